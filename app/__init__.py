@@ -1,0 +1,1 @@
+"""The Blankwright application: files, studies, reports, commands and window round the geometry."""

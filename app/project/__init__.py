@@ -1,0 +1,1 @@
+"""What a project file holds, as immutable values."""
