@@ -1,1 +1,1 @@
-"""Pure computation on wheel half-sections: frozen values and arrays in, frozen values out."""
+"""Pure computation: frozen values and arrays in, frozen values out; no window, no files, no unit objects."""

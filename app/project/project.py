@@ -1,0 +1,85 @@
+"""The project: everything one file holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from app.project.wheel import Wheel
+from geometry.readings.rules import RuleSet
+from geometry.shape.blank import Blank
+from geometry.shape.outline import StayOut
+
+
+@dataclass(frozen=True)
+class Material:
+    """A named material; density in kg/m3 with its source."""
+
+    name: str
+    density_kg_m3: float = 2712.6
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class Fitment:
+    """One wheel need, from enquiry to roadmap row; None stands for not known.
+
+    Attributes:
+        inset_low_mm, inset_high_mm: the inset window; equal for one inset.
+        must: True for a must row, False for a want row.
+    """
+
+    name: str
+    customer: str = ""
+    car: str = ""
+    axle: str = ""
+    use: str = ""
+    diameter_code: float | None = None
+    width_code: float | None = None
+    flange: str = "J"
+    inset_low_mm: float | None = None
+    inset_high_mm: float | None = None
+    tyre: str = ""
+    load_kg: float | None = None
+    bolt_count: int | None = None
+    bolt_circle_mm: float | None = None
+    bore_mm: float | None = None
+    shape: str | None = None
+    rules: str | None = None
+    wheel: str | None = None
+    must: bool | None = None
+    certainty: float | None = None
+    first_year: int | None = None
+    last_year: int | None = None
+    volume_low: int | None = None
+    volume_likely: int | None = None
+    volume_high: int | None = None
+    contribution: float | None = None
+    notes: dict[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Project:
+    """A project.
+
+    Attributes:
+        revision, revision_date: as printed on reports (date as YYYY-MM-DD, the project's, never today's).
+        currency, currency_year: one label for all money of the project.
+        display_unit: mm or in; files stay in mm.
+        paper: A4 or Letter.
+    """
+
+    name: str
+    revision: str = "1"
+    revision_date: str = ""
+    author: str = ""
+    currency: str = ""
+    currency_year: int | None = None
+    display_unit: str = "mm"
+    paper: str = "A4"
+    wheels: tuple[Wheel, ...] = ()
+    blanks: tuple[Blank, ...] = ()
+    shapes: tuple[StayOut, ...] = ()
+    rule_sets: tuple[RuleSet, ...] = ()
+    materials: tuple[Material, ...] = ()
+    fitments: tuple[Fitment, ...] = ()
+    notes: dict[str, object] = field(default_factory=dict)

@@ -1,0 +1,1 @@
+"""The open document, the drag, and work in the background."""

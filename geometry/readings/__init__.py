@@ -1,0 +1,1 @@
+"""What is left: gap, wall, stock, solid, and all live readings in one call."""

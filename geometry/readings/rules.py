@@ -1,0 +1,117 @@
+"""Rules for gap, wall and stock, and the five states of a check."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from geometry.shape.outline import ShapeKind
+from geometry.shape.section import Zone
+
+
+class State(StrEnum):
+    """State of a check, worst first."""
+
+    TOUCHING = "touching"
+    SHORT = "short"
+    NOT_KNOWN = "not known"
+    TIGHT = "tight"
+    CLEAR = "clear"
+
+
+STATES: tuple[State, ...] = tuple(State)
+
+
+def worst(states: list[State] | tuple[State, ...]) -> State:
+    """Return the worst of the states; none at all is 'not known'."""
+    return min(states, key=STATES.index) if states else State.NOT_KNOWN
+
+
+@dataclass(frozen=True)
+class GapRule:
+    """Required gap to a kind of shape in a zone; None stands for any.
+
+    Attributes:
+        paper_mm: what must be there on paper: nominal parts at rest, new brake pads.
+        worst_mm: what must remain in the worst state, after everything that eats the gap.
+        reserve_mm: met by less than this reads 'tight'.
+    """
+
+    paper_mm: float
+    worst_mm: float
+    reserve_mm: float
+    kind: ShapeKind | None = None
+    zone: Zone | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class WallRule:
+    """Required wall in a zone."""
+
+    zone: Zone
+    required_mm: float
+    reserve_mm: float
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class StockRule:
+    """Required stock in a zone; None stands for any."""
+
+    required_mm: float
+    reserve_mm: float
+    zone: Zone | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class RuleSet:
+    """Named, revised rules.
+
+    Attributes:
+        starting_values: True while the numbers are the ones shipped, not the user's own.
+        seat_land_mm: least metal between bolt seat and mounting face, or None.
+    """
+
+    name: str
+    revision: str = "1"
+    starting_values: bool = True
+    gap: tuple[GapRule, ...] = ()
+    wall: tuple[WallRule, ...] = ()
+    stock: tuple[StockRule, ...] = ()
+    seat_land_mm: float | None = None
+
+    def for_gap(self, kind: ShapeKind, zone: Zone) -> GapRule | None:
+        """Return the rule that fits best: kind and zone, then kind, then zone, then the general one."""
+        fits = [g for g in self.gap if g.kind in (None, kind) and g.zone in (None, zone)]
+        return max(fits, key=lambda g: (g.kind is not None, g.zone is not None), default=None)
+
+    def for_wall(self, zone: Zone) -> WallRule | None:
+        """Return the rule of a zone."""
+        return next((w for w in self.wall if w.zone == zone), None)
+
+    def for_stock(self, zone: Zone) -> StockRule | None:
+        """Return the rule of a zone, else the general one."""
+        fits = [s for s in self.stock if s.zone in (None, zone)]
+        return max(fits, key=lambda s: s.zone is not None, default=None)
+
+
+def judge(spare_mm: float | None, reserve_mm: float, touching: bool = False, known: bool = True) -> State:
+    """Return the state of a check.
+
+    Args:
+        spare_mm: reading less error less rule; None where there is no rule.
+        reserve_mm: met by less than this reads 'tight'.
+        touching: the areas share area.
+        known: every input is present and verified; if not, no other state can be told.
+    """
+    if not known:
+        return State.NOT_KNOWN
+    if touching:
+        return State.TOUCHING
+    if spare_mm is None:
+        return State.NOT_KNOWN
+    if spare_mm < 0.0:
+        return State.SHORT
+    return State.TIGHT if spare_mm < reserve_mm else State.CLEAR

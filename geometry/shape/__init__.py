@@ -1,0 +1,1 @@
+"""Outlines: curves, sections, rim contour, stay-out shapes, blanks, edits and faults."""

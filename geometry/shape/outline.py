@@ -1,0 +1,203 @@
+"""Stay-out shapes: what a wheel must not enter, where each is known, and how far it can be trusted.
+
+The frame is the hub's: z = 0 is the face the wheel bears on without a spacer. A shape is an area in
+(z, r), both edges kept; it is never filled down to the axle.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+
+import numpy as np
+
+from geometry.errors import GeometryError
+from geometry.shape.curve import Path, check_finite
+from geometry.shape.faults import Fault, crossings
+from geometry.shape.rounding import rounded
+
+
+@dataclass(frozen=True)
+class Corner:
+    """One vertex of a shape or a blank: place and corner radius in mm, bulge of the edge that leaves it."""
+
+    z: float
+    r: float
+    radius: float = 0.0
+    bulge: float = 0.0
+
+
+def outline_path(corners: tuple[Corner, ...]) -> Path | tuple[Fault, ...]:
+    """Return the exact closed counterclockwise path of an outline, or its faults.
+
+    Raises:
+        GeometryError: a value is not finite, or lies below the axle line.
+    """
+    rows = np.array([(c.z, c.r, c.bulge) for c in corners], dtype=float).reshape(-1, 3)
+    check_finite(rows)
+    for i, c in enumerate(corners):
+        if c.r < 0.0:
+            raise GeometryError(f"Vertex {i + 1}: r = {c.r:g} mm lies below the axle line; r starts at 0.", (c.z, c.r))
+    if len(corners) < 3 and not (len(corners) == 2 and any(c.bulge for c in corners)):
+        return (Fault("too few vertices", "An outline needs at least three vertices.", None),)
+    pieces = rounded(Path(rows[:, :2].copy(), rows[:, 2].copy()), [c.radius for c in corners])
+    if isinstance(pieces, tuple):
+        return pieces
+    path = Path(np.array([p.start for p in pieces]), np.array([p.bulge for p in pieces]))
+    faults = crossings(path)
+    return faults if faults else path.counterclockwise()
+
+
+class ShapeKind(StrEnum):
+    """What a stay-out shape is; gap rules may differ by it."""
+
+    CALIPER = "caliper"
+    KNUCKLE = "knuckle"
+    SHIELD = "shield"
+    TIE_ROD = "tie rod"
+    ARM = "arm"
+    DAMPER = "damper"
+    HOSE = "hose"
+    OTHER = "other"
+
+
+class Motion(StrEnum):
+    """How a shape moves when the wheel is steered."""
+
+    WITH_KNUCKLE = "with the knuckle"
+    AGAINST_KNUCKLE = "against the knuckle"
+
+
+class Known(StrEnum):
+    """State of an answer on the source card."""
+
+    ANSWERED = "answered"
+    ASSUMED = "assumed"
+    OPEN = "open"
+
+
+class Grade(StrEnum):
+    """Trust in an outline, best first."""
+
+    PROVED = "proved"
+    DRAWING = "drawing"
+    SCAN = "scan"
+    TRACING = "tracing"
+    HEARSAY = "hearsay"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One of the five answers: its state, what was said, and by whom."""
+
+    state: Known = Known.OPEN
+    text: str = ""
+    by: str = ""
+
+
+@dataclass(frozen=True)
+class Extent:
+    """Where a shape is known; the drawing's end is not the body's end unless someone saw it end there.
+
+    Attributes:
+        z_low, z_high: known interval along the axle, mm; None stands for the interval of its own points.
+        ends_inboard, ends_outboard: True when the body was seen to end there.
+        cut_r_low, cut_r_high: radius in mm where the outline was cut off, or None where it was not.
+        confirmed_by: who confirmed the extent; empty while nobody has.
+    """
+
+    z_low: float | None = None
+    z_high: float | None = None
+    ends_inboard: bool = False
+    ends_outboard: bool = False
+    cut_r_low: float | None = None
+    cut_r_high: float | None = None
+    confirmed_by: str = ""
+
+
+@dataclass(frozen=True)
+class SourceCard:
+    """Where an outline comes from and how far it goes.
+
+    Attributes:
+        source: plain words: whose drawing, which revision, how measured.
+        error_mm: the outline may be wrong by this either way; readings are judged with it taken off.
+        included_gap_mm: gap that the outline already holds.
+        hat_mm: thickness of the disc hat when the outline's zero is the hat's outer face; None for the hub.
+        datum_checked_by, datum_checked_on: who checked the zero face and axle line, and the date.
+        unit, zero_face, whole_body, gap_included, disc_and_pads: the five answers.
+        left_out: pipes, bleed screws, hoses and the like that the outline does not hold.
+        file_name, file_sha256, file_unit, reader: provenance of an imported outline.
+    """
+
+    source: str = ""
+    grade: Grade = Grade.HEARSAY
+    error_mm: float = 0.0
+    included_gap_mm: float = 0.0
+    hat_mm: float | None = None
+    datum_checked_by: str = ""
+    datum_checked_on: str = ""
+    unit: Answer = Answer()
+    zero_face: Answer = Answer()
+    whole_body: Answer = Answer()
+    gap_included: Answer = Answer()
+    disc_and_pads: Answer = Answer()
+    left_out: str = ""
+    file_name: str = ""
+    file_sha256: str = ""
+    file_unit: str = ""
+    reader: str = ""
+
+
+QUESTIONS: dict[str, str] = {
+    "unit": "Which unit is the outline in?",
+    "zero_face": "Which face is its zero: hub flange or outer face of the disc hat, and how thick is the hat?",
+    "whole_body": "Is r the largest over the whole body or only at one plane?",
+    "gap_included": "Is any gap already included, and how much?",
+    "disc_and_pads": "Which disc, brake pads (new or worn), side and axle?",
+}
+
+
+@dataclass(frozen=True)
+class NamedOutline:
+    """One position of a shape: straight ahead, left lock, bump ..."""
+
+    label: str
+    corners: tuple[Corner, ...]
+
+
+@dataclass(frozen=True)
+class StayOut:
+    """A stay-out shape.
+
+    Attributes:
+        outlines: one or more positions; the union is judged and the deciding one is named.
+        swept: for a shape that moves against the knuckle: its outlines cover lock to lock and full travel
+            (True), do not (False), or nobody has said (None).
+    """
+
+    name: str
+    outlines: tuple[NamedOutline, ...]
+    kind: ShapeKind = ShapeKind.CALIPER
+    motion: Motion = Motion.WITH_KNUCKLE
+    swept: bool | None = None
+    card: SourceCard = SourceCard()
+    extent: Extent = Extent()
+    visible: bool = True
+    locked: bool = False
+    notes: dict[str, object] = field(default_factory=dict)
+
+    def open_questions(self) -> tuple[str, ...]:
+        """Return what must be answered before any reading against this shape is more than 'not known'."""
+        asked = [text for key, text in QUESTIONS.items() if getattr(self.card, key).state is Known.OPEN]
+        if not self.card.datum_checked_by:
+            asked.append("Who checked the zero face and the axle line, and when?")
+        if not self.extent.confirmed_by:
+            asked.append("Where is the shape known, and where does the body end? (extent not confirmed)")
+        if self.motion is Motion.AGAINST_KNUCKLE and self.swept is not True:
+            asked.append("Is it swept over steer lock to lock and full travel?")
+        return tuple(asked)
+
+    def with_card(self, **changes: object) -> StayOut:
+        """Return the shape with fields of its source card changed."""
+        return replace(self, card=replace(self.card, **changes))  # type: ignore[arg-type]
