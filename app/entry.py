@@ -1,0 +1,42 @@
+"""Where the program starts: one of its commands, the reader's child process, or the window."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+#: First arguments that never open a window; options such as --help and --version do not either.
+COMMANDS = frozenset({"check", "report", "export", "wheel"})
+
+#: Starts the child process that reads one foreign file; not meant to be typed.
+READER = "--reader"
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run what the arguments ask for and return the exit code.
+
+    Each branch imports its own part only: the reader and the commands never load Qt.
+    """
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    first = arguments[0] if arguments else ""
+    if first == READER:
+        from app.files.readers import worker
+
+        return worker.main(arguments[1:])
+    if first in COMMANDS or first.startswith("-"):
+        from app import cli
+
+        return cli.main(arguments)
+    try:
+        import PySide6.QtWidgets  # noqa: F401  # asked alone, so that no other fault is taken for its absence
+    except ImportError as error:
+        mend = "install the system libraries that README.md names, or use 'blankwright check PROJECT'"
+        print(f"blankwright: the window cannot open: {error}; {mend}", file=sys.stderr)
+        return 2
+    from app.window import main as window
+
+    return window.run(arguments)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
