@@ -1,7 +1,9 @@
 """Set-up of every test run; imports no Qt, so that the pure tests run where Qt is missing."""
 
+import importlib.util
 import os
 
+import pytest
 from hypothesis import settings
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -10,3 +12,15 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 settings.register_profile("repeatable", deadline=None, derandomize=True)
 settings.register_profile("explore", deadline=None, max_examples=2000, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
+
+HAS_QT = importlib.util.find_spec("PySide6") is not None
+
+# Without Qt only the pure part is there to be tested.
+collect_ignore = [] if HAS_QT else ["gui", "timing"]
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Know pytest-qt's settings where the plugin is missing, so that strict settings stay strict."""
+    if importlib.util.find_spec("pytestqt") is None:
+        for name in ("qt_api", "qt_log_level_fail"):
+            parser.addini(name, "unused without pytest-qt")
