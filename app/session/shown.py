@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from app.project.project import Project
 from app.project.wheel import Wheel
-from geometry.readings.measure import Measurements
+from app.session.edited import Edited
+from geometry.readings.measure import GapRow, Measurements, StockRow, WallRow
 from geometry.shape.faults import Fault
 from geometry.shape.section import Outline
 
@@ -16,10 +17,13 @@ class Shown:
     """One consistent state.
 
     Attributes:
-        wheel: the wheel that is edited, or None in a project without wheels.
+        wheel: the wheel that is shown, or None in a project without wheels.
         outline: its exact outline in the hub's frame (spacer included), None when it has faults.
         measurements: every reading, or None when there are faults: never stale, never half full.
-        selected: index of the selected vertex of wheel.section, or None.
+        edited: whose vertices are edited (the wheel, a blank or a shape), or None.
+        selected: index of the selected vertex of the edited thing (of wheel.section for a wheel), or None.
+        zone: the zone that is looked at, by its name; None for no particular one.
+        compared: names of wheels drawn behind the shown one.
         dragging: a gesture is under way; slow studies wait.
     """
 
@@ -30,3 +34,21 @@ class Shown:
     measurements: Measurements | None
     selected: int | None = None
     dragging: bool = False
+    edited: Edited | None = None
+    zone: str | None = None
+    compared: tuple[str, ...] = ()
+
+
+def by_spare(measurements: Measurements) -> list[GapRow | WallRow | StockRow]:
+    """Return the gap, wall and stock rows that have a rule, least spare first.
+
+    The first is the tightest place: the rule with the least to spare.
+    """
+    rows: list[GapRow | WallRow | StockRow] = [*measurements.gap, *measurements.wall, *measurements.stock]
+    judged = [(row.spare_mm, k, row) for k, row in enumerate(rows) if row.spare_mm is not None]
+    return [row for _, _, row in sorted(judged, key=lambda item: item[:2])]
+
+
+def place_of(row: GapRow | WallRow | StockRow) -> tuple[float, float]:
+    """Return the place of a row on the wheel's skin, (z, r) in mm, hub's frame."""
+    return row.at_wheel if isinstance(row, GapRow) else row.at

@@ -1,0 +1,118 @@
+"""The thing whose vertices are edited: a wheel, a blank or one position of a stay-out shape.
+
+All three are chains of vertices with a place, a corner radius and the bulge of the edge that leaves them.
+The functions here read and write such a chain inside a project; each returns a new project and leaves the
+old one as it is. Places are in the thing's own frame; `offset_mm` says how far the hub's frame lies off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from app.project.project import Project
+from app.project.wheel import Wheel
+from geometry.shape.blank import Blank
+from geometry.shape.outline import Corner, NamedOutline, StayOut
+from geometry.shape.section import Section, Vertex
+
+
+class Kind(StrEnum):
+    """What can be edited by its vertices."""
+
+    WHEEL = "wheel"
+    BLANK = "blank"
+    SHAPE = "shape"
+
+
+@dataclass(frozen=True)
+class Edited:
+    """Names one chain of vertices of a project.
+
+    Attributes:
+        position: which outline of a stay-out shape; 0 for wheels and blanks.
+    """
+
+    kind: Kind
+    name: str
+    position: int = 0
+
+
+class EditError(ValueError):
+    """An edit that the thing does not allow; the message says why and how to mend it."""
+
+
+def things(project: Project, kind: Kind) -> Sequence[Wheel | Blank | StayOut]:
+    """Return all wheels, all blanks or all shapes of a project."""
+    if kind is Kind.WHEEL:
+        return project.wheels
+    return project.blanks if kind is Kind.BLANK else project.shapes
+
+
+def names(project: Project, kind: Kind) -> list[str]:
+    """Return the names of all wheels, blanks or shapes of a project."""
+    return [thing.name for thing in things(project, kind)]
+
+
+def find(project: Project, edited: Edited) -> Wheel | Blank | StayOut | None:
+    """Return the wheel, blank or shape that `edited` names, or None."""
+    return next((thing for thing in things(project, edited.kind) if thing.name == edited.name), None)
+
+
+def vertices_of(project: Project, edited: Edited) -> tuple[Vertex | Corner, ...]:
+    """Return the vertices of the named thing in its own frame; none if it is gone."""
+    thing = find(project, edited)
+    if isinstance(thing, Wheel):
+        return thing.section.vertices
+    if isinstance(thing, Blank):
+        return thing.corners
+    if isinstance(thing, StayOut) and edited.position < len(thing.outlines):
+        return thing.outlines[edited.position].corners
+    return ()
+
+
+def locked_count(project: Project, edited: Edited) -> int:
+    """Return how many leading vertices belong to a locked rim contour, and so do not move."""
+    thing = find(project, edited)
+    return thing.section.locked if isinstance(thing, Wheel) else 0
+
+
+def offset_mm(project: Project, edited: Edited, wheel: Wheel | None) -> float:
+    """Return what is added to the thing's own z to get the hub's frame, as `wheel` sees it."""
+    thing = find(project, edited)
+    if isinstance(thing, Wheel):
+        return thing.spacer_mm
+    if isinstance(thing, Blank) and wheel is not None:
+        return wheel.spacer_mm + (wheel.seat_mm if wheel.blank == thing.name else 0.0)
+    return 0.0
+
+
+def with_vertices(project: Project, edited: Edited, vertices: Sequence[Vertex | Corner]) -> Project:
+    """Return the project with the named thing's vertices replaced (locked ones are not written).
+
+    Raises:
+        GeometryError: a vertex is not finite, below the axle line or has a negative radius.
+        EditError: the thing is gone.
+    """
+    thing = find(project, edited)
+    if isinstance(thing, Wheel):
+        kept = tuple(v for v in vertices if isinstance(v, Vertex))
+        wheel = thing.with_section(Section(kept, thing.section.locked))
+        return replace(project, wheels=tuple(wheel if w is thing else w for w in project.wheels))
+    corners = tuple(_corner(v) for v in vertices)
+    if isinstance(thing, Blank):
+        blank = replace(thing, corners=corners)
+        return replace(project, blanks=tuple(blank if b is thing else b for b in project.blanks))
+    if isinstance(thing, StayOut):
+        outlines = list(thing.outlines)
+        outlines[edited.position] = NamedOutline(outlines[edited.position].label, corners)
+        shape = replace(thing, outlines=tuple(outlines))
+        return replace(project, shapes=tuple(shape if s is thing else s for s in project.shapes))
+    raise EditError(f"There is no {edited.kind} called {edited.name}.")
+
+
+def _corner(vertex: Vertex | Corner) -> Corner:
+    if isinstance(vertex, Corner):
+        return vertex
+    return Corner(vertex.z, vertex.r, vertex.radius, vertex.bulge)

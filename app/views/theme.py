@@ -1,0 +1,170 @@
+"""Colours and line styles of the drafting sheet; sign and line style carry a state before its colour does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QPalette
+
+from geometry.readings.rules import State
+
+
+@dataclass(frozen=True)
+class Colours:
+    """The colours of one theme, by role."""
+
+    paper: str
+    ink: str
+    quiet: str
+    grid: str
+    grid_fine: str
+    panel: str
+    hairline: str
+    accent: str
+    wheel: str
+    blank: str
+    shape: str
+    shape_edge: str
+    clear: str
+    tight: str
+    short: str
+    touching: str
+    not_known: str
+
+    def of(self, state: State | None) -> str:
+        """Return the colour of a state; without a rule it is the quiet one."""
+        if state is None:
+            return self.quiet
+        return str(getattr(self, state.name.lower()))
+
+
+LIGHT = Colours(
+    paper="#FBFAF7",
+    ink="#23262B",
+    quiet="#6B6F76",
+    grid="#E6E2DA",
+    grid_fine="#F1EEE8",
+    panel="#F5F3EE",
+    hairline="#D8D3C8",
+    accent="#2F6DB5",
+    wheel="#C9D1DA",
+    blank="#8A7F70",
+    shape="#F3D9C9",
+    shape_edge="#B5562B",
+    clear="#2F6DB5",
+    tight="#946010",
+    short="#C2472D",
+    touching="#6B2A80",
+    not_known="#6B7280",
+)
+DARK = Colours(
+    paper="#1E2126",
+    ink="#E4E2DC",
+    quiet="#9BA1A9",
+    grid="#343941",
+    grid_fine="#282C33",
+    panel="#24282E",
+    hairline="#3C424B",
+    accent="#7FB2EE",
+    wheel="#4A5563",
+    blank="#A59A8A",
+    shape="#4A362C",
+    shape_edge="#E08A5C",
+    clear="#7FB2EE",
+    tight="#E0A94A",
+    short="#F08A6E",
+    touching="#D39BE6",
+    not_known="#A7AEB9",
+)
+
+#: Sign, then line style, of each state: both readable in grey.
+SIGNS: dict[State, str] = {
+    State.TOUCHING: "✕",
+    State.SHORT: "▼",
+    State.NOT_KNOWN: "?",
+    State.TIGHT: "◆",
+    State.CLEAR: "●",
+}
+LINES: dict[State, Qt.PenStyle] = {
+    State.TOUCHING: Qt.PenStyle.DashDotDotLine,
+    State.SHORT: Qt.PenStyle.DashLine,
+    State.NOT_KNOWN: Qt.PenStyle.DotLine,
+    State.TIGHT: Qt.PenStyle.DashDotLine,
+    State.CLEAR: Qt.PenStyle.SolidLine,
+}
+
+
+class Theme(QObject):
+    """The theme in force; every view repaints on `changed`."""
+
+    changed = Signal()
+
+    def __init__(self, dark: bool = False, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._dark = dark
+
+    @property
+    def dark(self) -> bool:
+        """True for the dark theme."""
+        return self._dark
+
+    def set_dark(self, dark: bool) -> None:
+        """Change the theme."""
+        if dark != self._dark:
+            self._dark = dark
+            self.changed.emit()
+
+    @property
+    def colours(self) -> Colours:
+        """The colours in force."""
+        return DARK if self._dark else LIGHT
+
+    def colour(self, role: str) -> QColor:
+        """Return the colour of a role, such as `ink`."""
+        return QColor(str(getattr(self.colours, role)))
+
+    def state_colour(self, state: State | None) -> QColor:
+        """Return the colour of a state."""
+        return QColor(self.colours.of(state))
+
+    def palette(self) -> QPalette:
+        """Return the palette for widgets."""
+        c = self.colours
+        palette = QPalette()
+        roles = {
+            QPalette.ColorRole.Window: c.panel,
+            QPalette.ColorRole.Base: c.paper,
+            QPalette.ColorRole.AlternateBase: c.panel,
+            QPalette.ColorRole.Button: c.panel,
+            QPalette.ColorRole.WindowText: c.ink,
+            QPalette.ColorRole.Text: c.ink,
+            QPalette.ColorRole.ButtonText: c.ink,
+            QPalette.ColorRole.BrightText: c.ink,
+            QPalette.ColorRole.ToolTipBase: c.paper,
+            QPalette.ColorRole.ToolTipText: c.ink,
+            QPalette.ColorRole.PlaceholderText: c.quiet,
+            QPalette.ColorRole.Highlight: c.accent,
+            QPalette.ColorRole.HighlightedText: c.paper,
+            QPalette.ColorRole.Link: c.accent,
+            QPalette.ColorRole.Light: c.paper,
+            QPalette.ColorRole.Midlight: c.grid_fine,
+            QPalette.ColorRole.Mid: c.hairline,
+            QPalette.ColorRole.Dark: c.quiet,
+            QPalette.ColorRole.Shadow: c.ink,
+        }
+        for role, colour in roles.items():
+            palette.setColor(role, QColor(colour))
+        for role in (QPalette.ColorRole.WindowText, QPalette.ColorRole.Text, QPalette.ColorRole.ButtonText):
+            palette.setColor(QPalette.ColorGroup.Disabled, role, QColor(c.quiet))
+        return palette
+
+
+def figures(font: QFont, larger: float = 1.0, bold: bool = False) -> QFont:
+    """Return the font with tabular figures, `larger` times its size."""
+    result = QFont(font)
+    result.setFeature(QFont.Tag("tnum"), 1)
+    if larger != 1.0 and font.pointSizeF() > 0:
+        result.setPointSizeF(font.pointSizeF() * larger)
+    result.setBold(bold)
+    return result
