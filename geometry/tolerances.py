@@ -23,6 +23,9 @@ WALL_CONTACT_DEG = 150.0
 #: Depth of one area in another is found to this; it is shown to 0.01 mm.
 DEPTH_MM = 0.002
 
+#: Areas that overlap by no more than this meet without sharing area: it is rounding of the coordinates.
+CONTACT_MM = 1e-9
+
 #: Curves that are neither line nor arc are replaced within this (design rule of the project).
 CURVE_MM = 0.005
 

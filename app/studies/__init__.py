@@ -1,0 +1,1 @@
+"""Studies: inputs -> run -> result, without a window."""

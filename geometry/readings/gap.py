@@ -1,0 +1,220 @@
+"""Gap between a wheel's skin and the outline of another area, per zone, exact on lines and arcs.
+
+Method: an upper bound per zone from the vertices; pairs of pieces whose chord circles lie farther apart than
+that are dropped; closed forms on the rest. Where the two areas share area, the depth is found by halving
+intervals of the outlines, which is safe because the distance to an outline changes by at most the way walked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.readings.distance import contains, distance_matrix, fraction_at, length, nearest_on, pair_distance
+from geometry.shape.curve import Array, Flags, Indices, Path
+from geometry.shape.faults import meeting_points
+from geometry.tolerances import CONTACT_MM, DEPTH_MM
+
+
+@dataclass(frozen=True)
+class GapFinding:
+    """Least gap of one zone: signed distance in mm and the witness places (z, r) on skin and outline."""
+
+    zone: int
+    least_mm: float
+    at_skin: tuple[float, float]
+    at_outline: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Gaps:
+    """Least gap of every zone, and whether the areas share area."""
+
+    findings: tuple[GapFinding, ...]
+    touching: bool
+
+
+def gaps(
+    skin: Path, zone: Indices, counted: Flags, other: Path, other_counted: Flags | None = None, *, inside: bool = False
+) -> Gaps:
+    """Return the least signed distance from each zone of a skin to another outline.
+
+    Args:
+        skin: closed counterclockwise outline of the metal.
+        zone: (n,) zone index of each piece of the skin.
+        counted: (n,) pieces that are skin (not on the axle line).
+        other: closed counterclockwise outline.
+        other_counted: (m,) pieces of the other outline that count as its edge; all when None.
+        inside: the metal should lie inside `other` (a blank); otherwise outside (a stay-out shape).
+
+    A negative value is the depth: of the deepest skin point on the wrong side, or of the deepest point of the
+    other outline in the metal, whichever is larger, to 0.01 mm; the sign is exact.
+    """
+    rim = np.flatnonzero(counted)
+    edge = np.arange(len(other)) if other_counted is None else np.flatnonzero(other_counted)
+    best, at_skin, at_other, met = _least(skin, rim, zone, other, edge)
+    wrong = _wrong_seeds(skin, rim, other, edge, met, inside)
+    touching = False
+    if wrong is not None:
+        for which, at in ((0, wrong[0]), (1, wrong[1])):
+            if at[0].size == 0:
+                continue
+            found = _deepest(skin, rim, zone, other, edge, at, which, inside)
+            for z, (depth, on_skin, on_other) in found.items():
+                if depth <= CONTACT_MM:
+                    continue
+                touching = True
+                if -depth < best.get(z, np.inf) or best.get(z, np.inf) >= 0.0:
+                    best[z], at_skin[z], at_other[z] = -depth, on_skin, on_other
+    findings = tuple(
+        GapFinding(z, float(best[z]), _place(at_skin[z]), _place(at_other[z])) for z in sorted(best)
+    )
+    return Gaps(findings, touching)
+
+
+def _place(x: Array) -> tuple[float, float]:
+    return float(x[0]), float(x[1])
+
+
+Meetings = list[tuple[int, int, Array]]
+
+
+def _least(
+    skin: Path, rim: Indices, zone: Indices, other: Path, edge: Indices
+) -> tuple[dict[int, float], dict[int, Array], dict[int, Array], Meetings]:
+    """Return the least unsigned distance per zone with witnesses, and the pairs of pieces that meet."""
+    mid_a, half_a = _chord_circles(skin, rim)
+    mid_b, half_b = _chord_circles(other, edge)
+    apart = np.hypot(mid_a[:, 0][:, None] - mid_b[:, 0], mid_a[:, 1][:, None] - mid_b[:, 1])
+    lower = apart - half_a[:, None] - half_b
+    start_a, start_b = skin.points[rim], other.points[edge]
+    starts = np.hypot(start_a[:, 0][:, None] - start_b[:, 0], start_a[:, 1][:, None] - start_b[:, 1]).min(axis=1)
+    zones = zone[rim]
+    bound = np.full(int(zone.max()) + 1, np.inf)
+    np.minimum.at(bound, zones, starts)
+    # The pair with the least lower bound of each piece tightens its zone's bound before the pairs are picked.
+    rows = np.arange(len(rim))
+    first = np.argmin(lower, axis=1)
+    dist, on_a, on_b = pair_distance(skin, rim, other, edge[first])
+    np.minimum.at(bound, zones, dist)
+    i, j = np.nonzero(lower <= bound[zones][:, None] + 1e-12)
+    keep = j != first[i]
+    more, more_a, more_b = pair_distance(skin, rim[i[keep]], other, edge[j[keep]])
+    piece = np.concatenate([rows, i[keep]])
+    facing = np.concatenate([first, j[keep]])
+    dist = np.concatenate([dist, more])
+    on_a, on_b = np.vstack([on_a, more_a]), np.vstack([on_b, more_b])
+    best: dict[int, float] = {}
+    at_a: dict[int, Array] = {}
+    at_b: dict[int, Array] = {}
+    of = zones[piece]
+    for k in np.argsort(dist, kind="stable")[::-1].tolist():
+        best[int(of[k])], at_a[int(of[k])], at_b[int(of[k])] = float(dist[k]), on_a[k], on_b[k]
+    meet = np.flatnonzero(dist <= 1e-12)
+    met = [(int(rim[piece[k]]), int(edge[facing[k]]), on_a[k]) for k in meet.tolist()]
+    return best, at_a, at_b, met
+
+
+def _chord_circles(path: Path, of: Indices) -> tuple[Array, Array]:
+    """Centre (n, 2) and radius (n,) of the circle on each chord; it holds any arc of at most 180 degrees."""
+    p, q = path.points[of], path.ends[of]
+    return (p + q) / 2.0, length(q - p) / 2.0
+
+
+Seeds = tuple[Indices, Array, Array]  # piece, t low, t high
+
+
+def _wrong_seeds(
+    skin: Path, rim: Indices, other: Path, edge: Indices, met: Meetings, inside: bool
+) -> tuple[Seeds, Seeds] | None:
+    """Return the stretches of skin on the wrong side of `other`, and of `other` inside the metal.
+
+    Stretches run between meetings of the outlines, so each lies wholly on one side; None when all is well.
+    """
+    skin_cuts: dict[int, list[float]] = {}
+    other_cuts: dict[int, list[float]] = {}
+    if met:
+        for i, j, _ in met:
+            for place in meeting_points(skin, i, other, j):
+                skin_cuts.setdefault(i, []).append(fraction_at(skin, i, place))
+                other_cuts.setdefault(j, []).append(fraction_at(other, j, place))
+    a = _stretches(rim, skin_cuts)
+    b = _stretches(edge, other_cuts)
+    mid_a = skin.at(a[0], (a[1] + a[2]) / 2.0)
+    mid_b = other.at(b[0], (b[1] + b[2]) / 2.0)
+    in_other = contains(other, mid_a)
+    in_metal = contains(skin, mid_b)
+    wrong_a = ~in_other if inside else in_other
+    if not wrong_a.any() and not in_metal.any():
+        return None
+    pick_a, pick_b = np.flatnonzero(wrong_a), np.flatnonzero(in_metal)
+    return (a[0][pick_a], a[1][pick_a], a[2][pick_a]), (b[0][pick_b], b[1][pick_b], b[2][pick_b])
+
+
+def _stretches(pieces: Indices, cuts: dict[int, list[float]]) -> Seeds:
+    piece: list[int] = []
+    low: list[float] = []
+    high: list[float] = []
+    for k in pieces.tolist():
+        stops = [0.0, *sorted(cuts.get(k, [])), 1.0]
+        for t0, t1 in zip(stops[:-1], stops[1:], strict=True):
+            if t1 - t0 > 1e-12:
+                piece.append(k)
+                low.append(t0)
+                high.append(t1)
+    return np.array(piece, dtype=np.intp), np.array(low), np.array(high)
+
+
+def _deepest(
+    skin: Path, rim: Indices, zone: Indices, other: Path, edge: Indices, seeds: Seeds, which: int, inside: bool
+) -> dict[int, tuple[float, Array, Array]]:
+    """Return per zone the greatest depth of the wrong stretches, with its place on skin and other outline.
+
+    which = 0 walks the skin and measures to `other`; which = 1 walks `other` and measures to the skin, where
+    the zone is that of the nearest skin piece.
+    """
+    path, target, pieces = (skin, other, edge) if which == 0 else (other, skin, rim)
+    piece, low, high = seeds
+    best: dict[int, tuple[float, Array, Array]] = {}
+    while len(piece):
+        middle = (low + high) / 2.0
+        x = path.at(piece, middle)
+        dist, near, nearest = _to_pieces(target, pieces, x)
+        zones = zone[piece] if which == 0 else zone[nearest]
+        for k in np.argsort(dist).tolist():
+            z = int(zones[k])
+            if z not in best or dist[k] > best[z][0]:
+                best[z] = (float(dist[k]), x[k], near[k]) if which == 0 else (float(dist[k]), near[k], x[k])
+        half = (high - low) / 2.0 * path.lengths[piece]
+        if which == 0:
+            floor = np.array([best[int(z)][0] for z in zones])
+        else:
+            floor = np.full(len(dist), max(b[0] for b in best.values()))
+        go = dist + half > floor + DEPTH_MM
+        piece = np.repeat(piece[go], 2)
+        low, high = (
+            np.column_stack([low[go], middle[go]]).ravel(),
+            np.column_stack([middle[go], high[go]]).ravel(),
+        )
+    return best
+
+
+def _to_pieces(path: Path, of: Indices, x: Array) -> tuple[Array, Array, Indices]:
+    """Return distance (m,), nearest place (m, 2) and nearest piece (m,) among the pieces `of`."""
+    m, n = len(x), len(of)
+    dist, near = nearest_on(path, np.tile(of, m), np.repeat(x, n, axis=0))
+    table = dist.reshape(m, n)
+    best = np.argmin(table, axis=1)
+    rows = np.arange(m)
+    return table[rows, best], near.reshape(m, n, 2)[rows, best], of[best]
+
+
+def signed_distances(skin_points: Array, other: Path, edge: Flags | None = None, *, inside: bool = False) -> Array:
+    """Return (m,) signed distances of points to an outline: + on the right side, - on the wrong one."""
+    if edge is None:
+        dist = distance_matrix(other, skin_points)[0]
+    else:
+        dist = _to_pieces(other, np.flatnonzero(edge), skin_points)[0]
+    right = contains(other, skin_points) == inside
+    return np.where(right, dist, -dist)
