@@ -1,0 +1,312 @@
+"""Edits of single vertices: drag, snap, nudge, insert, delete, round. Pure; no window is needed.
+
+Places are in the frame of the edited thing, mm. Whatever an edit does, a vertex stays at r >= 0, and locked
+vertices stay where they are; everything else is allowed, also what crosses itself: that is a fault to be
+shown, not an edit to be refused.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from app.project.project import Project
+from app.session.edited import Edited, EditError, Kind, find, locked_count, vertices_of, with_vertices
+from geometry.shape.curve import Path
+from geometry.shape.outline import Corner
+from geometry.shape.section import Vertex
+from geometry.tolerances import LARGEST_MM, STRAIGHT_BULGE
+
+#: Steps of the snapping grid, mm: the finest is as fine as a section is ever turned.
+GRID_STEPS_MM = (0.05, 0.1, 0.5, 1.0, 5.0, 10.0, 50.0)
+
+
+@dataclass(frozen=True)
+class Target:
+    """Something to snap to: a point, or a line across one axis where the other coordinate is None."""
+
+    z: float | None
+    r: float | None
+    word: str
+
+
+@dataclass(frozen=True)
+class Snapped:
+    """Where the pointer snapped to.
+
+    Attributes:
+        word: what it snapped to, empty when nothing.
+        is_point: both coordinates come from one point.
+    """
+
+    z: float
+    r: float
+    word: str = ""
+    is_point: bool = False
+
+
+def grid_step_mm(mm_per_pixel: float, least_pixels: float = 4.0) -> float:
+    """Return the finest grid step that is at least `least_pixels` wide on the screen."""
+    wanted = mm_per_pixel * least_pixels
+    return next((step for step in GRID_STEPS_MM if step >= wanted), GRID_STEPS_MM[-1])
+
+
+def snap(z: float, r: float, targets: Sequence[Target], reach_mm: float, grid_mm: float) -> Snapped:
+    """Return the place snapped: to the nearest point within reach, else each axis to a line or the grid."""
+    points = [
+        (math.hypot(t.z - z, t.r - r), k)
+        for k, t in enumerate(targets)
+        if t.z is not None and t.r is not None
+    ]
+    distance, nearest = min(points, default=(math.inf, -1))
+    if distance <= reach_mm:
+        point = targets[nearest]
+        assert point.z is not None
+        assert point.r is not None
+        return Snapped(point.z, point.r, point.word, is_point=True)
+    z_lines = [(abs(t.z - z), t.z, t.word) for t in targets if t.z is not None and t.r is None]
+    r_lines = [(abs(t.r - r), t.r, t.word) for t in targets if t.r is not None and t.z is None]
+    z, z_word = _axis(z, z_lines, reach_mm, grid_mm)
+    r, r_word = _axis(r, r_lines, reach_mm, grid_mm)
+    words = dict.fromkeys(w for w in (z_word, r_word) if w != _GRID)
+    return Snapped(z, max(r, 0.0), ", ".join(words) or f"grid {grid_mm:g} mm")
+
+
+_GRID = "grid"
+
+
+def _axis(
+    value: float, lines: list[tuple[float, float, str]], reach: float, grid: float
+) -> tuple[float, str]:
+    distance, place, word = min(lines, default=(math.inf, value, ""))
+    if distance <= reach:
+        return place, word
+    # Counted in steps of the grid, so that 0.1 gives 12.3 and not 12.299999999999999.
+    per_mm = round(1.0 / grid) if grid < 1.0 else 1
+    steps = round(value / grid)
+    return (steps / per_mm if grid < 1.0 else steps * grid), _GRID
+
+
+def targets(project: Project, edited: Edited, index: int, others: Sequence[Target]) -> list[Target]:
+    """Return what vertex `index` may snap to: its own start, its neighbours' vertices, faces and `others`."""
+    vertices = vertices_of(project, edited)
+    own = [Target(v.z, v.r, f"vertex {i + 1}") for i, v in enumerate(vertices) if i != index]
+    start = vertices[index]
+    lines = [
+        Target(start.z, None, "same z"),
+        Target(None, start.r, "same r"),
+        Target(None, 0.0, "axle line"),
+    ]
+    if edited.kind is not Kind.BLANK:
+        lines.append(Target(0.0, None, "mounting face" if edited.kind is Kind.WHEEL else "hub face"))
+    return own + lines + list(others)
+
+
+@dataclass(frozen=True)
+class Drag:
+    """One vertex under the pointer, from press to release.
+
+    Attributes:
+        base: the project as it was at the press; every move starts from it.
+        others: what other things on the canvas offer to snap to, in the edited thing's frame.
+        grab: pointer less vertex at the press, mm, so that a handle grabbed off its middle does not jump.
+    """
+
+    base: Project
+    edited: Edited
+    index: int
+    targets: tuple[Target, ...]
+    grab: tuple[float, float]
+
+    @classmethod
+    def start(
+        cls,
+        project: Project,
+        edited: Edited,
+        index: int,
+        pointer: tuple[float, float],
+        others: Sequence[Target],
+    ) -> Drag:
+        """Return the drag that a press at `pointer` begins.
+
+        Raises:
+            EditError: the vertex is locked.
+        """
+        refuse_locked(project, edited, index)
+        v = vertices_of(project, edited)[index]
+        grab = (pointer[0] - v.z, pointer[1] - v.r)
+        return cls(project, edited, index, tuple(targets(project, edited, index, others)), grab)
+
+    def to(
+        self, pointer: tuple[float, float], reach_mm: float, grid_mm: float, snapping: bool = True
+    ) -> tuple[Project, Snapped]:
+        """Return the project with the vertex at the pointer, snapped unless `snapping` is held off."""
+        z, r = pointer[0] - self.grab[0], max(pointer[1] - self.grab[1], 0.0)
+        place = snap(z, r, self.targets, reach_mm, grid_mm) if snapping else Snapped(z, r)
+        return moved(self.base, self.edited, self.index, place.z, place.r), place
+
+
+# Edits; each returns the new project
+
+
+def refuse_locked(project: Project, edited: Edited, index: int) -> None:
+    """Raise EditError where vertex `index` may not be edited, saying why and how to mend it."""
+    thing = find(project, edited)
+    vertices = vertices_of(project, edited)
+    if thing is None or not 0 <= index < len(vertices):
+        raise EditError(f"The {edited.kind} {edited.name} has no vertex {index + 1}.")
+    if thing.locked:
+        raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
+    if index < locked_count(project, edited):
+        raise EditError(
+            f"Vertex {index + 1} belongs to the locked rim contour, which follows from the size code; "
+            "change the size, or unlock the contour, to move it."
+        )
+
+
+def moved(project: Project, edited: Edited, index: int, z: float, r: float) -> Project:
+    """Return the project with one vertex at (z, r); r below 0 becomes 0.
+
+    Raises:
+        EditError: the vertex is locked.
+    """
+    limit = LARGEST_MM
+    z, r = min(max(z, -limit), limit), min(max(r, 0.0), limit)
+    return _changed(project, edited, index, lambda v: replace(v, z=z, r=r))
+
+
+def nudged(project: Project, edited: Edited, index: int, dz: float, dr: float) -> Project:
+    """Return the project with one vertex shifted; the place is rounded to 1e-9 mm so that steps cancel.
+
+    Raises:
+        EditError: the vertex is locked.
+    """
+    refuse_locked(project, edited, index)
+    v = vertices_of(project, edited)[index]
+    return moved(project, edited, index, round(v.z + dz, 9), round(v.r + dr, 9))
+
+
+def rounded_at(project: Project, edited: Edited, index: int, radius: float) -> Project:
+    """Return the project with the corner radius of one vertex set.
+
+    Raises:
+        EditError: the vertex is locked, or the radius is negative.
+    """
+    if radius < 0.0:
+        raise EditError(f"A corner radius is zero or more, not {radius:g}.")
+    return _changed(project, edited, index, lambda v: replace(v, radius=radius))
+
+
+def inserted(project: Project, edited: Edited, edge: int, t: float) -> Project:
+    """Return the project with a vertex on the edge that leaves vertex `edge`, at a fraction t of its length.
+
+    An arc is split into two arcs of the same circle. The new vertex has the edge's zone and the anchors of
+    the edge's nearer end; it becomes vertex `edge` + 1.
+
+    Raises:
+        EditError: the edge belongs to the locked contour.
+    """
+    vertices = list(vertices_of(project, edited))
+    locked = locked_count(project, edited)
+    if not 0 <= edge < len(vertices):
+        raise EditError(f"The {edited.kind} {edited.name} has no edge {edge + 1}.")
+    thing = find(project, edited)
+    if thing is not None and thing.locked:
+        raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
+    bound = edge < locked - 1 or (edge == locked - 1 and abs(vertices[edge].bulge) >= STRAIGHT_BULGE)
+    if bound:
+        raise EditError(
+            "This edge belongs to the locked rim contour; unlock the contour to add a vertex to it."
+        )
+    start, end = vertices[edge], vertices[(edge + 1) % len(vertices)]
+    path = _open_edge(start, end)
+    place = path.at(np.array([0]), np.array([t]))[0]
+    angle = math.atan(start.bulge)
+    nearer = start if t < 0.5 else end
+    new = replace(nearer, z=float(place[0]), r=float(place[1]), radius=0.0, bulge=math.tan(angle * (1.0 - t)))
+    if isinstance(new, Vertex) and isinstance(start, Vertex):
+        new = replace(new, zone=start.zone)
+    vertices[edge] = replace(start, bulge=math.tan(angle * t))
+    vertices.insert(edge + 1, new)
+    return with_vertices(project, edited, vertices)
+
+
+def deleted(project: Project, edited: Edited, index: int) -> Project:
+    """Return the project without one vertex; two arcs of one circle become one, other arcs a straight edge.
+
+    Raises:
+        EditError: the vertex is locked, or fewer than three would remain.
+    """
+    refuse_locked(project, edited, index)
+    vertices = list(vertices_of(project, edited))
+    if len(vertices) <= 3:
+        raise EditError(
+            "An outline needs at least three vertices; delete the whole thing in the list of parts."
+        )
+    before = (index - 1) % len(vertices)
+    if before >= locked_count(project, edited):
+        after = vertices[(index + 1) % len(vertices)]
+        vertices[before] = replace(
+            vertices[before], bulge=_joined_bulge(vertices[before], vertices[index], after)
+        )
+    del vertices[index]
+    return with_vertices(project, edited, vertices)
+
+
+def nearest_edge(vertices: Sequence[Vertex | Corner], z: float, r: float) -> tuple[int, float, float]:
+    """Return (edge, fraction along it, distance in mm) of the edge nearest to (z, r)."""
+    best = (0, 0.0, math.inf)
+    for i, start in enumerate(vertices):
+        path = _open_edge(start, vertices[(i + 1) % len(vertices)])
+        t = _fraction(path, z, r)
+        place = path.at(np.array([0]), np.array([t]))[0]
+        distance = math.hypot(place[0] - z, place[1] - r)
+        if distance < best[2]:
+            best = (i, t, distance)
+    return best
+
+
+def _changed(
+    project: Project,
+    edited: Edited,
+    index: int,
+    change: Callable[[Vertex | Corner], Vertex | Corner],
+) -> Project:
+    refuse_locked(project, edited, index)
+    vertices = list(vertices_of(project, edited))
+    vertices[index] = change(vertices[index])
+    return with_vertices(project, edited, vertices)
+
+
+def _open_edge(start: Vertex | Corner, end: Vertex | Corner) -> Path:
+    """Return a path whose piece 0 is the edge (and whose piece 1 leads back)."""
+    points = np.array([(start.z, start.r), (end.z, end.r)], dtype=float)
+    return Path(points, np.array([start.bulge, 0.0]))
+
+
+def _fraction(path: Path, z: float, r: float) -> float:
+    """Return the fraction along piece 0 of the place nearest to (z, r)."""
+    if path.is_arc[0]:
+        d = np.array([z, r]) - path.centres[0]
+        sweep = float(path.sweeps[0])
+        turn = math.copysign(1.0, sweep) * (math.atan2(d[1], d[0]) - float(path.start_angles[0]))
+        # Measured from the arc's middle, the nearer end wins beyond both ends.
+        middle = abs(sweep) / 2.0
+        turn = (turn - middle + math.pi) % (2.0 * math.pi) - math.pi + middle
+        return min(max(turn / abs(sweep), 0.0), 1.0)
+    d = path.ends[0] - path.points[0]
+    length2 = float(d @ d)
+    t = float((np.array([z, r]) - path.points[0]) @ d) / length2 if length2 > 0.0 else 0.0
+    return min(max(t, 0.0), 1.0)
+
+
+def _joined_bulge(before: Vertex | Corner, gone: Vertex | Corner, after: Vertex | Corner) -> float:
+    first, second = _open_edge(before, gone), _open_edge(gone, after)
+    if first.is_arc[0] and second.is_arc[0] and first.sweeps[0] * second.sweeps[0] > 0.0:
+        sweep = float(first.sweeps[0] + second.sweeps[0])
+        if np.hypot(*(first.centres[0] - second.centres[0])) < 1e-6 and abs(sweep) < 2.0 * math.pi:
+            return math.tan(sweep / 4.0)
+    return 0.0
