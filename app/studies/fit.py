@@ -1,0 +1,142 @@
+"""The live study: one wheel of a project held against its shapes, rules and blank."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from app.project.project import Project
+from app.project.wheel import Fixing, SingleNut, Wheel
+from geometry.errors import GeometryError
+from geometry.readings.measure import Held, Measurements, Ring, measure
+from geometry.readings.solid import BoltHoles, SpokeRegion
+from geometry.shape.curve import Path
+from geometry.shape.faults import Fault
+from geometry.shape.outline import StayOut, outline_path
+from geometry.shape.section import Outline, build
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A wheel's outline in the hub's frame and every reading, or its faults and neither.
+
+    Attributes:
+        faults: empty exactly when outline and measurements are there.
+    """
+
+    outline: Outline | None
+    faults: tuple[Fault, ...]
+    measurements: Measurements | None
+
+
+def measure_wheel(project: Project, wheel: Wheel) -> Measured:
+    """Return the readings of one wheel of the project, or the faults that keep it from having any."""
+    try:
+        built = build(wheel.section)
+    except GeometryError as error:
+        return Measured(None, (Fault("not an outline", str(error), error.place),), None)
+    if isinstance(built, tuple):
+        return Measured(None, tuple(_moved(f, wheel.spacer_mm) for f in built), None)
+    outline = built.moved(wheel.spacer_mm)
+    held = hold(project, wheel)
+    if isinstance(held, tuple):
+        return Measured(None, held, None)
+    try:
+        return Measured(outline, (), measure(outline, held))
+    except GeometryError as error:
+        return Measured(None, (Fault("no readings", str(error), error.place),), None)
+
+
+def hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
+    """Return what the wheel is held against, in the hub's frame, or the faults of its shapes and blank.
+
+    A name that the project does not hold gives a fault that says so.
+    """
+    faults: list[Fault] = []
+    shapes: list[tuple[StayOut, tuple[Path, ...]]] = []
+    for name in wheel.clears:
+        shape = next((s for s in project.shapes if s.name == name), None)
+        if shape is None:
+            faults.append(_absent("stay-out shape", name))
+            continue
+        paths = [outline_path(o.corners) for o in shape.outlines]
+        faults += [_named(f, f"stay-out shape '{name}'") for p in paths if isinstance(p, tuple) for f in p]
+        shapes.append((shape, tuple(p for p in paths if isinstance(p, Path))))
+    blank = blank_path = None
+    if wheel.blank is not None:
+        blank = next((b for b in project.blanks if b.name == wheel.blank), None)
+        if blank is None:
+            faults.append(_absent("blank", wheel.blank))
+        else:
+            path = outline_path(blank.corners)
+            if isinstance(path, tuple):
+                faults += [_named(f, f"blank '{blank.name}'") for f in path]
+            else:
+                blank_path = path.moved(wheel.seat_mm + wheel.spacer_mm)
+    rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
+    if wheel.rules is not None and rules is None:
+        faults.append(_absent("rule set", wheel.rules))
+    material = next((m for m in project.materials if m.name == wheel.material), None)
+    if material is None:
+        faults.append(_absent("material", wheel.material))
+    if faults or material is None:
+        return tuple(faults)
+    return Held(
+        shapes=tuple(shapes),
+        rules=rules,
+        rings=tuple(_ring(r.name, r.z_low, r.z_high, r.r_low, r.r_high, wheel.spacer_mm) for r in wheel.rings),
+        blank_name=blank.name if blank is not None else "",
+        blank=blank_path,
+        skin_mm=blank.skin_mm if blank is not None else 0.0,
+        density_kg_m3=material.density_kg_m3,
+        spokes=_spokes(wheel),
+        holes=_holes(wheel),
+        envelope=wheel.spokes.holds_envelope if wheel.spokes is not None else True,
+    )
+
+
+def _absent(kind: str, name: str) -> Fault:
+    return Fault("missing part", f"The {kind} '{name}' is not in the project; choose another.", None)
+
+
+def _named(fault: Fault, what: str) -> Fault:
+    return Fault(fault.kind, f"{what}: {fault.message}", fault.place)
+
+
+def _moved(fault: Fault, dz: float) -> Fault:
+    place = None if fault.place is None else (fault.place[0] + dz, fault.place[1])
+    return Fault(fault.kind, fault.message, place, fault.vertices)
+
+
+def _ring(name: str, z0: float, z1: float, r0: float, r1: float, dz: float) -> Ring:
+    return Ring(name, Path.closed([(z0, r0), (z1, r0), (z1, r1), (z0, r1)]).moved(dz))
+
+
+def _spokes(wheel: Wheel) -> SpokeRegion | None:
+    s = wheel.spokes
+    if s is None or s.count == 0:
+        return None
+    dz = wheel.spacer_mm
+    return SpokeRegion(
+        s.count,
+        s.widths,
+        s.hub_circle_mm,
+        (s.shoulder_cut[0] + dz, s.shoulder_cut[1]),
+        (s.lip_cut[0] + dz, s.lip_cut[1]),
+    )
+
+
+def _holes(wheel: Wheel) -> tuple[BoltHoles, ...]:
+    """Through holes, and the socket bores from the street side down to the seat as their larger part."""
+    dz = wheel.spacer_mm
+    f = wheel.fixing
+    if isinstance(f, SingleNut):
+        return (BoltHoles(f.pins, f.pin_circle_mm, f.pin_hole_mm),) if f.pins else ()
+    if not isinstance(f, Fixing) or f.count == 0:
+        return ()
+    if f.socket_mm <= f.hole_mm:
+        return (BoltHoles(f.count, f.circle_mm, f.hole_mm),)
+    seat = f.seat_land_mm + dz
+    return (
+        BoltHoles(f.count, f.circle_mm, f.hole_mm, z_high=seat),
+        BoltHoles(f.count, f.circle_mm, f.socket_mm, z_low=seat),
+    )
