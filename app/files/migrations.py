@@ -1,0 +1,27 @@
+"""Steps from one format of the project file to the next.
+
+A step is a pure function from the whole JSON tree of format n to that of format n + 1, without the
+`format` key itself. Each raise of the format adds one step here and one golden file beside the tests of
+the project file, kept for ever.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+Tree = dict[str, Any]
+Step = Callable[[Tree], Tree]
+
+#: The format that this program writes.
+FORMAT = 1
+
+#: The step that leads away from each older format.
+STEPS: Mapping[int, Step] = {}
+
+
+def migrated(tree: Tree, written: int, steps: Mapping[int, Step] = STEPS, newest: int = FORMAT) -> Tree:
+    """Return the tree of format `written` as one of format `newest`."""
+    for step in range(written, newest):
+        tree = steps[step](tree)
+    return tree

@@ -1,0 +1,333 @@
+"""The schema of the project file: the project's own dataclasses, read strictly and checked.
+
+Values are validated by msgspec; what it does not do for dataclasses is done here: unknown, missing and
+doubled keys by their path, a choice between two classes (by the keys an object has), every error and not
+only the first. A path reads like wheels[0].vertices[3].zz.
+"""
+
+from __future__ import annotations
+
+import difflib
+import json
+import math
+import types
+import unicodedata
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import MISSING, fields, is_dataclass
+from enum import Enum
+from functools import cache
+from typing import Any, Union, get_args, get_origin, get_type_hints
+
+import msgspec
+
+from app.project.edits import KINDS, REFERENCES
+from app.project.project import Material, Project
+from app.project.wheel import Hub, RingBody, Spokes, Wheel
+from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
+from geometry.shape.blank import Blank
+from geometry.shape.outline import Corner, SourceCard
+from geometry.shape.section import Vertex
+from geometry.tolerances import LARGEST_MM
+
+#: Lists and objects within each other, the project counting as one: the schema needs 7, notes the rest.
+DEEPEST = 32
+
+#: Whole numbers beyond 64 bits are not read by other programs.
+LARGEST_WHOLE = 2**63 - 1
+
+#: The free objects of the project and its parts, kept as they are.
+NOTES = "notes"
+
+#: A negative error or reserve would turn a short gap into a clear one; a negative place has no meaning.
+NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
+    Vertex: ("r", "radius"),
+    Corner: ("r", "radius"),
+    Blank: ("skin_mm",),
+    SourceCard: ("error_mm", "included_gap_mm"),
+    GapRule: ("paper_mm", "worst_mm", "reserve_mm"),
+    WallRule: ("required_mm", "reserve_mm"),
+    StockRule: ("required_mm", "reserve_mm"),
+    RuleSet: ("seat_land_mm",),
+    Material: ("density_kg_m3",),
+    Wheel: ("spacer_mm", "load_kg"),
+    Hub: ("bore_mm", "hub_pad_mm", "chamfer_mm"),
+    RingBody: ("r_low", "r_high", "mass_kg"),
+}
+
+WITHIN_REACH: dict[type, tuple[str, ...]] = {
+    Vertex: ("z", "r"),
+    Corner: ("z", "r"),
+    Wheel: ("inset_mm", "seat_mm", "spacer_mm"),
+}
+
+CHOICES: dict[type, dict[str, tuple[str, ...]]] = {
+    Project: {"display_unit": ("mm", "in"), "paper": ("A4", "Letter")},
+    Spokes: {"fixed_to": ("rim", "hub")},
+}
+
+
+class Doubled(dict[str, Any]):
+    """A JSON object in which a key was given twice; the last value stands."""
+
+    def __init__(self, pairs: list[tuple[str, Any]]) -> None:
+        super().__init__(pairs)
+        self.keys_doubled = [key for key, count in Counter(key for key, _ in pairs).items() if count > 1]
+
+
+def object_of(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Return the JSON object of its pairs, remembering doubled keys (hook of json.loads)."""
+    plain = dict(pairs)
+    return plain if len(plain) == len(pairs) else Doubled(pairs)
+
+
+def tidied(value: Any, errors: list[str], path: str = "", depth: int = 1, free: bool = False) -> Any:
+    """Return a project or JSON tree as plain objects, lists and scalars, fit to be written.
+
+    -0.0 becomes 0.0 and text is composed (NFC), but for what lies in notes (`free`). What JSON cannot hold
+    is added to `errors`: numbers that are not finite, half characters, other types, too deep nesting.
+    """
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, str):
+        return _text(str(value), errors, path, free)
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            errors.append(f"{path} is {float(value)}; give it a finite number")
+        return float(value) + 0.0
+    if isinstance(value, int):
+        if abs(value) > LARGEST_WHOLE:
+            errors.append(f"{path} is a whole number beyond 64 bits; give it a smaller one")
+        return int(value)
+    if depth > DEEPEST:
+        errors.append(f"{path} lies deeper than {DEEPEST} levels; flatten it")
+        return None
+    if isinstance(value, list) or (isinstance(value, tuple) and not free):
+        return [tidied(item, errors, f"{path}[{i}]", depth + 1, free) for i, item in enumerate(value)]
+    if isinstance(value, dict):
+        return _object(value, errors, path, depth, free)
+    if is_dataclass(value) and not free:
+        plain = {field.name: getattr(value, field.name) for field in fields(value)}
+        return _object(plain, errors, path, depth, free)
+    errors.append(f"{path} is a {type(value).__name__}, which a project file cannot hold; remove it")
+    return None
+
+
+def _object(value: dict[Any, Any], errors: list[str], path: str, depth: int, free: bool) -> dict[str, Any]:
+    if isinstance(value, Doubled):
+        errors.extend(f"{_join(path, key)} is given twice; keep one" for key in value.keys_doubled)
+    plain = {}
+    for key, item in value.items():
+        if not isinstance(key, str):
+            errors.append(f"{_join(path, repr(key))}: a key must be text; make it so")
+            continue
+        within = _join(path, key)
+        plain[_text(key, errors, within, True)] = tidied(
+            item, errors, within, depth + 1, free or key == NOTES
+        )
+    return plain
+
+
+def _text(value: str, errors: list[str], path: str, free: bool) -> str:
+    if value.isascii():
+        return value
+    try:
+        value.encode()
+    except UnicodeEncodeError:
+        errors.append(f"{_shown(path)} holds half a character (a lone surrogate); type it anew")
+        return ""
+    return value if free else unicodedata.normalize("NFC", value)
+
+
+def read(tree: Any, errors: list[str]) -> Project | None:
+    """Return the project of a tidied tree, or None with every reason added to `errors`."""
+    before = len(errors)
+    project = _read(tree, Project, "", errors)
+    return project if len(errors) == before else None
+
+
+def _read(tree: Any, hint: Any, path: str, errors: list[str]) -> Any:
+    """Return the value of a tree by its type hint, None where `errors` got a reason."""
+    classes = _classes(hint)
+    if not classes:
+        return _leaf(tree, hint, path, errors)
+    if get_origin(hint) is tuple:
+        if not isinstance(tree, list):
+            return _refuse(tree, "a list", path, errors)
+        return tuple(_read(item, get_args(hint)[0], f"{path}[{i}]", errors) for i, item in enumerate(tree))
+    if tree is None and types.NoneType in get_args(hint):
+        return None
+    if not isinstance(tree, dict):
+        return _refuse(tree, "an object", path, errors)
+    cls = max(classes, key=lambda c: len(_hints(c).keys() & tree.keys()))
+    return _instance(tree, cls, path, errors)
+
+
+def _instance(tree: dict[str, Any], cls: type, path: str, errors: list[str]) -> Any:
+    hints = _hints(cls)
+    before = len(errors)
+    if tree.keys() == hints.keys() and _is_flat(cls):
+        try:
+            return msgspec.convert(tree, cls, strict=True)
+        except msgspec.ValidationError:
+            pass  # found again below, with its path
+    for key in [key for key in tree if key not in hints]:
+        near = difflib.get_close_matches(key, hints, 1)
+        mend = f'did you mean "{near[0]}"?' if near else "remove it"
+        errors.append(f"{_join(path, key)} is not a key of the project file; {mend}")
+    for key in [key for key in _required(cls) if key not in tree]:
+        errors.append(f"{_join(path, key)} is missing; add it ({described(hints[key])})")
+    values = {
+        key: _read(tree[key], hint, _join(path, key), errors) for key, hint in hints.items() if key in tree
+    }
+    if len(errors) > before:
+        return None
+    try:
+        return cls(**values)
+    except ValueError as error:
+        errors.append(f"{_shown(path)}: {error}")
+        return None
+
+
+def _leaf(tree: Any, hint: Any, path: str, errors: list[str]) -> Any:
+    try:
+        return msgspec.convert(tree, hint, strict=True)
+    except msgspec.ValidationError:
+        return _refuse(tree, described(hint), path, errors)
+
+
+def _refuse(tree: Any, needed: str, path: str, errors: list[str]) -> None:
+    text = json.dumps(tree, ensure_ascii=False)
+    text = text if len(text) <= 40 else f"{text[:36]} ..."
+    errors.append(f"{_shown(path)} is {text}; it must be {needed}")
+
+
+def _join(path: str, key: str) -> str:
+    return f"{path}.{key}" if path else key
+
+
+def _shown(path: str) -> str:
+    return path or "the project"
+
+
+@cache
+def _hints(cls: type) -> dict[str, Any]:
+    return get_type_hints(cls)
+
+
+@cache
+def _required(cls: type) -> tuple[str, ...]:
+    return tuple(f.name for f in fields(cls) if f.default is MISSING and f.default_factory is MISSING)
+
+
+@cache
+def _classes(hint: Any) -> tuple[type, ...]:
+    """Return the dataclasses that a hint leads to; none for a value that msgspec reads by itself."""
+    if is_dataclass(hint):
+        return (hint,)  # type: ignore[return-value]
+    return tuple(cls for argument in get_args(hint) for cls in _classes(argument))
+
+
+@cache
+def _is_flat(cls: type) -> bool:
+    return not any(_classes(hint) for hint in _hints(cls).values())
+
+
+_WORDS: dict[Any, str] = {
+    float: "a number",
+    int: "a whole number",
+    str: "text",
+    bool: "true or false",
+    types.NoneType: "null",
+}
+
+
+def described(hint: Any) -> str:
+    """Return in words what a field of this type holds."""
+    origin, arguments = get_origin(hint), get_args(hint)
+    if origin in (types.UnionType, Union):
+        return " or ".join(described(argument) for argument in arguments)
+    if origin is tuple and arguments[-1] is Ellipsis:
+        return f"a list, each item {described(arguments[0])}"
+    if origin is tuple:
+        return f"a list of {len(arguments)}, each {described(arguments[0])}"
+    if isinstance(hint, type) and issubclass(hint, Enum):
+        return "one of " + ", ".join(f'"{member.value}"' for member in hint)
+    if is_dataclass(hint):
+        return f"an object ({hint.__name__})"  # type: ignore[union-attr]
+    return _WORDS.get(hint, "an object")
+
+
+def problems(project: Project) -> list[str]:
+    """Return what is wrong with the values of a project, each with its path.
+
+    An outline that crosses itself is none: that is a fault of a valid project, shown in the drawing.
+    """
+    found = [*_wrong_names(project), *_lost_references(project)]
+    for path, part in _parts(project, ""):
+        found.extend(_wrong_values(path, part))
+    return found or list(_wrong_sections(project))
+
+
+def _wrong_names(project: Project) -> Iterator[str]:
+    for kind in KINDS:
+        first: dict[str, int] = {}
+        for i, name in enumerate(kind.names(project)):
+            path = f"{kind.field}[{i}].name"
+            if not name.strip():
+                yield f"{path} is empty; give the {kind.word} a name"
+            elif name in first:
+                other = f"{kind.field}[{first[name]}]"
+                yield f'{path} "{name}" is already the name of {other}; rename one of them'
+            first.setdefault(name, i)
+
+
+def _lost_references(project: Project) -> Iterator[str]:
+    for reference in REFERENCES:
+        known = set(reference.target.names(project))
+        for i, part in enumerate(reference.holder.of(project)):
+            for name in reference.names(part):
+                if name not in known:
+                    path = f"{reference.holder.field}[{i}].{reference.field}"
+                    word = reference.target.word
+                    yield f'{path} names the {word} "{name}", which the project lacks; add it or name another'
+
+
+def _parts(part: Any, path: str) -> Iterator[tuple[str, Any]]:
+    """Yield a dataclass and every one within it, each with its path."""
+    yield path, part
+    for name, hint in _hints(part.__class__).items():
+        if not _classes(hint):
+            continue
+        value = getattr(part, name)
+        within = _join(path, name)
+        if isinstance(value, tuple):
+            for i, item in enumerate(value):
+                yield from _parts(item, f"{within}[{i}]")
+        elif value is not None:
+            yield from _parts(value, within)
+
+
+def _wrong_values(path: str, part: Any) -> Iterator[str]:
+    cls = type(part)
+    for name in NOT_NEGATIVE.get(cls, ()):
+        value = getattr(part, name)
+        if value is not None and value < 0.0:
+            yield f"{_join(path, name)} is {value:g}; it must be zero or more"
+    for name in WITHIN_REACH.get(cls, ()):
+        value = getattr(part, name)
+        if abs(value) > LARGEST_MM:
+            yield f"{_join(path, name)} is {value:g}; it must lie within {LARGEST_MM:g} mm (check the unit)"
+    for name, allowed in CHOICES.get(cls, {}).items():
+        value = getattr(part, name)
+        if value not in allowed:
+            yield f'{_join(path, name)} is "{value}"; it must be one of {", ".join(allowed)}'
+
+
+def _wrong_sections(project: Project) -> Iterator[str]:
+    """Yield the wheels whose locked rim contour cannot be drawn."""
+    for i, wheel in enumerate(project.wheels):
+        try:
+            _ = wheel.section
+        except (ValueError, ArithmeticError) as error:  # GeometryError, or numbers that no contour bears
+            yield f"wheels[{i}].{'rim' if wheel.rim else 'vertices'}: {error}"
