@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.readings.distance import contains, distance_matrix, fraction_at, length, nearest_on, pair_distance
+from geometry.shape.distance import contains, fraction_at, length, nearest_of, pair_distance
 from geometry.shape.curve import Array, Flags, Indices, Path
 from geometry.shape.faults import meeting_points
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
@@ -36,7 +36,13 @@ class Gaps:
 
 
 def gaps(
-    skin: Path, zone: Indices, counted: Flags, other: Path, other_counted: Flags | None = None, *, inside: bool = False
+    skin: Path,
+    zone: Indices,
+    counted: Flags,
+    other: Path,
+    other_counted: Flags | None = None,
+    *,
+    inside: bool = False,
 ) -> Gaps:
     """Return the least signed distance from each zone of a skin to another outline.
 
@@ -89,7 +95,9 @@ def _least(
     apart = np.hypot(mid_a[:, 0][:, None] - mid_b[:, 0], mid_a[:, 1][:, None] - mid_b[:, 1])
     lower = apart - half_a[:, None] - half_b
     start_a, start_b = skin.points[rim], other.points[edge]
-    starts = np.hypot(start_a[:, 0][:, None] - start_b[:, 0], start_a[:, 1][:, None] - start_b[:, 1]).min(axis=1)
+    starts = np.hypot(start_a[:, 0][:, None] - start_b[:, 0], start_a[:, 1][:, None] - start_b[:, 1]).min(
+        axis=1
+    )
     zones = zone[rim]
     bound = np.full(int(zone.max()) + 1, np.inf)
     np.minimum.at(bound, zones, starts)
@@ -167,7 +175,14 @@ def _stretches(pieces: Indices, cuts: dict[int, list[float]]) -> Seeds:
 
 
 def _deepest(
-    skin: Path, rim: Indices, zone: Indices, other: Path, edge: Indices, seeds: Seeds, which: int, inside: bool
+    skin: Path,
+    rim: Indices,
+    zone: Indices,
+    other: Path,
+    edge: Indices,
+    seeds: Seeds,
+    which: int,
+    inside: bool,
 ) -> dict[int, tuple[float, Array, Array]]:
     """Return per zone the greatest depth of the wrong stretches, with its place on skin and other outline.
 
@@ -180,7 +195,7 @@ def _deepest(
     while len(piece):
         middle = (low + high) / 2.0
         x = path.at(piece, middle)
-        dist, near, nearest = _to_pieces(target, pieces, x)
+        dist, near, nearest = nearest_of(target, pieces, x)
         zones = zone[piece] if which == 0 else zone[nearest]
         for k in np.argsort(dist).tolist():
             z = int(zones[k])
@@ -200,21 +215,11 @@ def _deepest(
     return best
 
 
-def _to_pieces(path: Path, of: Indices, x: Array) -> tuple[Array, Array, Indices]:
-    """Return distance (m,), nearest place (m, 2) and nearest piece (m,) among the pieces `of`."""
-    m, n = len(x), len(of)
-    dist, near = nearest_on(path, np.tile(of, m), np.repeat(x, n, axis=0))
-    table = dist.reshape(m, n)
-    best = np.argmin(table, axis=1)
-    rows = np.arange(m)
-    return table[rows, best], near.reshape(m, n, 2)[rows, best], of[best]
-
-
-def signed_distances(skin_points: Array, other: Path, edge: Flags | None = None, *, inside: bool = False) -> Array:
+def signed_distances(
+    skin_points: Array, other: Path, edge: Flags | None = None, *, inside: bool = False
+) -> Array:
     """Return (m,) signed distances of points to an outline: + on the right side, - on the wrong one."""
-    if edge is None:
-        dist = distance_matrix(other, skin_points)[0]
-    else:
-        dist = _to_pieces(other, np.flatnonzero(edge), skin_points)[0]
+    pieces = np.arange(len(other)) if edge is None else np.flatnonzero(edge)
+    dist = nearest_of(other, pieces, skin_points)[0]
     right = contains(other, skin_points) == inside
     return np.where(right, dist, -dist)

@@ -6,162 +6,321 @@ complete, a zone without a reading has no row, and nothing is carried over from 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 
-from geometry.readings.rules import RuleSet, State
-from geometry.readings.solid import BoltHoles, Solid, SpokeRegion
+import numpy as np
+
+from geometry.readings.gap import Gaps, gaps
+from geometry.readings.missing import missing_metal
+from geometry.readings.moves import clearing_move
+from geometry.readings.rows import (
+    BlankReading,
+    GapRow,
+    Held,
+    Measurements,
+    NamedReading,
+    Place,
+    Ring,
+    StockRow,
+    WallRow,
+)
+from geometry.readings.rules import GapRule, State, judge, worst
+from geometry.readings.solid import Solid, solid, volume_mm3
+from geometry.readings.wall import walls
 from geometry.shape.curve import Path
 from geometry.shape.outline import StayOut
+from geometry.shape.section import ZONES, Outline, Side, Zone
+from geometry.tolerances import LARGEST_MM
 
-Place = tuple[float, float]
+__all__ = [
+    "BlankReading",
+    "GapRow",
+    "Held",
+    "Measurements",
+    "NamedReading",
+    "Place",
+    "Ring",
+    "StockRow",
+    "WallRow",
+    "measure",
+]
+
+_SIDES = tuple(Side)
+_BRAKE = _SIDES.index(Side.BRAKE)
 
 
-@dataclass(frozen=True)
-class GapRow:
-    """Least distance from a zone of the wheel to a stay-out shape.
+def measure(outline: Outline, held: Held) -> Measurements:
+    """Return every reading of a wheel's outline (hub frame) held against shapes, rules and blank.
 
-    Attributes:
-        least_mm: to the outline as given; negative is the depth of the overlap.
-        error_mm: the shape's stated error, taken off before the state is judged.
-        radial_mm, axial_mm: parts of the gap along r and z, from wheel to shape, signed.
-        required_mm: the rule's part on paper, None without a rule; worst_mm its part in the worst state.
-        spare_mm: least - error + gap already included - required.
-        at_wheel, at_shape: witness places (z, r).
-        position: label of the deciding outline of the shape.
-        questions: what must be answered before the state can be more than 'not known'.
-        move_radial_mm, move_axial_mm: when touching, the least shift of the shape that makes it just clear,
-            signed; None otherwise.
+    Raises:
+        GeometryError: the spoke cuts do not part the section.
     """
-
-    shape: str
-    zone: str
-    least_mm: float
-    error_mm: float
-    included_mm: float
-    radial_mm: float
-    axial_mm: float
-    required_mm: float | None
-    worst_mm: float | None
-    spare_mm: float | None
-    state: State
-    at_wheel: Place
-    at_shape: Place
-    position: str
-    grade: str
-    rule: str | None
-    questions: tuple[str, ...] = ()
-    move_radial_mm: float | None = None
-    move_axial_mm: float | None = None
+    body = solid(outline.path, held.density_kg_m3, held.spokes, held.holes)
+    gap = _gap_rows(outline, held)
+    wall = _wall_rows(outline, held)
+    stock = _stock_rows(outline, held)
+    questions = _questions(held)
+    states = [row.state for row in (*gap, *wall, *stock) if row.state is not None]
+    if questions:
+        states.append(State.NOT_KNOWN)
+    return Measurements(
+        gap, wall, stock, body, _blank_reading(outline, held, body, stock), (), (), questions, worst(states)
+    )
 
 
-@dataclass(frozen=True)
-class WallRow:
-    """Least wall of a zone: diameter of the largest disc in the metal, and the length along the normal there."""
-
-    zone: str
-    least_mm: float
-    gauge_mm: float
-    required_mm: float | None
-    spare_mm: float | None
-    state: State | None
-    at: Place
-    across: Place
-    rule: str | None
+def _questions(held: Held) -> tuple[str, ...]:
+    out = []
+    if not held.shapes:
+        out.append("No stay-out shape: choose what the wheel must clear.")
+    if held.rules is None:
+        out.append("No rule set: choose one.")
+    return tuple(out)
 
 
-@dataclass(frozen=True)
-class StockRow:
-    """Least stock between finished skin and blank, per zone and side; negative where metal is missing."""
-
-    zone: str
-    side: str
-    least_mm: float
-    required_mm: float | None
-    spare_mm: float | None
-    state: State | None
-    at: Place
-    at_blank: Place
-    rule: str | None
+# Gap
 
 
-@dataclass(frozen=True)
-class NamedReading:
-    """One reading by the name engineers use.
-
-    Attributes:
-        key: short stable name, as in JSON.
-        name: words shown.
-        value: in the unit named.
-        unit: mm, mm2, mm4.
-        place: where it was taken, (z, r), or None.
-        required, spare, state: of its rule, None without one.
-        note: what the value stands for, or why it is absent.
-    """
-
-    key: str
-    name: str
-    value: float
-    unit: str
-    place: Place | None
-    required: float | None = None
-    spare: float | None = None
-    state: State | None = None
-    note: str = ""
+def _gap_rows(outline: Outline, held: Held) -> tuple[GapRow, ...]:
+    rows: list[GapRow] = []
+    brake_zones = set(outline.zone[(outline.side == _BRAKE) & outline.skin].tolist())
+    for shape, positions in held.shapes:
+        rows += _shape_rows(outline, held, shape, positions, brake_zones)
+    return tuple(rows)
 
 
-@dataclass(frozen=True)
-class BlankReading:
-    """Mass of the blank, chips, and blank mass over wheel mass; missing metal where stock is negative.
-
-    Attributes:
-        missing_mm2, missing_mm3: area and volume of wheel that lies outside the blank ("about").
-    """
-
-    name: str
-    mass_kg: float
-    chips_kg: float
-    mass_ratio: float
-    missing_mm2: float
-    missing_mm3: float
-
-
-@dataclass(frozen=True)
-class Held:
-    """What a wheel is held against, as plain geometry.
-
-    Attributes:
-        shapes: stay-out shapes in the hub's frame, each with the paths of its positions in order.
-        blank_name, blank: the blank's path in the wheel's frame, or None.
-        blank_skin: (n,) flags of the blank's pieces that are skin (not on the axle line).
-        skin_mm: taken off the blank's outline.
-        spacer_mm: puts the wheel's mounting face at z = +spacer.
-    """
-
-    shapes: tuple[tuple[StayOut, tuple[Path, ...]], ...] = ()
-    rules: RuleSet | None = None
-    blank_name: str = ""
-    blank: Path | None = None
-    skin_mm: float = 0.0
-    spacer_mm: float = 0.0
-    density_kg_m3: float = 2712.6
-    spokes: SpokeRegion | None = None
-    holes: tuple[BoltHoles, ...] = ()
+def _shape_rows(
+    outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], brake_zones: set[int]
+) -> list[GapRow]:
+    """Rows of one shape: the deciding position per zone, then the ring bodies."""
+    labels = [o.label for o in shape.outlines]
+    found = [gaps(outline.path, outline.zone, outline.skin, p) for p in positions]
+    unknown = _unknown_zones(outline, held, shape, positions)
+    rows = []
+    for z in sorted({f.zone for g in found for f in g.findings}):
+        per = [(f.least_mm, k, f) for k, g in enumerate(found) for f in g.findings if f.zone == z]
+        least, k, finding = min(per, key=lambda x: x[0])
+        if z not in brake_zones and least > 0.0:
+            continue
+        row = _gap_row(
+            held,
+            shape,
+            ZONES[z],
+            least,
+            finding.at_skin,
+            finding.at_outline,
+            labels[k],
+            found[k],
+            unknown.get(z),
+        )
+        rows.append(_with_moves(row, outline.path, positions[k]))
+    for ring in held.rings:
+        rows.append(_ring_row(outline, held, shape, positions, labels, ring))
+    return rows
 
 
-@dataclass(frozen=True)
-class Measurements:
-    """Every reading of one wheel, in the hub's frame.
+def _gap_row(
+    held: Held,
+    shape: StayOut,
+    zone: Zone,
+    least: float,
+    at_wheel: Place,
+    at_shape: Place,
+    label: str,
+    of: Gaps,
+    extent_question: str | None,
+    body: str = "",
+) -> GapRow:
+    rule: GapRule | None = held.rules.for_gap(shape.kind, zone) if held.rules is not None else None
+    questions = list(shape.open_questions())
+    if extent_question is not None:
+        questions.append(extent_question)
+    if zone is Zone.SPOKE_BACK and held.envelope is not True and not body:
+        questions.append(
+            "Does the section hold the envelope of the spoke backs (ribs, bosses, pocket edges)?"
+        )
+    touching = of.touching and least < 0.0
+    card = shape.card
+    spare = None if rule is None else least - card.error_mm + card.included_gap_mm - rule.paper_mm
+    state = (
+        None
+        if rule is None and not touching
+        else judge(spare, rule.reserve_mm if rule else 0.0, touching, not questions)
+    )
+    return GapRow(
+        shape=shape.name,
+        zone=str(zone),
+        least_mm=least,
+        error_mm=card.error_mm,
+        included_mm=card.included_gap_mm,
+        radial_mm=at_shape[1] - at_wheel[1],
+        axial_mm=at_shape[0] - at_wheel[0],
+        required_mm=None if rule is None else rule.paper_mm,
+        worst_mm=None if rule is None else rule.worst_mm,
+        spare_mm=spare,
+        state=state,
+        at_wheel=at_wheel,
+        at_shape=at_shape,
+        position=label,
+        grade=str(card.grade),
+        rule=None if held.rules is None or rule is None else held.rules.name,
+        body=body,
+        questions=tuple(questions),
+    )
 
-    Attributes:
-        state: worst of all rows; 'not known' without a shape or a rule set.
-    """
 
-    gap: tuple[GapRow, ...]
-    wall: tuple[WallRow, ...]
-    stock: tuple[StockRow, ...]
-    solid: Solid
-    blank: BlankReading | None
-    lip: tuple[NamedReading, ...]
-    hub: tuple[NamedReading, ...]
-    notes: tuple[str, ...]
-    state: State
+def _with_moves(row: GapRow, metal: Path, shape: Path) -> GapRow:
+    if row.least_mm >= 0.0:
+        return row
+    return replace(
+        row, move_radial_mm=clearing_move(metal, shape, "r"), move_axial_mm=clearing_move(metal, shape, "z")
+    )
+
+
+def _ring_row(
+    outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], labels: list[str], ring: Ring
+) -> GapRow:
+    """The gap from a ring body; its zone is that of the nearest skin."""
+    n = len(ring.path)
+    every = np.ones(n, dtype=bool)
+    found = [gaps(ring.path, np.zeros(n, dtype=np.intp), every, p) for p in positions]
+    k = min(range(len(found)), key=lambda k: found[k].findings[0].least_mm)
+    finding = found[k].findings[0]
+    near = gaps(outline.path, outline.zone, outline.skin, ring.path).findings
+    zone = ZONES[min(near, key=lambda f: f.least_mm).zone]
+    row = _gap_row(
+        held,
+        shape,
+        zone,
+        finding.least_mm,
+        finding.at_skin,
+        finding.at_outline,
+        labels[k],
+        found[k],
+        None,
+        ring.name,
+    )
+    return _with_moves(row, ring.path, positions[k])
+
+
+def _unknown_zones(
+    outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...]
+) -> dict[int, str]:
+    """Zones that come nearer than their rule to where the shape's body may go on unseen."""
+    out: dict[int, str] = {}
+    for area, question in _unseen(shape, positions):
+        for finding in gaps(outline.path, outline.zone, outline.skin, area).findings:
+            rule = held.rules.for_gap(shape.kind, ZONES[finding.zone]) if held.rules is not None else None
+            if finding.least_mm < (rule.paper_mm if rule is not None else 0.0):
+                out.setdefault(finding.zone, question)
+    return out
+
+
+def _unseen(shape: StayOut, positions: tuple[Path, ...]) -> list[tuple[Path, str]]:
+    """Return the areas in which the body may go on beyond where it is known, each with the question."""
+    extent = shape.extent
+    z_low = min(p.bounds[0] for p in positions) if extent.z_low is None else extent.z_low
+    z_high = max(p.bounds[1] for p in positions) if extent.z_high is None else extent.z_high
+    r_low, r_high = min(p.bounds[2] for p in positions), max(p.bounds[3] for p in positions)
+    areas: list[tuple[float, float, float, float, str]] = []
+    name = shape.name
+    if not extent.ends_inboard:
+        areas.append(
+            (-LARGEST_MM, z_low, r_low, r_high, f"What does {name} look like inboard of z {z_low:.1f}?")
+        )
+    if not extent.ends_outboard:
+        areas.append(
+            (z_high, LARGEST_MM, r_low, r_high, f"What does {name} look like outboard of z {z_high:.1f}?")
+        )
+    if extent.cut_r_low is not None:
+        areas.append(
+            (
+                z_low,
+                z_high,
+                0.0,
+                extent.cut_r_low,
+                f"What does {name} look like below r {extent.cut_r_low:.1f}?",
+            )
+        )
+    if extent.cut_r_high is not None:
+        question = f"What does {name} look like above r {extent.cut_r_high:.1f}?"
+        areas.append((z_low, z_high, extent.cut_r_high, LARGEST_MM, question))
+    return [
+        (Path.closed([(z0, r0), (z1, r0), (z1, r1), (z0, r1)]), text)
+        for z0, z1, r0, r1, text in areas
+        if z1 > z0 and r1 > r0
+    ]
+
+
+# Wall
+
+
+def _wall_rows(outline: Outline, held: Held) -> tuple[WallRow, ...]:
+    rows = []
+    for f in walls(outline):
+        zone = ZONES[f.zone]
+        rule = held.rules.for_wall(zone) if held.rules is not None else None
+        spare = None if rule is None else f.least_mm - rule.required_mm
+        rows.append(
+            WallRow(
+                zone=str(zone),
+                least_mm=f.least_mm,
+                gauge_mm=f.gauge_mm,
+                required_mm=None if rule is None else rule.required_mm,
+                spare_mm=spare,
+                state=None if rule is None else judge(spare, rule.reserve_mm),
+                at=f.at,
+                across=f.across,
+                rule=None if rule is None or held.rules is None else held.rules.name,
+            )
+        )
+    return tuple(rows)
+
+
+# Stock and blank
+
+
+def blank_skin(blank: Path) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Return (n,) True for the pieces of a blank's outline that are skin, not the axle line."""
+    skin: np.ndarray[tuple[int], np.dtype[np.bool_]] = ~(
+        (blank.points[:, 1] <= 0.0) & (blank.ends[:, 1] <= 0.0)
+    )
+    return skin
+
+
+def _stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
+    if held.blank is None:
+        return ()
+    key = outline.zone * len(_SIDES) + outline.side
+    found = gaps(outline.path, key, outline.skin, held.blank, blank_skin(held.blank), inside=True)
+    rows = []
+    for f in found.findings:
+        zone, side = ZONES[f.zone // len(_SIDES)], _SIDES[f.zone % len(_SIDES)]
+        rule = held.rules.for_stock(zone) if held.rules is not None else None
+        least = f.least_mm - held.skin_mm
+        spare = None if rule is None else least - rule.required_mm
+        rows.append(
+            StockRow(
+                zone=str(zone),
+                side=str(side),
+                least_mm=least,
+                required_mm=None if rule is None else rule.required_mm,
+                spare_mm=spare,
+                state=None if rule is None else judge(spare, rule.reserve_mm),
+                at=f.at_skin,
+                at_blank=f.at_outline,
+                rule=None if rule is None or held.rules is None else held.rules.name,
+            )
+        )
+    return tuple(rows)
+
+
+def _blank_reading(
+    outline: Outline, held: Held, body: Solid, stock: tuple[StockRow, ...]
+) -> BlankReading | None:
+    if held.blank is None:
+        return None
+    mass = volume_mm3(held.blank) * held.density_kg_m3 * 1e-9
+    area = volume = 0.0
+    if any(row.least_mm < 0.0 for row in stock):
+        area, volume = missing_metal(outline.path, held.blank, held.skin_mm)
+    return BlankReading(held.blank_name, mass, mass - body.mass_kg, mass / body.mass_kg, area, volume)

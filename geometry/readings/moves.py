@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.readings.distance import contains
+from geometry.shape.distance import contains
 from geometry.shape.curve import Array, Path
 
 
@@ -66,7 +66,10 @@ def _graphs(path: Path, v: int) -> Array:
             if 1e-12 < t < 1.0 - 1e-12:
                 stops.append(float(t))
         stops.sort()
-        at = path.at(np.full(2 * len(stops) - 1, i), np.array([*stops, *[(s + e) / 2.0 for s, e in zip(stops[:-1], stops[1:], strict=True)]]))
+        at = path.at(
+            np.full(2 * len(stops) - 1, i),
+            np.array([*stops, *[(s + e) / 2.0 for s, e in zip(stops[:-1], stops[1:], strict=True)]]),
+        )
         c, radius = path.centres[i], float(path.radii[i])
         for k in range(len(stops) - 1):
             x, y, middle = at[k], at[k + 1], at[len(stops) + k]
@@ -115,7 +118,9 @@ def _equal_slopes(g: Array, h: Array) -> list[Array]:
     out = []
     for arc, line in ((g, h), (h, g)):
         mixed = (arc[:, 6] > 0.0) & (line[:, 6] == 0.0) & (line[:, 1] > line[:, 0])
-        slope = np.where(mixed, (line[:, 3] - line[:, 2]) / np.where(mixed, line[:, 1] - line[:, 0], 1.0), 0.0)
+        slope = np.where(
+            mixed, (line[:, 3] - line[:, 2]) / np.where(mixed, line[:, 1] - line[:, 0], 1.0), 0.0
+        )
         w = arc[:, 4] - arc[:, 7] * arc[:, 6] * slope / np.sqrt(1.0 + slope**2)
         out.append(np.where(mixed, w, -1e9))
     both = (g[:, 6] > 0.0) & (h[:, 6] > 0.0)

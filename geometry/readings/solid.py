@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.errors import GeometryError
-from geometry.readings.distance import contains, fraction_at
+from geometry.shape.distance import contains, fraction_at
 from geometry.shape.curve import Array, Path
 from geometry.shape.faults import meeting_points
 
@@ -156,13 +156,17 @@ def _filled(path: Path, spokes: SpokeRegion) -> _Sums:
     g0 = low[band][:, None] + _band(a, b, start, r, 0)
     g2 = low2[band][:, None] + _band(a, b, start, r, 2)
     w = -dz * _W
-    return _Sums(float(np.sum(w * g0)), float(np.sum(w * g0 * z)), float(np.sum(w * g0 * z**2)), float(np.sum(w * g2)))
+    return _Sums(
+        float(np.sum(w * g0)), float(np.sum(w * g0 * z)), float(np.sum(w * g0 * z**2)), float(np.sum(w * g2))
+    )
 
 
 def _band(a: Array, b: Array, start: Array, end: Array, power: int) -> Array:
     """Integral of (a r + b) r^power from start to end."""
     k = power
-    result: Array = a * (end ** (k + 2) - start ** (k + 2)) / (k + 2) + b * (end ** (k + 1) - start ** (k + 1)) / (k + 1)
+    result: Array = a * (end ** (k + 2) - start ** (k + 2)) / (k + 2) + b * (
+        end ** (k + 1) - start ** (k + 1)
+    ) / (k + 1)
     return result
 
 
@@ -174,7 +178,9 @@ def _fill_lines(spokes: SpokeRegion, r_high: float) -> tuple[Array, Array, Array
         raise GeometryError("The spokes have no widths; name at least one radius and width.")
     edges: list[tuple[float, float, float, float]] = [(0.0, radii[0], widths[0], widths[0])]
     edges += [
-        (radii[i], radii[i + 1], widths[i], widths[i + 1]) for i in range(len(radii) - 1) if radii[i + 1] > radii[i]
+        (radii[i], radii[i + 1], widths[i], widths[i + 1])
+        for i in range(len(radii) - 1)
+        if radii[i + 1] > radii[i]
     ]
     edges.append((radii[-1], max(r_high, radii[-1]) + 1.0, widths[-1], widths[-1]))
     steps, slopes, offsets = [0.0], [], []
@@ -233,7 +239,9 @@ def spoke_region(path: Path, spokes: SpokeRegion) -> Path:
     low, high, _, _ = path.bounds
     hub = spokes.hub_circle_mm
     outer = _part(path, (low - 1.0, hub), (high + 1.0, hub), "hub circle", keep_high_r=True)
-    return _part(outer, spokes.shoulder_cut, spokes.lip_cut, "cut from shoulder to outer lip root", keep_high_r=False)
+    return _part(
+        outer, spokes.shoulder_cut, spokes.lip_cut, "cut from shoulder to outer lip root", keep_high_r=False
+    )
 
 
 def _part(

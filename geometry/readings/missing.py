@@ -1,0 +1,25 @@
+"""Metal that a wheel needs and its blank does not have, by booleans on finely flattened outlines."""
+
+from __future__ import annotations
+
+import math
+
+import shapely
+
+from geometry.shape.curve import Path
+
+_FLAT_MM = 0.001
+
+
+def missing_metal(wheel: Path, blank: Path, skin_mm: float) -> tuple[float, float]:
+    """Return area (mm2) and volume (mm3) of the wheel's section that lies outside the blank less its skin, about."""
+    wheel_area = shapely.Polygon(wheel.flattened(_FLAT_MM))
+    usable = shapely.Polygon(blank.flattened(_FLAT_MM))
+    if skin_mm:
+        # The axle is no skin: the blank is closed across it before the skin is taken off.
+        mirrored = shapely.Polygon(blank.flattened(_FLAT_MM) * (1.0, -1.0))
+        usable = usable.union(mirrored).buffer(-skin_mm)
+    missing = wheel_area.difference(usable)
+    if missing.is_empty:
+        return 0.0, 0.0
+    return float(missing.area), float(2.0 * math.pi * missing.area * missing.centroid.y)

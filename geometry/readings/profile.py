@@ -1,0 +1,73 @@
+"""Gap, wall and stock along the skin, for the profile strip and the wall band."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.readings.gap import signed_distances
+from geometry.readings.rows import Held
+from geometry.readings.wall import wall_at
+from geometry.shape.curve import Array, Indices
+from geometry.shape.section import Outline
+
+#: Stations stand no farther apart than this along the skin.
+STEP_MM = 4.0
+
+
+@dataclass(frozen=True, eq=False)
+class Profile:
+    """Stations along the skin of a wheel, in order.
+
+    Attributes:
+        z, r, along_mm: (m,) place and length along the skin.
+        side: (m,) 0 tyre, 1 brake, 2 street; zone: (m,) index into ZONES; piece: (m,) of the outline.
+        gap_mm: (m,) signed distance to the nearest stay-out shape, NaN without shapes.
+        wall_mm: (m,) diameter of the largest disc there, NaN where it is not a wall.
+        stock_mm: (m,) signed distance to the blank's outline less its skin, NaN without a blank.
+    """
+
+    z: Array
+    r: Array
+    along_mm: Array
+    side: Indices
+    zone: Indices
+    piece: Indices
+    gap_mm: Array
+    wall_mm: Array
+    stock_mm: Array
+
+
+def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
+    """Return gap, wall and stock at stations along the skin, at most step_mm apart, joints left out."""
+    path = outline.path
+    pieces = np.flatnonzero(outline.skin)
+    count = np.maximum(1, np.ceil(path.lengths[pieces] / step_mm)).astype(np.intp)
+    piece = np.repeat(pieces, count)
+    within = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
+    t = (within + 0.5) / np.repeat(count, count)
+    x = path.at(piece, t)
+    before = np.concatenate([[0.0], np.cumsum(path.lengths)])[piece]
+    nothing = np.full(len(piece), np.nan)
+    gap = nothing
+    for _, positions in held.shapes:
+        for position in positions:
+            gap = np.fmin(gap, signed_distances(x, position))
+    stock = nothing
+    if held.blank is not None:
+        skin = ~((held.blank.points[:, 1] <= 0.0) & (held.blank.ends[:, 1] <= 0.0))
+        stock = signed_distances(x, held.blank, skin, inside=True) - held.skin_mm
+    discs = wall_at(outline, piece, t)
+    wall = np.where(discs.counted, discs.diameter_mm, np.nan)
+    return Profile(
+        x[:, 0],
+        x[:, 1],
+        before + t * path.lengths[piece],
+        outline.side[piece],
+        outline.zone[piece],
+        piece,
+        gap,
+        wall,
+        stock,
+    )
