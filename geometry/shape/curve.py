@@ -195,6 +195,8 @@ class Path:
 
 def check_finite(array: Array) -> None:
     """Raise GeometryError where a (n, 3) row of z, r, bulge is not finite or beyond ten metres."""
+    if np.all(np.isfinite(array)) and np.max(np.abs(array[:, :2]), initial=0.0) <= LARGEST_MM:
+        return
     for i, row in enumerate(array):
         if not np.all(np.isfinite(row)):
             raise GeometryError(f"Vertex {i + 1}: a coordinate is not a number.")
