@@ -133,8 +133,18 @@ class _Chain:
     edges: list[tuple[float, Zone]]
 
     def line(self, s: float, y: float, zone: Zone) -> None:
-        """Go straight to (s, y); a step of no length is left out."""
+        """Go straight to (s, y), inward or down; a step of no length is left out.
+
+        Raises:
+            GeometryError: the two arcs beside the line overlap, so that it would run backwards.
+        """
         last = self.points[-1]
+        if s < last[0] - 1e-9 or (abs(s - last[0]) <= 1e-9 and y > last[1] + 1e-9):
+            over = math.hypot(s - last[0], y - last[1])
+            raise GeometryError(
+                f"Rim contour: the arcs in the {zone} overlap by {over:.2f} mm near {s:.1f} mm from the "
+                "flange face; make one of their radii smaller."
+            )
         if math.hypot(s - last[0], y - last[1]) > 1e-9:
             self.points.append((s, y))
             self.edges.append((0.0, zone))
@@ -162,13 +172,36 @@ def contour_vertices(contour: RimContour) -> tuple[Vertex, ...]:
 
 
 def _check(c: RimContour) -> None:
-    if not LEAST_DIAMETER_CODE <= c.diameter_code <= GREATEST_DIAMETER_CODE:
+    """Raise GeometryError for a code outside the range offered or a parameter that no contour can have."""
+    ranges = {
+        "diameter_code": (LEAST_DIAMETER_CODE, GREATEST_DIAMETER_CODE),
+        "width_code": (LEAST_WIDTH_CODE, GREATEST_WIDTH_CODE),
+        "edge_radius_mm": (0.1, c.row.r2_min.value),
+        "heel_radius_mm": (0.1, c.row.g.value),
+        "hump_place_mm": (1.0, 60.0),
+        "hump_radius_mm": (0.1, 100.0),
+        "hump_foot_radius_mm": (0.1, 100.0),
+        "well_wall_deg": (10.0, 89.0),
+        "well_radius_mm": (0.1, 100.0),
+        "ramp_deg": (5.0, c.well_wall_deg),
+        "ramp_foot_radius_mm": (0.1, 200.0),
+        "ramp_top_radius_mm": (0.1, 200.0),
+        "shelf_depth_mm": (0.1, c.depth_mm),
+        "shelf_radius_mm": (0.1, 100.0),
+        "shelf_flank_deg": (6.0, 89.0),
+        "depth_mm": (1.0, 100.0),
+    }
+    for name, (low, high) in ranges.items():
+        value = getattr(c, name)
+        if not low <= value <= high:
+            raise GeometryError(
+                f"Rim contour: {name.replace('_', ' ')} {value:g} is outside {low:g} to {high:g}."
+            )
+    narrow, wide = c.edge_radius_mm + c.row.r2_min.value, 2.0 * c.row.r2_min.value
+    if not narrow <= c.flange_mm < wide:
         raise GeometryError(
-            f"Diameter code {c.diameter_code:g} is outside {LEAST_DIAMETER_CODE} to {GREATEST_DIAMETER_CODE}."
-        )
-    if not LEAST_WIDTH_CODE <= c.width_code <= GREATEST_WIDTH_CODE:
-        raise GeometryError(
-            f"Width code {c.width_code:g} is outside {LEAST_WIDTH_CODE:g} to {GREATEST_WIDTH_CODE:g}."
+            f"Rim contour: flange width {c.flange_mm:g} mm does not go with its radii; "
+            f"{narrow:g} to under {wide:g} mm can be drawn."
         )
 
 
@@ -234,7 +267,7 @@ def _slope_to(chain: _Chain, depth: float, steep_deg: float, radius: float, zone
     drop = y + depth - radius * (1.0 - math.cos(a))
     if drop < 0.0:
         raise GeometryError(
-            f"A depth of {depth:g} mm leaves no room for a fillet of {radius:g} mm; "
+            f"Rim contour: a depth of {depth:g} mm leaves no room for a fillet of {radius:g} mm; "
             "make it smaller or go deeper."
         )
     s += drop / math.tan(a)
@@ -297,18 +330,22 @@ def _reach(rise: float, radius: float, slope_deg: float) -> float:
 def _join(c: RimContour, steep: _Chain, far: _Chain) -> None:
     """Add floor, ramp and shelf to the steep side; the shelf shrinks first, then the ramp, then the floor."""
     room = c.width_mm - far.points[-1][0]
-    ramp_deg, floor_end = c.ramp_deg, max(c.well_floor_end_mm, steep.points[-1][0])
-    steepest = max(_steepest_ramp_deg(c), ramp_deg)
+    ramp_deg, floor_end = c.ramp_deg, c.well_floor_end_mm
     if floor_end + _ramp_run(c, ramp_deg) > room:
-        ramp_deg = _ramp_for_run(c, room - floor_end, steepest)
+        ramp_deg = _ramp_for_run(c, room - floor_end, max(_steepest_ramp_deg(c), ramp_deg))
         floor_end = min(floor_end, room - _ramp_run(c, ramp_deg))
     least = _least_floor_end(c, steep, ramp_deg)
+    if c.well_floor_end_mm < least:
+        raise GeometryError(
+            f"Rim contour: a floor that ends {c.well_floor_end_mm:g} mm from the flange face leaves the well "
+            f"narrower than {c.row.l_min.value:g} mm; it must end at {least:.1f} mm or further."
+        )
     if floor_end < least - 1e-9:
         short = least - floor_end
         raise GeometryError(
-            f"{c.diameter_code:g} x {c.width_code:g} {c.flange}: flanges, seats and a well of the least width "
-            f"need {c.width_mm + short:.1f} mm between the flange faces, {short:.1f} more than there is; "
-            f"choose width code {math.ceil((c.width_mm + short) / 12.7) / 2:g} or wider."
+            f"{c.diameter_code:g} x {c.width_code:g} {c.flange}: flanges, seats and a well of the least "
+            f"width need {c.width_mm + short:.1f} mm between the flange faces, {short:.1f} more than there "
+            f"is; choose width code {math.ceil((c.width_mm + short) / 12.7) / 2:g} or wider."
         )
     a = math.radians(ramp_deg)
     foot, top = c.ramp_foot_radius_mm, c.ramp_top_radius_mm
