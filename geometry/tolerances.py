@@ -21,7 +21,7 @@ SWEEP_SLACK_RAD = 1e-9
 WALL_CONTACT_DEG = 150.0
 
 #: Depth of one area in another is found to this; it is shown to 0.01 mm.
-DEPTH_MM = 0.002
+DEPTH_MM = 0.004
 
 #: Areas that overlap by no more than this meet without sharing area: it is rounding of the coordinates.
 CONTACT_MM = 1e-9

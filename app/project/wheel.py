@@ -1,13 +1,12 @@
-"""A wheel: size, inset, locked rim contour, free vertices, hub, fixing, spokes, and what it is held against."""
+"""A wheel: size, inset, locked contour, free vertices, hub, fixing, spokes, and what it is held against."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from geometry.readings.solid import BoltHoles, SpokeRegion
 from geometry.shape.rim import RimContour, contour_vertices
-from geometry.shape.section import Section, Vertex, Zone
+from geometry.shape.section import Section, Vertex
 
 
 @dataclass(frozen=True)
@@ -120,7 +119,7 @@ class Spokes:
 
 @dataclass(frozen=True)
 class RingBody:
-    """A body that turns with the wheel and counts in the gap, not in the wall (weight band, valve, sensor, rib).
+    """A body that turns with the wheel (weight band, valve, sensor, rib): in the gap, not in the wall.
 
     Its box lies between z_low and z_high and r_low and r_high, mm, in the wheel's frame.
     """

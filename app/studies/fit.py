@@ -83,7 +83,9 @@ def hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
     return Held(
         shapes=tuple(shapes),
         rules=rules,
-        rings=tuple(_ring(r.name, r.z_low, r.z_high, r.r_low, r.r_high, wheel.spacer_mm) for r in wheel.rings),
+        rings=tuple(
+            _ring(r.name, r.z_low, r.z_high, r.r_low, r.r_high, wheel.spacer_mm) for r in wheel.rings
+        ),
         blank_name=blank.name if blank is not None else "",
         blank=blank_path,
         skin_mm=blank.skin_mm if blank is not None else 0.0,

@@ -11,10 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.shape.distance import contains, fraction_at, length, nearest_of, pair_distance
 from geometry.shape.curve import Array, Flags, Indices, Path
+from geometry.shape.distance import contains, fraction_at, length, nearest_of, pair_distance, separations
 from geometry.shape.faults import meeting_points
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
+
+#: Into how many parts a stretch is cut at each step of the search for the deepest place.
+_PARTS = 6
 
 
 @dataclass(frozen=True)
@@ -92,32 +95,20 @@ def _least(
     """Return the least unsigned distance per zone with witnesses, and the pairs of pieces that meet."""
     mid_a, half_a = _chord_circles(skin, rim)
     mid_b, half_b = _chord_circles(other, edge)
-    apart = np.hypot(mid_a[:, 0][:, None] - mid_b[:, 0], mid_a[:, 1][:, None] - mid_b[:, 1])
-    lower = apart - half_a[:, None] - half_b
-    start_a, start_b = skin.points[rim], other.points[edge]
-    starts = np.hypot(start_a[:, 0][:, None] - start_b[:, 0], start_a[:, 1][:, None] - start_b[:, 1]).min(
-        axis=1
-    )
+    lower = separations(mid_a, mid_b)
+    lower -= half_a[:, None]
+    lower -= half_b
     zones = zone[rim]
     bound = np.full(int(zone.max()) + 1, np.inf)
-    np.minimum.at(bound, zones, starts)
-    # The pair with the least lower bound of each piece tightens its zone's bound before the pairs are picked.
-    rows = np.arange(len(rim))
-    first = np.argmin(lower, axis=1)
-    dist, on_a, on_b = pair_distance(skin, rim, other, edge[first])
-    np.minimum.at(bound, zones, dist)
-    i, j = np.nonzero(lower <= bound[zones][:, None] + 1e-12)
-    keep = j != first[i]
-    more, more_a, more_b = pair_distance(skin, rim[i[keep]], other, edge[j[keep]])
-    piece = np.concatenate([rows, i[keep]])
-    facing = np.concatenate([first, j[keep]])
-    dist = np.concatenate([dist, more])
-    on_a, on_b = np.vstack([on_a, more_a]), np.vstack([on_b, more_b])
+    np.minimum.at(bound, zones, separations(skin.points[rim], other.points[edge]).min(axis=1))
+    piece, facing = np.nonzero(lower <= bound[zones][:, None] + 1e-12)
+    dist, on_a, on_b = pair_distance(skin, rim[piece], other, edge[facing])
     best: dict[int, float] = {}
     at_a: dict[int, Array] = {}
     at_b: dict[int, Array] = {}
     of = zones[piece]
-    for k in np.argsort(dist, kind="stable")[::-1].tolist():
+    order = np.lexsort((dist, of))
+    for k in order[np.unique(of[order], return_index=True)[1]].tolist():
         best[int(of[k])], at_a[int(of[k])], at_b[int(of[k])] = float(dist[k]), on_a[k], on_b[k]
     meet = np.flatnonzero(dist <= 1e-12)
     met = [(int(rim[piece[k]]), int(edge[facing[k]]), on_a[k]) for k in meet.tolist()]
@@ -161,17 +152,16 @@ def _wrong_seeds(
 
 
 def _stretches(pieces: Indices, cuts: dict[int, list[float]]) -> Seeds:
-    piece: list[int] = []
-    low: list[float] = []
-    high: list[float] = []
-    for k in pieces.tolist():
-        stops = [0.0, *sorted(cuts.get(k, [])), 1.0]
-        for t0, t1 in zip(stops[:-1], stops[1:], strict=True):
-            if t1 - t0 > 1e-12:
-                piece.append(k)
-                low.append(t0)
-                high.append(t1)
-    return np.array(piece, dtype=np.intp), np.array(low), np.array(high)
+    """Return the pieces parted at their cuts."""
+    whole = pieces[~np.isin(pieces, list(cuts))] if cuts else pieces
+    piece, low, high = [whole], [np.zeros(len(whole))], [np.ones(len(whole))]
+    for k, at in cuts.items():
+        stops = np.array([0.0, *sorted(at), 1.0])
+        long = np.diff(stops) > 1e-12
+        piece.append(np.full(int(long.sum()), k, dtype=np.intp))
+        low.append(stops[:-1][long])
+        high.append(stops[1:][long])
+    return np.concatenate(piece), np.concatenate(low), np.concatenate(high)
 
 
 def _deepest(
@@ -207,11 +197,10 @@ def _deepest(
         else:
             floor = np.full(len(dist), max(b[0] for b in best.values()))
         go = dist + half > floor + DEPTH_MM
-        piece = np.repeat(piece[go], 2)
-        low, high = (
-            np.column_stack([low[go], middle[go]]).ravel(),
-            np.column_stack([middle[go], high[go]]).ravel(),
-        )
+        piece = np.repeat(piece[go], _PARTS)
+        step = np.repeat((high - low)[go] / _PARTS, _PARTS)
+        low = np.repeat(low[go], _PARTS) + step * np.tile(np.arange(_PARTS), int(go.sum()))
+        high = low + step
     return best
 
 

@@ -60,7 +60,8 @@ def measure(outline: Outline, held: Held) -> Measurements:
     wall = _wall_rows(outline, held)
     stock = _stock_rows(outline, held)
     questions = _questions(held)
-    states = [row.state for row in (*gap, *wall, *stock) if row.state is not None]
+    judged = [*(r.state for r in gap), *(r.state for r in wall), *(r.state for r in stock)]
+    states = [state for state in judged if state is not None]
     if questions:
         states.append(State.NOT_KNOWN)
     return Measurements(

@@ -12,7 +12,7 @@ _FLAT_MM = 0.001
 
 
 def missing_metal(wheel: Path, blank: Path, skin_mm: float) -> tuple[float, float]:
-    """Return area (mm2) and volume (mm3) of the wheel's section that lies outside the blank less its skin, about."""
+    """Return about what area (mm2) and volume (mm3) of the wheel lies outside the blank less its skin."""
     wheel_area = shapely.Polygon(wheel.flattened(_FLAT_MM))
     usable = shapely.Polygon(blank.flattened(_FLAT_MM))
     if skin_mm:

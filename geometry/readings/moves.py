@@ -7,14 +7,16 @@ where the outlines meet; between the ranges one area is either inside the other 
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
-from geometry.shape.distance import contains
 from geometry.shape.curve import Array, Path
+from geometry.shape.distance import contains
 
 
 def clearing_move(metal: Path, shape: Path, axis: str) -> float:
-    """Return the signed shift in mm of `shape` along "z" or "r", the least in size, that makes it just clear."""
+    """Return the least signed shift in mm of `shape` along "z" or "r" that makes it just clear."""
     v = 0 if axis == "z" else 1
     a, b = _graphs(metal, v), _graphs(shape, v)
     low, high = _ranges(a, b)
@@ -27,7 +29,7 @@ def clearing_move(metal: Path, shape: Path, axis: str) -> float:
             merged.append([lo, hi])
     # Offsets where the outlines do not meet: before, between and after the merged ranges.
     gaps = [(-np.inf, merged[0][0])]
-    gaps += [(x[1], y[0]) for x, y in zip(merged[:-1], merged[1:], strict=True)]
+    gaps += [(x[1], y[0]) for x, y in pairwise(merged)]
     gaps.append((merged[-1][1], np.inf))
     free = [g for g in gaps if _apart(metal, shape, v, g)]
     ends = [min(max(0.0, lo), hi) for lo, hi in free]
@@ -68,7 +70,7 @@ def _graphs(path: Path, v: int) -> Array:
         stops.sort()
         at = path.at(
             np.full(2 * len(stops) - 1, i),
-            np.array([*stops, *[(s + e) / 2.0 for s, e in zip(stops[:-1], stops[1:], strict=True)]]),
+            np.array([*stops, *[(s + e) / 2.0 for s, e in pairwise(stops)]]),
         )
         c, radius = path.centres[i], float(path.radii[i])
         for k in range(len(stops) - 1):
@@ -80,7 +82,7 @@ def _graphs(path: Path, v: int) -> Array:
 
 
 def _value(g: Array, w: Array) -> Array:
-    """v of each graph at w; lines interpolate, arcs by their circle."""
+    """V of each graph at w; lines interpolate, arcs by their circle."""
     span = g[:, 1] - g[:, 0]
     t = np.where(span > 0.0, (w - g[:, 0]) / np.where(span > 0.0, span, 1.0), 0.0)
     line = g[:, 2] + t * (g[:, 3] - g[:, 2])

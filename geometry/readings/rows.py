@@ -1,4 +1,4 @@
-"""What is read from one wheel: rows of gap, wall and stock, readings by name, and what they are held against."""
+"""What is read from one wheel, and what it is held against: plain rows."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ class GapRow:
 
 @dataclass(frozen=True)
 class WallRow:
-    """Least wall of a zone: diameter of the largest disc in the metal, and the length along the normal there."""
+    """Least wall of a zone: diameter of the largest disc in the metal, and the length along the normal."""
 
     zone: str
     least_mm: float

@@ -9,12 +9,13 @@ hold between its steps.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from geometry.errors import GeometryError
-from geometry.shape.distance import contains, fraction_at
 from geometry.shape.curve import Array, Path
+from geometry.shape.distance import contains, fraction_at
 from geometry.shape.faults import meeting_points
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
@@ -28,8 +29,8 @@ class SpokeRegion:
 
     Attributes:
         count: number of spokes.
-        widths: (r, width along the arc) in mm, rising in r, linear between, constant beyond the ends; a radius
-            named twice is a step.
+        widths: (r, width along the arc) in mm, rising in r, linear between, constant beyond the ends; a
+            radius named twice is a step.
         hub_circle_mm: radius where the full hub ends.
         shoulder_cut, lip_cut: (z, r) ends of the cut between spokes and rim.
     """
@@ -96,7 +97,7 @@ class _Sums:
 def solid(
     path: Path, density_kg_m3: float, spokes: SpokeRegion | None = None, holes: tuple[BoltHoles, ...] = ()
 ) -> Solid:
-    """Return area, volume, mass, centre and inertia of a closed counterclockwise section turned about the axle.
+    """Return the body of a closed counterclockwise section turned about the axle.
 
     Raises:
         GeometryError: the spoke cuts do not part the section (each must cross its skin exactly twice).
@@ -171,7 +172,7 @@ def _band(a: Array, b: Array, start: Array, end: Array, power: int) -> Array:
 
 
 def _fill_lines(spokes: SpokeRegion, r_high: float) -> tuple[Array, Array, Array]:
-    """Return steps (k+1,) in r and slope, offset (k,) of the filled length around each ring, 2 pi r at most."""
+    """Return steps (k+1,) in r; slope and offset (k,) of the filled length round each ring."""
     radii = np.array([r for r, _ in spokes.widths], dtype=float)
     widths = np.array([w for _, w in spokes.widths], dtype=float) * spokes.count
     if len(radii) == 0:
@@ -195,7 +196,7 @@ def _fill_lines(spokes: SpokeRegion, r_high: float) -> tuple[Array, Array, Array
             meet = offset / (turn - slope)
             if start < meet < end:
                 cuts.insert(1, meet)
-        for lo, hi in zip(cuts[:-1], cuts[1:], strict=True):
+        for lo, hi in pairwise(cuts):
             mid = (lo + hi) / 2.0
             full = slope * mid + offset >= turn * mid
             steps.append(hi)
@@ -231,7 +232,7 @@ def _split_at_radii(path: Path, radii: Array) -> Path:
 
 
 def spoke_region(path: Path, spokes: SpokeRegion) -> Path:
-    """Return the closed part of the section between the hub circle and the cut from shoulder to outer lip root.
+    """Return the closed part of the section between hub circle and the cut from shoulder to outer lip root.
 
     Raises:
         GeometryError: a cut does not cross the skin exactly twice.
@@ -247,7 +248,7 @@ def spoke_region(path: Path, spokes: SpokeRegion) -> Path:
 def _part(
     path: Path, start: tuple[float, float], end: tuple[float, float], name: str, *, keep_high_r: bool
 ) -> Path:
-    """Cut a closed path along a segment that crosses it twice; return the part at larger or smaller r."""
+    """Cut a closed path along a segment that crosses it twice; return one part, by its r."""
     knife = Path(np.array([start, end], dtype=float), np.zeros(2))
     found: list[tuple[int, float, Array]] = []
     for i in range(len(path)):
@@ -304,10 +305,10 @@ def metal_along_z(path: Path, r: float) -> list[tuple[float, float]]:
     at = sorted({round(float(x[0]), 9) for i in range(len(path)) for x in meeting_points(path, i, knife, 0)})
     if len(at) < 2:
         return []
-    middles = np.array([((a + b) / 2.0, r) for a, b in zip(at[:-1], at[1:], strict=True)])
+    middles = np.array([((a + b) / 2.0, r) for a, b in pairwise(at)])
     inside = contains(path, middles)
     out: list[tuple[float, float]] = []
-    for (a, b), is_metal in zip(zip(at[:-1], at[1:], strict=True), inside.tolist(), strict=True):
+    for (a, b), is_metal in zip(pairwise(at), inside.tolist(), strict=True):
         if is_metal and out and abs(out[-1][1] - a) < 1e-9:
             out[-1] = (out[-1][0], b)
         elif is_metal:

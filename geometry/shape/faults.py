@@ -6,7 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.shape.curve import Array, Path
+from geometry.shape.curve import Array, Indices, Path
+from geometry.shape.distance import crossings_of, dot, in_sector, length, nearest_on
+
+#: Nearer to a joint than this, two neighbours count as meeting at the joint only.
+_JOINT_MM = 1e-4
 
 
 @dataclass(frozen=True)
@@ -30,40 +34,90 @@ def crossings(path: Path) -> tuple[Fault, ...]:
     """Return a fault for every place where a closed path meets itself, but for joints of neighbours."""
     n = len(path)
     low, high = _boxes(path)
-    i, j = np.triu_indices(n, k=1)
-    apart = np.any((low[i] > high[j] + 1e-9) | (low[j] > high[i] + 1e-9), axis=1)
-    i, j = i[~apart], j[~apart]
-    faults: list[Fault] = []
-    for a, b in zip(i.tolist(), j.tolist(), strict=True):
-        shared = [path.points[b]] if b == a + 1 else []
-        if a == 0 and b == n - 1:
-            shared.append(path.points[0])
-        for place in meeting_points(path, a, path, b):
-            # A smooth joint meets its neighbour again within rounding of the joint itself.
-            if all(np.hypot(*(place - s)) > 1e-4 for s in shared):
-                z, r = float(place[0]), float(place[1])
-                faults.append(
-                    Fault("outline crosses itself", f"The outline crosses itself at z {z:.2f}, r {r:.2f}.", (z, r))
-                )
-        if shared and _folds_back(path, a, b):
-            z, r = float(path.points[b][0]), float(path.points[b][1])
-            faults.append(Fault("outline folds back", f"The outline runs back on itself at z {z:.2f}, r {r:.2f}.", (z, r)))
+    over = np.all(low[:, None] <= high + 1e-9, axis=2)
+    i, j = np.nonzero(np.triu(over & over.T, k=1))
+    apart = (j - i > 1) & ~((i == 0) & (j == n - 1))
+    i, j = i[apart], j[apart]
+    found = [place for _, place in crossings_of(path, i, path, j)]
+    # Pieces that overlap lengthwise do not cross; an end of one lies on the other.
+    for one, other in ((i, j), (j, i)):
+        dist, near = nearest_on(path, other, path.points[one])
+        found.append(near[dist <= 1e-9])
+    places = [*found, _neighbours_meeting(path)]
+    faults = [
+        _fault("outline crosses itself", "The outline crosses itself", x)
+        for x in _distinct(np.vstack(places))
+    ]
+    faults += [
+        _fault("outline folds back", "The outline runs back on itself", x) for x in path.points[_folds(path)]
+    ]
     return tuple(faults)
 
 
-def _folds_back(path: Path, a: int, b: int) -> bool:
-    """True where piece b leaves the end of piece a exactly along it, backwards, with the same curvature."""
-    first, second = (a, b) if b == a + 1 else (b, a)
-    t = path.tangents(np.array([first, second]), np.array([1.0, 0.0]))
-    bend = path.bulges[first] / max(path.lengths[first], 1e-12) + path.bulges[second] / max(path.lengths[second], 1e-12)
-    return bool(t[0] @ t[1] < -1.0 + 1e-14 and abs(bend) < 1e-12)
+def _fault(kind: str, words: str, x: Array) -> Fault:
+    z, r = float(x[0]), float(x[1])
+    return Fault(kind, f"{words} at z {z:.2f}, r {r:.2f}; move a vertex or undo.", (z, r))
+
+
+def _distinct(places: Array) -> list[Array]:
+    """Places in the order found, each once (within 1e-6 mm)."""
+    out: list[Array] = []
+    for x in places:
+        if all(np.hypot(*(x - y)) > 1e-6 for y in out):
+            out.append(x)
+    return out
+
+
+def _neighbours_meeting(path: Path) -> Array:
+    """Return (m, 2) places other than their joint where neighbouring pieces meet again.
+
+    A smooth joint meets its neighbour again within rounding of the joint itself; that is no crossing.
+    """
+    n = len(path)
+    a = np.arange(n)
+    b = (a + 1) % n
+    joint, far = path.ends, path.points
+    found: list[Array] = []
+    for one, other, sign in ((a, b, -1.0), (b, a, 1.0)):
+        mixed = ~path.is_arc[one] & path.is_arc[other]
+        along = sign * (path.ends[one] - path.points[one])
+        span = length(along)
+        u = along / np.where(span > 0.0, span, 1.0)[:, None]
+        reach = 2.0 * dot(path.centres[other] - joint, u)
+        at = joint + u * reach[:, None]
+        ok = mixed & (reach > _JOINT_MM) & (reach <= span)
+        ok[ok] &= in_sector(path, other[ok], (at - path.centres[other])[ok])
+        found.append(at[ok])
+    arcs = path.is_arc[a] & path.is_arc[b]
+    axis = path.centres[b] - path.centres[a]
+    square = dot(axis, axis)
+    v = joint - path.centres[a]
+    along_axis = dot(v, axis) / np.where(square > 0.0, square, 1.0)
+    at = path.centres[a] + 2.0 * axis * along_axis[:, None] - v
+    ok = arcs & (square > 1e-20) & (length(at - joint) > _JOINT_MM)
+    if n == 2:
+        ok &= length(at - far) > _JOINT_MM
+    ok[ok] &= in_sector(path, a[ok], (at - path.centres[a])[ok]) & in_sector(
+        path, b[ok], (at - path.centres[b])[ok]
+    )
+    return np.vstack([*found, at[ok]])
+
+
+def _folds(path: Path) -> Indices:
+    """Return the vertices at which the path turns straight back along the piece it came on."""
+    n = len(path)
+    a = np.arange(n)
+    b = (a + 1) % n
+    back = dot(path.tangents(a, np.ones(n)), path.tangents(b, np.zeros(n))) < -1.0 + 1e-14
+    # Equal curvature, walked the other way round.
+    bend = np.where(path.is_arc, np.sign(path.bulges) / path.radii, 0.0)
+    return np.asarray(b[back & (np.abs(bend[a] + bend[b]) < 1e-12)], dtype=np.intp)
 
 
 def _boxes(path: Path) -> tuple[Array, Array]:
     """(n, 2) low and high corners of each piece's box; arcs by their bulging distance."""
     low, high = np.minimum(path.points, path.ends), np.maximum(path.points, path.ends)
-    chord = np.hypot(*(path.ends - path.points).T)
-    rise = (np.abs(path.bulges) * chord / 2.0)[:, None]
+    rise = (np.abs(path.bulges) * length(path.ends - path.points) / 2.0)[:, None]
     return low - rise, high + rise
 
 

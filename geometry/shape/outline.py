@@ -37,7 +37,9 @@ def outline_path(corners: tuple[Corner, ...]) -> Path | tuple[Fault, ...]:
     check_finite(rows)
     for i, c in enumerate(corners):
         if c.r < 0.0:
-            raise GeometryError(f"Vertex {i + 1}: r = {c.r:g} mm lies below the axle line; r starts at 0.", (c.z, c.r))
+            raise GeometryError(
+                f"Vertex {i + 1}: r = {c.r:g} mm lies below the axle line; r starts at 0.", (c.z, c.r)
+            )
     if len(corners) < 3 and not (len(corners) == 2 and any(c.bulge for c in corners)):
         return (Fault("too few vertices", "An outline needs at least three vertices.", None),)
     pieces = rounded(Path(rows[:, :2].copy(), rows[:, 2].copy()), [c.radius for c in corners])
@@ -151,7 +153,7 @@ class SourceCard:
 
 QUESTIONS: dict[str, str] = {
     "unit": "Which unit is the outline in?",
-    "zero_face": "Which face is its zero: hub flange or outer face of the disc hat, and how thick is the hat?",
+    "zero_face": "Which face is its zero: hub flange, or outer face of the disc hat and its thickness?",
     "whole_body": "Is r the largest over the whole body or only at one plane?",
     "gap_included": "Is any gap already included, and how much?",
     "disc_and_pads": "Which disc, brake pads (new or worn), side and axle?",

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.shape.curve import Array, Path
+from geometry.shape.distance import cross, dot
 from geometry.shape.faults import Fault
 from geometry.tolerances import LEAST_EDGE_MM, LEAST_TURN_DEG, STRAIGHT_BULGE
 
@@ -44,9 +45,10 @@ def rounded(path: Path, radii: Sequence[float]) -> list[Piece] | tuple[Fault, ..
         return faults
     corners: dict[int, _Corner] = {}
     found: list[Fault] = []
+    turns = _turns(path)
     for i, radius in enumerate(radii):
         if radius > 0.0:
-            corner = _corner(path, i, radius)
+            corner = _corner(path, i, radius, turns[i])
             if isinstance(corner, Fault):
                 found.append(corner)
             else:
@@ -78,14 +80,19 @@ def _edge_faults(path: Path) -> tuple[Fault, ...]:
     )
 
 
-def _corner(path: Path, i: int, radius: float) -> _Corner | Fault:
+def _turns(path: Path) -> list[float]:
+    """Return the angle by which the chain turns at each vertex, rad, + to the left."""
+    every = np.arange(len(path))
+    leave = path.tangents(every, np.zeros(len(path)))
+    arrive = np.roll(path.tangents(every, np.ones(len(path))), 1, axis=0)
+    turns: list[float] = np.arctan2(cross(arrive, leave), dot(arrive, leave)).tolist()
+    return turns
+
+
+def _corner(path: Path, i: int, radius: float, turn: float) -> _Corner | Fault:
     """Return the corner arc at vertex i, or the fault that it does not fit."""
-    n = len(path)
-    before = (i - 1) % n
+    before = (i - 1) % len(path)
     place = (float(path.points[i, 0]), float(path.points[i, 1]))
-    arrive = path.tangents(np.array([before]), np.array([1.0]))[0]
-    leave = path.tangents(np.array([i]), np.array([0.0]))[0]
-    turn = float(np.arctan2(arrive[0] * leave[1] - arrive[1] * leave[0], arrive @ leave))
     if abs(np.degrees(turn)) < LEAST_TURN_DEG:
         return Fault(
             "radius without corner",
@@ -106,7 +113,7 @@ def _corner(path: Path, i: int, radius: float) -> _Corner | Fault:
 
 
 def _fit(path: Path, before: int, after: int, radius: float, turn: float) -> _Corner | None:
-    """Return the arc of `radius` between two edges: centre where their offset curves cross nearest the vertex."""
+    """Return the arc of `radius` between two edges; its centre is where their offset curves cross."""
     left = 1.0 if turn > 0.0 else -1.0
     vertex = path.points[after]
     a, b = _offset(path, before, radius * left), _offset(path, after, radius * left)
@@ -126,7 +133,14 @@ def _fit(path: Path, before: int, after: int, radius: float, turn: float) -> _Co
         return None
     half = sweep / 2.0
     turned = np.array([u[0] * np.cos(half) - u[1] * np.sin(half), u[0] * np.sin(half) + u[1] * np.cos(half)])
-    return _Corner(start, end, float(np.tan(sweep / 4.0)), centre + turned, min(max(t_before, 0.0), 1.0), max(t_after, 0.0))
+    return _Corner(
+        start,
+        end,
+        float(np.tan(sweep / 4.0)),
+        centre + turned,
+        min(max(t_before, 0.0), 1.0),
+        max(t_after, 0.0),
+    )
 
 
 def _largest_fit(path: Path, before: int, after: int, radius: float, turn: float) -> float:
@@ -164,7 +178,7 @@ def _nearest_crossing(
         w = b[1] - a[1]
         return np.asarray(a[1] + d * ((w[0] * e[1] - w[1] * e[0]) / cross))
     if a[0] == "circle" and b[0] == "circle":
-        ra, rb = float(a[2]), float(b[2])  # type: ignore[arg-type]
+        ra, rb = float(a[2]), float(b[2])
         w = b[1] - a[1]
         dist = float(np.hypot(*w))
         if dist < 1e-12:
@@ -177,7 +191,7 @@ def _nearest_crossing(
     else:
         line, circle = (a, b) if a[0] == "line" else (b, a)
         d = np.asarray(line[2])
-        radius = float(circle[2])  # type: ignore[arg-type]
+        radius = float(circle[2])
         foot = line[1] + d * float((circle[1] - line[1]) @ d)
         height2 = radius * radius - float(np.sum((foot - circle[1]) ** 2))
         normal = d
@@ -218,8 +232,8 @@ def _shared_edges(path: Path, corners: dict[int, _Corner]) -> list[Fault]:
             faults.append(
                 Fault(
                     "radii overlap",
-                    f"The corner radii at vertices {i + 1} and {j + 1} overlap by {over:.3f} mm on their common edge "
-                    f"of {length:.3f} mm; make one smaller.",
+                    f"The corner radii at vertices {i + 1} and {j + 1} overlap by {over:.3f} mm on their "
+                    f"common edge of {length:.3f} mm; make one smaller.",
                     (float(place[0]), float(place[1])),
                     (i, j),
                 )

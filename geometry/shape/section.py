@@ -113,7 +113,9 @@ class Section:
         check_finite(rows)
         for i, v in enumerate(self.vertices):
             if not np.isfinite(v.radius) or v.radius < 0.0:
-                raise GeometryError(f"Vertex {i + 1}: corner radius {v.radius:g} is not zero or more.", (v.z, v.r))
+                raise GeometryError(
+                    f"Vertex {i + 1}: corner radius {v.radius:g} is not zero or more.", (v.z, v.r)
+                )
             if v.r < 0.0:
                 raise GeometryError(
                     f"Vertex {i + 1}: r = {v.r:g} mm lies below the axle line; r starts at 0.", (v.z, v.r)
@@ -153,7 +155,8 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
     if len(vertices) < 3:
         return (Fault("too few vertices", "A half-section needs at least three vertices.", None),)
     chain = Path(
-        np.array([(v.z, v.r) for v in vertices], dtype=float), np.array([v.bulge for v in vertices], dtype=float)
+        np.array([(v.z, v.r) for v in vertices], dtype=float),
+        np.array([v.bulge for v in vertices], dtype=float),
     )
     pieces = rounded(chain, [v.radius for v in vertices])
     if isinstance(pieces, tuple):
@@ -164,9 +167,13 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
         return faults
     if path.area <= 0.0:
         place = (vertices[0].z, vertices[0].r)
-        return (Fault("runs clockwise", "The outline runs clockwise; reverse the order of its vertices.", place),)
+        return (
+            Fault("runs clockwise", "The outline runs clockwise; reverse the order of its vertices.", place),
+        )
     order = {zone: k for k, zone in enumerate(ZONES)}
-    zone = np.array([order[vertices[p.vertex - 1 if p.arriving else p.vertex].zone] for p in pieces], dtype=np.intp)
+    zone = np.array(
+        [order[vertices[p.vertex - 1 if p.arriving else p.vertex].zone] for p in pieces], dtype=np.intp
+    )
     vertex = np.array([p.vertex for p in pieces], dtype=np.intp)
     skin = ~((path.points[:, 1] <= 0.0) & (path.ends[:, 1] <= 0.0))
     return Outline(path, zone, vertex, _sides(path, zone), skin)

@@ -98,7 +98,7 @@ def test_bored_sphere() -> None:
 
 
 def test_fillet_spandrel() -> None:
-    """Between a square corner and its fillet of radius 10: A = f2 (1 - pi/4); centroid 0.223368 f from the corner."""
+    """Square corner and fillet of radius 10: A = f2 (1 - pi/4); centroid 0.223368 f from the corner."""
     r0 = 50.0
     path = Path.closed([(0.0, r0), (10.0, r0, -math.tan(math.pi / 8.0)), (0.0, r0 + 10.0)])
     body = solid(path, UNIT)

@@ -81,7 +81,7 @@ def drill(shape: Any, z_low: float, z_high: float, circle_mm: float, hole_mm: fl
 
 
 def solid_properties(shape: Any) -> tuple[float, float, float, float]:
-    """Return volume (mm3), centre along the axle, and polar and diametral inertia over density at the centre."""
+    """Return volume (mm3), centre along the axle, polar and diametral inertia over density at the centre."""
     from OCP.BRepGProp import BRepGProp
     from OCP.gp import gp_Ax1, gp_Dir
     from OCP.GProp import GProp_GProps

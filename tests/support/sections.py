@@ -12,7 +12,7 @@ Rng = np.random.Generator
 
 
 def random_ring(rng: Rng, centre: tuple[float, float], size: float, count: int) -> list[tuple[float, float]]:
-    """Return a star-shaped counterclockwise ring of `count` corners round a centre, radii 0.45 to 1 of size."""
+    """Return a star-shaped counterclockwise ring of corners round a centre, radii 0.45 to 1 of size."""
     angles = np.sort(rng.uniform(0.0, 2.0 * np.pi, count))
     steps = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)
     angles = 0.35 * (angles - angles[0]) + 0.65 * steps
