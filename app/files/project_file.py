@@ -117,9 +117,10 @@ def dumps(project: Project) -> bytes:
         raise ProjectFileError(f"The project cannot be saved: {_listed(errors)}", tuple(errors))
     body = {"format": FORMAT, **msgspec.to_builtins(again)}
     text = _laid_out(body, 0).removeprefix(b"{\n") + b"\n"
-    if len(text) > LARGEST_BYTES - 100:
+    data = b'{"sha256": "%s",\n%s' % (hashlib.sha256(text).hexdigest().encode(), text)
+    if len(data) > LARGEST_BYTES:
         raise ProjectFileError(f"The project is larger than {LARGEST_BYTES / 1e6:g} MB; split it.")
-    return b'{"sha256": "%s",\n%s' % (hashlib.sha256(text).hexdigest().encode(), text)
+    return data
 
 
 def save(project: Project, path: Path) -> None:

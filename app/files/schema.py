@@ -120,11 +120,12 @@ def _object(value: dict[Any, Any], errors: list[str], path: str, depth: int, fre
     for key, item in value.items():
         if not isinstance(key, str):
             errors.append(f"{_join(path, repr(key))}: a key must be text; make it so")
-            continue
-        within = _join(path, key)
-        plain[_text(key, errors, within, True)] = tidied(
-            item, errors, within, depth + 1, free or key == NOTES
-        )
+        elif type(item) is float and math.isfinite(item):  # most of a file; here for speed
+            plain[key] = item + 0.0
+        else:
+            within = _join(path, key)
+            key = _text(key, errors, within, free=True)
+            plain[key] = tidied(item, errors, within, depth + 1, free or key == NOTES)
     return plain
 
 
@@ -185,7 +186,7 @@ def _instance(tree: dict[str, Any], cls: type, path: str, errors: list[str]) -> 
     try:
         return cls(**values)
     except ValueError as error:
-        errors.append(f"{_shown(path)}: {error}")
+        errors.append(f"{_shown(path)}: {str(error).removesuffix('.')}")
         return None
 
 
@@ -255,7 +256,7 @@ def described(hint: Any) -> str:
         return "one of " + ", ".join(f'"{member.value}"' for member in hint)
     if is_dataclass(hint):
         return f"an object ({hint.__name__})"  # type: ignore[union-attr]
-    return _WORDS.get(hint, "an object")
+    return _WORDS.get(hint, "a free object")
 
 
 def problems(project: Project) -> list[str]:
@@ -330,4 +331,4 @@ def _wrong_sections(project: Project) -> Iterator[str]:
         try:
             _ = wheel.section
         except (ValueError, ArithmeticError) as error:  # GeometryError, or numbers that no contour bears
-            yield f"wheels[{i}].{'rim' if wheel.rim else 'vertices'}: {error}"
+            yield f"wheels[{i}].{'rim' if wheel.rim else 'vertices'}: {str(error).removesuffix('.')}"

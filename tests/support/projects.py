@@ -1,0 +1,216 @@
+"""Projects for tests: random valid ones, and a small one that uses every class of the schema."""
+
+from __future__ import annotations
+
+import hashlib
+import types
+import unicodedata
+from dataclasses import replace
+from enum import Enum
+from typing import Any, get_args, get_origin, get_type_hints
+
+from hypothesis import strategies as st
+
+from app.files.project_file import dumps
+from app.files.schema import CHOICES, LARGEST_WHOLE, NOT_NEGATIVE, WITHIN_REACH
+from app.project.project import Fitment, Material, Project
+from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
+from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
+from geometry.shape.blank import Blank, BlankState, Supply
+from geometry.shape.outline import (
+    Answer,
+    Corner,
+    Extent,
+    Grade,
+    Known,
+    Motion,
+    NamedOutline,
+    ShapeKind,
+    SourceCard,
+    StayOut,
+)
+from geometry.shape.rim import RimContour
+from geometry.shape.section import AnchorR, AnchorZ, Vertex, Zone
+from geometry.tolerances import LARGEST_MM
+
+numbers = st.floats(allow_nan=False, allow_infinity=False)
+not_negative = st.floats(0.0, allow_nan=False, allow_infinity=False)
+whole = st.integers(-LARGEST_WHOLE, LARGEST_WHOLE)
+raw_text = st.text(st.characters(exclude_categories=["Cs"]), max_size=8)
+text = raw_text.map(lambda s: unicodedata.normalize("NFC", s))
+names = text.filter(lambda s: bool(s.strip()))
+notes = st.dictionaries(
+    raw_text,
+    st.recursive(
+        st.none() | st.booleans() | whole | numbers | raw_text,
+        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(raw_text, inner, max_size=3),
+        max_leaves=5,
+    ),
+    max_size=2,
+)
+drawable = st.sampled_from([RimContour(18.0, 10.0), RimContour(17.0, 8.5), RimContour(19.0, 12.0)])
+
+
+def _values(hint: Any) -> st.SearchStrategy[Any]:
+    """Return a strategy for a type of the schema."""
+    leaves: dict[Any, st.SearchStrategy[Any]] = {
+        float: numbers,
+        int: whole,
+        str: text,
+        bool: st.booleans(),
+        types.NoneType: st.none(),
+    }
+    if hint in leaves:
+        return leaves[hint]
+    arguments = get_args(hint)
+    if get_origin(hint) is types.UnionType:
+        return st.one_of([_values(argument) for argument in arguments])
+    if get_origin(hint) is tuple and arguments[-1] is Ellipsis:
+        return st.lists(_values(arguments[0]), max_size=3).map(tuple)
+    if get_origin(hint) is tuple:
+        return st.tuples(*map(_values, arguments))
+    if get_origin(hint) is dict:
+        return notes
+    if issubclass(hint, Enum):
+        return st.sampled_from(hint)
+    return built(hint)
+
+
+def built(cls: type[Any], **known: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """Return a strategy for a class of the schema, every field random within its limits."""
+    hints = get_type_hints(cls)
+    within = {name: st.floats(-LARGEST_MM, LARGEST_MM) for name in WITHIN_REACH.get(cls, ())}
+    above: dict[str, st.SearchStrategy[Any]] = {}
+    for name in NOT_NEGATIVE.get(cls, ()):
+        above[name] = st.floats(0.0, LARGEST_MM) if name in within else not_negative
+        if types.NoneType in get_args(hints[name]):
+            above[name] = st.one_of(st.none(), above[name])
+    chosen = {name: st.sampled_from(allowed) for name, allowed in CHOICES.get(cls, {}).items()}
+    given = {**within, **above, **chosen, **known}
+    return st.builds(cls, **{name: given.get(name, _values(hint)) for name, hint in hints.items()})
+
+
+def _named(
+    cls: type[Any], least: int = 0, **known: st.SearchStrategy[Any]
+) -> st.SearchStrategy[tuple[Any, ...]]:
+    parts = st.lists(built(cls, name=names, **known), min_size=least, max_size=3, unique_by=lambda p: p.name)
+    return parts.map(tuple)
+
+
+@st.composite
+def projects(draw: st.DrawFn) -> Project:
+    """Draw a valid project: every field random, names unique, references met."""
+
+    def one_of(parts: tuple[Any, ...]) -> st.SearchStrategy[str | None]:
+        return st.sampled_from([None, *(part.name for part in parts)])
+
+    blanks, shapes = draw(_named(Blank)), draw(_named(StayOut))
+    rules, materials = draw(_named(RuleSet)), draw(_named(Material, least=1))
+    several = st.lists(st.sampled_from([s.name for s in shapes])).map(tuple) if shapes else st.just(())
+    wheels = draw(
+        _named(
+            Wheel,
+            rim=st.none() | drawable,
+            inset_mm=st.floats(-100.0, 100.0),
+            material=st.sampled_from([m.name for m in materials]),
+            clears=several,
+            rules=one_of(rules),
+            blank=one_of(blanks),
+        )
+    )
+    fitments = draw(_named(Fitment, shape=one_of(shapes), rules=one_of(rules), wheel=one_of(wheels)))
+    project: Project = draw(
+        built(
+            Project,
+            name=text,
+            wheels=st.just(wheels),
+            blanks=st.just(blanks),
+            shapes=st.just(shapes),
+            rule_sets=st.just(rules),
+            materials=st.just(materials),
+            fitments=st.just(fitments),
+        )
+    )
+    return project
+
+
+def every_class() -> Project:
+    """Return a small invented project that uses every class of the schema; its wheel need not be sensible."""
+    vertices = (
+        Vertex(-178.0, 244.6, 1.5, 0.0, Zone.INNER_LIP, AnchorZ.INNER_FLANGE, AnchorR.BEAD_SEAT),
+        Vertex(0.0, 74.0, 0.0, 0.25, Zone.HUB_PAD, AnchorZ.MOUNTING_FACE, AnchorR.AXLE_LINE),
+        Vertex(102.0, 244.6, 1.5, 0.0, Zone.OUTER_LIP),
+    )
+    wheel = Wheel(
+        "Track 18",
+        SizeCode(18.0, 10.0),
+        38.0,
+        vertices,
+        rim=RimContour(18.0, 10.0),
+        hub=Hub(spigot_mm=71.9),
+        fixing=Fixing(seat=Seat.BALL, ball_radius_mm=14.0),
+        spokes=Spokes(5, ((72.0, 90.0), (215.0, 80.0)), 76.0, (48.0, 207.0), (92.0, 222.0)),
+        rings=(RingBody("weight band", -40.0, -20.0, 216.0, 220.2, 0.06),),
+        clears=("Caliper 380",),
+        rules="starting, road",
+        blank="A18",
+        load_kg=690.0,
+        notes={"drawn by": "test bench", "seen": [1, 2.5, None, True]},
+    )
+    free = replace(
+        wheel,
+        name="Track 18 frei ±½",
+        rim=None,
+        unlocked=Unlocked("test bench", "2026-02-03", RimContour(18.0, 10.0)),
+        fixing=SingleNut(60.0, 84.0, 6, 104.0, 14.0),
+        spokes=None,
+        notes={},
+    )
+    card = SourceCard("invented drawing", Grade.DRAWING, 0.3, unit=Answer(Known.ANSWERED, "mm", "test bench"))
+    outline = NamedOutline("straight", (Corner(-74.0, 116.0), Corner(-30.0, 203.0, 4.0), Corner(46.0, 134.0)))
+    shape = StayOut(
+        "Caliper 380", (outline,), ShapeKind.CALIPER, Motion.WITH_KNUCKLE, None, card, Extent(-74.0)
+    )
+    rules = RuleSet(
+        "starting, road",
+        gap=(GapRule(3.0, 0.5, 0.5, ShapeKind.CALIPER, None, "to the barrel"), GapRule(6.0, 3.0, 0.5)),
+        wall=(WallRule(Zone.BARREL, 3.5, 0.2),),
+        stock=(StockRule(2.0, 0.1),),
+    )
+    corners = (Corner(-2.9, 0.0), Corner(104.6, 251.6, 6.0), Corner(43.0, 0.0))
+    return Project(
+        "Every class",
+        revision_date="2026-02-03",
+        wheels=(wheel, free),
+        blanks=(Blank("A18", corners, Supply.OWN, BlankState.PROVED, 0.5),),
+        shapes=(shape,),
+        rule_sets=(rules,),
+        materials=(Material("6061-T6", 2712.6, "handbook 1.1"),),
+        fitments=(Fitment("R-1", wheel="Track 18", must=True, first_year=2027, contribution=310.0),),
+        notes={"invented": True},
+    )
+
+
+def compact() -> Project:
+    """Return a project as short as one can be that has vertices, a reference and notes."""
+    vertices = (
+        Vertex(-1.5, 40.0, zone=Zone.HUB_PAD, anchor_z=AnchorZ.MOUNTING_FACE, anchor_r=AnchorR.AXLE_LINE),
+        Vertex(20.0, 36.0, 2.5, zone=Zone.BORE),
+        Vertex(20.0, 200.25, 0.0, 0.125, Zone.BARREL),
+    )
+    wheel = Wheel("Disc", SizeCode(18.0, 10.0), 38.0, vertices, clears=("Block",), notes={"by": ["me", 1]})
+    corners = (Corner(-10.0, 60.0), Corner(10.0, 60.0), Corner(10.0, 140.0, 3.0))
+    block = StayOut("Block", (NamedOutline("at rest", corners),))
+    return Project("Compact", wheels=(wheel,), shapes=(block,), materials=(Material("6061-T6"),))
+
+
+def signed(body: bytes) -> bytes:
+    """Return a file with this text after its first line and the digest that belongs to it."""
+    return b'{"sha256": "%s",\n%s' % (hashlib.sha256(body).hexdigest().encode(), body)
+
+
+def changed(old: str, new: str, data: bytes | None = None) -> bytes:
+    """Return a file, `compact` unless given, with one piece of its text exchanged and a digest that holds."""
+    body = (data or dumps(compact())).split(b"\n", 1)[1]
+    assert body.count(old.encode()) == 1, old
+    return signed(body.replace(old.encode(), new.encode()))
