@@ -93,6 +93,7 @@ def write_snapshot(project: Project, origin: Path | None, state: Path | None = N
         folder.mkdir(parents=True, exist_ok=True)
         if not own.lock.is_locked:
             own.lock.acquire()
+        if not (folder / _ORIGIN).exists():
             save_bytes(folder / _ORIGIN, json.dumps(origin and str(origin.absolute())).encode())
         save_bytes(folder / _PROJECT, content)
     except (ProjectFileError, SaveError, OSError) as error:  # a lock that is held is an OSError too
