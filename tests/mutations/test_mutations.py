@@ -1,0 +1,162 @@
+"""Ten and more named mutations of the geometry; each must turn a test red.
+
+Every mutation is one changed line in a copy of the sources. A mutation that no test notices fails here, and so
+does one whose line is no longer in the source: then the list must follow the code.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+GAP = "tests/reference/test_gap_rows.py"
+BODIES = "tests/reference/test_turned_bodies.py"
+MEASURE = "tests/unit/readings/test_measure.py"
+
+
+@dataclass(frozen=True)
+class Mutation:
+    """One changed line, and the tests of which at least one must fail."""
+
+    name: str
+    file: str
+    old: str
+    new: str
+    tests: tuple[str, ...]
+
+
+MUTATIONS = (
+    Mutation(
+        "the centre of an arc on the wrong side",
+        "geometry/shape/curve.py",
+        "centres = mid + left * ((1.0 - b * b) / (4.0 * b))[:, None]",
+        "centres = mid - left * ((1.0 - b * b) / (4.0 * b))[:, None]",
+        (BODIES,),
+    ),
+    Mutation(
+        "arcs nearest to arcs are dropped",
+        "geometry/shape/distance.py",
+        "offer(of, *_arc_arc_normals(a, i[of], b, j[of]))",
+        "pass",
+        ("tests/reference/test_arcs_facing.py",),
+    ),
+    Mutation(
+        "arcs nearest to lines are dropped",
+        "geometry/shape/distance.py",
+        "offer(of, *_line_arc_normals(a, i[of], b, j[of]))",
+        "pass",
+        ("tests/reference/test_arcs_facing.py",),
+    ),
+    Mutation(
+        "z and r swapped in the sums",
+        "geometry/readings/solid.py",
+        "return x[:, 0].reshape(n, k), x[:, 1].reshape(n, k), direction[:, 0].reshape(n, k)",
+        "return x[:, 1].reshape(n, k), x[:, 0].reshape(n, k), direction[:, 1].reshape(n, k)",
+        (BODIES,),
+    ),
+    Mutation(
+        "every direction points at every arc",
+        "geometry/shape/distance.py",
+        "inside: Flags = (sign * cross(first, direction) >= -slack) & (",
+        "inside: Flags = (sign * cross(first, direction) >= -1e9) | (",
+        (GAP, "tests/reference/test_arcs_facing.py"),
+    ),
+    Mutation(
+        "the caps between chord and arc do not count",
+        "geometry/shape/distance.py",
+        "odd = odd != (np.count_nonzero(in_disc & beyond, axis=1) % 2).astype(bool)",
+        "pass",
+        (GAP, "tests/reference/test_arcs_facing.py"),
+    ),
+    Mutation(
+        "depth of the shape in the metal is not looked for",
+        "geometry/readings/gap.py",
+        "for which, at in ((0, wrong[0]), (1, wrong[1])):",
+        "for which, at in ((0, wrong[0]),):",
+        (GAP,),
+    ),
+    Mutation(
+        "the stated error is added",
+        "geometry/readings/measure.py",
+        "least - card.error_mm + card.included_gap_mm - rule.paper_mm",
+        "least + card.error_mm + card.included_gap_mm - rule.paper_mm",
+        (MEASURE,),
+    ),
+    Mutation(
+        "the skin of a blank is added",
+        "geometry/readings/measure.py",
+        "least = f.least_mm - held.skin_mm",
+        "least = f.least_mm + held.skin_mm",
+        (MEASURE,),
+    ),
+    Mutation(
+        "spokes wider than the ring count in full",
+        "geometry/readings/solid.py",
+        "full = slope * mid + offset >= turn * mid",
+        "full = False",
+        ("tests/unit/readings/test_spokes.py",),
+    ),
+    Mutation(
+        "a corner arc turns the wrong way",
+        "geometry/shape/rounding.py",
+        "left = 1.0 if turn > 0.0 else -1.0",
+        "left = -1.0 if turn > 0.0 else 1.0",
+        (MEASURE, "tests/unit/geometry_shape/test_rounding.py"),
+    ),
+    Mutation(
+        "contacts 120 degrees apart make a wall",
+        "geometry/tolerances.py",
+        "WALL_CONTACT_DEG = 150.0",
+        "WALL_CONTACT_DEG = 120.0",
+        ("tests/unit/readings/test_wall.py",),
+    ),
+    Mutation(
+        "a spacer moves the wheel inboard",
+        "geometry/shape/section.py",
+        "return replace(self, path=self.path.moved(dz)) if dz else self",
+        "return replace(self, path=self.path.moved(-dz)) if dz else self",
+        ("tests/unit/studies/test_fit.py",),
+    ),
+)
+
+
+@pytest.mark.parametrize("mutation", MUTATIONS, ids=lambda m: m.name)
+def test_mutation_turns_a_test_red(mutation: Mutation, tmp_path: Path) -> None:
+    for part in ("app", "geometry", "tests", "sample_projects", "icons"):
+        shutil.copytree(ROOT / part, tmp_path / part, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "pyproject.toml", tmp_path)
+    source = tmp_path / mutation.file
+    text = source.read_text(encoding="utf-8")
+    assert text.count(mutation.old) >= 1, f"{mutation.file} no longer holds: {mutation.old}"
+    source.write_text(text.replace(mutation.old, mutation.new), encoding="utf-8")
+    # The copy must be found before an installed checkout.
+    env = {**os.environ, "PYTHONPATH": str(tmp_path), "PYTHONDONTWRITEBYTECODE": "1"}
+    run = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "pytest",
+            "-q",
+            "-x",
+            "-p",
+            "no:cacheprovider",
+            "-p",
+            "no:xdist",
+            *mutation.tests,
+        ],
+        cwd=tmp_path,
+        env=env,
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+    )
+    assert run.returncode == 1, f"no test noticed: {mutation.name}\n{run.stdout[-2000:]}{run.stderr[-2000:]}"
+    assert str(tmp_path) in run.stdout or "failed" in run.stdout
