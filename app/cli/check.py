@@ -1,0 +1,235 @@
+"""`blankwright check`: every reading and rule of a project's wheels, as JSON or as text."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.reports.numbers import Numbers
+from app.reports.sentences import SIGNS
+from app.studies.fit import Measured, measure_wheel
+from app.units import LengthUnit
+from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
+from geometry.readings.rules import State, worst
+
+#: Version of the JSON that `check --json` prints.
+FORMAT = 1
+
+
+def check(project: Project, wheels: tuple[Wheel, ...]) -> dict[str, Any]:
+    """Return the readings of the wheels as plain values, keys as in DEVELOPERS.md; lengths in mm."""
+    entries = [_wheel(wheel, measure_wheel(project, wheel)) for wheel in wheels]
+    states = [State(entry["state"]) for entry in entries]
+    return {"format": FORMAT, "state": str(worst(states)), "wheels": entries}
+
+
+def exit_code(result: dict[str, Any]) -> int:
+    """Return 0 when every wheel is clear or tight, else 1."""
+    return 0 if result["state"] in (State.CLEAR, State.TIGHT) else 1
+
+
+def _wheel(wheel: Wheel, measured: Measured) -> dict[str, Any]:
+    found = measured.measurements
+    if found is None:
+        return {
+            "wheel": wheel.name,
+            "state": str(State.NOT_KNOWN),
+            "faults": [
+                {"kind": f.kind, "message": f.message, "at": _place(f.place)} for f in measured.faults
+            ],
+            "gap": [],
+            "wall": [],
+            "stock": [],
+            "named": [],
+            "hub": [],
+            "solid": None,
+            "blank": None,
+            "questions": [],
+        }
+    return {
+        "wheel": wheel.name,
+        "state": str(found.state),
+        "faults": [],
+        "gap": [_gap(row) for row in found.gap],
+        "wall": [_wall(row) for row in found.wall],
+        "stock": [_stock(row) for row in found.stock],
+        "named": [_named(row) for row in found.lip],
+        "hub": [_named(row) for row in found.hub],
+        "solid": {
+            "area_mm2": found.solid.area_mm2,
+            "volume_mm3": found.solid.volume_mm3,
+            "mass_kg": found.solid.mass_kg,
+            "full_mass_kg": found.solid.full_mass_kg,
+            "centre_z_mm": found.solid.centre_z_mm,
+            "polar_kg_mm2": found.solid.polar_kg_mm2,
+            "diametral_kg_mm2": found.solid.diametral_kg_mm2,
+        },
+        "blank": _blank(found),
+        "questions": list(found.questions),
+    }
+
+
+def _place(place: tuple[float, float] | None) -> list[float] | None:
+    return None if place is None else [place[0], place[1]]
+
+
+def _state(state: State | None) -> str | None:
+    return None if state is None else str(state)
+
+
+def _gap(row: GapRow) -> dict[str, Any]:
+    return {
+        "shape": row.shape,
+        "zone": row.zone,
+        "least_mm": row.least_mm,
+        "error_mm": row.error_mm,
+        "included_mm": row.included_mm,
+        "radial_mm": row.radial_mm,
+        "axial_mm": row.axial_mm,
+        "required_mm": row.required_mm,
+        "spare_mm": row.spare_mm,
+        "state": _state(row.state),
+        "at_wheel": _place(row.at_wheel),
+        "at_shape": _place(row.at_shape),
+        "grade": row.grade,
+        "rule": row.rule,
+        "acts_on": "paper",
+        "required_worst_mm": row.worst_mm,
+        "position": row.position,
+        "body": row.body or None,
+        "questions": list(row.questions),
+        "move_radial_mm": row.move_radial_mm,
+        "move_axial_mm": row.move_axial_mm,
+    }
+
+
+def _wall(row: WallRow) -> dict[str, Any]:
+    return {
+        "zone": row.zone,
+        "least_mm": row.least_mm,
+        "gauge_mm": row.gauge_mm,
+        "required_mm": row.required_mm,
+        "spare_mm": row.spare_mm,
+        "state": _state(row.state),
+        "at": _place(row.at),
+        "rule": row.rule,
+    }
+
+
+def _stock(row: StockRow) -> dict[str, Any]:
+    return {
+        "zone": row.zone,
+        "side": row.side,
+        "least_mm": row.least_mm,
+        "required_mm": row.required_mm,
+        "spare_mm": row.spare_mm,
+        "state": _state(row.state),
+        "at": _place(row.at),
+        "rule": row.rule,
+    }
+
+
+def _named(row: NamedReading) -> dict[str, Any]:
+    return {
+        "key": row.key,
+        "name": row.name,
+        "value": row.value,
+        "unit": row.unit,
+        "at": _place(row.place),
+        "required": row.required,
+        "spare": row.spare,
+        "state": _state(row.state),
+        "note": row.note,
+    }
+
+
+def _blank(found: Measurements) -> dict[str, Any] | None:
+    blank = found.blank
+    if blank is None:
+        return None
+    return {
+        "name": blank.name,
+        "mass_kg": blank.mass_kg,
+        "chips_kg": blank.chips_kg,
+        "mass_ratio": blank.mass_ratio,
+        "missing_mm2": blank.missing_mm2,
+        "missing_mm3": blank.missing_mm3,
+    }
+
+
+def as_text(project: Project, wheels: tuple[Wheel, ...]) -> str:
+    """Return the readings as a table for a person, in the project's unit."""
+    unit: LengthUnit = "in" if project.display_unit == "in" else "mm"
+    return "\n\n".join(_wheel_text(w, measure_wheel(project, w), Numbers(unit)) for w in wheels)
+
+
+def _wheel_text(wheel: Wheel, measured: Measured, numbers: Numbers) -> str:
+    head = f"{wheel.name}: {wheel.size}, inset {numbers.length(wheel.inset_mm, with_unit=True)}"
+    found = measured.measurements
+    if found is None:
+        return "\n".join([f"{head}: no readings", *(f"  fault: {f.message}" for f in measured.faults)])
+    rows: list[tuple[str, ...]] = []
+    for gap in found.gap:
+        what = f"{gap.body or gap.zone} to {gap.shape}"
+        grade = gap.grade
+        rows.append(
+            (
+                "gap",
+                what,
+                numbers.length(gap.least_mm, grade),
+                numbers.length(gap.required_mm, grade),
+                numbers.length(gap.spare_mm, grade),
+                _words(gap.state),
+                numbers.place(gap.at_wheel),
+            )
+        )
+    for stock in found.stock:
+        rows.append(_row("stock", f"{stock.zone}, {stock.side} side", stock, numbers))
+    for wall in found.wall:
+        rows.append(_row("wall", wall.zone, wall, numbers))
+    for group, named in (("by name", found.lip), ("hub", found.hub)):
+        for reading in named:
+            value, required, spare = numbers.named(reading)
+            place = numbers.place(reading.place)
+            rows.append((group, reading.name, value, required, spare, _words(reading.state), place))
+    lines = [f"{head}: {SIGNS[found.state]} {found.state}", *_table(rows)]
+    solid = found.solid
+    lines.append(f"  mass {numbers.mass(solid.mass_kg)}, polar inertia {numbers.inertia(solid.polar_kg_mm2)}")
+    if found.blank is not None:
+        blank = found.blank
+        chips = f"chips {numbers.mass(blank.chips_kg)}, blank over wheel {blank.mass_ratio:.2f}"
+        lines.append(f"  blank '{blank.name}' {numbers.mass(blank.mass_kg)}, {chips}")
+    asked = dict.fromkeys([*found.questions, *(q for row in found.gap for q in row.questions)])
+    lines += [f"  open: {question}" for question in asked]
+    return "\n".join(lines)
+
+
+def _row(group: str, what: str, row: WallRow | StockRow, numbers: Numbers) -> tuple[str, ...]:
+    return (
+        group,
+        what,
+        numbers.length(row.least_mm),
+        numbers.length(row.required_mm),
+        numbers.length(row.spare_mm),
+        _words(row.state),
+        numbers.place(row.at),
+    )
+
+
+def _words(state: State | None) -> str:
+    return "" if state is None else f"{SIGNS[state]} {state}"
+
+
+def _table(rows: list[tuple[str, ...]]) -> list[str]:
+    head = ("", "", "least", "needs", "spare", "state", "at")
+    every = [head, *rows]
+    widths = [max(len(row[k]) for row in every) for k in range(len(head))]
+    return [
+        "  "
+        + "  ".join(
+            cell.rjust(width) if k in (2, 3, 4) else cell.ljust(width)
+            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in every
+    ]

@@ -1,0 +1,141 @@
+"""The command line: arguments, one line on standard error for bad input, and exit codes."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import NoReturn
+
+from app.cli import check as checking
+from app.files.atomic import SaveError
+from app.files.project_file import ProjectFileError, load
+from app.project.project import Project
+from app.project.wheel import Wheel
+from geometry.errors import GeometryError
+
+CAUTION = (
+    "Geometric and screening results only: not a strength, fatigue, impact or approval statement. "
+    "Physical tests to the applicable standard, local rules and a licensed engineer decide."
+)
+
+
+class CommandError(Exception):
+    """Bad input; the message is the one line shown."""
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message}; see '{self.prog} --help'\n")
+
+
+def main(argv: Sequence[str]) -> int:
+    """Run one command and return its exit code: 0 well, 1 a rule missed or not known, 2 bad input."""
+    args = _parser().parse_args(argv)
+    try:
+        return int(args.run(args))
+    except (CommandError, ProjectFileError, SaveError, GeometryError) as error:
+        print(f"blankwright: {error}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        return 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="blankwright",
+        description="Cross-section editor for forged wheels. Without a command it opens the window.",
+        epilog=CAUTION,
+    )
+    parser.add_argument("--version", action="version", version=f"blankwright {_version()}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    check = _command(commands, "check", "print every reading and rule", _check)
+    check.add_argument("--wheel", action="append", metavar="NAME", help="only this wheel; may be repeated")
+    check.add_argument("--json", action="store_true", help="print JSON, lengths in mm")
+
+    report = _command(commands, "report", "write the scaled section report as a PDF", _report)
+    report.add_argument("--wheel", required=True, metavar="NAME")
+    report.add_argument("--shape", action="append", metavar="NAME", help="only this shape; may be repeated")
+    report.add_argument("--out", required=True, type=Path, metavar="FILE.pdf")
+
+    export = _command(commands, "export", "write the section for others: .dxf or .csv", _export)
+    export.add_argument("--wheel", required=True, metavar="NAME")
+    export.add_argument("--out", required=True, type=Path, metavar="FILE.(dxf|csv)")
+    return parser
+
+
+def _command(
+    commands: argparse._SubParsersAction[_Parser],
+    name: str,
+    text: str,
+    run: Callable[[argparse.Namespace], int],
+) -> argparse.ArgumentParser:
+    sentence = f"{text[0].upper()}{text[1:]}."
+    parser = commands.add_parser(name, help=text, description=sentence, epilog=CAUTION)
+    parser.add_argument("project", type=Path, metavar="PROJECT")
+    parser.add_argument("--ignore-digest", action="store_true", help="open a file that was edited outside")
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _version() -> str:
+    try:
+        return version("blankwright")
+    except PackageNotFoundError:
+        return "(not installed)"
+
+
+def _load(args: argparse.Namespace) -> Project:
+    project = load(args.project, ignore_digest=args.ignore_digest)
+    if args.ignore_digest:
+        print("blankwright: the digest was not checked (--ignore-digest)", file=sys.stderr)
+    return project
+
+
+def _wheel(project: Project, name: str) -> Wheel:
+    found = next((w for w in project.wheels if w.name == name), None)
+    if found is None:
+        there = ", ".join(f"'{w.name}'" for w in project.wheels) or "none"
+        raise CommandError(f"no wheel '{name}' in the project; it holds {there}")
+    return found
+
+
+def _check(args: argparse.Namespace) -> int:
+    project = _load(args)
+    wheels = tuple(_wheel(project, name) for name in args.wheel) if args.wheel else project.wheels
+    result = checking.check(project, wheels)
+    if args.json:
+        print(json.dumps(result, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(checking.as_text(project, wheels) if wheels else "The project holds no wheel.")
+        print(f"\n{CAUTION}")
+    return checking.exit_code(result)
+
+
+def _report(args: argparse.Namespace) -> int:
+    from app.reports.outputs import write_report  # the page library loads for a report only
+
+    if args.out.suffix.lower() != ".pdf":
+        raise CommandError(f"{args.out}: a report is a PDF; name a file that ends in .pdf")
+    project = _load(args)
+    shapes = tuple(args.shape) if args.shape else None
+    try:
+        reason = write_report(project, _wheel(project, args.wheel), args.out, shapes)
+    except ValueError as error:
+        raise CommandError(str(error)) from error
+    if reason:
+        print(f"blankwright: {args.out} is stamped 'not for release': {reason}", file=sys.stderr)
+        return 1
+    return 0
+
+
+def _export(args: argparse.Namespace) -> int:
+    from app.reports.outputs import export_section
+
+    project = _load(args)
+    export_section(project, _wheel(project, args.wheel), args.out)
+    return 0
