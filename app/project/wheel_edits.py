@@ -1,0 +1,209 @@
+"""Edits of a whole wheel: width, diameter, inset, what the spokes are fixed to, and the contour's lock.
+
+Vertices follow their anchors; spoke cuts and ring bodies follow the vertex nearest to them. z = 0 stays the
+mounting face throughout. `Wheel.size` and `Wheel.rim` stay in step.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from app.project.wheel import RingBody, Spokes, Unlocked, Wheel
+from geometry.errors import GeometryError
+from geometry.shape.edits import spokes_anchored
+from geometry.shape.published import flange_row, specified_diameter_mm, width_mm
+from geometry.shape.rim import contour_vertices
+from geometry.shape.section import AnchorR, AnchorZ, Vertex, Zone
+
+#: What a change of width keeps, and the share of the growth that the outer flange takes: with "inboard" and
+#: "outboard" the rim grows on that side alone, so "outboard" is another word for keeping the backspace.
+OUTER_SHARE = {"inset": 0.5, "backspace": 1.0, "outboard": 1.0, "inboard": 0.0}
+
+Moves = dict[AnchorZ, float]
+
+
+def backspace_mm(wheel: Wheel) -> float:
+    """Return the distance from the inboard rim edge to the mounting face: A / 2 + B + inset."""
+    return _half_over_flange(wheel) + wheel.inset_mm
+
+
+def frontspace_mm(wheel: Wheel) -> float:
+    """Return the distance from the mounting face to the outboard rim edge: A / 2 + B - inset."""
+    return _half_over_flange(wheel) - wheel.inset_mm
+
+
+def inset_from_backspace(wheel: Wheel, backspace: float) -> float:
+    """Return the inset at which a wheel of this rim has a backspace, both mm."""
+    return backspace - _half_over_flange(wheel)
+
+
+def with_width(wheel: Wheel, width_code: float, keep: str = "inset") -> Wheel:
+    """Return the wheel in another width code.
+
+    Args:
+        wheel: the wheel to change.
+        width_code: the new code.
+        keep: "inset" (both flanges take half), "backspace" or "outboard" (the outer flange takes all and the
+            inset falls by half of it), "inboard" (the inner flange takes all and the inset rises by half).
+
+    Raises:
+        GeometryError: the code is not offered or the contour does not fit it, or `keep` is none of these.
+    """
+    if keep not in OUTER_SHARE:
+        raise GeometryError(f"A change of width keeps one of {', '.join(OUTER_SHARE)}, not {keep!r}.")
+    growth = width_mm(width_code) - width_mm(wheel.size.width_code)
+    share = OUTER_SHARE[keep]
+    centre = (share - 0.5) * growth
+    moves = {
+        AnchorZ.OUTER_FLANGE: share * growth,
+        AnchorZ.INNER_FLANGE: (share - 1.0) * growth,
+        AnchorZ.RIM_CENTRE: centre,
+    }
+    moved = _followed(wheel, moves, 0.0)
+    rim = None if wheel.rim is None else replace(wheel.rim, width_code=width_code)
+    if rim is not None:
+        contour_vertices(rim)
+    size = replace(wheel.size, width_code=width_code)
+    return replace(moved, size=size, rim=rim, inset_mm=wheel.inset_mm - centre)
+
+
+def with_diameter(wheel: Wheel, diameter_code: float) -> Wheel:
+    """Return the wheel in another diameter code: what follows the bead seat moves by half the change of D.
+
+    Spokes keep their fill ratio; a locked contour whose least well depth changes takes the metal under its
+    floor along.
+
+    Raises:
+        GeometryError: the code is not offered.
+    """
+    old = wheel.size.diameter_code
+    dr = (specified_diameter_mm(diameter_code) - specified_diameter_mm(old)) / 2.0
+    moved = _followed(wheel, {}, dr)
+    if wheel.rim is not None:
+        rim = replace(wheel.rim, diameter_code=diameter_code)
+        contour_vertices(rim)
+        deeper = rim.depth_mm - wheel.rim.depth_mm
+        ramp_middle = rim.diameter_mm / 2.0 - (wheel.rim.depth_mm + rim.shelf_depth_mm) / 2.0
+        vertices = _lowered_well(moved.vertices, deeper, ramp_middle)
+        moved = replace(moved, rim=rim, vertices=vertices)
+    if wheel.spokes is not None and moved.spokes is not None:
+        seat = specified_diameter_mm(old) / 2.0
+        moved = replace(moved, spokes=_stretched(moved.spokes, seat, seat + dr))
+    return replace(moved, size=replace(wheel.size, diameter_code=diameter_code))
+
+
+def with_inset(wheel: Wheel, inset_mm: float) -> Wheel:
+    """Return the wheel with another inset: the rim moves along the axle, the mounting face stays at z = 0.
+
+    Spokes move with the rim or stay with the hub as their anchors say.
+
+    Raises:
+        GeometryError: the inset is not a number within 1,000 mm.
+    """
+    if not abs(inset_mm) <= 1000.0:
+        raise GeometryError(f"An inset of {inset_mm:g} mm is not one of a wheel; it lies within 1000.")
+    dz = wheel.inset_mm - inset_mm
+    rim = (AnchorZ.OUTER_FLANGE, AnchorZ.INNER_FLANGE, AnchorZ.RIM_CENTRE)
+    return replace(_followed(wheel, dict.fromkeys(rim, dz), 0.0), inset_mm=inset_mm)
+
+
+def with_spokes_fixed_to(wheel: Wheel, what: str) -> Wheel:
+    """Return the wheel with its spokes anchored to the "rim" (the outer flange) or the "hub" (mounting face).
+
+    Anchored are the vertices between two edges of shoulder, spoke back or spoke face; those that meet the
+    rim stay with the rim, those that meet hub pad or hub face with the hub.
+
+    Raises:
+        GeometryError: `what` is neither.
+    """
+    anchors = {"rim": AnchorZ.OUTER_FLANGE, "hub": AnchorZ.MOUNTING_FACE}
+    if what not in anchors:
+        raise GeometryError(f'Spokes are fixed to "rim" or "hub", not {what!r}.')
+    spokes = None if wheel.spokes is None else replace(wheel.spokes, fixed_to=what)
+    return replace(wheel.with_section(spokes_anchored(wheel.section, anchors[what])), spokes=spokes)
+
+
+def unlocked(wheel: Wheel, by: str, on: str) -> Wheel:
+    """Return the wheel with its rim contour as free vertices, and the record of who unlocked it and when.
+
+    Args:
+        wheel: a wheel with a locked contour.
+        by: name of whoever answers for it.
+        on: date, YYYY-MM-DD.
+
+    Raises:
+        GeometryError: the contour is not locked, or name or date is empty.
+    """
+    if wheel.rim is None:
+        raise GeometryError(f"The rim contour of {wheel.name} is not locked.")
+    if not by.strip() or not on.strip():
+        raise GeometryError("Unlocking a rim contour is recorded: say who does it, and the date.")
+    record = Unlocked(by.strip(), on.strip(), wheel.rim)
+    return replace(wheel, vertices=wheel.section.vertices, rim=None, unlocked=record)
+
+
+def _half_over_flange(wheel: Wheel) -> float:
+    """Return A / 2 + B; an unlocked wheel has the B of the contour it came from, else the trade's."""
+    contour = wheel.rim or (wheel.unlocked.contour if wheel.unlocked else None)
+    if contour is not None:
+        b = contour.flange_mm
+    else:
+        b = flange_row(wheel.size.diameter_code, wheel.size.flange).b_usual.value
+    return width_mm(wheel.size.width_code) / 2.0 + b
+
+
+def _followed(wheel: Wheel, moves: Moves, dr: float) -> Wheel:
+    """Return the wheel with everything moved as its anchors say; the mounting face and the axle stay."""
+    section = wheel.section
+
+    def step(v: Vertex) -> tuple[float, float]:
+        return moves.get(v.anchor_z, 0.0), dr if v.anchor_r is AnchorR.BEAD_SEAT else 0.0
+
+    def near(z: float, r: float) -> tuple[float, float]:
+        return step(min(section.vertices, key=lambda v: math.hypot(v.z - z, v.r - r)))
+
+    spokes = wheel.spokes
+    if spokes is not None:
+        spokes = replace(
+            spokes,
+            shoulder_cut=_moved(spokes.shoulder_cut, near(*spokes.shoulder_cut)),
+            lip_cut=_moved(spokes.lip_cut, near(*spokes.lip_cut)),
+        )
+    rings = tuple(
+        _moved_ring(x, near((x.z_low + x.z_high) / 2.0, (x.r_low + x.r_high) / 2.0)) for x in wheel.rings
+    )
+    vertices = tuple(v.moved(*step(v)) for v in wheel.vertices)
+    return replace(wheel, vertices=vertices, spokes=spokes, rings=rings)
+
+
+def _moved(place: tuple[float, float], by: tuple[float, float]) -> tuple[float, float]:
+    return place[0] + by[0], place[1] + by[1]
+
+
+def _moved_ring(ring: RingBody, by: tuple[float, float]) -> RingBody:
+    z_low, r_low = _moved((ring.z_low, ring.r_low), by)
+    z_high, r_high = _moved((ring.z_high, ring.r_high), by)
+    return replace(ring, z_low=z_low, z_high=z_high, r_low=r_low, r_high=r_high)
+
+
+def _lowered_well(vertices: tuple[Vertex, ...], by: float, below_r: float) -> tuple[Vertex, ...]:
+    """Return the vertices with those under the well's floor lowered: on a well edge and below below_r."""
+    if not by:
+        return vertices
+    return tuple(
+        v.moved(dr=-by) if Zone.WELL in (v.zone, vertices[i - 1].zone) and v.r < below_r else v
+        for i, v in enumerate(vertices)
+    )
+
+
+def _stretched(spokes: Spokes, old_seat: float, new_seat: float) -> Spokes:
+    """Return the spokes with their widths spread between hub circle and bead seat, fill ratio kept."""
+    hub = spokes.hub_circle_mm
+    stretch = (new_seat - hub) / (old_seat - hub) if old_seat > hub else 1.0
+
+    def row(r: float, width: float) -> tuple[float, float]:
+        new = hub + (r - hub) * stretch if r > hub else r
+        return new, width * new / r if r else width
+
+    return replace(spokes, widths=tuple(row(r, width) for r, width in spokes.widths))

@@ -1,0 +1,208 @@
+"""Edits of a half-section: each takes a section and returns a new one, or says why it may not.
+
+Vertices of the locked rim contour are generated from the size code and never edited; the straight edge that
+leaves the last of them may take a new vertex, which then is the first free one. An edit may well give a
+section that crosses itself: that is a fault of a valid section, shown by `build`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.errors import GeometryError
+from geometry.shape.curve import Path
+from geometry.shape.section import AnchorZ, Section, Vertex, Zone
+from geometry.tolerances import STRAIGHT_BULGE
+
+SPOKE_ZONES = (Zone.SHOULDER, Zone.SPOKE_BACK, Zone.SPOKE_FACE)
+
+#: Two arcs are one when their centres lie closer than this: what joins them again after a split.
+_SAME_CENTRE_MM = 1e-6
+
+
+def with_vertex_at(section: Section, index: int, z: float, r: float) -> Section:
+    """Return the section with one vertex at (z, r); below the axle line it stops at r = 0.
+
+    Raises:
+        GeometryError: the vertex is locked or not there, or the place is not a number.
+    """
+    return _changed(section, index, lambda v: replace(v, z=z, r=max(r, 0.0)))
+
+
+def with_radius(section: Section, index: int, radius_mm: float) -> Section:
+    """Return the section with the corner radius of one vertex set.
+
+    Raises:
+        GeometryError: the vertex is locked or not there, or the radius is negative or not a number.
+    """
+    return _changed(section, index, lambda v: replace(v, radius=radius_mm))
+
+
+def with_bulge(section: Section, edge: int, bulge: float) -> Section:
+    """Return the section with an edge bent to a bulge, + away from the metal; 0 makes it straight.
+
+    Raises:
+        GeometryError: the edge is locked or not there, or the bulge is beyond a half circle.
+    """
+    if not abs(bulge) <= 1.0:
+        raise GeometryError(
+            f"A bulge of {bulge:g} is more than a half circle; add a vertex on the edge first."
+        )
+    _refuse_locked_edge(section, edge)
+    return _changed(section, edge, lambda v: replace(v, bulge=bulge))
+
+
+def with_sagitta(section: Section, edge: int, sagitta_mm: float) -> Section:
+    """Return the section with an edge bent to an arc that stands sagitta_mm off its chord, + off the metal.
+
+    bulge = 2 sagitta / chord.
+
+    Raises:
+        GeometryError: as with_bulge; at most half the chord can be had.
+    """
+    start, end = _edge(section, edge)
+    chord = math.hypot(end.z - start.z, end.r - start.r)
+    if not abs(sagitta_mm) <= chord / 2.0:
+        raise GeometryError(
+            f"An arc over a chord of {chord:.3f} mm stands off by at most half of it, not {sagitta_mm:g} mm.",
+            (start.z, start.r),
+        )
+    return with_bulge(section, edge, 2.0 * sagitta_mm / chord if chord else 0.0)
+
+
+def with_zone(section: Section, edge: int, zone: Zone) -> Section:
+    """Return the section with an edge given to another zone.
+
+    Raises:
+        GeometryError: the edge is locked or not there.
+    """
+    _refuse_locked_edge(section, edge)
+    return _changed(section, edge, lambda v: replace(v, zone=zone))
+
+
+def inserted(section: Section, edge: int, fraction: float) -> Section:
+    """Return the section with a vertex on an edge, at a fraction of its length; it becomes vertex edge + 1.
+
+    Both halves keep the zone, an arc becomes two arcs of the same circle, and the new vertex takes the
+    anchors of the nearer end.
+
+    Raises:
+        GeometryError: the edge is locked or not there, or the fraction is not inside it.
+    """
+    start, end = _edge(section, edge)
+    # The straight edge that leaves the last locked vertex is the free part's own.
+    if edge != section.locked - 1 or abs(start.bulge) >= STRAIGHT_BULGE:
+        _refuse_locked_edge(section, edge)
+    if not 0.0 < fraction < 1.0:
+        raise GeometryError(
+            f"A new vertex lies between the ends of its edge; {fraction:g} of its length is not."
+        )
+    place = _one_edge(start, end).at(np.array([0]), np.array([fraction]))[0]
+    quarter = math.atan(start.bulge)
+    new = replace(
+        start if fraction < 0.5 else end,
+        z=float(place[0]),
+        r=max(float(place[1]), 0.0),
+        radius=0.0,
+        bulge=math.tan(quarter * (1.0 - fraction)),
+        zone=start.zone,
+    )
+    vertices = list(section.vertices)
+    if edge >= section.locked:
+        vertices[edge] = replace(start, bulge=math.tan(quarter * fraction))
+    return replace(section, vertices=(*vertices[: edge + 1], new, *vertices[edge + 1 :]))
+
+
+def deleted(section: Section, index: int) -> Section:
+    """Return the section without one vertex; the edge before it runs on to the next vertex.
+
+    Two arcs of one circle become one arc; any other pair becomes a straight edge. The zone is that of the
+    edge before.
+
+    Raises:
+        GeometryError: the vertex is locked or not there, or fewer than three would remain.
+    """
+    _refuse_locked(section, index)
+    count = len(section.vertices)
+    if count <= 3:
+        raise GeometryError("A half-section needs at least three vertices; this one cannot be deleted.")
+    vertices = list(section.vertices)
+    before, after = (index - 1) % count, (index + 1) % count
+    if before >= section.locked:
+        bulge = _joined_bulge(vertices[before], vertices[index], vertices[after])
+        vertices[before] = replace(vertices[before], bulge=bulge)
+    del vertices[index]
+    return replace(section, vertices=tuple(vertices))
+
+
+def spokes_anchored(section: Section, anchor: AnchorZ) -> Section:
+    """Return the section with its spokes following the outer flange, or the mounting face.
+
+    Anchored are the free vertices between two edges of shoulder, spoke back or spoke face; those that meet
+    the rim stay with the rim, those that meet hub pad or hub face stay with the hub.
+    """
+    vertices = section.vertices
+    changed = tuple(
+        replace(v, anchor_z=anchor)
+        if i >= section.locked and v.zone in SPOKE_ZONES and vertices[i - 1].zone in SPOKE_ZONES
+        else v
+        for i, v in enumerate(vertices)
+    )
+    return replace(section, vertices=changed)
+
+
+def _changed(section: Section, index: int, change: Callable[[Vertex], Vertex]) -> Section:
+    _refuse_locked(section, index)
+    vertices = list(section.vertices)
+    vertices[index] = change(vertices[index])
+    return replace(section, vertices=tuple(vertices))
+
+
+def _edge(section: Section, edge: int) -> tuple[Vertex, Vertex]:
+    _refuse_missing(section, edge)
+    return section.vertices[edge], section.vertices[(edge + 1) % len(section.vertices)]
+
+
+def _refuse_missing(section: Section, index: int) -> None:
+    if not 0 <= index < len(section.vertices):
+        raise GeometryError(f"The half-section has no vertex {index + 1}; it has {len(section.vertices)}.")
+
+
+def _refuse_locked(section: Section, index: int) -> None:
+    _refuse_missing(section, index)
+    if index < section.locked:
+        v = section.vertices[index]
+        raise GeometryError(
+            f"Vertex {index + 1} belongs to the locked rim contour, which follows from the size code; "
+            "change the size, or unlock the contour, to move it.",
+            (v.z, v.r),
+        )
+
+
+def _refuse_locked_edge(section: Section, edge: int) -> None:
+    start, _ = _edge(section, edge)
+    if edge < section.locked:
+        raise GeometryError(
+            f"The edge after vertex {edge + 1} belongs to the locked rim contour; "
+            "unlock the contour to change it.",
+            (start.z, start.r),
+        )
+
+
+def _one_edge(start: Vertex, end: Vertex) -> Path:
+    """Return a path whose piece 0 is the edge."""
+    return Path(np.array([(start.z, start.r), (end.z, end.r)]), np.array([start.bulge, 0.0]))
+
+
+def _joined_bulge(before: Vertex, gone: Vertex, after: Vertex) -> float:
+    """Return the bulge of the one arc that two arcs of the same circle make, else 0."""
+    first, second = _one_edge(before, gone), _one_edge(gone, after)
+    if not (first.is_arc[0] and second.is_arc[0]) or before.bulge * gone.bulge <= 0.0:
+        return 0.0
+    sweep = float(first.sweeps[0] + second.sweeps[0])
+    same = np.hypot(*(first.centres[0] - second.centres[0])) < _SAME_CENTRE_MM
+    return math.tan(sweep / 4.0) if same and abs(sweep) <= math.pi else 0.0
