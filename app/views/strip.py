@@ -1,0 +1,276 @@
+"""The profile strip: wall, gap and stock of one side over z, or along the skin."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QPointF, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QPainterPath, QPen
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QCheckBox,
+    QGraphicsPathItem,
+    QHBoxLayout,
+    QLabel,
+    QRadioButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.session.shown import Shown
+from app.studies.fit import hold
+from app.units import length_in
+from app.views.readings_model import unit_of
+from app.views.strip_curves import QUANTITIES, Curve, curve, nearest
+from app.views.theme import Theme
+from geometry.readings.profile import Profile, profile
+from geometry.readings.rows import Held
+from geometry.shape.section import Side
+
+#: The strip shows what lies near the rules; larger values run off its top.
+TOP_MM = 20.0
+_ROLES = {"gap": "shape_edge", "wall": "ink", "stock": "blank"}
+
+
+class ProfileStrip(QWidget):
+    """Three curves of one side with their rules dashed.
+
+    Signals:
+        place_clicked(z, r): a place of the curves was clicked.
+    """
+
+    place_clicked = Signal(float, float)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._shown: Shown | None = None
+        self._held_for: tuple[object, ...] = ()
+        self._held: Held | None = None
+        self._profile: Profile | None = None
+        self._drawn: object = None
+        self._scale = 1.0
+        self._unit = ""
+        self.curves: dict[str, Curve] = {}
+        self.plot = pg.PlotWidget(axisItems={})
+        self.note = QLabel()
+        self._make_plot()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(8, 2, 8, 2)
+        column.setSpacing(0)
+        column.addLayout(self._switches())
+        column.addWidget(self.plot, 1)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def _switches(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(10)
+        self.side_group, self.axis_group = QButtonGroup(self), QButtonGroup(self)
+        self.sides: dict[Side, QRadioButton] = {}
+        for side in (Side.BRAKE, Side.TYRE, Side.STREET):
+            button = QRadioButton(f"{side} side")
+            self.sides[side] = button
+            self.side_group.addButton(button)
+            row.addWidget(button)
+        self.sides[Side.BRAKE].setChecked(True)
+        row.addSpacing(12)
+        self.checks: dict[str, QCheckBox] = {}
+        for name in QUANTITIES:
+            check = QCheckBox(name)
+            check.setChecked(True)
+            check.toggled.connect(self._redraw)
+            self.checks[name] = check
+            row.addWidget(check)
+        row.addWidget(self.note, 1)
+        self.over_z, self.along = QRadioButton("over z"), QRadioButton("along the skin")
+        for button in (self.over_z, self.along):
+            self.axis_group.addButton(button)
+            row.addWidget(button)
+        self.over_z.setChecked(True)
+        self.side_group.buttonClicked.connect(self._redraw)
+        self.axis_group.buttonClicked.connect(self._refit)
+        return row
+
+    def _make_plot(self) -> None:
+        plot = self.plot
+        plot.setAccessibleName("Profile strip")
+        plot.hideButtons()
+        plot.setMenuEnabled(False)
+        plot.setMouseEnabled(x=True, y=False)
+        plot.setMinimumHeight(90)
+        plot.getPlotItem().getAxis("bottom").setHeight(34)
+        plot.getPlotItem().getAxis("left").setWidth(40)
+        self._grid = QGraphicsPathItem()
+        self._grid.setZValue(-10)
+        plot.addItem(self._grid, ignoreBounds=True)
+        self._items: dict[str, tuple[Any, Any, Any]] = {}
+        for name in QUANTITIES:
+            value, rule = pg.PlotCurveItem(connect="finite"), pg.PlotCurveItem(connect="finite")
+            label = pg.TextItem(name, anchor=(0.0, 1.0))
+            for item in (rule, value, label):
+                plot.addItem(item, ignoreBounds=True)
+            self._items[name] = (value, rule, label)
+        plot.scene().sigMouseClicked.connect(self._mouse_clicked)
+        plot.installEventFilter(self)
+
+    # Showing
+
+    def show_state(self, shown: Shown) -> None:
+        """Show another state; nothing is drawn while the outline has faults."""
+        before, self._shown = self._shown, shown
+        unit = unit_of(shown.project)
+        if unit != self._unit:
+            self._unit, self._scale = unit, length_in(1.0, unit)
+            self._draw_grid()
+        drawn = (shown.outline, shown.project, unit)
+        if drawn == self._drawn:
+            return
+        self._drawn = drawn
+        self._profile = self._read(shown)
+        same_wheel = (
+            before is not None and _name(before.wheel) == _name(shown.wheel) and before.outline is not None
+        )
+        if same_wheel and before is not None and unit == unit_of(before.project):
+            self._redraw()
+        else:
+            self._refit()
+
+    def _read(self, shown: Shown) -> Profile | None:
+        if shown.wheel is None or shown.outline is None:
+            return None
+        held = self._hold(shown.project, shown.wheel)
+        return None if held is None else profile(shown.outline, held)
+
+    def _hold(self, project: Project, wheel: Wheel) -> Held | None:
+        """Return what the wheel is held against; a drag of its vertices does not change it."""
+        key = (
+            replace(wheel, vertices=()),
+            project.shapes,
+            project.blanks,
+            project.rule_sets,
+            project.materials,
+        )
+        if key != self._held_for:
+            held = hold(project, wheel)
+            self._held_for, self._held = key, held if isinstance(held, Held) else None
+        return self._held
+
+    def _side(self) -> Side:
+        return next(side for side, button in self.sides.items() if button.isChecked())
+
+    def _redraw(self) -> None:
+        self.curves = {}
+        if self._profile is not None and self._held is not None:
+            self.curves = {
+                name: curve(self._profile, self._held, name, self._side(), self.along.isChecked())
+                for name in QUANTITIES
+                if self.checks[name].isChecked()
+            }
+        for name, items in self._items.items():
+            self._draw_curve(items, self.curves.get(name))
+        self.note.setText(self._words())
+
+    def _draw_curve(self, items: tuple[Any, Any, Any], found: Curve | None) -> None:
+        value, rule, label = items
+        if found is None or not np.isfinite(found.value_mm).any():
+            value.setData([], [])
+            rule.setData([], [])
+            label.hide()
+            return
+        value.setData(found.at_mm * self._scale, found.value_mm * self._scale, connect="finite")
+        held = np.where(np.isfinite(found.value_mm), found.required_mm, np.nan)
+        rule.setData(found.at_mm * self._scale, held * self._scale, connect="finite")
+        inside = np.flatnonzero(np.isfinite(found.value_mm) & (found.value_mm <= TOP_MM * 0.9))
+        label.setVisible(len(inside) > 0)
+        if len(inside):
+            k = inside[-1]
+            label.setPos(float(found.at_mm[k] * self._scale), float(found.value_mm[k] * self._scale))
+
+    def _words(self) -> str:
+        if self._shown is None or self._shown.wheel is None:
+            return "No wheel."
+        if self._profile is None:
+            return "No curves while the outline has faults."
+        missing = [name for name, c in self.curves.items() if not np.isfinite(c.value_mm).any()]
+        if not missing:
+            return ""
+        return "nothing to show for " + ", ".join(missing) + " on this side"
+
+    def _refit(self) -> None:
+        """Redraw and show the whole of the axis."""
+        self._redraw()
+        axis = "along the skin" if self.along.isChecked() else "z"
+        self.plot.setLabel("bottom", f"{axis}, {self._unit or 'mm'}")
+        spans = [c.at_mm for c in self.curves.values() if len(c.at_mm)]
+        low, high = (min(s[0] for s in spans), max(s[-1] for s in spans)) if spans else (-200.0, 120.0)
+        lowest = min(
+            (float(np.nanmin(c.value_mm)) for c in self.curves.values() if np.isfinite(c.value_mm).any()),
+            default=0.0,
+        )
+        scale = self._scale
+        bottom = 5.0 * np.floor(min(lowest, 0.0) / 5.0) - 1.0
+        self.plot.setXRange((low - 5.0) * scale, (high + 25.0) * scale, padding=0.0)
+        self.plot.setYRange(max(bottom, -30.0) * scale, TOP_MM * scale, padding=0.0)
+
+    def _draw_grid(self) -> None:
+        """Draw the grid once as one path: every 10 by 5 mm, or half by a quarter inch."""
+        dx, dy = (10.0, 5.0) if self._unit != "in" else (0.5, 0.25)
+        reach, low, high = 200 * dx, -20 * dy, 40 * dy
+        path = QPainterPath()
+        for k in range(-200, 201):
+            path.moveTo(k * dx, low)
+            path.lineTo(k * dx, high)
+        for k in range(-20, 41):
+            path.moveTo(-reach, k * dy)
+            path.lineTo(reach, k * dy)
+        self._grid.setPath(path)
+
+    def _dress(self) -> None:
+        colours = self._theme
+        self.plot.setBackground(colours.colour("paper"))
+        pen = QPen(colours.colour("grid"))
+        pen.setCosmetic(True)
+        self._grid.setPen(pen)
+        for name, (value, rule, label) in self._items.items():
+            ink = colours.colour(_ROLES[name])
+            value.setPen(pg.mkPen(ink, width=1))
+            rule.setPen(pg.mkPen(ink, width=1, style=Qt.PenStyle.DashLine))
+            label.setColor(ink)
+        for side in ("left", "bottom"):
+            axis = self.plot.getPlotItem().getAxis(side)
+            axis.setPen(pg.mkPen(colours.colour("hairline")))
+            axis.setTextPen(pg.mkPen(colours.colour("quiet")))
+
+    # The person's clicks and keys
+
+    def _mouse_clicked(self, event: Any) -> None:
+        if event.button() is Qt.MouseButton.LeftButton:
+            at: QPointF = self.plot.getPlotItem().vb.mapSceneToView(event.scenePos())
+            self.click(at.x() / self._scale, at.y() / self._scale)
+
+    def click(self, at_mm: float, value_mm: float) -> None:
+        """Go to the place of the curve nearest to a place of the strip."""
+        if self._profile is None:
+            return
+        k = nearest(self.curves, at_mm, value_mm, reach_mm=6.0)
+        if k is not None:
+            self.place_clicked.emit(float(self._profile.z[k]), float(self._profile.r[k]))
+
+    def eventFilter(self, watched: Any, event: QEvent) -> bool:
+        """Home shows the whole axis again, also after a zoom by the wheel."""
+        if watched is self.plot and isinstance(event, QKeyEvent) and event.type() is QEvent.Type.KeyPress:
+            home = event.key() == Qt.Key.Key_Home
+            if home:
+                self._refit()
+                return True
+        return super().eventFilter(watched, event)
+
+
+def _name(wheel: Wheel | None) -> str | None:
+    return wheel.name if wheel else None

@@ -1,0 +1,156 @@
+"""The line above the readings: what wheel this is, its state, and the three worst readings as sentences."""
+
+from __future__ import annotations
+
+import html
+from contextlib import suppress
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+
+from app.project.project import Project
+from app.project.wheel import Fixing, SingleNut, Wheel
+from app.project.wheel_edits import backspace_mm
+from app.session.shown import Shown
+from app.units import format_length, format_mass
+from app.views.readings_model import place_of, sentence, unit_of, worst_three
+from app.views.theme import SIGNS, Theme, figures
+from geometry.errors import GeometryError
+from geometry.readings.measure import Place
+from geometry.readings.rules import State
+
+#: Room kept for the sentences, so that nothing below moves while a point is dragged.
+_SENTENCE_LINES = 4
+
+
+class SummaryPanel(QWidget):
+    """Size code, inset, backspace, hub, blank, load and state; under it the three worst readings.
+
+    Signals:
+        place_clicked(z, r): a sentence was clicked or chosen by key.
+    """
+
+    place_clicked = Signal(float, float)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._places: list[Place | None] = []
+        self._shown: Shown | None = None
+        self._texts = ("", "", "")
+        self.title, self.facts, self.worst = QLabel(), QLabel(), QLabel()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(12, 8, 12, 8)
+        column.setSpacing(4)
+        for label in (self.title, self.facts, self.worst):
+            label.setWordWrap(True)
+            label.setTextFormat(Qt.TextFormat.RichText)
+            label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+            label.setFont(figures(label.font()))
+            column.addWidget(label)
+        self.title.setFont(figures(self.font(), 1.35, bold=True))
+        flags = Qt.TextInteractionFlag
+        self.worst.setTextInteractionFlags(flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard)
+        self.worst.linkActivated.connect(self._go)
+        self.worst.setAccessibleName("Worst readings")
+        self.worst.setMinimumHeight(self.worst.fontMetrics().lineSpacing() * _SENTENCE_LINES)
+        theme.changed.connect(self._draw)
+
+    def show_state(self, shown: Shown) -> None:
+        """Show another state."""
+        self._shown = shown
+        self._draw()
+
+    def _draw(self) -> None:
+        shown = self._shown
+        if shown is None:
+            return
+        self._places = []
+        if shown.wheel is None:
+            texts = ("No wheel", "Make one with New wheel, or open a project.", "")
+        else:
+            texts = (
+                self._title(shown.wheel, shown),
+                html.escape(" · ".join(facts(shown.project, shown.wheel))),
+                self._sentences(shown),
+            )
+        for label, text, old in zip((self.title, self.facts, self.worst), texts, self._texts, strict=True):
+            if text != old:
+                label.setText(text)
+        self._texts = texts
+
+    def _title(self, wheel: Wheel, shown: Shown) -> str:
+        name = html.escape(f"{wheel.size}  {wheel.name}")
+        if shown.measurements is None:
+            colour, word = self._theme.colours.of(State.SHORT), "✕ fault"
+        else:
+            state = shown.measurements.state
+            colour, word = self._theme.colours.of(state), f"{SIGNS[state]} {state}"
+        return f"{name} &nbsp; <span style='color:{colour}'>{word}</span>"
+
+    def _sentences(self, shown: Shown) -> str:
+        if shown.measurements is None:
+            said = [html.escape(f.message) for f in shown.faults[:3]]
+            self._places = [f.place for f in shown.faults[:3]]
+            return self._links(["No readings: the outline has faults.", *said], [None, *self._places])
+        unit = unit_of(shown.project)
+        rows = worst_three(shown.measurements)
+        if not rows:
+            return html.escape("No reading has a rule: choose a rule set in Wheel details.")
+        texts, states = [], []
+        for row in rows:
+            texts.append(html.escape(sentence(row, unit)))
+            states.append(row.state)
+            self._places.append(place_of(row))
+        return self._links(texts, self._places, states)
+
+    def _links(
+        self, texts: list[str], places: list[Place | None], states: list[State | None] | None = None
+    ) -> str:
+        shown = []
+        for k, (text, place) in enumerate(zip(texts, places, strict=True)):
+            state = states[k] if states else None
+            sign = f"{SIGNS[state]} " if state else ""
+            ink = self._theme.colours.of(state) if state else self._theme.colours.ink
+            if place is None:
+                shown.append(f"<span style='color:{ink}'>{sign}</span>{text}")
+                continue
+            colour = self._theme.colours.ink
+            link = (
+                f"<a href='{place[0]!r} {place[1]!r}' style='color:{colour}; text-decoration:none'>{text}</a>"
+            )
+            shown.append(f"<span style='color:{ink}'>{sign}</span>{link}")
+        return "<br>".join(shown)
+
+    def _go(self, link: str) -> None:
+        z, r = (float(word) for word in link.split())
+        self.place_clicked.emit(z, r)
+
+
+def facts(project: Project, wheel: Wheel) -> list[str]:
+    """Return inset, backspace, hub, blank and load of a wheel in short words, in the project's unit."""
+    unit = unit_of(project)
+    digits = 2 if unit == "mm" else 3
+
+    def words(value_mm: float) -> str:
+        return format_length(value_mm, unit, digits)
+
+    said = [f"inset {words(wheel.inset_mm)}"]
+    with suppress(GeometryError):  # a size without a published flange row has none
+        backspace = backspace_mm(wheel)
+        other = format_length(backspace, "mm" if unit == "in" else "in", 2)
+        said.append(f"backspace {words(backspace)} ({other})")
+    hub = f"bore {words(wheel.hub.bore_mm)}"
+    if isinstance(wheel.fixing, Fixing):
+        hub = f"{wheel.fixing.count} × {wheel.fixing.circle_mm:g} mm, {hub}"
+    elif isinstance(wheel.fixing, SingleNut):
+        hub = f"single nut, {hub}"
+    said.append(hub)
+    if wheel.spacer_mm:
+        said.append(f"on a {words(wheel.spacer_mm)} spacer")
+    said.append(f"blank {wheel.blank}" if wheel.blank else "no blank")
+    if wheel.load_kg is None:
+        said.append("load not known")
+    else:
+        said.append(f"load {format_mass(wheel.load_kg, 'kg', 0)} ({format_mass(wheel.load_kg, 'lb', 0)})")
+    return said

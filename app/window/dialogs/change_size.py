@@ -1,0 +1,112 @@
+"""Another width, diameter or inset of a wheel; a change of width asks what is kept."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QWidget
+
+from app.project import edits, wheel_edits
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.units import format_length
+from app.window.dialogs.form import ProjectDialog
+from app.window.dialogs.inset_fields import InsetFields
+from app.window.dialogs.typed_fields import CODE, ChoiceField, NumberField, length
+from geometry.errors import GeometryError
+
+_KEEPS = [
+    ("the inset: both flanges move by half", "inset"),
+    ("the backspace: the outer flange takes all", "backspace"),
+    ("the outer flange: it grows inboard", "inboard"),
+]
+_FOLLOW = [("the rim (outer flange)", "rim"), ("the hub (mounting face)", "hub")]
+
+
+class ChangeSizeDialog(ProjectDialog):
+    """Changes width, diameter and inset of one wheel in one step; the outcome stands under the fields."""
+
+    def __init__(self, project: Project, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(f"Change size: {name}", project, parent)
+        self.wheel: Wheel = edits.find(project, edits.WHEEL, name)
+        size = self.wheel.size
+        form = self.page("Size")
+        self.diameter_code = form.add("Diameter", NumberField(CODE, size.diameter_code, above=0.0))
+        self.width_code = form.add(
+            "Width", NumberField(CODE, size.width_code, above=0.0), "9 1/2 is read too"
+        )
+        self.keep = form.add("A change of width keeps", ChoiceField(_KEEPS, "inset"))
+        fixed = self.wheel.spokes.fixed_to if self.wheel.spokes else "rim"
+        self.fixed_to = form.add("Spokes follow", ChoiceField(_FOLLOW, fixed))
+        form.show_field(self.fixed_to, self.wheel.spokes is not None)
+        self._inset_typed = False
+        self.inset = InsetFields(form, self.wheel.inset_mm, self._half, length(project.display_unit))
+        self.outcome = form.note()
+        for field in (self.diameter_code, self.width_code, self.keep, self.fixed_to):
+            field.edited.connect(self._follow)
+        self.inset.edited.connect(self._typed)
+        self._tell()
+        self.resize(520, 360)
+
+    def _resized(self) -> Wheel:
+        """Return the wheel in its new size, before another inset was typed."""
+        wheel = self.wheel
+        if self.width_code.number() != wheel.size.width_code:
+            wheel = wheel_edits.with_width(wheel, self.width_code.number(), self.keep.read())
+        if self.diameter_code.number() != wheel.size.diameter_code:
+            wheel = wheel_edits.with_diameter(wheel, self.diameter_code.number())
+        return wheel
+
+    def _half(self) -> float | None:
+        try:
+            wheel = self._resized()
+            return wheel_edits.backspace_mm(wheel) - wheel.inset_mm
+        except ValueError:
+            return None
+
+    def _typed(self) -> None:
+        self._inset_typed = True
+        self._tell()
+
+    def _follow(self) -> None:
+        """Show the inset that the new width leaves, as long as none was typed."""
+        try:
+            if self._inset_typed:
+                self.inset.size_changed()
+            else:
+                self.inset.put(self._resized().inset_mm)
+        except ValueError:
+            pass
+        self._tell()
+
+    def changed(self) -> Wheel:
+        """Return the wheel as the fields have it.
+
+        Raises:
+            ValueError: a field cannot be read, or the contour does not fit the size.
+        """
+        wheel = self._resized()
+        if self.wheel.spokes is not None and self.fixed_to.read() != self.wheel.spokes.fixed_to:
+            wheel = wheel_edits.with_spokes_fixed_to(wheel, self.fixed_to.read())
+        if self._inset_typed and self.inset.number() != wheel.inset_mm:
+            wheel = wheel_edits.with_inset(wheel, self.inset.number())
+        return wheel
+
+    def _tell(self) -> None:
+        try:
+            self.outcome.setText(f"{_words(self.wheel)}\nbecomes {_words(self.changed())}")
+        except ValueError as error:
+            self.outcome.setText(str(error))
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with the wheel in its new size."""
+        wheel = self.changed()
+        project = edits.replaced(self.project, edits.WHEEL, self.wheel.name, wheel)
+        return project, f"Change {wheel.name} to {wheel.size}, inset {format_length(wheel.inset_mm, 'mm', 2)}"
+
+
+def _words(wheel: Wheel) -> str:
+    try:
+        backspace = wheel_edits.backspace_mm(wheel)
+    except GeometryError:
+        return f"{wheel.size}, inset {format_length(wheel.inset_mm)}"
+    both = f"{format_length(backspace)} ({format_length(backspace, 'in', 2)})"
+    return f"{wheel.size}, inset {format_length(wheel.inset_mm)}, backspace {both}"

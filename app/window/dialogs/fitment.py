@@ -1,0 +1,155 @@
+"""A fitment: one wheel need, from the enquiry to the row of a roadmap."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtWidgets import QWidget
+
+from app.project import edits
+from app.project.edits import Kind
+from app.project.project import Fitment, Project
+from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.typed_fields import (
+    CODE,
+    MASS,
+    NUMBER,
+    YES_NO_OPEN,
+    ChoiceField,
+    FieldError,
+    NumberField,
+    TextField,
+    length,
+)
+from app.window.dialogs.typed_fields import Kind as NumberKind
+
+
+class FitmentDialog(ProjectDialog):
+    """Edits a fitment, or makes one where no name is given; what is left empty is not known."""
+
+    def __init__(self, project: Project, name: str | None = None, parent: QWidget | None = None) -> None:
+        super().__init__(f"Fitment: {name}" if name else "New fitment", project, parent)
+        self.old = name
+        free = edits.free_name(project, edits.FITMENT, "Fitment")
+        self.fitment = edits.find(project, edits.FITMENT, name) if name else Fitment(free)
+        self._length = length(project.display_unit)
+        self._need(self.page("Need"))
+        self._hub(self.page("Hub and brake"))
+        self._programme(self.page("Programme"))
+        self.resize(560, 540)
+
+    def _need(self, form: Form) -> None:
+        f = self.fitment
+        self.name = form.add("Name", TextField(f.name, required=True))
+        self.customer = form.add("Customer or plan", TextField(f.customer))
+        self.car = form.add("Car", TextField(f.car))
+        self.axle = form.add("Axle", TextField(f.axle, hint="front, rear, both"))
+        self.use = form.add("Use", TextField(f.use, hint="road, track"))
+        self.diameter_code = form.add("Diameter", _open_number(CODE, f.diameter_code, above=0.0))
+        self.width_code = form.add("Width", _open_number(CODE, f.width_code, above=0.0))
+        self.flange = form.add("Flange", ChoiceField([(x, x) for x in ("J", "JJ", "B")], f.flange))
+        self.inset_low = form.add("Inset from", _open_number(self._length, f.inset_low_mm))
+        self.inset_high = form.add("Inset to", _open_number(self._length, f.inset_high_mm))
+        self.tyre = form.add("Tyre", TextField(f.tyre, hint="265/35R18"))
+        self.load = form.add("Wheel load", _open_number(MASS, f.load_kg, above=0.0))
+
+    def _hub(self, form: Form) -> None:
+        f, project = self.fitment, self.project
+        self.count = form.add("Bolts", _open_number(NUMBER, f.bolt_count, least=1.0, most=20.0, whole=True))
+        self.circle = form.add("Bolt circle", _open_number(self._length, f.bolt_circle_mm, above=0.0))
+        self.bore = form.add("Bore", _open_number(self._length, f.bore_mm, above=0.0))
+        self.shape = form.add("Brake shape", _part(project, edits.SHAPE, f.shape))
+        self.rules = form.add("Rule set", _part(project, edits.RULE_SET, f.rules))
+        self.wheel = form.add("Wheel that serves it", _part(project, edits.WHEEL, f.wheel))
+
+    def _programme(self, form: Form) -> None:
+        f = self.fitment
+        money = " ".join(str(x) for x in (self.project.currency, self.project.currency_year) if x)
+        self.must = form.add(
+            "Must be served", ChoiceField([*YES_NO_OPEN[:2], ("no, it is wanted", False)], f.must)
+        )
+        self.certainty = form.add("Certainty, 0 to 1", _open_number(NUMBER, f.certainty, least=0.0, most=1.0))
+        self.first_year = form.add("First year", _year(f.first_year))
+        self.last_year = form.add("Last year", _year(f.last_year))
+        form.head("Wheels a year")
+        self.low = form.add("Low", _count(f.volume_low))
+        self.likely = form.add("Likely", _count(f.volume_likely))
+        self.high = form.add("High", _count(f.volume_high))
+        self.contribution = form.add(
+            "Contribution per wheel",
+            _open_number(NumberKind(money, NUMBER.read, NUMBER.show), f.contribution),
+            "Price less everything but blank and machining.",
+        )
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with the fitment.
+
+        Raises:
+            FieldError: a range runs backwards.
+        """
+        made = replace(
+            self.fitment,
+            name=self.name.read(),
+            customer=self.customer.read(),
+            car=self.car.read(),
+            axle=self.axle.read(),
+            use=self.use.read(),
+            diameter_code=self.diameter_code.read(),
+            width_code=self.width_code.read(),
+            flange=self.flange.read(),
+            inset_low_mm=self.inset_low.read(),
+            inset_high_mm=self.inset_high.read(),
+            tyre=self.tyre.read(),
+            load_kg=self.load.read(),
+            bolt_count=_whole(self.count),
+            bolt_circle_mm=self.circle.read(),
+            bore_mm=self.bore.read(),
+            shape=self.shape.read(),
+            rules=self.rules.read(),
+            wheel=self.wheel.read(),
+            must=self.must.read(),
+            certainty=self.certainty.read(),
+            first_year=_whole(self.first_year),
+            last_year=_whole(self.last_year),
+            volume_low=_whole(self.low),
+            volume_likely=_whole(self.likely),
+            volume_high=_whole(self.high),
+            contribution=self.contribution.read(),
+        )
+        _refuse_backwards("Inset", made.inset_low_mm, made.inset_high_mm)
+        _refuse_backwards("Years", made.first_year, made.last_year)
+        _refuse_backwards("Wheels a year", made.volume_low, made.volume_likely, made.volume_high)
+        if self.old is None:
+            return edits.add(self.project, edits.FITMENT, made), f"New fitment {made.name}"
+        return edits.replaced(self.project, edits.FITMENT, self.old, made), f"Fitment {made.name}"
+
+
+def _open_number(kind: NumberKind, value: float | None, **limits: Any) -> NumberField:
+    return NumberField(kind, value, optional=True, **limits)
+
+
+def _year(value: int | None) -> NumberField:
+    return _open_number(NUMBER, value, least=1900.0, most=2200.0, whole=True)
+
+
+def _count(value: int | None) -> NumberField:
+    return _open_number(NUMBER, value, least=0.0, whole=True)
+
+
+def _whole(field: NumberField) -> int | None:
+    value = field.read()
+    return None if value is None else int(value)
+
+
+def _part(project: Project, kind: Kind[Any], value: str | None) -> ChoiceField[str | None]:
+    options: list[tuple[str, str | None]] = [("not known", None), *((n, n) for n in kind.names(project))]
+    return ChoiceField(options, value)
+
+
+def _refuse_backwards(what: str, *values: float | None) -> None:
+    known = [v for v in values if v is not None]
+    if known != sorted(known):
+        raise FieldError(
+            f"{what}: {', '.join(f'{v:g}' for v in known)} runs backwards; the smaller comes first."
+        )

@@ -1,0 +1,171 @@
+"""The frame of every dialog: labelled fields, one message, OK applies one step, Cancel nothing."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QFormLayout,
+    QFrame,
+    QLabel,
+    QLayout,
+    QScrollArea,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.project.project import Project
+from app.window.dialogs.typed_fields import Field, error_colour
+
+F = TypeVar("F", bound=Field)
+
+
+class Form(QWidget):
+    """Fields under each other, each with its label; a short note may stand under a group."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.fields: list[Field] = []
+        self.rows = QFormLayout(self)
+        self.rows.setContentsMargins(12, 12, 12, 12)
+        self.rows.setHorizontalSpacing(16)
+        self.rows.setVerticalSpacing(8)
+        self.rows.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        self.rows.setLabelAlignment(Qt.AlignmentFlag.AlignLeft)
+        self.rows.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
+
+    def add(self, label: str, field: F, tip: str = "") -> F:
+        """Add a field under its label and return it."""
+        words = QLabel(label)
+        words.setBuddy(field.editor)
+        words.setToolTip(tip)
+        field.name(label)
+        field.editor.setToolTip(tip)
+        self.fields.append(field)
+        self.rows.addRow(words, field)
+        return field
+
+    def head(self, text: str) -> None:
+        """Add a heading."""
+        label = QLabel(text)
+        font = label.font()
+        font.setBold(True)
+        label.setFont(font)
+        label.setContentsMargins(0, 6 if self.rows.rowCount() else 0, 0, 0)
+        self.rows.addRow(label)
+
+    def note(self, text: str = "") -> QLabel:
+        """Add a line of quiet words and return it."""
+        label = QLabel(text)
+        label.setWordWrap(True)
+        label.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        self.rows.addRow(label)
+        return label
+
+    def row(self, widget: QWidget | QLayout) -> None:
+        """Add something over the whole width."""
+        if isinstance(widget, QWidget):
+            self.rows.addRow(widget)
+        else:
+            self.rows.addRow(widget)
+
+    def show_field(self, field: Field, on: bool) -> None:
+        """Show or hide a field with its label; a hidden one is not checked."""
+        self.rows.setRowVisible(field, on)
+        field.setEnabled(on)
+
+
+class ProjectDialog(QDialog):
+    """A dialog that makes one change to a project.
+
+    Signals:
+        applied(Project, text): OK was pressed, everything could be read, and something changed.
+    """
+
+    applied = Signal(object, str)
+
+    def __init__(self, title: str, project: Project, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(title)
+        self.project = project
+        self.pages = QTabWidget()
+        self.pages.setDocumentMode(True)
+        self.message = QLabel()
+        self.message.setWordWrap(True)
+        self.message.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.message.hide()
+        buttons = QDialogButtonBox.StandardButton
+        self.buttons = QDialogButtonBox(buttons.Ok | buttons.Cancel)
+        self.buttons.accepted.connect(self.accept)
+        self.buttons.rejected.connect(self.reject)
+        self.column = QVBoxLayout(self)
+        self.column.setContentsMargins(12, 12, 12, 12)
+        self.column.addWidget(self.pages, 1)
+        self.column.addWidget(self.message)
+        self.column.addWidget(self.buttons)
+        self._forms: list[Form] = []
+
+    def page(self, title: str) -> Form:
+        """Add a page of fields; a dialog with one page shows no tabs."""
+        form = Form()
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setWidget(form)
+        self._forms.append(form)
+        self.pages.addTab(area, title)
+        self.pages.tabBar().setVisible(len(self._forms) > 1)
+        return form
+
+    def made(self) -> tuple[Project, str]:
+        """Return the changed project and the words of its undo step; called when every field can be read.
+
+        Raises:
+            ValueError: the fields do not fit together; the message says which and how to mend it.
+        """
+        raise NotImplementedError
+
+    def fields(self) -> list[Field]:
+        """Return every field that is in use."""
+        return [field for form in self._forms for field in form.fields if field.isEnabledTo(self)]
+
+    def accept(self) -> None:
+        """Apply the change, or show what is wrong and stay."""
+        self.say("")
+        wrong = [field for field in self.fields() if not field.check()]
+        if wrong:
+            self._show_field(wrong[0])
+            count = len(wrong)
+            self.say("One field cannot be read." if count == 1 else f"{count} fields cannot be read.")
+            return
+        try:
+            project, text = self.made()
+        except ValueError as error:
+            self.say(str(error))
+            return
+        if project != self.project:
+            self.applied.emit(project, text)
+        super().accept()
+
+    def say(self, text: str) -> None:
+        """Show a message over the buttons, or none."""
+        self.message.setText(f"▸ {text}" if text else "")
+        palette = self.message.palette()
+        palette.setColor(QPalette.ColorRole.WindowText, error_colour(self.palette()))
+        self.message.setPalette(palette)
+        self.message.setVisible(bool(text))
+
+    def _show_field(self, field: Field) -> None:
+        for k, form in enumerate(self._forms):
+            if field in form.fields:
+                self.pages.setCurrentIndex(k)
+                area = self.pages.widget(k)
+                if isinstance(area, QScrollArea):
+                    area.ensureWidgetVisible(field)
+        field.editor.setFocus(Qt.FocusReason.OtherFocusReason)

@@ -1,0 +1,183 @@
+"""A rule set: what gap, wall and stock must be, by kind of shape and zone, each with reserve and reason."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtWidgets import QWidget
+
+from app.project import edits
+from app.project.project import Project
+from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.rows_field import Column, RowsField
+from app.window.dialogs.typed_fields import (
+    CheckField,
+    ChoiceField,
+    Field,
+    FieldError,
+    NumberField,
+    TextField,
+    length,
+)
+from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
+from geometry.shape.outline import ShapeKind
+from geometry.shape.section import Zone
+
+_ZONES: list[tuple[str, Zone]] = [(str(zone), zone) for zone in Zone]
+_ANY_ZONE: list[tuple[str, Zone | None]] = [("any zone", None), *_ZONES]
+_ANY_KIND: list[tuple[str, ShapeKind | None]] = [("any shape", None), *((str(k), k) for k in ShapeKind)]
+
+
+class RuleSetDialog(ProjectDialog):
+    """Edits a rule set, or makes one from `start` where no name is given.
+
+    The first change of a rule raises a revision that is a number and takes the mark 'starting values' off;
+    both can be set otherwise before OK.
+    """
+
+    def __init__(
+        self,
+        project: Project,
+        name: str | None = None,
+        start: RuleSet | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(f"Rule set: {name}" if name else "New rule set", project, parent)
+        self.old = name
+        if name is not None:
+            self.rules = edits.find(project, edits.RULE_SET, name)
+        else:
+            rules = start or RuleSet("Rules")
+            self.rules = replace(rules, name=edits.free_name(project, edits.RULE_SET, rules.name))
+        self._length = length(project.display_unit)
+        self._general(self.page("Rule set"))
+        self.gap = self._rows(
+            "Gap", "gap rule", self._gap_columns(), [_gap_row(g) for g in self.rules.gap], _NEW_GAP
+        )
+        self.wall = self._rows(
+            "Wall",
+            "wall rule",
+            self._columns(_ZONES),
+            [(w.zone, w.required_mm, w.reserve_mm, w.reason) for w in self.rules.wall],
+            (Zone.BARREL, None, 0.5, ""),
+        )
+        self.stock = self._rows(
+            "Stock",
+            "stock rule",
+            self._columns(_ANY_ZONE),
+            [(s.zone, s.required_mm, s.reserve_mm, s.reason) for s in self.rules.stock],
+            (None, None, 0.5, ""),
+        )
+        self.resize(860, 560)
+
+    def _general(self, form: Form) -> None:
+        rules = self.rules
+        self.name = form.add("Name", TextField(rules.name, required=True))
+        self.revision = form.add("Revision", TextField(rules.revision, required=True))
+        self.starting = form.add("", CheckField("starting values, not yet our own", rules.starting_values))
+        self.seat_land = form.add(
+            "Least seat land",
+            NumberField(self._length, rules.seat_land_mm, optional=True, least=0.0, empty="no rule"),
+            "Metal between bolt seat and mounting face.",
+        )
+        self.seat_land.edited.connect(self._touched)
+        form.note(
+            "A gap rule has two parts: on paper (nominal parts at rest, new brake pads), and what must "
+            "remain in the worst state. The rule that fits best counts: shape and zone, then shape, then "
+            "zone, then any. What is met by less than the reserve reads 'tight'."
+        )
+
+    def _rows(
+        self,
+        title: str,
+        what: str,
+        columns: Sequence[Column],
+        rows: Sequence[Sequence[Any]],
+        blank: Sequence[Any],
+    ) -> RowsField:
+        form = self.page(title)
+        field = RowsField(what, columns, rows, blank)
+        form.fields.append(field)
+        form.row(field)
+        field.edited.connect(self._touched)
+        return field
+
+    def _number(self) -> Callable[[Any], Field]:
+        return lambda value: NumberField(self._length, value, least=0.0)
+
+    def _columns(self, zones: Sequence[tuple[str, Any]]) -> list[Column]:
+        return [
+            Column("zone", lambda value: ChoiceField(zones, value), 2),
+            Column("required", self._number(), 2),
+            Column("reserve", self._number(), 2),
+            Column("reason", _words, 4),
+        ]
+
+    def _gap_columns(self) -> list[Column]:
+        return [
+            Column("shape", lambda value: ChoiceField(_ANY_KIND, value), 2),
+            Column("zone", lambda value: ChoiceField(_ANY_ZONE, value), 2),
+            Column("on paper", self._number(), 2),
+            Column("worst state", self._number(), 2),
+            Column("reserve", self._number(), 2),
+            Column("reason", _words, 4),
+        ]
+
+    def _touched(self) -> None:
+        """The numbers are no longer the shipped ones, and no longer those of the old revision."""
+        self.starting.box.setChecked(False)
+        if (
+            self.old is not None
+            and self.revision.line.text() == self.rules.revision
+            and self.rules.revision.isdigit()
+        ):
+            self.revision.put(str(int(self.rules.revision) + 1))
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with the rule set.
+
+        Raises:
+            FieldError: two rules say something about the same shape and zone.
+        """
+        gap = tuple(
+            GapRule(paper, worst, reserve, kind, zone, why)
+            for kind, zone, paper, worst, reserve, why in self.gap.read()
+        )
+        wall = tuple(WallRule(*row) for row in self.wall.read())
+        stock = tuple(
+            StockRule(required, reserve, zone, why) for zone, required, reserve, why in self.stock.read()
+        )
+        _refuse_twice("gap", [f"{g.kind or 'any shape'}, {g.zone or 'any zone'}" for g in gap])
+        _refuse_twice("wall", [str(w.zone) for w in wall])
+        _refuse_twice("stock", [str(s.zone or "any zone") for s in stock])
+        rules = RuleSet(
+            self.name.read(),
+            self.revision.read(),
+            self.starting.read(),
+            gap,
+            wall,
+            stock,
+            self.seat_land.read(),
+        )
+        if self.old is None:
+            return edits.add(self.project, edits.RULE_SET, rules), f"New rule set {rules.name}"
+        return edits.replaced(self.project, edits.RULE_SET, self.old, rules), f"Rule set {rules.name}"
+
+
+_NEW_GAP: tuple[Any, ...] = (None, None, None, None, 0.5, "")
+
+
+def _gap_row(rule: GapRule) -> tuple[Any, ...]:
+    return rule.kind, rule.zone, rule.paper_mm, rule.worst_mm, rule.reserve_mm, rule.reason
+
+
+def _words(value: Any) -> Field:
+    return TextField(str(value), hint="why")
+
+
+def _refuse_twice(what: str, keys: list[str]) -> None:
+    twice = next((key for k, key in enumerate(keys) if key in keys[:k]), None)
+    if twice is not None:
+        raise FieldError(f"There are two {what} rules for {twice}: remove one of them.")

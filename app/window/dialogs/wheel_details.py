@@ -1,0 +1,112 @@
+"""Everything of a wheel that is not drawn: what it is held against, hub, fixing, spokes, rings, rim."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtWidgets import QWidget
+
+from app.project import edits, wheel_edits
+from app.project.edits import Kind
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.units import format_length
+from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.typed_fields import MASS, ChoiceField, NumberField, TextField, length
+from app.window.dialogs.wheel_pages import (
+    ChecksField,
+    FixingPage,
+    HubPage,
+    Page,
+    RimPage,
+    RingsPage,
+    SpokesPage,
+)
+from geometry.errors import GeometryError
+
+
+class WheelDetailsDialog(ProjectDialog):
+    """Edits one wheel; size, width and inset have a dialog of their own."""
+
+    def __init__(self, project: Project, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(f"Wheel details: {name}", project, parent)
+        self.wheel: Wheel = edits.find(project, edits.WHEEL, name)
+        kind = length(project.display_unit)
+        self._general(self.page("Wheel"))
+        self._held(self.page("Held against"))
+        self.fixing = FixingPage(self.page("Fixing"), self.wheel, kind)
+        self.hub = HubPage(self.page("Hub"), self.wheel, kind)
+        self.spokes = SpokesPage(self.page("Spokes"), self.wheel, kind)
+        self.rings = RingsPage(self.page("Ring bodies"), self.wheel, kind)
+        self.rim = RimPage(self.page("Rim"), self.wheel, kind)
+        self.resize(780, 620)
+
+    def _general(self, form: Form) -> None:
+        wheel, unit = self.wheel, "in" if self.project.display_unit == "in" else "mm"
+        self.name = form.add("Name", TextField(wheel.name, required=True))
+        inset = format_length(wheel.inset_mm, "in" if unit == "in" else "mm")
+        form.note(
+            f"{wheel.size}, inset {inset}{_backspace(wheel)}. Change size and inset in their own dialog."
+        )
+        self.load = form.add("Wheel load", NumberField(MASS, wheel.load_kg, optional=True, above=0.0))
+        self.tyre = form.add("Tyre", TextField(wheel.tyre, hint="265/35R18"))
+        self.material = form.add(
+            "Material", ChoiceField(_names(self.project, edits.MATERIAL), wheel.material)
+        )
+        self.spacer = form.add(
+            "Spacer",
+            NumberField(length(self.project.display_unit), wheel.spacer_mm, least=0.0),
+            "Puts the mounting face this far outboard of the hub's face.",
+        )
+
+    def _held(self, form: Form) -> None:
+        wheel, project = self.wheel, self.project
+        self.clears = ChecksField(
+            edits.SHAPE.names(project), wheel.clears, "There is no stay-out shape yet: import one."
+        )
+        form.add("Must clear", self.clears)
+        self.rules = form.add("Rule set", ChoiceField(_or_none(project, edits.RULE_SET), wheel.rules))
+        self.blank = form.add("Blank", ChoiceField(_or_none(project, edits.BLANK), wheel.blank))
+        self.seat = form.add(
+            "Seat of the blank, z",
+            NumberField(length(project.display_unit), wheel.seat_mm),
+            "z of the blank's own zero in the wheel's frame.",
+        )
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with the wheel changed."""
+        wheel = replace(
+            self.wheel,
+            name=self.name.read(),
+            load_kg=self.load.read(),
+            tyre=self.tyre.read(),
+            material=self.material.read(),
+            spacer_mm=self.spacer.number(),
+            clears=self.clears.read(),
+            rules=self.rules.read(),
+            blank=self.blank.read(),
+            seat_mm=self.seat.number(),
+        )
+        pages: Sequence[Page] = (self.fixing, self.hub, self.spokes, self.rings, self.rim)
+        for page in pages:
+            wheel = page.changed(wheel)
+        project = edits.replaced(self.project, edits.WHEEL, self.wheel.name, wheel)
+        return project, f"Details of {wheel.name}"
+
+
+def _backspace(wheel: Wheel) -> str:
+    try:
+        backspace = wheel_edits.backspace_mm(wheel)
+    except GeometryError:
+        return ""
+    return f", backspace {format_length(backspace)} ({format_length(backspace, 'in', 2)})"
+
+
+def _names(project: Project, kind: Kind[Any]) -> list[tuple[str, str]]:
+    return [(name, name) for name in kind.names(project)]
+
+
+def _or_none(project: Project, kind: Kind[Any]) -> list[tuple[str, str | None]]:
+    return [("none", None), *((name, name) for name in kind.names(project))]
