@@ -28,6 +28,9 @@ from app.studies.fit import Measured, measure_wheel
 
 Measure = Callable[[Project, Wheel], Measured]
 
+#: A commit leaves the selection as it is.
+AS_IT_IS = -1
+
 
 @dataclass(frozen=True)
 class _Value:
@@ -138,23 +141,27 @@ class Document(QObject):
         target = path or self._path
         if target is None:
             raise ValueError("a project that was never saved needs a path")
-        project_file.save(target, self.project)
+        project_file.save(self.project, target)
         self._set_path(target)
         self.undo_stack.setClean()
 
     # Edits
 
-    def commit(self, project: Project, text: str, *, joins: str | None = None) -> None:
+    def commit(
+        self, project: Project, text: str, *, joins: str | None = None, selected: int | None = AS_IT_IS
+    ) -> None:
         """Make `project` the present value as one undo step called `text`; none if nothing changed.
 
         Steps with the same word in `joins` that follow each other at one selection become one step.
+        `selected` is the vertex to be selected with it.
         """
         had_preview, self._preview = self._preview is not None, None
         if project == self.project:
             if had_preview:
                 self._show()
             return
-        after = _settled(self._value, project)
+        value = self._value if selected == AS_IT_IS else replace(self._value, selected=selected)
+        after = _settled(value, project)
         key = None if joins is None else f"{self._gesture} {joins}"
         self.undo_stack.push(_Swap(self, self._value, after, text, key))
 

@@ -20,8 +20,13 @@ from geometry.shape.outline import Corner
 from geometry.shape.section import Vertex
 from geometry.tolerances import LARGEST_MM, STRAIGHT_BULGE
 
-#: Steps of the snapping grid, mm: the finest is as fine as a section is ever turned.
+#: An edit of the edited thing.
+Change = Callable[[Project, Edited], Project]
+
+#: Steps of the snapping grid: the finest is as fine as a section is ever turned.
 GRID_STEPS_MM = (0.05, 0.1, 0.5, 1.0, 5.0, 10.0, 50.0)
+GRID_STEPS_IN = (0.002, 0.005, 0.01, 0.05, 0.1, 0.5, 1.0)
+_IN_MM = 25.4
 
 
 @dataclass(frozen=True)
@@ -48,10 +53,10 @@ class Snapped:
     is_point: bool = False
 
 
-def grid_step_mm(mm_per_pixel: float, least_pixels: float = 4.0) -> float:
-    """Return the finest grid step that is at least `least_pixels` wide on the screen."""
-    wanted = mm_per_pixel * least_pixels
-    return next((step for step in GRID_STEPS_MM if step >= wanted), GRID_STEPS_MM[-1])
+def grid_step_mm(mm_per_pixel: float, unit: str = "mm", least_pixels: float = 4.0) -> float:
+    """Return the finest step of the mm or inch grid, in mm, that is `least_pixels` wide on the screen."""
+    steps = [step * _IN_MM for step in GRID_STEPS_IN] if unit == "in" else list(GRID_STEPS_MM)
+    return next((step for step in steps if step >= mm_per_pixel * least_pixels), steps[-1])
 
 
 def snap(z: float, r: float, targets: Sequence[Target], reach_mm: float, grid_mm: float) -> Snapped:
@@ -72,7 +77,7 @@ def snap(z: float, r: float, targets: Sequence[Target], reach_mm: float, grid_mm
     z, z_word = _axis(z, z_lines, reach_mm, grid_mm)
     r, r_word = _axis(r, r_lines, reach_mm, grid_mm)
     words = dict.fromkeys(w for w in (z_word, r_word) if w != _GRID)
-    return Snapped(z, max(r, 0.0), ", ".join(words) or f"grid {grid_mm:g} mm")
+    return Snapped(z, max(r, 0.0), ", ".join(words) or _GRID)
 
 
 _GRID = "grid"
@@ -84,10 +89,8 @@ def _axis(
     distance, place, word = min(lines, default=(math.inf, value, ""))
     if distance <= reach:
         return place, word
-    # Counted in steps of the grid, so that 0.1 gives 12.3 and not 12.299999999999999.
-    per_mm = round(1.0 / grid) if grid < 1.0 else 1
-    steps = round(value / grid)
-    return (steps / per_mm if grid < 1.0 else steps * grid), _GRID
+    # Rounded, so that a step of 0.1 gives 12.3 and not 12.299999999999999.
+    return round(round(value / grid) * grid, 9), _GRID
 
 
 def targets(project: Project, edited: Edited, index: int, others: Sequence[Target]) -> list[Target]:

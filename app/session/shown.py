@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.edited import Edited
-from geometry.readings.measure import GapRow, Measurements, StockRow, WallRow
+from app.studies.fit import hold
+from geometry.readings.measure import GapRow, Held, Measurements, StockRow, WallRow
+from geometry.readings.profile import Profile, profile
 from geometry.shape.faults import Fault
 from geometry.shape.section import Outline
 
@@ -37,6 +40,14 @@ class Shown:
     edited: Edited | None = None
     zone: str | None = None
     compared: tuple[str, ...] = ()
+
+    @cached_property
+    def profile(self) -> Profile | None:
+        """Gap, wall and stock along the skin, computed once for all views; None when there are faults."""
+        if self.wheel is None or self.outline is None:
+            return None
+        held = hold(self.project, self.wheel)
+        return profile(self.outline, held) if isinstance(held, Held) else None
 
 
 def by_spare(measurements: Measurements) -> list[GapRow | WallRow | StockRow]:

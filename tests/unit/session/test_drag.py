@@ -54,7 +54,7 @@ def test_each_axis_snaps_to_its_own_line_and_else_to_the_grid() -> None:
     targets = [Target(0.0, None, "mounting face"), Target(None, 0.0, "axle line")]
     got = snap(0.3, 41.26, targets, reach_mm=0.5, grid_mm=0.5)
     assert (got.z, got.r, got.word) == (0.0, 41.5, "mounting face")
-    assert snap(3.3, 41.26, targets, reach_mm=0.5, grid_mm=0.5).word == "grid 0.5 mm"
+    assert snap(3.3, 41.26, targets, reach_mm=0.5, grid_mm=0.5).word == "grid"
     both = snap(0.1, 0.2, targets, reach_mm=0.5, grid_mm=0.5)
     assert (both.z, both.r, both.word) == (0.0, 0.0, "mounting face, axle line")
 
@@ -73,6 +73,7 @@ def test_snapping_never_leaves_the_half_plane() -> None:
 
 def test_the_grid_follows_the_zoom() -> None:
     assert [grid_step_mm(p) for p in (0.001, 0.02, 0.1, 0.2, 1.0, 100.0)] == [0.05, 0.1, 0.5, 1.0, 5.0, 50.0]
+    assert [grid_step_mm(p, "in") for p in (0.01, 0.1, 1.0)] == [0.002 * 25.4, 0.05 * 25.4, 0.5 * 25.4]
 
 
 # Drag

@@ -1,0 +1,122 @@
+"""The wall band: wall thickness as a colour along the skin, thin dark and thick pale on light paper.
+
+The colours run on a straight line of lightness in CIE L*a*b* (CIE 15:2004, D65), so that equal steps of wall
+look equally far apart and the order survives a grey print.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from pyqtgraph import arrayToQPath
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath
+from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+
+from geometry.readings.profile import Profile
+from geometry.shape.curve import Array
+from geometry.shape.section import Outline
+
+#: The scale runs between these walls; what lies beyond has the end's colour.
+THIN_MM, THICK_MM = 2.0, 14.0
+COLOURS = 16
+#: Width of the band in logical pixels.
+WIDTH_PX = 5.0
+
+
+def ramp(count: int, dark: bool) -> NDArray[np.uint8]:
+    """Return (count, 3) sRGB colours, thin first; even steps of CIE lightness, hue from blue to ochre."""
+    t = np.linspace(0.0, 1.0, count)
+    lightness = 32.0 + 54.0 * t if not dark else 92.0 - 54.0 * t
+    hue = np.radians(285.0 - 205.0 * t)
+    chroma = 42.0 - 6.0 * t
+    lab = np.column_stack([lightness, chroma * np.cos(hue), chroma * np.sin(hue)])
+    return np.round(255.0 * _srgb(lab)).astype(np.uint8)
+
+
+def _srgb(lab: Array) -> Array:
+    """Return sRGB (IEC 61966-2-1) of L*a*b* colours under D65, clipped to 0 to 1."""
+    y = (lab[:, 0] + 16.0) / 116.0
+    f = np.column_stack([y + lab[:, 1] / 500.0, y, y - lab[:, 2] / 200.0])
+    xyz = np.where(f > 6.0 / 29.0, f**3, 3.0 * (6.0 / 29.0) ** 2 * (f - 4.0 / 29.0)) * (0.95047, 1.0, 1.08883)
+    matrix = np.array(
+        [
+            [3.2404542, -1.5371385, -0.4985314],
+            [-0.969266, 1.8760108, 0.041556],
+            [0.0556434, -0.2040259, 1.0572252],
+        ]
+    )
+    linear = np.clip(xyz @ matrix.T, 0.0, 1.0)
+    srgb: Array = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1.0 / 2.4) - 0.055)
+    return srgb
+
+
+def level(wall_mm: Array) -> NDArray[np.intp]:
+    """Return the index of each wall's colour, 0 for thin."""
+    t = (wall_mm - THIN_MM) / (THICK_MM - THIN_MM)
+    return np.clip((t * COLOURS).astype(np.intp), 0, COLOURS - 1)
+
+
+class Band(QGraphicsItem):
+    """Coloured quads along the inside of the skin wherever there is a wall reading."""
+
+    def __init__(self, layer: float) -> None:
+        super().__init__()
+        self.setZValue(layer)
+        self._colours = [QColor(*c) for c in ramp(COLOURS, dark=False).tolist()]
+        self._paths: list[tuple[int, QPainterPath]] = []
+        self._bounds = QRectF()
+
+    def set_dark(self, dark: bool) -> None:
+        """Take the colours of the light or dark theme."""
+        self._colours = [QColor(*c) for c in ramp(COLOURS, dark).tolist()]
+        self.update()
+
+    def set_profile(self, outline: Outline | None, profile: Profile | None, mm_per_pixel: float) -> None:
+        """Show the walls of a profile, WIDTH_PX wide; nothing without one."""
+        self.prepareGeometryChange()
+        self._paths, self._bounds = [], QRectF()
+        if outline is None or profile is None:
+            return
+        quads, walls = _quads(outline, profile, WIDTH_PX * mm_per_pixel)
+        if not len(quads):
+            return
+        levels = level(walls)
+        for k in np.unique(levels):
+            chosen = quads[levels == k]
+            joined = np.tile([1, 1, 1, 1, 0], len(chosen)).astype(np.int32)
+            closed = np.concatenate([chosen, chosen[:, :1]], axis=1).reshape(-1, 2)
+            self._paths.append((int(k), arrayToQPath(closed[:, 0], closed[:, 1], connect=joined)))
+        low, high = quads.reshape(-1, 2).min(axis=0), quads.reshape(-1, 2).max(axis=0)
+        self._bounds = QRectF(low[0], low[1], high[0] - low[0], high[1] - low[1])
+
+    def boundingRect(self) -> QRectF:
+        """Return the box of all quads."""
+        return self._bounds
+
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
+        """Draw the quads, one path for each colour."""
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        painter.setPen(Qt.PenStyle.NoPen)
+        for k, path in self._paths:
+            painter.setBrush(QBrush(self._colours[k]))
+            painter.drawPath(path)
+
+
+def _quads(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, Array]:
+    """Return (m, 4, 2) corners of a quad for each station with a wall, and the (m,) walls."""
+    piece = profile.piece
+    count = np.bincount(piece, minlength=len(outline.path))[piece]
+    first = np.searchsorted(piece, piece)  # stations of a piece follow each other
+    k = np.arange(len(piece)) - first
+    t0, t1 = k / count, (k + 1) / count
+    path = outline.path
+    a, b = path.at(piece, t0), path.at(piece, t1)
+    ta, tb = path.tangents(piece, t0), path.tangents(piece, t1)
+    inward_a = np.column_stack([-ta[:, 1], ta[:, 0]]) * width_mm
+    inward_b = np.column_stack([-tb[:, 1], tb[:, 0]]) * width_mm
+    shown = np.isfinite(profile.wall_mm)
+    quads = np.stack([a, b, b + inward_b, a + inward_a], axis=1)
+    return quads[shown], profile.wall_mm[shown]

@@ -1,0 +1,189 @@
+"""The coordinate boxes: place and corner radius of the selected vertex, typed.
+
+Typed beats snap beats mouse. Enter, or leaving the boxes, applies everything typed as one step; Escape
+restores. A text that is not a length stays as the user wrote it, with what is wrong and where.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QWidget
+
+from app.units import LengthUnit, UnitsError, format_length, parse_length_mm
+from app.views.theme import Theme, figures
+
+NAMES = ("z", "r", "radius")
+_HINTS = {
+    "z": "Along the axle from the thing's own zero (a wheel's mounting face), + outboard",
+    "r": "Distance from the axle line",
+    "radius": "Corner radius, 0 for a sharp corner",
+}
+
+
+class CoordinateBoxes(QWidget):
+    """Three boxes for one vertex.
+
+    Signals:
+        typed(values): numbers in mm by name (z, r, radius), only those that were typed.
+        left(): the user is done here; the drawing takes the keys again.
+    """
+
+    typed = Signal(object)
+    left = Signal()
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._unit: LengthUnit = "mm"
+        self._values: dict[str, float] = {}
+        self.boxes: dict[str, QLineEdit] = {}
+        self.title = QLabel()
+        self.message = QLabel()
+        self.message.setWordWrap(True)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(12, 4, 12, 4)
+        row.setSpacing(8)
+        row.addWidget(self.title)
+        self._units: list[QLabel] = []
+        for name in NAMES:
+            row.addWidget(QLabel(name))
+            row.addWidget(self._box(name))
+            unit = QLabel("mm")
+            self._units.append(unit)
+            row.addWidget(unit)
+        row.addWidget(self.message, 1)
+        theme.changed.connect(self._dress)
+        self.set_vertex(None, {}, "mm")
+        self._dress()
+
+    def _box(self, name: str) -> QLineEdit:
+        box = QLineEdit()
+        box.setFont(figures(box.font()))
+        box.setAccessibleName(name)
+        box.setToolTip(_HINTS[name])
+        box.setFixedWidth(box.fontMetrics().horizontalAdvance("−1234.5678 in ") + 12)
+        box.installEventFilter(self)
+        self.boxes[name] = box
+        return box
+
+    # What is shown
+
+    def set_vertex(
+        self, index: int | None, values: dict[str, float], unit: LengthUnit, locked: bool = False
+    ) -> None:
+        """Show a vertex's numbers, in mm; a text that is being typed stays."""
+        changed_unit, self._unit = unit != self._unit, unit
+        self._values = values
+        self.title.setText("No vertex selected" if index is None else f"Vertex {index + 1}")
+        for label in self._units:
+            label.setText(unit)
+        for name, box in self.boxes.items():
+            box.setEnabled(index is not None)
+            box.setReadOnly(locked)
+            if not box.isModified() or changed_unit:
+                self._fill(name)
+
+    def start(self, name: str = "z") -> None:
+        """Put the keys into a box, its text selected."""
+        box = self.boxes[name]
+        if box.isEnabled():
+            box.setFocus(Qt.FocusReason.TabFocusReason)
+            box.selectAll()
+
+    def restore(self) -> None:
+        """Drop what was typed."""
+        for name in NAMES:
+            self._fill(name)
+        self.message.clear()
+        self._dress()
+
+    @property
+    def is_typing(self) -> bool:
+        """True while a box holds a text that was not applied."""
+        return any(box.isModified() for box in self.boxes.values())
+
+    def _fill(self, name: str) -> None:
+        box = self.boxes[name]
+        text = shown(self._values[name], self._unit) if name in self._values else ""
+        if box.text() != text:
+            box.setText(text)
+        box.setModified(False)
+
+    # What is typed
+
+    def apply(self) -> bool:
+        """Read every box that was typed in and report the numbers; False, with its words, if one is wrong."""
+        values: dict[str, float] = {}
+        for name, box in self.boxes.items():
+            if not box.isModified():
+                continue
+            value = self._read(name, box)
+            if value is None:
+                return False
+            values[name] = value
+        for box in self.boxes.values():
+            box.setModified(False)
+        self.message.clear()
+        self._dress()
+        if values:
+            self.typed.emit(values)
+        self.restore_unless_typing()
+        return True
+
+    def restore_unless_typing(self) -> None:
+        """Show the numbers in force in every box that nobody is typing in."""
+        for name, box in self.boxes.items():
+            if not box.isModified():
+                self._fill(name)
+
+    def refuse(self, words: str) -> None:
+        """Say why what was typed is not taken."""
+        self.message.setText(words)
+        self._dress()
+
+    def _read(self, name: str, box: QLineEdit) -> float | None:
+        try:
+            value = parse_length_mm(box.text(), self._unit)
+        except UnitsError as error:
+            self.refuse(f"{name}: {error}")
+            box.setFocus(Qt.FocusReason.OtherFocusReason)
+            box.setSelection(error.position, max(1, len(error.text) - error.position))
+            box.setModified(True)
+            return None
+        if name != "z" and value < 0.0:
+            what = (
+                "lies below the axle line; r starts at 0" if name == "r" else "is no radius; it starts at 0"
+            )
+            self.refuse(f"{name}: {box.text()} {what}.")
+            box.selectAll()
+            return None
+        return value
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Take Enter, Escape and the loss of the keys."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+                if self.apply():
+                    self.left.emit()
+                return True
+            if event.key() == Qt.Key.Key_Escape:
+                self.restore()
+                self.left.emit()
+                return True
+        if isinstance(event, QFocusEvent) and event.type() == QEvent.Type.FocusOut:
+            window_reasons = (Qt.FocusReason.ActiveWindowFocusReason, Qt.FocusReason.PopupFocusReason)
+            to = QApplication.focusWidget()
+            if event.reason() not in window_reasons and to not in self.boxes.values() and self.is_typing:
+                self.apply()
+        return super().eventFilter(watched, event)
+
+    def _dress(self) -> None:
+        colour = self._theme.colours.short
+        self.message.setStyleSheet(f"color: {colour}")
+
+
+def shown(value_mm: float, unit: LengthUnit) -> str:
+    """Return a coordinate as it is shown for typing: three decimals (four in inch) less trailing zeros."""
+    text = format_length(value_mm, unit, 3 if unit == "mm" else 4, with_unit=False)
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -1,0 +1,337 @@
+"""The layers of the drawing: what of a state lies where, in which line.
+
+Every layer is drawn anew only when what it shows has changed: values are immutable, so identity tells.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from pyqtgraph import ViewBox
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QColor, QPainterPath
+
+from app.project.wheel import Wheel
+from app.session.edited import Edited, Kind, offset_mm
+from app.session.shown import Shown
+from app.units import LengthUnit, format_length
+from app.views.canvas import marks
+from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, Band, ramp
+from app.views.canvas.items import Drawn, bounds_of, grown, hatch, painter_path, pen, segments
+from app.views.canvas.overlays import Content, Legend, Mark, Overlay, Ring
+from app.views.readings_model import unit_of
+from app.views.theme import Theme
+from geometry.shape.blank import Blank
+from geometry.shape.curve import Array, Path
+from geometry.shape.outline import Corner, StayOut, outline_path
+from geometry.shape.section import Outline, Vertex, build
+
+Place = tuple[float, float]
+
+#: Hatch lines stand about this far apart on the screen, and never closer than 1 mm in the drawing.
+_HATCH_PX = 13.0
+
+#: Layers, from the lowest up.
+_LAYERS = {
+    "blank hatch": -15.0,
+    "blank edge": -14.0,
+    "blank skin": -13.0,
+    "shape fill": -12.0,
+    "shape hatch": -11.0,
+    "others": -10.0,
+    "compared": -8.0,
+    "wheel fill": 0.0,
+    "wheel edge": 4.0,
+    "wheel chain": 4.5,
+    "shape edge": 5.0,
+    "ghost": 6.0,
+    "required": 7.0,
+}
+_BAND = 3.0
+
+
+class Drawing:
+    """Draws states into the layers of a view, and their words into its overlay."""
+
+    def __init__(self, box: ViewBox, overlay: Overlay, theme: Theme) -> None:
+        self._theme = theme
+        self._overlay = overlay
+        self._shown: Shown | None = None
+        self._mm_per_pixel = 1.0
+        self._drawn: dict[str, tuple[object, ...]] = {}
+        self._looked_at: Place | None = None
+        self._base: Outline | None = None
+        self._blank_polygon: Array | None = None
+        self._unknown_polygons: list[Array] = []
+        self._required_words: list[Mark] = []
+        self._band_shown = True
+        self._layers = {name: Drawn(z) for name, z in _LAYERS.items()}
+        self._band = Band(_BAND)
+        for item in (*self._layers.values(), self._band):
+            box.addItem(item, ignoreBounds=True)
+
+    def show_state(self, shown: Shown, mm_per_pixel: float) -> None:
+        """Draw another state."""
+        self._shown, self._mm_per_pixel = shown, mm_per_pixel
+        if not shown.dragging:
+            self._base = shown.outline
+        self._draw_blank(shown)
+        self._draw_shapes(shown)
+        self._draw_required(shown)
+        self._draw_others(shown)
+        self._draw_wheel(shown)
+        self._draw_sized(shown)
+        self._say()
+
+    def follow(self, mm_per_pixel: float) -> None:
+        """Draw anew what has a size in pixels."""
+        self._mm_per_pixel = mm_per_pixel
+        if self._shown is not None:
+            self._draw_sized(self._shown)
+
+    def bounds(self) -> QRectF:
+        """Return the box round everything that is drawn; empty when there is nothing."""
+        names = ("blank edge", "shape edge", "wheel edge", "wheel chain", "others", "compared")
+        return bounds_of([self._layers[name].path() for name in names])
+
+    def look_at(self, place: Place | None) -> None:
+        """Put a ring round a place, or round none."""
+        self._looked_at = place
+        self._say()
+
+    def set_band(self, shown: bool) -> None:
+        """Show or hide the wall band."""
+        self._band_shown = shown
+        if self._shown is not None:
+            self._draw_sized(self._shown)
+            self._say()
+
+    def dress(self) -> None:
+        """Take the colours in force."""
+        c = self._theme.colour
+        self._band.set_dark(self._theme.dark)
+        dotted, dashed = Qt.PenStyle.DotLine, Qt.PenStyle.DashLine
+        looks = {
+            "shape fill": (None, c("shape")),
+            "shape hatch": (pen(c("shape_edge"), width=0.6), None),
+            "shape edge": (pen(c("shape_edge")), None),
+            "blank hatch": (pen(c("blank"), width=0.5), None),
+            "blank edge": (pen(c("blank")), None),
+            "blank skin": (pen(c("blank"), dashed), None),
+            "others": (pen(c("quiet"), dotted), None),
+            "compared": (pen(c("quiet"), dashed), None),
+            "wheel fill": (None, c("wheel")),
+            "wheel edge": (pen(c("ink")), None),
+            "wheel chain": (pen(c("short"), dashed), None),
+            "ghost": (pen(c("quiet"), dotted), None),
+            "required": (pen(c("shape_edge"), Qt.PenStyle.DashDotLine), None),
+        }
+        for name, (outline, fill) in looks.items():
+            self._layers[name].set_look(outline, fill)
+        self._say()
+
+    def _changed(self, layer: str, *key: object) -> bool:
+        """True, once, when what a layer shows is not what it showed last."""
+        last = self._drawn.get(layer)
+        if last is not None and len(last) == len(key) and all(map(_same, last, key)):
+            return False
+        self._drawn[layer] = key
+        return True
+
+    def _draw_blank(self, shown: Shown) -> None:
+        blank = blank_of(shown)
+        shift = offset_mm(shown.project, Edited(Kind.BLANK, blank.name), shown.wheel) if blank else 0.0
+        if not self._changed("blank", blank, shift):
+            return
+        edge, skin, self._blank_polygon = QPainterPath(), QPainterPath(), None
+        if blank is not None:
+            path = _path(blank.corners, shift)
+            edge = _chain(blank.corners, shift) if path is None else painter_path(path)
+            if path is not None:
+                self._blank_polygon = path.flattened(0.1)
+                if blank.skin_mm > 0.0:
+                    skin = grown([path], -blank.skin_mm)
+        self._layers["blank edge"].set_path(edge)
+        self._layers["blank skin"].set_path(skin)
+
+    def _draw_shapes(self, shown: Shown) -> None:
+        shapes = shapes_of(shown)
+        if not self._changed("shapes", *shapes):
+            return
+        fill, edge, self._unknown_polygons = QPainterPath(), QPainterPath(), []
+        fill.setFillRule(Qt.FillRule.WindingFill)
+        for shape in shapes:
+            for outline in shape.outlines:
+                path = _path(outline.corners)
+                if path is None:
+                    edge.addPath(_chain(outline.corners))
+                    continue
+                picture = painter_path(path)
+                fill.addPath(picture)
+                edge.addPath(picture)
+                if shape.open_questions():
+                    self._unknown_polygons.append(path.flattened(0.1))
+        self._layers["shape fill"].set_path(fill)
+        self._layers["shape edge"].set_path(edge)
+
+    def _draw_required(self, shown: Shown) -> None:
+        shapes, wheel = shapes_of(shown), shown.wheel
+        wanted = wheel.rules if wheel is not None else None
+        rules = next((r for r in shown.project.rule_sets if r.name == wanted), None)
+        unit = unit_of(shown.project)
+        if not self._changed("required", rules, shown.zone, unit, *shapes):
+            return
+        self._required_words = []
+        lines = QPainterPath()
+        for shape in shapes:
+            rule = marks.required(shape, rules, shown.zone)
+            paths = [p for o in shape.outlines if (p := _path(o.corners)) is not None]
+            if rule is None or not paths:
+                continue
+            line = grown(paths, rule.paper_mm + shape.card.error_mm - shape.card.included_gap_mm)
+            lines.addPath(line)
+            places = [(e.x, e.y) for e in map(line.elementAt, range(line.elementCount()))]
+            if places:
+                inner = min(places, key=lambda p: (round(p[0], 1), p[1]))
+                self._required_words.append(marks.required_words(shape, rule, unit, inner))
+        self._layers["required"].set_path(lines)
+
+    def _draw_others(self, shown: Shown) -> None:
+        """Draw what is visible but no matter of the shown wheel, and the compared wheels."""
+        project, shapes, blank = shown.project, shapes_of(shown), blank_of(shown)
+        other_shapes = [s for s in project.shapes if s.visible and all(s is not x for x in shapes)]
+        other_blanks = [b for b in project.blanks if b.visible and b is not blank]
+        if self._changed("others", *other_shapes, *other_blanks):
+            lines = QPainterPath()
+            chains = [o.corners for s in other_shapes for o in s.outlines]
+            for corners in (*chains, *(b.corners for b in other_blanks)):
+                path = _path(corners)
+                lines.addPath(painter_path(path) if path is not None else _chain(corners))
+            self._layers["others"].set_path(lines)
+        compared = [w for w in project.wheels if w.name in shown.compared and w is not shown.wheel]
+        if self._changed("compared", *compared):
+            lines = QPainterPath()
+            for other in compared:
+                outline = build(other.section)
+                if isinstance(outline, Outline):
+                    lines.addPath(painter_path(outline.moved(other.spacer_mm).path))
+            self._layers["compared"].set_path(lines)
+
+    def _draw_wheel(self, shown: Shown) -> None:
+        wheel = shown.wheel if shown.wheel is not None and shown.wheel.visible else None
+        outline = shown.outline if wheel is not None else None
+        if self._changed("wheel", wheel, outline):
+            picture = painter_path(outline.path) if outline is not None else QPainterPath()
+            chain = QPainterPath()
+            if wheel is not None and outline is None:
+                chain = _chain(wheel.section.vertices, wheel.spacer_mm)
+            self._layers["wheel fill"].set_path(picture)
+            self._layers["wheel edge"].set_path(picture)
+            self._layers["wheel chain"].set_path(chain)
+        ghost = self._base if shown.dragging and self._base is not outline else None
+        if self._changed("ghost", ghost):
+            self._layers["ghost"].set_path(painter_path(ghost.path) if ghost is not None else QPainterPath())
+
+    def _draw_sized(self, shown: Shown) -> None:
+        """Draw what has a size in pixels: hatches and the wall band."""
+        spacing = max(1.0, 2.0 ** round(math.log2(max(_HATCH_PX * self._mm_per_pixel, 1e-6))))
+        polygon = self._blank_polygon
+        if self._changed("blank hatch", polygon, spacing):
+            lines = segments(hatch(polygon, spacing)) if polygon is not None else QPainterPath()
+            self._layers["blank hatch"].set_path(lines)
+        if self._changed("shape hatch", self._unknown_polygons, spacing):
+            lines = QPainterPath()
+            for polygon in self._unknown_polygons:
+                lines.addPath(segments(hatch(polygon, spacing * 0.75, rising=False)))
+            self._layers["shape hatch"].set_path(lines)
+        visible = self._band_shown and shown.wheel is not None and shown.wheel.visible
+        outline = shown.outline if visible else None
+        if self._changed("band", outline, self._mm_per_pixel):
+            profile = shown.profile if outline is not None else None
+            self._band.set_profile(outline, profile, self._mm_per_pixel)
+
+    def _say(self) -> None:
+        """Put words and marks of the state on the overlay."""
+        shown = self._shown
+        if shown is None:
+            return
+        unit = unit_of(shown.project)
+        content = Content(planes=marks.planes(shown.wheel, unit), hints=hints(shown))
+        for shape in shapes_of(shown):
+            box = bounds_of([_chain(o.corners) for o in shape.outlines])
+            content.marks += marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom())
+        if shown.wheel is not None and shown.wheel.visible:
+            content.marks += marks.wheel_marks(shown.wheel)
+        content.marks += self._required_words
+        content.marks += marks.tightest_marks(shown, self._theme, unit)
+        content.marks += marks.fault_marks(shown, self._theme)
+        if self._looked_at is not None:
+            content.marks.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
+        if shown.outline is not None and self._band_shown:
+            content.legend = _legend(self._theme, unit)
+        if not (shown.project.wheels or shown.project.shapes or shown.project.blanks):
+            content.empty_words = EMPTY_WORDS
+        self._overlay.content = content
+        self._overlay.update()
+
+
+EMPTY_WORDS = (
+    "Nothing here yet. Make a wheel with Project, New wheel; open a project or a sample; "
+    "or drop a drawing of a wheel, a blank or a brake on this sheet."
+)
+
+
+def hints(shown: Shown) -> list[str]:
+    """Return what to do next where something is missing."""
+    wheel: Wheel | None = shown.wheel
+    if wheel is None:
+        return ["No wheel: make one with Project, New wheel."] if shown.project.shapes else []
+    result = []
+    if wheel.blank is None:
+        result.append("No blank: choose or draw one.")
+    if not wheel.clears:
+        result.append("No stay-out shape: choose what this wheel must clear.")
+    if wheel.rules is None:
+        result.append("No rule set: choose one.")
+    return result
+
+
+def blank_of(shown: Shown) -> Blank | None:
+    """Return the blank that is drawn in full: the one that is edited, else the shown wheel's if visible."""
+    name = shown.wheel.blank if shown.wheel is not None else None
+    if shown.edited is not None and shown.edited.kind is Kind.BLANK:
+        name = shown.edited.name
+    return next((b for b in shown.project.blanks if b.name == name and b.visible), None)
+
+
+def shapes_of(shown: Shown) -> list[StayOut]:
+    """Return the shapes drawn in full: those that the wheel must clear, and the one that is edited."""
+    names = set(shown.wheel.clears) if shown.wheel is not None else {s.name for s in shown.project.shapes}
+    if shown.edited is not None and shown.edited.kind is Kind.SHAPE:
+        names.add(shown.edited.name)
+    return [s for s in shown.project.shapes if s.name in names and s.visible]
+
+
+def _same(a: object, b: object) -> bool:
+    return a is b or (isinstance(a, (float, str)) and a == b)
+
+
+def _path(corners: tuple[Corner, ...], shift: float = 0.0) -> Path | None:
+    path = outline_path(corners)
+    return path.moved(shift) if isinstance(path, Path) else None
+
+
+def _chain(vertices: tuple[Vertex, ...] | tuple[Corner, ...], shift: float = 0.0) -> QPainterPath:
+    """Return the closed chain of vertices with its bulges, without corner radii; for outlines with faults."""
+    if len(vertices) < 2:
+        return QPainterPath()
+    points = np.array([(v.z + shift, v.r) for v in vertices], dtype=float)
+    return painter_path(Path(points, np.array([v.bulge for v in vertices], dtype=float)))
+
+
+def _legend(theme: Theme, unit: LengthUnit) -> Legend:
+    colours = [QColor(*c) for c in ramp(COLOURS, theme.dark).tolist()]
+    digits = 0 if unit == "mm" else 2
+    low = f"wall {format_length(THIN_MM, unit, digits, with_unit=False)}"
+    return Legend(colours, low, format_length(THICK_MM, unit, digits))

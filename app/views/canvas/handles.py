@@ -1,0 +1,143 @@
+"""Handles on the vertices of the edited thing.
+
+A handle reports from a mouse drag alone; setting its place is silent, so no feedback has to be guarded
+against. All handles are one item: the press picks the nearest vertex within reach.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from pyqtgraph import GraphicsObject
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QBrush, QPainter, QPainterPath, QPen
+from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
+
+from app.views.theme import Theme
+from geometry.shape.curve import Array
+
+#: Side of a handle's hit area in logical pixels, and of what is drawn of it.
+HIT_PX = 9.0
+DRAWN_PX = 6.0
+
+
+class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has no types
+    """Small squares on vertices; locked ones are crosses that do not move.
+
+    Signals:
+        pressed(index, QPointF): a drag began on this vertex, pointer in the scene.
+        dragged(QPointF, modifiers): the pointer moved.
+        released(): the drag ended.
+        clicked(index): a vertex was clicked.
+    """
+
+    pressed = Signal(int, QPointF)
+    dragged = Signal(QPointF, object)
+    released = Signal()
+    clicked = Signal(int)
+
+    def __init__(self, theme: Theme, to_pixels: Callable[[float, float], QPointF], layer: float) -> None:
+        super().__init__()
+        self.setZValue(layer)
+        self._theme = theme
+        self._to_pixels = to_pixels
+        self._places: Array = np.empty((0, 2))
+        self._locked = 0
+        self._selected: int | None = None
+        self._hovered: int | None = None
+        self._frame = QRectF()
+
+    def set_places(self, places: Array, locked: int, selected: int | None) -> None:
+        """Put handles on these (m, 2) places, the first `locked` of them fixed; nothing is reported."""
+        self._places, self._locked, self._selected = places, locked, selected
+        if self._hovered is not None and self._hovered >= len(places):
+            self._hovered = None
+        self.update()
+
+    def follow(self, frame: QRectF) -> None:
+        """Take the view's frame in pixels."""
+        if frame != self._frame:
+            self.prepareGeometryChange()
+            self._frame = QRectF(frame)
+
+    def boundingRect(self) -> QRectF:
+        """Return the whole frame; the handles keep their size in pixels."""
+        return self._frame
+
+    def shape(self) -> QPainterPath:
+        """Return the hit areas, so that what lies between them goes to the view below."""
+        path = QPainterPath()
+        half = HIT_PX / 2.0
+        for x, y in self._pixels().tolist():
+            path.addRect(QRectF(x - half, y - half, HIT_PX, HIT_PX))
+        return path
+
+    def nearest(self, position: QPointF) -> int | None:
+        """Return the vertex whose hit area holds a position in the frame; the nearest of several."""
+        if not len(self._places):
+            return None
+        apart = np.abs(self._pixels() - (position.x(), position.y()))
+        inside = np.flatnonzero(apart.max(axis=1) <= HIT_PX / 2.0 + 2.0)  # the scene's own click radius
+        return int(inside[np.argmin(apart[inside].sum(axis=1))]) if len(inside) else None
+
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
+        """Draw the handles."""
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        ink, paper, accent = (self._theme.colour(role) for role in ("ink", "paper", "accent"))
+        half = DRAWN_PX / 2.0
+        for i, (x, y) in enumerate(self._pixels().tolist()):
+            chosen = i == self._selected
+            if i < self._locked:
+                painter.setPen(QPen(accent if chosen else self._theme.colour("quiet"), 1.0))
+                painter.drawLine(QPointF(x - 2.0, y - 2.0), QPointF(x + 2.0, y + 2.0))
+                painter.drawLine(QPointF(x - 2.0, y + 2.0), QPointF(x + 2.0, y - 2.0))
+                continue
+            size = half + (2.0 if chosen else 1.0 if i == self._hovered else 0.0)
+            painter.setPen(QPen(accent if chosen or i == self._hovered else ink, 1.0))
+            painter.setBrush(QBrush(accent if chosen else paper))
+            painter.drawRect(QRectF(x - size, y - size, 2.0 * size, 2.0 * size))
+
+    def hoverEvent(self, event: Any) -> None:  # noqa: D102 - the scene's own protocol
+        hovered = None if event.isExit() else self.nearest(self.mapFromScene(event.scenePos()))
+        if hovered is not None:
+            event.acceptDrags(Qt.MouseButton.LeftButton)
+            event.acceptClicks(Qt.MouseButton.LeftButton)
+        if hovered != self._hovered:
+            self._hovered = hovered
+            locked = hovered is not None and hovered < self._locked
+            if hovered is None:
+                self.unsetCursor()
+            else:
+                self.setCursor(Qt.CursorShape.ForbiddenCursor if locked else Qt.CursorShape.SizeAllCursor)
+            self.update()
+
+    def mouseDragEvent(self, event: Any) -> None:  # noqa: D102 - the scene's own protocol
+        if event.button() != Qt.MouseButton.LeftButton:
+            event.ignore()
+            return
+        if event.isStart():
+            index = self.nearest(self.mapFromScene(event.buttonDownScenePos()))
+            if index is None:
+                event.ignore()
+                return
+            self.pressed.emit(index, event.buttonDownScenePos())
+        event.accept()
+        self.dragged.emit(event.scenePos(), event.modifiers())
+        if event.isFinish():
+            self.released.emit()
+
+    def mouseClickEvent(self, event: Any) -> None:  # noqa: D102 - the scene's own protocol
+        index = self.nearest(self.mapFromScene(event.scenePos()))
+        if index is None or event.button() != Qt.MouseButton.LeftButton or event.double():
+            event.ignore()
+            return
+        event.accept()
+        self.clicked.emit(index)
+
+    def _pixels(self) -> Array:
+        points = [self._to_pixels(z, r) for z, r in self._places.tolist()]
+        return np.array([(p.x(), p.y()) for p in points]).reshape(-1, 2)

@@ -1,0 +1,195 @@
+"""What the overlay says about a state: the tightest place, faults, planes, cuts, holes, names, extents."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import Qt
+
+from app.project.wheel import Fixing, SingleNut, Wheel
+from app.session.shown import Shown, by_spare
+from app.units import LengthUnit, format_length
+from app.views.canvas.overlays import Bracket, Mark, Plane, Ring, Stroke, Words
+from app.views.readings_model import decimals
+from app.views.theme import SIGNS, Theme
+from geometry.readings.measure import GapRow, StockRow, WallRow
+from geometry.readings.rules import GapRule, RuleSet
+from geometry.shape.outline import StayOut
+from geometry.shape.section import Zone
+
+Place = tuple[float, float]
+
+#: The tightest place's number stands this far from the place, beyond what it was measured against.
+_LEADER_PX = 34.0
+
+
+def planes(wheel: Wheel | None, unit: LengthUnit) -> list[Plane]:
+    """Return the planes across the axle: the hub's face, the wheel's mounting face, the rim centre."""
+    if wheel is None:
+        return [Plane(0.0, "hub face")]
+    inset = format_length(wheel.inset_mm, unit, 1 if unit == "mm" else 2)
+    face = wheel.spacer_mm
+    result = [Plane(face, "mounting face"), Plane(face - wheel.inset_mm, f"rim centre plane, inset {inset}")]
+    if face:
+        result.append(Plane(0.0, "hub face"))
+    return result
+
+
+def wheel_marks(wheel: Wheel) -> list[Mark]:
+    """Return spoke cuts, hub circle and bolt holes as thin lines."""
+    result: list[Mark] = []
+    dz = wheel.spacer_mm
+    if wheel.spokes is not None and wheel.spokes.count:
+        s = wheel.spokes
+        cut = ((s.shoulder_cut[0] + dz, s.shoulder_cut[1]), (s.lip_cut[0] + dz, s.lip_cut[1]))
+        result.append(Stroke(cut, "quiet", style=Qt.PenStyle.DashLine, ticks_px=4.0))
+        reach = _stretch(wheel, s.hub_circle_mm)
+        if reach is not None:
+            ends = ((reach[0] + dz, s.hub_circle_mm), (reach[1] + dz, s.hub_circle_mm))
+            result.append(Stroke(ends, "quiet", style=Qt.PenStyle.DashLine, ticks_px=4.0))
+    result += _hole_marks(wheel, dz)
+    for ring in wheel.rings:
+        box = [(ring.z_low, ring.r_low), (ring.z_high, ring.r_low), (ring.z_high, ring.r_high)]
+        box += [(ring.z_low, ring.r_high), (ring.z_low, ring.r_low)]
+        result.append(Stroke(tuple((z + dz, r) for z, r in box), "ink"))
+        result.append(Words((ring.z_low + dz, ring.r_low), ring.name, (0.0, 14.0), 1, "ink"))
+    return result
+
+
+def _hole_marks(wheel: Wheel, dz: float) -> list[Mark]:
+    fixing = wheel.fixing
+    if isinstance(fixing, SingleNut):
+        holes = [(fixing.pin_hole_mm, -math.inf, math.inf)] if fixing.pins else []
+        circle, count = fixing.pin_circle_mm, fixing.pins
+    elif isinstance(fixing, Fixing) and fixing.count:
+        circle, count = fixing.circle_mm, fixing.count
+        socket = max(fixing.socket_mm, fixing.hole_mm)
+        holes = [(fixing.hole_mm, -math.inf, fixing.seat_land_mm), (socket, fixing.seat_land_mm, math.inf)]
+    else:
+        return []
+    reach = _stretch(wheel, circle / 2.0)
+    if reach is None or not holes:
+        return []
+    result: list[Mark] = []
+    for hole, low, high in holes:
+        z0, z1 = max(reach[0], low) + dz, min(reach[1], high) + dz
+        if z1 > z0:
+            for side in (-0.5, 0.5):
+                r = circle / 2.0 + side * hole
+                result.append(Stroke(((z0, r), (z1, r)), "quiet"))
+    centre = ((reach[0] + dz - 4.0, circle / 2.0), (reach[1] + dz + 4.0, circle / 2.0))
+    result.append(Stroke(centre, "quiet", style=Qt.PenStyle.DashDotLine))
+    text = f"{count} × ⌀{holes[0][0]:g} on ⌀{circle:g}"
+    result.append(Words(centre[1], text, (8.0, 4.0), 1, "quiet"))
+    return result
+
+
+def _stretch(wheel: Wheel, r: float) -> Place | None:
+    """Return the least and greatest z of the metal at a radius, by the section's straight edges."""
+    vertices = wheel.section.vertices
+    found = []
+    for a, b in zip(vertices, (*vertices[1:], vertices[0]), strict=True):
+        if (a.r <= r) != (b.r <= r):
+            found.append(a.z + (b.z - a.z) * (r - a.r) / (b.r - a.r))
+    return (min(found), max(found)) if len(found) > 1 else None
+
+
+def shape_marks(shape: StayOut, low: float, high: float, r_low: float, r_high: float) -> list[Mark]:
+    """Return the name of a shape and the bracket of its known extent; the box is that of its outlines."""
+    extent = shape.extent
+    z0 = low if extent.z_low is None else extent.z_low
+    z1 = high if extent.z_high is None else extent.z_high
+    known = f"known from z {z0:.1f} to {z1:.1f}".replace("-", "−")
+    if not extent.confirmed_by:
+        known += ", not confirmed"
+    middle = ((low + high) / 2.0, (r_low + r_high) / 2.0)
+    words: list[Mark] = [Words(middle, _wrapped(shape.name), (0.0, 0.0), 0, "shape_edge")]
+    count = len(shape.open_questions())
+    if count:
+        note = f"not known: {count} question{'s' if count > 1 else ''} open"
+        words.append(
+            Words(middle, note, (0.0, 16.0 * (1 + _wrapped(shape.name).count("\n"))), 0, "not_known")
+        )
+    bracket = Bracket(z0, z1, r_low, extent.ends_inboard, extent.ends_outboard, known)
+    return [*words, bracket]
+
+
+def _wrapped(name: str, width: int = 18) -> str:
+    lines: list[str] = []
+    for word in name.split():
+        if lines and len(lines[-1]) + len(word) < width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return "\n".join(lines)
+
+
+def required(shape: StayOut, rules: RuleSet | None, zone: str | None) -> GapRule | None:
+    """Return the gap rule whose line is drawn round a shape: the zone's, else the largest of its kind."""
+    if rules is None:
+        return None
+    if zone is not None and zone in set(Zone):
+        return rules.for_gap(shape.kind, Zone(zone))
+    per_zone = [rule for z in Zone if (rule := rules.for_gap(shape.kind, z)) is not None]
+    return max(per_zone, key=lambda rule: rule.paper_mm, default=None)
+
+
+def required_words(shape: StayOut, rule: GapRule, unit: LengthUnit, place: Place) -> Words:
+    """Return the label of the required-gap line: the rule, and what of it is the shape's error or gap."""
+    digits = 1 if unit == "mm" else 3
+    parts = [f"needs {format_length(rule.paper_mm, unit, digits)}"]
+    if shape.card.error_mm:
+        parts.append(f"+ error {format_length(shape.card.error_mm, unit, digits, with_unit=False)}")
+    if shape.card.included_gap_mm:
+        parts.append(f"− included {format_length(shape.card.included_gap_mm, unit, digits, with_unit=False)}")
+    return Words(place, " ".join(parts), (-6.0, 4.0), -1, "shape_edge")
+
+
+def tightest_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
+    """Return the mark of the rule with the least to spare: what is measured, and its number."""
+    rows = by_spare(shown.measurements) if shown.measurements is not None else []
+    if not rows:
+        return []
+    row = rows[0]
+    a, b = witnesses(row)
+    colour = theme.state_colour(row.state)
+    digits = decimals(row.grade, unit) if isinstance(row, GapRow) else decimals("drawing", unit)
+    number = format_length(row.least_mm, unit, digits, with_unit=False).replace("-", "−")
+    sign = SIGNS[row.state] if row.state is not None else ""
+    dz, dr = b[0] - a[0], b[1] - a[1]
+    length = math.hypot(dz, dr)
+    if isinstance(row, GapRow) and row.least_mm < 0.0:
+        dz, dr = -dz, -dr
+    away = (dz / length, -dr / length) if length > 1e-9 else (0.7, 0.7)
+    shift = (away[0] * _LEADER_PX, away[1] * _LEADER_PX + 5.0)
+    align = 1 if away[0] > 0.3 else -1 if away[0] < -0.3 else 0
+    needs = format_length(row.required_mm or 0.0, unit, digits, with_unit=False)
+    return [
+        Stroke((a, b), colour=colour, width=2.0, ticks_px=5.0),
+        Words(b, f"{sign} {number}", shift, align, colour=colour, larger=1.5, bold=True),
+        Words(b, f"{_what(row)}, needs {needs}", (shift[0], shift[1] + 17.0), align, colour=colour),
+    ]
+
+
+def witnesses(row: GapRow | WallRow | StockRow) -> tuple[Place, Place]:
+    """Return the two places that a row was measured between, the wheel's first."""
+    if isinstance(row, GapRow):
+        return row.at_wheel, row.at_shape
+    return row.at, row.across if isinstance(row, WallRow) else row.at_blank
+
+
+def _what(row: GapRow | WallRow | StockRow) -> str:
+    if isinstance(row, GapRow):
+        return f"gap at {row.body or row.zone}"
+    return f"{'wall' if isinstance(row, WallRow) else 'stock'} at {row.zone}"
+
+
+def fault_marks(shown: Shown, theme: Theme) -> list[Mark]:
+    """Return a ring with its words at the place of each fault that has one."""
+    colour = theme.colour("short")
+    result: list[Mark] = []
+    for fault in shown.faults:
+        if fault.place is not None:
+            result.append(Ring(fault.place, 9.0, colour, cross=True))
+            result.append(Words(fault.place, fault.message, (14.0, -10.0), 1, colour=colour))
+    return result

@@ -1,0 +1,207 @@
+"""The sheet: the drawing at equal scales, axle line low, outboard right; zoom, pan and pointer."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QGraphicsScene, QGraphicsView, QWidget
+
+from app.session.edited import locked_count, offset_mm, vertices_of
+from app.session.shown import Shown, by_spare
+from app.units import LengthUnit
+from app.views.canvas import marks
+from app.views.canvas.drawing import Drawing
+from app.views.canvas.grid import Grid
+from app.views.canvas.handles import Handles
+from app.views.canvas.overlays import Overlay
+from app.views.readings_model import unit_of
+from app.views.theme import Theme
+
+Place = tuple[float, float]
+
+#: No zoom shows less or more than this across, mm.
+_LEAST_VIEW_MM, _LARGEST_VIEW_MM = 0.5, 5000.0
+#: What an empty sheet shows.
+_EMPTY = QRectF(-200.0, 0.0, 320.0, 270.0)
+_ZOOM_STEP = 1.25
+
+
+class _Box(pg.ViewBox):  # type: ignore[misc]  # the plotting library has no types
+    """A view with equal scales; left and middle drags pan, the wheel zooms about the cursor."""
+
+    clicked = Signal(QPointF, bool)
+
+    def __init__(self) -> None:
+        super().__init__(enableMenu=False, lockAspect=True, defaultPadding=0.0)
+        self.disableAutoRange()
+        self.setLimits(minXRange=_LEAST_VIEW_MM, maxXRange=_LARGEST_VIEW_MM)
+
+    def mouseDragEvent(self, event: Any, axis: int | None = None) -> None:
+        if event.button() == Qt.MouseButton.RightButton:
+            event.ignore()
+            return
+        super().mouseDragEvent(event, axis)
+
+    def mouseClickEvent(self, event: Any) -> None:
+        if event.button() == Qt.MouseButton.LeftButton:
+            event.accept()
+            self.clicked.emit(event.scenePos(), event.double())
+
+
+class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has no types
+    """Shows a `Shown`.
+
+    Signals:
+        scaled(): zoom or place of the view has changed.
+        pointed(place): the pointer is over (z, r) in mm, hub's frame; None when it left.
+        tabbed(): the tabulator was pressed.
+    """
+
+    scaled = Signal()
+    pointed = Signal(object)
+    tabbed = Signal()
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent, background=None)
+        self._theme = theme
+        self._shown: Shown | None = None
+        self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
+        scene: Any = self.scene()
+        scene.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
+        self.box = _Box()
+        self.setCentralItem(self.box)
+        self.grid = Grid(self.box, theme)
+        self.overlay = Overlay(theme, self.to_pixels, 20.0)
+        self.drawing = Drawing(self.box, self.overlay, theme)
+        self.handles = Handles(theme, self.to_pixels, 30.0)
+        for item in (self.overlay, self.handles):
+            item.setParentItem(self.box)
+        self.box.sigRangeChanged.connect(self._follow)
+        self.box.sigResized.connect(self._follow)
+        scene.sigMouseMoved.connect(lambda at: self.pointed.emit(self.to_place(at)))
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    # Places and pixels
+
+    @property
+    def mm_per_pixel(self) -> float:
+        """How many mm a logical pixel covers."""
+        view, frame = self.box.viewRect(), self.box.rect()
+        return float(view.width() / frame.width()) if frame.width() > 0 else 1.0
+
+    def to_pixels(self, z: float, r: float) -> QPointF:
+        """Return where (z, r) lies, in logical pixels of the sheet."""
+        (z0, z1), (r0, r1) = self.box.viewRange()
+        frame = self.box.rect()
+        return QPointF((z - z0) / (z1 - z0) * frame.width(), (r1 - r) / (r1 - r0) * frame.height())
+
+    def to_place(self, pixels: QPointF) -> Place:
+        """Return the (z, r) under a position in logical pixels of the sheet."""
+        (z0, z1), (r0, r1) = self.box.viewRange()
+        frame = self.box.rect()
+        return (
+            z0 + pixels.x() / max(frame.width(), 1.0) * (z1 - z0),
+            r1 - pixels.y() / max(frame.height(), 1.0) * (r1 - r0),
+        )
+
+    def unit(self) -> LengthUnit:
+        """Return the unit that is shown."""
+        return unit_of(self._shown.project) if self._shown is not None else "mm"
+
+    # View
+
+    def show_state(self, shown: Shown) -> None:
+        """Show another state."""
+        self._shown = shown
+        self.overlay.unit = self.unit()
+        self.grid.set_unit(self.unit())
+        self.grid.follow(self.box.viewRect(), self.mm_per_pixel)
+        self.drawing.show_state(shown, self.mm_per_pixel)
+        self._place_handles(shown)
+
+    def fit(self) -> None:
+        """Show everything that is drawn."""
+        bounds = self.drawing.bounds()
+        bounds = (
+            _EMPTY if bounds.isEmpty() else bounds.united(QRectF(bounds.left(), 0.0, bounds.width(), 1.0))
+        )
+        self.box.setRange(bounds, padding=0.06)
+
+    def zoom(self, steps: int) -> None:
+        """Enlarge by so many steps about the middle of the view; negative ones make smaller."""
+        factor = _ZOOM_STEP**-steps
+        self.box.scaleBy((factor, factor))
+
+    def zoom_to(self, place: Place, across_mm: float) -> None:
+        """Bring a place to the middle, at least across_mm from edge to edge."""
+        half = across_mm / 2.0
+        self.box.setRange(QRectF(place[0] - half, place[1] - half, across_mm, across_mm), padding=0.0)
+
+    def zoom_to_tightest(self) -> bool:
+        """Show the rule with the least to spare, large; False when there is none."""
+        found = self._shown.measurements if self._shown is not None else None
+        rows = by_spare(found) if found is not None else []
+        if not rows:
+            return False
+        a, b = marks.witnesses(rows[0])
+        apart = math.hypot(a[0] - b[0], a[1] - b[1])
+        self.zoom_to(((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0), max(24.0, 4.0 * apart))
+        return True
+
+    def look_at(self, place: Place) -> None:
+        """Mark a place; bring it into view, at the same zoom, if it lies outside."""
+        view = self.box.viewRect()
+        dz, dr = 0.06 * view.width(), 0.06 * view.height()
+        if not view.adjusted(dz, dr, -dz, -dr).contains(QPointF(*place)):
+            self.box.translateBy(x=place[0] - view.center().x(), y=place[1] - view.center().y())
+        self.drawing.look_at(place)
+
+    def event(self, event: QEvent) -> bool:
+        """Report the tabulator, which goes to the coordinate boxes."""
+        if (
+            isinstance(event, QKeyEvent)
+            and event.type() == QEvent.Type.KeyPress
+            and event.key() == Qt.Key.Key_Tab
+        ):
+            self.tabbed.emit()
+            return True
+        return bool(super().event(event))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Leave every other key to the canvas round the sheet."""
+        event.ignore()
+
+    def leaveEvent(self, event: QEvent) -> None:
+        """Tell that the pointer has left."""
+        super().leaveEvent(event)
+        self.pointed.emit(None)
+
+    def _follow(self, *_: object) -> None:
+        frame = QRectF(0.0, 0.0, self.box.rect().width(), self.box.rect().height())
+        view = self.box.viewRect()
+        self.grid.follow(view, self.mm_per_pixel)
+        self.overlay.follow(frame, view)
+        self.handles.follow(frame)
+        self.drawing.follow(self.mm_per_pixel)
+        self.scaled.emit()
+
+    def _dress(self) -> None:
+        self.setBackground(self._theme.colour("paper"))
+        self.grid.dress()
+        self.drawing.dress()
+        self.handles.update()
+
+    def _place_handles(self, shown: Shown) -> None:
+        if shown.edited is None:
+            self.handles.set_places(np.empty((0, 2)), 0, None)
+            return
+        vertices = vertices_of(shown.project, shown.edited)
+        shift = offset_mm(shown.project, shown.edited, shown.wheel)
+        places = np.array([(v.z + shift, v.r) for v in vertices], dtype=float).reshape(-1, 2)
+        self.handles.set_places(places, locked_count(shown.project, shown.edited), shown.selected)
