@@ -1,4 +1,8 @@
-"""Where icons and sample projects lie: beside the code in a checkout, inside the package in a wheel."""
+"""Where icons, sample projects and fonts lie.
+
+Icons and samples lie beside the code in a checkout and inside the package in a wheel; fonts always lie
+inside the package.
+"""
 
 from __future__ import annotations
 
@@ -33,6 +37,15 @@ def sample(name: str) -> Path:
 def samples() -> list[Path]:
     """Return the files of all sample projects, in order of name."""
     return sorted(_folder("sample_projects").glob("*.blankwright"))
+
+
+def font(name: str) -> Path:
+    """Return the file of the shipped font called `name`, without suffix.
+
+    Raises:
+        FileNotFoundError: There is no such font.
+    """
+    return _existing(_PACKAGE / "_fonts" / f"{name}.ttf")
 
 
 def _existing(path: Path) -> Path:

@@ -1,0 +1,173 @@
+"""What a section report says, as plain values: every printed number is text here, formed once.
+
+The sheet and the PDF only place these texts; nothing is computed or rounded after this.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from app.project.project import Project
+from app.project.wheel import Fixing, SingleNut, Wheel
+from app.reports import sources, tables
+from app.reports.figure import Figure, build_figure
+from app.reports.numbers import Numbers
+from app.reports.sentences import judged_line, reason_to_hold_back, shapes_line, worst_three
+from app.reports.tables import Card, Pairs, Table
+from app.studies.fit import Measured, hold, measure_wheel
+from geometry.readings.rules import RuleSet, State
+from geometry.shape.outline import StayOut
+
+CAUTION = (
+    "Geometric and screening results only: not a strength, fatigue, impact or approval statement. "
+    "Physical tests to the applicable standard, local rules and a licensed engineer decide."
+)
+STARTING = "starting values, not yet set by the user"
+
+
+@dataclass(frozen=True)
+class ReportContent:
+    """Everything a section report prints.
+
+    Attributes:
+        judged: the first line: what was judged and what was not.
+        shapes_judged: the second line: the stay-out shapes, by name.
+        state: worst of all readings; 'not known' when there are none.
+        hold_back: why the report is not for release; empty when it may go out.
+        worst: up to three states and sentences, the least to spare first.
+        facts: label and text of size, inset, hub and the like.
+        figure: the drawing, with its dimensions as text.
+        tables, cards: in reading order: gap, stock, lip, wall, hub, mass, rules; then a card for each shape.
+        questions: what is missing for a full answer.
+        faults: what keeps the section from having readings.
+        unit: mm or in, of every length.
+        paper: A4 or Letter.
+    """
+
+    judged: str
+    shapes_judged: str
+    project: str
+    revision: str
+    author: str
+    wheel: str
+    size: str
+    state: State
+    hold_back: str
+    worst: tuple[tuple[State | None, str], ...]
+    facts: Pairs
+    figure: Figure
+    tables: tuple[Table, ...]
+    cards: tuple[Card, ...]
+    questions: tuple[str, ...]
+    faults: tuple[str, ...]
+    unit: str
+    paper: str
+
+
+def build_content(
+    project: Project, wheel: Wheel, measured: Measured, shape_names: tuple[str, ...] | None = None
+) -> ReportContent:
+    """Return the report of one wheel.
+
+    Args:
+        project: holds the wheel's shapes, blank, rules and material.
+        wheel: the wheel that was measured.
+        measured: its readings against all its shapes.
+        shape_names: judge these of the wheel's shapes only; the readings are then made anew against them,
+            so that no state hangs on a shape that the report does not show.
+
+    Raises:
+        ValueError: a name is not among the shapes that the wheel must clear.
+    """
+    if shape_names is not None and set(shape_names) != set(wheel.clears):
+        unknown = [name for name in shape_names if name not in wheel.clears]
+        if unknown:
+            raise ValueError(
+                f"Wheel '{wheel.name}' is not held against a stay-out shape called '{unknown[0]}'; "
+                f"it must clear: {', '.join(wheel.clears) or 'none'}."
+            )
+        wheel = replace(wheel, clears=tuple(name for name in wheel.clears if name in shape_names))
+        measured = measure_wheel(project, wheel)
+    numbers = Numbers("in" if project.display_unit == "in" else "mm")
+    shapes = tuple(s for name in wheel.clears for s in project.shapes if s.name == name)
+    rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
+    found = measured.measurements
+    held = hold(project, wheel)
+    return ReportContent(
+        judged=judged_line(shapes, found is not None),
+        shapes_judged=shapes_line(shapes, found is not None),
+        project=project.name,
+        revision=_revision(project),
+        author=project.author,
+        wheel=wheel.name,
+        size=str(wheel.size),
+        state=State.NOT_KNOWN if found is None else found.state,
+        hold_back=reason_to_hold_back(measured, numbers),
+        worst=() if found is None else worst_three(found, numbers),
+        facts=_facts(project, wheel, measured, rules, numbers),
+        figure=build_figure(wheel, measured, held if not isinstance(held, tuple) else None, numbers),
+        tables=_tables(project, wheel, measured, rules, numbers),
+        cards=tuple(sources.source_card(shape, numbers) for shape in shapes),
+        questions=_questions(measured, shapes),
+        faults=tuple(f.message for f in measured.faults),
+        unit=numbers.unit,
+        paper="Letter" if project.paper == "Letter" else "A4",
+    )
+
+
+def _revision(project: Project) -> str:
+    return f"revision {project.revision or 'not stated'} of {project.revision_date or 'no date'}"
+
+
+def _facts(
+    project: Project, wheel: Wheel, measured: Measured, rules: RuleSet | None, numbers: Numbers
+) -> Pairs:
+    hub = f"bore {numbers.length(wheel.hub.bore_mm)}, hub pad {numbers.length(wheel.hub.hub_pad_mm)}"
+    facts = [("Size code", str(wheel.size)), ("Inset", numbers.length(wheel.inset_mm, with_unit=True))]
+    if measured.outline is not None:
+        facts += tables.edge_distances(wheel, measured.outline, numbers)
+    facts += [("Hub", hub), ("Fixing", _fixing(wheel, numbers)), ("Blank", wheel.blank or "none stated")]
+    if wheel.spacer_mm:
+        facts.append(("Spacer", numbers.length(wheel.spacer_mm, with_unit=True)))
+    facts.append(("Wheel load", "not stated" if wheel.load_kg is None else numbers.mass(wheel.load_kg, 0)))
+    facts.append(("Tyre", wheel.tyre or "not stated"))
+    if measured.measurements is not None:
+        facts.append(("Mass", numbers.mass(measured.measurements.solid.mass_kg)))
+    facts.append(("Rules", "none" if rules is None else sources.rules_name(rules)))
+    facts.append(("Lengths in", "inch" if numbers.unit == "in" else "mm"))
+    return tuple(facts)
+
+
+def _fixing(wheel: Wheel, numbers: Numbers) -> str:
+    fixing = wheel.fixing
+    if isinstance(fixing, SingleNut):
+        return f"single nut, {fixing.pins} drive pins on {numbers.length(fixing.pin_circle_mm)}"
+    if isinstance(fixing, Fixing):
+        return f"{fixing.count} on {numbers.length(fixing.circle_mm)}, {fixing.seat.value}"
+    return "not stated"
+
+
+def _tables(
+    project: Project, wheel: Wheel, measured: Measured, rules: RuleSet | None, numbers: Numbers
+) -> tuple[Table, ...]:
+    found = measured.measurements
+    if found is None:
+        return tuple(sources.rules(rules, numbers)) if rules is not None else ()
+    several = {s.name for s in project.shapes if len(s.outlines) > 1}
+    material = next((m for m in project.materials if m.name == wheel.material), None)
+    return (
+        tables.gap(found, several, numbers),
+        tables.stock(found, wheel.blank, numbers),
+        *tables.named("Lip, spoke and seat", found.lip, numbers),
+        tables.wall(found, numbers),
+        *tables.named("Hub and fixing", found.hub, numbers),
+        tables.mass(wheel, found, material, numbers),
+        *(sources.rules(rules, numbers) if rules is not None else ()),
+    )
+
+
+def _questions(measured: Measured, shapes: tuple[StayOut, ...]) -> tuple[str, ...]:
+    asked = [f"{shape.name}: {question}" for shape in shapes for question in shape.open_questions()]
+    if measured.measurements is not None:
+        asked += [question for question in measured.measurements.questions if question not in asked]
+    return tuple(asked)

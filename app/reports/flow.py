@@ -1,0 +1,184 @@
+"""Pages of tables, cards and paragraphs: broken into pages first, drawn afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from app.reports.content import ReportContent
+from app.reports.drawing import Anchor, Canvas, Point, Type, line, wrapped
+from app.reports.look import BODY, BODY_BOLD, COLOURS, HAIR, HEADING, LABEL, SMALL, THIN
+from app.reports.page import Area, body, state_mark
+from app.reports.tables import STATE, Card, Column, Row, Table
+from geometry.readings.rules import State
+
+Draw = Callable[[Canvas], None]
+
+_LINE, _GUTTER, _HEAD = 3.4, 3.0, 8.0
+_ROW_SPACE = 1.5
+_CARD_LABEL = 46.0
+
+
+def table_pages(canvas: Canvas, content: ReportContent) -> list[Draw]:
+    """Return the pages after the first, each as what draws it; `canvas` only measures text here."""
+    flow = _Flow(canvas, content)
+    for table in content.tables:
+        flow.table(table)
+    if content.faults:
+        flow.paragraphs("Faults", content.faults)
+    for card in content.cards:
+        flow.card(card)
+    if content.questions:
+        flow.paragraphs("Open questions", content.questions)
+    return [partial(_draw_all, page) for page in flow.pages]
+
+
+def _draw_all(page: Sequence[Draw], canvas: Canvas) -> None:
+    for draw in page:
+        draw(canvas)
+
+
+class _Flow:
+    """Takes blocks from top to bottom and starts a page where one does not fit."""
+
+    def __init__(self, canvas: Canvas, content: ReportContent) -> None:
+        self.canvas, self.content = canvas, content
+        self.area = body(content.paper)
+        self.pages: list[list[Draw]] = []
+        self.y = self.area.bottom
+
+    def _new_page(self) -> None:
+        self.pages.append([partial(_draw_head, self.content, self.area)])
+        self.y = self.area.top - _HEAD
+
+    def _room(self, height: float) -> bool:
+        """Start a page where `height` does not fit; return whether it did."""
+        if self.pages and self.y - height >= self.area.bottom:
+            return False
+        self._new_page()
+        return True
+
+    def _add(self, draw: Draw) -> None:
+        self.pages[-1].append(draw)
+
+    def _text(self, at: Point, words: str, style: Type, anchor: Anchor = Anchor.LEFT) -> None:
+        self._add(lambda canvas: canvas.text(at, words, style, anchor))
+
+    def table(self, table: Table) -> None:
+        """Lay out a table; head and title come again on every page it reaches."""
+        edges = _edges(table.columns, self.area)
+        rows = [_Row(self.canvas, row, table.columns, edges) for row in table.rows]
+        first = rows[0].height if rows else 0.0
+        self._room(11.5 + first)
+        self._table_head(table, edges, "")
+        for row in rows:
+            if self._room(row.height + 0.5):
+                self._table_head(table, edges, ", continued")
+            self._add(partial(row.draw, self.y))
+            self.y -= row.height
+        self.y -= 1.0
+        self._lines(table.notes, SMALL)
+        self.y -= 4.5
+
+    def _table_head(self, table: Table, edges: Sequence[tuple[float, float]], more: str) -> None:
+        self.y -= HEADING.size_mm
+        self._text((self.area.left, self.y), table.title + more, HEADING)
+        if not table.rows:
+            self.y -= 2.0
+            return
+        self.y -= 4.6
+        for column, (left, right) in zip(table.columns, edges, strict=True):
+            at, anchor = ((right, self.y), Anchor.RIGHT) if column.number else ((left, self.y), Anchor.LEFT)
+            self._text(at, column.head, SMALL, anchor)
+        self.y -= 1.2
+        y = self.y
+        self._add(lambda canvas: line(canvas, (self.area.left, y), (self.area.right, y), THIN))
+
+    def _lines(self, texts: Sequence[str], style: Type) -> None:
+        for text in texts:
+            for words in wrapped(self.canvas, text, style, self.area.width):
+                self._room(_LINE)
+                self.y -= _LINE
+                self._text((self.area.left, self.y), words, style)
+
+    def paragraphs(self, title: str, texts: Sequence[str]) -> None:
+        """Lay out a title with lines below it."""
+        self._room(HEADING.size_mm + 1.5 + 2 * _LINE)
+        self.y -= HEADING.size_mm
+        self._text((self.area.left, self.y), title, HEADING)
+        self.y -= 1.0
+        self._lines(texts, BODY)
+        self.y -= 4.5
+
+    def card(self, card: Card) -> None:
+        """Lay out a card: labels in one column, texts in the other."""
+        width = self.area.width - _CARD_LABEL
+        texts = [(label, wrapped(self.canvas, words, BODY, width)) for label, words in card.lines]
+        whole = HEADING.size_mm + 2.0 + sum(_LINE * len(lines) + 0.4 for _, lines in texts)
+        self._room(min(whole, self.area.height - _HEAD))
+        self.y -= HEADING.size_mm
+        self._text((self.area.left, self.y), card.title, HEADING)
+        self.y -= 1.2
+        for label, lines in texts:
+            self._room(_LINE)
+            self._text((self.area.left, self.y - _LINE), label, LABEL)
+            for words in lines:
+                self._room(_LINE)
+                self.y -= _LINE
+                self._text((self.area.left + _CARD_LABEL, self.y), words, BODY)
+            self.y -= 0.4
+        self.y -= 4.5
+
+
+def _edges(columns: Sequence[Column], area: Area) -> list[tuple[float, float]]:
+    """Return left and right edge of each column's text."""
+    unit = (area.width - _GUTTER * (len(columns) - 1)) / sum(c.share for c in columns)
+    found, x = [], area.left
+    for column in columns:
+        found.append((x, x + column.share * unit))
+        x += column.share * unit + _GUTTER
+    return found
+
+
+class _Row:
+    """A table's row with its texts wrapped to the columns."""
+
+    def __init__(
+        self, canvas: Canvas, row: Row, columns: Sequence[Column], edges: Sequence[tuple[float, float]]
+    ) -> None:
+        self.state = row.state
+        self.cells: list[tuple[list[str], Column, tuple[float, float]]] = []
+        texts = iter(row.cells)
+        for column, edge in zip(columns, edges, strict=True):
+            words = [] if column is STATE else wrapped(canvas, next(texts), BODY, edge[1] - edge[0])
+            self.cells.append((words, column, edge))
+        most = max((len(words) for words, _, _ in self.cells), default=1)
+        self.height = _LINE * max(most, 1) + _ROW_SPACE
+
+    def draw(self, top: float, canvas: Canvas) -> None:
+        """Draw the row with its upper edge at `top`."""
+        y = top - _LINE
+        for words, column, (left, right) in self.cells:
+            if column is STATE:
+                if self.state is not None:
+                    state_mark(canvas, (left, y), self.state, BODY.size_mm)
+                continue
+            for k, text in enumerate(words):
+                at, anchor = ((right, 0.0), Anchor.RIGHT) if column.number else ((left, 0.0), Anchor.LEFT)
+                canvas.text((at[0], y - _LINE * k), text, BODY, anchor)
+        left, right = self.cells[0][2][0], self.cells[-1][2][1]
+        line(canvas, (left, top - self.height + 0.2), (right, top - self.height + 0.2), HAIR)
+
+
+def _draw_head(content: ReportContent, area: Area, canvas: Canvas) -> None:
+    """Draw the head of a page of tables: which wheel, how it stands, and whether it is held back."""
+    y = area.top - HEADING.size_mm
+    canvas.text((area.left, y), content.wheel, HEADING)
+    x = area.left + canvas.text_width(content.wheel, HEADING) + 4.0
+    canvas.text(
+        (x, y), f"{content.size} · all lengths in {'inch' if content.unit == 'in' else content.unit}", BODY
+    )
+    if content.hold_back:
+        style = Type(BODY_BOLD.size_mm + 0.6, True, COLOURS[State.SHORT])
+        canvas.text((area.right, y), "NOT FOR RELEASE", style, Anchor.RIGHT)
+    line(canvas, (area.left, y - 1.8), (area.right, y - 1.8), HAIR)

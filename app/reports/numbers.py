@@ -1,0 +1,79 @@
+"""Numbers as printed: values become text here, in the project's unit, with the digits they are worth."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from app.units import LengthUnit, format_length, format_mass, length_in
+from geometry.readings.measure import NamedReading, Place
+from geometry.shape.outline import Grade
+
+#: Decimals of a length in mm by the grade of what it was measured against; an inch gets one more.
+_DECIMALS = {Grade.PROVED: 2, Grade.DRAWING: 2, Grade.SCAN: 1, Grade.TRACING: 0, Grade.HEARSAY: 0}
+
+_POWER = {"mm": 1, "mm2": 2, "mm3": 3, "mm4": 4}
+_RAISED = {1: "", 2: "²", 3: "³", 4: "⁴"}
+_DECIMALS_OF_POWER = {"mm": {1: 2, 2: 1, 3: 0, 4: 0}, "in": {1: 3, 2: 3, 3: 3, 4: 4}}
+
+
+def decimals(grade: str, unit: LengthUnit) -> int:
+    """Return how many decimals a length measured against something of this grade is worth."""
+    return _DECIMALS.get(Grade(grade), 0) + (1 if unit == "in" else 0)
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """Formats values given in mm, kg and their products in one unit of length."""
+
+    unit: LengthUnit
+
+    def length(self, value_mm: float | None, grade: str = Grade.DRAWING, *, with_unit: bool = False) -> str:
+        """Return a length; nothing for None."""
+        if value_mm is None:
+            return ""
+        return format_length(value_mm, self.unit, decimals(grade, self.unit), with_unit=with_unit)
+
+    def place(self, place: Place | None) -> str:
+        """Return a place in the hub's frame as 'z 50.30, r 134.00'; nothing for None."""
+        return "" if place is None else f"z {self.length(place[0])}, r {self.length(place[1])}"
+
+    def near(self, place: Place) -> str:
+        """Return the radius of a place to the nearest mm or 0.01 in, as said in a sentence."""
+        return f"r {format_length(place[1], self.unit, 0 if self.unit == 'mm' else 2, with_unit=False)}"
+
+    def mass(self, value_kg: float, digits: int = 2) -> str:
+        """Return a mass in both units, that of the project first: '10.12 kg (22.31 lb)'."""
+        kg, lb = format_mass(value_kg, "kg", digits), format_mass(value_kg, "lb", digits)
+        return f"{kg} ({lb})" if self.unit == "mm" else f"{lb} ({kg})"
+
+    def volume(self, value_mm3: float) -> str:
+        """Return a volume in cm3 or in3."""
+        if self.unit == "mm":
+            return f"{value_mm3 / 1000.0:.1f} cm³"
+        return f"{value_mm3 * length_in(1.0, 'in') ** 3:.2f} in³"
+
+    def area(self, value_mm2: float) -> str:
+        """Return an area in mm2 or in2."""
+        return self._powered(value_mm2, 2)
+
+    def inertia(self, value_kg_mm2: float) -> str:
+        """Return a moment of inertia in kg m2, whatever the unit of length."""
+        return f"{value_kg_mm2 * 1e-6:.4f} kg m²"
+
+    def named(self, reading: NamedReading) -> tuple[str, str, str]:
+        """Return value, requirement and spare of a named reading; nothing where there is none."""
+        power = _POWER.get(reading.unit)
+
+        def words(value: float | None) -> str:
+            if value is None or not math.isfinite(value):
+                return ""
+            if power is None:
+                return f"{value:.2f} {reading.unit}".rstrip()
+            return self._powered(value, power) if power > 1 else self.length(value)
+
+        return words(reading.value), words(reading.required), words(reading.spare)
+
+    def _powered(self, value: float, power: int) -> str:
+        scaled = value * length_in(1.0, self.unit) ** power
+        return f"{scaled:.{_DECIMALS_OF_POWER[self.unit][power]}f} {self.unit}{_RAISED[power]}"

@@ -1,0 +1,136 @@
+"""The report as PDF: exact paths, embedded fonts, no pictures, and the same bytes for the same input."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from functools import cache
+from importlib import metadata
+from typing import Any
+
+from app import resources
+from app.reports.content import ReportContent
+from app.reports.drawing import Anchor, Contour, Pen, Point, Type, curves
+from app.reports.flow import table_pages
+from app.reports.page import PAPERS, Identity, foot
+from app.reports.sheet import draw_sheet
+
+REGULAR, BOLD = "DejaVuSans", "DejaVuSans-Bold"
+_POINTS_PER_MM = 72.0 / 25.4
+
+
+def write_pdf(content: ReportContent, *, input_sha256: str, version: str | None = None) -> bytes:
+    """Return the report as the bytes of a PDF.
+
+    Args:
+        content: what it says.
+        input_sha256: digest of the project file's bytes, as 64 hex digits.
+        version: of the program; None for the installed one.
+    """
+    identity = Identity(input_sha256, version or metadata.version("blankwright"))
+    canvas = PdfCanvas(content, identity)
+    pages = [lambda c: draw_sheet(c, content), *table_pages(canvas, content)]
+    for number, draw in enumerate(pages, start=1):
+        canvas.begin_page()
+        draw(canvas)
+        foot(canvas, content, identity, number, len(pages))
+        canvas.end_page()
+    return canvas.finished()
+
+
+@cache
+def _register_fonts() -> None:
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name in (REGULAR, BOLD):
+        pdfmetrics.registerFont(TTFont(name, str(resources.font(name))))
+
+
+class PdfCanvas:
+    """A `drawing.Canvas` on PDF pages; mm from the lower left corner."""
+
+    def __init__(self, content: ReportContent, identity: Identity) -> None:
+        from reportlab.pdfgen.canvas import Canvas as PdfPages
+
+        _register_fonts()
+        self._buffer = io.BytesIO()
+        width, height = PAPERS[content.paper]
+        # invariant: no date, no random name; the first font is ours, so that no other one is named.
+        self._pages: Any = PdfPages(
+            self._buffer,
+            pagesize=(width * _POINTS_PER_MM, height * _POINTS_PER_MM),
+            invariant=1,
+            pageCompression=1,
+            initialFontName=REGULAR,
+        )
+        self._pages.setTitle(f"Section report: {content.wheel} ({content.project})")
+        self._pages.setAuthor(content.author)
+        self._pages.setSubject(f"{content.size}, {content.revision}, input sha256 {identity.input_sha256}")
+        self._pages.setCreator(f"Blankwright {identity.version}")
+
+    def begin_page(self) -> None:
+        """Start a page in mm."""
+        self._pages.scale(_POINTS_PER_MM, _POINTS_PER_MM)
+        self._pages.setLineCap(0)
+        self._pages.setLineJoin(1)
+
+    def path(self, contours: Sequence[Contour], pen: Pen | None, fill: str | None = None) -> None:
+        """Draw contours as one area (even-odd): filled first, then stroked."""
+        if not contours:
+            return
+        path = self._pages.beginPath()
+        for contour in contours:
+            path.moveTo(*contour.points[0])
+            for start, end, bulge in contour.edges():
+                if bulge == 0.0:
+                    path.lineTo(*end)
+                else:
+                    for first, second, last in curves(start, end, bulge):
+                        path.curveTo(*first, *second, *last)
+            if contour.closed:
+                path.close()
+        if fill is not None:
+            self._pages.setFillColor(_colour(fill))
+        if pen is not None:
+            self._pages.setStrokeColor(_colour(pen.colour))
+            self._pages.setLineWidth(pen.width_mm)
+            self._pages.setDash(list(pen.dash_mm))
+        even_odd = 0
+        self._pages.drawPath(path, stroke=int(pen is not None), fill=int(fill is not None), fillMode=even_odd)
+
+    def text(
+        self, at: Point, words: str, style: Type, anchor: Anchor = Anchor.LEFT, turned: bool = False
+    ) -> None:
+        """Write words with a point of their baseline at `at`; turned reads from below."""
+        if not words:
+            return
+        shift = anchor.value * self.text_width(words, style)
+        x, y = (at[0], at[1] - shift) if turned else (at[0] - shift, at[1])
+        text = self._pages.beginText()
+        text.setFont(BOLD if style.bold else REGULAR, style.size_mm)
+        text.setFillColor(_colour(style.colour))
+        text.setTextTransform(*((0, 1, -1, 0) if turned else (1, 0, 0, 1)), x, y)
+        text.textOut(words)
+        self._pages.drawText(text)
+
+    def text_width(self, words: str, style: Type) -> float:
+        """Return the width of the words, mm."""
+        from reportlab.pdfbase import pdfmetrics
+
+        return float(pdfmetrics.stringWidth(words, BOLD if style.bold else REGULAR, style.size_mm))
+
+    def end_page(self) -> None:
+        """End the page."""
+        self._pages.showPage()
+
+    def finished(self) -> bytes:
+        """Return the bytes of all pages that were ended."""
+        self._pages.save()
+        return self._buffer.getvalue()
+
+
+def _colour(text: str) -> Any:
+    from reportlab.lib.colors import HexColor
+
+    return HexColor(text)

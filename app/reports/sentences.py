@@ -1,0 +1,117 @@
+"""The report's sentences: what was judged, the least to spare, and why a report is held back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from app.reports.numbers import Numbers
+from app.studies.fit import Measured
+from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
+from geometry.readings.rules import State
+from geometry.shape.outline import ShapeKind, StayOut
+
+AnyRow = GapRow | WallRow | StockRow | NamedReading
+
+#: With its word and its line style, each sign is read before any colour.
+SIGNS: dict[State, str] = {
+    State.TOUCHING: "✕",
+    State.SHORT: "▼",
+    State.NOT_KNOWN: "?",
+    State.TIGHT: "◆",
+    State.CLEAR: "●",
+}
+#: Parts that belong to the brake; every other kind is named by its own word.
+_BRAKE = (ShapeKind.CALIPER, ShapeKind.SHIELD)
+
+
+def judged_line(shapes: Sequence[StayOut], has_readings: bool) -> str:
+    """Return the report's first line, as in 'Brake only. Tyre to body and suspension not judged.'."""
+    if not has_readings:
+        return "Nothing judged: the section has faults."
+    kinds = dict.fromkeys("brake" if s.kind in _BRAKE else _word(s.kind) for s in shapes)
+    if not kinds:
+        return "No gap judged: no stay-out shape is given. Tyre to body and suspension not judged."
+    return f"{capital(_listed(list(kinds)))} only. Tyre to body and suspension not judged."
+
+
+def shapes_line(shapes: Sequence[StayOut], has_readings: bool) -> str:
+    """Return the line that names the stay-out shapes."""
+    names = ", ".join(s.name for s in shapes) or "none"
+    return (
+        f"Stay-out shapes judged: {names}" if has_readings else f"Stay-out shapes drawn, not judged: {names}"
+    )
+
+
+def _word(kind: ShapeKind) -> str:
+    return "other part" if kind is ShapeKind.OTHER else kind.value
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def capital(text: str) -> str:
+    """Return the words with a capital at their start."""
+    return text[:1].upper() + text[1:]
+
+
+def rows_of(found: Measurements) -> list[AnyRow]:
+    """Return the rows of all groups in reading order."""
+    return [*found.gap, *found.stock, *found.lip, *found.wall, *found.hub]
+
+
+def spare_of(row: AnyRow) -> float | None:
+    """Return what a row has to spare, or None without a rule."""
+    return row.spare if isinstance(row, NamedReading) else row.spare_mm
+
+
+def rank(row: AnyRow) -> tuple[bool, bool, float]:
+    """Return a key that sorts rows: touching first, then by spare; without a rule last, by the reading."""
+    spare = spare_of(row)
+    value = row.value if isinstance(row, NamedReading) else row.least_mm
+    return row.state is not State.TOUCHING, spare is None, value if spare is None else spare
+
+
+def worst_three(found: Measurements, numbers: Numbers) -> tuple[tuple[State | None, str], ...]:
+    """Return state and sentence of the three judged rows of all groups with the least spare, least first."""
+    judged = sorted((row for row in rows_of(found) if row.state is not None), key=rank)
+    return tuple((row.state, sentence(row, numbers)) for row in judged[:3])
+
+
+def sentence(row: AnyRow, numbers: Numbers) -> str:
+    """Return a reading as one sentence: 'Spoke back to caliper 4.10, needs 3.00, at r 134'."""
+    if isinstance(row, NamedReading):
+        value, required, _ = numbers.named(row)
+        text = f"{row.name} {value or 'no reading'}"
+        if required:
+            text += f", needs {required}"
+        return text + (f", at {numbers.near(row.place)}" if row.place is not None else "")
+    if isinstance(row, GapRow):
+        start = f"{capital(row.body or row.zone)} to {row.shape}"
+        place, grade, error = row.at_wheel, row.grade, row.error_mm
+    else:
+        what = "wall" if isinstance(row, WallRow) else f"stock, {row.side} side,"
+        start, place, grade, error = f"{capital(row.zone)} {what}", row.at, "drawing", 0.0
+    text = f"{start} {numbers.length(row.least_mm, grade)}"
+    if error:
+        text += f" less error {numbers.length(error)}"
+    if row.required_mm is not None:
+        text += f", needs {numbers.length(row.required_mm, grade)}"
+    return f"{text}, at {numbers.near(place)}"
+
+
+def reason_to_hold_back(measured: Measured, numbers: Numbers) -> str:
+    """Return why the report is not for release, or nothing when every check is clear or tight."""
+    found = measured.measurements
+    if found is None:
+        count = len(measured.faults)
+        return f"The section has {count} fault{'' if count == 1 else 's'} and therefore no readings."
+    if found.state in (State.TIGHT, State.CLEAR):
+        return ""
+    deciding = [row for row in rows_of(found) if row.state is found.state]
+    if deciding:
+        first = min(deciding, key=rank)
+        more = f" and {len(deciding) - 1} more" if len(deciding) > 1 else ""
+        asked = f". {first.questions[0]}" if isinstance(first, GapRow) and first.questions else ""
+        return f"{capital(found.state)}: {sentence(first, numbers)}{more}{asked}"
+    return f"{capital(found.state)}: {found.questions[0] if found.questions else 'an input is missing.'}"
