@@ -108,14 +108,19 @@ class Document(QObject):
 
     # Files
 
-    def start(self, project: Project, path: Path | None = None) -> None:
-        """Take `project` as the document, with an empty history."""
+    def start(self, project: Project, path: Path | None = None, modified: bool = False) -> None:
+        """Take `project` as the document, with an empty history.
+
+        `modified` says that it is not what the file holds.
+        """
         self._preview = None
         self._zone, self._compared = None, ()
         first = project.wheels[0].name if project.wheels else None
         edited = Edited(Kind.WHEEL, first) if first is not None else None
         self._value = _Value(project, first, edited, None)
         self.undo_stack.clear()
+        if modified:
+            self.undo_stack.resetClean()
         self._set_path(path)
         self._show()
         self.modified.emit(self.is_modified)

@@ -1,0 +1,187 @@
+"""The window's actions as data: name, words, key and method; menus and tool bar are made from them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import reduce
+from typing import Any
+
+from PySide6.QtCore import QSize
+from PySide6.QtGui import QAction, QIcon, QKeySequence, QPainter, QPixmap
+from PySide6.QtSvg import QSvgRenderer
+from PySide6.QtWidgets import QMainWindow, QMenu
+
+from app import resources
+from app.views.theme import Theme
+
+
+@dataclass(frozen=True)
+class Action:
+    """One thing that the window can do.
+
+    Attributes:
+        name: stable, unique.
+        text: in its menu, sentence case; "..." where a dialog follows.
+        key: portable key sequence; every action has one.
+        method: of the window, dotted; called without arguments, with a bool if it can be checked.
+        icon: name of its icon; empty for none. Actions with an icon are on the tool bar.
+        checkable: it is on or off.
+        apart: a line is drawn above it.
+    """
+
+    name: str
+    text: str
+    key: str
+    method: str
+    icon: str = ""
+    checkable: bool = False
+    apart: bool = False
+
+
+MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
+    (
+        "&File",
+        (
+            Action("new", "&New project", "Ctrl+N", "files.new", "new"),
+            Action("open", "&Open...", "Ctrl+O", "files.open", "open"),
+            Action("open_recent", "Open &recent...", "Ctrl+Shift+O", "files.open_recent"),
+            Action("open_sample", "Open a sa&mple...", "Ctrl+Shift+M", "files.open_sample"),
+            Action("save", "&Save", "Ctrl+S", "files.save", "save", apart=True),
+            Action("save_as", "Save &as...", "Ctrl+Shift+S", "files.save_as"),
+            Action("import", "&Import outline...", "Ctrl+I", "files.import_outline", "import", apart=True),
+            Action("export", "&Export section (DXF, CSV)...", "Ctrl+E", "files.export", "export"),
+            Action("report", "Section re&port (PDF)...", "Ctrl+R", "files.report", "report"),
+            Action("print", "&Print drawing...", "Ctrl+P", "files.print_drawing", "print"),
+            Action("quit", "&Quit", "Ctrl+Q", "close", apart=True),
+        ),
+    ),
+    (
+        "&Edit",
+        (
+            Action("undo", "&Undo", "Ctrl+Z", "document.undo", "undo"),
+            Action("redo", "&Redo", "Ctrl+Shift+Z", "document.redo", "redo"),
+            Action("copy_table", "&Copy readings as a table", "Ctrl+Shift+C", "copy_readings", apart=True),
+            Action("insert_vertex", "&Insert vertex", "I", "canvas.insert_vertex", "insert", apart=True),
+            Action("delete_vertex", "&Delete vertex", "Del", "canvas.delete_vertex", "delete"),
+            Action("round_vertex", "R&ound vertex", "R", "canvas.type_radius", "round"),
+            Action("type_coordinates", "&Type coordinates", "C", "canvas.type_coordinates"),
+            Action("next_vertex", "&Next vertex", "N", "next_vertex"),
+            Action("previous_vertex", "&Previous vertex", "Shift+N", "previous_vertex"),
+        ),
+    ),
+    (
+        "&Project",
+        (
+            Action("new_wheel", "New &wheel...", "Ctrl+Shift+W", "dialogs.new_wheel", "wheel"),
+            Action("new_blank", "New &blank...", "Ctrl+Shift+B", "dialogs.new_blank", "blank"),
+            Action("new_shape", "New &stay-out shape...", "Ctrl+Shift+A", "dialogs.new_shape", "shape"),
+            Action("new_rules", "New &rule set...", "Ctrl+Shift+R", "dialogs.new_rules"),
+            Action("new_material", "New &material...", "Ctrl+Shift+L", "dialogs.new_material"),
+            Action("new_fitment", "New &fitment...", "Ctrl+Shift+F", "dialogs.new_fitment"),
+            Action("change_size", "Change si&ze...", "Ctrl+D", "dialogs.change_size", apart=True),
+            Action("details", "Wheel &details...", "Ctrl+Return", "dialogs.details"),
+            Action("edit_wheel", "&Edit the wheel", "Ctrl+1", "edit_wheel", apart=True),
+            Action("edit_blank", "E&dit its blank", "Ctrl+2", "edit_blank"),
+            Action("edit_shape", "Edit the next s&hape it must clear", "Ctrl+3", "edit_shape"),
+            Action("next_wheel", "Ne&xt wheel", "Ctrl+PgDown", "next_wheel", apart=True),
+            Action("previous_wheel", "Pre&vious wheel", "Ctrl+PgUp", "previous_wheel"),
+        ),
+    ),
+    (
+        "&View",
+        (
+            Action("fit", "&Fit", "F", "canvas.sheet.fit", "fit"),
+            Action("tightest", "Zoom to the &tightest place", "T", "zoom_to_tightest", "tightest"),
+            Action("zoom_in", "Zoom &in", "+", "zoom_in"),
+            Action("zoom_out", "Zoom &out", "-", "zoom_out"),
+            Action("band", "Wall &band", "B", "set_band", checkable=True, apart=True),
+            Action("inch", "Show &inches", "U", "set_inch", checkable=True),
+            Action("dark", "&Dark theme", "Ctrl+K", "set_dark", checkable=True),
+            Action("parts", "&Parts and vertices", "F2", "show_left", checkable=True, apart=True),
+            Action("readings", "&Readings", "F3", "show_right", checkable=True),
+            Action("strip", "Profile &strip", "F4", "show_strip", checkable=True),
+            Action("to_canvas", "&Go to the drawing", "F6", "focus_canvas"),
+        ),
+    ),
+    (
+        "&Help",
+        (
+            Action("keys", "&Keys", "F1", "help.show_keys"),
+            Action("about", "&About and caution", "Shift+F1", "help.show_about"),
+        ),
+    ),
+)
+
+
+def every() -> list[Action]:
+    """Return all actions, menu by menu."""
+    return [action for _, actions in MENUS for action in actions]
+
+
+def install(window: QMainWindow, theme: Theme) -> dict[str, QAction]:
+    """Make the window's menus and tool bar from the data and return the actions by name."""
+    made: dict[str, QAction] = {}
+    bar = window.addToolBar("Tools")
+    bar.setObjectName("tools")
+    bar.setMovable(False)
+    bar.setIconSize(QSize(20, 20))
+    for title, actions in MENUS:
+        menu: QMenu = window.menuBar().addMenu(title)
+        on_bar = False
+        for action in actions:
+            if action.apart:
+                menu.addSeparator()
+            item = _made(window, action)
+            made[action.name] = item
+            menu.addAction(item)
+            if action.icon:
+                bar.addAction(item)
+                on_bar = True
+        if on_bar:
+            bar.addSeparator()
+    dress(made, theme)
+    return made
+
+
+def dress(made: dict[str, QAction], theme: Theme) -> None:
+    """Draw the icons in the theme's ink."""
+    for action in every():
+        if action.icon:
+            made[action.name].setIcon(icon(action.icon, theme))
+
+
+def icon(name: str, theme: Theme) -> QIcon:
+    """Return an icon of the program, drawn in the theme's ink."""
+    text = resources.icon(name).read_text(encoding="utf-8").replace("currentColor", theme.colours.ink)
+    renderer = QSvgRenderer(text.encode())
+    result = QIcon()
+    for side in (20, 40):
+        picture = QPixmap(side, side)
+        picture.fill(theme.colour("ink").fromRgba(0))
+        painter = QPainter(picture)
+        renderer.render(painter)
+        painter.end()
+        result.addPixmap(picture)
+    return result
+
+
+def _made(window: QMainWindow, action: Action) -> QAction:
+    item = QAction(action.text, window)
+    item.setObjectName(action.name)
+    item.setShortcut(QKeySequence(action.key))
+    item.setCheckable(action.checkable)
+    words = action.text.replace("&", "").rstrip(".")
+    item.setToolTip(f"{words} ({QKeySequence(action.key).toString(QKeySequence.SequenceFormat.NativeText)})")
+    call = method(window, action.method)
+    if action.checkable:
+        item.toggled.connect(call)
+    else:
+        item.triggered.connect(lambda _checked=False: call())
+    return item
+
+
+def method(window: Any, dotted: str) -> Callable[..., Any]:
+    """Return the window's method of that dotted name."""
+    found: Callable[..., Any] = reduce(getattr, dotted.split("."), window)
+    return found

@@ -1,0 +1,305 @@
+"""The main window: the drawing in the middle, parts and vertices left, readings right, the strip below."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QSplitter, QVBoxLayout, QWidget
+
+from app.session.document import Document
+from app.session.edited import Edited, Kind
+from app.session.jobs import Jobs
+from app.session.shown import Shown
+from app.units import format_length
+from app.views.canvas.editor import Canvas
+from app.views.parts import PartsPanel
+from app.views.readings import ReadingsPanel
+from app.views.readings_model import unit_of
+from app.views.strip import ProfileStrip
+from app.views.summary import SummaryPanel
+from app.views.theme import Theme, figures
+from app.views.vertex_table import VertexTable
+from app.window import actions
+from app.window.dialog_menu import Dialogs
+from app.window.files import SUFFIX, Files
+from app.window.help import Help
+from app.window.settings import Settings
+from app.window.snapshots import Snapshots
+
+
+class MainWindow(QMainWindow):
+    """The window of one open document."""
+
+    def __init__(self, settings: Settings | None = None, state_folder: Path | None = None) -> None:
+        super().__init__()
+        self.settings = settings or Settings()
+        self.theme = Theme(self.settings.dark, self)
+        self.document = Document(self)
+        self.jobs = Jobs(self)
+        self.snapshots = Snapshots(self.document, state_folder, self)
+        self.dialogs = Dialogs(self, self.document)
+        self.files = Files(self, self.document, self.settings, self.snapshots, self.dialogs.import_outline)
+        self.help = Help(self)
+        self._make_panels()
+        self._make_status_line()
+        self.actions_by_name = actions.install(self, self.theme)
+        self._connect()
+        self.setAcceptDrops(True)
+        self.resize(1480, 920)
+        self._restore()
+        self._dress()
+        self._show(self.document.state)
+
+    # Making
+
+    def _make_panels(self) -> None:
+        document, theme = self.document, self.theme
+        self.canvas = Canvas(document, theme)
+        self.parts, self.vertices = PartsPanel(document, theme), VertexTable(document, theme)
+        self.summary, self.readings = SummaryPanel(document, theme), ReadingsPanel(document, theme)
+        self.strip = ProfileStrip(document, theme)
+        self.left = _split(Qt.Orientation.Vertical, self.parts, self.vertices)
+        self.right = QWidget()
+        column = QVBoxLayout(self.right)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.summary)
+        column.addWidget(self.readings, 1)
+        self.middle = _split(Qt.Orientation.Vertical, self.canvas, self.strip)
+        self.whole = _split(Qt.Orientation.Horizontal, self.left, self.middle, self.right)
+        self.whole.setStretchFactor(1, 1)
+        self.middle.setStretchFactor(0, 1)
+        self.whole.setSizes([300, 800, 380])
+        self.middle.setSizes([690, 170])
+        self.left.setSizes([400, 460])
+        self.setCentralWidget(self.whole)
+
+    def _make_status_line(self) -> None:
+        bar = self.statusBar()
+        bar.setSizeGripEnabled(False)
+        self.busy_label, self.snap_label, self.pointer_label = QLabel(), QLabel(), QLabel()
+        for label in (self.busy_label, self.snap_label, self.pointer_label):
+            label.setFont(figures(label.font()))
+            bar.addPermanentWidget(label)
+        widest = "z −1234.56   r 1234.56   ⌀ 1234.56 mm"
+        self.pointer_label.setMinimumWidth(self.pointer_label.fontMetrics().horizontalAdvance(widest))
+
+    def _connect(self) -> None:
+        document, canvas = self.document, self.canvas
+        document.shown.connect(self._show)
+        document.modified.connect(self.setWindowModified)
+        document.path_changed.connect(self._name)
+        document.said.connect(self.say)
+        self.jobs.busy.connect(lambda words: self.busy_label.setText(f"{words}..." if words else ""))
+        canvas.pointed.connect(self._point)
+        canvas.snapped.connect(lambda words: self.snap_label.setText(f"snap: {words}" if words else ""))
+        for showing in (self.summary, self.readings, self.strip):
+            showing.go_to.connect(lambda z, r: canvas.sheet.look_at((z, r)))
+        self.parts.wanted.connect(self.dialogs.wish)
+        self.readings.wanted.connect(self.dialogs.wish)
+        self.theme.changed.connect(self._dress)
+        stack = document.undo_stack
+        stack.canUndoChanged.connect(lambda _on: self._tell_history())
+        stack.indexChanged.connect(lambda _index: self._tell_history())
+        self._tell_history()
+
+    def _restore(self) -> None:
+        made = self.actions_by_name
+        for name in ("band", "parts", "readings", "strip"):
+            made[name].setChecked(True)
+        made["dark"].setChecked(self.theme.dark)
+        geometry = self.settings.geometry("window")
+        if geometry is not None:
+            self.restoreGeometry(geometry)
+        for name in ("whole", "middle", "left"):
+            kept = self.settings.geometry(name)
+            if kept is not None:
+                getattr(self, name).restoreState(kept)
+        self._name(None)
+
+    # Showing
+
+    def _show(self, shown: Shown) -> None:
+        inch = self.actions_by_name["inch"]
+        if inch.isChecked() != (shown.project.display_unit == "in"):
+            inch.blockSignals(True)
+            inch.setChecked(shown.project.display_unit == "in")
+            inch.blockSignals(False)
+
+    def _name(self, path: Path | None) -> None:
+        name = path.name if path is not None else self.document.project.name
+        self.setWindowTitle(f"{name}[*] - Blankwright")
+        self.setWindowFilePath(str(path) if path is not None else "")
+        self.setWindowModified(self.document.is_modified)
+
+    def _dress(self) -> None:
+        QApplication.setPalette(self.theme.palette())
+        actions.dress(self.actions_by_name, self.theme)
+        line = self.theme.colours.hairline
+        self.setStyleSheet(
+            f"QSplitter::handle {{ background: {line}; }}"
+            f"QToolBar {{ border: 0; border-bottom: 1px solid {line}; spacing: 2px; padding: 3px; }}"
+            f"QStatusBar {{ border-top: 1px solid {line}; }} QStatusBar::item {{ border: 0; }}"
+        )
+
+    def _tell_history(self) -> None:
+        stack = self.document.undo_stack
+        for name, word, can, text in (
+            ("undo", "Undo", stack.canUndo(), stack.undoText()),
+            ("redo", "Redo", stack.canRedo(), stack.redoText()),
+        ):
+            action = self.actions_by_name[name]
+            action.setEnabled(can)
+            action.setText(f"&{word} {text[:1].lower()}{text[1:]}" if text else f"&{word}")
+
+    def say(self, words: str) -> None:
+        """Put a sentence in the status line."""
+        self.statusBar().showMessage(words)
+
+    def _point(self, place: tuple[float, float] | None) -> None:
+        if place is None:
+            self.pointer_label.clear()
+            return
+        unit = unit_of(self.document.project)
+        z, r = place
+        numbers = [format_length(x, unit, with_unit=False).replace("-", "−") for x in (z, r, 2.0 * r)]
+        self.pointer_label.setText(f"z {numbers[0]}   r {numbers[1]}   ⌀ {numbers[2]} {unit}")
+
+    # Actions that concern several views
+
+    def zoom_to_tightest(self) -> None:
+        """Show the rule with the least to spare, large."""
+        if not self.canvas.sheet.zoom_to_tightest():
+            self.say("There is no reading with a rule to zoom to.")
+
+    def zoom_in(self) -> None:
+        """Enlarge one step."""
+        self.canvas.sheet.zoom(1)
+
+    def zoom_out(self) -> None:
+        """Make smaller by one step."""
+        self.canvas.sheet.zoom(-1)
+
+    def next_vertex(self) -> None:
+        """Select the next vertex along the outline."""
+        self.canvas.select_next(1)
+
+    def previous_vertex(self) -> None:
+        """Select the vertex before."""
+        self.canvas.select_next(-1)
+
+    def next_wheel(self) -> None:
+        """Show the next wheel of the project."""
+        self._step_wheel(1)
+
+    def previous_wheel(self) -> None:
+        """Show the wheel before."""
+        self._step_wheel(-1)
+
+    def _step_wheel(self, step: int) -> None:
+        names = [w.name for w in self.document.project.wheels]
+        if self.document.wheel_name in names:
+            at = names.index(self.document.wheel_name)
+            self.document.select_wheel(names[(at + step) % len(names)])
+
+    def edit_wheel(self) -> None:
+        """Put the handles on the shown wheel."""
+        if self.document.wheel_name is not None:
+            self.document.edit(Edited(Kind.WHEEL, self.document.wheel_name))
+
+    def edit_blank(self) -> None:
+        """Put the handles on the shown wheel's blank."""
+        wheel = self.document.wheel
+        if wheel is None or wheel.blank is None:
+            self.say("No blank: choose or draw one.")
+        else:
+            self.document.edit(Edited(Kind.BLANK, wheel.blank))
+
+    def edit_shape(self) -> None:
+        """Put the handles on the next outline that the shown wheel must clear."""
+        wheel, project = self.document.wheel, self.document.project
+        names = wheel.clears if wheel is not None else [s.name for s in project.shapes]
+        every = [
+            Edited(Kind.SHAPE, s.name, k)
+            for s in project.shapes
+            if s.name in names
+            for k in range(len(s.outlines))
+        ]
+        if not every:
+            self.say("No stay-out shape: choose what this wheel must clear.")
+            return
+        now = self.document.edited
+        self.document.edit(every[(every.index(now) + 1) % len(every)] if now in every else every[0])
+
+    def copy_readings(self) -> None:
+        """Copy all readings as a table."""
+        self.readings.copy_table()
+
+    def set_band(self, on: bool) -> None:
+        """Show or hide the wall band."""
+        self.canvas.sheet.drawing.set_band(on)
+
+    def set_inch(self, on: bool) -> None:
+        """Show lengths in inch or mm; the file keeps the choice."""
+        unit = "in" if on else "mm"
+        project = replace(self.document.project, display_unit=unit)
+        self.document.commit(project, "Show inches" if on else "Show mm")
+
+    def set_dark(self, on: bool) -> None:
+        """Change the theme."""
+        self.settings.dark = on
+        self.theme.set_dark(on)
+
+    def show_left(self, on: bool) -> None:
+        """Show or hide parts and vertices."""
+        self.left.setVisible(on)
+
+    def show_right(self, on: bool) -> None:
+        """Show or hide the readings."""
+        self.right.setVisible(on)
+
+    def show_strip(self, on: bool) -> None:
+        """Show or hide the profile strip."""
+        self.strip.setVisible(on)
+
+    def focus_canvas(self) -> None:
+        """Give the keys to the drawing."""
+        self.canvas.sheet.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    # Events
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files."""
+        if any(url.isLocalFile() for url in event.mimeData().urls()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open a project, or read an outline; of several files the first project wins."""
+        paths = [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
+        projects = [path for path in paths if path.suffix.lower() == SUFFIX]
+        event.acceptProposedAction()
+        for path in projects[:1] or paths:
+            self.files.open_dropped(path)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about unsaved changes; keep sizes."""
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        self.files.leave()
+        self.settings.keep_geometry("window", self.saveGeometry())
+        for name in ("whole", "middle", "left"):
+            self.settings.keep_geometry(name, getattr(self, name).saveState())
+        event.accept()
+
+
+def _split(orientation: Qt.Orientation, *widgets: QWidget) -> QSplitter:
+    splitter = QSplitter(orientation)
+    splitter.setHandleWidth(1)
+    splitter.setChildrenCollapsible(False)
+    for widget in widgets:
+        splitter.addWidget(widget)
+    return splitter

@@ -1,0 +1,30 @@
+"""Questions to the user, each with answers that say what they do."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QMessageBox, QPushButton, QWidget
+
+
+def ask(parent: QWidget | None, title: str, text: str, answers: list[str], details: str = "") -> str | None:
+    """Return the answer that was chosen, None when the question was closed; the first one is the default."""
+    box = QMessageBox(QMessageBox.Icon.Question, title, text, parent=parent)
+    buttons: dict[QPushButton, str] = {}
+    for answer in answers:
+        button = box.addButton(answer, QMessageBox.ButtonRole.AcceptRole)
+        buttons[button] = answer
+    box.setDefaultButton(next(iter(buttons)))
+    stay = box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+    box.setEscapeButton(stay)
+    if details:
+        box.setInformativeText(details)
+    box.exec()
+    clicked = box.clickedButton()
+    return next((answer for button, answer in buttons.items() if button is clicked), None)
+
+
+def tell(parent: QWidget | None, title: str, text: str, details: str = "") -> None:
+    """Tell the user something that needs to be read."""
+    box = QMessageBox(QMessageBox.Icon.Warning, title, text, QMessageBox.StandardButton.Ok, parent)
+    if details:
+        box.setInformativeText(details)
+    box.exec()

@@ -1,0 +1,49 @@
+"""What the window remembers from run to run: recent files, theme, sizes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from platformdirs import user_config_path
+from PySide6.QtCore import QByteArray, QSettings
+
+_MOST_RECENT = 10
+
+
+class Settings:
+    """The user's settings, in one small text file."""
+
+    def __init__(self, path: Path | None = None) -> None:
+        where = path or user_config_path("blankwright", appauthor=False) / "window.ini"
+        self._settings = QSettings(str(where), QSettings.Format.IniFormat)
+
+    @property
+    def recent(self) -> list[Path]:
+        """Files opened or saved last, newest first, that are still there."""
+        value = self._settings.value("recent", [])
+        names = [value] if isinstance(value, str) else list(value) if isinstance(value, list) else []
+        return [Path(name) for name in names if isinstance(name, str) and Path(name).is_file()]
+
+    def remember(self, path: Path) -> None:
+        """Put a file at the top of the recent ones."""
+        whole = path.absolute()
+        names = [str(whole), *(str(p) for p in self.recent if p != whole)]
+        self._settings.setValue("recent", names[:_MOST_RECENT])
+
+    @property
+    def dark(self) -> bool:
+        """True where the dark theme was chosen last."""
+        return bool(self._settings.value("dark", False, type=bool))
+
+    @dark.setter
+    def dark(self, dark: bool) -> None:
+        self._settings.setValue("dark", dark)
+
+    def geometry(self, name: str) -> QByteArray | None:
+        """Return the bytes kept for a window or splitter, None if there are none."""
+        value = self._settings.value(f"geometry/{name}")
+        return value if isinstance(value, QByteArray) else None
+
+    def keep_geometry(self, name: str, value: QByteArray) -> None:
+        """Keep the bytes of a window or splitter."""
+        self._settings.setValue(f"geometry/{name}", value)
