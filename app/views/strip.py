@@ -216,7 +216,7 @@ class ProfileStrip(QWidget):
         scale = self._scale
         bottom = 5.0 * np.floor(min(lowest, 0.0) / 5.0) - 1.0
         self.plot.setXRange((low - 5.0) * scale, (high + 25.0) * scale, padding=0.0)
-        self.plot.setYRange(max(bottom, -30.0) * scale, TOP_MM * scale, padding=0.0)
+        self.plot.setYRange(max(bottom, -30.0) * scale, (TOP_MM + 1.0) * scale, padding=0.0)
 
     def _draw_grid(self) -> None:
         """Draw the grid once as one path: every 10 by 5 mm, or half by a quarter inch."""

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from app.project.project import Material, Project
 from app.project.wheel import Fixing, Hub, SizeCode, Wheel
-from app.session.edited import Edited, Kind
-from app.session.shown import Shown
+from app.session.document import Document
+from app.studies.fit import Measured
 from geometry.readings.measure import BlankReading, GapRow, Measurements, NamedReading, StockRow, WallRow
 from geometry.readings.rules import GapRule, RuleSet, State, StockRule, WallRule, worst
 from geometry.readings.solid import Solid
 from geometry.shape.blank import Blank
 from geometry.shape.faults import Fault
 from geometry.shape.outline import Corner, NamedOutline, ShapeKind, StayOut
-from geometry.shape.section import Section, Vertex, Zone, build
+from geometry.shape.section import Vertex, Zone, build
 
 CALIPER = "Caliper over 380 disc"
 QUESTIONS = ("Which unit is the outline in?", "Who checked the zero face and the axle line, and when?")
@@ -126,16 +126,15 @@ def measurements(*gap: GapRow) -> Measurements:
     )
 
 
-def shown(
-    found: Measurements | None = None, faults: tuple[Fault, ...] = (), selected: int | None = None
-) -> Shown:
-    """Return a state with these readings or faults."""
-    whole = project()
-    wheel = whole.wheels[0]
-    outline = build(Section(wheel.vertices))
-    if faults:
-        return Shown(whole, wheel, None, faults, None, selected, edited=Edited(Kind.WHEEL, wheel.name))
-    assert not isinstance(outline, tuple)
-    return Shown(
-        whole, wheel, outline, (), found or measurements(), selected, edited=Edited(Kind.WHEEL, wheel.name)
-    )
+def document(found: Measurements | None = None, faults: tuple[Fault, ...] = ()) -> Document:
+    """Return the open project with these readings or faults, whatever is edited."""
+
+    def measured(_project: Project, wheel: Wheel) -> Measured:
+        outline = build(wheel.section)
+        if faults or isinstance(outline, tuple):
+            return Measured(None, faults or outline, None)  # type: ignore[arg-type]
+        return Measured(outline, (), found or measurements())
+
+    opened = Document(measure=measured)
+    opened.start(project())
+    return opened

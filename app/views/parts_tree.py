@@ -1,0 +1,236 @@
+"""The tree of a project's parts: one heading a kind, names with marks, boxes for shown and locked."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPalette, QPen
+from PySide6.QtWidgets import (
+    QHeaderView,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QWidget,
+)
+
+from app.project import edits
+from app.session.edited import Edited, Kind
+from app.session.shown import Shown
+
+_Index = QModelIndex | QPersistentModelIndex
+NAME, SHOW, LOCK = range(3)
+_LIST = Qt.ItemDataRole.UserRole
+_PART = Qt.ItemDataRole.UserRole + 1
+_POSITION = Qt.ItemDataRole.UserRole + 2
+
+_HEADS = {
+    "wheels": "Wheels",
+    "blanks": "Blanks",
+    "shapes": "Stay-out shapes",
+    "rule_sets": "Rule sets",
+    "materials": "Materials",
+    "fitments": "Fitments",
+}
+#: The lists whose parts are drawn and edited by their vertices.
+DRAWN = {"wheels": Kind.WHEEL, "blanks": Kind.BLANK, "shapes": Kind.SHAPE}
+
+
+class PartsTree(QTreeWidget):
+    """Shows the parts of a project.
+
+    Signals:
+        flagged(list, name, flag, on): a box was checked; flag is visible or locked.
+        chosen(list, name, position): another part became current.
+    """
+
+    flagged = Signal(str, str, str, bool)
+    chosen = Signal(str, str, int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._closed: set[str] = {"materials", "fitments"}
+        self._drawn: object = None
+        self._counts: object = None
+        self.setAccessibleName("Parts of the project")
+        self.setColumnCount(3)
+        self.setHeaderLabels(["Parts", "show", "lock"])
+        self.setIndentation(14)
+        self.setFrameShape(QTreeWidget.Shape.NoFrame)
+        self.setUniformRowHeights(True)
+        self.setExpandsOnDoubleClick(False)
+        self.setItemDelegate(_Painter(self))
+        header = self.header()
+        header.setStretchLastSection(False)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
+        header.setMinimumSectionSize(30)
+        for k in (SHOW, LOCK):
+            header.resizeSection(k, self.fontMetrics().horizontalAdvance("show") + 18)
+        self.currentItemChanged.connect(self._current_changed)
+        self.itemChanged.connect(self._box_changed)
+        self.itemCollapsed.connect(lambda item: self._closed.add(_key(item)))
+        self.itemExpanded.connect(lambda item: self._closed.discard(_key(item)))
+
+    def show_state(self, shown: Shown) -> None:
+        """Show another state; items are made anew only where parts came or went."""
+        wheel = shown.wheel.name if shown.wheel else None
+        parts = [(kind.field, part) for kind in edits.KINDS for part in kind.of(shown.project)]
+        drawn = (
+            [(field, p.name, _flags(field, p), _labels(p)) for field, p in parts],
+            wheel,
+            shown.edited,
+            shown.compared,
+        )
+        if drawn == self._drawn:
+            return
+        self._drawn = drawn
+        counts = [(field, len(_labels(p))) for field, p in parts]
+        self.blockSignals(True)
+        before, scrolled = self.current(), self.verticalScrollBar().value()
+        if counts != self._counts:
+            self._counts = counts
+            self._make(counts)
+        self._fill(shown, wheel)
+        self._return_to(*before, shown.edited)
+        self.verticalScrollBar().setValue(scrolled)
+        self.blockSignals(False)
+
+    def _make(self, counts: list[tuple[str, int]]) -> None:
+        self.clear()
+        for field, title in _HEADS.items():
+            labels = [n for of, n in counts if of == field]
+            head = QTreeWidgetItem([f"{title}  {len(labels)}"])
+            head.setData(NAME, _LIST, field)
+            _set_bold(head, True)
+            self.addTopLevelItem(head)
+            for n in labels:
+                item = QTreeWidgetItem()
+                item.addChildren([QTreeWidgetItem() for _ in range(n)])
+                head.addChild(item)
+            head.setExpanded(field not in self._closed)
+
+    def _fill(self, shown: Shown, wheel: str | None) -> None:
+        for kind, head in zip(edits.KINDS, self._heads(), strict=True):
+            for item, part in zip(_below(head), kind.of(shown.project), strict=True):
+                is_shown = kind.field == "wheels" and part.name == wheel
+                is_edited = shown.edited is not None and shown.edited == Edited(
+                    DRAWN.get(kind.field, shown.edited.kind), part.name, shown.edited.position
+                )
+                compared = kind.field == "wheels" and part.name in shown.compared and not is_shown
+                mark = "  · shown" if is_shown else "  · compared" if compared else ""
+                item.setText(NAME, part.name + mark)
+                item.setToolTip(NAME, part.name)
+                item.setData(NAME, _LIST, kind.field)
+                item.setData(NAME, _PART, part.name)
+                _set_bold(item, is_shown or (is_edited and kind.field in DRAWN))
+                for column, on in zip((SHOW, LOCK), _flags(kind.field, part), strict=False):
+                    item.setCheckState(column, Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
+                for position, (child, label) in enumerate(zip(_below(item), _labels(part), strict=True)):
+                    child.setText(NAME, label)
+                    child.setData(NAME, _LIST, kind.field)
+                    child.setData(NAME, _PART, part.name)
+                    child.setData(NAME, _POSITION, position)
+
+    def _return_to(self, field: str, name: str | None, edited: Edited | None) -> None:
+        """Make the same part current again: the edited one where that kind was current, by its name now."""
+        wanted = edited.name if edited is not None and DRAWN.get(field) is edited.kind else name
+        item = self.item_of(field, wanted)
+        if item is not None and self.current() != (field, wanted):
+            self.setCurrentItem(item)
+
+    def _heads(self) -> list[QTreeWidgetItem]:
+        tops = [self.topLevelItem(k) for k in range(self.topLevelItemCount())]
+        return [item for item in tops if item is not None]
+
+    def item_of(self, field: str, name: str | None) -> QTreeWidgetItem | None:
+        """Return the item of a part, or of a heading where the name is None."""
+        for head in self._heads():
+            if head.data(NAME, _LIST) == field:
+                if name is None:
+                    return head
+                return next((item for item in _below(head) if item.data(NAME, _PART) == name), None)
+        return None
+
+    def current(self) -> tuple[str, str | None]:
+        """Return the current line as (list of the project, name of the part or None for the heading)."""
+        item = self.currentItem()
+        if item is None:
+            return "wheels", None
+        return str(item.data(NAME, _LIST)), item.data(NAME, _PART)
+
+    def _current_changed(self, item: QTreeWidgetItem | None, _before: QTreeWidgetItem | None) -> None:
+        field, name = self.current()
+        if item is not None and name is not None:
+            self.chosen.emit(field, name, int(item.data(NAME, _POSITION) or 0))
+
+    def _box_changed(self, item: QTreeWidgetItem, column: int) -> None:
+        field, name = item.data(NAME, _LIST), item.data(NAME, _PART)
+        if column in (SHOW, LOCK) and name is not None:
+            on = item.checkState(column) is Qt.CheckState.Checked
+            self.flagged.emit(field, name, "visible" if column == SHOW else "locked", on)
+
+
+class _Painter(QStyledItemDelegate):
+    """Rows with some air, and boxes that can be seen on dark paper too."""
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
+        """Return a row with some air."""
+        size = super().sizeHint(option, index)
+        return QSize(size.width(), size.height() + 5)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        """Paint a name as usual, a box in the text's own colour."""
+        checked = index.data(Qt.ItemDataRole.CheckStateRole)
+        if checked is None:
+            super().paint(painter, option, index)
+            return
+        self.initStyleOption(option, index)
+        style = option.widget.style()
+        panel, box = (
+            QStyle.PrimitiveElement.PE_PanelItemViewItem,
+            QStyle.SubElement.SE_ItemViewItemCheckIndicator,
+        )
+        style.drawPrimitive(panel, option, painter, option.widget)
+        rect = style.subElementRect(box, option, option.widget).adjusted(0, 0, -1, -1)
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        role = QPalette.ColorRole.HighlightedText if chosen else QPalette.ColorRole.PlaceholderText
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(option.palette.color(role))
+        painter.drawRoundedRect(QRectF(rect).translated(0.5, 0.5), 2.0, 2.0)
+        if Qt.CheckState(checked) is Qt.CheckState.Checked:
+            tick = QPalette.ColorRole.HighlightedText if chosen else QPalette.ColorRole.Text
+            painter.setPen(QPen(option.palette.color(tick), 1.8))
+            at = [(0.22, 0.52), (0.43, 0.74), (0.8, 0.28)]
+            painter.drawPolyline(
+                [QPointF(rect.x() + x * rect.width(), rect.y() + y * rect.height()) for x, y in at]
+            )
+        painter.restore()
+
+
+def _below(item: QTreeWidgetItem) -> list[QTreeWidgetItem]:
+    children = [item.child(k) for k in range(item.childCount())]
+    return [child for child in children if child is not None]
+
+
+def _key(item: QTreeWidgetItem) -> str:
+    return str(item.data(NAME, _PART) or item.data(NAME, _LIST))
+
+
+def _set_bold(item: QTreeWidgetItem, on: bool) -> None:
+    font = item.font(NAME)
+    font.setBold(on)
+    item.setFont(NAME, font)
+
+
+def _flags(field: str, part: Any) -> tuple[bool, ...]:
+    return (part.visible, part.locked) if field in DRAWN else ()
+
+
+def _labels(part: Any) -> tuple[str, ...]:
+    """Return the names of a shape's positions where it has several."""
+    outlines = getattr(part, "outlines", ())
+    return tuple(o.label for o in outlines) if len(outlines) > 1 else ()

@@ -1,0 +1,223 @@
+"""The vertices of an outline as a model of typed cells: places, radii, arcs, zones and anchors."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QWidget
+
+from app.project.project import Project
+from app.session import drag
+from app.session.edited import Edited, EditError, Kind, find, locked_count, vertices_of, with_vertices
+from app.units import LengthUnit, format_length, parse_length_mm
+from app.views.readings_model import unit_of
+from geometry.shape.outline import Corner
+from geometry.shape.section import AnchorR, AnchorZ, Vertex, Zone
+from geometry.tolerances import STRAIGHT_BULGE
+
+_Index = QModelIndex | QPersistentModelIndex
+_Z, _R, _RADIUS, _EDGE, _ZONE, _ANCHOR_Z, _ANCHOR_R = range(7)
+HEADS = ("z", "r", "radius", "edge", "zone", "z follows", "r follows")
+CHOICES: dict[int, tuple[str, ...]] = {
+    _ZONE: tuple(Zone),
+    _ANCHOR_Z: tuple(AnchorZ),
+    _ANCHOR_R: tuple(AnchorR),
+}
+_TIPS = (
+    "Along the axle from the thing's own zero, + outboard",
+    "Away from the axle line",
+    "Corner radius; 0 is a sharp corner",
+    "Edge to the next vertex: line, or the radius of its arc; + turns left, - turns right",
+    "Zone of the edge to the next vertex",
+    "What the vertex follows along the axle when width or inset change",
+    "What the vertex follows when the diameter changes",
+)
+
+
+def arc_radius_mm(start: Vertex | Corner, end: Vertex | Corner) -> float | None:
+    """Return the radius of the edge's arc, + turning left, or None for a straight edge."""
+    if abs(start.bulge) < STRAIGHT_BULGE:
+        return None
+    chord = math.hypot(end.z - start.z, end.r - start.r)
+    return chord * (1.0 + start.bulge**2) / (4.0 * start.bulge)
+
+
+def bulge_of(radius_mm: float, start: Vertex | Corner, end: Vertex | Corner) -> float:
+    """Return the bulge of the shorter arc of a radius between two vertices, + turning left; 0 mm is a line.
+
+    Raises:
+        EditError: the chord is longer than the diameter.
+    """
+    if radius_mm == 0.0:
+        return 0.0
+    half = math.hypot(end.z - start.z, end.r - start.r) / 2.0
+    if abs(radius_mm) < half * (1.0 - 1e-12):
+        raise EditError(
+            f"An arc of radius {abs(radius_mm):.2f} cannot span this edge: "
+            f"half its length is {half:.2f}; take at least that, or line."
+        )
+    return math.copysign(math.tan(math.asin(min(half / abs(radius_mm), 1.0)) / 2.0), radius_mm)
+
+
+@dataclass(frozen=True)
+class _Wrong:
+    text: str
+    message: str
+
+
+class VertexModel(QAbstractTableModel):
+    """One row a vertex; a text that cannot be taken stays in its cell with its message."""
+
+    def __init__(self, commit: Callable[[Project, str], None], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._commit = commit
+        self.project = Project("")
+        self.edited: Edited | None = None
+        self.unit: LengthUnit = "mm"
+        self.vertices: tuple[Vertex | Corner, ...] = ()
+        self.locked = 0
+        self.wrong: dict[tuple[int, int], _Wrong] = {}
+        self.quiet = self.error = ""
+
+    def set_state(self, project: Project, edited: Edited | None) -> bool:
+        """Show the vertices of another state; return True when rows were rebuilt."""
+        vertices = vertices_of(project, edited) if edited else ()
+        unit = unit_of(project)
+        locked = locked_count(project, edited) if edited else 0
+        rebuilt = (edited, len(vertices), unit) != (self.edited, len(self.vertices), self.unit)
+        if rebuilt:
+            self.beginResetModel()
+            self.wrong.clear()
+        before = self.vertices
+        self.project, self.edited, self.unit = project, edited, unit
+        self.vertices, self.locked = vertices, locked
+        if rebuilt:
+            self.endResetModel()
+            return True
+        changed = [i for i, (old, new) in enumerate(zip(before, vertices, strict=True)) if old != new]
+        if changed:
+            # The edge of the vertex before may show another radius.
+            first, last = max(min(changed) - 1, 0), max(changed)
+            self.dataChanged.emit(self.index(first, 0), self.index(last, self.columnCount() - 1))
+        return False
+
+    def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
+        """Return the number of vertices."""
+        return 0 if parent.isValid() else len(self.vertices)
+
+    def columnCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
+        """Return how many columns the edited thing has: blanks and shapes have no zones and anchors."""
+        wheel = self.edited is not None and self.edited.kind is Kind.WHEEL
+        return len(HEADS) if wheel else _EDGE + 1
+
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = 0) -> object:
+        """Return the heads: columns by name, rows by number with the sign of a lock."""
+        across = orientation == Qt.Orientation.Horizontal
+        if role == Qt.ItemDataRole.DisplayRole:
+            return HEADS[section] if across else f"{section + 1}{' L' if self.is_locked(section) else ''}"
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return _TIPS[section] if across else self.why_locked(section)
+        return None
+
+    def is_locked(self, row: int) -> bool:
+        """True where a row cannot be edited."""
+        return bool(self.why_locked(row))
+
+    def why_locked(self, row: int) -> str:
+        """Return why a row cannot be edited, or nothing."""
+        if self.edited is None:
+            return ""
+        thing = find(self.project, self.edited)
+        if row >= self.locked and not (thing is not None and thing.locked):
+            return ""
+        try:
+            drag.refuse_locked(self.project, self.edited, row)
+        except EditError as error:
+            return str(error)
+        return ""
+
+    def flags(self, index: _Index) -> Qt.ItemFlag:
+        """Return editable for rows that are not locked."""
+        flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
+        return flags if self.is_locked(index.row()) else flags | Qt.ItemFlag.ItemIsEditable
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """Return the text of a cell, or the wrong text that was typed into it."""
+        row, column = index.row(), index.column()
+        wrong = self.wrong.get((row, column))
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
+            return wrong.text if wrong else self.text(row, column)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return wrong.message if wrong else self.why_locked(row) or None
+        if role == Qt.ItemDataRole.ForegroundRole:
+            if wrong:
+                return QColor(self.error)
+            return QColor(self.quiet) if self.is_locked(row) else None
+        if role == Qt.ItemDataRole.TextAlignmentRole and column <= _EDGE:
+            return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        return None
+
+    def text(self, row: int, column: int) -> str:
+        """Return what a cell shows when nothing wrong stands in it."""
+        vertex = self.vertices[row]
+        if column == _EDGE:
+            radius = arc_radius_mm(vertex, self.vertices[(row + 1) % len(self.vertices)])
+            return "line" if radius is None else self._length(radius)
+        if column in (_Z, _R, _RADIUS):
+            return self._length((vertex.z, vertex.r, vertex.radius)[column])
+        assert isinstance(vertex, Vertex)
+        return str({_ZONE: vertex.zone, _ANCHOR_Z: vertex.anchor_z, _ANCHOR_R: vertex.anchor_r}[column])
+
+    def _length(self, value_mm: float) -> str:
+        return format_length(value_mm, self.unit, with_unit=False)
+
+    def setData(self, index: _Index, value: Any, role: int = Qt.ItemDataRole.EditRole) -> bool:
+        """Take a typed text: one undo step, or it stays with what is wrong about it."""
+        row, column, text = index.row(), index.column(), str(value).strip()
+        if role != Qt.ItemDataRole.EditRole or self.edited is None:
+            return False
+        if text == self.text(row, column):
+            self.forget(row, column)
+            return True
+        try:
+            drag.refuse_locked(self.project, self.edited, row)
+            vertices = list(self.vertices)
+            vertices[row] = self._changed(row, column, text)
+            project = with_vertices(self.project, self.edited, vertices)
+        except ValueError as error:
+            self.wrong[row, column] = _Wrong(text, f"Vertex {row + 1}, {HEADS[column]}: {error}")
+            self.dataChanged.emit(index, index)
+            return False
+        self.forget(row, column)
+        self._commit(project, f"{HEADS[column].capitalize()} of vertex {row + 1}")
+        return True
+
+    def forget(self, row: int, column: int) -> None:
+        """Drop a wrong text and show what the cell holds."""
+        if self.wrong.pop((row, column), None) is not None:
+            cell = self.index(row, column)
+            self.dataChanged.emit(cell, cell)
+
+    def _changed(self, row: int, column: int, text: str) -> Vertex | Corner:
+        vertex = self.vertices[row]
+        if column == _EDGE:
+            straight = text.lower() in ("line", "straight", "")
+            radius = 0.0 if straight else parse_length_mm(text, self.unit)
+            end = self.vertices[(row + 1) % len(self.vertices)]
+            return replace(vertex, bulge=bulge_of(radius, vertex, end))
+        if column in CHOICES:
+            assert isinstance(vertex, Vertex)
+            kind = (Zone, AnchorZ, AnchorR)[column - _ZONE]
+            field = ("zone", "anchor_z", "anchor_r")[column - _ZONE]
+            changes: dict[str, Any] = {field: kind(text)}
+            return replace(vertex, **changes)
+        value = parse_length_mm(text, self.unit)
+        if column != _Z and value < 0.0:
+            raise EditError(f"{self._length(value)} is below zero; {HEADS[column]} starts at 0.")
+        place: dict[str, Any] = {("z", "r", "radius")[column]: value}
+        return replace(vertex, **place)
