@@ -1,0 +1,50 @@
+"""How much a foreign file may ask of this machine: one table, each row with its reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Caps for one kind of file.
+
+    Attributes:
+        size_bytes: of the file.
+        seconds: wall clock and processor time of the child process.
+        memory_bytes: address space of the child process, where the system can limit it.
+        entities: drawing entities, those of placed blocks counted every time; lines of a table.
+        points: vertices handed back.
+        nesting: blocks within blocks.
+    """
+
+    size_bytes: int
+    seconds: float
+    memory_bytes: int
+    entities: int
+    points: int
+    nesting: int
+
+
+_MB = 1_000_000
+
+#: A half-section is some hundred entities; whole assemblies of a supplier stay below these.
+DRAWING = Limits(
+    size_bytes=20 * _MB, seconds=10.0, memory_bytes=2 << 30, entities=50_000, points=200_000, nesting=16
+)
+
+#: A dense scan of a section is some ten thousand points.
+TABLE = Limits(
+    size_bytes=50 * _MB, seconds=10.0, memory_bytes=2 << 30, entities=2_000_000, points=200_000, nesting=1
+)
+
+#: Files the child may hold open, and the size of any file it could write.
+OPEN_FILES = 64
+WRITTEN_BYTES = 1 << 20
+
+#: Coordinates in the file's own unit; beyond it a double holds no micrometre next to a product of two.
+LARGEST_COORDINATE = 1e6
+
+#: Length of a message and of a name in it that comes out of the file.
+MESSAGE_CHARACTERS = 600
+NAME_CHARACTERS = 40

@@ -1,0 +1,200 @@
+"""The text of a DXF file as header values, layers, blocks and entities.
+
+A DXF file is a list of pairs of lines: an integer group code, then its value. Numbers are read only where
+an entity that is used asks for them: the header may hold 1e20 for extents that were never set, and what is
+skipped may hold anything.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from app.files.readers.answer import ReadError, plain
+from app.files.readers.limits import DRAWING, LARGEST_COORDINATE
+
+_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eEdD][+-]?[0-9]+)?")
+_ESCAPED = re.compile(r"\\U\+([0-9A-Fa-f]{4})")
+
+
+@dataclass
+class Entity:
+    """One entity: its type, its pairs in order, the line of the file where it starts, and what follows it."""
+
+    kind: str
+    line: int
+    pairs: list[tuple[int, str]] = field(default_factory=list)
+    vertices: list[Entity] = field(default_factory=list)
+
+    def text(self, code: int, default: str = "") -> str:
+        """Return the first value of a group code."""
+        return next((value for c, value in self.pairs if c == code), default)
+
+    def name(self, code: int) -> str:
+        """Return the first value of a group code that holds a name, its escaped characters resolved."""
+        return _ESCAPED.sub(lambda m: chr(int(m[1], 16)), self.text(code))
+
+    @property
+    def layer(self) -> str:
+        """Name of the layer."""
+        return self.name(8) or "0"
+
+    def number(self, code: int, default: float | None = None) -> float:
+        """Return the first value of a group code as a finite number.
+
+        Raises:
+            ReadError: it is missing without a default, not a number, or too large.
+        """
+        value = next((v for c, v in self.pairs if c == code), None)
+        if value is None:
+            if default is None:
+                raise ReadError(f"{self.where} has no value for group code {code}; the file is damaged")
+            return default
+        return self.read(value)
+
+    def numbers(self, code: int) -> list[float]:
+        """Return every value of a group code as finite numbers."""
+        return [self.read(value) for c, value in self.pairs if c == code]
+
+    def flags(self, code: int = 70) -> int:
+        """Return an integer of bits, 0 where it is missing."""
+        return int(self.number(code, 0.0))
+
+    def read(self, value: str) -> float:
+        """Return the finite number that a value states."""
+        match = _NUMBER.fullmatch(value.strip())
+        number = float(re.sub("[dD]", "e", match[0])) if match else math.nan
+        if not math.isfinite(number):
+            raise ReadError(f"{self.where} holds {plain(value)!r} where a number belongs; mend the drawing")
+        if abs(number) > LARGEST_COORDINATE:
+            raise ReadError(
+                f"{self.where} holds {plain(value)!r}, beyond {LARGEST_COORDINATE:g}; "
+                "delete it or move the drawing to the origin"
+            )
+        return number
+
+    @property
+    def where(self) -> str:
+        """The entity and its place in the file, for messages."""
+        return f"{plain(self.kind)} at line {self.line} of the file"
+
+
+@dataclass
+class Block:
+    """A named group of entities with its base point."""
+
+    head: Entity
+    entities: list[Entity] = field(default_factory=list)
+
+
+@dataclass
+class Tags:
+    """What a DXF file holds, as far as an outline needs it.
+
+    Attributes:
+        header: variable to its first value, as text.
+        hidden: upper-case names of layers that are switched off or frozen.
+        blocks: by upper-case name.
+    """
+
+    header: dict[str, str] = field(default_factory=dict)
+    hidden: set[str] = field(default_factory=set)
+    blocks: dict[str, Block] = field(default_factory=dict)
+    entities: list[Entity] = field(default_factory=list)
+
+
+def scan(data: bytes) -> Tags:
+    """Return the parts of a DXF file.
+
+    Raises:
+        ReadError: it is not a text DXF, is cut off, or holds more entities than the limit.
+    """
+    if b"\0" in data[:4096]:
+        raise ReadError("not a text DXF (binary data); export it again as ASCII DXF, release 2000 or later")
+    tags = Tags()
+    section, ended, count = "", False, 0
+    target = tags.entities
+    for entity in _entities(_decoded(data)):
+        if entity.kind == "EOF":
+            ended = True
+        elif entity.kind in ("SECTION", "ENDSEC"):
+            section = entity.text(2).strip().upper() if entity.kind == "SECTION" else ""
+            target = tags.entities
+            if section == "HEADER":
+                _read_header(entity, tags)
+        elif section in ("ENTITIES", "BLOCKS"):
+            count += entity.kind != "VERTEX"  # the vertices of a polyline count as points
+            if count > DRAWING.entities:
+                raise ReadError(
+                    f"more than {DRAWING.entities} entities; export the outline alone, without the rest"
+                )
+            target = _placed(entity, target, tags)
+        elif section == "TABLES" and entity.kind == "LAYER" and _is_hidden(entity):
+            tags.hidden.add(entity.name(2).upper())
+    if not ended:
+        raise ReadError("the file is cut off: its end mark (EOF) is missing; ask for it again")
+    return tags
+
+
+def _decoded(data: bytes) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")  # numbers are ASCII in every code page; names may look odd
+
+
+def _entities(text: str) -> Iterator[Entity]:
+    """Yield every group that starts with code 0, with the pairs up to the next."""
+    lines = re.split(r"\r\n|\n|\r", text)
+    current: Entity | None = None
+    for i in range(0, len(lines) - 1, 2):
+        code_text = lines[i].strip()
+        if not re.fullmatch(r"-?[0-9]{1,4}", code_text):
+            what = "not a DXF file" if current is None else "the file is damaged or cut off"
+            raise ReadError(f"{what}: line {i + 1} should be a group code and is {plain(lines[i])!r}")
+        code, value = int(code_text), lines[i + 1]
+        if code == 0:
+            if current is not None:
+                yield current
+            current = Entity(value.strip().upper(), i + 2)
+            if current.kind == "EOF":
+                break
+        elif current is not None:
+            current.pairs.append((code, value.strip() if code != 1 else value))
+    if current is None:
+        raise ReadError("not a DXF file: it holds no group of code 0")
+    yield current
+
+
+def _read_header(entity: Entity, tags: Tags) -> None:
+    name = ""
+    for code, value in entity.pairs:
+        if code == 9:
+            name = value.strip().upper()
+        elif name:
+            tags.header.setdefault(name, value.strip())
+
+
+def _is_hidden(layer: Entity) -> bool:
+    """True for a frozen layer (bit 1) or one that is switched off (negative colour)."""
+    frozen = layer.text(70, "0").strip()
+    return layer.text(62, "7").strip().startswith("-") or (frozen.isdigit() and bool(int(frozen) & 1))
+
+
+def _placed(entity: Entity, target: list[Entity], tags: Tags) -> list[Entity]:
+    """Put an entity where it belongs and return the list that takes the next one."""
+    if entity.kind == "BLOCK":
+        block = Block(entity)
+        tags.blocks.setdefault(entity.name(2).upper(), block)
+        return block.entities
+    if entity.kind == "ENDBLK":
+        return tags.entities
+    if entity.kind == "VERTEX":
+        if not target or target[-1].kind != "POLYLINE":
+            raise ReadError(f"{entity.where} belongs to no POLYLINE; the file is damaged")
+        target[-1].vertices.append(entity)
+    elif entity.kind not in ("SEQEND", "ATTRIB"):
+        target.append(entity)
+    return target

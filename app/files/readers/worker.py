@@ -1,0 +1,87 @@
+"""The child process that reads one foreign file, and can be killed.
+
+It gets the file on its standard input and the request as its one argument, limits itself before it looks at
+a byte, and writes one line of JSON with finite numbers: the outline, or what is wrong.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict
+
+from app.files.readers.answer import ReadError, ReadOutline, Request, one_line
+from app.files.readers.dxf import read_dxf
+from app.files.readers.limits import DRAWING, OPEN_FILES, TABLE, WRITTEN_BYTES, Limits
+from app.files.readers.table import read_table
+
+_READERS = {".dxf": read_dxf, ".csv": read_table, ".txt": read_table, ".tsv": read_table, ".dat": read_table}
+
+#: The suffixes that can be read.
+SUFFIXES = tuple(_READERS)
+
+
+def limits_of(suffix: str) -> Limits:
+    """Return what a file of this kind may take."""
+    return DRAWING if suffix == ".dxf" else TABLE
+
+
+def read(data: bytes, request: Request) -> ReadOutline:
+    """Return the outline in the bytes of a foreign file, in this process.
+
+    Raises:
+        ReadError: the file gives no outline.
+    """
+    reader = _READERS.get(request.suffix)
+    if reader is None:
+        raise ReadError(f"files of the kind {request.suffix!r} are not read; bring {', '.join(SUFFIXES)}")
+    if not data.strip():
+        raise ReadError("the file is empty")
+    size = limits_of(request.suffix).size_bytes
+    if len(data) > size:
+        raise ReadError(f"the file is larger than {size // 1_000_000} MB; export the outline alone")
+    return reader(data, request, hashlib.sha256(data).hexdigest())
+
+
+def main(argv: Sequence[str]) -> int:
+    """Read standard input as the request in argv[0] asks, write the answer, return 0, or 2 for an error."""
+    try:
+        request = _request(argv)
+        limits = limits_of(request.suffix)
+        _limit_this_process(limits)
+        answer = asdict(read(sys.stdin.buffer.read(limits.size_bytes + 1), request))
+        text = json.dumps(answer, allow_nan=False, separators=(",", ":"))
+    except ReadError as error:
+        text = json.dumps({"error": one_line(str(error))})
+    except MemoryError:
+        text = json.dumps({"error": "the file asks for more memory than a reader may take; export less"})
+    sys.stdout.write(text)
+    sys.stdout.flush()
+    return 2 if text.startswith('{"error"') else 0
+
+
+def _request(argv: Sequence[str]) -> Request:
+    try:
+        (text,) = argv
+        return Request(**json.loads(text))
+    except (TypeError, ValueError):
+        raise ReadError("the reader takes one argument, its request as JSON") from None
+
+
+def _limit_this_process(limits: Limits) -> None:
+    """Set the system's limits, where it has them; the parent's clock ends the process everywhere."""
+    with contextlib.suppress(ImportError):
+        import resource
+
+        for kind, most in (
+            (resource.RLIMIT_AS, limits.memory_bytes),
+            (resource.RLIMIT_CPU, int(limits.seconds)),
+            (resource.RLIMIT_FSIZE, WRITTEN_BYTES),
+            (resource.RLIMIT_NOFILE, OPEN_FILES),
+        ):
+            # A system that refuses one of them, or has a lower one, keeps its own.
+            with contextlib.suppress(ValueError, OSError):
+                resource.setrlimit(kind, (most, most))
