@@ -1,0 +1,1 @@
+"""Outlines written for other programs: exact lines and arcs, mm, the same bytes every time."""
