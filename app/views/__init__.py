@@ -1,16 +1,15 @@
 """What is seen of the open document: canvas, readings, tables, profile strip and the list of parts.
 
-A view is built as `View(document, theme, parent=None)`. It draws what `document.shown` hands it, takes its
-colours and sign pens from `theme`, repaints on `theme.changed`, and never writes to another view. Wishes that
-need a dialog or another view leave it as signals, which the main window connects:
+A panel is built as `Panel(theme, parent=None)`, draws what `show_state(shown)` is handed, takes its colours
+from `theme`, repaints on `theme.changed`, and never writes to another view or to the document. What it wishes
+leaves it as a signal, which the main window connects: `changed(project, text)` to `Document.commit`,
+`place_clicked(z, r)` to the canvas, `said(text)` to the status line. The canvas alone holds the document, for
+its gestures.
 
-    ReadingsPanel   go_to(float z, float r)            show this place on the canvas; wanted, as below
-    ProfileStrip    go_to(float z, float r)
-    PartsPanel      wanted(str what, str kind, str name)   open a dialog: what is "new" or "properties",
-                                                       kind is wheel, blank, shape, rules, material, fitment
-    SummaryPanel    go_to(float z, float r)
-    VertexTable     none: it commits and selects through the document
-
-Panels that hold something to copy offer `copied_text() -> str`: the reading or table that has the focus, as
-tab-separated text.
+    SummaryPanel    place_clicked
+    ReadingsPanel   place_clicked, zone_selected, card_wanted, said
+    ProfileStrip    place_clicked
+    PartsPanel      changed, wheel_selected, outline_selected, compare_changed, new_wanted, edit_wanted,
+                    rename_wanted, said
+    VertexTable     changed, vertex_selected, said
 """
