@@ -1,92 +1,135 @@
-"""Opens the dialogs of the project's parts; each loads on first use."""
+"""Which dialog belongs to which part of the project; each loads on first use and blocks no event loop."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QDialog, QWidget
+from PySide6.QtCore import QObject, Qt
+from PySide6.QtWidgets import QWidget
 
+from app.project import edits
 from app.session.document import Document
 from app.session.edited import Edited, Kind
+from app.window.dialogs.form import ProjectDialog
 
 
 class Dialogs(QObject):
-    """One method for each dialog; every one is window-modal and blocks no event loop."""
+    """Opens dialogs and commits what they make. Parts go by the project's list they are in."""
 
     def __init__(self, window: QWidget, document: Document) -> None:
         super().__init__(window)
         self._window = window
         self._document = document
 
-    def wish(self, what: str, kind: str, name: str) -> None:
-        """Open what a panel wishes for: a new part of a kind, or the properties of one that is there."""
-        if what == "new":
-            self.new(kind)
-        else:
-            self.properties(kind, name)
+    def new(self, field: str) -> None:
+        """Make a new part in one of the project's lists."""
+        {
+            "wheels": self.new_wheel,
+            "blanks": self.new_blank,
+            "shapes": self.new_shape,
+            "rule_sets": self.new_rules,
+            "materials": self.new_material,
+            "fitments": self.new_fitment,
+        }[field]()
 
-    def new(self, kind: str) -> QDialog:
-        """Make a wheel, blank, shape, rule set, material or fitment."""
-        from app.window.dialogs import new_blank, new_shape, new_wheel, properties
-
-        made = {"wheel": new_wheel.show, "blank": new_blank.show, "shape": new_shape.show}
-        if kind in made:
-            return made[kind](self._window, self._document)
-        return properties.show(self._window, self._document, kind, "")
-
-    def properties(self, kind: str, name: str) -> None:
-        """Edit what a part is made of; a blank's outline is edited on the drawing too."""
-        from app.window.dialogs import properties
-
-        if kind == "blank":
+    def edit(self, field: str, name: str) -> None:
+        """Edit a part that is there; a blank is edited on the drawing."""
+        project, window = self._document.project, self._window
+        if field == "blanks":
             self._document.edit(Edited(Kind.BLANK, name))
-        properties.show(self._window, self._document, kind, name)
+        elif field == "wheels":
+            from app.window.dialogs.wheel_details import WheelDetailsDialog
 
-    def new_wheel(self) -> None:
-        """Make a wheel."""
-        self.new("wheel")
+            self._open(WheelDetailsDialog(project, name, window))
+        elif field == "shapes":
+            from app.window.dialogs.source_card import SourceCardDialog
 
-    def new_blank(self) -> None:
-        """Make a blank."""
-        self.new("blank")
+            self._open(SourceCardDialog(project, name, window))
+        elif field == "rule_sets":
+            self._rules(name)
+        elif field == "materials":
+            self._material(name)
+        elif field == "fitments":
+            self._fitment(name)
 
-    def new_shape(self) -> None:
-        """Make a stay-out shape."""
-        self.new("shape")
+    def rename(self, field: str, name: str) -> None:
+        """Ask for another name of a part."""
+        from app.window.dialogs.rename import RenameDialog
+
+        kind = next(k for k in edits.KINDS if k.field == field)
+        self._open(RenameDialog(self._document.project, kind, name, self._window))
 
     def new_rules(self) -> None:
         """Make a rule set."""
-        self.new("rules")
+        self._rules(None)
 
     def new_material(self) -> None:
         """Make a material."""
-        self.new("material")
+        self._material(None)
 
     def new_fitment(self) -> None:
         """Make a fitment."""
-        self.new("fitment")
+        self._fitment(None)
+
+    def _rules(self, name: str | None) -> None:
+        from app.window.dialogs.rules import RuleSetDialog
+
+        self._open(RuleSetDialog(self._document.project, name, parent=self._window))
+
+    def _material(self, name: str | None) -> None:
+        from app.window.dialogs.materials import MaterialDialog
+
+        self._open(MaterialDialog(self._document.project, name, self._window))
+
+    def _fitment(self, name: str | None) -> None:
+        from app.window.dialogs.fitment import FitmentDialog
+
+        self._open(FitmentDialog(self._document.project, name, self._window))
+
+    def new_wheel(self) -> None:
+        """Make a wheel."""
+        from app.window.dialogs.new_wheel import NewWheelDialog
+
+        self._open(NewWheelDialog(self._document.project, self._window))
+
+    def new_blank(self) -> None:
+        """Make a blank."""
+        from app.window.dialogs.new_blank import NewBlankDialog
+
+        self._open(NewBlankDialog(self._document.project, self._window))
+
+    def new_shape(self) -> None:
+        """Make a stay-out shape."""
+        from app.window.dialogs.new_shape import NewShapeDialog
+
+        self._open(NewShapeDialog(self._document.project, self._window))
 
     def change_size(self) -> None:
         """Change width, diameter or inset of the shown wheel."""
-        from app.window.dialogs import size
+        from app.window.dialogs.change_size import ChangeSizeDialog
 
-        if self._shown_wheel() is not None:
-            size.show(self._window, self._document)
+        name = self._shown_wheel()
+        if name is not None:
+            self._open(ChangeSizeDialog(self._document.project, name, self._window))
 
     def details(self) -> None:
         """Edit what the shown wheel is made of."""
         name = self._shown_wheel()
         if name is not None:
-            self.properties("wheel", name)
+            self.edit("wheels", name)
 
     def import_outline(self, path: Path) -> None:
         """Read a foreign drawing and ask what it becomes."""
-        from app.window.dialogs import import_outline
+        from app.window.dialogs.import_outline import ImportDialog
 
-        import_outline.show(self._window, self._document, path)
+        self._open(ImportDialog(self._document.project, path, self._window))
 
     def _shown_wheel(self) -> str | None:
         if self._document.wheel_name is None:
             self._document.say("No wheel: make one with Project, New wheel.")
         return self._document.wheel_name
+
+    def _open(self, dialog: ProjectDialog) -> None:
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.applied.connect(self._document.commit)
+        dialog.open()

@@ -49,12 +49,12 @@ class Help(QObject):
         search = QLineEdit()
         search.setPlaceholderText("Search")
         search.setClearButtonEnabled(True)
-        table = _table()
+        rows = _rows()
+        table = _table(rows)
 
         def narrow(text: str) -> None:
-            for row in range(table.rowCount()):
-                words = " ".join(table.item(row, column).text() for column in range(2))
-                table.setRowHidden(row, text.lower() not in words.lower())
+            for row, words in enumerate(rows):
+                table.setRowHidden(row, text.lower() not in " ".join(words).lower())
 
         search.textChanged.connect(narrow)
         column = QVBoxLayout(dialog)
@@ -71,13 +71,18 @@ class Help(QObject):
         box.open()
 
 
-def _table() -> QTableWidget:
+def _rows() -> list[tuple[str, str]]:
+    """Return what can be done, and its key."""
     rows = list(ON_THE_DRAWING)
     for title, actions in MENUS:
         for action in actions:
             words = action.text.replace("&", "").rstrip(".")
             key = QKeySequence(action.key).toString(QKeySequence.SequenceFormat.NativeText)
             rows.append((f"{title.replace('&', '')}: {words}", key))
+    return rows
+
+
+def _table(rows: list[tuple[str, str]]) -> QTableWidget:
     table = QTableWidget(len(rows), 2)
     table.setHorizontalHeaderLabels(["What", "Key"])
     table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)

@@ -58,9 +58,9 @@ class MainWindow(QMainWindow):
     def _make_panels(self) -> None:
         document, theme = self.document, self.theme
         self.canvas = Canvas(document, theme)
-        self.parts, self.vertices = PartsPanel(document, theme), VertexTable(document, theme)
-        self.summary, self.readings = SummaryPanel(document, theme), ReadingsPanel(document, theme)
-        self.strip = ProfileStrip(document, theme)
+        self.parts, self.vertices = PartsPanel(theme), VertexTable(theme)
+        self.summary, self.readings = SummaryPanel(theme), ReadingsPanel(theme)
+        self.strip = ProfileStrip(theme)
         self.left = _split(Qt.Orientation.Vertical, self.parts, self.vertices)
         self.right = QWidget()
         column = QVBoxLayout(self.right)
@@ -96,10 +96,21 @@ class MainWindow(QMainWindow):
         self.jobs.busy.connect(lambda words: self.busy_label.setText(f"{words}..." if words else ""))
         canvas.pointed.connect(self._point)
         canvas.snapped.connect(lambda words: self.snap_label.setText(f"snap: {words}" if words else ""))
+        for panel in (self.parts, self.vertices):
+            panel.changed.connect(document.commit)
+        for speaking in (self.parts, self.vertices, self.readings):
+            speaking.said.connect(self.say)
         for showing in (self.summary, self.readings, self.strip):
-            showing.go_to.connect(lambda z, r: canvas.sheet.look_at((z, r)))
-        self.parts.wanted.connect(self.dialogs.wish)
-        self.readings.wanted.connect(self.dialogs.wish)
+            showing.place_clicked.connect(lambda z, r: canvas.sheet.look_at((z, r)))
+        self.vertices.vertex_selected.connect(lambda i: document.select_vertex(i if i >= 0 else None))
+        self.readings.zone_selected.connect(document.select_zone)
+        self.parts.wheel_selected.connect(document.select_wheel)
+        self.parts.outline_selected.connect(document.edit)
+        self.parts.compare_changed.connect(lambda names: document.compare(tuple(names)))
+        self.parts.new_wanted.connect(self.dialogs.new)
+        self.parts.edit_wanted.connect(self.dialogs.edit)
+        self.parts.rename_wanted.connect(self.dialogs.rename)
+        self.readings.card_wanted.connect(lambda name: self.dialogs.edit("shapes", name))
         self.theme.changed.connect(self._dress)
         stack = document.undo_stack
         stack.canUndoChanged.connect(lambda _on: self._tell_history())
@@ -123,6 +134,8 @@ class MainWindow(QMainWindow):
     # Showing
 
     def _show(self, shown: Shown) -> None:
+        for panel in (self.summary, self.readings, self.strip, self.vertices, self.parts):
+            panel.show_state(shown)
         inch = self.actions_by_name["inch"]
         if inch.isChecked() != (shown.project.display_unit == "in"):
             inch.blockSignals(True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QPageLayout, QPageSize, QPainter, QPen, QTransform
+from PySide6.QtGui import QColor, QFont, QPageLayout, QPageSize, QPainter, QPen, QTransform
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QDialog, QWidget
 
@@ -60,10 +60,9 @@ def paint(printer: QPrinter, shown: Shown) -> float:
 def _page(painter: QPainter, shown: Shown, page: QRectF) -> float:
     paths = _paths(shown)
     bounds = QRectF()
-    for path in paths.values():
-        for p in path:
-            z0, z1, r0, r1 = p.bounds
-            bounds = bounds.united(QRectF(z0, r0, z1 - z0, r1 - r0))
+    for path in (p for found in paths.values() for p in found):
+        z0, z1, r0, r1 = path.bounds
+        bounds = bounds.united(QRectF(z0, r0, z1 - z0, r1 - r0))
     bounds = bounds.united(QRectF(bounds.left(), 0.0, max(bounds.width(), 1.0), 1.0))
     room = page.adjusted(_MARGIN_MM, _MARGIN_MM, -_MARGIN_MM, -_MARGIN_MM - _TEXT_MM)
     fits = [s for s in SCALES if bounds.width() * s <= room.width() and bounds.height() * s <= room.height()]
@@ -78,15 +77,15 @@ def _page(painter: QPainter, shown: Shown, page: QRectF) -> float:
         for path in paths[name]:
             picture = to_page.map(painter_path(path))
             if fill:
-                painter.fillPath(picture, fill)
-            painter.setPen(QPen(edge, 0.25))
+                painter.fillPath(picture, QColor(fill))
+            painter.setPen(QPen(QColor(edge), 0.25))
             if hatched:
                 lines = segments(hatch(path.flattened(0.05), 4.0 / scale))
-                painter.setPen(QPen(edge, 0.1))
+                painter.setPen(QPen(QColor(edge), 0.1))
                 painter.drawPath(to_page.map(lines))
-                painter.setPen(QPen(edge, 0.25))
+                painter.setPen(QPen(QColor(edge), 0.25))
             painter.drawPath(picture)
-    axle = QPen(LIGHT.ink, 0.18)
+    axle = QPen(QColor(LIGHT.ink), 0.18)
     axle.setDashPattern([60.0, 15.0, 5.0, 15.0])
     painter.setPen(axle)
     painter.drawLine(QPointF(room.left(), room.bottom()), QPointF(room.right(), room.bottom()))
@@ -111,7 +110,7 @@ def _paths(shown: Shown) -> dict[str, list[Path]]:
 
 def _bars(painter: QPainter, room: QRectF, scale: float) -> None:
     """Draw a bar along each axis that measures 100 mm on the paper."""
-    painter.setPen(QPen(LIGHT.ink, 0.25))
+    painter.setPen(QPen(QColor(LIGHT.ink), 0.25))
     corner = QPointF(room.left() + 4.0, room.bottom() - 6.0)
     for end, tick in (
         (QPointF(_BAR_MM, 0.0), QPointF(0.0, 1.5)),
@@ -138,7 +137,7 @@ def _words(painter: QPainter, shown: Shown, page: QRectF, scale: float) -> None:
         lines += [sentence(row, unit) for row in worst_three(shown.measurements)]
     elif shown.faults:
         lines.append(f"No readings: {shown.faults[0].message}")
-    painter.setPen(QPen(LIGHT.ink))
+    painter.setPen(QPen(QColor(LIGHT.ink)))
     painter.setFont(_font(4, bold=True))
     painter.drawText(box, Qt.AlignmentFlag.AlignTop, head)
     painter.setFont(_font(3))
