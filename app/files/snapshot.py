@@ -119,7 +119,7 @@ def pending_snapshots(state: Path | None = None) -> list[Snapshot]:
     found = []
     with contextlib.suppress(OSError):
         for folder in sorted((state or state_folder()).iterdir()):
-            if folder.name.startswith(_ASIDE) or folder in _own or not (folder / _PROJECT).is_file():
+            if folder.name.startswith(_ASIDE) or not (folder / _PROJECT).is_file():
                 continue
             with contextlib.suppress(OSError), FileLock(folder / _LOCK, timeout=0):
                 found.append(_read(folder))

@@ -14,7 +14,7 @@ from hypothesis import given
 from app.files import project_file
 from app.files.project_file import ProjectFileError, dumps, load, loads, save
 from app.project.project import Material, Project
-from app.project.wheel import SizeCode, Wheel
+from app.project.wheel import SizeCode, Spokes, Wheel
 from geometry.shape.section import Vertex
 from tests.support.projects import compact, every_class, projects
 
@@ -98,6 +98,12 @@ def test_equal_projects_give_the_same_bytes_whatever_their_numbers_are_made_of()
 
     assert project(38, -0.0) == project(38.0, 0)
     assert dumps(project(38, -0.0)) == dumps(project(38.0, 0))
+
+
+def test_no_zero_is_written_with_a_sign() -> None:
+    spokes = Spokes(5, ((72.0, -0.0),), -0.0, (-0.0, 1.0), (1.0, -0.0))
+    wheel = replace(compact().wheels[0], spokes=spokes, notes={"a": [-0.0, {"b": -0.0}]})
+    assert b"-0.0" not in dumps(replace(compact(), wheels=(wheel,)))
 
 
 def test_names_are_composed_and_notes_are_not() -> None:

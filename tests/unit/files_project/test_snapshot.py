@@ -176,6 +176,7 @@ def test_work_that_cannot_be_written_is_told_once(state: Path) -> None:
     assert "notes.a is nan" in (write_snapshot(broken, None, state) or "")
     assert write_snapshot(broken, None, state) is None
     assert "notes.b is" in (write_snapshot(replace(compact(), notes={"b": float("inf")}), None, state) or "")
+    assert "notes.a is nan" in (write_snapshot(broken, None, state) or "")
     assert write_snapshot(compact(), None, state) is None
     assert "notes.a is nan" in (write_snapshot(broken, None, state) or "")
 

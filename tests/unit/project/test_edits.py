@@ -169,6 +169,7 @@ def test_renaming_there_and_back_and_to_itself_changes_nothing(kind: Kind[Any]) 
     project = every_class()
     name = kind.names(project)[0]
     assert renamed(project, kind, name, name) == project
+    assert renamed(project, kind, name, f" {name} ") == project
     assert renamed(renamed(project, kind, name, "Other"), kind, "Other", name) == project
 
 
