@@ -1,7 +1,7 @@
 """Ten and more named mutations of the geometry; each must turn a test red.
 
-Every mutation is one changed line in a copy of the sources. A mutation that no test notices fails here, and so
-does one whose line is no longer in the source: then the list must follow the code.
+Every mutation is one changed line in a copy of the sources. A mutation that no test notices fails here, and
+so does one whose line is no longer in the source: then the list must follow the code.
 """
 
 from __future__ import annotations
@@ -147,8 +147,6 @@ def test_mutation_turns_a_test_red(mutation: Mutation, tmp_path: Path) -> None:
             "-x",
             "-p",
             "no:cacheprovider",
-            "-p",
-            "no:xdist",
             *mutation.tests,
         ],
         cwd=tmp_path,

@@ -42,7 +42,7 @@ def test_a_re_entrant_corner_is_filled() -> None:
 
 
 def test_corner_between_a_line_and_an_arc() -> None:
-    """A half disc of radius 20 on its chord, both corners rounded by 4: centre at 16 from the disc's centre, 4 up."""
+    """A half disc of radius 20, its corners rounded by 4: their centres lie 16 from its centre, 4 up."""
     corners = (Corner(-20, 50, 4.0), Corner(0, 50), Corner(20, 50, 4.0, 1.0))
     path = outline_path(corners)
     assert isinstance(path, Path)
