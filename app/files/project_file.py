@@ -174,7 +174,7 @@ def _digest_holds(data: bytes) -> bool:
     return match is not None and match[1].decode() == hashlib.sha256(rest).hexdigest()
 
 
-_DAMAGED = "Restore an earlier copy of it."
+_DAMAGED = "Mend that place, or restore an earlier copy."
 
 
 def _listed(errors: list[str]) -> str:

@@ -174,7 +174,7 @@ def _instance(tree: dict[str, Any], cls: type, path: str, errors: list[str]) -> 
             pass  # found again below, with its path
     for key in [key for key in tree if key not in hints]:
         near = difflib.get_close_matches(key, hints, 1)
-        mend = f'did you mean "{near[0]}"?' if near else "remove it"
+        mend = f'perhaps "{near[0]}" is meant' if near else "remove it"
         errors.append(f"{_join(path, key)} is not a key of the project file; {mend}")
     for key in [key for key in _required(cls) if key not in tree]:
         errors.append(f"{_join(path, key)} is missing; add it ({described(hints[key])})")

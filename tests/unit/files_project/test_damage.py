@@ -88,7 +88,7 @@ def test_edited_file_lists_all_its_errors_at_once() -> None:
     assert len(caught.value.errors) == 4
     found = "\n".join(sorted(caught.value.errors))
     assert found.startswith(
-        'wheels[0].inset is not a key of the project file; did you mean "inset_mm"?\n'
+        'wheels[0].inset is not a key of the project file; perhaps "inset_mm" is meant\n'
         "wheels[0].inset_mm is missing; add it (a number)\n"
         'wheels[0].vertices[1].zone is "hole"; it must be one of "outer lip", '
     )
