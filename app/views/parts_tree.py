@@ -189,25 +189,21 @@ class _Painter(QStyledItemDelegate):
             return
         self.initStyleOption(option, index)
         style = option.widget.style()
-        panel, box = (
-            QStyle.PrimitiveElement.PE_PanelItemViewItem,
-            QStyle.SubElement.SE_ItemViewItemCheckIndicator,
-        )
-        style.drawPrimitive(panel, option, painter, option.widget)
-        rect = style.subElementRect(box, option, option.widget).adjusted(0, 0, -1, -1)
+        style.drawPrimitive(QStyle.PrimitiveElement.PE_PanelItemViewItem, option, painter, option.widget)
+        box = QStyle.SubElement.SE_ItemViewItemCheckIndicator
+        rect = QRectF(style.subElementRect(box, option, option.widget).adjusted(0, 0, -1, -1))
         chosen = bool(option.state & QStyle.StateFlag.State_Selected)
         role = QPalette.ColorRole.HighlightedText if chosen else QPalette.ColorRole.PlaceholderText
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(option.palette.color(role))
-        painter.drawRoundedRect(QRectF(rect).translated(0.5, 0.5), 2.0, 2.0)
+        painter.drawRoundedRect(rect.translated(0.5, 0.5), 2.0, 2.0)
         if Qt.CheckState(checked) is Qt.CheckState.Checked:
             tick = QPalette.ColorRole.HighlightedText if chosen else QPalette.ColorRole.Text
             painter.setPen(QPen(option.palette.color(tick), 1.8))
-            at = [(0.22, 0.52), (0.43, 0.74), (0.8, 0.28)]
-            painter.drawPolyline(
-                [QPointF(rect.x() + x * rect.width(), rect.y() + y * rect.height()) for x, y in at]
-            )
+            corners = ((0.22, 0.52), (0.43, 0.74), (0.8, 0.28))
+            wide, high = rect.width(), rect.height()
+            painter.drawPolyline([QPointF(rect.x() + x * wide, rect.y() + y * high) for x, y in corners])
         painter.restore()
 
 
