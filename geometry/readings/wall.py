@@ -13,8 +13,7 @@ import numpy as np
 
 from geometry.readings.wall_discs import (
     CONTACT_RAD,
-    COS_CONTACT,
-    COS_SLACK,
+    FAR,
     Discs,
     Stations,
     directions,
@@ -23,7 +22,7 @@ from geometry.readings.wall_discs import (
 )
 from geometry.readings.wall_gauge import gauge
 from geometry.readings.wall_limits import Candidates, pair_limits, stations, third_contacts, touch
-from geometry.readings.wall_skin import Skin, skin_of
+from geometry.readings.wall_skin import Skin, dot, skin_of
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import ZONES, Outline
 
@@ -62,8 +61,7 @@ class WallsAt:
     Attributes:
         diameter_mm: (m,) of the largest disc in the metal.
         counted: (m,) True where it is a wall.
-        partner: (m,) piece touched farthest from the station; the station's own where its convex arc stops the
-            disc, -1 where the axle line does.
+        partner: (m,) piece touched farthest from the station; the station's own where its convex arc stops the disc.
         across: (m, 2) that contact; the station itself without one.
     """
 
@@ -105,16 +103,19 @@ def walls(outline: Outline) -> list[WallFinding]:
 def wall_at(outline: Outline, piece: Indices, t: Array) -> WallsAt:
     """Return the largest discs at the fractions t (m,), 0 to 1 along the length, of the named skin pieces (m,)."""
     skin = skin_of(outline)
+    source, upper = skin.pieces.source, skin.pieces.upper
+    row = np.zeros(len(outline.path), dtype=np.intp)
+    row[source[:upper]] = np.arange(upper)
     place, tangent = outline.path.at(piece, t), outline.path.tangents(piece, t)
-    at = Stations(place, np.column_stack([-tangent[:, 1], tangent[:, 0]]), piece)
+    at = Stations(place, np.column_stack([-tangent[:, 1], tangent[:, 0]]), row[piece])
     found = discs(skin, at, reach(skin, at))
-    partner = np.where(found.capped, piece, -1)
+    partner = piece.copy()
     across = place.copy()
     # Contacts are written in rising order of how far they lie, so that the farthest stays.
     order = np.argsort(-found.cosine, kind="stable")
-    of, column = found.of[order], found.column[order]
-    pieces = np.concatenate([skin.lines, skin.arcs, skin.fans, skin.corners])
-    partner[of] = pieces[column]
+    of = found.of[order]
+    rows = np.concatenate([skin.lines, skin.arcs, skin.fans])
+    partner[of] = source[rows[found.element[order]]]
     centre = place + found.radius[:, None] * at.normal
     across[of] = centre[of] + found.radius[of][:, None] * found.direction[order]
     return WallsAt(2.0 * found.radius, found.counted, partner, across)
@@ -142,43 +143,47 @@ def _joined(parts: list[_Readings]) -> _Readings:
 
 
 def _first_stations(skin: Skin) -> tuple[Stations, Indices]:
-    """Return joints and middles of the skin, and the column that shares each station (its own if none).
+    """Return joints and middles of the upper skin, and the element that shares each station (its own if none).
 
     A smooth joint is one station, carried by the piece whose arc holds the disc tighter; a sharp one is two, and
     a re-entrant one is shared by its fan.
     """
-    p, n = skin.pieces, len(skin.path)
-    on = skin.column >= 0
-    before = np.arange(n) - 1
-    smooth = (p.turn == 0) & on & on[before]
+    p = skin.pieces
     cap = np.where(p.signed < 0.0, -p.signed, np.inf)
-    first = on & (~smooth | (cap <= cap[before]))
-    last = on[before] & ~(smooth & first)
-    starts, ends, middles = np.flatnonzero(first), np.flatnonzero(last), np.flatnonzero(on)
-    place = np.vstack([skin.path.points[starts], skin.path.points[ends], p.middle[middles]])
-    normal = np.vstack([p.normal_start[starts], p.normal_end[ends - 1], p.normal_middle[middles]])
-    row = np.concatenate([starts, (ends - 1) % n, middles])
-    fan = np.full(n, -1, dtype=np.intp)
-    fan[skin.fans] = len(skin.lines) + len(skin.arcs) + np.arange(len(skin.fans))
-    other = np.concatenate([skin.column[starts - 1], skin.column[ends], skin.column[middles]])
+    smooth = (p.turn == 0) & (skin.fan_at < 0)
+    first = ~smooth | (cap <= cap[p.before])
+    last = ~smooth | ~first
+    first[p.upper :] = last[p.upper :] = False
+    starts, ends = np.flatnonzero(first), np.flatnonzero(last)
+    fillet = (p.signed > 0.0) & np.isfinite(p.signed)
+    fillet[p.upper :] = True
+    middles = np.flatnonzero(~fillet)
+    before = p.before[ends]
+    place = np.concatenate([p.start[starts], p.start[ends], p.middle[middles]])
+    normal = np.concatenate([p.normal_start[starts], p.normal_end[before], p.normal_middle[middles]])
+    row = np.concatenate([starts, before, middles])
     joint = np.concatenate([starts, ends])
-    other[: len(joint)] = np.where(smooth[joint], other[: len(joint)], fan[joint])
-    return Stations(place, normal, row), np.where(other < 0, skin.column[row], other)
+    other = skin.element[np.concatenate([p.before[starts], ends])]
+    own = skin.element[row]
+    shared = own.copy()
+    fan = skin.fan_at[joint]
+    shared[: len(joint)] = np.where(smooth[joint], other, np.where(fan >= 0, fan, own[: len(joint)]))
+    return Stations(place, normal, row), shared
 
 
 def _readings(skin: Skin, at: Stations, found: Discs, shared: Indices) -> _Readings:
     """Return the counted discs of the first stations, each for the zones of both contacts."""
-    k = np.flatnonzero(found.across & ~found.capped[found.of] & found.counted[found.of])
-    of, column, direction = found.of[k], found.column[k], found.direction[k]
+    k = np.flatnonzero((found.cosine <= FAR) & ~found.capped[found.of] & found.counted[found.of])
+    of, element, direction = found.of[k], found.element[k], found.direction[k]
     radius = found.radius[of]
     p = at.place[of]
     x = p + (at.normal[of] + direction) * radius[:, None]
-    own = skin.column[at.row]
+    own = skin.element[at.row]
     parts = [
         _Readings(skin.zones[carrier[of], side], 2.0 * radius, p, at.normal[of], x)
         for carrier, side in ((own, 0), (shared, 0), (shared, 1))
     ]
-    parts += [_Readings(skin.zones[column, side], 2.0 * radius, x, -direction, p) for side in (0, 1)]
+    parts += [_Readings(skin.zones[element, side], 2.0 * radius, x, -direction, p) for side in (0, 1)]
     for s in np.flatnonzero(found.capped & found.counted).tolist():
         parts += _round_readings(skin, at, found, s, int(shared[s]))
     return _joined(parts)
@@ -191,9 +196,9 @@ def _round_readings(skin: Skin, at: Stations, found: Discs, s: int, shared: int)
     middle = float(np.arctan2(skin.run_middle[piece, 1], skin.run_middle[piece, 0]))
     here = float(np.arctan2(-at.normal[s, 1], -at.normal[s, 0]))
     contacts = [
-        (found.direction[k], skin.zones[found.column[k]])
+        (found.direction[k], skin.zones[found.element[k]])
         for k in np.flatnonzero(found.of == s).tolist()
-        if found.cosine[k] <= COS_CONTACT + COS_SLACK
+        if found.cosine[k] <= FAR
     ]
     out: list[_Readings] = []
 
@@ -209,8 +214,8 @@ def _round_readings(skin: Skin, at: Stations, found: Discs, s: int, shared: int)
     def from_middle(angle: float) -> float:
         return (angle - middle + np.pi) % (2.0 * np.pi) - np.pi
 
-    zone = int(skin.zones[skin.column[piece], 0])
-    if 2.0 * half >= CONTACT_RAD - COS_SLACK:
+    zone = int(skin.zones[skin.element[piece], 0])
+    if 2.0 * half >= CONTACT_RAD - 1e-9:
         near = half if from_middle(here) >= 0.0 else -half
         add(zone, turned(middle + near), turned(middle - near))
     for direction, zones in contacts:
@@ -219,10 +224,10 @@ def _round_readings(skin: Skin, at: Stations, found: Discs, s: int, shared: int)
         for other in {int(z) for z in zones}:
             add(other, direction, turned(middle + opposite))
     # The neighbour that shares the joint has it for itself where another contact is far enough from there.
-    if shared != skin.column[piece]:
+    if shared != skin.element[piece]:
         ends = [turned(middle + half), turned(middle - half)]
         for far in [*ends, *(d for d, _ in contacts)]:
-            if -float(at.normal[s] @ far) <= COS_CONTACT + COS_SLACK:
+            if -float(at.normal[s] @ far) <= FAR:
                 for other in set(skin.zones[shared].tolist()):
                     add(other, -at.normal[s], far)
     return out
@@ -238,28 +243,22 @@ def _least(found: list[_Readings]) -> Array:
 
 def _caps(skin: Skin, least: Array) -> Array:
     """Return the radius below which a disc would lower the wall of each element's zone."""
-    zones = skin.zones[: skin.elements]
-    caps: Array = (np.maximum(least[zones[:, 0]], least[zones[:, 1]]) - _LOWER_MM) / 2.0
+    caps: Array = (np.maximum(least[skin.zones[:, 0]], least[skin.zones[:, 1]]) - _LOWER_MM) / 2.0
     return caps
 
 
 def _sunk(skin: Skin, at: Stations, shared: Indices, rho: Array, found: Discs, cap: Array) -> Indices:
     """Return pairs of elements (k, 2) whose disc at an end would lower a wall but does not lie in the metal."""
-    own = skin.column[at.row]
+    own = skin.element[at.row]
     limit = np.maximum(np.maximum(cap[own], cap[shared])[:, None], cap)
-    part = rho[:, : skin.elements]
-    of, column = np.nonzero((part < limit) & (part > (found.radius + _IN_METAL_MM)[:, None]))
-    return _facing(skin, at, rho, of, column, own, shared)
-
-
-def _facing(
-    skin: Skin, at: Stations, rho: Array, of: Indices, column: Indices, own: Indices, shared: Indices
-) -> Indices:
-    lone = Stations(at.place[of], at.normal[of], at.row[of])
-    towards = directions(skin, lone, rho[of, column], np.arange(len(of)), column)
-    far = -np.sum(lone.normal * towards, axis=1) <= COS_CONTACT + COS_SLACK
-    of, column = of[far], column[far]
-    pairs: Indices = np.vstack([np.column_stack([own[of], column]), np.column_stack([shared[of], column])])
+    of, element = np.nonzero((rho < limit) & (rho > (found.radius + _IN_METAL_MM)[:, None]))
+    radius, normal = rho[of, element], at.normal[of]
+    towards = directions(skin, at.place[of] + radius[:, None] * normal, radius, element)
+    far = -dot(normal, towards) <= FAR
+    of, element = of[far], element[far]
+    pairs: Indices = np.concatenate(
+        [np.column_stack([own[of], element]), np.column_stack([shared[of], element])]
+    )
     return pairs[pairs[:, 0] != pairs[:, 1]]
 
 
@@ -267,11 +266,14 @@ def _tried(skin: Skin, found: Candidates) -> tuple[Flags, _Readings]:
     """Return which candidates' discs lie in the metal, and these as readings."""
     at = stations(skin, found)
     rho = reach(skin, at)
-    held = discs(skin, at, rho).radius
-    fits = (held >= found.radius - _IN_METAL_MM) & (found.centre[:, 1] >= 0.0)
-    radius = np.minimum(held, found.radius)
-    kept, normal, radius = found.only(fits), at.normal[fits], radius[fits]
-    place = at.place[fits]
+    of, element = np.nonzero(rho < (found.radius - _IN_METAL_MM)[:, None])
+    stop = rho[of, element]
+    towards = directions(skin, at.place[of] + stop[:, None] * at.normal[of], stop, element)
+    # A disc larger than what stops it at the same place sinks in by this much less the nearer the contacts.
+    depth = (found.radius[of] - stop) * (1.0 + np.sum(at.normal[of] * towards, axis=1))
+    fits = np.ones(len(found.one), dtype=bool)
+    fits[of[depth > _IN_METAL_MM]] = False
+    kept, normal, place, radius = found.only(fits), at.normal[fits], at.place[fits], found.radius[fits]
     disc = np.column_stack([kept.centre, kept.radius])
     direction = touch(skin, kept.other, disc)[1]
     across = kept.centre + kept.radius[:, None] * direction
@@ -285,17 +287,18 @@ def _findings(skin: Skin, found: list[_Readings]) -> list[WallFinding]:
     every, least = _joined(found), _least(found)
     zones = np.flatnonzero(np.isfinite(least))
     near = np.flatnonzero(every.diameter <= least[every.zone] + _EQUAL_MM)
-    order = np.round(every.at[near], 6)
-    near = near[np.lexsort([order[:, 1], order[:, 0], every.zone[near]])]
-    chosen = near[np.searchsorted(every.zone[near], zones)]
-    along = gauge(skin, every.at[chosen], every.normal[chosen])
+    # A place on the mirror image beyond the axle line stands for its own mirror image.
+    flip = np.where(every.at[near, 1:] < 0.0, (1.0, -1.0), 1.0)
+    at, normal, across = every.at[near] * flip, every.normal[near] * flip, every.across[near] * flip
+    order = np.round(at, 6)
+    first = np.lexsort([order[:, 1], order[:, 0], every.zone[near]])
+    chosen = first[np.searchsorted(every.zone[near[first]], zones)]
+    along = gauge(skin, at[chosen], normal[chosen])
+    # At a knife edge the disc shrinks to a point, and so does the normal.
+    along = np.where(least[zones] > _EQUAL_MM, along, least[zones])
     return [
-        WallFinding(
-            int(z),
-            float(least[z]),
-            float(length),
-            (float(every.at[k, 0]), float(every.at[k, 1])),
-            (float(every.across[k, 0]), float(every.across[k, 1])),
+        WallFinding(int(z), float(least[z]), length, (a[0], a[1]), (b[0], b[1]))
+        for z, length, a, b in zip(
+            zones.tolist(), along.tolist(), at[chosen].tolist(), across[chosen].tolist(), strict=True
         )
-        for z, k, length in zip(zones.tolist(), chosen.tolist(), along.tolist(), strict=True)
     ]

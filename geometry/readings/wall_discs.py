@@ -5,7 +5,7 @@ something stops it, and each thing that can gives rho in closed form (tangency w
 
     line (point a, inward normal m)     rho = (p - a).m / (1 - n.m)
     arc (centre q, signed radius R)     rho = (d.d - R^2) / (2 (R - d.n)), d = p - q;  R + fillet, - convex
-    corner v                            rho = -(p - v).(p - v) / (2 (p - v).n)
+    re-entrant corner v                 rho = -(p - v).(p - v) / (2 (p - v).n), the arc of radius zero
 
 provided the contact lies on the piece. A convex arc that carries p stops the disc at its own radius; it then
 touches along the whole arc. A smooth neighbour never stops a disc: two tangent curves share one point.
@@ -17,15 +17,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.readings.wall_skin import Skin
+from geometry.readings.wall_skin import Skin, dot
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.tolerances import WALL_CONTACT_DEG
 
 #: Contacts of one disc agree in radius to this, mm: rounding of coordinates of some hundred mm.
-TIE_MM = 1e-9
+TIE_MM = 1e-8
 
 #: A station this near to an end of its piece is at the end; a contact may lie this far beyond its line.
-NEAR_MM = 1e-9
+NEAR_MM = 1e-8
 
 #: A contact may lie this far beyond its arc, mm.
 _ON_ARC_MM = 1e-11
@@ -34,20 +34,14 @@ _ON_ARC_MM = 1e-11
 _PARALLEL = 1e-12
 
 CONTACT_RAD = float(np.deg2rad(WALL_CONTACT_DEG))
-COS_CONTACT = float(np.cos(CONTACT_RAD))
 
-#: Cosines between contacts are right to this.
-COS_SLACK = 1e-9
+#: Cosine of the least contact angle, with the slack of computed cosines.
+FAR = float(np.cos(CONTACT_RAD)) + 1e-9
 
 
 @dataclass(frozen=True, eq=False)
 class Stations:
-    """Places on the skin with an inward normal.
-
-    Attributes:
-        place, normal: (m, 2).
-        row: (m,) piece, or number of pieces + fan, that carries the station.
-    """
+    """Places on the skin: place and inward unit normal (m, 2), and the row (m,) that carries each."""
 
     place: Array
     normal: Array
@@ -59,10 +53,10 @@ class Discs:
     """Largest discs at m stations, and the k contacts that stop them.
 
     Attributes:
-        radius: (m,) mm, infinite where nothing stops the disc.
+        radius: (m,) mm.
         capped: (m,) stopped by the convex arc that carries the station.
         counted: (m,) two contacts are far enough apart for a wall.
-        of: (k,) station of each contact, rising; column: (k,) what is touched.
+        of: (k,) station of each contact, rising; element: (k,) what is touched.
         direction: (k, 2) unit direction from the disc's centre to the contact.
         cosine: (k,) of the angle between this contact and the station; for a capped disc the station is
             taken where the arc lies farthest from the contact.
@@ -72,21 +66,15 @@ class Discs:
     capped: Flags
     counted: Flags
     of: Indices
-    column: Indices
+    element: Indices
     direction: Array
     cosine: Array
 
-    @property
-    def across(self) -> Flags:
-        """(k,) True for contacts far enough from the station for a wall."""
-        far: Flags = self.cosine <= COS_CONTACT + COS_SLACK
-        return far
-
 
 def reach(skin: Skin, at: Stations) -> Array:
-    """Return (m, columns) radii at which each column alone stops the disc of each station, infinite if never."""
-    lines, elements = len(skin.lines), skin.elements
-    rho = np.empty((len(at.row), skin.zones.shape[0]))
+    """Return (m, elements) radii at which each element alone stops the disc of each station, infinite if never."""
+    lines = len(skin.lines)
+    rho = np.empty((len(at.row), skin.elements))
     pz, pr = at.place[:, :1], at.place[:, 1:]
     nz, nr = at.normal[:, :1], at.normal[:, 1:]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -102,12 +90,7 @@ def reach(skin: Skin, at: Stations) -> Array:
         apart = np.where(skin.radius < 0.0, -1.0, 1.0) * (skin.radius + arc)
         toward = (dz + arc * nz) * skin.middle[:, 0] + (dr + arc * nr) * skin.middle[:, 1]
         on = (arc > 0.0) & (apart >= -_ON_ARC_MM) & (toward >= apart * skin.cos_half - _ON_ARC_MM)
-        rho[:, lines:elements] = np.where(on, arc, np.inf)
-
-        joint = skin.path.points[skin.corners]
-        dz, dr = pz - joint[:, 0], pr - joint[:, 1]
-        behind = dz * nz + dr * nr
-        rho[:, elements:] = np.where(behind < 0.0, (dz * dz + dr * dr) / (-2.0 * behind), np.inf)
+        rho[:, lines:] = np.where(on, arc, np.inf)
     rho[skin.apart[at.row]] = np.inf
     _at_sharp_ends(skin, at, rho)
     return rho
@@ -115,69 +98,50 @@ def reach(skin: Skin, at: Stations) -> Array:
 
 def _at_sharp_ends(skin: Skin, at: Stations, rho: Array) -> None:
     """At a sharp end the neighbour leaves no disc at a convex corner and never touches at a re-entrant one."""
-    n = len(skin.path)
-    row = np.minimum(at.row, n - 1)
-    after = (row + 1) % n
-    for joint, neighbour in ((row, row - 1), (after, after)):
-        sharp = np.flatnonzero((skin.pieces.turn[joint] != 0) & (at.row < n))
-        if not len(sharp):
-            continue
-        gap = np.abs(at.place[sharp] - skin.path.points[joint[sharp]]).max(axis=1)
-        there = sharp[gap < NEAR_MM]
-        column = skin.column[neighbour[there]]
-        there, column = there[column >= 0], column[column >= 0]
-        convex = skin.pieces.turn[joint[there]] > 0
-        rho[there, column] = np.where(convex, 0.0, np.inf)
+    p = skin.pieces
+    piece = np.flatnonzero(at.row < len(p.source))
+    row = at.row[piece]
+    for joint, neighbour in ((row, p.before[row]), (p.after[row], p.after[row])):
+        gap = np.abs(at.place[piece] - p.start[joint])
+        there = (p.turn[joint] != 0) & (gap[:, 0] < NEAR_MM) & (gap[:, 1] < NEAR_MM)
+        convex = p.turn[joint[there]] > 0
+        rho[piece[there], skin.element[neighbour[there]]] = np.where(convex, 0.0, np.inf)
 
 
 def discs(skin: Skin, at: Stations, rho: Array) -> Discs:
     """Return the largest discs of stations from their `reach`."""
-    n = len(skin.path)
+    n = len(skin.pieces.source)
     least = rho.min(axis=1)
     signed = np.where(at.row < n, skin.pieces.signed[np.minimum(at.row, n - 1)], np.inf)
     own = np.where(signed < 0.0, -signed, np.inf)
     capped = own <= least + TIE_MM
     radius = np.minimum(least, own)
-    of, column = np.nonzero(rho <= np.where(np.isfinite(radius), radius + TIE_MM, -1.0)[:, None])
-    direction = directions(skin, at, radius, of, column)
-    cosine = -np.sum(at.normal[of] * direction, axis=1)
+    of, element = np.nonzero(rho <= (radius + TIE_MM)[:, None])
+    direction = directions(skin, at.place[of] + radius[of][:, None] * at.normal[of], radius[of], element)
+    cosine = -dot(at.normal[of], direction)
     counted = np.zeros(len(radius), dtype=bool)
-    round_ = np.flatnonzero(capped[of])
-    if len(round_):
-        piece = at.row[of[round_]]
-        beside = np.sum(direction[round_] * skin.run_middle[piece], axis=1)
-        cosine[round_] = np.cos(np.minimum(np.arccos(np.clip(beside, -1, 1)) + skin.run_half[piece], np.pi))
-    alone = np.flatnonzero(capped)
-    counted[alone] = 2.0 * skin.run_half[at.row[alone]] >= CONTACT_RAD - COS_SLACK
-    counted[of[cosine <= COS_CONTACT + COS_SLACK]] = True
-    if skin.crosses_axle:
-        # By symmetry no disc of the whole wheel has its centre beyond the axle line.
-        beyond = at.place[:, 1] + radius * at.normal[:, 1] < 0.0
-        radius = np.where(beyond, at.place[:, 1] / np.where(beyond, -at.normal[:, 1], 1.0), radius)
-        counted &= ~beyond
-        capped &= ~beyond
-    return Discs(radius, capped, counted, of, column, direction, cosine)
+    if capped.any():
+        alone = np.flatnonzero(capped)
+        counted[alone] = 2.0 * skin.run_half[at.row[alone]] >= CONTACT_RAD - 1e-9
+        k = np.flatnonzero(capped[of])
+        piece = at.row[of[k]]
+        beside = np.arccos(np.clip(dot(direction[k], skin.run_middle[piece]), -1.0, 1.0))
+        cosine[k] = np.cos(np.minimum(beside + skin.run_half[piece], np.pi))
+    counted[of[cosine <= FAR]] = True
+    return Discs(radius, capped, counted, of, element, direction, cosine)
 
 
-def directions(skin: Skin, at: Stations, radius: Array, of: Indices, column: Indices) -> Array:
-    """Return (k, 2) unit directions from the centre of station `of`'s disc to its contact with `column`."""
-    lines, elements = len(skin.lines), skin.elements
-    rho = radius[of][:, None]
-    centre = at.place[of] + rho * at.normal[of]
-    out = np.empty((len(of), 2))
-    straight, joint = column < lines, column >= elements
-    out[straight] = -skin.normal[column[straight]]
-    out[joint] = _unit(skin.path.points[skin.corners[column[joint] - elements]] - centre[joint])
-    k = np.flatnonzero(~straight & ~joint)
-    if len(k):
-        arc = column[k] - lines
-        between = skin.radius[arc] + radius[of[k]]
-        away = (centre[k] - skin.centre[arc]) / np.where(np.abs(between) > TIE_MM, -between, 1.0)[:, None]
-        # A disc that fills a convex arc touches all of it: its middle stands for it.
-        out[k] = np.where((np.abs(between) > TIE_MM)[:, None], away, skin.middle[arc])
+def directions(skin: Skin, centre: Array, radius: Array, element: Indices) -> Array:
+    """Return (k, 2) unit directions from the centres (k, 2) of discs to their contacts with the named elements."""
+    lines = len(skin.lines)
+    out = np.empty((len(element), 2))
+    straight = element < lines
+    out[straight] = -skin.normal[element[straight]]
+    k = np.flatnonzero(~straight)
+    arc = element[k] - lines
+    between = (skin.radius[arc] + radius[k])[:, None]
+    apart = np.abs(between) > TIE_MM
+    away = (skin.centre[arc] - centre[k]) / np.where(apart, between, 1.0)
+    # A disc that fills a convex arc touches all of it: its middle stands for it.
+    out[k] = np.where(apart, away, skin.middle[arc])
     return out
-
-
-def _unit(v: Array) -> Array:
-    length = np.hypot(v[:, 0], v[:, 1])[:, None]
-    return v / np.where(length > 0.0, length, 1.0)

@@ -17,16 +17,9 @@ _ON_PIECE_MM = 1e-9
 def gauge(skin: Skin, place: Array, normal: Array) -> Array:
     """Return (m,) lengths in mm along the unit normals (m, 2) from places (m, 2) on the skin to the first exit.
 
-    Below the axle line the metal goes on as its mirror image. Infinite where there is no exit.
+    Infinite where there is no exit.
     """
-    length = _exit(skin, place, normal)
-    if skin.crosses_axle:
-        flip = np.array([1.0, -1.0])
-        length = np.minimum(length, _exit(skin, place * flip, normal * flip))
-    return length
-
-
-def _exit(skin: Skin, p: Array, n: Array) -> Array:
+    p, n = place, normal
     count = len(skin.arcs)
     q, radius, middle = skin.centre[:count], np.abs(skin.radius[:count]), skin.middle[:count]
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -16,14 +16,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.readings.wall_discs import CONTACT_RAD, COS_CONTACT, NEAR_MM, Stations
+from geometry.readings.wall_discs import CONTACT_RAD, FAR, NEAR_MM, TIE_MM, Stations, directions
 from geometry.readings.wall_skin import Skin
 from geometry.shape.curve import Array, Flags, Indices
+
+#: A smaller disc, mm, is rounding at a joint that two elements share.
+_LEAST_MM = 1e-7
 
 #: A direction may lie this far (cosine) beyond an arc.
 _ON_ARC = 1e-12
 
-_CROSS_SIN = float(np.sin(CONTACT_RAD))
+_COS, _SIN = float(np.cos(CONTACT_RAD)), float(np.sin(CONTACT_RAD))
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,15 +55,9 @@ def joined(parts: list[Candidates]) -> Candidates:
 
 def stations(skin: Skin, found: Candidates) -> Stations:
     """Return the station of each candidate on its first element."""
-    lines = len(skin.lines)
-    straight = found.one < lines
-    normal = np.empty_like(found.centre)
-    normal[straight] = skin.normal[found.one[straight]]
-    arc = found.one[~straight] - lines
-    over = skin.radius[arc] + found.radius[~straight]
-    normal[~straight] = (found.centre[~straight] - skin.centre[arc]) / over[:, None]
-    row = np.concatenate([skin.lines, skin.arcs, len(skin.path) + np.arange(len(skin.fans))])[found.one]
-    return Stations(found.centre - found.radius[:, None] * normal, normal, row)
+    normal = -directions(skin, found.centre, found.radius, found.one)
+    row = np.concatenate([skin.lines, skin.arcs, len(skin.pieces.source) + np.arange(len(skin.fans))])
+    return Stations(found.centre - found.radius[:, None] * normal, normal, row[found.one])
 
 
 def pair_limits(skin: Skin, cap: Array) -> Candidates:
@@ -83,7 +80,7 @@ def _line_fillet(skin: Skin, cap: Array) -> Candidates:
     q, radius, middle = skin.centre[arc], skin.radius[arc], skin.middle[arc]
     rho = (skin.normal @ q.T - skin.offset[:, None] - radius) / 2.0
     t = skin.along @ q.T - skin.start[:, None]
-    ok = (rho > 0.0) & (rho < _pair_cap(cap[:lines], cap[lines + arc]))
+    ok = (rho > _LEAST_MM) & (rho < _pair_cap(cap[:lines], cap[lines + arc]))
     ok &= (t >= -NEAR_MM) & (t <= skin.length[:, None] + NEAR_MM)
     ok &= -(skin.normal @ middle.T) >= skin.cos_half[arc] - _ON_ARC
     i, j = np.nonzero(ok)
@@ -96,13 +93,13 @@ def _line_convex(skin: Skin, cap: Array) -> Candidates:
     lines = len(skin.lines)
     arc = np.flatnonzero(skin.radius < 0.0)
     q, radius, middle = skin.centre[arc], -skin.radius[arc], skin.middle[arc]
-    rho = (skin.normal @ q.T - skin.offset[:, None] - radius * COS_CONTACT) / (1.0 - COS_CONTACT)
-    fits = (rho > 0.0) & (rho <= radius) & (rho < _pair_cap(cap[:lines], cap[lines + arc]))
+    rho = (skin.normal @ q.T - skin.offset[:, None] - radius * _COS) / (1.0 - _COS)
+    fits = (rho > _LEAST_MM) & (rho < radius - TIE_MM) & (rho < _pair_cap(cap[:lines], cap[lines + arc]))
     parts = []
-    for sine in (_CROSS_SIN, -_CROSS_SIN):
+    for sine in (_SIN, -_SIN):
         # Direction from the arc's centre to the contact: the line's contact, turned by the contact angle.
         m = skin.normal
-        u = np.column_stack([-COS_CONTACT * m[:, 0] + sine * m[:, 1], -COS_CONTACT * m[:, 1] - sine * m[:, 0]])
+        u = np.column_stack([-_COS * m[:, 0] + sine * m[:, 1], -_COS * m[:, 1] - sine * m[:, 0]])
         t = skin.along @ q.T - skin.start[:, None]
         t = t + (radius - rho) * np.sum(u * skin.along, axis=1)[:, None]
         ok = fits & (t >= -NEAR_MM) & (t <= skin.length[:, None] + NEAR_MM)
@@ -124,7 +121,7 @@ def _round_normals(skin: Skin, cap: Array) -> Candidates:
     side = np.where(convex, -1.0, 1.0)[:, None]
     rho = (side * apart - radius[:, None] - radius) / 2.0
     lines = len(skin.lines)
-    ok = first & (rho > 0.0) & (rho < _pair_cap(cap[lines:], cap[lines:])) & (apart > 0.0)
+    ok = first & (rho > _LEAST_MM) & (rho < _pair_cap(cap[lines:], cap[lines:])) & (apart > 0.0)
     i, j = np.nonzero(ok)
     u = np.column_stack([dz[i, j], dr[i, j]]) / apart[i, j][:, None]
     on = np.sum(u * skin.middle[i], axis=1) >= skin.cos_half[i] - _ON_ARC
@@ -146,15 +143,15 @@ def _round_contacts(skin: Skin, cap: Array) -> Candidates:
     d2 = np.sum((q[j] - q[i]) ** 2, axis=1)
     r1, r2 = radius[i], radius[j]
     half_sum = (r1 + r2) / 2.0
-    rest = (r1 * r1 + r2 * r2 - 2.0 * COS_CONTACT * r1 * r2 - d2) / (2.0 - 2.0 * COS_CONTACT)
+    rest = (r1 * r1 + r2 * r2 - 2.0 * _COS * r1 * r2 - d2) / (2.0 - 2.0 * _COS)
     root = np.sqrt(half_sum * half_sum - rest)
     limit = np.maximum(cap[lines + i], cap[lines + j])
-    limit = np.minimum(limit, np.where(r1 < 0.0, -r1, np.inf))
-    limit = np.minimum(limit, np.where(r2 < 0.0, -r2, np.inf))
+    limit = np.minimum(limit, np.where(r1 < 0.0, -r1 - TIE_MM, np.inf))
+    limit = np.minimum(limit, np.where(r2 < 0.0, -r2 - TIE_MM, np.inf))
     parts = []
     for sign in (1.0, -1.0):
         rho = sign * root - half_sum
-        k = np.flatnonzero((rho > 0.0) & (rho < limit))
+        k = np.flatnonzero((rho > _LEAST_MM) & (rho < limit))
         parts += [_two_circles(skin, i[k], j[k], rho[k], mirror) for mirror in (1.0, -1.0)]
     return joined(parts)
 
@@ -239,14 +236,15 @@ def _linear(skin: Skin, element: Indices, base: Indices | None = None) -> Array:
     out[straight, 3] = skin.offset[line] - np.sum(m * origin[straight], axis=1)
     if base is None:
         return out
-    arc, own = element[~straight] - lines, base[~straight] - lines
+    round_ = ~straight
+    arc, own = element[round_] - lines, base[round_] - lines
     apart = skin.centre[arc] - skin.centre[own]
     r, r0 = skin.radius[arc], skin.radius[own]
     scale = np.sqrt(np.sum(apart * apart, axis=1) + (r - r0) ** 2)
     scale = np.where(scale > 0.0, scale, 1.0)
-    out[~straight, :2] = apart / scale[:, None]
-    out[~straight, 2] = (r - r0) / scale
-    out[~straight, 3] = (np.sum(apart * apart, axis=1) - r * r + r0 * r0) / (2.0 * scale)
+    out[round_, :2] = apart / scale[:, None]
+    out[round_, 2] = (r - r0) / scale
+    out[round_, 3] = (np.sum(apart * apart, axis=1) - r * r + r0 * r0) / (2.0 * scale)
     return out
 
 
@@ -262,7 +260,7 @@ def _line_of(a: Array, b: Array) -> tuple[Array, Array]:
 def _kept(skin: Skin, i: Indices, j: Indices, k: Indices, x: Array, cap: Array) -> Candidates:
     """Return the discs (z, r, rho) below the cap of (i, j) that touch i, j and k on their pieces."""
     limit = np.maximum(cap[i], cap[j])
-    ok = np.flatnonzero((x[:, 2] > 0.0) & (x[:, 2] < limit))
+    ok = np.flatnonzero((x[:, 2] > _LEAST_MM) & (x[:, 2] < limit))
     i, j, k, x = i[ok], j[ok], k[ok], x[ok]
     on = np.ones(len(i), dtype=bool)
     away = []
@@ -270,7 +268,7 @@ def _kept(skin: Skin, i: Indices, j: Indices, k: Indices, x: Array, cap: Array) 
         touches, direction = touch(skin, element, x)
         on &= touches
         away.append(direction)
-    on &= np.sum(away[0] * away[1], axis=1) <= COS_CONTACT + 1e-9
+    on &= np.sum(away[0] * away[1], axis=1) <= FAR
     return Candidates(i[on], j[on], x[on, :2], x[on, 2])
 
 
@@ -288,8 +286,8 @@ def touch(skin: Skin, element: Indices, x: Array) -> tuple[Flags, Array]:
     arc = element[s] - lines
     v = x[s, :2] - skin.centre[arc]
     between = skin.radius[arc] + x[s, 2]
-    # A fillet's disc lies outside its circle, a convex arc's inside.
-    right = (skin.radius[arc] < 0.0) == (between < 0.0)
+    # A fillet's disc lies outside its circle, a convex arc's inside; one that fills the arc is its own station's.
+    right = np.where(skin.radius[arc] < 0.0, -between, between) > TIE_MM
     on[s] = right & _on_arc(skin, arc, v)
     direction[s] = -v / between[:, None]
     return on, direction

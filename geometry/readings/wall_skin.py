@@ -1,12 +1,13 @@
 """An outline's skin, prepared for the largest discs in the metal.
 
 Words:
-    element   a line, an arc or a fan: what can be one of the two faces of a wall
+    row       a piece of the skin, or after them a fan: what carries a station
     fan       a re-entrant corner taken as an arc of radius zero, with every normal between its two edges
-    corner    any joint of the skin: it stops a disc that reaches it
-    column    an element or a corner, in the order lines, arcs, fans, corners: whatever can stop a disc
-    row       a piece, or after them a fan: what carries a station
+    element   a line, an arc or a fan, in this order: what can stop a disc
     run       convex arcs of one circle that follow each other, as the halves of a corner arc do
+
+Where the section reaches the axle line the metal goes on beyond it: the skin is then that of the whole wheel
+cut along the axle, each piece with its mirror image. Only the upper half carries stations.
 """
 
 from __future__ import annotations
@@ -17,9 +18,13 @@ import numpy as np
 
 from geometry.shape.curve import Array, Flags, Indices, Path
 from geometry.shape.section import Outline
+from geometry.tolerances import STRAIGHT_BULGE
 
 #: Joints that turn less than this, rad, are smooth: a disc of 20 mm sinks in by 1e-9 mm at most.
 SMOOTH_RAD = 1e-5
+
+#: Re-entrant turns above this, rad, leave a gap between the neighbours' normals; below it is rounding.
+GAP_RAD = 1e-9
 
 #: Two arcs belong to one circle when centres and radii agree to this, mm.
 SAME_CIRCLE_MM = 1e-6
@@ -27,50 +32,59 @@ SAME_CIRCLE_MM = 1e-6
 
 @dataclass(frozen=True, eq=False)
 class Pieces:
-    """What stations on any piece of a path need; all arrays have one row for each piece.
+    """The skin's pieces, one row each, in (z, r).
 
     Attributes:
+        source: piece of the outline; upper: number of leading pieces in the upper half.
+        before, after: neighbours.
+        start, end, middle: places on the piece; normal_start, normal_end, normal_middle: inward unit normals there.
+        along: unit direction of the chord; length: of the chord, mm.
         signed: signed radius in mm, + fillet, - convex, infinite for lines.
-        along: unit direction from start to end; length: of the chord in mm.
-        normal_start, normal_middle, normal_end: inward unit normals.
-        middle: place halfway along.
-        turn: at the start of the piece, +1 convex, 0 smooth, -1 re-entrant.
+        centre: of arcs; sweep: their signed angle, rad.
+        sine: of the turn at the start; turn: there, +1 convex, 0 smooth, -1 re-entrant.
     """
 
-    signed: Array
+    source: Indices
+    upper: int
+    before: Indices
+    after: Indices
+    start: Array
+    end: Array
+    middle: Array
+    normal_start: Array
+    normal_end: Array
+    normal_middle: Array
     along: Array
     length: Array
-    normal_start: Array
-    normal_middle: Array
-    normal_end: Array
-    middle: Array
+    signed: Array
+    centre: Array
+    sweep: Array
+    sine: Array
     turn: Indices
 
 
 @dataclass(frozen=True, eq=False)
 class Skin:
-    """The skin of an outline as columns and rows (see the module's words).
+    """Pieces and elements of a skin (see the module's words).
 
     Attributes:
-        lines, arcs: straight and round pieces of the skin; fans, corners: pieces that start at one.
+        lines, arcs: rows of straight and round pieces; fans: rows of the pieces that start at one.
         normal, along: (lines, 2) inward normal and direction; offset, start, length: of each line, mm.
         centre: (arcs + fans, 2); radius: signed, 0 for fans; middle: unit direction from the centre to the
             middle; cos_half: cosine of half the angle.
-        column: (pieces,) column of each piece, -1 off the skin.
-        zones: (columns, 2) zones of each column, twice the same but for fans and corners.
-        apart: (rows, columns) True where a station on the row is never stopped by the column: itself, a
-            smooth neighbour, the same circle, its own ends.
-        run_middle, run_half: of each piece that is a convex arc, direction from its centre to the middle of
-            its run, and half the run's angle in rad.
-        crosses_axle: the metal goes on beyond the axle line.
+        element: (rows,) element of each row; fan_at: (pieces,) element of the fan at a piece's start, or -1.
+        zones: (elements, 2) zones of each element, twice the same but for fans.
+        apart: (rows, elements) True where a station on the row is never stopped by the element: itself, a
+            smooth neighbour, the same circle, the fans at its ends.
+        run_middle, run_half: for convex arcs, direction from the centre to the middle of the run, and half of
+            the run's angle in rad.
+        heads: one convex arc of each run.
     """
 
-    path: Path
     pieces: Pieces
     lines: Indices
     arcs: Indices
     fans: Indices
-    corners: Indices
     normal: Array
     along: Array
     offset: Array
@@ -80,152 +94,225 @@ class Skin:
     radius: Array
     middle: Array
     cos_half: Array
-    column: Indices
+    element: Indices
+    fan_at: Indices
     zones: Indices
     apart: Flags
     run_middle: Array
     run_half: Array
-    crosses_axle: bool
+    heads: Indices
 
     @property
     def elements(self) -> int:
-        """Number of leading columns that are elements."""
-        return len(self.lines) + len(self.radius)
+        """Number of elements."""
+        return len(self.zones)
 
 
 def skin_of(outline: Outline) -> Skin:
-    """Return the outline's skin prepared for discs; edges on the axle line are left out."""
-    path, on = outline.path, outline.skin
-    pieces = _pieces(path)
-    before = np.roll(on, 1)
-    lines = np.flatnonzero(on & ~path.is_arc)
-    arcs = np.flatnonzero(on & path.is_arc)
-    fans = np.flatnonzero(on & before & (pieces.turn < 0))
-    corners = np.flatnonzero(on | before)
-    column = np.full(len(path), -1, dtype=np.intp)
-    column[lines] = np.arange(len(lines))
-    column[arcs] = len(lines) + np.arange(len(arcs))
-    arc_middle = pieces.normal_middle[arcs] * np.sign(pieces.signed[arcs])[:, None]
-    fan_middle, fan_cos = _fan_directions(pieces, fans)
-    run_middle, run_half = _runs(path, pieces, arcs, arc_middle)
+    """Return the outline's skin prepared for discs."""
+    p = _pieces(outline)
+    n, straight = len(p.source), np.isinf(p.signed)
+    lines, arcs = np.flatnonzero(straight), np.flatnonzero(~straight)
+    fans = np.flatnonzero((p.sine < -GAP_RAD) | (p.turn < 0))
+    element = np.empty(n + len(fans), dtype=np.intp)
+    element[lines] = np.arange(len(lines))
+    element[arcs] = np.arange(len(lines), n)
+    element[n:] = np.arange(n, n + len(fans))
+    fan_at = np.full(n, -1, dtype=np.intp)
+    fan_at[fans] = element[n:]
+    arc_middle = p.normal_middle[arcs] * np.sign(p.signed[arcs])[:, None]
+    fan_middle, fan_cos = _fan_directions(p, fans)
+    run_middle, run_half, heads = _runs(p, arcs, arc_middle)
+    normal, along, start = p.normal_start[lines], p.along[lines], p.start[lines]
+    zone = outline.zone[p.source]
+    own = np.concatenate([lines, arcs, p.before[fans]])
     return Skin(
-        path=path,
-        pieces=pieces,
+        pieces=p,
         lines=lines,
         arcs=arcs,
         fans=fans,
-        corners=corners,
-        normal=pieces.normal_start[lines],
-        along=pieces.along[lines],
-        offset=np.sum(path.points[lines] * pieces.normal_start[lines], axis=1),
-        start=np.sum(path.points[lines] * pieces.along[lines], axis=1),
-        length=pieces.length[lines],
-        centre=np.vstack([path.centres[arcs], path.points[fans]]),
-        radius=np.concatenate([pieces.signed[arcs], np.zeros(len(fans))]),
-        middle=np.vstack([arc_middle, fan_middle]),
-        cos_half=np.concatenate([np.cos(path.sweeps[arcs] / 2.0), fan_cos]),
-        column=column,
-        zones=_zones(outline, lines, arcs, fans, corners),
-        apart=_apart(path, pieces, column, arcs, fans, corners),
+        normal=normal,
+        along=along,
+        offset=dot(start, normal),
+        start=dot(start, along),
+        length=p.length[lines],
+        centre=np.concatenate([p.centre[arcs], p.start[fans]]),
+        radius=np.concatenate([p.signed[arcs], np.zeros(len(fans))]),
+        middle=np.concatenate([arc_middle, fan_middle]),
+        cos_half=np.concatenate([np.cos(p.sweep[arcs] / 2.0), fan_cos]),
+        element=element,
+        fan_at=fan_at,
+        zones=np.column_stack([zone[own], zone[np.concatenate([lines, arcs, fans])]]),
+        apart=_apart(p, element, fan_at, arcs, fans),
         run_middle=run_middle,
         run_half=run_half,
-        crosses_axle=not on.all(),
+        heads=heads,
     )
 
 
-def _pieces(path: Path) -> Pieces:
-    chord = path.ends - path.points
+def dot(u: Array, v: Array) -> Array:
+    """Return (m,) products of (m, 2) vectors."""
+    product: Array = u[:, 0] * v[:, 0] + u[:, 1] * v[:, 1]
+    return product
+
+
+def _loops(outline: Outline) -> list[tuple[Path, Indices]]:
+    """Return closed loops of skin, the upper half of each first, and the outline's piece of each of its pieces."""
+    path, n = outline.path, len(outline.path)
+    if outline.skin.all():
+        return [(path, np.arange(n))]
+    heads = np.flatnonzero(outline.skin & ~outline.skin[np.arange(n) - 1])
+    loops = []
+    for head in heads.tolist():
+        count = int(np.argmin(np.roll(outline.skin, -head)))
+        there = (head + np.arange(count)) % n
+        back = there[::-1]
+        points = np.concatenate([path.points[there], path.ends[back] * np.array([1.0, -1.0])])
+        # Run backwards and mirrored, an arc keeps its bulge.
+        bulges = np.concatenate([path.bulges[there], path.bulges[back]])
+        loops.append((Path(points, bulges), np.concatenate([there, back])))
+    return loops
+
+
+def _pieces(outline: Outline) -> Pieces:
+    loops = _loops(outline)
+    if len(loops) == 1:
+        path, source = loops[0]
+        before = np.arange(len(source)) - 1
+        after = np.append(np.arange(1, len(source)), 0)
+        before[0] = len(source) - 1
+        upper = len(source) if outline.skin.all() else len(source) // 2
+        return _measured(source, upper, before, after, path.points, path.ends, path.bulges, path.centres)
+    # Upper halves of all loops first, then their images.
+    first = np.cumsum([0, *(len(s) for _, s in loops)])
+    size = int(first[-1])
+    before, after = np.arange(size) - 1, np.arange(size) + 1
+    before[first[:-1]], after[first[1:] - 1] = first[1:] - 1, first[:-1]
+    is_upper = np.concatenate([np.arange(len(s)) < len(s) // 2 for _, s in loops])
+    order = np.argsort(~is_upper, kind="stable")
+    place = np.empty(size, dtype=np.intp)
+    place[order] = np.arange(size)
+    return _measured(
+        np.concatenate([s for _, s in loops])[order],
+        int(np.count_nonzero(is_upper)),
+        place[before[order]],
+        place[after[order]],
+        np.concatenate([p.points for p, _ in loops])[order],
+        np.concatenate([p.ends for p, _ in loops])[order],
+        np.concatenate([p.bulges for p, _ in loops])[order],
+        np.concatenate([p.centres for p, _ in loops])[order],
+    )
+
+
+def _measured(
+    source: Indices,
+    upper: int,
+    before: Indices,
+    after: Indices,
+    start: Array,
+    end: Array,
+    bulge: Array,
+    centre: Array,
+) -> Pieces:
+    arc = np.abs(bulge) >= STRAIGHT_BULGE
+    bulge = np.where(arc, bulge, 0.0)
+    chord = end - start
     length = np.hypot(chord[:, 0], chord[:, 1])
     along = chord / length[:, None]
     left = np.column_stack([-along[:, 1], along[:, 0]])
-    round_ = path.is_arc[:, None]
-    signed = np.where(path.is_arc & (path.bulges > 0.0), -path.radii, path.radii)
-    # A line's normal is its left; an arc's points from the centre for a fillet, to it when convex.
-    over = np.where(path.is_arc, signed, 1.0)[:, None]
-    first = np.where(round_, (path.points - path.centres) / over, left)
-    last = np.where(round_, (path.ends - path.centres) / over, left)
-    bow = np.where(path.is_arc, path.bulges, 0.0) * length / 2.0
-    middle = (path.points + path.ends) / 2.0 - left * bow[:, None]
-    before = np.roll(last, 1, axis=0)
-    sine = before[:, 0] * first[:, 1] - before[:, 1] * first[:, 0]
-    cosine = before[:, 0] * first[:, 0] + before[:, 1] * first[:, 1]
-    turn = np.where((np.abs(sine) < SMOOTH_RAD) & (cosine > 0.0), 0, np.where(sine >= 0.0, 1, -1))
-    return Pieces(signed, along, length, first, left, last, middle, turn.astype(np.intp))
+    with np.errstate(divide="ignore"):
+        signed = -length * (1.0 + bulge * bulge) / (4.0 * bulge)
+    signed[~arc] = np.inf
+    first, last = left.copy(), left.copy()
+    # An arc's normal points from the centre for a fillet, to it when convex.
+    first[arc] = (start[arc] - centre[arc]) / signed[arc, None]
+    last[arc] = (end[arc] - centre[arc]) / signed[arc, None]
+    middle = (start + end - left * (bulge * length)[:, None]) / 2.0
+    arriving = last[before]
+    sine = arriving[:, 0] * first[:, 1] - arriving[:, 1] * first[:, 0]
+    smooth = (np.abs(sine) < SMOOTH_RAD) & (dot(arriving, first) > 0.0)
+    turn = np.where(smooth, 0, np.where(sine >= 0.0, 1, -1))
+    return Pieces(
+        source=source,
+        upper=upper,
+        before=before,
+        after=after,
+        start=start,
+        end=end,
+        middle=middle,
+        normal_start=first,
+        normal_end=last,
+        normal_middle=left,
+        along=along,
+        length=length,
+        signed=signed,
+        centre=centre,
+        sweep=4.0 * np.arctan(bulge),
+        sine=sine,
+        turn=turn,
+    )
 
 
-def _fan_directions(pieces: Pieces, fans: Indices) -> tuple[Array, Array]:
+def _fan_directions(p: Pieces, fans: Indices) -> tuple[Array, Array]:
     """Return the unit direction to each fan's middle and the cosine of half its angle."""
-    first, last = pieces.normal_end[fans - 1], pieces.normal_start[fans]
+    if not len(fans):
+        return np.empty((0, 2)), np.empty(0)
+    first, last = p.normal_end[p.before[fans]], p.normal_start[fans]
     # The sum of the normals is sharp for small turns, the difference of the directions for large ones.
     turned = np.column_stack([first[:, 1] - last[:, 1], last[:, 0] - first[:, 0]])
-    blunt = np.sum(first * last, axis=1) < 0.0
-    middle = np.where(blunt[:, None], turned, first + last)
+    middle = np.where((dot(first, last) < 0.0)[:, None], turned, first + last)
     middle = middle / np.hypot(middle[:, 0], middle[:, 1])[:, None]
-    return middle, np.sum(middle * first, axis=1)
+    return middle, dot(middle, first)
 
 
-def _zones(outline: Outline, lines: Indices, arcs: Indices, fans: Indices, corners: Indices) -> Indices:
-    zone, on = outline.zone, outline.skin
-    own = np.concatenate([lines, arcs])
-    joints = np.concatenate([fans, corners])
-    after = np.where(on[joints], joints, joints - 1)
-    before = np.where(on[joints - 1], joints - 1, joints)
-    return np.column_stack([zone[np.concatenate([own, before])], zone[np.concatenate([own, after])]])
-
-
-def _apart(
-    path: Path, pieces: Pieces, column: Indices, arcs: Indices, fans: Indices, corners: Indices
-) -> Flags:
-    n = len(path)
-    first_fan = int(np.count_nonzero(column >= 0))
-    first_corner = first_fan + len(fans)
-    width = first_corner + len(corners)
-    # Pieces off the skin have column -1: they write into one spare column, cut off at the end.
-    apart = np.zeros((n + len(fans), width + 1), dtype=bool)
-    every = np.arange(n)
-    apart[every, column] = True
-    smooth = np.flatnonzero(pieces.turn == 0)
-    apart[smooth, column[smooth - 1]] = True
-    apart[smooth - 1, column[smooth]] = True
+def _apart(p: Pieces, element: Indices, fan_at: Indices, arcs: Indices, fans: Indices) -> Flags:
+    n = len(p.source)
+    apart = np.zeros((n + len(fans), n + len(fans)), dtype=bool)
+    every = np.arange(n + len(fans))
+    apart[every, element] = True
+    smooth = np.flatnonzero(p.turn == 0)
+    last = p.before[smooth]
+    apart[smooth, element[last]] = True
+    apart[last, element[smooth]] = True
     if len(arcs):
-        centre, signed = path.centres[arcs], pieces.signed[arcs]
+        signed, centre = p.signed[arcs], p.centre[arcs]
         same = np.abs(signed[:, None] - signed) < SAME_CIRCLE_MM
-        same &= np.abs(centre[:, None, 0] - centre[:, 0]) < SAME_CIRCLE_MM
-        same &= np.abs(centre[:, None, 1] - centre[:, 1]) < SAME_CIRCLE_MM
         i, j = np.nonzero(same)
-        apart[arcs[i], column[arcs[j]]] = True
-    for joints, first in ((fans, first_fan), (corners, first_corner)):
-        own = first + np.arange(len(joints))
-        apart[joints, own] = True
-        apart[joints - 1, own] = True
-    fan = n + np.arange(len(fans))
-    apart[fan, column[fans]] = True
-    apart[fan, column[fans - 1]] = True
-    apart[fan, first_fan + np.arange(len(fans))] = True
-    apart[fan, first_corner + np.searchsorted(corners, fans)] = True
-    return apart[:, :width]
+        on_one = np.abs(centre[i] - centre[j]).max(axis=1) < SAME_CIRCLE_MM
+        apart[arcs[i[on_one]], element[arcs[j[on_one]]]] = True
+    if len(fans):
+        last, own = p.before[fans], fan_at[fans]
+        apart[fans, own] = True
+        apart[last, own] = True
+        apart[own, element[fans]] = True
+        apart[own, element[last]] = True
+    return apart
 
 
-def _runs(path: Path, pieces: Pieces, arcs: Indices, middle: Array) -> tuple[Array, Array]:
-    """Return direction to the middle and half the angle of the run of each convex arc."""
-    n = len(path)
+def _runs(p: Pieces, arcs: Indices, middle: Array) -> tuple[Array, Array, Indices]:
+    """Return direction to the middle and half the angle of the run of each convex arc, and one arc of each run."""
+    n = len(p.source)
     run_middle, run_half = np.zeros((n, 2)), np.zeros(n)
-    run_middle[arcs], run_half[arcs] = middle, np.abs(path.sweeps[arcs]) / 2.0
-    signed, centre = pieces.signed, path.centres
-    convex = signed < 0.0
-    k = np.flatnonzero(convex & np.roll(convex, 1) & (pieces.turn == 0))
-    same = np.abs(signed[k] - signed[k - 1]) < SAME_CIRCLE_MM
-    k = k[same & (np.abs(centre[k] - centre[k - 1]).max(axis=1) < SAME_CIRCLE_MM)]
-    if not len(k):
-        return run_middle, run_half
+    run_middle[arcs], run_half[arcs] = middle, np.abs(p.sweep[arcs]) / 2.0
+    convex = p.signed < 0.0
+    k = np.flatnonzero(convex & convex[p.before] & (p.turn == 0))
+    last = p.before[k]
+    same = np.abs(p.signed[k] - p.signed[last]) < SAME_CIRCLE_MM
+    same &= np.abs(p.centre[k] - p.centre[last]).max(axis=1) < SAME_CIRCLE_MM
     joined = np.zeros(n, dtype=bool)
-    joined[k] = True
-    heads = np.flatnonzero(convex & ~joined & np.roll(joined, -1))
-    for head in heads if len(heads) else np.array([0]):
-        members = [int(head)]
-        while joined[(members[-1] + 1) % n] and (members[-1] + 1) % n != head:
-            members.append((members[-1] + 1) % n)
-        half = min(float(np.sum(path.sweeps[members])) / 2.0, np.pi)
-        angle = path.start_angles[head] + half
+    joined[k[same]] = True
+    heads = np.flatnonzero(convex & ~joined)
+    if not same.any():
+        return run_middle, run_half, heads
+    if not len(heads):
+        # A whole circle: one run without an end.
+        heads = np.flatnonzero(convex)[:1]
+    for head in heads[joined[p.after[heads]]].tolist():
+        members = [head]
+        while joined[p.after[members[-1]]] and p.after[members[-1]] != head:
+            members.append(int(p.after[members[-1]]))
+        half = min(float(p.sweep[members].sum()) / 2.0, np.pi)
+        v = p.start[head] - p.centre[head]
+        angle = float(np.arctan2(v[1], v[0])) + half
         run_middle[members], run_half[members] = (np.cos(angle), np.sin(angle)), half
-    return run_middle, run_half
+    return run_middle, run_half, heads

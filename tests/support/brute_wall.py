@@ -22,36 +22,31 @@ class Boundary:
 
     lines: Array
     arcs: Array
-    line_zone: Array
-    arc_zone: Array
 
     @staticmethod
     def of(outline: Outline) -> Boundary:
         path = outline.path
-        lines, arcs, line_zone, arc_zone = [], [], [], []
-        for i in range(len(path)):
-            if not outline.skin[i]:
-                continue
-            p, q, b = path.points[i], path.ends[i], float(path.bulges[i])
-            if not path.is_arc[i]:
-                lines.append([*p, *q])
-                line_zone.append(outline.zone[i])
-                continue
-            # Centre from chord and bulge by the textbook formula, in scalars.
-            chord = math.hypot(q[0] - p[0], q[1] - p[1])
-            sweep = 4.0 * math.atan(b)
-            radius = chord / (2.0 * math.sin(abs(sweep) / 2.0))
-            toward = math.atan2(q[1] - p[1], q[0] - p[0]) + math.pi / 2.0 - sweep / 2.0
-            side = 1.0 if b > 0.0 else -1.0
-            centre = (p[0] + side * radius * math.cos(toward), p[1] + side * radius * math.sin(toward))
-            first = math.atan2(p[1] - centre[1], p[0] - centre[0])
-            arcs.append([*centre, radius, first, sweep])
-            arc_zone.append(outline.zone[i])
+        lines, arcs = [], []
+        # Metal goes on beyond the axle line as its mirror image.
+        mirrors = (1.0,) if outline.skin.all() else (1.0, -1.0)
+        for i in np.flatnonzero(outline.skin).tolist():
+            for side in mirrors:
+                p, q = path.points[i] * (1.0, side), path.ends[i] * (1.0, side)
+                if not path.is_arc[i]:
+                    lines.append([*p, *q])
+                    continue
+                # Centre from chord and bulge by the textbook formula, in scalars.
+                b = side * float(path.bulges[i])
+                chord = math.hypot(q[0] - p[0], q[1] - p[1])
+                sweep = 4.0 * math.atan(b)
+                radius = chord / (2.0 * math.sin(abs(sweep) / 2.0))
+                left = math.atan2(q[1] - p[1], q[0] - p[0]) + math.pi / 2.0 - sweep / 2.0
+                reach = math.copysign(radius, b)
+                centre = (p[0] + reach * math.cos(left), p[1] + reach * math.sin(left))
+                first = math.atan2(p[1] - centre[1], p[0] - centre[0])
+                arcs.append([*centre, radius, first, sweep])
         return Boundary(
-            np.array(lines, dtype=float).reshape(-1, 4),
-            np.array(arcs, dtype=float).reshape(-1, 5),
-            np.array(line_zone),
-            np.array(arc_zone),
+            np.array(lines, dtype=float).reshape(-1, 4), np.array(arcs, dtype=float).reshape(-1, 5)
         )
 
     def nearest(self, x: Array) -> tuple[Array, Array]:
@@ -84,7 +79,7 @@ def largest_discs(boundary: Boundary, place: Array, normal: Array, rounds: int =
     low, high = np.zeros(len(place)), np.full(len(place), 1000.0)
     for _ in range(rounds):
         middle = (low + high) / 2.0
-        free = boundary.depth(place + middle[:, None] * normal) >= middle - 1e-11
+        free = boundary.depth(place + middle[:, None] * normal) >= middle - 1e-10
         low, high = np.where(free, middle, low), np.where(free, high, middle)
     return low
 
