@@ -10,6 +10,7 @@ from app.reports.look import (
     BLANK_EDGE,
     BODY,
     CENTRE,
+    CHAIN,
     GAP_LINE,
     HAIR,
     HATCH,
@@ -46,7 +47,7 @@ def draw_column(
     if left_out:
         words = f"No room on the drawing, see the tables: {', '.join(left_out)}"
         for k, text in enumerate(wrapped(canvas, words, SMALL, area.width, 2)):
-            canvas.text((area.left, bottom + 3.0 - 2.8 * k), text, SMALL)
+            canvas.text((area.left, bottom + 4.2 - 2.8 * k), text, SMALL)
 
 
 def _heading(canvas: Canvas, content: ReportContent, area: Area, scale: float) -> float:
@@ -141,6 +142,9 @@ def _legend(canvas: Canvas, content: ReportContent, area: Area) -> float:
         add("blank", blank)
     if figure.outline is not None:
         add("wheel, revolved section", lambda x, y: canvas.path([box(x, y)], OUTLINE, WHEEL))
+    if figure.chain:
+        words = "section with faults, corners not yet rounded"
+        add(words, lambda x, y: line(canvas, (x, y + 0.9), (x + _SWATCH, y + 0.9), CHAIN))
     y = area.bottom + 1.0
     for words, draw in entries:
         lines = wrapped(canvas, words, SMALL, area.width - _SWATCH - 2.5, 3)

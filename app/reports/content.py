@@ -12,7 +12,7 @@ from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports import sources, tables
 from app.reports.figure import Figure, build_figure
 from app.reports.numbers import Numbers
-from app.reports.sentences import judged_line, reason_to_hold_back, shapes_line, worst_three
+from app.reports.sentences import capital, judged_line, reason_to_hold_back, shapes_line, worst_three
 from app.reports.tables import Card, Pairs, Table
 from app.studies.fit import Measured, hold, measure_wheel
 from geometry.readings.rules import RuleSet, State
@@ -38,7 +38,7 @@ class ReportContent:
         facts: label and text of size, inset, hub and the like.
         figure: the drawing, with its dimensions as text.
         tables, cards: in reading order: gap, stock, lip, wall, hub, mass, rules; then a card for each shape.
-        questions: what is missing for a full answer.
+        questions: what is open beyond the questions on the shapes' cards.
         faults: what keeps the section from having readings.
         unit: mm or in, of every length.
         paper: A4 or Letter.
@@ -167,7 +167,13 @@ def _tables(
 
 
 def _questions(measured: Measured, shapes: tuple[StayOut, ...]) -> tuple[str, ...]:
-    asked = [f"{shape.name}: {question}" for shape in shapes for question in shape.open_questions()]
-    if measured.measurements is not None:
-        asked += [question for question in measured.measurements.questions if question not in asked]
-    return tuple(asked)
+    """Return what is open beyond the shapes' own questions, which stand on their cards."""
+    found = measured.measurements
+    if found is None:
+        return ()
+    own = {shape.name: shape.open_questions() for shape in shapes}
+    asked = list(found.questions)
+    for row in found.gap:
+        new = (q for q in row.questions if q not in own.get(row.shape, ()))
+        asked += [f"{capital(row.zone)} to {row.shape}: {question}" for question in new]
+    return tuple(dict.fromkeys(asked))

@@ -3,7 +3,7 @@
 A `Canvas` takes paths and text; hatch, arrow, datum and dimension are made of these here, once.
 
 Places are mm on paper, x to the right and y up. Lines and arcs stay exact: arcs are handed on with their
-bulge, and `curves` gives them as cubic Bezier pieces within 0.001 mm on any sheet.
+bulge, and `curves` gives them as cubic Bezier pieces within 0.002 mm on any sheet.
 """
 
 from __future__ import annotations

@@ -17,6 +17,8 @@ Draw = Callable[[Canvas], None]
 _LINE, _GUTTER, _HEAD = 3.4, 3.0, 8.0
 _ROW_SPACE = 1.5
 _CARD_LABEL = 46.0
+#: Part of a page up to which a table is not broken.
+_SMALL = 0.6
 
 
 def table_pages(canvas: Canvas, content: ReportContent) -> list[Draw]:
@@ -26,7 +28,7 @@ def table_pages(canvas: Canvas, content: ReportContent) -> list[Draw]:
         flow.table(table)
     if content.faults:
         flow.paragraphs("Faults", content.faults)
-    for card in content.cards:
+    for card in (Card(f"Wheel {content.wheel}", content.facts), *content.cards):
         flow.card(card)
     if content.questions:
         flow.paragraphs("Open questions", content.questions)
@@ -64,12 +66,19 @@ class _Flow:
     def _text(self, at: Point, words: str, style: Type, anchor: Anchor = Anchor.LEFT) -> None:
         self._add(lambda canvas: canvas.text(at, words, style, anchor))
 
+    def _title(self, words: str) -> None:
+        for k, text in enumerate(wrapped(self.canvas, words, HEADING, self.area.width)):
+            self.y -= HEADING.size_mm + (1.2 if k else 0.0)
+            self._text((self.area.left, self.y), text, HEADING)
+
     def table(self, table: Table) -> None:
         """Lay out a table; head and title come again on every page it reaches."""
         edges = _edges(table.columns, self.area)
         rows = [_Row(self.canvas, row, table.columns, edges) for row in table.rows]
-        first = rows[0].height if rows else 0.0
-        self._room(11.5 + first)
+        whole = 11.5 + sum(row.height for row in rows)
+        # A small table stays whole; of a large one the head stays with its first row.
+        small = whole <= _SMALL * (self.area.height - _HEAD)
+        self._room(whole if small or not rows else 11.5 + rows[0].height)
         self._table_head(table, edges, "")
         for row in rows:
             if self._room(row.height + 0.5):
@@ -81,8 +90,7 @@ class _Flow:
         self.y -= 4.5
 
     def _table_head(self, table: Table, edges: Sequence[tuple[float, float]], more: str) -> None:
-        self.y -= HEADING.size_mm
-        self._text((self.area.left, self.y), table.title + more, HEADING)
+        self._title(table.title + more)
         if not table.rows:
             self.y -= 2.0
             return
@@ -104,8 +112,7 @@ class _Flow:
     def paragraphs(self, title: str, texts: Sequence[str]) -> None:
         """Lay out a title with lines below it."""
         self._room(HEADING.size_mm + 1.5 + 2 * _LINE)
-        self.y -= HEADING.size_mm
-        self._text((self.area.left, self.y), title, HEADING)
+        self._title(title)
         self.y -= 1.0
         self._lines(texts, BODY)
         self.y -= 4.5
@@ -116,8 +123,7 @@ class _Flow:
         texts = [(label, wrapped(self.canvas, words, BODY, width)) for label, words in card.lines]
         whole = HEADING.size_mm + 2.0 + sum(_LINE * len(lines) + 0.4 for _, lines in texts)
         self._room(min(whole, self.area.height - _HEAD))
-        self.y -= HEADING.size_mm
-        self._text((self.area.left, self.y), card.title, HEADING)
+        self._title(card.title)
         self.y -= 1.2
         for label, lines in texts:
             self._room(_LINE)
@@ -173,8 +179,9 @@ class _Row:
 def _draw_head(content: ReportContent, area: Area, canvas: Canvas) -> None:
     """Draw the head of a page of tables: which wheel, how it stands, and whether it is held back."""
     y = area.top - HEADING.size_mm
-    canvas.text((area.left, y), content.wheel, HEADING)
-    x = area.left + canvas.text_width(content.wheel, HEADING) + 4.0
+    (name,) = wrapped(canvas, content.wheel, HEADING, area.width - 100.0, 1)
+    canvas.text((area.left, y), name, HEADING)
+    x = area.left + canvas.text_width(name, HEADING) + 4.0
     canvas.text(
         (x, y), f"{content.size} · all lengths in {'inch' if content.unit == 'in' else content.unit}", BODY
     )

@@ -36,6 +36,7 @@ HATCH = Pen(0.1, BLANK)
 BLANK_EDGE, SHAPE_PEN = Pen(0.25, BLANK), Pen(0.3, SHAPE_EDGE)
 GAP_LINE = Pen(0.22, SHAPE_EDGE, (3.0, 0.9, 0.5, 0.9))
 AXLE = Pen(0.18, INK, (6.0, 1.2, 1.0, 1.2))
+CHAIN = Pen(0.3, INK, (1.6, 0.9))
 CENTRE = Pen(0.15, INK, (3.5, 1.0, 0.8, 1.0))
 
 

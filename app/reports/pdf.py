@@ -47,6 +47,14 @@ def _register_fonts() -> None:
         pdfmetrics.registerFont(TTFont(name, str(resources.font(name))))
 
 
+def text_width(words: str, style: Type) -> float:
+    """Return the width of words in the shipped font, mm."""
+    from reportlab.pdfbase import pdfmetrics
+
+    _register_fonts()
+    return float(pdfmetrics.stringWidth(words, BOLD if style.bold else REGULAR, style.size_mm))
+
+
 class PdfCanvas:
     """A `drawing.Canvas` on PDF pages; mm from the lower left corner."""
 
@@ -116,9 +124,7 @@ class PdfCanvas:
 
     def text_width(self, words: str, style: Type) -> float:
         """Return the width of the words, mm."""
-        from reportlab.pdfbase import pdfmetrics
-
-        return float(pdfmetrics.stringWidth(words, BOLD if style.bold else REGULAR, style.size_mm))
+        return text_width(words, style)
 
     def end_page(self) -> None:
         """End the page."""

@@ -34,6 +34,7 @@ from app.reports.look import (
     BODY,
     BODY_BOLD,
     CENTRE,
+    CHAIN,
     COLOURS,
     EXTENSION,
     FIRST_LINE,
@@ -241,7 +242,7 @@ def _draw_faults(canvas: Canvas, figure: Figure, frame: Frame) -> None:
     if figure.chain:
         points = tuple(frame.at((z, r)) for z, r, _ in figure.chain)
         bulges = tuple(b if abs(b) > 1e-8 else 0.0 for _, _, b in figure.chain)
-        canvas.path([Contour(points, bulges)], Pen(0.3, INK, (1.6, 0.9)))
+        canvas.path([Contour(points, bulges)], CHAIN)
     for k, place in enumerate(figure.faults, start=1):
         x, y = frame.at(place)
         for dx, dy in ((2.0, 2.0), (2.0, -2.0)):
