@@ -84,8 +84,8 @@ def object_of(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 def tidied(value: Any, errors: list[str], path: str = "", depth: int = 1, free: bool = False) -> Any:
     """Return a project or JSON tree as plain objects, lists and scalars, fit to be written.
 
-    -0.0 becomes 0.0 and text is composed (NFC), but for what lies in notes (`free`). What JSON cannot hold
-    is added to `errors`: numbers that are not finite, half characters, other types, too deep nesting.
+    -0.0 becomes 0.0, and text is composed (NFC) except in notes (`free`). What JSON cannot hold is added
+    to `errors`: numbers that are not finite, half characters, other types, too deep nesting.
     """
     if value is None or isinstance(value, bool):
         return value

@@ -59,15 +59,8 @@ class Snapshot:
     folder: Path
 
 
-@dataclass
-class _Own:
-    """One document of this process: its lock, and the failure that was last told."""
-
-    lock: FileLock
-    told: str = ""
-
-
-_own: dict[Path, _Own] = {}
+#: The lock of each document's folder that this process has written.
+_own: dict[Path, FileLock] = {}
 
 
 def state_folder() -> Path:
@@ -84,30 +77,29 @@ def write_snapshot(project: Project, origin: Path | None, state: Path | None = N
         state: folder of all snapshots; None for the user's.
 
     Returns:
-        Why no snapshot could be written, the first time that it is so; else None.
+        Why no snapshot could be written, the last one being kept; None when it was.
     """
     folder = _folder(origin, state)
-    own = _own.setdefault(folder, _Own(FileLock(folder / _LOCK, timeout=0)))
+    lock = _own.setdefault(folder, FileLock(folder / _LOCK, timeout=0))
     try:
         content = dumps(project)
         folder.mkdir(parents=True, exist_ok=True)
-        if not own.lock.is_locked:
-            own.lock.acquire()
+        if not lock.is_locked:
+            lock.acquire()
         if not (folder / _ORIGIN).exists():
             save_bytes(folder / _ORIGIN, json.dumps(origin and str(origin.absolute())).encode())
         save_bytes(folder / _PROJECT, content)
     except (ProjectFileError, SaveError, OSError) as error:  # a lock that is held is an OSError too
-        return _told(own, f"No snapshot of the unsaved work: {error}")
-    own.told = ""
+        return f"No snapshot of the unsaved work: {error}"
     return None
 
 
 def forget_snapshot(origin: Path | None, state: Path | None = None) -> None:
     """Remove this process's snapshot of a document: it was saved, closed, or goes by another name now."""
     folder = _folder(origin, state)
-    own = _own.pop(folder, None)
-    if own is not None:
-        own.lock.release()
+    lock = _own.pop(folder, None)
+    if lock is not None:
+        lock.release()
     shutil.rmtree(folder, ignore_errors=True)
 
 
@@ -134,14 +126,6 @@ def discard(snapshot: Snapshot) -> None:
 def _folder(origin: Path | None, state: Path | None) -> Path:
     document = hashlib.sha256(f"{_RUN} {origin and origin.absolute()}".encode()).hexdigest()[:12]
     return (state or state_folder()) / f"{document}-{os.getpid()}"
-
-
-def _told(own: _Own, reason: str) -> str | None:
-    """Return a reason unless it is the one that was told last."""
-    if own.told == reason:
-        return None
-    own.told = reason
-    return reason
 
 
 def _read(folder: Path) -> Snapshot:

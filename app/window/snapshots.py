@@ -21,6 +21,7 @@ class Snapshots(QObject):
         self._document = document
         self._state = state
         self._written: object = None
+        self._told: str | None = None
         self._timer = QTimer(self)
         self._timer.setInterval(int(store.INTERVAL_S * 1000))
         self._timer.timeout.connect(self.write)
@@ -33,8 +34,9 @@ class Snapshots(QObject):
             return
         trouble = store.write_snapshot(project, self._document.path, self._state)
         self._written = project if trouble is None else None
-        if trouble:
+        if trouble and trouble != self._told:  # once, not every 30 seconds
             self._document.say(trouble)
+        self._told = trouble
 
     def forget(self, origin: Path | None) -> None:
         """Remove the snapshot of a document that was saved or left."""
@@ -57,7 +59,8 @@ class Snapshots(QObject):
             if answer == "Go on with it":
                 self._document.start(found.project, found.origin, modified=True)
                 self.write()
-                store.discard(found)
+                if self._written is self._document.project:
+                    store.discard(found)
                 return True
             if answer == "Discard it":
                 store.discard(found)

@@ -37,7 +37,7 @@ sys.stdin.read()
 def state(tmp_path: Path) -> Iterator[Path]:
     yield tmp_path / "state"
     for folder in list(snapshot._own):
-        snapshot._own.pop(folder).lock.release()
+        snapshot._own.pop(folder).release()
 
 
 def writer(state: Path, *names: str) -> "subprocess.Popen[str]":
@@ -119,7 +119,7 @@ def test_restored_work_outlives_a_second_crash(state: Path) -> None:
     write_snapshot(offered.project, offered.origin, state)  # what the window does before it discards
     discard(offered)
     (own,) = state.iterdir()
-    snapshot._own.pop(own).lock.release()  # as the system does when the process dies
+    snapshot._own.pop(own).release()  # as the system does when the process dies
     assert [s.project for s in pending_snapshots(state)] == [compact()]
 
 
@@ -159,30 +159,28 @@ def test_strange_things_in_the_folder_are_left_alone(state: Path) -> None:
     assert sorted(path.name for path in state.iterdir()) == ["empty", "file", "project.blankwright"]
 
 
-def test_unusable_folder_is_told_once_until_it_works_again(state: Path) -> None:
+def test_unusable_folder_is_a_reason_until_it_works_again(state: Path) -> None:
     state.write_text("a file in its place")
-    reason = write_snapshot(compact(), None, state)
-    assert reason is not None
-    assert reason.startswith("No snapshot of the unsaved work: ")
-    assert write_snapshot(compact(), None, state) is None
-    assert pending_snapshots(state) == []
+    for _ in range(2):
+        reason = write_snapshot(compact(), None, state)
+        assert reason is not None
+        assert reason.startswith("No snapshot of the unsaved work: ")
+        assert pending_snapshots(state) == []
     state.unlink()
     assert write_snapshot(compact(), None, state) is None
     assert len(list(state.iterdir())) == 1
 
 
-def test_work_that_cannot_be_written_is_told_once(state: Path) -> None:
+def test_work_that_cannot_be_written_leaves_the_last_snapshot(state: Path) -> None:
+    assert write_snapshot(compact(), None, state) is None
     broken = replace(compact(), notes={"a": float("nan")})
     assert "notes.a is nan" in (write_snapshot(broken, None, state) or "")
-    assert write_snapshot(broken, None, state) is None
-    assert "notes.b is" in (write_snapshot(replace(compact(), notes={"b": float("inf")}), None, state) or "")
-    assert "notes.a is nan" in (write_snapshot(broken, None, state) or "")
-    assert write_snapshot(compact(), None, state) is None
-    assert "notes.a is nan" in (write_snapshot(broken, None, state) or "")
+    (folder,) = state.iterdir()
+    assert load(folder / "project.blankwright") == compact()
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="POSIX limits")
-def test_full_disk_keeps_the_last_snapshot_and_is_told_once(state: Path) -> None:
+def test_full_disk_keeps_the_last_snapshot(state: Path) -> None:
     """The limit on the size of a file stands for a full disk: the write fails half-way."""
     code = """
 import resource, signal, sys
@@ -195,7 +193,6 @@ assert write_snapshot(compact(), None, state) is None
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
 print(write_snapshot(replace(compact(), revision="2"), None, state))
-print(write_snapshot(replace(compact(), revision="3"), None, state))
 """
     run = subprocess.run(
         [sys.executable, "-c", code, str(state)],
@@ -204,9 +201,7 @@ print(write_snapshot(replace(compact(), revision="3"), None, state))
         check=True,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
     )
-    first, second = run.stdout.splitlines()
-    assert "larger than this system allows; nothing changed" in first
-    assert second == "None"
+    assert "larger than this system allows; nothing changed" in run.stdout
     (offered,) = pending_snapshots(state)
     assert offered.project == compact()
 
