@@ -5,7 +5,7 @@ from __future__ import annotations
 from app.reports.drawing import Pen, Type
 from geometry.readings.rules import State
 
-INK, QUIET, HAIRLINE = "#23262B", "#565B63", "#B9B3A6"
+PAPER, INK, QUIET, HAIRLINE = "#FFFFFF", "#23262B", "#565B63", "#B9B3A6"
 WHEEL, SHAPE, SHAPE_EDGE, BLANK = "#C9D1DA", "#F3D9C9", "#B5562B", "#8A7F70"
 RING = "#8F9AA6"
 

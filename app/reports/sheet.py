@@ -42,6 +42,7 @@ from app.reports.look import (
     HATCH,
     INK,
     OUTLINE,
+    PAPER,
     RING,
     SHAPE,
     SHAPE_PEN,
@@ -62,7 +63,7 @@ BAR = 100.0
 _COLUMN, _COLUMN_GAP = 56.0, 4.0
 _LEFT_RAIL, _LEFT_GUTTER, _RIGHT_RAIL, _RIGHT_GUTTER = 31.0, 6.0, 26.0, 5.0
 _SIDE_BAR, _FOOT_BAR = 6.0, 5.5
-_TOP_LABELS, _TOP_GUTTER, _WIDTH_ROW = 7.0, 5.0, 5.5
+_TOP_LABELS, _TOP_GUTTER, _WIDTH_ROW = 7.0, 4.5, 6.6
 _FIRST_ROW, _ROW = 8.5, 5.5
 _HEAD = 8.6
 
@@ -248,7 +249,9 @@ def _draw_faults(canvas: Canvas, figure: Figure, frame: Frame) -> None:
         for dx, dy in ((2.0, 2.0), (2.0, -2.0)):
             line(canvas, (x - dx, y - dy), (x + dx, y + dy), pen)
         canvas.path([Contour.circle((x, y), 3.4)], pen)
-        canvas.text((x + 4.2, y - 0.9), str(k), BODY_BOLD)
+        width = canvas.text_width(str(k), BODY_BOLD)
+        canvas.path([Contour.rectangle(x + 3.9, y - 1.4, width + 0.8, 2.8)], None, PAPER)
+        canvas.text((x + 4.3, y - 0.9), str(k), BODY_BOLD)
 
 
 def _draw_bars(canvas: Canvas, layout: Layout) -> None:

@@ -1,4 +1,4 @@
-"""Icons and samples are found in a checkout and in the built wheel."""
+"""Icons, samples and fonts are found in a checkout and in the built wheel."""
 
 import subprocess
 import sys
@@ -17,6 +17,7 @@ def test_in_a_checkout() -> None:
     assert resources.samples() == sorted((CHECKOUT / "sample_projects").glob("*.blankwright"))
     for path in resources.samples():
         assert resources.sample(path.stem) == path
+    assert resources.font("DejaVuSans") == CHECKOUT / "app" / "_fonts" / "DejaVuSans.ttf"
 
 
 def test_a_missing_one_is_named() -> None:
@@ -24,6 +25,8 @@ def test_a_missing_one_is_named() -> None:
         resources.icon("nothing")
     with pytest.raises(FileNotFoundError, match=r"nothing\.blankwright is missing from"):
         resources.sample("nothing")
+    with pytest.raises(FileNotFoundError, match=r"nothing\.ttf is missing from"):
+        resources.font("nothing")
 
 
 def test_in_the_built_wheel(tmp_path: Path) -> None:
@@ -46,5 +49,9 @@ def test_in_the_built_wheel(tmp_path: Path) -> None:
     found = [Path(line) for line in run.stdout.split("\n") if line]
     assert found[0] == place / "app" / "_data" / "icons" / "blankwright.svg"
     assert [path.name for path in found[1:]] == [path.name for path in resources.samples()]
+    for name in ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "LICENSE-DejaVu.txt"):
+        assert (place / "app" / "_fonts" / name).read_bytes() == (
+            CHECKOUT / "app" / "_fonts" / name
+        ).read_bytes()
     for path in found[1:]:
         assert path.read_bytes() == resources.sample(path.stem).read_bytes()
