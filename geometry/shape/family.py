@@ -37,6 +37,8 @@ CUT_WALL_SHARE = 0.5
 LEAST_BEND_DEG = 0.2
 #: A row of the spoke back nearer to the shoulder's start than this only gives its direction, mm.
 NEAREST_ROW_MM = 6.0
+#: A bend of the rim's inside nearer than this to the spokes' corner is left to that corner's fillet, mm.
+CROWDED_MM = 3.0
 #: Half the least axial depth with which spokes may meet the rim, mm.
 LEAST_SPOKE_MM = 3.0
 
@@ -247,7 +249,7 @@ def _shoulder(f: Family, rim: Sequence[Vertex], back: Sequence[Vertex]) -> tuple
     side = _brake_side(rim)
     edge, place = _leaning(side, back[0].z, back[0].r, f.shoulder_lean_deg, "shoulder")
     corner = replace(side[edge], z=place[0], r=place[1], radius=f.shoulder_radius_mm, zone=Zone.SHOULDER)
-    return [*side[: edge + 1], corner], place
+    return [*_without_near(side[: edge + 1], 3, corner), corner], place
 
 
 def _brake_side(rim: Sequence[Vertex]) -> list[Vertex]:
@@ -278,7 +280,15 @@ def _lip_root(f: Family, rim: Sequence[Vertex], face: Sequence[Vertex]) -> tuple
     """Return the street side from where the face meets the rim, and that corner."""
     edge, place = _leaning(rim, face[-1].z, face[-1].r, f.face_lean_deg, "spoke face")
     corner = replace(rim[edge], z=place[0], r=place[1], radius=f.face_root_radius_mm)
-    return [corner, *rim[edge + 1 :]], place
+    return [corner, *reversed(_without_near(list(reversed(rim[edge + 1 :])), 3, corner))], place
+
+
+def _without_near(rim: Sequence[Vertex], lip: int, corner: Vertex) -> list[Vertex]:
+    """Return the vertices that lead to a corner without those that crowd it; the first `lip` stay."""
+    out = list(rim)
+    while len(out) > lip and math.hypot(out[-1].z - corner.z, out[-1].r - corner.r) < CROWDED_MM:
+        out.pop()
+    return out
 
 
 def _hub(f: Family) -> list[Vertex]:
