@@ -80,6 +80,11 @@ class Form(QWidget):
         else:
             self.rows.addRow(widget)
 
+    def remove(self, field: Field) -> None:
+        """Take a field away again, with its label."""
+        self.fields.remove(field)
+        self.rows.removeRow(field)
+
     def show_field(self, field: Field, on: bool) -> None:
         """Show or hide a field with its label; a hidden one is not checked."""
         self.rows.setRowVisible(field, on)

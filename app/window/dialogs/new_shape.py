@@ -14,6 +14,11 @@ from geometry.shape.outline import Corner, Grade, Motion, NamedOutline, ShapeKin
 _AGAINST = (ShapeKind.TIE_ROD, ShapeKind.ARM, ShapeKind.DAMPER, ShapeKind.HOSE)
 
 
+def motion_of(kind: ShapeKind) -> Motion:
+    """Return how a kind of shape moves as a rule; its source card says so or otherwise."""
+    return Motion.AGAINST_KNUCKLE if kind in _AGAINST else Motion.WITH_KNUCKLE
+
+
 class NewShapeDialog(ProjectDialog):
     """Makes a box in the hub's frame; its source card starts with every question open."""
 
@@ -49,7 +54,7 @@ class NewShapeDialog(ProjectDialog):
             self.name.read(),
             (NamedOutline("as drawn", box),),
             kind=kind,
-            motion=Motion.AGAINST_KNUCKLE if kind in _AGAINST else Motion.WITH_KNUCKLE,
+            motion=motion_of(kind),
             card=SourceCard(grade=self.grade.read()),
         )
         return edits.add(self.project, edits.SHAPE, shape), f"New stay-out shape {shape.name}"

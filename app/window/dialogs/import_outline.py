@@ -1,0 +1,244 @@
+"""Reading a foreign outline: what was found, in both units; its unit is stated or asked, never guessed."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtWidgets import QLabel, QWidget
+
+from app.files.readers.answer import NOT_KNOWN, UNITS, ReadOutline, Row
+from app.files.readers.read import read_outline
+from app.project import edits
+from app.project.project import Project
+from app.session.jobs import Jobs
+from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.new_shape import motion_of
+from app.window.dialogs.outline_preview import OutlinePreview
+from app.window.dialogs.typed_fields import CheckField, ChoiceField, FieldError, TextField
+from app.window.dialogs.wheel_pages import ChecksField
+from geometry.shape.blank import Blank
+from geometry.shape.outline import (
+    Answer,
+    Corner,
+    Grade,
+    Known,
+    NamedOutline,
+    ShapeKind,
+    SourceCard,
+    StayOut,
+)
+
+SHAPE, BLANK = "stay-out shape", "blank"
+_SIDES = {SHAPE: "outward", BLANK: "inward"}
+_ASK = "not stated: choose"
+
+Read = Callable[..., ReadOutline]
+
+
+class ImportDialog(ProjectDialog):
+    """Reads a file in the background and adds its outline to the shapes or the blanks.
+
+    Whatever changes how the file is to be read (unit, what it becomes, layers) reads it again, since replaced
+    curves lie outside a shape and inside a blank.
+    """
+
+    def __init__(
+        self, project: Project, path: Path, parent: QWidget | None = None, read: Read = read_outline
+    ) -> None:
+        super().__init__(f"Import outline: {path.name}", project, parent)
+        self.path, self._read = path, read
+        self.found: ReadOutline | None = None
+        self.jobs = Jobs(self)
+        self._stop = threading.Event()
+        self.report, self.preview = QLabel(), OutlinePreview()
+        self.report.setWordWrap(True)
+        self.column.insertWidget(0, self.report)
+        self.column.insertWidget(1, self.preview)
+        self._form = self.page("Outline")
+        self._fill(self._form)
+        self.resize(640, 680)
+        self._start()
+
+    def _fill(self, form: Form) -> None:
+        names: list[tuple[str, str | None]] = [(_ASK, None), ("mm", "mm"), ("in", "in")]
+        self.unit = form.add("Unit of the file", ChoiceField(names, None))
+        self.becomes = form.add("It becomes a", ChoiceField([(w, w) for w in (SHAPE, BLANK)], SHAPE))
+        free = edits.free_name(self.project, edits.SHAPE, self.path.stem)
+        self.name = form.add("Name", TextField(free, required=True))
+        self.kind = form.add("Kind", ChoiceField([(str(k), k) for k in ShapeKind], ShapeKind.CALIPER))
+        self.grade = form.add("Grade", ChoiceField([(str(g), g) for g in Grade], Grade.HEARSAY))
+        self.close_open = form.add("", CheckField("close an open outline by a straight line"))
+        self.loops = ChecksField((), (), "none found yet")
+        self.layers = ChecksField((), (), "")
+        self._loops_shown: tuple[str, ...] = ()
+        self._layers_shown: tuple[str, ...] = ()
+        self._unit_typed = False
+        self.unit.edited.connect(self._unit_chosen)
+        self.becomes.edited.connect(self._target_changed)
+        self.close_open.edited.connect(self._start)
+
+    # Reading
+
+    def _unit_chosen(self) -> None:
+        self._unit_typed = True
+        self._start()
+
+    def _target_changed(self) -> None:
+        shape = self.becomes.read() == SHAPE
+        for field in (self.kind, self.grade):
+            self._form.show_field(field, shape)
+        self._start()
+
+    def _start(self) -> None:
+        """Read the file as the fields ask; the answer comes back through `_came` or `_failed`."""
+        self.found = None
+        self.report.setText(f"Reading {self.path.name}...")
+        chosen = self.layers.read()
+        work = partial(
+            self._read,
+            self.path,
+            unit=self.unit.read() if self._unit_typed else None,
+            layer=chosen if len(chosen) < len(self._layers_shown) else None,
+            side=_SIDES[self.becomes.read()],
+            close=self.close_open.read(),
+            cancelled=self._stop.is_set,
+        )
+        self.jobs.start("reading", work, self._came, self._failed)
+
+    def _came(self, found: ReadOutline) -> None:
+        self.found = found
+        self.say("")
+        if not self._unit_typed and found.unit in UNITS:
+            stated = (f"{found.unit}, as the file states", found.unit)
+            self.unit.offer([stated, *_others(found.unit)], found.unit)
+        self.report.setText(report(found))
+        self.preview.show_loops(found.loops)
+        self._offer_layers(tuple(found.layers))
+        self._offer_loops(found)
+
+    def _failed(self, error: Exception) -> None:
+        self.report.setText("Nothing was read.")
+        self.preview.show_loops(())
+        self.say(str(error))
+
+    def _offer_layers(self, layers: tuple[str, ...]) -> None:
+        if self._layers_shown or len(layers) < 2:
+            return
+        self._layers_shown = layers
+        self.layers = ChecksField(layers, layers, "")
+        self._form.add("Layers", self.layers)
+        self.layers.edited.connect(self._start)
+
+    def _offer_loops(self, found: ReadOutline) -> None:
+        names = tuple(f"outline {k + 1}: {len(loop)} vertices" for k, loop in enumerate(found.loops))
+        if names == self._loops_shown:
+            self.preview.choose(self._chosen())
+            return
+        if self._loops_shown:
+            self._form.remove(self.loops)
+        self._loops_shown = names
+        self.loops = ChecksField(names, names, "")
+        self._form.add("Take", self.loops)
+        self._form.show_field(self.loops, len(names) > 1)
+        self.loops.edited.connect(lambda: self.preview.choose(self._chosen()))
+
+    def _chosen(self) -> list[int]:
+        taken = self.loops.read()
+        return [k for k, name in enumerate(self._loops_shown) if name in taken]
+
+    def done(self, result: int) -> None:
+        """Break a reading off before the dialog goes."""
+        self._stop.set()
+        self.jobs.drop("reading")
+        super().done(result)
+
+    # What it becomes
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with the outline added.
+
+        Raises:
+            FieldError: nothing was read, the unit is open, or the wrong number of outlines is chosen.
+        """
+        found = self.found
+        if found is None:
+            raise FieldError("There is no outline yet: wait for the reader, or mend what it says.")
+        if found.unit == NOT_KNOWN:
+            raise FieldError(f"The file states no unit: choose it. {_both(found)}")
+        loops = [found.loops[k] for k in self._chosen()]
+        if not loops:
+            raise FieldError("Choose at least one outline.")
+        if self.becomes.read() == BLANK:
+            if len(loops) > 1:
+                raise FieldError("A blank is one outline: choose one of those found.")
+            blank = Blank(self.name.read(), corners(loops[0]), source=f"read from {found.file_name}")
+            return edits.add(self.project, edits.BLANK, blank), f"Import blank {blank.name}"
+        shape = self._shape(found, loops)
+        return edits.add(self.project, edits.SHAPE, shape), f"Import stay-out shape {shape.name}"
+
+    def _shape(self, found: ReadOutline, loops: list[tuple[Row, ...]]) -> StayOut:
+        how, who = (
+            ("chosen at import", "importer") if self._unit_typed else ("stated in the file", "the file")
+        )
+        unit = Answer(Known.ASSUMED, f"{found.unit}, {how}", who)
+        kind = self.kind.read()
+        one = len(loops) == 1
+        return StayOut(
+            self.name.read(),
+            tuple(
+                NamedOutline("as read" if one else f"outline {k + 1}", corners(loop))
+                for k, loop in enumerate(loops)
+            ),
+            kind=kind,
+            motion=motion_of(kind),
+            card=SourceCard(
+                source=f"read from {found.file_name}",
+                grade=self.grade.read(),
+                unit=unit,
+                file_name=found.file_name,
+                file_sha256=found.sha256,
+                file_unit=found.unit,
+                reader=found.reader,
+            ),
+        )
+
+
+def corners(loop: tuple[Row, ...]) -> tuple[Corner, ...]:
+    """Return the rows of an outline as corners without radii; its arcs stay exact as bulges."""
+    return tuple(Corner(z, r, bulge=bulge) for z, r, bulge in loop)
+
+
+def report(found: ReadOutline) -> str:
+    """Return what was found in a file: outlines, unit, bounds in both units, what was joined and left out."""
+    count = len(found.loops)
+    vertices = sum(len(loop) for loop in found.loops)
+    said = [f"{count} closed outline{'s' if count > 1 else ''}, {vertices} vertices, from a {found.kind}."]
+    stated = "The file states no unit." if found.unit == NOT_KNOWN else f"Read as {found.unit}."
+    said.append(f"{stated}\n{_both(found, chr(10))}")
+    if found.joined:
+        said.append(f"{found.joined} ends joined, at most {found.largest_join_mm:.3f} apart.")
+    if found.doubles:
+        said.append(f"{found.doubles} drawn twice and dropped.")
+    if found.curves:
+        said.append(f"{found.curves} curves replaced by arcs within {found.curve_error_mm:.4f} mm.")
+    if found.skipped:
+        said.append("Left out: " + ", ".join(f"{n} {what}" for what, n in found.skipped.items()) + ".")
+    return "\n".join([*said, *found.warnings])
+
+
+def _both(found: ReadOutline, between: str = " ") -> str:
+    """Return the size of what was found as it would be with the file's numbers in mm, and in inches."""
+    in_file = 1.0 / UNITS.get(found.unit, 1.0)
+    z0, z1, r0, r1 = (x * in_file for x in found.bounds)
+
+    def size(scale: float) -> str:
+        return f"z {z0 * scale:.1f} to {z1 * scale:.1f}, r {r0 * scale:.1f} to {r1 * scale:.1f} mm"
+
+    return f"Drawn in mm it spans {size(1.0)};{between}drawn in inches {size(UNITS['in'])}."
+
+
+def _others(unit: str) -> list[tuple[str, str | None]]:
+    return [(name, name) for name in UNITS if name != unit]

@@ -1,0 +1,171 @@
+"""A new wheel from size, inset or backspace, bore, bolt circle, wall and disc; drawn as one types."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtWidgets import QWidget
+
+from app.project import edits, wheel_edits
+from app.project.new_items import new_wheel
+from app.project.project import Material, Project
+from app.project.wheel import SizeCode, Wheel
+from app.units import format_length
+from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.inset_fields import InsetFields
+from app.window.dialogs.outline_preview import OutlinePreview
+from app.window.dialogs.typed_fields import (
+    CODE,
+    NUMBER,
+    CheckField,
+    ChoiceField,
+    NumberField,
+    TextField,
+    length,
+)
+from app.window.dialogs.wheel_pages import ChecksField
+from geometry.shape.curve import Path
+from geometry.shape.outline import outline_path
+from geometry.shape.published import FLANGES, flange_row, width_mm
+from geometry.shape.rim import Humps, WellSide
+from geometry.shape.section import Outline, build
+
+
+class NewWheelDialog(ProjectDialog):
+    """Makes a wheel with a locked rim contour and an editable section; the picture follows every key."""
+
+    def __init__(self, project: Project, parent: QWidget | None = None) -> None:
+        super().__init__("New wheel", project, parent)
+        self._length = length(project.display_unit)
+        self.preview = OutlinePreview()
+        self.preview.setAccessibleName("Picture of the new wheel's half-section")
+        self.column.insertWidget(0, self.preview)
+        self._size(self.page("Size"))
+        self._section(self.page("Section"))
+        self._held(self.page("Held against"))
+        for field in self.fields():
+            field.edited.connect(self._follow)
+        for field in (self.diameter_code, self.width_code, self.flange):
+            field.edited.connect(self.inset.size_changed)
+        self._follow()
+        self.resize(560, 640)
+
+    def _size(self, form: Form) -> None:
+        project = self.project
+        self.name = form.add("Name", TextField(edits.free_name(project, edits.WHEEL, "Wheel"), required=True))
+        self.diameter_code = form.add("Diameter", NumberField(CODE, 18.0, above=0.0))
+        self.width_code = form.add("Width", NumberField(CODE, 10.0, above=0.0), "9 1/2 is read too")
+        self.flange = form.add("Flange", ChoiceField([(x, x) for x in FLANGES], "J"))
+        self.inset = InsetFields(form, 38.0, self._half, self._length)
+        self.bore = form.add("Bore", NumberField(self._length, 72.0, above=0.0))
+        self.bolts = form.add("Bolts", NumberField(NUMBER, 5.0, least=1.0, most=20.0, whole=True))
+        self.circle = form.add("Bolt circle", NumberField(self._length, 120.0, above=0.0))
+        self.outcome = form.note()
+
+    def _section(self, form: Form) -> None:
+        self.humps = form.add("Humps", ChoiceField([(str(h), h) for h in Humps], Humps.BOTH))
+        self.well = form.add("Well lies", ChoiceField([(str(w), w) for w in WellSide], WellSide.OUTBOARD))
+        self.wall = form.add(
+            "Wall of the barrel",
+            NumberField(self._length, 3.8, above=0.0, most=30.0),
+            "Well floor and bead seats are 0.2 and 1.7 mm thicker.",
+        )
+        self.disc = form.add(
+            "Disc position, z of the spoke back",
+            NumberField(self._length, None, optional=True, empty="just inside the outer lip"),
+            "At the rim, from the mounting face.",
+        )
+        self.spoke_depth = form.add(
+            "Depth of the spokes", NumberField(self._length, 23.0, above=0.0, most=150.0)
+        )
+        self.spokes = form.add(
+            "Spokes", NumberField(NUMBER, 10.0, least=0.0, most=60.0, whole=True), "0 for a full disc"
+        )
+        self.hub_pad = form.add(
+            "Hub pad, outside",
+            NumberField(self._length, None, optional=True, above=0.0, empty="bolt circle + 28 mm"),
+        )
+
+    def _held(self, form: Form) -> None:
+        project = self.project
+        shapes = edits.SHAPE.names(project)
+        self.clears = form.add("Must clear", ChecksField(shapes, (), "There is no stay-out shape yet."))
+        self.follow = form.add("", CheckField("the spoke back follows these shapes, 4.1 mm away"))
+        rules = edits.RULE_SET.names(project)
+        none: list[tuple[str, str | None]] = [("none", None)]
+        options = [*none, *((name, name) for name in rules)]
+        self.rules = form.add("Rule set", ChoiceField(options, rules[0] if rules else None))
+        blanks = [*none, *((name, name) for name in edits.BLANK.names(project))]
+        self.blank = form.add("Blank", ChoiceField(blanks, None))
+        materials = edits.MATERIAL.names(project) or (Material("6061-T6").name,)
+        self.material = form.add("Material", ChoiceField([(name, name) for name in materials], materials[0]))
+
+    def _half(self) -> float | None:
+        try:
+            row = flange_row(self.diameter_code.number(), self.flange.read())
+            return width_mm(self.width_code.number()) / 2.0 + row.b_usual.value
+        except ValueError:
+            return None
+
+    def wheel(self) -> Wheel:
+        """Return the wheel as the fields have it.
+
+        Raises:
+            ValueError: a field cannot be read, or hub, disc and rim do not go together.
+        """
+        made = new_wheel(
+            self.name.read(),
+            SizeCode(self.diameter_code.number(), self.width_code.number(), self.flange.read()),
+            self.inset.number(),
+            bore_mm=self.bore.number(),
+            bolt_count=self.bolts.count(),
+            bolt_circle_mm=self.circle.number(),
+            wall_mm=self.wall.number(),
+            disc_mm=self.disc.read(),
+            spoke_depth_mm=self.spoke_depth.number(),
+            spoke_count=self.spokes.count(),
+            hub_pad_mm=self.hub_pad.read(),
+            humps=self.humps.read(),
+            well=self.well.read(),
+            brake=self._brake() if self.follow.read() else (),
+        )
+        return replace(
+            made,
+            clears=self.clears.read(),
+            rules=self.rules.read(),
+            blank=self.blank.read(),
+            material=self.material.read(),
+        )
+
+    def _brake(self) -> list[Path]:
+        shapes = [edits.find(self.project, edits.SHAPE, name) for name in self.clears.read()]
+        paths = [outline_path(o.corners) for shape in shapes for o in shape.outlines]
+        return [path for path in paths if isinstance(path, Path)]
+
+    def _follow(self) -> None:
+        """Draw the wheel and say what it becomes, or why it cannot be drawn."""
+        try:
+            wheel = self.wheel()
+        except ValueError as error:
+            self.preview.show_loops(())
+            self.outcome.setText(str(error))
+            return
+        built = build(wheel.section)
+        self.preview.show_loops([built.path.rows()] if isinstance(built, Outline) else [])
+        backspace = wheel_edits.backspace_mm(wheel)
+        both = f"{format_length(backspace)} ({format_length(backspace, 'in', 2)})"
+        row = flange_row(wheel.size.diameter_code, wheel.size.flange)
+        if isinstance(built, Outline):
+            said = [f"{wheel.size}, inset {format_length(wheel.inset_mm)}, backspace {both}.", *row.notes]
+        else:
+            said = ["It would have faults:", *(fault.message for fault in built)]
+        self.outcome.setText(" ".join(said))
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with the wheel added; a material that it lacks comes with it."""
+        wheel = self.wheel()
+        project = self.project
+        if wheel.material not in edits.MATERIAL.names(project):
+            source = "starting value: the handbook's density of 6061, to be confirmed"
+            project = edits.add(project, edits.MATERIAL, Material(wheel.material, source=source))
+        return edits.add(project, edits.WHEEL, wheel), f"New wheel {wheel.name}"

@@ -1,0 +1,72 @@
+"""A small picture of the outlines found in a file: equal scales, axle line low, outboard right."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QSize, Qt
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
+from PySide6.QtWidgets import QWidget
+
+from geometry.shape.curve import Path
+
+_MARGIN = 12
+
+
+class OutlinePreview(QWidget):
+    """Draws closed outlines; chosen ones are filled."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._polygons: list[list[tuple[float, float]]] = []
+        self._chosen: set[int] = set()
+        self.setMinimumHeight(150)
+        self.setAccessibleName("Picture of the outlines found")
+
+    def sizeHint(self) -> QSize:
+        """Return a wide, low picture."""
+        return QSize(420, 180)
+
+    def show_loops(self, loops: Sequence[Sequence[tuple[float, float, float]]]) -> None:
+        """Draw other outlines, (z, r, bulge) rows."""
+        self._polygons = []
+        for loop in loops:
+            path = Path.closed(loop)
+            low_z, high_z, low_r, high_r = path.bounds
+            chord = max(high_z - low_z, high_r - low_r) / 500.0
+            self._polygons.append([(float(z), float(r)) for z, r in path.flattened(max(chord, 1e-6))])
+        self.choose(range(len(loops)))
+
+    def choose(self, indices: Sequence[int]) -> None:
+        """Fill these outlines."""
+        self._chosen = set(indices)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw paper, axle line and outlines."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        palette = self.palette()
+        painter.fillRect(self.rect(), palette.color(QPalette.ColorRole.Base))
+        points = [p for polygon in self._polygons for p in polygon]
+        if not points:
+            return
+        low_z, high_z = min(z for z, _ in points), max(z for z, _ in points)
+        high_r = max(r for _, r in points)
+        room_x, room_y = self.width() - 2 * _MARGIN, self.height() - 2 * _MARGIN
+        scale = min(room_x / max(high_z - low_z, 1e-9), room_y / max(high_r, 1e-9))
+        left = (self.width() - (high_z - low_z) * scale) / 2.0
+        foot = self.height() - _MARGIN
+        quiet = palette.color(QPalette.ColorRole.PlaceholderText)
+        painter.setPen(QPen(quiet, 1.0, Qt.PenStyle.DashDotLine))
+        painter.drawLine(QPointF(_MARGIN, foot), QPointF(self.width() - _MARGIN, foot))
+        if low_z <= 0.0 <= high_z:
+            painter.drawLine(QPointF(left - low_z * scale, _MARGIN), QPointF(left - low_z * scale, foot))
+        for k, polygon in enumerate(self._polygons):
+            fill = QColor(palette.color(QPalette.ColorRole.Highlight))
+            fill.setAlpha(60 if k in self._chosen else 0)
+            painter.setBrush(fill)
+            painter.setPen(QPen(palette.color(QPalette.ColorRole.Text), 1.0))
+            painter.drawPolygon(
+                QPolygonF([QPointF(left + (z - low_z) * scale, foot - r * scale) for z, r in polygon])
+            )
