@@ -14,9 +14,9 @@ from itertools import pairwise
 import numpy as np
 
 from geometry.errors import GeometryError
-from geometry.shape.curve import Array, Path
-from geometry.shape.distance import contains, fraction_at
-from geometry.shape.faults import meeting_points
+from geometry.shape.curve import Array, Indices, Path
+from geometry.shape.cut import cuts
+from geometry.shape.distance import contains
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 _T = (_NODES + 1.0) / 2.0
@@ -125,12 +125,18 @@ def volume_mm3(path: Path) -> float:
 
 def _edge_points(path: Path) -> tuple[Array, Array, Array]:
     """Return z, r and dz (n, 16) at the Gauss points of every piece, dz per unit of the piece."""
-    n, k = len(path), len(_T)
-    piece = np.repeat(np.arange(n), k)
-    t = np.tile(_T, n)
-    x = path.at(piece, t)
-    direction = path.tangents(piece, t) * path.lengths[piece][:, None]
-    return x[:, 0].reshape(n, k), x[:, 1].reshape(n, k), direction[:, 0].reshape(n, k)
+    n = len(path)
+    return _points(path, np.arange(n), np.zeros(n), np.ones(n))
+
+
+def _points(path: Path, piece: Indices, low: Array, high: Array) -> tuple[Array, Array, Array]:
+    """Return z, r and dz (m, 16) at the Gauss points of the stretches low to high of the named pieces."""
+    m, k = len(piece), len(_T)
+    every = np.repeat(piece, k)
+    t = (low[:, None] + (high - low)[:, None] * _T).ravel()
+    x = path.at(every, t)
+    direction = path.tangents(every, t)[:, 0] * np.repeat(path.lengths[piece] * (high - low), k)
+    return x[:, 0].reshape(m, k), x[:, 1].reshape(m, k), direction.reshape(m, k)
 
 
 def _turned(path: Path) -> _Sums:
@@ -147,8 +153,7 @@ def _turned(path: Path) -> _Sums:
 def _filled(path: Path, spokes: SpokeRegion) -> _Sums:
     """Return the sums with each ring filled by its spokes: integrand n w(r) or 2 pi r, the smaller."""
     steps, slopes, offsets = _fill_lines(spokes, path.bounds[3])
-    p = _split_at_radii(path, steps)
-    z, r, dz = _edge_points(p)
+    z, r, dz = _points(path, *_cut_at_radii(path, steps))
     # Antiderivatives over r of g and g r2, g piecewise linear, made continuous from step to step.
     band = np.clip(np.searchsorted(steps, r.mean(axis=1), side="right") - 1, 0, len(slopes) - 1)
     low = np.concatenate([[0.0], np.cumsum(_band(slopes, offsets, steps[:-1], steps[1:], 0))])[:-1]
@@ -205,30 +210,25 @@ def _fill_lines(spokes: SpokeRegion, r_high: float) -> tuple[Array, Array, Array
     return np.array(steps), np.array(slopes), np.array(offsets)
 
 
-def _split_at_radii(path: Path, radii: Array) -> Path:
-    """Return the same path with its pieces cut where they cross any of the radii."""
-    points: list[tuple[float, float]] = []
-    bulges: list[float] = []
-    for i in range(len(path)):
-        p, q = path.points[i], path.ends[i]
-        cuts = [0.0, 1.0]
-        if path.is_arc[i]:
-            c, radius = path.centres[i], float(path.radii[i])
-            for level in radii[np.abs(radii - c[1]) < radius].tolist():
-                base = float(np.arcsin((level - c[1]) / radius))
-                for angle in (base, np.pi - base):
-                    turn = np.sign(path.sweeps[i]) * (angle - path.start_angles[i])
-                    t = (turn % (2.0 * np.pi)) / abs(path.sweeps[i])
-                    if 0.0 < t < 1.0:
-                        cuts.append(float(t))
-        elif p[1] != q[1]:
-            cuts += [float(t) for t in (radii - p[1]) / (q[1] - p[1]) if 0.0 < t < 1.0]
-        cuts = sorted(set(cuts))
-        places = path.at(np.full(len(cuts), i), np.array(cuts))
-        for k in range(len(cuts) - 1):
-            points.append((float(places[k, 0]), float(places[k, 1])))
-            bulges.append(float(np.tan(path.sweeps[i] * (cuts[k + 1] - cuts[k]) / 4.0)))
-    return Path(np.array(points), np.array(bulges))
+def _cut_at_radii(path: Path, radii: Array) -> tuple[Indices, Array, Array]:
+    """Return the stretches (piece, low, high) into which the radii cut the pieces of a path."""
+    n, k = len(path), len(radii)
+    rise = path.ends[:, 1] - path.points[:, 1]
+    line = (radii - path.points[:, 1][:, None]) / np.where(rise != 0.0, rise, 1.0)[:, None]
+    line = np.where((~path.is_arc & (rise != 0.0))[:, None], line, 1.0)
+    radius = np.where(path.is_arc, path.radii, 1.0)[:, None]
+    height = (radii - path.centres[:, 1][:, None]) / radius
+    base = np.arcsin(np.clip(height, -1.0, 1.0))
+    turns = np.stack([base, np.pi - base]) - path.start_angles[:, None]
+    sweep = np.where(path.is_arc, path.sweeps, 1.0)[:, None]
+    arc = np.mod(np.sign(sweep) * turns, 2.0 * np.pi) / np.abs(sweep)
+    arc = np.where(path.is_arc[:, None] & (np.abs(height) < 1.0), arc, 1.0)
+    stops = np.concatenate([np.zeros((n, 1)), line, arc[0], arc[1], np.ones((n, 1))], axis=1)
+    stops = np.sort(np.clip(stops, 0.0, 1.0), axis=1)
+    low, high = stops[:, :-1].ravel(), stops[:, 1:].ravel()
+    piece = np.repeat(np.arange(n), 3 * k + 1)
+    long = high - low > 1e-15
+    return piece[long], low[long], high[long]
 
 
 def spoke_region(path: Path, spokes: SpokeRegion) -> Path:
@@ -249,19 +249,13 @@ def _part(
     path: Path, start: tuple[float, float], end: tuple[float, float], name: str, *, keep_high_r: bool
 ) -> Path:
     """Cut a closed path along a segment that crosses it twice; return one part, by its r."""
-    knife = Path(np.array([start, end], dtype=float), np.zeros(2))
-    found: list[tuple[int, float, Array]] = []
-    for i in range(len(path)):
-        for place in meeting_points(path, i, knife, 0):
-            t = fraction_at(path, i, place)
-            if not any(np.hypot(*(place - other)) < 1e-7 for _, _, other in found):
-                found.append((i, t, place))
+    found = cuts(path, start, end)
     if len(found) != 2:
         raise GeometryError(
-            f"The {name} crosses the section {len(found)} times instead of twice; move its ends onto the skin.",
+            f"The {name} crosses the section {len(found)} times instead of twice; "
+            "move its ends onto the skin.",
             ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0),
         )
-    found.sort(key=lambda f: (f[0], f[1]))
     parts = [_between(path, found[0], found[1]), _between(path, found[1], found[0])]
     centres = [p.points[:, 1].mean() for p in parts]
     return parts[int(np.argmax(centres) if keep_high_r else np.argmin(centres))]
@@ -301,8 +295,7 @@ def _drilled(path: Path, hole: BoltHoles) -> _Sums:
 def metal_along_z(path: Path, r: float) -> list[tuple[float, float]]:
     """Return the intervals (z low, z high) of metal on the line of constant r, rising in z."""
     low, high, _, _ = path.bounds
-    knife = Path(np.array([(low - 1.0, r), (high + 1.0, r)], dtype=float), np.zeros(2))
-    at = sorted({round(float(x[0]), 9) for i in range(len(path)) for x in meeting_points(path, i, knife, 0)})
+    at = sorted(float(place[0]) for _, _, place in cuts(path, (low - 1.0, r), (high + 1.0, r)))
     if len(at) < 2:
         return []
     middles = np.array([((a + b) / 2.0, r) for a, b in pairwise(at)])

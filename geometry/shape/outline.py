@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 
@@ -27,6 +28,8 @@ class Corner:
     bulge: float = 0.0
 
 
+# Values are frozen, and a drag asks for the same blank and shapes at every step.
+@lru_cache(maxsize=512)
 def outline_path(corners: tuple[Corner, ...]) -> Path | tuple[Fault, ...]:
     """Return the exact closed counterclockwise path of an outline, or its faults.
 
