@@ -15,9 +15,10 @@ from app.project import edits
 from app.project.project import Project
 from app.session.jobs import Jobs
 from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.import_wheel import WheelFields
 from app.window.dialogs.new_shape import motion_of
 from app.window.dialogs.outline_preview import OutlinePreview
-from app.window.dialogs.typed_fields import CheckField, ChoiceField, FieldError, TextField
+from app.window.dialogs.typed_fields import CheckField, ChoiceField, Field, FieldError, TextField
 from app.window.dialogs.wheel_pages import ChecksField
 from geometry.shape.blank import Blank
 from geometry.shape.outline import (
@@ -31,18 +32,18 @@ from geometry.shape.outline import (
     StayOut,
 )
 
-SHAPE, BLANK = "stay-out shape", "blank"
-_SIDES = {SHAPE: "outward", BLANK: "inward"}
+SHAPE, BLANK, WHEEL = "stay-out shape", "blank", "wheel"
+_SIDES = {SHAPE: "outward", BLANK: "inward", WHEEL: "nearest"}
 _ASK = "not stated: choose"
 
 Read = Callable[..., ReadOutline]
 
 
 class ImportDialog(ProjectDialog):
-    """Reads a file in the background and adds its outline to the shapes or the blanks.
+    """Reads a file in the background and adds its outline to the shapes, the blanks or the wheels.
 
     Whatever changes how the file is to be read (unit, what it becomes, layers) reads it again, since replaced
-    curves lie outside a shape and inside a blank.
+    curves lie outside a shape, inside a blank and on either side of a wheel.
     """
 
     def __init__(
@@ -59,13 +60,16 @@ class ImportDialog(ProjectDialog):
         self.column.insertWidget(1, self.preview)
         self._form = self.page("Outline")
         self._fill(self._form)
+        self.wheel = WheelFields(self.page("Wheel"), project, self._taken)
+        self.pages.setTabVisible(1, False)
+        self.preview.clicked.connect(self._pointed)
         self.resize(640, 680)
         self._start()
 
     def _fill(self, form: Form) -> None:
         names: list[tuple[str, str | None]] = [(_ASK, None), ("mm", "mm"), ("in", "in")]
         self.unit = form.add("Unit of the file", ChoiceField(names, None))
-        self.becomes = form.add("It becomes a", ChoiceField([(w, w) for w in (SHAPE, BLANK)], SHAPE))
+        self.becomes = form.add("It becomes a", ChoiceField([(w, w) for w in (SHAPE, BLANK, WHEEL)], SHAPE))
         free = edits.free_name(self.project, edits.SHAPE, self.path.stem)
         self.name = form.add("Name", TextField(free, required=True))
         self.kind = form.add("Kind", ChoiceField([(str(k), k) for k in ShapeKind], ShapeKind.CALIPER))
@@ -88,6 +92,7 @@ class ImportDialog(ProjectDialog):
 
     def _target_changed(self) -> None:
         shape = self.becomes.read() == SHAPE
+        self.pages.setTabVisible(1, self.becomes.read() == WHEEL)
         for field in (self.kind, self.grade):
             self._form.show_field(field, shape)
         self._start()
@@ -135,7 +140,7 @@ class ImportDialog(ProjectDialog):
     def _offer_loops(self, found: ReadOutline) -> None:
         names = tuple(f"outline {k + 1}: {len(loop)} vertices" for k, loop in enumerate(found.loops))
         if names == self._loops_shown:
-            self.preview.choose(self._chosen())
+            self._loops_chosen()
             return
         if self._loops_shown:
             self._form.remove(self.loops)
@@ -143,11 +148,30 @@ class ImportDialog(ProjectDialog):
         self.loops = ChecksField(names, names, "")
         self._form.add("Take", self.loops)
         self._form.show_field(self.loops, len(names) > 1)
-        self.loops.edited.connect(lambda: self.preview.choose(self._chosen()))
+        self.loops.edited.connect(self._loops_chosen)
+        self._loops_chosen()
+
+    def _loops_chosen(self) -> None:
+        self.preview.choose(self._chosen())
+        if self.becomes.read() == WHEEL:
+            self.wheel.follow()
+
+    def _pointed(self, z: float, r: float) -> None:
+        if self.becomes.read() == WHEEL:
+            self.wheel.point_at(z, r)
+
+    def _taken(self) -> tuple[tuple[Row, ...], ...]:
+        return tuple(self.found.loops[k] for k in self._chosen()) if self.found is not None else ()
 
     def _chosen(self) -> list[int]:
         taken = self.loops.read()
         return [k for k, name in enumerate(self._loops_shown) if name in taken]
+
+    def fields(self) -> list[Field]:
+        """Return every field in use; those of a wheel count only for a wheel."""
+        if self.becomes.read() == WHEEL:
+            return super().fields()
+        return [field for field in super().fields() if field not in self.wheel.fields()]
 
     def done(self, result: int) -> None:
         """Break a reading off before the dialog goes."""
@@ -171,6 +195,10 @@ class ImportDialog(ProjectDialog):
         loops = [found.loops[k] for k in self._chosen()]
         if not loops:
             raise FieldError("Choose at least one outline.")
+        if self.becomes.read() == WHEEL:
+            source = f"read from {found.file_name}, {found.unit}, sha256 {found.sha256}, {found.reader}"
+            project, wheel = self.wheel.added(self.project, self.name.read(), source)
+            return project, f"Import wheel {wheel.name}"
         if self.becomes.read() == BLANK:
             if len(loops) > 1:
                 raise FieldError("A blank is one outline: choose one of those found.")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QPointF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
+from PySide6.QtCore import QPointF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from geometry.shape.curve import Path
@@ -14,7 +14,13 @@ _MARGIN = 12
 
 
 class OutlinePreview(QWidget):
-    """Draws closed outlines; chosen ones are filled."""
+    """Draws closed outlines; chosen ones are filled.
+
+    Signals:
+        clicked(z, r): a place of the picture.
+    """
+
+    clicked = Signal(float, float)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -42,20 +48,31 @@ class OutlinePreview(QWidget):
         self._chosen = set(indices)
         self.update()
 
+    def _fit(self) -> tuple[float, float, float, float]:
+        """Return least and greatest z, where the least one lies, and pixels per mm."""
+        points = [p for polygon in self._polygons for p in polygon]
+        low_z, high_z = min(z for z, _ in points), max(z for z, _ in points)
+        high_r = max(r for _, r in points)
+        room_x, room_y = self.width() - 2 * _MARGIN, self.height() - 2 * _MARGIN
+        scale = min(room_x / max(high_z - low_z, 1e-9), room_y / max(high_r, 1e-9))
+        return low_z, high_z, (self.width() - (high_z - low_z) * scale) / 2.0, scale
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Say which place was clicked."""
+        if self._polygons and event.button() is Qt.MouseButton.LeftButton:
+            low_z, _, left, scale = self._fit()
+            at = event.position()
+            self.clicked.emit(low_z + (at.x() - left) / scale, (self.height() - _MARGIN - at.y()) / scale)
+
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw paper, axle line and outlines."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         palette = self.palette()
         painter.fillRect(self.rect(), palette.color(QPalette.ColorRole.Base))
-        points = [p for polygon in self._polygons for p in polygon]
-        if not points:
+        if not self._polygons:
             return
-        low_z, high_z = min(z for z, _ in points), max(z for z, _ in points)
-        high_r = max(r for _, r in points)
-        room_x, room_y = self.width() - 2 * _MARGIN, self.height() - 2 * _MARGIN
-        scale = min(room_x / max(high_z - low_z, 1e-9), room_y / max(high_r, 1e-9))
-        left = (self.width() - (high_z - low_z) * scale) / 2.0
+        low_z, high_z, left, scale = self._fit()
         foot = self.height() - _MARGIN
         quiet = palette.color(QPalette.ColorRole.PlaceholderText)
         painter.setPen(QPen(quiet, 1.0, Qt.PenStyle.DashDotLine))

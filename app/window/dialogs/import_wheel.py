@@ -1,0 +1,134 @@
+"""A foreign half-section as a wheel: size, inset and mounting face are stated, what is found is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QTableWidget, QTableWidgetItem
+
+from app.files.readers.answer import Row
+from app.project import edits
+from app.project.project import Material, Project
+from app.project.wheel import SizeCode, Wheel
+from app.studies.wheel_reader import Proposal, propose
+from app.window.dialogs.form import Form
+from app.window.dialogs.inset_fields import InsetFields
+from app.window.dialogs.typed_fields import CODE, ChoiceField, Field, NumberField, length
+from geometry.shape.published import FLANGES, flange_row, width_mm
+
+Loops = tuple[tuple[Row, ...], ...]
+
+
+class WheelFields:
+    """Asks for size, inset and mounting face, and shows what the outline has of them.
+
+    Args:
+        form: page that the fields are put on.
+        project: gives the unit of lengths.
+        loops: returns the outlines that are taken, mm.
+    """
+
+    def __init__(self, form: Form, project: Project, loops: Callable[[], Loops]) -> None:
+        self._loops = loops
+        kind = length(project.display_unit)
+        self.diameter_code = form.add("Diameter", NumberField(CODE, 18.0, above=0.0))
+        self.width_code = form.add("Width", NumberField(CODE, 10.0, above=0.0), "9 1/2 is read too")
+        self.flange = form.add("Flange", ChoiceField([(x, x) for x in FLANGES], "J"))
+        self.inset = InsetFields(form, 38.0, self._half, kind)
+        self.face = form.add(
+            "Mounting face, z in the drawing",
+            NumberField(kind, None, optional=True, empty="found by itself"),
+            "Click it in the picture, or type it.",
+        )
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        form.row(self.said)
+        self.table = QTableWidget(0, 4)
+        self.table.setAccessibleName("What was recognised")
+        self.table.setHorizontalHeaderLabels(["part", "found", "standard", "off by"])
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.verticalHeader().hide()
+        self.table.setShowGrid(False)
+        self.table.setMinimumHeight(170)
+        self.table.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        form.row(self.table)
+        for field in self.fields():
+            field.edited.connect(self.follow)
+        for field in (self.diameter_code, self.width_code, self.flange):
+            field.edited.connect(self.inset.size_changed)
+
+    def fields(self) -> list[Field]:
+        """Return the fields."""
+        sizes: list[Field] = [self.diameter_code, self.width_code, self.flange]
+        return [*sizes, self.inset.inset, self.inset.backspace, self.face]
+
+    def point_at(self, z: float, _r: float) -> None:
+        """Take the place clicked in the picture as the mounting face: the nearest vertex counts."""
+        points = [row for loop in self._loops() for row in loop]
+        if points:
+            nearest = min(points, key=lambda row: (row[0] - z) ** 2 + (row[1] - _r) ** 2)
+            self.face.put(nearest[0])
+            self.follow()
+
+    def _half(self) -> float | None:
+        try:
+            row = flange_row(self.diameter_code.number(), self.flange.read())
+            return width_mm(self.width_code.number()) / 2.0 + row.b_usual.value
+        except ValueError:
+            return None
+
+    def proposal(self) -> Proposal:
+        """Return the wheel that the outline shows.
+
+        Raises:
+            ValueError: a field cannot be read, several bodies are taken, or no rim was found.
+        """
+        size = SizeCode(self.diameter_code.number(), self.width_code.number(), self.flange.read())
+        return propose(self._loops(), size, self.inset.number(), face_z=self.face.read())
+
+    def follow(self) -> None:
+        """Show what is recognised now."""
+        try:
+            found = self.proposal()
+        except ValueError as error:
+            self.said.setText(str(error))
+            self.table.setRowCount(0)
+            return
+        limits = [str(finding) for finding in found.limits]
+        agreed = "It agrees with size and inset."
+        self.said.setText("\n".join([*(found.disagreements or (agreed,)), *limits]))
+        self.table.setRowCount(len(found.recognised))
+        for k, part in enumerate(found.recognised):
+            unit = "°" if part.unit == "deg" else f" {part.unit}"
+            missing = part.found is None
+            texts = (
+                part.part,
+                "not found" if missing else f"{part.found:.2f}{unit}",
+                f"{part.expected:.2f}{unit}",
+                "" if part.deviation is None else f"{part.deviation:+.2f}",
+            )
+            for column, text in enumerate(texts):
+                item = QTableWidgetItem(text)
+                item.setToolTip(part.basis)
+                if column:
+                    item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+                self.table.setItem(k, column, item)
+        self.table.resizeRowsToContents()
+
+    def added(self, project: Project, name: str, source: str) -> tuple[Project, Wheel]:
+        """Return the project with the proposed wheel, and the wheel; a missing material comes with it.
+
+        Raises:
+            ValueError: as `proposal`, or the name is taken.
+        """
+        materials = edits.MATERIAL.names(project)
+        wheel = replace(self.proposal().wheel(name), notes={"source": source})
+        if wheel.material not in materials:
+            if materials:
+                wheel = replace(wheel, material=materials[0])
+            else:
+                words = "starting value, to be confirmed"
+                project = edits.add(project, edits.MATERIAL, Material(wheel.material, source=words))
+        return edits.add(project, edits.WHEEL, wheel), wheel
