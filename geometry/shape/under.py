@@ -80,7 +80,18 @@ def inside(contour: Sequence[Vertex], walls: Walls) -> tuple[Vertex, ...]:
         corners.append(_vertex(place, radius, lines[k].zone, follows))
     outer = _lip(path, contour, moved[0], walls.outer_lip_mm, outboard=True)
     inner = _lip(path, contour, moved[-1], walls.inner_lip_mm, outboard=False)
-    return (*inner, *reversed(corners), *outer)
+    under_inner = _seat_end(contour, moved[-1], Zone.INNER_SEAT, lines[-2].zone)
+    under_outer = _seat_end(contour, moved[0], Zone.OUTER_SEAT, Zone.OUTER_SEAT)
+    corners[0] = replace(corners[0], zone=lines[1].zone)
+    return (*inner, under_inner, *reversed(corners), under_outer, *outer)
+
+
+def _seat_end(contour: Sequence[Vertex], seat: _Line, zone: Zone, beyond: Zone) -> Vertex:
+    """Return the place on the wall under a seat where the seat ends on the tyre side: at its hump's crest."""
+    ends = [i for i, v in enumerate(contour) if v.zone is zone]
+    crest = contour[ends[-1] + 1] if zone is Zone.OUTER_SEAT else contour[ends[0]]
+    place = seat.at + seat.way * ((crest.z - seat.at[0]) / seat.way[0])
+    return _vertex(place, 0.0, beyond, crest.anchor_z)
 
 
 def _vertex(place: Array, radius: float, zone: Zone, follows: AnchorZ) -> Vertex:
