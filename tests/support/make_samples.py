@@ -1,0 +1,98 @@
+"""Write the sample projects anew: python -m tests.support.make_samples."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from app.files.project_file import save
+from app.project import demo
+from app.project.project import Fitment, Project
+
+FOLDER = Path(__file__).resolve().parents[2] / "sample_projects"
+OWN, BOUGHT, TOUCHING = "1-track-18-own-blank", "2-track-18-bought-blank", "3-gt-19-touching"
+
+
+def samples() -> dict[str, Project]:
+    """Return the sample projects by file name; every item in them is invented."""
+    common = Project(
+        name="",
+        revision="A",
+        revision_date="2026-01-15",
+        author="demo",
+        rule_sets=demo.rule_sets(),
+        materials=(demo.material_6061(),),
+    )
+    track, gt = demo.track_18(), demo.gt_19()
+    need = Fitment(
+        name="Track front",
+        customer="Customer 1 (invented)",
+        car="invented track car",
+        axle="front",
+        use="track days",
+        diameter_code=18,
+        width_code=10,
+        inset_low_mm=32.0,
+        inset_high_mm=45.0,
+        tyre="265/35R18",
+        load_kg=690.0,
+        bolt_count=5,
+        bolt_circle_mm=120.0,
+        bore_mm=72.0,
+        shape=demo.BRAKE_380,
+        rules=demo.ROAD_RULES,
+        wheel=track.name,
+        must=True,
+        certainty=0.8,
+        first_year=2027,
+        last_year=2032,
+        volume_low=60,
+        volume_likely=140,
+        volume_high=220,
+        contribution=310.0,
+    )
+    return {
+        OWN: replace(
+            common,
+            name="Track 18 in its own blank",
+            wheels=(track,),
+            blanks=(demo.blank_a18(),),
+            shapes=(demo.brake_380(),),
+            fitments=(need,),
+            notes={
+                "about": f"{demo.INVENTED} An 18 x 10 J track wheel from a heavy own blank with a brake "
+                "envelope: everything is clear."
+            },
+        ),
+        BOUGHT: replace(
+            common,
+            name="Track 18 in a bought blank",
+            wheels=(replace(track, blank=demo.BLANK_C18),),
+            blanks=(demo.blank_c18(), demo.blank_a18()),
+            shapes=(demo.brake_380(),),
+            fitments=(need,),
+            notes={
+                "about": f"{demo.INVENTED} The same wheel in a thinner bought blank: barrel, well and inner "
+                "lip are short of stock."
+            },
+        ),
+        TOUCHING: replace(
+            common,
+            name="GT 19 over its brake",
+            wheels=(gt,),
+            shapes=(demo.brake_410(), demo.tie_rod_410()),
+            notes={
+                "about": f"{demo.INVENTED} A 19 x 12 J wheel whose brake touches at the well edge and shoulder."
+            },
+        ),
+    }
+
+
+def main() -> None:
+    """Write every sample."""
+    for name, project in samples().items():
+        save(project, FOLDER / f"{name}.blankwright")
+
+
+if __name__ == "__main__":
+    main()
