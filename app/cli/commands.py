@@ -13,8 +13,11 @@ from typing import NoReturn
 from app.cli import check as checking
 from app.files.atomic import SaveError
 from app.files.project_file import ProjectFileError, load
+from app.files.readers.answer import ReadError
+from app.project.edits import EditError
 from app.project.project import Project
 from app.project.wheel import Wheel
+from app.units import UnitsError, parse_length_mm
 from geometry.errors import GeometryError
 
 CAUTION = (
@@ -27,6 +30,9 @@ class CommandError(Exception):
     """Bad input; the message is the one line shown."""
 
 
+BAD_INPUT = (CommandError, ProjectFileError, SaveError, ReadError, EditError, UnitsError, GeometryError)
+
+
 class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         self.exit(2, f"{self.prog}: {message}; see '{self.prog} --help'\n")
@@ -37,7 +43,7 @@ def main(argv: Sequence[str]) -> int:
     args = _parser().parse_args(argv)
     try:
         return int(args.run(args))
-    except (CommandError, ProjectFileError, SaveError, GeometryError) as error:
+    except BAD_INPUT as error:
         print(f"blankwright: {error}", file=sys.stderr)
         return 2
     except BrokenPipeError:
@@ -65,6 +71,25 @@ def _parser() -> argparse.ArgumentParser:
     export = _command(commands, "export", "write the section for others: .dxf or .csv", _export)
     export.add_argument("--wheel", required=True, metavar="NAME")
     export.add_argument("--out", required=True, type=Path, metavar="FILE.(dxf|csv)")
+
+    wheel = commands.add_parser(
+        "wheel",
+        help="take a foreign half-section over as a wheel",
+        description="Take a foreign half-section (DXF, CSV) over as a wheel and say what does not agree.",
+        epilog=CAUTION,
+    )
+    wheel.add_argument("drawing", type=Path, metavar="FILE")
+    wheel.add_argument("--size", required=True, metavar="'18 x 10 J'")
+    wheel.add_argument("--inset", required=True, metavar="MM", help="a length; '1.5 in' is read too")
+    wheel.add_argument(
+        "--out", required=True, type=Path, metavar="FILE.blankwright", help="made, or added to"
+    )
+    wheel.add_argument("--unit", choices=("mm", "in"), help="of the drawing, where it states none")
+    wheel.add_argument("--layer", action="append", default=[], metavar="NAME", help="may be repeated")
+    wheel.add_argument("--face", metavar="Z", help="z of the mounting face in the drawing")
+    wheel.add_argument("--body", type=int, metavar="N", help="which of several closed outlines")
+    wheel.add_argument("--name", metavar="NAME", help="of the wheel; the file's name otherwise")
+    wheel.set_defaults(run=_wheel_from_drawing)
     return parser
 
 
@@ -138,4 +163,23 @@ def _export(args: argparse.Namespace) -> int:
 
     project = _load(args)
     export_section(project, _wheel(project, args.wheel), args.out)
+    return 0
+
+
+def _wheel_from_drawing(args: argparse.Namespace) -> int:
+    from app.cli.wheel import take_over
+
+    print(
+        take_over(
+            args.drawing,
+            args.size,
+            parse_length_mm(args.inset),
+            args.out,
+            unit=args.unit,
+            layers=tuple(args.layer),
+            face_z=None if args.face is None else parse_length_mm(args.face),
+            body=args.body,
+            name=args.name,
+        )
+    )
     return 0
