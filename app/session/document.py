@@ -13,7 +13,7 @@ How the window hangs together:
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -62,7 +62,7 @@ class Document(QObject):
         self._gesture = 0
         self._measured: tuple[Project, Wheel, Measured] | None = None
         self.undo_stack = QUndoStack(self)
-        self.undo_stack.cleanChanged.connect(lambda clean: self.modified.emit(not clean))
+        self.undo_stack.cleanChanged.connect(self._tell_clean)
 
     # What is there
 
@@ -218,9 +218,9 @@ class Document(QObject):
             self._zone = zone
             self._show()
 
-    def compare(self, names: tuple[str, ...]) -> None:
+    def compare(self, names: Iterable[str]) -> None:
         """Draw these wheels behind the shown one."""
-        self._compared = names
+        self._compared = tuple(names)
         self._show()
 
     def say(self, text: str) -> None:
@@ -236,6 +236,9 @@ class Document(QObject):
             self._gesture += 1
             self._preview = None
             self._show()
+
+    def _tell_clean(self, clean: bool) -> None:
+        self.modified.emit(not clean)
 
     def _restore(self, value: _Value) -> None:
         self._value = value

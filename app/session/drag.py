@@ -60,7 +60,10 @@ def grid_step_mm(mm_per_pixel: float, unit: str = "mm", least_pixels: float = 4.
 
 
 def snap(z: float, r: float, targets: Sequence[Target], reach_mm: float, grid_mm: float) -> Snapped:
-    """Return the place snapped: to the nearest point within reach, else each axis to a line or the grid."""
+    """Return the place snapped: to the nearest point within reach, else each axis to a line or the grid.
+
+    Lines attract from half the reach of points.
+    """
     points = [
         (math.hypot(t.z - z, t.r - r), k)
         for k, t in enumerate(targets)
@@ -72,6 +75,7 @@ def snap(z: float, r: float, targets: Sequence[Target], reach_mm: float, grid_mm
         assert point.z is not None
         assert point.r is not None
         return Snapped(point.z, point.r, point.word, is_point=True)
+    reach_mm /= 2.0  # a line attracts along its whole length, so from nearer by
     z_lines = [(abs(t.z - z), t.z, t.word) for t in targets if t.z is not None and t.r is None]
     r_lines = [(abs(t.r - r), t.r, t.word) for t in targets if t.r is not None and t.z is None]
     z, z_word = _axis(z, z_lines, reach_mm, grid_mm)

@@ -52,6 +52,10 @@ class Dialogs(QObject):
         elif field == "fitments":
             self._fitment(name)
 
+    def edit_card(self, shape: str) -> None:
+        """Edit the source card of a shape."""
+        self.edit("shapes", shape)
+
     def rename(self, field: str, name: str) -> None:
         """Ask for another name of a part."""
         from app.window.dialogs.rename import RenameDialog

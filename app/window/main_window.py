@@ -70,6 +70,9 @@ class MainWindow(QMainWindow):
         column.addWidget(self.readings, 1)
         self.middle = _split(Qt.Orientation.Vertical, self.canvas, self.strip)
         self.whole = _split(Qt.Orientation.Horizontal, self.left, self.middle, self.right)
+        # Widths of their own, so that no longer or shorter word in a panel moves the drawing.
+        for panel, least in ((self.left, 220), (self.middle, 360), (self.right, 260), (self.strip, 360)):
+            panel.setMinimumWidth(least)
         self.whole.setStretchFactor(1, 1)
         self.middle.setStretchFactor(0, 1)
         self.whole.setSizes([300, 800, 380])
@@ -93,28 +96,27 @@ class MainWindow(QMainWindow):
         document.modified.connect(self.setWindowModified)
         document.path_changed.connect(self._name)
         document.said.connect(self.say)
-        self.jobs.busy.connect(lambda words: self.busy_label.setText(f"{words}..." if words else ""))
+        self.jobs.busy.connect(self._tell_busy)
         canvas.pointed.connect(self._point)
-        canvas.snapped.connect(lambda words: self.snap_label.setText(f"snap: {words}" if words else ""))
+        canvas.snapped.connect(self._tell_snap)
         for panel in (self.parts, self.vertices):
             panel.changed.connect(document.commit)
         for speaking in (self.parts, self.vertices, self.readings):
             speaking.said.connect(self.say)
         for showing in (self.summary, self.readings, self.strip):
-            showing.place_clicked.connect(lambda z, r: canvas.sheet.look_at((z, r)))
-        self.vertices.vertex_selected.connect(lambda i: document.select_vertex(i if i >= 0 else None))
+            showing.place_clicked.connect(self._look_at)
+        self.vertices.vertex_selected.connect(document.select_vertex)
         self.readings.zone_selected.connect(document.select_zone)
         self.parts.wheel_selected.connect(document.select_wheel)
         self.parts.outline_selected.connect(document.edit)
-        self.parts.compare_changed.connect(lambda names: document.compare(tuple(names)))
+        self.parts.compare_changed.connect(document.compare)
         self.parts.new_wanted.connect(self.dialogs.new)
         self.parts.edit_wanted.connect(self.dialogs.edit)
         self.parts.rename_wanted.connect(self.dialogs.rename)
-        self.readings.card_wanted.connect(lambda name: self.dialogs.edit("shapes", name))
+        self.readings.card_wanted.connect(self.dialogs.edit_card)
         self.theme.changed.connect(self._dress)
         stack = document.undo_stack
-        stack.canUndoChanged.connect(lambda _on: self._tell_history())
-        stack.indexChanged.connect(lambda _index: self._tell_history())
+        stack.indexChanged.connect(self._tell_history)
         self._tell_history()
 
     def _restore(self) -> None:
@@ -158,7 +160,16 @@ class MainWindow(QMainWindow):
             f"QStatusBar {{ border-top: 1px solid {line}; }} QStatusBar::item {{ border: 0; }}"
         )
 
-    def _tell_history(self) -> None:
+    def _look_at(self, z: float, r: float) -> None:
+        self.canvas.sheet.look_at((z, r))
+
+    def _tell_busy(self, words: str) -> None:
+        self.busy_label.setText(f"{words}..." if words else "")
+
+    def _tell_snap(self, words: str) -> None:
+        self.snap_label.setText(f"snap: {words}" if words else "")
+
+    def _tell_history(self, _index: int = 0) -> None:
         stack = self.document.undo_stack
         for name, word, can, text in (
             ("undo", "Undo", stack.canUndo(), stack.undoText()),

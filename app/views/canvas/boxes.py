@@ -53,6 +53,8 @@ class CoordinateBoxes(QWidget):
             self._units.append(unit)
             row.addWidget(unit)
         row.addWidget(self.message, 1)
+        # Room for two lines of words, so that a message moves nothing.
+        self.setFixedHeight(2 * self.fontMetrics().lineSpacing() + 12)
         theme.changed.connect(self._dress)
         self.set_vertex(None, {}, "mm")
         self._dress()

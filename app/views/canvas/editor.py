@@ -209,13 +209,13 @@ class Canvas(QWidget):
 
     def insert_vertex(self) -> None:
         """Insert a vertex on the edge under the pointer, else in the middle of the selected vertex's edge."""
-        edge = self._edge_at(self._pointer) if self._pointer is not None else None
-        if edge is None and self._document.selected is not None:
-            edge = (self._document.selected, 0.5)
-        if edge is None:
+        hit = self._edge_at(self._pointer) if self._pointer is not None else None
+        if hit is not None:
+            self._insert(hit[0], hit[1])
+        elif self._document.selected is not None:
+            self._insert(self._document.selected, 0.5)
+        else:
             self._document.say("Point at an edge, or select the vertex whose edge gets a new one.")
-            return
-        self._insert(*edge)
 
     def delete_vertex(self) -> None:
         """Delete the selected vertex."""
@@ -263,13 +263,13 @@ class Canvas(QWidget):
     def _click(self, at: QPointF, double: bool) -> None:
         self.sheet.setFocus(Qt.FocusReason.MouseFocusReason)
         place = self.sheet.to_place(at)
-        edge = self._edge_at(place)
+        hit = self._edge_at(place)
         recent = self._switched.isValid() and self._switched.elapsed() < _DOUBLE_MS
         if double:
-            if edge is not None and not recent:
-                self._insert(*edge)
+            if hit is not None and not recent:
+                self._insert(hit[0], hit[1])
             return
-        if edge is not None:
+        if hit is not None:
             return
         other = self._thing_at(place)
         if other is not None:
@@ -278,7 +278,8 @@ class Canvas(QWidget):
         else:
             self._document.select_vertex(None)
 
-    def _edge_at(self, place: Place, edited: Edited | None = None) -> tuple[int, float] | None:
+    def _edge_at(self, place: Place, edited: Edited | None = None) -> tuple[int, float, float] | None:
+        """Return edge, fraction along it and distance in mm of the edge at a place, or None."""
         document = self._document
         edited = edited or document.edited
         vertices = vertices_of(document.project, edited) if edited is not None else ()
@@ -286,10 +287,12 @@ class Canvas(QWidget):
             return None
         shift = offset_mm(document.project, edited, document.wheel)
         edge, t, distance = drag.nearest_edge(vertices, place[0] - shift, place[1])
-        return (edge, t) if distance <= REACH_PX * self.sheet.mm_per_pixel else None
+        return (edge, t, distance) if distance <= REACH_PX * self.sheet.mm_per_pixel else None
 
     def _thing_at(self, place: Place) -> Edited | None:
-        return next((e for e in _drawn(self._document.state) if self._edge_at(place, e) is not None), None)
+        things = _drawn(self._document.state)
+        near = [(hit[2], k) for k, e in enumerate(things) if (hit := self._edge_at(place, e)) is not None]
+        return things[min(near)[1]] if near else None
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Nudge by arrow, end a gesture by Escape."""

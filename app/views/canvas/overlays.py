@@ -248,10 +248,13 @@ class Overlay(QGraphicsItem):
         font = figures(self.font, mark.larger, mark.bold)
         painter.setFont(font)
         metrics = QFontMetricsF(font)
-        base = self._px(mark.place) + QPointF(*mark.shift)
+        at = self._px(mark.place)
+        base = at + QPointF(*mark.shift)
         for line in mark.text.split("\n"):
             width = metrics.horizontalAdvance(line)
             left = base - QPointF(width if mark.align < 0 else width / 2.0 if mark.align == 0 else 0.0, 0.0)
+            if self._frame.contains(at):
+                left.setX(min(max(left.x(), self._frame.left() + 4.0), self._frame.right() - width - 4.0))
             self._paper_behind(painter, left, line, metrics)
             painter.setPen(self._colour(mark))
             painter.drawText(left, line)

@@ -68,6 +68,8 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent, background=None)
+        # Every move counts: the document itself measures only the newest.
+        pg.setConfigOption("mouseRateLimit", 0)
         self._theme = theme
         self._shown: Shown | None = None
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
@@ -83,7 +85,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
             item.setParentItem(self.box)
         self.box.sigRangeChanged.connect(self._follow)
         self.box.sigResized.connect(self._follow)
-        scene.sigMouseMoved.connect(lambda at: self.pointed.emit(self.to_place(at)))
+        scene.sigMouseMoved.connect(self._point)
         theme.changed.connect(self._dress)
         self._dress()
 
@@ -181,6 +183,9 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         """Tell that the pointer has left."""
         super().leaveEvent(event)
         self.pointed.emit(None)
+
+    def _point(self, at: QPointF) -> None:
+        self.pointed.emit(self.to_place(at))
 
     def _follow(self, *_: object) -> None:
         frame = QRectF(0.0, 0.0, self.box.rect().width(), self.box.rect().height())

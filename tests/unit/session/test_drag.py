@@ -52,9 +52,9 @@ def test_the_nearest_point_within_reach_wins_over_lines_and_grid() -> None:
 
 def test_each_axis_snaps_to_its_own_line_and_else_to_the_grid() -> None:
     targets = [Target(0.0, None, "mounting face"), Target(None, 0.0, "axle line")]
-    got = snap(0.3, 41.26, targets, reach_mm=0.5, grid_mm=0.5)
+    got = snap(0.3, 41.26, targets, reach_mm=0.8, grid_mm=0.5)
     assert (got.z, got.r, got.word) == (0.0, 41.5, "mounting face")
-    assert snap(3.3, 41.26, targets, reach_mm=0.5, grid_mm=0.5).word == "grid"
+    assert snap(0.5, 41.26, targets, reach_mm=0.8, grid_mm=0.5).word == "grid"
     both = snap(0.1, 0.2, targets, reach_mm=0.5, grid_mm=0.5)
     assert (both.z, both.r, both.word) == (0.0, 0.0, "mounting face, axle line")
 
@@ -92,7 +92,7 @@ def test_a_drag_moves_the_vertex_with_the_pointer_and_keeps_the_grip() -> None:
 def test_a_twitch_stays_at_the_vertex_own_place() -> None:
     project = square()
     started = Drag.start(project, W, 0, (10.0, 100.0), ())
-    after, place = started.to((10.3, 99.8), reach_mm=0.5, grid_mm=0.1)
+    after, place = started.to((10.3, 99.8), reach_mm=0.8, grid_mm=0.1)
     assert place.word == "same z, same r"
     assert after == project
 

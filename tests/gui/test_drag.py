@@ -1,0 +1,364 @@
+"""Vertices edited on the sheet with mouse and keys."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+
+from app.session.edited import Edited, Kind
+from app.units import format_length
+from app.views.canvas.handles import HIT_PX
+from tests.gui.conftest import Person
+from tests.support import example
+
+CTRL = Qt.KeyboardModifier.ControlModifier
+#: Free vertices of the example: on the barrel's inside, and where the spoke back turns to the hub.
+BARREL, BACK = 34, 40
+
+
+@pytest.fixture(autouse=True)
+def near(person: Person) -> None:
+    """Look at the lower spoke back, 200 mm across, where a pixel is about 0.2 mm."""
+    person.window.canvas.sheet.zoom_to((40.0, 120.0), 150.0)
+    person.settle()
+
+
+def test_the_vertices_are_the_ones_meant(person: Person) -> None:
+    assert person.vertex(BACK) == (50.1, 134.0)
+    assert person.vertex(BARREL) == (-133.6, 220.2)
+
+
+# Mouse
+
+
+def test_a_drag_is_one_step_with_live_readings(person: Person) -> None:
+    window = person.window
+    before = window.document.state.measurements
+    end = person.drag(BACK, (54.1, 138.0))
+    during = window.document.state
+    assert during.dragging
+    assert during.measurements is not None
+    assert during.measurements != before
+    assert person.steps == 0
+    person.release(end)
+    assert person.steps == 1
+    assert person.undo_text == f"Move vertex {BACK + 1}"
+    z, r = person.vertex(BACK)
+    # The pointer works on whole pixels, and the grid is at most 4 pixels wide.
+    reach = 5 * window.canvas.sheet.mm_per_pixel
+    assert (z, r) == pytest.approx((54.1, 138.0), abs=reach)
+    window.document.undo()
+    assert person.project == example.project()
+    window.document.redo()
+    assert person.vertex(BACK) == (z, r)
+
+
+def test_a_drag_lands_on_the_grid(person: Person) -> None:
+    person.release(person.drag(BACK, (54.13, 138.07)))
+    z, r = person.vertex(BACK)
+    step = 1.0
+    assert z / step == pytest.approx(round(z / step), abs=1e-9)
+    assert r / step == pytest.approx(round(r / step), abs=1e-9)
+
+
+def test_escape_restores_and_leaves_no_step(person: Person) -> None:
+    end = person.drag(BACK, (60.0, 140.0))
+    person.key(Qt.Key.Key_Escape)
+    assert person.window.document.state.project is person.project
+    assert not person.window.document.state.dragging
+    person.release(end)
+    assert person.steps == 0
+    assert person.project == example.project()
+
+
+def test_a_drag_back_to_its_start_leaves_no_step(person: Person) -> None:
+    start = person.at(*person.vertex(BACK))
+    person.drag(BACK, (60.0, 140.0))
+    person.move(start)
+    person.release(start)
+    assert person.steps == 0
+    assert not person.window.document.is_modified
+
+
+def test_a_twitch_on_a_handle_moves_nothing(person: Person) -> None:
+    start = person.at(*person.vertex(BACK))
+    person.press(start)
+    QTest.qWait(550)  # the scene takes a slow press for a drag
+    person.move(start + QPoint(2, 1))
+    person.release(start + QPoint(2, 1))
+    assert person.steps == 0
+    assert person.window.document.selected == BACK
+
+
+def test_the_hit_area_is_nine_logical_pixels(person: Person) -> None:
+    handles = person.window.canvas.sheet.handles
+    at = person.window.canvas.sheet.to_pixels(*person.vertex(BACK))
+    assert HIT_PX == 9.0
+    for dx, hit in ((0.0, True), (4.4, True), (7.0, False)):
+        point = at + QPoint(round(dx), 0) if dx == round(dx) else at.__class__(at.x() + dx, at.y())
+        assert (handles.nearest(point) == BACK) is hit
+
+
+def test_a_click_selects_and_fills_the_boxes(person: Person) -> None:
+    person.click(person.at(*person.vertex(BACK)))
+    assert person.window.document.selected == BACK
+    texts = {name: box.text() for name, box in person.window.canvas.boxes.boxes.items()}
+    assert texts == {"z": "50.1", "r": "134", "radius": "18"}
+    person.key(Qt.Key.Key_Escape)
+    assert person.window.document.selected is None
+
+
+def test_ctrl_holds_snapping_off(person: Person) -> None:
+    start, end = person.at(*person.vertex(BACK)), person.at(57.0, 140.0)
+    person.press(start)
+    person.move(end)
+    assert person.window.snap_label.text() == "snap: grid"
+    sheet = person.window.canvas.sheet
+    sheet.handles.dragged.emit(sheet.to_pixels(57.123, 140.456), CTRL)
+    assert person.window.snap_label.text() == ""
+    person.window.canvas._release()
+    assert person.vertex(BACK) == pytest.approx((57.123, 140.456), abs=0.2)
+    assert person.vertex(BACK)[0] != round(person.vertex(BACK)[0], 0)
+    person.release(end)
+
+
+def test_the_snap_is_named_beside_the_mounting_face_and_another_vertex(person: Person) -> None:
+    person.drag(BACK, (0.4, 100.0))
+    assert person.window.snap_label.text() == "snap: mounting face"
+    assert person.window.document.state.wheel is not None
+    person.move(person.at(46.3, 134.2))
+    assert person.window.snap_label.text() == f"snap: {example.CALIPER}, vertex 10"
+    person.release(person.at(46.3, 134.2))
+    assert person.vertex(BACK) == (46.0, 134.0)
+
+
+def test_a_locked_contour_vertex_stays_and_says_why(person: Person) -> None:
+    person.window.canvas.sheet.zoom_to((75.0, 230.0), 60.0)
+    person.settle()
+    end = person.drag(7, (80.0, 220.0))
+    person.release(end)
+    assert person.steps == 0
+    assert "Vertex 8 belongs to the locked rim contour" in person.status
+    assert "size code" in person.status
+
+
+def test_a_blank_and_a_shape_are_dragged_by_the_same_handles(person: Person) -> None:
+    person.window.document.edit(Edited(Kind.SHAPE, example.CALIPER))
+    person.settle()
+    person.release(person.drag(9, (50.0, 128.0)))
+    corner = person.project.shapes[0].outlines[0].corners[9]
+    assert (corner.z, corner.r) == pytest.approx((50.0, 128.0), abs=1.0)
+    person.window.document.edit(Edited(Kind.BLANK, example.BLANK))
+    person.settle()
+    person.release(person.drag(2, (28.0, 104.0)))
+    blank = person.project.blanks[0].corners[2]
+    assert (blank.z, blank.r) == pytest.approx((28.0, 104.0), abs=1.0)
+    assert person.steps == 2
+
+
+def test_a_click_on_another_outline_edits_it(person: Person) -> None:
+    person.click(person.at(46.0, 155.0))
+    assert person.window.document.edited == Edited(Kind.SHAPE, example.CALIPER)
+
+
+# Typed values
+
+
+def test_a_typed_value_beats_the_snap_beside_it(person: Person) -> None:
+    person.click(person.at(*person.vertex(BACK)))
+    person.enter("0.3")
+    assert person.vertex(BACK) == (0.3, 134.0)
+    assert person.undo_text == f"Move vertex {BACK + 1}"
+
+
+def test_a_typed_value_ends_a_drag_and_wins(person: Person) -> None:
+    end = person.drag(BACK, (56.0, 140.0))
+    person.enter("51,25")
+    person.move(end + QPoint(40, 0))
+    person.release(end + QPoint(40, 0))
+    assert person.vertex(BACK)[0] == 51.25
+    assert person.steps == 1
+
+
+def test_tab_goes_to_the_boxes_and_on(person: Person) -> None:
+    boxes = person.window.canvas.boxes.boxes
+    person.click(person.at(*person.vertex(BACK)))
+    person.key(Qt.Key.Key_Tab)
+    assert boxes["z"].hasFocus()
+    QTest.keyClicks(boxes["z"], "52")
+    person.key(Qt.Key.Key_Tab)
+    assert boxes["r"].hasFocus()
+    QTest.keyClicks(boxes["r"], "131,5")
+    person.key(Qt.Key.Key_Return)
+    assert person.vertex(BACK) == (52.0, 131.5)
+    assert person.steps == 1
+    assert person.window.canvas.sheet.hasFocus()
+
+
+@pytest.mark.parametrize(
+    ("text", "z"),
+    [
+        ("12,5", 12.5),
+        ("5 1/2 in", 139.7),  # 5.5 x 25.4
+        ("−3.25", -3.25),
+        ("12.7 + 3", 15.7),
+        ("50.1", 50.1),
+    ],
+)
+def test_typed_numbers_are_read(person: Person, text: str, z: float) -> None:
+    person.window.document.select_vertex(BACK)
+    person.enter(text)
+    assert person.vertex(BACK)[0] == z
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("9**9**9", "at character 2"),
+        ("12.5.3", "one decimal mark"),
+        ("abc", "'abc'"),
+        ("nan", "'nan'"),
+        ("20000", "10 000 mm"),
+    ],
+)
+def test_a_wrong_text_stays_and_says_what_and_where(person: Person, text: str, words: str) -> None:
+    person.window.document.select_vertex(BACK)
+    line = person.enter(text)
+    assert line.text() == text
+    message = person.window.canvas.boxes.message.text()
+    assert message.startswith("z: ")
+    assert words in message
+    assert person.steps == 0
+    assert line.hasFocus()
+    person.key(Qt.Key.Key_Escape)
+    assert line.text() == "50.1"
+    assert person.window.canvas.boxes.message.text() == ""
+
+
+def test_a_radius_is_typed_and_a_negative_one_refused(person: Person) -> None:
+    person.window.document.select_vertex(BACK)
+    person.do("round_vertex")
+    assert person.window.canvas.boxes.boxes["radius"].hasFocus()
+    person.enter("12", "radius")
+    assert person.project.wheels[0].section.vertices[BACK].radius == 12.0
+    assert person.undo_text == f"Round vertex {BACK + 1}"
+    line = person.enter("-2", "radius")
+    assert line.text() == "-2"
+    assert "radius: -2 is no radius" in person.window.canvas.boxes.message.text()
+    assert person.steps == 1
+
+
+def test_typed_values_are_taken_when_the_boxes_are_left_by_mouse(person: Person) -> None:
+    person.window.document.select_vertex(BACK)
+    person.type("53.5")
+    person.click(person.at(20.0, 150.0))
+    assert person.vertex(BACK) == (53.5, 134.0)
+
+
+def test_inches_are_shown_and_read(person: Person) -> None:
+    person.do("inch")
+    person.window.document.select_vertex(BACK)
+    boxes = person.window.canvas.boxes
+    assert boxes.boxes["r"].text() == format_length(134.0, "in", 4, with_unit=False)
+    person.enter("2")
+    assert person.vertex(BACK)[0] == 50.8
+    person.enter("10 mm")
+    assert person.vertex(BACK)[0] == 10.0
+
+
+# Keys
+
+
+def test_arrows_nudge_and_repeated_presses_join(person: Person) -> None:
+    person.click(person.at(*person.vertex(BACK)))
+    for modifiers in (
+        Qt.KeyboardModifier.NoModifier,
+        Qt.KeyboardModifier.ShiftModifier,
+        CTRL,
+        Qt.KeyboardModifier.AltModifier,
+    ):
+        person.key(Qt.Key.Key_Right, modifiers)
+    person.key(Qt.Key.Key_Up)
+    assert person.vertex(BACK) == (61.21, 135.0)  # 50.1 + 1 + 10 + 0.1 + 0.01
+    assert person.steps == 1
+    person.window.document.undo()
+    assert person.project == example.project()
+
+
+def test_nudges_of_two_selections_are_two_steps(person: Person) -> None:
+    person.window.document.select_vertex(BACK)
+    person.key(Qt.Key.Key_Right)
+    person.window.document.select_vertex(BACK + 1)
+    person.key(Qt.Key.Key_Right)
+    person.window.document.select_vertex(BACK)
+    person.key(Qt.Key.Key_Right)
+    assert person.steps == 3
+
+
+def test_nudges_that_cancel_leave_no_step(person: Person) -> None:
+    person.window.document.select_vertex(BACK)
+    person.key(Qt.Key.Key_Right)
+    person.key(Qt.Key.Key_Left)
+    assert person.window.document.undo_stack.count() == 0
+    assert not person.window.document.is_modified
+
+
+def test_insert_delete_and_undo_texts(person: Person) -> None:
+    count = len(person.project.wheels[0].section.vertices)
+    person.window.document.select_vertex(BACK)
+    person.window.canvas._pointer = None
+    person.do("insert_vertex")
+    assert len(person.project.wheels[0].section.vertices) == count + 1
+    assert person.undo_text == "Insert vertex"
+    assert person.window.document.selected == BACK + 1
+    assert person.window.actions_by_name["undo"].text() == "&Undo insert vertex"
+    person.key(Qt.Key.Key_Delete)
+    assert person.undo_text == f"Delete vertex {BACK + 2}"
+    assert person.project.wheels[0].vertices == example.project().wheels[0].vertices
+    person.window.document.undo()
+    person.window.document.undo()
+    assert person.project == example.project()
+
+
+def test_a_double_click_on_an_edge_inserts_there(person: Person) -> None:
+    person.double_click(person.at(50.2, 147.0))
+    assert person.undo_text == "Insert vertex"
+    z, r = person.vertex(BACK)
+    assert r == pytest.approx(147.0, abs=1.0)
+    assert z == pytest.approx(50.3 - 0.2 * (160 - r) / 26, abs=1e-9)  # on the straight edge
+
+
+def test_n_walks_round_the_vertices(person: Person) -> None:
+    person.window.document.select_vertex(BACK)
+    person.key(Qt.Key.Key_N)
+    assert person.window.document.selected == BACK + 1
+    person.key(Qt.Key.Key_N, Qt.KeyboardModifier.ShiftModifier)
+    assert person.window.document.selected == BACK
+
+
+def test_letters_typed_into_a_box_are_no_commands(person: Person) -> None:
+    person.window.document.select_vertex(BACK)
+    line = person.type("5 1/2 in")
+    assert line.text() == "5 1/2 in"
+    assert person.steps == 0
+    QTest.keyClick(line, Qt.Key.Key_Escape)
+
+
+# Faults
+
+
+def test_a_crossing_edit_shows_the_fault_with_its_place_and_no_number(person: Person) -> None:
+    person.release(person.drag(BACK, (90.0, 128.0)))
+    state = person.window.document.state
+    assert state.measurements is None
+    assert state.outline is None
+    assert any("crosses itself" in fault.message and fault.place is not None for fault in state.faults)
+    words = [
+        m
+        for m in person.window.canvas.sheet.overlay.content.marks
+        if "crosses itself" in getattr(m, "text", "")
+    ]
+    assert words
+    person.window.document.undo()
+    assert person.window.document.state.measurements is not None
