@@ -10,7 +10,8 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QTableWidg
 
 from app.files.readers.answer import Row
 from app.project import edits
-from app.project.project import Material, Project
+from app.project.demo import material_6061
+from app.project.project import Project
 from app.project.wheel import SizeCode, Wheel
 from app.studies.wheel_reader import Proposal, propose
 from app.window.dialogs.form import Form
@@ -129,6 +130,5 @@ class WheelFields:
             if materials:
                 wheel = replace(wheel, material=materials[0])
             else:
-                words = "starting value, to be confirmed"
-                project = edits.add(project, edits.MATERIAL, Material(wheel.material, source=words))
+                project = edits.add(project, edits.MATERIAL, replace(material_6061(), name=wheel.material))
         return edits.add(project, edits.WHEEL, wheel), wheel

@@ -7,8 +7,9 @@ from dataclasses import replace
 from PySide6.QtWidgets import QWidget
 
 from app.project import edits, wheel_edits
+from app.project.demo import material_6061
 from app.project.new_items import new_wheel
-from app.project.project import Material, Project
+from app.project.project import Project
 from app.project.wheel import SizeCode, Wheel
 from app.units import format_length
 from app.window.dialogs.form import Form, ProjectDialog
@@ -97,7 +98,7 @@ class NewWheelDialog(ProjectDialog):
         self.rules = form.add("Rule set", ChoiceField(options, rules[0] if rules else None))
         blanks = [*none, *((name, name) for name in edits.BLANK.names(project))]
         self.blank = form.add("Blank", ChoiceField(blanks, None))
-        materials = edits.MATERIAL.names(project) or (Material("6061-T6").name,)
+        materials = edits.MATERIAL.names(project) or (material_6061().name,)
         self.material = form.add("Material", ChoiceField([(name, name) for name in materials], materials[0]))
 
     def _half(self) -> float | None:
@@ -166,6 +167,5 @@ class NewWheelDialog(ProjectDialog):
         wheel = self.wheel()
         project = self.project
         if wheel.material not in edits.MATERIAL.names(project):
-            source = "starting value: the handbook's density of 6061, to be confirmed"
-            project = edits.add(project, edits.MATERIAL, Material(wheel.material, source=source))
+            project = edits.add(project, edits.MATERIAL, replace(material_6061(), name=wheel.material))
         return edits.add(project, edits.WHEEL, wheel), f"New wheel {wheel.name}"

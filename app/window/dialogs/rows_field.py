@@ -58,6 +58,12 @@ class RowsField(Field):
         stack.setContentsMargins(0, 0, 0, 0)
         stack.addLayout(self.grid)
         stack.addWidget(self.add_button, 0, Qt.AlignmentFlag.AlignLeft)
+        self.put(rows)
+
+    def put(self, rows: Sequence[Sequence[Any]]) -> None:
+        """Show other rows."""
+        while self.cells:
+            self._drop(len(self.cells) - 1)
         for row in rows:
             self._append(row)
 
@@ -69,6 +75,10 @@ class RowsField(Field):
 
     def remove_row(self, k: int) -> None:
         """Remove a row."""
+        self._drop(k)
+        self.edited.emit()
+
+    def _drop(self, k: int) -> None:
         for field in self.cells.pop(k):
             self.grid.removeWidget(field)
             field.hide()
@@ -81,7 +91,6 @@ class RowsField(Field):
             for column, field in enumerate(fields):
                 self.grid.addWidget(field, row + 1, column, Qt.AlignmentFlag.AlignTop)
             self.grid.addWidget(self._buttons[row], row + 1, len(self.columns), Qt.AlignmentFlag.AlignTop)
-        self.edited.emit()
 
     def _append(self, values: Sequence[Any]) -> list[Field]:
         row = len(self.cells)

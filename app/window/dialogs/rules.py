@@ -9,6 +9,7 @@ from typing import Any
 from PySide6.QtWidgets import QWidget
 
 from app.project import edits
+from app.project.demo import rule_sets
 from app.project.project import Project
 from app.window.dialogs.form import Form, ProjectDialog
 from app.window.dialogs.rows_field import Column, RowsField
@@ -31,7 +32,7 @@ _ANY_KIND: list[tuple[str, ShapeKind | None]] = [("any shape", None), *((str(k),
 
 
 class RuleSetDialog(ProjectDialog):
-    """Edits a rule set, or makes one from `start` where no name is given.
+    """Edits a rule set; where no name is given, makes one, starting from a shipped set or one of the project.
 
     The first change of a rule raises a revision that is a number and takes the mark 'starting values' off;
     both can be set otherwise before OK.
@@ -41,7 +42,6 @@ class RuleSetDialog(ProjectDialog):
         self,
         project: Project,
         name: str | None = None,
-        start: RuleSet | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(f"Rule set: {name}" if name else "New rule set", project, parent)
@@ -49,31 +49,24 @@ class RuleSetDialog(ProjectDialog):
         if name is not None:
             self.rules = edits.find(project, edits.RULE_SET, name)
         else:
-            rules = start or RuleSet("Rules")
-            self.rules = replace(rules, name=edits.free_name(project, edits.RULE_SET, rules.name))
+            self.rules = self._named_freely(rule_sets()[0])
         self._length = length(project.display_unit)
         self._general(self.page("Rule set"))
-        self.gap = self._rows(
-            "Gap", "gap rule", self._gap_columns(), [_gap_row(g) for g in self.rules.gap], _NEW_GAP
-        )
-        self.wall = self._rows(
-            "Wall",
-            "wall rule",
-            self._columns(_ZONES),
-            [(w.zone, w.required_mm, w.reserve_mm, w.reason) for w in self.rules.wall],
-            (Zone.BARREL, None, 0.5, ""),
-        )
-        self.stock = self._rows(
-            "Stock",
-            "stock rule",
-            self._columns(_ANY_ZONE),
-            [(s.zone, s.required_mm, s.reserve_mm, s.reason) for s in self.rules.stock],
-            (None, None, 0.5, ""),
-        )
+        self.gap = self._rows("Gap", "gap rule", self._gap_columns(), (None, None, None, None, 0.5, ""))
+        self.wall = self._rows("Wall", "wall rule", self._columns(_ZONES), (Zone.BARREL, None, 0.5, ""))
+        self.stock = self._rows("Stock", "stock rule", self._columns(_ANY_ZONE), (None, None, 0.5, ""))
+        self._put_rows()
+        for field in (self.gap, self.wall, self.stock, self.seat_land):
+            field.edited.connect(self._touched)
         self.resize(860, 560)
 
     def _general(self, form: Form) -> None:
         rules = self.rules
+        if self.old is None:
+            shipped = [(f"{r.name} (shipped)", r) for r in rule_sets()]
+            own = [(r.name, r) for r in self.project.rule_sets]
+            self.start = form.add("Start from", ChoiceField([*shipped, *own], shipped[0][1]))
+            self.start.edited.connect(self._start_anew)
         self.name = form.add("Name", TextField(rules.name, required=True))
         self.revision = form.add("Revision", TextField(rules.revision, required=True))
         self.starting = form.add("", CheckField("starting values, not yet our own", rules.starting_values))
@@ -82,7 +75,6 @@ class RuleSetDialog(ProjectDialog):
             NumberField(self._length, rules.seat_land_mm, optional=True, least=0.0, empty="no rule"),
             "Metal between bolt seat and mounting face.",
         )
-        self.seat_land.edited.connect(self._touched)
         form.note(
             "A gap rule has two parts: on paper (nominal parts at rest, new brake pads), and what must "
             "remain in the worst state. The rule that fits best counts: shape and zone, then shape, then "
@@ -94,15 +86,30 @@ class RuleSetDialog(ProjectDialog):
         title: str,
         what: str,
         columns: Sequence[Column],
-        rows: Sequence[Sequence[Any]],
         blank: Sequence[Any],
     ) -> RowsField:
         form = self.page(title)
-        field = RowsField(what, columns, rows, blank)
+        field = RowsField(what, columns, (), blank)
         form.fields.append(field)
         form.row(field)
-        field.edited.connect(self._touched)
         return field
+
+    def _named_freely(self, rules: RuleSet) -> RuleSet:
+        return replace(rules, name=edits.free_name(self.project, edits.RULE_SET, rules.name))
+
+    def _put_rows(self) -> None:
+        rules = self.rules
+        self.gap.put([(g.kind, g.zone, g.paper_mm, g.worst_mm, g.reserve_mm, g.reason) for g in rules.gap])
+        self.wall.put([(w.zone, w.required_mm, w.reserve_mm, w.reason) for w in rules.wall])
+        self.stock.put([(s.zone, s.required_mm, s.reserve_mm, s.reason) for s in rules.stock])
+
+    def _start_anew(self) -> None:
+        """Show the numbers of the set chosen to start from."""
+        self.rules = self._named_freely(self.start.read())
+        self.name.put(self.rules.name)
+        self.starting.box.setChecked(self.rules.starting_values)
+        self.seat_land.put(self.rules.seat_land_mm)
+        self._put_rows()
 
     def _number(self) -> Callable[[Any], Field]:
         return lambda value: NumberField(self._length, value, least=0.0)
@@ -164,13 +171,6 @@ class RuleSetDialog(ProjectDialog):
         if self.old is None:
             return edits.add(self.project, edits.RULE_SET, rules), f"New rule set {rules.name}"
         return edits.replaced(self.project, edits.RULE_SET, self.old, rules), f"Rule set {rules.name}"
-
-
-_NEW_GAP: tuple[Any, ...] = (None, None, None, None, 0.5, "")
-
-
-def _gap_row(rule: GapRule) -> tuple[Any, ...]:
-    return rule.kind, rule.zone, rule.paper_mm, rule.worst_mm, rule.reserve_mm, rule.reason
 
 
 def _words(value: Any) -> Field:

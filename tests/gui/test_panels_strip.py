@@ -1,0 +1,190 @@
+"""The profile strip: least values over z, the skin's own length, rules dashed, a click to the place."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from app.session.shown import Shown
+from app.studies.fit import hold, measure_wheel
+from app.views.strip import ProfileStrip
+from app.views.strip_curves import COLUMN_MM, SIDES, curve, nearest
+from app.views.theme import Theme
+from geometry.readings.profile import Profile, profile
+from geometry.readings.rows import Held
+from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
+from geometry.shape.blank import Blank
+from geometry.shape.faults import Fault
+from geometry.shape.outline import Corner, ShapeKind
+from geometry.shape.section import ZONES, Side, Zone
+from tests.support import example
+
+
+def plain_profile(z: list[float], wall: list[float], side: Side = Side.BRAKE) -> Profile:
+    """Return a profile of stations on one side with the wall given and no gap or stock."""
+    n = len(z)
+    places = np.array(z)
+    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(places)))])
+    nothing = np.full(n, np.nan)
+    zone = np.full(n, ZONES.index(Zone.BARREL), dtype=np.intp)
+    sides = np.full(n, SIDES.index(side), dtype=np.intp)
+    piece = np.zeros(n, dtype=np.intp)
+    radii = np.full(n, 200.0)
+    return Profile(places, radii, along, sides, zone, piece, nothing, np.array(wall), nothing)
+
+
+def shown() -> Shown:
+    project = example.project()
+    wheel = project.wheels[0]
+    found = measure_wheel(project, wheel)
+    return Shown(project, wheel, found.outline, found.faults, found.measurements)
+
+
+@pytest.fixture
+def strip(qtbot: QtBot) -> ProfileStrip:
+    """A strip that shows the example wheel."""
+    panel = ProfileStrip(Theme())
+    qtbot.addWidget(panel)
+    panel.resize(1000, 220)
+    panel.show()
+    panel.show_state(shown())
+    return panel
+
+
+# The curves
+
+
+def test_each_column_shows_the_least_value_that_lies_over_it() -> None:
+    """Skin that folds back over the same z: there and back, 6 mm of wall on the way and 3 on the return."""
+    there, back = np.arange(0.25, 40.0, 2.0), np.arange(39.75, 0.0, -2.0)
+    folded = plain_profile([*there, *back], [6.0] * len(there) + [3.0] * len(back))
+    found = curve(folded, Held(), "wall", Side.BRAKE, along=False)
+    assert len(found.at_mm) == 40 / COLUMN_MM
+    assert np.all(np.diff(found.at_mm) == COLUMN_MM)
+    assert found.value_mm[1:-1] == pytest.approx(3.0)
+    assert np.all(found.station[1:-1] >= len(there) - 1)
+
+
+def test_nothing_is_lost_between_stations_and_nothing_invented_beyond() -> None:
+    found = curve(plain_profile([0.5, 4.5, 8.5], [5.0, 4.0, np.nan]), Held(), "wall", Side.BRAKE, along=False)
+    assert found.value_mm[:2].tolist() == [5.0, 4.75]  # from 1 to 2 the wall falls by an eighth each half mm
+    assert found.value_mm[4] == pytest.approx(4.0)
+    assert np.isnan(found.value_mm[8])
+
+
+def test_along_the_skin_every_station_stands_for_itself() -> None:
+    found = curve(plain_profile([0.0, 4.0, 2.0], [5.0, 4.0, 3.0]), Held(), "wall", Side.BRAKE, along=True)
+    assert found.at_mm.tolist() == [0.0, 4.0, 6.0]
+    assert found.value_mm.tolist() == [5.0, 4.0, 3.0]
+
+
+def test_the_rule_of_the_zone_stands_beside_and_the_largest_of_several_gap_rules() -> None:
+    project = example.project()
+    rules = RuleSet(
+        "r",
+        gap=(GapRule(3.0, 0.5, 0.5, ShapeKind.CALIPER), GapRule(6.0, 3.0, 0.5)),
+        wall=(WallRule(Zone.BARREL, 3.5, 0.2),),
+        stock=(StockRule(2.0, 0.5),),
+    )
+    held = hold(project, project.wheels[0])
+    assert isinstance(held, Held)
+    kinds = {shape.kind for shape, _ in held.shapes}
+    expected = 6.0 if kinds - {ShapeKind.CALIPER} else 3.0
+    stations = plain_profile([0.0, 4.0], [5.0, 5.0])
+    with_rules = Held(shapes=held.shapes, rules=rules)
+    assert set(curve(stations, with_rules, "gap", Side.BRAKE, True).required_mm) == {expected}
+    assert set(curve(stations, with_rules, "wall", Side.BRAKE, True).required_mm) == {3.5}
+    assert set(curve(stations, with_rules, "stock", Side.BRAKE, True).required_mm) == {2.0}
+
+
+def test_the_least_of_the_strip_is_never_below_the_reading_and_near_it() -> None:
+    """The readings are exact least values; stations 4 mm apart must not lie below them, nor far above."""
+    state = shown()
+    held = hold(state.project, state.wheel)  # type: ignore[arg-type]
+    assert isinstance(held, Held)
+    assert state.outline is not None
+    assert state.measurements is not None
+    stations = profile(state.outline, held)
+    least_stock = min(row.least_mm for row in state.measurements.stock)
+    strip_stock = min(
+        float(np.nanmin(curve(stations, held, "stock", side, along=False).value_mm)) for side in SIDES
+    )
+    assert least_stock - 1e-9 <= strip_stock <= least_stock + 1.0
+
+
+# The widget
+
+
+def test_sides_quantities_and_the_axis_are_switched_by_keys(strip: ProfileStrip) -> None:
+    assert list(strip.curves) == ["gap", "wall", "stock"]
+    before = strip.curves["wall"]
+    QTest.keyClick(strip.checks["gap"], Qt.Key.Key_Space)
+    assert list(strip.curves) == ["wall", "stock"]
+    QTest.mouseClick(strip.sides[Side.TYRE], Qt.MouseButton.LeftButton)
+    assert not np.array_equal(strip.curves["wall"].station, before.station)
+    strip.over_z.setFocus()
+    QTest.keyClick(strip.over_z, Qt.Key.Key_Right)
+    assert strip.along.isChecked()
+    assert strip.plot.getPlotItem().getAxis("bottom").labelText == "along the skin, mm"
+
+
+def test_a_click_on_the_curve_goes_to_its_place(strip: ProfileStrip, qtbot: QtBot) -> None:
+    found = strip.curves["wall"]
+    k = int(np.flatnonzero(np.isfinite(found.value_mm) & (found.value_mm < 10.0))[5])
+    box = strip.plot.getPlotItem().vb
+    scene = box.mapViewToScene(QPointF(float(found.at_mm[k]), float(found.value_mm[k])))
+    spot = strip.plot.mapFromScene(scene)
+    with qtbot.waitSignal(strip.place_clicked) as went:
+        QTest.mouseClick(strip.plot.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(spot))
+    assert went.args is not None
+    z, r = went.args
+    assert abs(z - found.at_mm[k]) < 3.0
+    assert 30.0 < r < 260.0
+
+
+def test_a_click_far_from_every_curve_goes_nowhere(strip: ProfileStrip, qtbot: QtBot) -> None:
+    assert nearest(strip.curves, 5000.0, 0.0, 6.0) is None
+    with qtbot.assertNotEmitted(strip.place_clicked):
+        strip.click(5000.0, 3.0)
+
+
+def test_with_faults_there_is_no_curve(strip: ProfileStrip) -> None:
+    state = shown()
+    fault = Fault("x", "The outline crosses itself.", (0.0, 200.0))
+    strip.show_state(Shown(state.project, state.wheel, None, (fault,), None))
+    assert strip.curves == {}
+    assert strip.note.text() == "No curves while the outline has faults."
+
+
+def test_a_drag_keeps_the_view_and_what_the_wheel_is_held_against(strip: ProfileStrip) -> None:
+    """Nothing moves that the person did not move; shapes and blank are not built again for a moved vertex."""
+    view = strip.plot.getPlotItem().vb.viewRange()
+    held = strip._held
+    state = shown()
+    assert state.wheel is not None
+    moved = (*state.wheel.vertices[:-1], state.wheel.vertices[-1].moved(dr=0.1))
+    wheel = replace(state.wheel, vertices=moved)
+    project = replace(state.project, wheels=(wheel, *state.project.wheels[1:]))
+    found = measure_wheel(project, wheel)
+    strip.show_state(Shown(project, wheel, found.outline, found.faults, found.measurements, dragging=True))
+    assert strip.plot.getPlotItem().vb.viewRange() == view
+    assert strip._held is held
+    deeper = replace(project, blanks=(Blank("other", (Corner(0, 0), Corner(10, 0), Corner(10, 10))),))
+    again = replace(deeper, wheels=(replace(wheel, blank="other"),))
+    strip.show_state(Shown(again, again.wheels[0], found.outline, (), found.measurements))
+    assert strip._held is not held
+
+
+def test_inches_change_the_scale(strip: ProfileStrip) -> None:
+    state = shown()
+    value, _, _ = strip._items["wall"]
+    in_mm = np.asarray(value.getData()[0])
+    strip.show_state(replace(state, project=replace(state.project, display_unit="in")))
+    in_inch = np.asarray(value.getData()[0])
+    assert in_inch == pytest.approx(in_mm / 25.4)
+    assert strip.plot.getPlotItem().getAxis("bottom").labelText == "z, in"
