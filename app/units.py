@@ -172,11 +172,22 @@ def _shown(value: float, decimals: int, unit: str) -> str:
     return f"{text} {unit}" if unit else text
 
 
+#: Exact by agreement (international yard and pound, 1959); the window starts without loading pint for them.
+_EXACT = MappingProxyType(
+    {
+        ("inch", "millimeter"): Fraction(254, 10),
+        ("pound", "kilogram"): Fraction(45_359_237, 100_000_000),
+    }
+)
+
+
 @functools.cache
 def _factor(unit: str, wanted: str) -> Fraction:
     """Return what one `unit` is in `wanted`, exactly; both are pint's names."""
     if unit == wanted:
         return Fraction(1)
+    if (unit, wanted) in _EXACT:
+        return _EXACT[unit, wanted]
     return Fraction(_registry().convert(Fraction(1), unit, wanted))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property
 
 from geometry.shape.rim import RimContour, contour_vertices
 from geometry.shape.section import Section, Vertex
@@ -165,7 +166,7 @@ class Wheel:
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def section(self) -> Section:
         """The whole half-section: locked contour vertices first (outboard to inboard), then the free ones."""
         if self.rim is None:

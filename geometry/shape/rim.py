@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from geometry.errors import GeometryError
 from geometry.shape.published import (
@@ -156,6 +157,7 @@ class _Chain:
             self.edges.append((math.tan(math.radians(turn_deg) / 4.0), zone))
 
 
+@lru_cache(maxsize=256)
 def contour_vertices(contour: RimContour) -> tuple[Vertex, ...]:
     """Return the tyre side's vertices, outboard flange edge first, z from the rim centre plane.
 

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app import units
 from app.units import (
     LONGEST_TEXT,
     UnitsError,
@@ -189,3 +190,10 @@ def test_length_in_inches() -> None:
 def test_millimetres_are_read_without_loading_the_unit_table() -> None:
     code = "import sys, app.units as u; u.parse_length_mm('12,5 mm'); sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_the_inch_and_the_pound_are_those_of_the_unit_table() -> None:
+    # International yard and pound agreement, 1959: 25.4 mm and 0.453 592 37 kg exactly.
+    registry = units._registry()
+    for (unit, wanted), factor in units._EXACT.items():
+        assert registry.convert(Fraction(1), unit, wanted) == factor
