@@ -37,7 +37,7 @@ _TRACK = Family(
     depth=((103.5, 24.2), (120.4, 19.4), (160.0, 23.0), (185.0, 25.0)),
     shoulder_radius_mm=5.8,
     shoulder_lean_deg=23.0,
-    face_lean_deg=9.0,
+    face_lean_deg=8.0,
 )
 _GT = Family(
     "GT 19",

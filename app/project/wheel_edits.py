@@ -6,19 +6,24 @@ mounting face throughout. `Wheel.size` and `Wheel.rim` stay in step.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import replace
 
 from app.project.wheel import RingBody, Spokes, Unlocked, Wheel
 from geometry.errors import GeometryError
-from geometry.shape.edits import spokes_anchored
+from geometry.shape.edits import SPOKE_ZONES, spokes_anchored
 from geometry.shape.published import flange_row, specified_diameter_mm, width_mm
-from geometry.shape.rim import contour_vertices
+from geometry.shape.rim import RimContour, WellSide, contour_vertices
 from geometry.shape.section import AnchorR, AnchorZ, Vertex, Zone
+from geometry.shape.spoke_cut import parts, spoke_cut
 
 #: What a change of width keeps, and the share of the growth that the outer flange takes: with "inboard" and
 #: "outboard" the rim grows on that side alone, so "outboard" is another word for keeping the backspace.
 OUTER_SHARE = {"inset": 0.5, "backspace": 1.0, "outboard": 1.0, "inboard": 0.0}
+
+#: A free vertex within this of a joint of the contour lies under it, mm.
+UNDER_JOINT_MM = 15.0
 
 Moves = dict[AnchorZ, float]
 
@@ -60,19 +65,16 @@ def with_width(wheel: Wheel, width_code: float, keep: str = "inset") -> Wheel:
         AnchorZ.INNER_FLANGE: (share - 1.0) * growth,
         AnchorZ.RIM_CENTRE: centre,
     }
-    moved = _followed(wheel, moves, 0.0)
-    rim = None if wheel.rim is None else replace(wheel.rim, width_code=width_code)
-    if rim is not None:
-        contour_vertices(rim)
-    size = replace(wheel.size, width_code=width_code)
-    return replace(moved, size=size, rim=rim, inset_mm=wheel.inset_mm - centre)
+    moved = replace(_followed(wheel, moves, 0.0), inset_mm=wheel.inset_mm - centre)
+    if wheel.rim is not None:
+        moved = _under_contour(moved, wheel.rim, replace(wheel.rim, width_code=width_code), 0.0)
+    return _with_sound_cut(replace(moved, size=replace(wheel.size, width_code=width_code)))
 
 
 def with_diameter(wheel: Wheel, diameter_code: float) -> Wheel:
     """Return the wheel in another diameter code: what follows the bead seat moves by half the change of D.
 
-    Spokes keep their fill ratio; a locked contour whose least well depth changes takes the metal under its
-    floor along.
+    Spokes keep their fill ratio.
 
     Raises:
         GeometryError: the code is not offered.
@@ -81,16 +83,11 @@ def with_diameter(wheel: Wheel, diameter_code: float) -> Wheel:
     dr = (specified_diameter_mm(diameter_code) - specified_diameter_mm(old)) / 2.0
     moved = _followed(wheel, {}, dr)
     if wheel.rim is not None:
-        rim = replace(wheel.rim, diameter_code=diameter_code)
-        contour_vertices(rim)
-        deeper = rim.depth_mm - wheel.rim.depth_mm
-        ramp_middle = rim.diameter_mm / 2.0 - (wheel.rim.depth_mm + rim.shelf_depth_mm) / 2.0
-        vertices = _lowered_well(moved.vertices, deeper, ramp_middle)
-        moved = replace(moved, rim=rim, vertices=vertices)
+        moved = _under_contour(moved, wheel.rim, replace(wheel.rim, diameter_code=diameter_code), dr)
     if wheel.spokes is not None and moved.spokes is not None:
         seat = specified_diameter_mm(old) / 2.0
         moved = replace(moved, spokes=_stretched(moved.spokes, seat, seat + dr))
-    return replace(moved, size=replace(wheel.size, diameter_code=diameter_code))
+    return _with_sound_cut(replace(moved, size=replace(wheel.size, diameter_code=diameter_code)))
 
 
 def with_inset(wheel: Wheel, inset_mm: float) -> Wheel:
@@ -105,7 +102,8 @@ def with_inset(wheel: Wheel, inset_mm: float) -> Wheel:
         raise GeometryError(f"An inset of {inset_mm:g} mm is not one of a wheel; it lies within 1000.")
     dz = wheel.inset_mm - inset_mm
     rim = (AnchorZ.OUTER_FLANGE, AnchorZ.INNER_FLANGE, AnchorZ.RIM_CENTRE)
-    return replace(_followed(wheel, dict.fromkeys(rim, dz), 0.0), inset_mm=inset_mm)
+    moved = replace(_followed(wheel, dict.fromkeys(rim, dz), 0.0), inset_mm=inset_mm)
+    return _with_sound_cut(moved)
 
 
 def with_spokes_fixed_to(wheel: Wheel, what: str) -> Wheel:
@@ -160,8 +158,15 @@ def _followed(wheel: Wheel, moves: Moves, dr: float) -> Wheel:
     def step(v: Vertex) -> tuple[float, float]:
         return moves.get(v.anchor_z, 0.0), dr if v.anchor_r is AnchorR.BEAD_SEAT else 0.0
 
+    # Cuts and ring bodies belong to rim or hub: the spokes' own vertices are not asked.
+    fixed = [
+        v
+        for i, v in enumerate(section.vertices)
+        if not (v.zone in SPOKE_ZONES and section.vertices[i - 1].zone in SPOKE_ZONES)
+    ]
+
     def near(z: float, r: float) -> tuple[float, float]:
-        return step(min(section.vertices, key=lambda v: math.hypot(v.z - z, v.r - r)))
+        return step(min(fixed, key=lambda v: math.hypot(v.z - z, v.r - r)))
 
     spokes = wheel.spokes
     if spokes is not None:
@@ -187,14 +192,59 @@ def _moved_ring(ring: RingBody, by: tuple[float, float]) -> RingBody:
     return replace(ring, z_low=z_low, z_high=z_high, r_low=r_low, r_high=r_high)
 
 
-def _lowered_well(vertices: tuple[Vertex, ...], by: float, below_r: float) -> tuple[Vertex, ...]:
-    """Return the vertices with those under the well's floor lowered: on a well edge and below below_r."""
-    if not by:
-        return vertices
-    return tuple(
-        v.moved(dr=-by) if Zone.WELL in (v.zone, vertices[i - 1].zone) and v.r < below_r else v
-        for i, v in enumerate(vertices)
+def _with_sound_cut(wheel: Wheel) -> Wheel:
+    """Return the wheel with its spoke cut laid anew where the moved one no longer parts the section."""
+    spokes = wheel.spokes
+    if spokes is None or parts(wheel.section, spokes.shoulder_cut, spokes.lip_cut):
+        return wheel
+    cut = spoke_cut(wheel.section)
+    if cut is None:
+        return wheel
+    return replace(wheel, spokes=replace(spokes, shoulder_cut=cut[0], lip_cut=cut[1]))
+
+
+def _under_contour(moved: Wheel, old: RimContour, new: RimContour, dr: float) -> Wheel:
+    """Return a wheel moved by its anchors under another locked contour.
+
+    Ends of floor and ramp may move against their flange, as in narrow rims and where the least well depth
+    changes; the free vertex under each goes along.
+
+    Raises:
+        GeometryError: the contour cannot be drawn.
+    """
+    vertices = list(moved.vertices)
+    done: set[int] = set()
+    for before, after in zip(_well_joints(old), _well_joints(new), strict=True):
+        dz, rise = after[0] - before[0], after[1] - before[1] - dr
+        if abs(dz) + abs(rise) < 1e-9:
+            continue
+        z, r = _flange_z(new) + before[0] - moved.inset_mm, before[1] + dr
+        near = [
+            (math.hypot(v.z - z, v.r - r), i)
+            for i, v in enumerate(vertices)
+            if i not in done and Zone.WELL in (v.zone, vertices[i - 1].zone)
+        ]
+        if near and min(near)[0] < UNDER_JOINT_MM:
+            i = min(near)[1]
+            vertices[i] = vertices[i].moved(dz, rise)
+            done.add(i)
+    return replace(moved, rim=new, vertices=tuple(vertices))
+
+
+def _flange_z(rim: RimContour) -> float:
+    """Return z, from the rim centre plane, of the flange face on the well's side."""
+    return rim.width_mm / 2.0 * (1.0 if rim.well is WellSide.OUTBOARD else -1.0)
+
+
+def _well_joints(rim: RimContour) -> list[tuple[float, float]]:
+    """Return (z from the well's flange face, r) of the floor's two ends and the ramp's upper end."""
+    contour = contour_vertices(rim)
+    lowest = min(v.r for v in contour)
+    floor = [v for v in contour if v.r < lowest + 1e-6]
+    ramp_top = next(
+        v for before, v in itertools.pairwise(contour) if {before.zone, v.zone} == {Zone.WELL, Zone.BARREL}
     )
+    return [(v.z - _flange_z(rim), v.r) for v in (floor[0], floor[-1], ramp_top)]
 
 
 def _stretched(spokes: Spokes, old_seat: float, new_seat: float) -> Spokes:

@@ -20,19 +20,15 @@ from geometry.errors import GeometryError
 from geometry.shape.curve import Array, Path
 from geometry.shape.edits import spokes_anchored
 from geometry.shape.section import AnchorR, AnchorZ, Section, Vertex, Zone
+from geometry.shape.spoke_cut import Place, half_turn_tan, spoke_cut
 from geometry.shape.under import Walls, inside
 
-Place = tuple[float, float]
 Rows = tuple[Place, ...]
 
 #: Corner radii, mm: hub pad and bore edges, root of the spokes at the hub, bends of back and face.
 HUB_EDGE_MM, HUB_ROOT_MM, BACK_BEND_MM, FACE_BEND_MM = 1.6, 14.0, 18.0, 16.0
 #: Corners of a fitted section leave this share of every edge straight.
 STRAIGHT_SHARE = 0.02
-#: The cut between spokes and rim ends so far off the skin, mm, so that it parts the section for certain.
-CUT_OFF_MM = 0.3
-#: The cut keeps this share of the well's wall from the tyre side.
-CUT_WALL_SHARE = 0.5
 #: A bend of less needs no radius.
 LEAST_BEND_DEG = 0.2
 #: A row of the spoke back nearer to the shoulder's start than this only gives its direction, mm.
@@ -80,7 +76,7 @@ class Drawn:
 
     Attributes:
         vertices: the free part, from below the inboard flange edge round to below the outboard one.
-        shoulder_cut, lip_cut: where the spokes end at the rim, (z, r), just off the skin.
+        shoulder_cut, lip_cut: ends of the cut between spokes and rim, (z, r), off the skin.
     """
 
     vertices: tuple[Vertex, ...]
@@ -119,9 +115,9 @@ def family_section(contour: Sequence[Vertex], inset_mm: float, family: Family) -
     section = _with_fitting_radii(section)
     anchor = AnchorZ.OUTER_FLANGE if family.fixed_to == "rim" else AnchorZ.MOUNTING_FACE
     section = spokes_anchored(section, anchor)
-    shoulder, root = len(shifted) + len(brake) - 1, len(section.vertices) - len(street)
-    ends = _cut_ends(shifted, section.vertices, shoulder, root, family.walls.well_mm)
-    return Drawn(section.vertices[section.locked :], *ends)
+    cut = spoke_cut(section)
+    assert cut is not None, "a family's section has a shoulder and a spoke face"
+    return Drawn(section.vertices[section.locked :], *cut)
 
 
 def _check(f: Family) -> None:
@@ -196,9 +192,14 @@ def _back(f: Family, rim: Sequence[Vertex]) -> list[Vertex]:
             f"{f.shoulder_height_mm:g} mm high leaves no spoke over the first rows. Give rows of smaller r."
         )
     out = [_spoke(back_at(f, start), start, BACK_BEND_MM, Zone.SPOKE_BACK, AnchorR.BEAD_SEAT)]
-    out += [_spoke(z, r, BACK_BEND_MM, Zone.SPOKE_BACK, AnchorR.AXLE_LINE) for r, z in reversed(rows)]
+    out += [_spoke(z, r, BACK_BEND_MM, Zone.SPOKE_BACK, _follows(f, r, start)) for r, z in reversed(rows)]
     out[-1] = replace(out[-1], radius=HUB_ROOT_MM)
     return out
+
+
+def _follows(f: Family, r: float, rim_r: float) -> AnchorR:
+    """Return what a row follows when the diameter changes: the nearer of rim and hub."""
+    return AnchorR.BEAD_SEAT if r > (f.hub_pad_mm / 2.0 + rim_r) / 2.0 else AnchorR.AXLE_LINE
 
 
 def _spoke(z: float, r: float, radius: float, zone: Zone, follows: AnchorR) -> Vertex:
@@ -271,8 +272,7 @@ def _face(f: Family, back: Sequence[Vertex], rim: Sequence[Vertex]) -> list[Vert
     if not rows:
         raise GeometryError(f"The spoke depth has no row below r {limit:.1f}.")
     out = [_spoke(f.hub_thickness_mm, f.hub_face_mm / 2.0, HUB_ROOT_MM, Zone.SPOKE_FACE, AnchorR.AXLE_LINE)]
-    out += [_spoke(z, r, FACE_BEND_MM, Zone.SPOKE_FACE, AnchorR.AXLE_LINE) for r, z in rows]
-    out[-1] = replace(out[-1], anchor_r=AnchorR.BEAD_SEAT)
+    out += [_spoke(z, r, FACE_BEND_MM, Zone.SPOKE_FACE, _follows(f, r, back[0].r)) for r, z in rows]
     return out
 
 
@@ -305,7 +305,7 @@ def _with_fitting_radii(section: Section) -> Section:
     """Return the section with the free corner radii cut down to what its edges take, in tenths of a mm."""
     vertices = list(section.vertices)
     n = len(vertices)
-    turns = [_half_turn_tan(vertices, i) if vertices[i].radius else 0.0 for i in range(n)]
+    turns = [_cut_per_mm(vertices, i) if vertices[i].radius else 0.0 for i in range(n)]
     vertices = [v if t else replace(v, radius=0.0) for v, t in zip(vertices, turns, strict=True)]
     for _ in range(4 * n):
         cuts = [v.radius * t for v, t in zip(vertices, turns, strict=True)]
@@ -326,43 +326,6 @@ def _with_fitting_radii(section: Section) -> Section:
     )
 
 
-def _cut_ends(
-    contour: Sequence[Vertex], vertices: Sequence[Vertex], shoulder: int, root: int, wall: float
-) -> tuple[Place, Place]:
-    """Return the two ends of the cut between spokes and rim, just off the skin.
-
-    The cut runs from where the shoulder's fillet leaves the rim to where the lip root's does. Where that line
-    would come nearer to the tyre side than the well's wall, its brake-side end goes down the shoulder.
-    """
-    tyre = Path(np.array([(v.z, v.r) for v in contour]), np.array([v.bulge for v in contour[:-1]] + [0.0]))
-    line = tyre.flattened(0.05)
-    end = _fillet_end(vertices, root, root + 1)
-    starts = [_fillet_end(vertices, shoulder, shoulder - 1), _fillet_end(vertices, shoulder, shoulder + 1)]
-    for a, b in itertools.pairwise(vertices[shoulder : shoulder + 3]):
-        steps = np.linspace(0.0, 1.0, 40)[1:-1]
-        starts += [_off(a.z + t * (b.z - a.z), a.r + t * (b.r - a.r), a, b) for t in steps]
-    lowest = starts[1][1]
-    for start in starts[:2] + [s for s in starts[2:] if s[1] < lowest]:
-        if _nearest(line, start, end) >= CUT_WALL_SHARE * wall:
-            return start, end
-    return starts[-1], end
-
-
-def _fillet_end(vertices: Sequence[Vertex], i: int, towards: int) -> Place:
-    """Return where the fillet in corner i ends on the edge towards a neighbour, off the skin."""
-    v, to = vertices[i], vertices[towards % len(vertices)]
-    length = math.hypot(to.z - v.z, to.r - v.r)
-    share = v.radius * _half_turn_tan(vertices, i) / length
-    a, b = (v, to) if towards > i else (to, v)
-    return _off(v.z + share * (to.z - v.z), v.r + share * (to.r - v.r), a, b)
-
-
-def _off(z: float, r: float, a: Vertex, b: Vertex) -> Place:
-    """Return the place moved off the metal, which lies to the left of the edge from a to b."""
-    length = math.hypot(b.z - a.z, b.r - a.r)
-    return float(z + CUT_OFF_MM * (b.r - a.r) / length), float(r - CUT_OFF_MM * (b.z - a.z) / length)
-
-
 def _nearest(line: Array, a: Place, b: Place) -> float:
     """Return the least distance from the points of a polyline to a segment, mm."""
     start, way = np.array(a), np.array(b) - np.array(a)
@@ -370,9 +333,7 @@ def _nearest(line: Array, a: Place, b: Place) -> float:
     return float(np.hypot(*(line - start - t[:, None] * way).T).min())
 
 
-def _half_turn_tan(vertices: Sequence[Vertex], i: int) -> float:
-    """Return tan(half the turn) at a vertex between straight edges: cut length per mm of radius."""
-    a, v, b = vertices[i - 1], vertices[i], vertices[(i + 1) % len(vertices)]
-    before, after = math.atan2(v.r - a.r, v.z - a.z), math.atan2(b.r - v.r, b.z - v.z)
-    turn = abs((after - before + math.pi) % (2.0 * math.pi) - math.pi)
-    return math.tan(turn / 2.0) if turn > math.radians(LEAST_BEND_DEG) else 0.0
+def _cut_per_mm(vertices: Sequence[Vertex], i: int) -> float:
+    """Return what a corner radius at a vertex takes off its edges per mm; 0 where it hardly turns."""
+    taken = half_turn_tan(vertices[i - 1], vertices[i], vertices[(i + 1) % len(vertices)])
+    return taken if taken > math.tan(math.radians(LEAST_BEND_DEG / 2.0)) else 0.0
