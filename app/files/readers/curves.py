@@ -10,7 +10,7 @@ from itertools import pairwise
 from app.files.readers.answer import ReadError
 from app.files.readers.limits import DRAWING
 from app.files.readers.pieces import Piece, Point
-from geometry.tolerances import CURVE_MM
+from geometry.tolerances import CURVE_MM, LARGEST_MM
 
 #: Where a stretch of curve is compared with its arc; dense at the ends, where the directions differ most.
 _SAMPLES = (0.02, 0.1, 0.25, 0.4, 0.5, 0.6, 0.75, 0.9, 0.98)
@@ -37,7 +37,8 @@ def fitted(point: Callable[[float], Point], breaks: Sequence[float], layer: str)
         ReadError: the curve cannot be followed, or takes more points than the limit.
     """
     pieces: list[Piece] = []
-    todo = [(a, b, point(a), point(b), 0) for a, b in pairwise(breaks)][::-1]
+    places = [_within(point(t)) for t in breaks]
+    todo = [(a, b, p, q, 0) for (a, b), (p, q) in zip(pairwise(breaks), pairwise(places), strict=True)][::-1]
     while todo:
         a, b, start, end, halvings = todo.pop()
         piece = _one_arc(point, a, b, start, end, layer)
@@ -47,9 +48,19 @@ def fitted(point: Callable[[float], Point], breaks: Sequence[float], layer: str)
         if halvings == _HALVINGS or len(pieces) > DRAWING.points:
             raise ReadError(f"a curve on layer {layer} does not fit arcs within {CURVE_MM} mm; draw arcs")
         middle = (a + b) / 2.0
-        between = point(middle)
+        between = _within(point(middle))
         todo += [(middle, b, between, end, halvings + 1), (a, middle, start, between, halvings + 1)]
     return pieces
+
+
+def _within(place: Point) -> Point:
+    """Return the place if an outline can hold it; a curve through others would take endless arcs."""
+    if max(abs(place[0]), abs(place[1])) > LARGEST_MM:
+        raise ReadError(
+            f"a curve runs through x {place[0]:.6g}, y {place[1]:.6g}, beyond {LARGEST_MM:g}; check the "
+            "unit, and mend or delete the curve"
+        )
+    return place
 
 
 def error_mm(piece: Piece, side: str) -> float:

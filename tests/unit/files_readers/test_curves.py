@@ -138,6 +138,11 @@ def test_curves_that_are_none_are_refused_with_their_line(bad: str) -> None:
         read_dxf(dxf(bad))
 
 
+def test_a_curve_far_out_is_refused_before_it_takes_endless_arcs() -> None:
+    with pytest.raises(ReadError, match=r"a curve runs through x 500000, y 100, beyond 10000"):
+        read_dxf(dxf(ellipse(0, 100, (5e5, 0), 0.5, 0, FULL)))
+
+
 def test_a_curve_that_never_gets_smooth_ends_at_its_limit() -> None:
     with pytest.raises(ReadError, match="does not fit arcs"):
         fitted(lambda t: (t, math.sin(1e13 * t)), [0.0, 1.0], "0")
