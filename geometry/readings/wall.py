@@ -21,7 +21,7 @@ from geometry.readings.wall_discs import (
     reach,
 )
 from geometry.readings.wall_gauge import gauge
-from geometry.readings.wall_limits import Candidates, pair_limits, stations, third_contacts, touch
+from geometry.readings.wall_limits import Candidates, joined, pair_limits, stations, third_contacts
 from geometry.readings.wall_skin import Skin, dot, skin_of
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import ZONES, Outline
@@ -61,7 +61,7 @@ class WallsAt:
     Attributes:
         diameter_mm: (m,) of the largest disc in the metal.
         counted: (m,) True where it is a wall.
-        partner: (m,) piece touched farthest from the station; the station's own where its convex arc stops the disc.
+        partner: (m,) piece touched farthest from the station; its own where its convex arc stops the disc.
         across: (m, 2) that contact; the station itself without one.
     """
 
@@ -74,8 +74,8 @@ class WallsAt:
 def walls(outline: Outline) -> list[WallFinding]:
     """Return the least wall of every zone that has one, in the order of ZONES.
 
-    Exact: joints and middles of pieces first; then, where they could lower a zone, common normals, discs at the
-    least contact angle, and places where a third piece stops the disc.
+    Exact: joints and middles of pieces first; then, where they could lower a zone, common normals, discs at
+    the least contact angle, and places where a third piece stops the disc.
     """
     skin = skin_of(outline)
     at, shared = _first_stations(skin)
@@ -83,25 +83,21 @@ def walls(outline: Outline) -> list[WallFinding]:
     first = discs(skin, at, rho)
     found = [_readings(skin, at, first, shared)]
     least = _least(found)
-    limits = pair_limits(skin, _caps(skin, least))
-    sunk = _sunk(skin, at, shared, rho, first, _caps(skin, least))
-    if len(limits.one):
-        fits, reading = _tried(skin, limits)
-        found.append(reading)
-        least = _least(found)
-        cap = _caps(skin, least)
-        short = ~fits & (limits.radius < np.maximum(cap[limits.one], cap[limits.other]))
-        sunk = np.vstack([sunk, np.column_stack([limits.one[short], limits.other[short]])])
-    if len(sunk):
-        pairs = np.unique(np.sort(sunk, axis=1), axis=0)
-        thirds = third_contacts(skin, pairs[:, 0], pairs[:, 1], _caps(skin, least))
-        if len(thirds.one):
-            found.append(_tried(skin, thirds)[1])
+    room = _room(skin, least)
+    cap = _caps(skin, least, room)
+    candidates = pair_limits(skin, cap)
+    # A pair is least at such a disc or at an end; where that leaves the metal, a third element decides.
+    pairs = _sunk(skin, at, shared, rho, first, cap).and_(candidates)
+    one, other, limit = pairs.below(cap, room)
+    if len(one):
+        candidates = joined([candidates, third_contacts(skin, one, other, limit)])
+    if len(candidates.one):
+        found.append(_tried(skin, candidates))
     return _findings(skin, found)
 
 
 def wall_at(outline: Outline, piece: Indices, t: Array) -> WallsAt:
-    """Return the largest discs at the fractions t (m,), 0 to 1 along the length, of the named skin pieces (m,)."""
+    """Return the largest discs at fractions t (m,), 0 to 1 along the length, of named skin pieces (m,)."""
     skin = skin_of(outline)
     source, upper = skin.pieces.source, skin.pieces.upper
     row = np.zeros(len(outline.path), dtype=np.intp)
@@ -123,7 +119,7 @@ def wall_at(outline: Outline, piece: Indices, t: Array) -> WallsAt:
 
 @dataclass(frozen=True, eq=False)
 class _Readings:
-    """Counted discs: zone (k,), diameter (k,), place and inward normal on the zone's skin, far contact (k, 2)."""
+    """Counted discs: zone and diameter (k,), place and normal on the zone's skin, far contact (k, 2)."""
 
     zone: Indices
     diameter: Array
@@ -143,10 +139,10 @@ def _joined(parts: list[_Readings]) -> _Readings:
 
 
 def _first_stations(skin: Skin) -> tuple[Stations, Indices]:
-    """Return joints and middles of the upper skin, and the element that shares each station (its own if none).
+    """Return joints and middles of the upper skin, and the element that shares each station, or its own.
 
-    A smooth joint is one station, carried by the piece whose arc holds the disc tighter; a sharp one is two, and
-    a re-entrant one is shared by its fan.
+    A smooth joint is one station, carried by the piece whose arc holds the disc tighter; a sharp one is two,
+    and a re-entrant one is shared by its fan.
     """
     p = skin.pieces
     cap = np.where(p.signed < 0.0, -p.signed, np.inf)
@@ -241,14 +237,64 @@ def _least(found: list[_Readings]) -> Array:
     return least
 
 
-def _caps(skin: Skin, least: Array) -> Array:
+def _caps(skin: Skin, least: Array, room: Array) -> Array:
     """Return the radius below which a disc would lower the wall of each element's zone."""
-    caps: Array = (np.maximum(least[skin.zones[:, 0]], least[skin.zones[:, 1]]) - _LOWER_MM) / 2.0
-    return caps
+    caps = (np.maximum(least[skin.zones[:, 0]], least[skin.zones[:, 1]]) - _LOWER_MM) / 2.0
+    bounded: Array = np.minimum(caps, room)
+    return bounded
 
 
-def _sunk(skin: Skin, at: Stations, shared: Indices, rho: Array, found: Discs, cap: Array) -> Indices:
-    """Return pairs of elements (k, 2) whose disc at an end would lower a wall but does not lie in the metal."""
+def _room(skin: Skin, least: Array) -> Array:
+    """Return a radius that no disc on an element exceeds: its own if a convex arc; infinite if not known.
+
+    Where a line's zone has no wall yet, joints v of the skin before it give one: the disc at p on the line
+    stops there at |p - v|^2 / (2 (v - p).n), convex along the line, so that the larger value of its two ends
+    holds for all of it.
+    """
+    lines = len(skin.lines)
+    room = np.full(skin.elements, np.inf)
+    room[lines:] = np.where(skin.radius < 0.0, -skin.radius, np.inf)
+    open_ = np.flatnonzero(np.isinf(least[skin.zones[:lines, 0]]))
+    if not len(open_):
+        return room
+    joint, normal = skin.pieces.start, skin.normal[open_]
+    height = joint @ normal.T - skin.offset[open_]
+    largest = np.zeros_like(height)
+    for end in (skin.pieces.start[skin.lines[open_]], skin.pieces.end[skin.lines[open_]]):
+        away = joint[:, None] - end
+        largest = np.maximum(largest, away[:, :, 0] ** 2 + away[:, :, 1] ** 2)
+    before = height > _LOWER_MM
+    room[open_] = np.min(np.where(before, largest / np.where(before, 2.0 * height, 1.0), np.inf), axis=0)
+    return room
+
+
+@dataclass(frozen=True, eq=False)
+class _Pairs:
+    """Pairs of elements whose disc of this radius would lower a wall but does not lie in the metal."""
+
+    one: Indices
+    other: Indices
+    radius: Array
+
+    def and_(self, more: Candidates) -> _Pairs:
+        return _Pairs(
+            np.concatenate([self.one, more.one]),
+            np.concatenate([self.other, more.other]),
+            np.concatenate([self.radius, more.radius]),
+        )
+
+    def below(self, cap: Array, room: Array) -> tuple[Indices, Indices, Array]:
+        """Return each pair once that can lower a wall, and the radius its disc must stay below."""
+        most = np.minimum(room[self.one], room[self.other])
+        limit = np.minimum(np.maximum(cap[self.one], cap[self.other]), most)
+        k = np.flatnonzero(self.radius < limit)
+        one, other = np.minimum(self.one[k], self.other[k]), np.maximum(self.one[k], self.other[k])
+        _, first = np.unique(one * len(cap) + other, return_index=True)
+        return one[first], other[first], limit[k[first]]
+
+
+def _sunk(skin: Skin, at: Stations, shared: Indices, rho: Array, found: Discs, cap: Array) -> _Pairs:
+    """Return the pairs whose disc at an end of one would lower a wall but does not lie in the metal."""
     own = skin.element[at.row]
     limit = np.maximum(np.maximum(cap[own], cap[shared])[:, None], cap)
     of, element = np.nonzero((rho < limit) & (rho > (found.radius + _IN_METAL_MM)[:, None]))
@@ -256,14 +302,14 @@ def _sunk(skin: Skin, at: Stations, shared: Indices, rho: Array, found: Discs, c
     towards = directions(skin, at.place[of] + radius[:, None] * normal, radius, element)
     far = -dot(normal, towards) <= FAR
     of, element = of[far], element[far]
-    pairs: Indices = np.concatenate(
-        [np.column_stack([own[of], element]), np.column_stack([shared[of], element])]
-    )
-    return pairs[pairs[:, 0] != pairs[:, 1]]
+    one = np.concatenate([own[of], shared[of]])
+    other = np.concatenate([element, element])
+    two = one != other
+    return _Pairs(one[two], other[two], np.tile(radius[far], 2)[two])
 
 
-def _tried(skin: Skin, found: Candidates) -> tuple[Flags, _Readings]:
-    """Return which candidates' discs lie in the metal, and these as readings."""
+def _tried(skin: Skin, found: Candidates) -> _Readings:
+    """Return the candidates whose discs lie in the metal as readings."""
     at = stations(skin, found)
     rho = reach(skin, at)
     of, element = np.nonzero(rho < (found.radius - _IN_METAL_MM)[:, None])
@@ -274,12 +320,11 @@ def _tried(skin: Skin, found: Candidates) -> tuple[Flags, _Readings]:
     fits = np.ones(len(found.one), dtype=bool)
     fits[of[depth > _IN_METAL_MM]] = False
     kept, normal, place, radius = found.only(fits), at.normal[fits], at.place[fits], found.radius[fits]
-    disc = np.column_stack([kept.centre, kept.radius])
-    direction = touch(skin, kept.other, disc)[1]
+    direction = directions(skin, kept.centre, radius, kept.other)
     across = kept.centre + kept.radius[:, None] * direction
     parts = [_Readings(skin.zones[kept.one, k], 2.0 * radius, place, normal, across) for k in (0, 1)]
     parts += [_Readings(skin.zones[kept.other, k], 2.0 * radius, across, -direction, place) for k in (0, 1)]
-    return fits, _joined(parts)
+    return _joined(parts)
 
 
 def _findings(skin: Skin, found: list[_Readings]) -> list[WallFinding]:

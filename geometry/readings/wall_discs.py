@@ -72,40 +72,61 @@ class Discs:
 
 
 def reach(skin: Skin, at: Stations) -> Array:
-    """Return (m, elements) radii at which each element alone stops the disc of each station, infinite if never."""
+    """Return (m, elements) radii at which each element alone stops each station's disc, infinite if never."""
     lines = len(skin.lines)
     rho = np.empty((len(at.row), skin.elements))
-    pz, pr = at.place[:, :1], at.place[:, 1:]
-    nz, nr = at.normal[:, :1], at.normal[:, 1:]
+    ones = np.ones((len(at.row), 1))
+    place, normal = np.hstack([at.place, ones]), at.normal
     with np.errstate(divide="ignore", invalid="ignore"):
-        facing = 1.0 - at.normal @ skin.normal.T
-        line = (at.place @ skin.normal.T - skin.offset) / facing
-        t = at.place @ skin.along.T - skin.start + line * (at.normal @ skin.along.T)
-        on = (facing > _PARALLEL) & (line > 0.0) & (t >= -NEAR_MM) & (t <= skin.length + NEAR_MM)
-        rho[:, :lines] = np.where(on, line, np.inf)
+        line = rho[:, :lines]
+        facing = 1.0 - normal @ skin.line_height[:2]
+        np.divide(place @ skin.line_height, facing, out=line)
+        t = normal @ skin.line_along[:2]
+        t *= line
+        t += place @ skin.line_along
+        on = (facing > _PARALLEL) & (line > 0.0)
+        on &= (t >= -NEAR_MM) & (t <= skin.length + NEAR_MM)
+        np.copyto(line, np.inf, where=~on)
 
-        dz, dr = pz - skin.centre[:, 0], pr - skin.centre[:, 1]
-        arc = (dz * dz + dr * dr - skin.radius**2) / (2.0 * (skin.radius - dz * nz - dr * nr))
+        arc = rho[:, lines:]
+        dz = at.place[:, 0].copy()[:, None] - skin.arc_z
+        dr = at.place[:, 1].copy()[:, None] - skin.arc_r
+        dz *= dz
+        dr *= dr
+        dz += dr
+        dz -= skin.radius * skin.radius
+        # 2 (R - d.n) with d.n = p.n - q.n
+        facing = (
+            np.hstack([2.0 * normal, -2.0 * dot(at.place, normal)[:, None], 2.0 * ones]) @ skin.arc_facing
+        )
+        np.divide(dz, facing, out=arc)
+        toward = normal @ skin.arc_toward[:2]
+        toward *= arc
+        toward += place @ skin.arc_toward
         # Distance between the centres, negative where the disc would swallow a convex arc.
-        apart = np.where(skin.radius < 0.0, -1.0, 1.0) * (skin.radius + arc)
-        toward = (dz + arc * nz) * skin.middle[:, 0] + (dr + arc * nr) * skin.middle[:, 1]
-        on = (arc > 0.0) & (apart >= -_ON_ARC_MM) & (toward >= apart * skin.cos_half - _ON_ARC_MM)
-        rho[:, lines:] = np.where(on, arc, np.inf)
-    rho[skin.apart[at.row]] = np.inf
+        apart = arc * skin.side
+        apart += np.abs(skin.radius)
+        on = (arc > 0.0) & (apart >= -_ON_ARC_MM)
+        apart *= skin.cos_half
+        apart -= _ON_ARC_MM
+        on &= toward >= apart
+        np.copyto(arc, np.inf, where=~on)
+    np.copyto(rho, np.inf, where=skin.apart[at.row])
     _at_sharp_ends(skin, at, rho)
     return rho
 
 
 def _at_sharp_ends(skin: Skin, at: Stations, rho: Array) -> None:
-    """At a sharp end the neighbour leaves no disc at a convex corner and never touches at a re-entrant one."""
+    """At a sharp end the neighbour leaves no disc if the corner is convex and never touches if re-entrant."""
     p = skin.pieces
     piece = np.flatnonzero(at.row < len(p.source))
     row = at.row[piece]
-    for joint, neighbour in ((row, p.before[row]), (p.after[row], p.after[row])):
-        gap = np.abs(at.place[piece] - p.start[joint])
-        there = (p.turn[joint] != 0) & (gap[:, 0] < NEAR_MM) & (gap[:, 1] < NEAR_MM)
-        convex = p.turn[joint[there]] > 0
-        rho[piece[there], skin.element[neighbour[there]]] = np.where(convex, 0.0, np.inf)
+    for joint, neighbour in ((row, p.before), (p.after[row], p.after)):
+        sharp = np.flatnonzero(p.turn[joint] != 0)
+        gap = np.abs(at.place[piece[sharp]] - p.start[joint[sharp]])
+        there = sharp[(gap[:, 0] < NEAR_MM) & (gap[:, 1] < NEAR_MM)]
+        stop = np.where(p.turn[joint[there]] > 0, 0.0, np.inf)
+        rho[piece[there], skin.element[neighbour[row[there]]]] = stop
 
 
 def discs(skin: Skin, at: Stations, rho: Array) -> Discs:
@@ -132,7 +153,7 @@ def discs(skin: Skin, at: Stations, rho: Array) -> Discs:
 
 
 def directions(skin: Skin, centre: Array, radius: Array, element: Indices) -> Array:
-    """Return (k, 2) unit directions from the centres (k, 2) of discs to their contacts with the named elements."""
+    """Return (k, 2) unit directions from the centres (k, 2) of discs to their contacts with the elements."""
     lines = len(skin.lines)
     out = np.empty((len(element), 2))
     straight = element < lines

@@ -15,7 +15,7 @@ _ON_PIECE_MM = 1e-9
 
 
 def gauge(skin: Skin, place: Array, normal: Array) -> Array:
-    """Return (m,) lengths in mm along the unit normals (m, 2) from places (m, 2) on the skin to the first exit.
+    """Return (m,) lengths in mm along unit normals (m, 2) from places (m, 2) on the skin to the first exit.
 
     Infinite where there is no exit.
     """

@@ -3,11 +3,12 @@
 Along the discs that touch two given elements the radius runs monotonely between
 
     the common normal of the two, where neither is a convex arc facing the other's inside,
-    contacts just far enough apart to count, where one is a convex arc (the radius falls away from the normal),
+    contacts just far enough apart to count, where one is a convex arc (the radius falls off to both sides),
     a third element that stops the disc,
 
-and the ends of the elements, which are stations of their own. Radii are signed: + fillet, 0 fan, - convex.
-Everything here is a candidate: the caller asks whether the disc lies in the metal.
+and the ends of the elements, which are stations of their own. Radii are signed: + fillet, 0 fan, - convex; a
+disc touches an arc where the centres lie |R + rho| apart. Everything here is a candidate: the caller asks
+whether the disc lies in the metal.
 """
 
 from __future__ import annotations
@@ -17,21 +18,27 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.readings.wall_discs import CONTACT_RAD, FAR, NEAR_MM, TIE_MM, Stations, directions
-from geometry.readings.wall_skin import Skin
+from geometry.readings.wall_skin import SAME_CIRCLE_MM, Skin, columns, dot
 from geometry.shape.curve import Array, Flags, Indices
 
 #: A smaller disc, mm, is rounding at a joint that two elements share.
 _LEAST_MM = 1e-7
+
+#: A disc touches what it lies this near to, mm; more is a solution lost in rounding.
+_TANGENT_MM = 1e-7
 
 #: A direction may lie this far (cosine) beyond an arc.
 _ON_ARC = 1e-12
 
 _COS, _SIN = float(np.cos(CONTACT_RAD)), float(np.sin(CONTACT_RAD))
 
+#: Factors of z, r, rho and the right side of conditions that are linear in a disc's centre and radius.
+Linear = tuple[Array, Array, Array, Array]
+
 
 @dataclass(frozen=True, eq=False)
 class Candidates:
-    """Discs that touch two elements: column of each (m,), centre (m, 2) and radius (m,)."""
+    """Discs that touch two elements: the elements (m,), centre (m, 2) and radius (m,)."""
 
     one: Indices
     other: Indices
@@ -48,7 +55,7 @@ def joined(parts: list[Candidates]) -> Candidates:
     return Candidates(
         np.concatenate([p.one for p in parts]),
         np.concatenate([p.other for p in parts]),
-        np.vstack([p.centre for p in parts]),
+        np.concatenate([p.centre for p in parts]),
         np.concatenate([p.radius for p in parts]),
     )
 
@@ -56,8 +63,7 @@ def joined(parts: list[Candidates]) -> Candidates:
 def stations(skin: Skin, found: Candidates) -> Stations:
     """Return the station of each candidate on its first element."""
     normal = -directions(skin, found.centre, found.radius, found.one)
-    row = np.concatenate([skin.lines, skin.arcs, len(skin.pieces.source) + np.arange(len(skin.fans))])
-    return Stations(found.centre - found.radius[:, None] * normal, normal, row[found.one])
+    return Stations(found.centre - found.radius[:, None] * normal, normal, skin.row[found.one])
 
 
 def pair_limits(skin: Skin, cap: Array) -> Candidates:
@@ -68,226 +74,216 @@ def pair_limits(skin: Skin, cap: Array) -> Candidates:
         cap: (elements,) radius below which a disc would lower the least wall of the element's zone.
     """
     with np.errstate(divide="ignore", invalid="ignore"):
-        parts = [_line_fillet(skin, cap), _line_convex(skin, cap), _round_normals(skin, cap)]
-        parts.append(_round_contacts(skin, cap))
-    return joined(parts)
+        found = joined([*_line_and_round(skin, cap), *_two_hollow(skin, cap), *_convex_and_round(skin, cap)])
+    return found.only(_touching(skin, found))
 
 
-def _line_fillet(skin: Skin, cap: Array) -> Candidates:
-    """Common normals of lines and fillets or fans."""
+def _touching(skin: Skin, found: Candidates) -> Flags:
+    """Return which candidates touch both their elements within the pieces' ends."""
+    on = touches(
+        skin,
+        np.concatenate([found.one, found.other]),
+        np.concatenate([found.centre, found.centre]),
+        np.concatenate([found.radius, found.radius]),
+    )
+    both: Flags = on[: len(found.one)] & on[len(found.one) :]
+    return both
+
+
+def touches(skin: Skin, element: Indices, centre: Array, radius: Array) -> Flags:
+    """Return (m,) True where discs touch the elements themselves, not their extensions."""
     lines = len(skin.lines)
-    arc = np.flatnonzero(skin.radius >= 0.0)
-    q, radius, middle = skin.centre[arc], skin.radius[arc], skin.middle[arc]
-    rho = (skin.normal @ q.T - skin.offset[:, None] - radius) / 2.0
-    t = skin.along @ q.T - skin.start[:, None]
-    ok = (rho > _LEAST_MM) & (rho < _pair_cap(cap[:lines], cap[lines + arc]))
-    ok &= (t >= -NEAR_MM) & (t <= skin.length[:, None] + NEAR_MM)
-    ok &= -(skin.normal @ middle.T) >= skin.cos_half[arc] - _ON_ARC
-    i, j = np.nonzero(ok)
-    centre = q[j] - skin.normal[i] * (radius[j] + rho[i, j])[:, None]
-    return Candidates(i, lines + arc[j], centre, rho[i, j])
-
-
-def _line_convex(skin: Skin, cap: Array) -> Candidates:
-    """Discs between a line and a convex arc with contacts just far enough apart."""
-    lines = len(skin.lines)
-    arc = np.flatnonzero(skin.radius < 0.0)
-    q, radius, middle = skin.centre[arc], -skin.radius[arc], skin.middle[arc]
-    rho = (skin.normal @ q.T - skin.offset[:, None] - radius * _COS) / (1.0 - _COS)
-    fits = (rho > _LEAST_MM) & (rho < radius - TIE_MM) & (rho < _pair_cap(cap[:lines], cap[lines + arc]))
-    parts = []
-    for sine in (_SIN, -_SIN):
-        # Direction from the arc's centre to the contact: the line's contact, turned by the contact angle.
-        m = skin.normal
-        u = np.column_stack([-_COS * m[:, 0] + sine * m[:, 1], -_COS * m[:, 1] - sine * m[:, 0]])
-        t = skin.along @ q.T - skin.start[:, None]
-        t = t + (radius - rho) * np.sum(u * skin.along, axis=1)[:, None]
-        ok = fits & (t >= -NEAR_MM) & (t <= skin.length[:, None] + NEAR_MM)
-        ok &= u @ middle.T >= skin.cos_half[arc] - _ON_ARC
-        i, j = np.nonzero(ok)
-        centre = q[j] + u[i] * (radius[j] - rho[i, j])[:, None]
-        parts.append(Candidates(i, lines + arc[j], centre, rho[i, j]))
-    return joined(parts)
-
-
-def _round_normals(skin: Skin, cap: Array) -> Candidates:
-    """Common normals of two fillets, and of a convex arc and a fillet inside it (fans are fillets)."""
-    q, radius = skin.centre, skin.radius
-    dz, dr = q[:, 0] - q[:, None, 0], q[:, 1] - q[:, None, 1]
-    apart = np.hypot(dz, dr)
-    convex = radius < 0.0
-    first = convex[:, None] | (np.arange(len(radius))[:, None] < np.arange(len(radius)))
-    first &= ~convex
-    side = np.where(convex, -1.0, 1.0)[:, None]
-    rho = (side * apart - radius[:, None] - radius) / 2.0
-    lines = len(skin.lines)
-    ok = first & (rho > _LEAST_MM) & (rho < _pair_cap(cap[lines:], cap[lines:])) & (apart > 0.0)
-    i, j = np.nonzero(ok)
-    u = np.column_stack([dz[i, j], dr[i, j]]) / apart[i, j][:, None]
-    on = np.sum(u * skin.middle[i], axis=1) >= skin.cos_half[i] - _ON_ARC
-    on &= -side[i, 0] * np.sum(u * skin.middle[j], axis=1) >= skin.cos_half[j] - _ON_ARC
-    i, j, u = i[on], j[on], u[on]
-    reach = rho[i, j] + radius[i]
-    centre = q[i] + u * np.abs(reach)[:, None]
-    return Candidates(lines + i, lines + j, centre, rho[i, j])
-
-
-def _round_contacts(skin: Skin, cap: Array) -> Candidates:
-    """Discs between two arcs, one of them convex, with contacts just far enough apart.
-
-    With a = R1 + rho and b = R2 + rho the centres obey |q2 - q1|^2 = a^2 + b^2 - 2 a b cos(contact angle), a
-    quadratic in rho.
-    """
-    q, radius, lines = skin.centre, skin.radius, len(skin.lines)
-    i, j = np.nonzero(np.triu((radius[:, None] < 0.0) | (radius < 0.0), 1))
-    d2 = np.sum((q[j] - q[i]) ** 2, axis=1)
-    r1, r2 = radius[i], radius[j]
-    half_sum = (r1 + r2) / 2.0
-    rest = (r1 * r1 + r2 * r2 - 2.0 * _COS * r1 * r2 - d2) / (2.0 - 2.0 * _COS)
-    root = np.sqrt(half_sum * half_sum - rest)
-    limit = np.maximum(cap[lines + i], cap[lines + j])
-    limit = np.minimum(limit, np.where(r1 < 0.0, -r1 - TIE_MM, np.inf))
-    limit = np.minimum(limit, np.where(r2 < 0.0, -r2 - TIE_MM, np.inf))
-    parts = []
-    for sign in (1.0, -1.0):
-        rho = sign * root - half_sum
-        k = np.flatnonzero((rho > _LEAST_MM) & (rho < limit))
-        parts += [_two_circles(skin, i[k], j[k], rho[k], mirror) for mirror in (1.0, -1.0)]
-    return joined(parts)
-
-
-def _two_circles(skin: Skin, i: Indices, j: Indices, rho: Array, mirror: float) -> Candidates:
-    """Return the discs of radius rho that touch arcs i and j, on one side of their line of centres."""
-    w = skin.centre[j] - skin.centre[i]
-    apart = np.hypot(w[:, 0], w[:, 1])
-    u = w / apart[:, None]
-    a, b = skin.radius[i] + rho, skin.radius[j] + rho
-    along = (a * a - b * b + apart * apart) / (2.0 * apart)
-    high = mirror * np.sqrt(np.maximum(a * a - along * along, 0.0))
-    away = u * along[:, None] + np.column_stack([-u[:, 1], u[:, 0]]) * high[:, None]
-    on = _on_arc(skin, i, away) & _on_arc(skin, j, away - w)
-    lines = len(skin.lines)
-    return Candidates(lines + i[on], lines + j[on], (skin.centre[i] + away)[on], rho[on])
-
-
-def _on_arc(skin: Skin, arc: Indices, away: Array) -> Flags:
-    """Return True where the direction from an arc's centre lies on the arc."""
-    toward = np.sum(away * skin.middle[arc], axis=1)
-    on: Flags = toward >= np.hypot(away[:, 0], away[:, 1]) * (skin.cos_half[arc] - _ON_ARC)
+    on = np.zeros(len(element), dtype=bool)
+    straight = element < lines
+    s = np.flatnonzero(straight)
+    line = element[s]
+    t = dot(centre[s], skin.along[line]) - skin.start[line]
+    off = dot(centre[s], skin.normal[line]) - skin.offset[line] - radius[s]
+    on[s] = (t >= -NEAR_MM) & (t <= skin.length[line] + NEAR_MM) & (np.abs(off) < _TANGENT_MM)
+    s = np.flatnonzero(~straight)
+    arc = element[s] - lines
+    away = centre[s] - skin.centre[arc]
+    # A fillet's disc lies outside its circle, a convex arc's inside. One that fills the arc is not asked for.
+    apart = np.where(skin.radius[arc] < 0.0, -1.0, 1.0) * (skin.radius[arc] + radius[s])
+    off = np.hypot(away[:, 0], away[:, 1]) - apart
+    toward = dot(away, skin.middle[arc])
+    on[s] = toward >= apart * (skin.cos_half[arc] - _ON_ARC)
+    on[s] &= (apart > TIE_MM) & (np.abs(off) < _TANGENT_MM)
     return on
 
 
-def _pair_cap(one: Array, other: Array) -> Array:
-    return np.maximum(one[:, None], other)
+def _line_and_round(skin: Skin, cap: Array) -> list[Candidates]:
+    """Common normals of lines and fillets or fans; discs at the contact angle of lines and convex arcs."""
+    lines, radius = len(skin.lines), skin.radius
+    convex = radius < 0.0
+    height = skin.normal @ skin.centre.T - skin.offset[:, None]
+    rho = np.where(convex, (height + radius * _COS) / (1.0 - _COS), (height - radius) / 2.0)
+    limit = np.minimum(np.maximum(cap[:lines, None], cap[lines:]), np.where(convex, -radius, np.inf))
+    i, j = np.nonzero((rho > _LEAST_MM) & (rho < limit))
+    found, m, q, apart = rho[i, j], skin.normal[i], skin.centre[j], radius[j] + rho[i, j]
+    fillet, arc = ~convex[j], convex[j]
+    parts = [Candidates(i, lines + j, q - m * apart[:, None], found).only(fillet)]
+    i, j, found, m, q, apart = i[arc], j[arc], found[arc], m[arc], q[arc], apart[arc]
+    for sine in (_SIN, -_SIN):
+        # Direction from the arc's centre to the contact: the line's contact, turned by the contact angle.
+        u = columns(-_COS * m[:, 0] + sine * m[:, 1], -_COS * m[:, 1] - sine * m[:, 0])
+        parts.append(Candidates(i, lines + j, q - u * apart[:, None], found))
+    return parts
 
 
-def third_contacts(skin: Skin, one: Indices, other: Indices, cap: Array) -> Candidates:
-    """Return the discs that touch each named pair of elements and any third, of radius below the pair's cap.
+def _two_hollow(skin: Skin, cap: Array) -> list[Candidates]:
+    """Common normals of two fillets or fans."""
+    lines, hollow = len(skin.lines), np.flatnonzero(skin.radius >= 0.0)
+    q, radius, limit = skin.centre[hollow], skin.radius[hollow], cap[lines + hollow]
+    apart = np.hypot(q[:, 0] - q[:, None, 0], q[:, 1] - q[:, None, 1])
+    rho = (apart - radius[:, None] - radius) / 2.0
+    i, j = np.nonzero((rho > _LEAST_MM) & (rho < np.maximum(limit[:, None], limit)))
+    once = i < j
+    i, j = i[once], j[once]
+    share = (radius[i] + rho[i, j]) / apart[i, j]
+    centre = q[i] + (q[j] - q[i]) * share[:, None]
+    return [Candidates(lines + hollow[i], lines + hollow[j], centre, rho[i, j])]
 
-    Two of the three conditions are linear in centre and radius once a round one is taken off the others;
+
+def _convex_and_round(skin: Skin, cap: Array) -> list[Candidates]:
+    """Of a convex arc and another: the common normal with a fillet inside it, contacts at the least angle.
+
+    With a = R1 + rho and b = R2 + rho the centres obey |q2 - q1|^2 = a^2 + b^2 - 2 a b cos(angle between the
+    contacts), a quadratic in rho.
+    """
+    lines, bulging = len(skin.lines), np.flatnonzero(skin.radius < 0.0)
+    r1, r2, q = skin.radius[bulging][:, None], skin.radius, skin.centre[bulging]
+    dz, dr = skin.arc_z - q[:, :1], skin.arc_r - q[:, 1:]
+    d2 = dz * dz + dr * dr
+    half_sum = (r1 + r2) / 2.0
+    limit = np.minimum(np.maximum(cap[lines + bulging][:, None], cap[lines:]), -r1)
+    limit = np.minimum(limit, np.where(r2 < 0.0, -r2, np.inf))
+    limit = np.where(d2 > SAME_CIRCLE_MM**2, limit, 0.0)
+    normal = -np.sqrt(d2) / 2.0 - half_sum
+    rest = (r1 * r1 + r2 * r2 - 2.0 * _COS * r1 * r2 - d2) / (2.0 - 2.0 * _COS)
+    root = np.sqrt(half_sum * half_sum - rest)
+    parts = []
+    for rho, angled in (
+        (np.where(r2 < 0.0, 0.0, normal), False),
+        (root - half_sum, True),
+        (-root - half_sum, True),
+    ):
+        i, j = np.nonzero((rho > _LEAST_MM) & (rho < limit))
+        found, square = rho[i, j], d2[i, j]
+        w = columns(dz[i, j], dr[i, j])
+        a, b = r1[i, 0] + found, r2[j] + found
+        # The centres at these distances from both: along the line of centres, and to either side of it.
+        along = (a * a - b * b + square) / (2.0 * square)
+        foot = q[i] + w * along[:, None]
+        if not angled:
+            parts.append(Candidates(lines + bulging[i], lines + j, foot, found))
+            continue
+        high = np.sqrt(np.maximum(a * a / square - along * along, 0.0))
+        side = columns(-w[:, 1], w[:, 0]) * high[:, None]
+        parts += [Candidates(lines + bulging[i], lines + j, foot + s, found) for s in (side, -side)]
+    return parts
+
+
+def third_contacts(skin: Skin, one: Indices, other: Indices, limit: Array) -> Candidates:
+    """Return the discs that touch each pair of elements and any third, of radius below the pair's limit.
+
+    Two of the three conditions are linear in centre and radius, once a round one is taken off the others;
     they leave a line in (z, r, rho) that meets the third condition at most twice.
     """
-    count = skin.elements
-    i, j = np.repeat(one, count), np.repeat(other, count)
-    k = np.tile(np.arange(count), len(one))
-    keep = (k != i) & (k != j)
-    i, j, k = i[keep], j[keep], k[keep]
+    pair, k = _triples(skin, one, other, limit)
+    i, j = one[pair], other[pair]
     lines = len(skin.lines)
-    parts = []
+    straight = (i < lines) & (j < lines) & (k < lines)
+    flat, curved = np.flatnonzero(straight), np.flatnonzero(~straight)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        straight = (i < lines) & (j < lines) & (k < lines)
-        s = np.flatnonzero(straight)
-        a, b, c = _linear(skin, i[s]), _linear(skin, j[s]), _linear(skin, k[s])
-        x0, w = _line_of(a, b)
-        tau = (c[:, 3] - np.sum(c[:, :3] * x0, axis=1)) / np.sum(c[:, :3] * w, axis=1)
-        parts.append(_kept(skin, i[s], j[s], k[s], x0 + w * tau[:, None], cap))
-        s = np.flatnonzero(~straight)
-        base = np.where(i[s] >= lines, i[s], np.where(j[s] >= lines, j[s], k[s]))
-        first = np.where(base == i[s], j[s], i[s])
-        last = np.where(base == k[s], j[s], k[s])
-        x0, w = _line_of(_linear(skin, first, base), _linear(skin, last, base))
-        radius = skin.radius[base - lines]
-        x0[:, 2] += radius
-        square = w[:, 0] ** 2 + w[:, 1] ** 2 - w[:, 2] ** 2
-        half = w[:, 0] * x0[:, 0] + w[:, 1] * x0[:, 1] - w[:, 2] * x0[:, 2]
-        rest = x0[:, 0] ** 2 + x0[:, 1] ** 2 - x0[:, 2] ** 2
-        pole = -(half + np.where(half < 0.0, -1.0, 1.0) * np.sqrt(half * half - square * rest))
-        for tau in (pole / square, rest / pole):
-            x = x0 + w * tau[:, None]
-            x[:, :2] += skin.centre[base - lines]
-            x[:, 2] -= radius
-            parts.append(_kept(skin, i[s], j[s], k[s], x, cap))
-    return joined(parts)
+        discs = [_of_lines(skin, i[flat], j[flat], k[flat])] if len(flat) else []
+        if len(curved):
+            discs += _of_arcs(skin, i[curved], j[curved], k[curved])
+        if not discs:
+            return Candidates(one[:0], other[:0], np.empty((0, 2)), np.empty(0))
+        of = np.concatenate([flat, curved, curved])
+        centre = np.concatenate([c for c, _ in discs])
+        radius = np.concatenate([r for _, r in discs])
+        fits = np.flatnonzero((radius > _LEAST_MM) & (radius < limit[pair[of]]))
+    of, centre, radius = of[fits], centre[fits], radius[fits]
+    on = np.flatnonzero(touches(skin, k[of], centre, radius))
+    found = Candidates(i[of[on]], j[of[on]], centre[on], radius[on])
+    found = found.only(_touching(skin, found))
+    towards = directions(skin, found.centre, found.radius, found.one)
+    far = dot(towards, directions(skin, found.centre, found.radius, found.other)) <= FAR
+    return found.only(far)
 
 
-def _linear(skin: Skin, element: Indices, base: Indices | None = None) -> Array:
-    """Return (m, 4): factors of z, r, rho and the right side of each element's condition.
+def _triples(skin: Skin, one: Indices, other: Indices, limit: Array) -> tuple[Indices, Indices]:
+    """Return pair and third element where it is near enough to touch a disc below the pair's limit."""
+    near = np.ones((len(one), skin.elements), dtype=bool)
+    every = np.arange(skin.elements)
+    for element in (one, other):
+        away = skin.ball[element][:, None] - skin.ball
+        room = skin.ball_radius[element][:, None] + skin.ball_radius + 2.0 * limit[:, None]
+        near &= (away[:, :, 0] ** 2 + away[:, :, 1] ** 2 < room * room) & (every != element[:, None])
+    pair, third = np.nonzero(near)
+    return pair, third
 
-    A line: m.(c - a) = rho. A circle less the base circle, both |c - q|^2 = (R + rho)^2. Centres are taken from
-    the base's centre where there is one.
-    """
+
+def _of_lines(skin: Skin, i: Indices, j: Indices, k: Indices) -> tuple[Array, Array]:
+    """Return centre (m, 2) and radius (m,) of the disc between three lines."""
+    a, b, c = (_line_condition(skin, e) for e in (i, j, k))
+    x, w = _meet(a, b)
+    tau = (c[3] - c[0] * x[0] - c[1] * x[1] - c[2] * x[2]) / (c[0] * w[0] + c[1] * w[1] + c[2] * w[2])
+    return columns(x[0] + w[0] * tau, x[1] + w[1] * tau), x[2] + w[2] * tau
+
+
+def _of_arcs(skin: Skin, i: Indices, j: Indices, k: Indices) -> list[tuple[Array, Array]]:
+    """Return centres (m, 2) and radii (m,) of the two discs that touch three elements, one of them round."""
     lines = len(skin.lines)
-    out = np.empty((len(element), 4))
-    origin = np.zeros((len(element), 2)) if base is None else skin.centre[base - lines]
-    straight = element < lines
-    line = element[straight]
+    base = np.where(i >= lines, i, np.where(j >= lines, j, k))
+    first, last = np.where(base == i, j, i), np.where(base == k, j, k)
+    origin, radius = skin.centre[base - lines], skin.radius[base - lines]
+    x, w = _meet(_condition(skin, first, base), _condition(skin, last, base))
+    # The base circle: z^2 + r^2 = (radius + rho)^2 about its centre.
+    high = x[2] + radius
+    square = w[0] * w[0] + w[1] * w[1] - w[2] * w[2]
+    half = w[0] * x[0] + w[1] * x[1] - w[2] * high
+    rest = x[0] * x[0] + x[1] * x[1] - high * high
+    pole = -(half + np.where(half < 0.0, -1.0, 1.0) * np.sqrt(half * half - square * rest))
+    return [
+        (origin + columns(x[0] + w[0] * tau, x[1] + w[1] * tau), x[2] + w[2] * tau)
+        for tau in (pole / square, rest / pole)
+    ]
+
+
+def _line_condition(skin: Skin, line: Indices) -> Linear:
+    """A line: m.(c - a) = rho."""
     m = skin.normal[line]
-    out[straight, :2], out[straight, 2] = m, -1.0
-    out[straight, 3] = skin.offset[line] - np.sum(m * origin[straight], axis=1)
-    if base is None:
-        return out
-    round_ = ~straight
-    arc, own = element[round_] - lines, base[round_] - lines
-    apart = skin.centre[arc] - skin.centre[own]
-    r, r0 = skin.radius[arc], skin.radius[own]
-    scale = np.sqrt(np.sum(apart * apart, axis=1) + (r - r0) ** 2)
-    scale = np.where(scale > 0.0, scale, 1.0)
-    out[round_, :2] = apart / scale[:, None]
-    out[round_, 2] = (r - r0) / scale
-    out[round_, 3] = (np.sum(apart * apart, axis=1) - r * r + r0 * r0) / (2.0 * scale)
-    return out
+    return m[:, 0], m[:, 1], np.full(len(line), -1.0), skin.offset[line]
 
 
-def _line_of(a: Array, b: Array) -> tuple[Array, Array]:
-    """Return a point (m, 3) and the unit direction (m, 3) of the line in which two planes meet."""
-    na, nb = a[:, :3], b[:, :3]
-    w = np.cross(na, nb)
-    w2 = np.sum(w * w, axis=1)[:, None]
-    x0 = (a[:, 3:] * np.cross(nb, w) + b[:, 3:] * np.cross(w, na)) / w2
-    return x0, w / np.sqrt(w2)
-
-
-def _kept(skin: Skin, i: Indices, j: Indices, k: Indices, x: Array, cap: Array) -> Candidates:
-    """Return the discs (z, r, rho) below the cap of (i, j) that touch i, j and k on their pieces."""
-    limit = np.maximum(cap[i], cap[j])
-    ok = np.flatnonzero((x[:, 2] > _LEAST_MM) & (x[:, 2] < limit))
-    i, j, k, x = i[ok], j[ok], k[ok], x[ok]
-    on = np.ones(len(i), dtype=bool)
-    away = []
-    for element in (i, j, k):
-        touches, direction = touch(skin, element, x)
-        on &= touches
-        away.append(direction)
-    on &= np.sum(away[0] * away[1], axis=1) <= FAR
-    return Candidates(i[on], j[on], x[on, :2], x[on, 2])
-
-
-def touch(skin: Skin, element: Indices, x: Array) -> tuple[Flags, Array]:
-    """Return whether discs (z, r, rho) touch the elements on their pieces, and the directions to the contacts."""
+def _condition(skin: Skin, element: Indices, base: Indices) -> Linear:
+    """A line's condition, or a circle's, |c - q|^2 = (R + rho)^2, less the base's; from the base's centre."""
     lines = len(skin.lines)
-    on = np.zeros(len(element), dtype=bool)
-    direction = np.zeros((len(element), 2))
-    s = np.flatnonzero(element < lines)
-    line = element[s]
-    t = np.sum(x[s, :2] * skin.along[line], axis=1) - skin.start[line]
-    on[s] = (t >= -NEAR_MM) & (t <= skin.length[line] + NEAR_MM)
-    direction[s] = -skin.normal[line]
-    s = np.flatnonzero(element >= lines)
-    arc = element[s] - lines
-    v = x[s, :2] - skin.centre[arc]
-    between = skin.radius[arc] + x[s, 2]
-    # A fillet's disc lies outside its circle, a convex arc's inside; one that fills the arc is its own station's.
-    right = np.where(skin.radius[arc] < 0.0, -between, between) > TIE_MM
-    on[s] = right & _on_arc(skin, arc, v)
-    direction[s] = -v / between[:, None]
-    return on, direction
+    base = base - lines
+    straight = element < lines
+    v, w = skin.anchor[element], skin.centre[base]
+    z, r = v[:, 0] - w[:, 0], v[:, 1] - w[:, 1]
+    ra, rb = skin.size[element], skin.radius[base]
+    return (
+        np.where(straight, v[:, 0], z),
+        np.where(straight, v[:, 1], r),
+        np.where(straight, -1.0, ra - rb),
+        np.where(straight, ra - dot(v, w), (z * z + r * r - ra * ra + rb * rb) / 2.0),
+    )
+
+
+def _meet(a: Linear, b: Linear) -> tuple[tuple[Array, Array, Array], tuple[Array, Array, Array]]:
+    """Return a point (z, r, rho) and the direction of the line in which two planes meet."""
+    u, v = _cross(a, b), a[3]
+    square = u[0] * u[0] + u[1] * u[1] + u[2] * u[2]
+    p, q = _cross(b, u), _cross(u, a)
+    x = tuple((v * p[c] + b[3] * q[c]) / square for c in range(3))
+    size = np.sqrt(square)
+    return (x[0], x[1], x[2]), (u[0] / size, u[1] / size, u[2] / size)
+
+
+def _cross(a: tuple[Array, ...], b: tuple[Array, ...]) -> tuple[Array, Array, Array]:
+    return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]

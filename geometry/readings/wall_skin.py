@@ -37,7 +37,7 @@ class Pieces:
     Attributes:
         source: piece of the outline; upper: number of leading pieces in the upper half.
         before, after: neighbours.
-        start, end, middle: places on the piece; normal_start, normal_end, normal_middle: inward unit normals there.
+        start, end, middle: places; normal_start, normal_end, normal_middle: inward unit normals there.
         along: unit direction of the chord; length: of the chord, mm.
         signed: signed radius in mm, + fillet, - convex, infinite for lines.
         centre: of arcs; sweep: their signed angle, rad.
@@ -72,7 +72,14 @@ class Skin:
         normal, along: (lines, 2) inward normal and direction; offset, start, length: of each line, mm.
         centre: (arcs + fans, 2); radius: signed, 0 for fans; middle: unit direction from the centre to the
             middle; cos_half: cosine of half the angle.
+        anchor, size: (elements, 2) and (elements,) normal and offset of lines, centre and radius of the rest.
+        line_height, line_along: (3, lines) factors of (z, r, 1) for height over each line and place along it.
+        arc_z, arc_r: columns of centre; side: +1 for fillets and fans, -1 for convex arcs.
+        arc_toward: (3, arcs + fans) factors of (z, r, 1) for the component along `middle`, from the centre.
+        arc_facing: (4, arcs + fans) centre z, centre r, 1, radius.
         element: (rows,) element of each row; fan_at: (pieces,) element of the fan at a piece's start, or -1.
+        row: (elements,) row of each element.
+        ball, ball_radius: (elements, 2) and (elements,) circle that holds each element.
         zones: (elements, 2) zones of each element, twice the same but for fans.
         apart: (rows, elements) True where a station on the row is never stopped by the element: itself, a
             smooth neighbour, the same circle, the fans at its ends.
@@ -94,8 +101,20 @@ class Skin:
     radius: Array
     middle: Array
     cos_half: Array
+    anchor: Array
+    size: Array
+    line_height: Array
+    line_along: Array
+    arc_z: Array
+    arc_r: Array
+    side: Array
+    arc_toward: Array
+    arc_facing: Array
     element: Indices
+    row: Indices
     fan_at: Indices
+    ball: Array
+    ball_radius: Array
     zones: Indices
     apart: Flags
     run_middle: Array
@@ -122,10 +141,16 @@ def skin_of(outline: Outline) -> Skin:
     fan_at[fans] = element[n:]
     arc_middle = p.normal_middle[arcs] * np.sign(p.signed[arcs])[:, None]
     fan_middle, fan_cos = _fan_directions(p, fans)
-    run_middle, run_half, heads = _runs(p, arcs, arc_middle)
+    run_middle, run_half, heads = _runs(p)
     normal, along, start = p.normal_start[lines], p.along[lines], p.start[lines]
     zone = outline.zone[p.source]
-    own = np.concatenate([lines, arcs, p.before[fans]])
+    own = np.concatenate([lines, arcs])
+    chord_middle = (p.start[own] + p.end[own]) / 2.0
+    offset, first = dot(start, normal), dot(start, along)
+    centre = np.concatenate([p.centre[arcs], p.start[fans]])
+    radius = np.concatenate([p.signed[arcs], np.zeros(len(fans))])
+    middle = np.concatenate([arc_middle, fan_middle])
+    arc_z, arc_r = centre.T.copy()
     return Skin(
         pieces=p,
         lines=lines,
@@ -133,16 +158,28 @@ def skin_of(outline: Outline) -> Skin:
         fans=fans,
         normal=normal,
         along=along,
-        offset=dot(start, normal),
-        start=dot(start, along),
+        offset=offset,
+        start=first,
         length=p.length[lines],
-        centre=np.concatenate([p.centre[arcs], p.start[fans]]),
-        radius=np.concatenate([p.signed[arcs], np.zeros(len(fans))]),
-        middle=np.concatenate([arc_middle, fan_middle]),
+        centre=centre,
+        radius=radius,
+        middle=middle,
         cos_half=np.concatenate([np.cos(p.sweep[arcs] / 2.0), fan_cos]),
+        anchor=np.concatenate([normal, centre]),
+        size=np.concatenate([offset, radius]),
+        line_height=np.vstack([normal.T, -offset]),
+        line_along=np.vstack([along.T, -first]),
+        arc_z=arc_z,
+        arc_r=arc_r,
+        side=np.where(radius < 0.0, -1.0, 1.0),
+        arc_toward=np.vstack([middle.T, -dot(centre, middle)]),
+        arc_facing=np.vstack([arc_z, arc_r, np.ones(len(radius)), radius]),
         element=element,
+        row=np.concatenate([own, np.arange(n, n + len(fans))]),
         fan_at=fan_at,
-        zones=np.column_stack([zone[own], zone[np.concatenate([lines, arcs, fans])]]),
+        ball=np.concatenate([chord_middle, p.start[fans]]),
+        ball_radius=np.concatenate([p.length[own] / 2.0, np.zeros(len(fans))]),
+        zones=zone[np.column_stack([np.append(own, p.before[fans]), np.append(own, fans)])],
         apart=_apart(p, element, fan_at, arcs, fans),
         run_middle=run_middle,
         run_half=run_half,
@@ -156,8 +193,15 @@ def dot(u: Array, v: Array) -> Array:
     return product
 
 
+def columns(z: Array, r: Array) -> Array:
+    """Return (m, 2) rows (z, r)."""
+    out = np.empty((len(z), 2))
+    out[:, 0], out[:, 1] = z, r
+    return out
+
+
 def _loops(outline: Outline) -> list[tuple[Path, Indices]]:
-    """Return closed loops of skin, the upper half of each first, and the outline's piece of each of its pieces."""
+    """Return closed loops of skin, upper half first, each with the outline's piece of each of its pieces."""
     path, n = outline.path, len(outline.path)
     if outline.skin.all():
         return [(path, np.arange(n))]
@@ -219,7 +263,7 @@ def _measured(
     chord = end - start
     length = np.hypot(chord[:, 0], chord[:, 1])
     along = chord / length[:, None]
-    left = np.column_stack([-along[:, 1], along[:, 0]])
+    left = columns(-along[:, 1], along[:, 0])
     with np.errstate(divide="ignore"):
         signed = -length * (1.0 + bulge * bulge) / (4.0 * bulge)
     signed[~arc] = np.inf
@@ -259,7 +303,7 @@ def _fan_directions(p: Pieces, fans: Indices) -> tuple[Array, Array]:
         return np.empty((0, 2)), np.empty(0)
     first, last = p.normal_end[p.before[fans]], p.normal_start[fans]
     # The sum of the normals is sharp for small turns, the difference of the directions for large ones.
-    turned = np.column_stack([first[:, 1] - last[:, 1], last[:, 0] - first[:, 0]])
+    turned = columns(first[:, 1] - last[:, 1], last[:, 0] - first[:, 0])
     middle = np.where((dot(first, last) < 0.0)[:, None], turned, first + last)
     middle = middle / np.hypot(middle[:, 0], middle[:, 1])[:, None]
     return middle, dot(middle, first)
@@ -289,30 +333,28 @@ def _apart(p: Pieces, element: Indices, fan_at: Indices, arcs: Indices, fans: In
     return apart
 
 
-def _runs(p: Pieces, arcs: Indices, middle: Array) -> tuple[Array, Array, Indices]:
-    """Return direction to the middle and half the angle of the run of each convex arc, and one arc of each run."""
+def _runs(p: Pieces) -> tuple[Array, Array, Indices]:
+    """Return direction to the middle and half the angle of each convex arc's run, and one arc of each run."""
     n = len(p.source)
-    run_middle, run_half = np.zeros((n, 2)), np.zeros(n)
-    run_middle[arcs], run_half[arcs] = middle, np.abs(p.sweep[arcs]) / 2.0
     convex = p.signed < 0.0
     k = np.flatnonzero(convex & convex[p.before] & (p.turn == 0))
     last = p.before[k]
-    same = np.abs(p.signed[k] - p.signed[last]) < SAME_CIRCLE_MM
-    same &= np.abs(p.centre[k] - p.centre[last]).max(axis=1) < SAME_CIRCLE_MM
-    joined = np.zeros(n, dtype=bool)
-    joined[k[same]] = True
-    heads = np.flatnonzero(convex & ~joined)
-    if not same.any():
-        return run_middle, run_half, heads
-    if not len(heads):
+    off = np.abs(p.centre[k] - p.centre[last])
+    same = (off[:, 0] < SAME_CIRCLE_MM) & (off[:, 1] < SAME_CIRCLE_MM)
+    k = k[same & (np.abs(p.signed[k] - p.signed[last]) < SAME_CIRCLE_MM)]
+    if len(k) == n:
         # A whole circle: one run without an end.
-        heads = np.flatnonzero(convex)[:1]
-    for head in heads[joined[p.after[heads]]].tolist():
-        members = [head]
-        while joined[p.after[members[-1]]] and p.after[members[-1]] != head:
-            members.append(int(p.after[members[-1]]))
-        half = min(float(p.sweep[members].sum()) / 2.0, np.pi)
-        v = p.start[head] - p.centre[head]
-        angle = float(np.arctan2(v[1], v[0])) + half
-        run_middle[members], run_half[members] = (np.cos(angle), np.sin(angle)), half
-    return run_middle, run_half, heads
+        k = k[1:]
+    head = np.arange(n)
+    head[k] = p.before[k]
+    while not np.array_equal(head, head[head]):
+        head = head[head]
+    half = np.minimum(np.bincount(head, np.where(convex, p.sweep, 0.0), n) / 2.0, np.pi)[head]
+    first = p.start[head] - p.centre[head]
+    cosine, sine = np.cos(half), np.sin(half)
+    middle = columns(first[:, 0] * cosine - first[:, 1] * sine, first[:, 0] * sine + first[:, 1] * cosine)
+    return (
+        middle / np.where(convex, -p.signed, 1.0)[:, None],
+        half,
+        np.flatnonzero(convex & (head == np.arange(n))),
+    )

@@ -1,7 +1,7 @@
 """The wall's definition by brute force: distances to every piece, discs grown by bisection.
 
-Written apart from geometry.readings: nothing here knows the closed forms under test. Distances to a piece are the
-plain ones (foot of the perpendicular or an end; along the ray from an arc's centre or an end).
+Written apart from geometry.readings: nothing here knows the closed forms under test. Distances to a piece
+are the plain ones (foot of the perpendicular or an end; along the ray from an arc's centre or an end).
 """
 
 from __future__ import annotations
