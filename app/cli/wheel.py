@@ -34,8 +34,8 @@ def take_over(
         ProjectFileError: the project cannot be read or written.
     """
     size = parse_size(size_text)
-    outline = read_outline(drawing, unit=unit, layer=layers or None)
-    proposal = propose(outline.loops, size, inset_mm, face_z=face_z, body=body)
+    loops = read_outline(drawing, unit=unit, layer=layers or None).loops_mm()
+    proposal = propose(loops, size, inset_mm, face_z=face_z, body=body)
     project = load(out) if out.exists() else Project(name=out.stem, materials=(material_6061(),))
     wheel = proposal.wheel(edits.free_name(project, edits.WHEEL, name or drawing.stem))
     if not any(m.name == wheel.material for m in project.materials):
@@ -54,8 +54,6 @@ def _found(proposal: Proposal) -> list[str]:
                 f"  {part.part}: {part.found:.2f} {part.unit}, standard {part.expected:.2f} "
                 f"({part.deviation:+.2f}; {part.basis})"
             )
-    if proposal.is_mirrored:
-        lines.append("  look at: the drawing had outboard to the left; it was turned round")
     lines += [f"  look at: {sentence}" for sentence in proposal.disagreements]
     lines += [f"  look at: {limit}" for limit in proposal.limits]
     return lines

@@ -246,10 +246,10 @@ def _recognised(view: View, size: SizeCode, inset_mm: float) -> tuple[Recognised
         flange = diameter + 2.0 * row.g.value
         rows += [
             Recognised(f"{side} flange diameter", 2.0 * half.top_r, flange, "mm", "D + 2 G"),
-            Recognised(f"{side} flange width", edge, row.b_usual.value, "mm", row.b_usual.source),
+            Recognised(f"{side} flange width", edge, row.b_usual.value, "mm", "usual in trade tables"),
             Recognised(f"{side} bead-seat diameter", seat, diameter, "mm", "specified diameter D"),
             Recognised(f"{side} bead-seat angle", half.seat_deg, BEAD_SEAT_DEG.value, "deg", "5 degree rim"),
-            Recognised(f"{side} hump from flange face", crest, HUMP_PLACE.value, "mm", HUMP_PLACE.source),
+            Recognised(f"{side} hump from flange face", crest, HUMP_PLACE.value, "mm", "tyre formulas, weak"),
             Recognised(f"{side} flange and seat off the contour", off[side], 0.0, "mm", "standard contour"),
         ]
     return tuple(rows)

@@ -160,6 +160,19 @@ def test_a_section_goes_out_as_dxf_and_comes_back_as_a_wheel(
     assert again[0]["solid"]["full_mass_kg"] == pytest.approx(first["solid"]["full_mass_kg"], rel=1e-9)
 
 
+def test_a_drawing_without_a_unit_is_no_wheel_until_it_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drawing, out = tmp_path / "t.csv", tmp_path / "o.blankwright"
+    main(["export", str(OWN), "--wheel", "Track 18", "--out", str(drawing)])
+    drawing.write_text(drawing.read_text().replace("z_mm,r_mm", "z,r"))
+    back = ["wheel", str(drawing), "--size", "18 x 10 J", "--inset", "38", "--out", str(out)]
+    assert main(back) == 2
+    assert "does not state its unit; say which with --unit mm or --unit in" in capsys.readouterr().err
+    assert not out.exists()
+    assert main([*back, "--unit", "mm"]) == 0
+
+
 def test_csv_export_is_exact_rows(tmp_path: Path) -> None:
     out = tmp_path / "t.csv"
     assert main(["export", str(OWN), "--wheel", "Track 18", "--out", str(out)]) == 0
