@@ -186,7 +186,7 @@ def _back(f: Family, rim: Sequence[Vertex]) -> list[Vertex]:
     inner_r = _rim_r(rim, f.back[-1][1])
     start = inner_r - f.shoulder_height_mm
     rows = [(r, z) for r, z in f.back if r < start - NEAREST_ROW_MM]
-    if len(rows) < 2:
+    if len(rows) < 1:
         raise GeometryError(
             f"The rim's inside lies at r {inner_r:.1f} over the spoke back; a shoulder "
             f"{f.shoulder_height_mm:g} mm high leaves no spoke over the first rows. Give rows of smaller r."
