@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TypeVar
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QPalette
+from PySide6.QtGui import QPalette, QShowEvent
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -129,11 +129,30 @@ class ProjectDialog(QDialog):
         area.setWidgetResizable(True)
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         area.setWidget(form)
         self._forms.append(form)
         self.pages.addTab(area, title)
-        self.pages.tabBar().setVisible(len(self._forms) > 1)
+        several = len(self._forms) > 1
+        self.pages.tabBar().setVisible(several)
+        # Tab would end at a bar that is not there.
+        self.pages.setFocusPolicy(Qt.FocusPolicy.TabFocus if several else Qt.FocusPolicy.NoFocus)
         return form
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Put the buttons behind the fields in the order of Tab, and start in the first field."""
+        super().showEvent(event)
+        if self.fields():
+            self.fields()[0].editor.setFocus(Qt.FocusReason.TabFocusReason)
+        last: QWidget = self
+        following = self.nextInFocusChain()
+        while following is not None and following is not self:
+            last, following = following, following.nextInFocusChain()
+        buttons = QDialogButtonBox.StandardButton
+        ok, cancel = self.buttons.button(buttons.Ok), self.buttons.button(buttons.Cancel)
+        if last is not cancel:
+            QWidget.setTabOrder(last, ok)
+            QWidget.setTabOrder(ok, cancel)
 
     def made(self) -> tuple[Project, str]:
         """Return the changed project and the words of its undo step; called when every field can be read.

@@ -1,0 +1,645 @@
+"""Every dialog, filled in by keys: OK is one step of the history, Cancel is none, wrong text stays."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit
+from pytestqt.qtbot import QtBot
+
+from app.project import edits
+from app.project.project import Fitment, Project
+from app.project.wheel import Fixing, RingBody, Seat, SingleNut
+from app.window.dialogs.blank_details import BlankDialog
+from app.window.dialogs.change_size import ChangeSizeDialog
+from app.window.dialogs.fitment import FitmentDialog
+from app.window.dialogs.form import ProjectDialog
+from app.window.dialogs.materials import MaterialDialog
+from app.window.dialogs.new_blank import NewBlankDialog
+from app.window.dialogs.new_shape import NewShapeDialog
+from app.window.dialogs.new_wheel import NewWheelDialog
+from app.window.dialogs.rename import RenameDialog
+from app.window.dialogs.rules import RuleSetDialog
+from app.window.dialogs.source_card import SourceCardDialog
+from app.window.dialogs.typed_fields import Field, NumberField, TextField
+from app.window.dialogs.wheel_details import WheelDetailsDialog
+from geometry.readings.rules import State
+from geometry.shape.blank import BlankState
+from geometry.shape.curve import Path
+from geometry.shape.outline import Known, Motion, ShapeKind, StayOut, outline_path
+from geometry.shape.section import Outline, build
+from tests.gui.conftest import Person, write
+from tests.support import example
+from tests.support.panels import CALIPER, project
+
+Opened = Callable[[ProjectDialog], "Asked"]
+
+
+class Asked:
+    """An open dialog and what it handed out."""
+
+    def __init__(self, dialog: ProjectDialog) -> None:
+        self.dialog = dialog
+        self.applied: list[tuple[Project, str]] = []
+        dialog.applied.connect(lambda made, text: self.applied.append((made, text)))
+        dialog.open()
+        QApplication.processEvents()
+
+    @property
+    def result(self) -> Project:
+        """The project that came out, of exactly one step."""
+        assert len(self.applied) == 1, self.dialog.message.text()
+        return self.applied[0][0]
+
+    def ok(self) -> None:
+        """Press Enter in the dialog."""
+        QTest.keyClick(self.dialog, Qt.Key.Key_Return)
+        QApplication.processEvents()
+
+    def cancel(self) -> None:
+        QTest.keyClick(self.dialog, Qt.Key.Key_Escape)
+        QApplication.processEvents()
+
+
+def typed(field: Field, text: str) -> None:
+    """Type over a line."""
+    line = field.editor
+    assert isinstance(line, QLineEdit)
+    line.setFocus()
+    line.selectAll()
+    if text:
+        write(line, text)
+    else:
+        QTest.keyClick(line, Qt.Key.Key_Delete)
+
+
+@pytest.fixture
+def ask(qtbot: QtBot) -> Opened:
+    """Open a dialog."""
+
+    def opened(dialog: ProjectDialog) -> Asked:
+        qtbot.addWidget(dialog)
+        return Asked(dialog)
+
+    return opened
+
+
+DIALOGS: list[tuple[str, Callable[[Project], ProjectDialog]]] = [
+    ("new wheel", NewWheelDialog),
+    ("new blank", NewBlankDialog),
+    ("new shape", NewShapeDialog),
+    ("size", lambda p: ChangeSizeDialog(p, "Track 18")),
+    ("details", lambda p: WheelDetailsDialog(p, "Track 18")),
+    ("card", lambda p: SourceCardDialog(p, CALIPER)),
+    ("rules", lambda p: RuleSetDialog(p, "starting, road")),
+    ("new rules", RuleSetDialog),
+    ("material", lambda p: MaterialDialog(p, "6061-T6")),
+    ("new material", MaterialDialog),
+    ("fitment", FitmentDialog),
+    ("blank", lambda p: BlankDialog(p, "A18")),
+    ("rename", lambda p: RenameDialog(p, edits.WHEEL, "Track 18")),
+]
+each = pytest.mark.parametrize("make", [make for _, make in DIALOGS], ids=[name for name, _ in DIALOGS])
+
+
+# What all of them have in common
+
+
+@each
+def test_cancel_hands_out_nothing(ask: Opened, make: Callable[[Project], ProjectDialog]) -> None:
+    asked = ask(make(project()))
+    first = next(field for field in asked.dialog.fields() if isinstance(field, TextField | NumberField))
+    typed(first, "17")
+    asked.cancel()
+    assert asked.applied == []
+    assert not asked.dialog.isVisible()
+
+
+@each
+def test_ok_without_a_change_makes_no_step_for_a_part_that_is_there(
+    ask: Opened, make: Callable[[Project], ProjectDialog]
+) -> None:
+    asked = ask(make(project()))
+    is_new = "New" in asked.dialog.windowTitle()
+    asked.ok()
+    assert not asked.dialog.isVisible(), asked.dialog.message.text()
+    assert len(asked.applied) == int(is_new)
+
+
+@each
+def test_every_field_has_a_name_and_is_reached_by_tab(
+    ask: Opened, make: Callable[[Project], ProjectDialog]
+) -> None:
+    asked = ask(make(project()))
+    dialog = asked.dialog
+    reached = set()
+    for k in range(dialog.pages.count()):
+        dialog.pages.setCurrentIndex(k)
+        dialog.buttons.button(QDialogButtonBox.StandardButton.Cancel).setFocus()
+        for _ in range(120):
+            now = QApplication.focusWidget()
+            if now is None:
+                break
+            reached.add(now)
+            QTest.keyClick(now, Qt.Key.Key_Tab)
+    for field in dialog.fields():
+        assert field.editor.accessibleName() or not isinstance(field.editor, QLineEdit)
+        if isinstance(field, TextField | NumberField):
+            assert field.editor in reached, field.editor.accessibleName()
+    ok = dialog.buttons.button(QDialogButtonBox.StandardButton.Ok)
+    assert ok in reached
+
+
+@each
+def test_nothing_is_cut_off(ask: Opened, make: Callable[[Project], ProjectDialog]) -> None:
+    """At the size a dialog opens with, every line shows its whole text beside its unit."""
+    asked = ask(make(project()))
+    dialog = asked.dialog
+    for k in range(dialog.pages.count()):
+        dialog.pages.setCurrentIndex(k)
+        QApplication.processEvents()
+        for field in dialog.fields():
+            if isinstance(field, NumberField) and field.line.isVisible():
+                line = field.line
+                margin = line.textMargins().right()
+                words = line.text() or line.placeholderText()
+                room = line.width() - margin - 6
+                assert line.fontMetrics().horizontalAdvance(words) <= room, (line.accessibleName(), words)
+    assert dialog.width() <= 900
+    assert dialog.height() <= 700
+
+
+def test_a_wrong_text_stays_is_shown_and_nothing_is_applied(ask: Opened) -> None:
+    dialog = WheelDetailsDialog(project(), "Track 18")
+    asked = ask(dialog)
+    typed(dialog.hub.bore, "72,0 parsec")
+    dialog.pages.setCurrentIndex(0)
+    typed(dialog.load, "690 kg")
+    asked.ok()
+    assert asked.applied == []
+    assert dialog.isVisible()
+    assert dialog.hub.bore.line.text() == "72,0 parsec"
+    assert "'parsec' is not a unit of length" in dialog.hub.bore.message.text()
+    assert "One field cannot be read." in dialog.message.text()
+    assert dialog.pages.tabText(dialog.pages.currentIndex()) == "Hub"
+    assert QApplication.focusWidget() is dialog.hub.bore.line
+    typed(dialog.hub.bore, "73.5")
+    asked.ok()
+    assert asked.result.wheels[0].hub.bore_mm == 73.5
+
+
+# Wheels
+
+
+def test_a_new_wheel_from_the_keyboard_is_valid(ask: Opened) -> None:
+    dialog = NewWheelDialog(project())
+    asked = ask(dialog)
+    typed(dialog.name, "Track 19")
+    typed(dialog.diameter_code, "19")
+    typed(dialog.width_code, "9 1/2")
+    typed(dialog.inset.inset, "35")
+    typed(dialog.bore, "66,6")
+    typed(dialog.circle, "112")
+    dialog.clears.boxes[CALIPER].click()
+    asked.ok()
+    made = asked.result
+    wheel = made.wheels[-1]
+    assert asked.applied[0][1] == "New wheel Track 19"
+    assert (str(wheel.size), wheel.inset_mm, wheel.hub.bore_mm) == ("19 x 9.5 J", 35.0, 66.6)
+    assert isinstance(wheel.fixing, Fixing)
+    assert wheel.fixing.circle_mm == 112.0
+    assert wheel.clears == (CALIPER,)
+    assert wheel.rules == "starting, road"
+    assert isinstance(build(wheel.section), Outline)
+
+
+def test_backspace_and_inset_are_two_fields_of_one_number(ask: Opened) -> None:
+    """handbook: backspace = A / 2 + B + inset; 18 x 10 J: A 254, B 13. 7 in = 177.8."""
+    dialog = NewWheelDialog(project())
+    asked = ask(dialog)
+    typed(dialog.inset.inset, "25")
+    assert dialog.inset.backspace.number() == pytest.approx(127.0 + 13.0 + 25.0)
+    typed(dialog.inset.backspace, "7 in")
+    assert dialog.inset.number() == pytest.approx(177.8 - 140.0)
+    typed(dialog.width_code, "9")  # A 228.5: what was typed last, the backspace, stays
+    assert dialog.inset.backspace.number() == pytest.approx(177.8)
+    assert dialog.inset.number() == pytest.approx(177.8 - 13.0 - 114.25)
+    asked.ok()
+    assert asked.result.wheels[-1].inset_mm == pytest.approx(50.55)
+
+
+def test_a_size_that_does_not_fit_says_by_how_much(ask: Opened) -> None:
+    dialog = NewWheelDialog(project())
+    asked = ask(dialog)
+    typed(dialog.bore, "110")
+    assert "cuts into the bolt holes" in dialog.outcome.text()
+    asked.ok()
+    assert asked.applied == []
+    assert "it must be under 105" in dialog.message.text()
+
+
+def test_a_new_wheel_in_an_empty_project_brings_its_material(ask: Opened) -> None:
+    dialog = NewWheelDialog(Project("Empty"))
+    asked = ask(dialog)
+    asked.ok()
+    made = asked.result
+    assert [m.name for m in made.materials] == [made.wheels[0].material]
+    assert made.materials[0].density_kg_m3 == 2712.6  # handbook 1.1
+
+
+def test_a_spoke_back_that_follows_the_brake_keeps_its_gap(ask: Opened) -> None:
+    whole = replace(example.project(), wheels=())
+    dialog = NewWheelDialog(whole)
+    asked = ask(dialog)
+    dialog.clears.boxes[example.CALIPER].click()
+    dialog.follow.box.click()
+    asked.ok()
+    made = asked.result
+    from app.studies.fit import measure_wheel
+
+    found = measure_wheel(made, made.wheels[0])
+    assert found.measurements is not None
+    back = [row for row in found.measurements.gap if row.zone == "spoke back"]
+    assert back[0].least_mm == pytest.approx(4.1, abs=0.06)
+
+
+@pytest.mark.parametrize(
+    ("keep", "inset"),
+    # handbook rim-and-tests 1.3: 9.5 to 10 grows A from 241.5 to 254.0, so by 12.5; half is 6.25.
+    [("inset", 38.0), ("backspace", 38.0 - 6.25), ("inboard", 38.0 + 6.25)],
+)
+def test_a_change_of_width_asks_what_is_kept(ask: Opened, keep: str, inset: float) -> None:
+    whole = example.project()
+    start = whole.wheels[0]
+    narrow = ChangeSizeDialog(whole, start.name)
+    first = ask(narrow)
+    typed(narrow.width_code, "9.5")
+    first.ok()
+    dialog = ChangeSizeDialog(first.result, start.name)
+    asked = ask(dialog)
+    dialog.keep.choose(keep)
+    typed(dialog.width_code, "10")
+    assert dialog.inset.number() == pytest.approx(inset)
+    asked.ok()
+    wheel = asked.result.wheels[0]
+    assert wheel.inset_mm == pytest.approx(inset)
+    assert wheel.size.width_code == 10.0
+
+
+def test_an_inset_typed_beside_a_new_width_wins(ask: Opened) -> None:
+    whole = example.project()
+    dialog = ChangeSizeDialog(whole, whole.wheels[0].name)
+    asked = ask(dialog)
+    typed(dialog.inset.inset, "30")
+    typed(dialog.width_code, "10.5")
+    assert dialog.inset.number() == 30.0
+    asked.ok()
+    assert asked.result.wheels[0].inset_mm == pytest.approx(30.0)
+    assert "inset 30.00 mm" in asked.applied[0][1]
+
+
+def test_a_width_that_is_not_made_is_refused_with_its_reason(ask: Opened) -> None:
+    whole = example.project()
+    dialog = ChangeSizeDialog(whole, whole.wheels[0].name)
+    asked = ask(dialog)
+    typed(dialog.width_code, "10.3")
+    asked.ok()
+    assert asked.applied == []
+    assert "10.3" in dialog.message.text()
+    assert dialog.width_code.line.text() == "10.3"
+
+
+def test_details_of_a_wheel(ask: Opened) -> None:
+    dialog = WheelDetailsDialog(project(), "Track 18")
+    asked = ask(dialog)
+    typed(dialog.load, "1500 lb")
+    typed(dialog.tyre, "265/35R18")
+    typed(dialog.spacer, "5")
+    dialog.blank.choose("C18")
+    dialog.fixing.seat.choose(Seat.BALL)
+    typed(dialog.fixing.ball, "12")
+    typed(dialog.hub.spigot, "71.9")
+    dialog.rings.rows.add_row(("weight band", -32.0, -28.0, 215.7, 220.2, 0.05))
+    asked.ok()
+    wheel = asked.result.wheels[0]
+    assert wheel.load_kg == pytest.approx(680.388555)  # 1500 x 0.45359237
+    assert (wheel.tyre, wheel.spacer_mm, wheel.blank) == ("265/35R18", 5.0, "C18")
+    assert isinstance(wheel.fixing, Fixing)
+    assert (wheel.fixing.seat, wheel.fixing.ball_radius_mm) == (Seat.BALL, 12.0)
+    assert wheel.hub.spigot_mm == 71.9
+    assert wheel.rings == (RingBody("weight band", -32.0, -28.0, 215.7, 220.2, 0.05),)
+
+
+def test_a_single_nut_shows_its_own_fields(ask: Opened) -> None:
+    dialog = WheelDetailsDialog(project(), "Track 18")
+    asked = ask(dialog)
+    dialog.pages.setCurrentIndex(2)
+    dialog.fixing.which.choose("nut")
+    assert dialog.fixing.cone.isVisible()
+    assert not dialog.fixing.circle.isVisible()
+    typed(dialog.fixing.pins, "6")
+    asked.ok()
+    assert asked.result.wheels[0].fixing == SingleNut(60.0, 80.0, 6, 120.0, 15.0)
+
+
+def test_spokes_and_their_widths(ask: Opened) -> None:
+    dialog = WheelDetailsDialog(project(), "Track 18")
+    asked = ask(dialog)
+    dialog.pages.setCurrentIndex(4)
+    dialog.spokes.spoked.box.click()
+    typed(dialog.spokes.widths.cells[0][0], "90")
+    typed(dialog.spokes.widths.cells[1][0], "80")
+    asked.ok()
+    assert "must rise" in dialog.message.text()
+    typed(dialog.spokes.widths.cells[0][0], "75")
+    dialog.spokes.envelope.choose(False)
+    asked.ok()
+    spokes = asked.result.wheels[0].spokes
+    assert spokes is not None
+    assert [r for r, _ in spokes.widths] == [75.0, 80.0]
+    assert spokes.holds_envelope is False
+
+
+def test_the_rim_is_unlocked_with_a_record(ask: Opened) -> None:
+    whole = example.project()
+    name = whole.wheels[0].name
+    dialog = WheelDetailsDialog(whole, name)
+    asked = ask(dialog)
+    dialog.pages.setCurrentIndex(6)
+    dialog.rim.unlock.box.click()
+    asked.ok()
+    assert "say who does it" in dialog.message.text()
+    typed(dialog.rim.by, "R. Kern")
+    typed(dialog.rim.on, "2026-03-09")
+    asked.ok()
+    wheel = asked.result.wheels[0]
+    assert wheel.rim is None
+    assert wheel.unlocked is not None
+    assert (wheel.unlocked.by, wheel.unlocked.on) == ("R. Kern", "2026-03-09")
+    assert len(wheel.vertices) == len(whole.wheels[0].section.vertices)
+
+
+def test_a_parameter_of_the_rim_that_cannot_be_is_refused(ask: Opened) -> None:
+    whole = example.project()
+    dialog = WheelDetailsDialog(whole, whole.wheels[0].name)
+    asked = ask(dialog)
+    typed(dialog.rim.numbers["shelf_depth_mm"], "40")
+    asked.ok()
+    assert asked.applied == []
+    assert "shelf depth" in dialog.message.text()
+
+
+# Blanks and shapes
+
+
+def test_a_new_blank_from_five_numbers(ask: Opened) -> None:
+    dialog = NewBlankDialog(project())
+    asked = ask(dialog)
+    typed(dialog.outside, "19,8 in")
+    asked.ok()
+    blank = asked.result.blanks[-1]
+    path = outline_path(blank.corners)
+    assert isinstance(path, Path)
+    assert path.bounds[3] == pytest.approx(19.8 * 25.4 / 2.0)
+
+
+def test_a_disc_that_stands_out_of_its_ring_is_refused(ask: Opened) -> None:
+    dialog = NewBlankDialog(project())
+    asked = ask(dialog)
+    typed(dialog.position, "260")
+    asked.ok()
+    assert asked.applied == []
+    assert "out of a ring" in dialog.message.text()
+
+
+def test_details_of_a_blank(ask: Opened) -> None:
+    dialog = BlankDialog(project(), "A18")
+    asked = ask(dialog)
+    dialog.state.choose(BlankState.QUOTED)
+    typed(dialog.skin, "1.5")
+    typed(dialog.name, "A18 b")
+    asked.ok()
+    made = asked.result
+    assert (made.blanks[0].name, made.blanks[0].state, made.blanks[0].skin_mm) == (
+        "A18 b",
+        BlankState.QUOTED,
+        1.5,
+    )
+    assert made.wheels[0].blank == "A18 b"
+
+
+def test_a_new_shape_starts_with_every_question_open(ask: Opened) -> None:
+    dialog = NewShapeDialog(project())
+    asked = ask(dialog)
+    dialog.kind.choose(ShapeKind.TIE_ROD)
+    typed(dialog.r_low, "300")
+    asked.ok()
+    assert "The box is empty" in dialog.message.text()
+    typed(dialog.r_low, "100")
+    asked.ok()
+    shape = asked.result.shapes[-1]
+    assert shape.motion is Motion.AGAINST_KNUCKLE
+    assert len(shape.open_questions()) == 8
+
+
+# The source card
+
+
+def answer(dialog: SourceCardDialog, key: str, words: str, by: str) -> None:
+    field = dialog.answers[key]
+    field.state.setCurrentText("answered")
+    for line, text in ((field.text, words), (field.by, by)):
+        line.setFocus()
+        line.selectAll()
+        write(line, text)
+
+
+def test_one_dialog_confirms_a_shape(ask: Opened) -> None:
+    """An imported shape reads 'not known' until its card is filled in; then its gaps are judged."""
+    whole = example.project()
+    caliper = edits.find(whole, edits.SHAPE, example.CALIPER)
+    bare = StayOut(caliper.name, caliper.outlines)
+    whole = edits.replaced(whole, edits.SHAPE, caliper.name, bare)
+    from app.studies.fit import measure_wheel
+
+    def states(project: Project) -> set[State | None]:
+        found = measure_wheel(project, project.wheels[0]).measurements
+        assert found is not None
+        return {row.state for row in found.gap if row.shape == caliper.name}
+
+    assert states(whole) == {State.NOT_KNOWN}
+    dialog = SourceCardDialog(whole, caliper.name)
+    asked = ask(dialog)
+    assert "not known until settled (7)" in dialog.open_label.text()
+    for key in dialog.answers:
+        answer(dialog, key, "seen on the drawing", "R. Kern")
+    assert "(2): datum check, extent" in dialog.open_label.text()
+    typed(dialog.checked_by, "R. Kern")
+    typed(dialog.checked_on, "2026-03-09")
+    typed(dialog.confirmed_by, "R. Kern")
+    dialog.ends_inboard.box.click()
+    dialog.ends_outboard.box.click()
+    assert "Nothing is open" in dialog.open_label.text()
+    asked.ok()
+    made = asked.result
+    card = edits.find(made, edits.SHAPE, caliper.name).card
+    assert (card.unit.state, card.unit.text, card.unit.by) == (
+        Known.ANSWERED,
+        "seen on the drawing",
+        "R. Kern",
+    )
+    assert (card.datum_checked_by, card.datum_checked_on) == ("R. Kern", "2026-03-09")
+    assert State.NOT_KNOWN not in states(made)
+
+
+def test_an_answer_needs_words_and_a_name(ask: Opened) -> None:
+    dialog = SourceCardDialog(project(), CALIPER)
+    asked = ask(dialog)
+    field = dialog.answers["unit"]
+    field.state.setCurrentText("assumed")
+    asked.ok()
+    assert "nothing was said" in field.message.text()
+    write(field.text, "mm")
+    asked.ok()
+    assert "by whom" in field.message.text()
+    write(field.by, "R. Kern")
+    asked.ok()
+    assert asked.result.shapes[0].card.unit.state is Known.ASSUMED
+
+
+def test_what_moves_against_the_knuckle_must_say_whether_it_is_swept(ask: Opened) -> None:
+    dialog = SourceCardDialog(project(), CALIPER)
+    asked = ask(dialog)
+    dialog.pages.setCurrentIndex(2)
+    assert not dialog.swept.isVisible()
+    dialog.motion.choose(Motion.AGAINST_KNUCKLE)
+    assert dialog.swept.isVisible()
+    assert "sweep" in dialog.open_label.text()
+    dialog.swept.choose(True)
+    assert "sweep" not in dialog.open_label.text()
+    typed(dialog.z_low, "50")
+    typed(dialog.z_high, "-50")
+    asked.ok()
+    assert "the first must be the smaller" in dialog.message.text()
+    typed(dialog.z_low, "-60")
+    asked.ok()
+    assert asked.result.shapes[0].extent.z_low == -60.0
+    assert asked.result.shapes[0].swept is True
+
+
+# Rules, materials, fitments, names
+
+
+def test_editing_a_rule_takes_the_mark_off_and_raises_the_revision(ask: Opened) -> None:
+    dialog = RuleSetDialog(project(), "starting, road")
+    asked = ask(dialog)
+    assert dialog.starting.read() is True
+    typed(dialog.gap.cells[0][2], "3,5")
+    assert dialog.starting.read() is False
+    assert dialog.revision.read() == "2"
+    asked.ok()
+    rules = asked.result.rule_sets[0]
+    assert (rules.gap[0].paper_mm, rules.revision, rules.starting_values) == (3.5, "2", False)
+    assert rules.gap[1] == project().rule_sets[0].gap[1]
+
+
+def test_two_rules_for_one_place_are_refused(ask: Opened) -> None:
+    dialog = RuleSetDialog(project(), "starting, road")
+    asked = ask(dialog)
+    dialog.wall.add_row((dialog.wall.cells[0][0].read(), 4.0, 0.5, "again"))
+    asked.ok()
+    assert asked.applied == []
+    assert "two wall rules for barrel" in dialog.message.text()
+
+
+def test_a_new_rule_set_starts_from_the_shipped_values_and_says_so(ask: Opened) -> None:
+    dialog = RuleSetDialog(Project("Empty"))
+    asked = ask(dialog)
+    asked.ok()
+    rules = asked.result.rule_sets[0]
+    assert rules.starting_values
+    # practice 5: caliper 3.0 on paper and 0.5 in the worst state.
+    caliper = next(g for g in rules.gap if g.kind is ShapeKind.CALIPER)
+    assert (caliper.paper_mm, caliper.worst_mm) == (3.0, 0.5)
+    assert all(g.reason for g in rules.gap)
+
+
+def test_a_new_rule_set_can_start_from_one_of_the_project(ask: Opened) -> None:
+    dialog = RuleSetDialog(project())
+    asked = ask(dialog)
+    dialog.start.choose(project().rule_sets[0])
+    asked.ok()
+    made = asked.result.rule_sets
+    assert made[1].name == "starting, road 2"
+    assert made[1].gap == made[0].gap
+
+
+def test_a_material_and_a_name_that_is_taken(ask: Opened) -> None:
+    dialog = MaterialDialog(project())
+    asked = ask(dialog)
+    typed(dialog.name, "6061-T6")
+    asked.ok()
+    assert 'already a material called "6061-T6"' in dialog.message.text()
+    typed(dialog.name, "2014-T6")
+    typed(dialog.density, "2796")
+    asked.ok()
+    assert [m.name for m in asked.result.materials] == ["6061-T6", "2014-T6"]
+
+
+def test_a_fitment_keeps_what_is_not_known_open(ask: Opened) -> None:
+    dialog = FitmentDialog(project())
+    asked = ask(dialog)
+    typed(dialog.name, "R-1")
+    typed(dialog.diameter_code, "18")
+    typed(dialog.inset_low, "45")
+    typed(dialog.inset_high, "32")
+    typed(dialog.load, "690")
+    dialog.shape.choose(CALIPER)
+    dialog.must.choose(True)
+    asked.ok()
+    assert "Inset: 45, 32 runs backwards" in dialog.message.text()
+    typed(dialog.inset_low, "32")
+    typed(dialog.inset_high, "45")
+    asked.ok()
+    assert asked.result.fitments[0] == Fitment(
+        "R-1",
+        diameter_code=18.0,
+        inset_low_mm=32.0,
+        inset_high_mm=45.0,
+        load_kg=690.0,
+        shape=CALIPER,
+        must=True,
+    )
+
+
+def test_a_new_name_is_followed_by_its_users(ask: Opened) -> None:
+    dialog = RenameDialog(project(), edits.BLANK, "A18")
+    asked = ask(dialog)
+    typed(dialog.name, "C18")
+    asked.ok()
+    assert 'already a blank called "C18"' in dialog.message.text()
+    assert dialog.name.line.text() == "C18"
+    typed(dialog.name, "A18 proved")
+    asked.ok()
+    assert asked.result.wheels[0].blank == "A18 proved"
+
+
+# From the window
+
+
+def test_a_dialog_of_the_window_is_one_step_that_can_be_undone(person: Person) -> None:
+    before = person.project
+    person.do("change_size")
+    dialog = person.window.findChild(ChangeSizeDialog)
+    assert dialog is not None
+    typed(dialog.inset.inset, "36")
+    QTest.keyClick(dialog, Qt.Key.Key_Return)
+    person.settle()
+    assert person.project.wheels[0].inset_mm == pytest.approx(36.0)
+    assert person.steps == 1
+    person.do("undo")
+    assert person.project == before
