@@ -247,7 +247,8 @@ def report(found: ReadOutline) -> str:
     stated = "The file states no unit." if found.unit == NOT_KNOWN else f"Read as {found.unit}."
     said.append(f"{stated}\n{_both(found, chr(10))}")
     if found.joined:
-        said.append(f"{found.joined} ends joined, at most {found.largest_join_mm:.3f} apart.")
+        ends = "end" if found.joined == 1 else "ends"
+        said.append(f"{found.joined} {ends} joined, at most {found.largest_join_mm:.3f} apart.")
     if found.doubles:
         said.append(f"{found.doubles} drawn twice and dropped.")
     if found.curves:
