@@ -18,15 +18,17 @@ from geometry.tolerances import WALL_CONTACT_DEG
 
 @dataclass(frozen=True)
 class Boundary:
-    """Skin pieces of an outline as rows: lines (p, q) and arcs (centre, radius, first angle, sweep)."""
+    """Skin pieces of an outline: lines (p, q), arcs (centre, radius, first angle, sweep) and their zones."""
 
     lines: Array
     arcs: Array
+    line_zone: Array
+    arc_zone: Array
 
     @staticmethod
     def of(outline: Outline) -> Boundary:
         path = outline.path
-        lines, arcs = [], []
+        lines, arcs, line_zone, arc_zone = [], [], [], []
         # Metal goes on beyond the axle line as its mirror image.
         mirrors = (1.0,) if outline.skin.all() else (1.0, -1.0)
         for i in np.flatnonzero(outline.skin).tolist():
@@ -34,6 +36,7 @@ class Boundary:
                 p, q = path.points[i] * (1.0, side), path.ends[i] * (1.0, side)
                 if not path.is_arc[i]:
                     lines.append([*p, *q])
+                    line_zone.append(outline.zone[i])
                     continue
                 # Centre from chord and bulge by the textbook formula, in scalars.
                 b = side * float(path.bulges[i])
@@ -45,8 +48,12 @@ class Boundary:
                 centre = (p[0] + reach * math.cos(left), p[1] + reach * math.sin(left))
                 first = math.atan2(p[1] - centre[1], p[0] - centre[0])
                 arcs.append([*centre, radius, first, sweep])
+                arc_zone.append(outline.zone[i])
         return Boundary(
-            np.array(lines, dtype=float).reshape(-1, 4), np.array(arcs, dtype=float).reshape(-1, 5)
+            np.array(lines, dtype=float).reshape(-1, 4),
+            np.array(arcs, dtype=float).reshape(-1, 5),
+            np.array(line_zone, dtype=int),
+            np.array(arc_zone, dtype=int),
         )
 
     def nearest(self, x: Array) -> tuple[Array, Array]:
