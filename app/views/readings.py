@@ -26,7 +26,8 @@ from PySide6.QtWidgets import (
 
 from app.session.shown import Shown
 from app.views.keys import LocalKeys
-from app.views.readings_model import Line, lines, tsv, unit_of
+from app.views.readings_model import Line, lines, tsv
+from app.views.readings_text import unit_of
 from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, LinePainter, ReadingsModel
 from app.views.theme import Theme, figures
 
@@ -67,7 +68,7 @@ class ReadingsPanel(QWidget):
     def _make_tree(self) -> None:
         tree = self.tree
         tree.setModel(self.model)
-        self._painter = LinePainter(self._theme, tree)
+        self._painter = LinePainter(self._theme, tree, self.model)
         tree.setItemDelegate(self._painter)
         tree.setAccessibleName("Readings")
         tree.setUniformRowHeights(True)
@@ -183,7 +184,7 @@ class ReadingsPanel(QWidget):
             self.tree.verticalScrollBar().setValue(scrolled)
 
     def _say_detail(self, line: Line | None) -> None:
-        text = "" if line is None else line.detail
+        text = "" if line is None else self.model.detail(line) or line.label
         if text != self.detail.toPlainText():
             self.detail.setPlainText(text)
 

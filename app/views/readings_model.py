@@ -1,26 +1,29 @@
-"""Readings as lines of text: what the panel shows, in which order, with how many digits.
+"""Readings as lines of text: what the panel shows and in which order.
 
-Pure: measurements in, frozen lines out; the panel only paints them. Digits follow the grade of what was
-measured against: two decimals in mm for a drawing or better, one for a scan, none for a tracing or hearsay;
-an inch is 25 times coarser and gets one more. Files and JSON keep every digit.
+Pure: measurements in, frozen lines out; the panel only paints them.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
-from app.project.project import Project
 from app.session.shown import Shown
-from app.units import LengthUnit, MassUnit, format_length, format_mass, length_in
+from app.units import LengthUnit, MassUnit, format_mass
+from app.views.readings_text import (
+    AnyRow,
+    capital,
+    decimals,
+    length_words,
+    named_words,
+    open_words,
+    radius_words,
+    unit_of,
+)
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
 from geometry.readings.rules import State, worst
-from geometry.shape.outline import Grade
 
-AnyRow = GapRow | WallRow | StockRow | NamedReading
-
-_DECIMALS = {Grade.PROVED: 2, Grade.DRAWING: 2, Grade.SCAN: 1, Grade.TRACING: 0, Grade.HEARSAY: 0}
+__all__ = ["AnyRow", "Line", "decimals", "lines", "tsv", "unit_of"]
 
 #: Walls are read lip first, then where wheels are thinnest.
 _WALL_ORDER = ("outer lip", "inner lip", "barrel", "well", "outer seat", "inner seat", "shoulder")
@@ -35,7 +38,8 @@ class Line:
         note: small words beside the label.
         aside: words behind the value in the place of rule and spare: its unit, the same in another unit.
         known: False where an input is missing or unverified: the number is shown grey.
-        detail: everything about the line, as sentences.
+        detail: what there is to say about the line beside its row, as sentences.
+        row: the reading behind it; readings_text.detail says everything about it when it is asked for.
         place: (z, r) in mm in the hub's frame, where a click goes.
         zone, shape: what the line speaks of, by name.
         unit: of the value, for a copied table.
@@ -52,20 +56,11 @@ class Line:
     state: State | None = None
     known: bool = True
     detail: str = ""
-    place: Place | None = None
+    row: AnyRow | None = field(default=None, compare=False)
+    place: Place | None = field(default=None, compare=False)
     zone: str | None = None
     shape: str | None = None
     children: tuple[Line, ...] = ()
-
-
-def unit_of(project: Project) -> LengthUnit:
-    """Return the unit in which lengths of the project are shown."""
-    return "in" if project.display_unit == "in" else "mm"
-
-
-def decimals(grade: str, unit: LengthUnit) -> int:
-    """Return how many decimals a length measured against something of this grade is worth."""
-    return _DECIMALS.get(Grade(grade), 0) + (1 if unit == "in" else 0)
 
 
 def lines(shown: Shown) -> tuple[Line, ...]:
@@ -88,52 +83,6 @@ def lines(shown: Shown) -> tuple[Line, ...]:
     return tuple(groups)
 
 
-def worst_three(found: Measurements) -> list[AnyRow]:
-    """Return the three rows of all groups with the least spare, least first."""
-    rows: list[AnyRow] = [*found.gap, *found.stock, *found.wall, *found.lip, *found.hub]
-    judged = [(spare, k) for k, row in enumerate(rows) if (spare := spare_of(row)) is not None]
-    return [rows[k] for _, k in sorted(judged)[:3]]
-
-
-def spare_of(row: AnyRow) -> float | None:
-    """Return what a row has to spare, mm, or None without a rule."""
-    return row.spare if isinstance(row, NamedReading) else row.spare_mm
-
-
-def place_of(row: AnyRow) -> Place | None:
-    """Return where a row was read on the wheel."""
-    if isinstance(row, NamedReading):
-        return row.place
-    return row.at_wheel if isinstance(row, GapRow) else row.at
-
-
-def sentence(row: AnyRow, unit: LengthUnit) -> str:
-    """Return a reading as one sentence: 'Spoke back to caliper 4.10, needs 3.00, at r 134'."""
-    if isinstance(row, GapRow):
-        digits = decimals(row.grade, unit)
-        start, least, needs = f"{capital(row.body or row.zone)} to {row.shape}", row.least_mm, row.required_mm
-    elif isinstance(row, NamedReading):
-        digits, start, least, needs = decimals("drawing", unit), row.name, row.value, row.required
-    else:
-        digits, least, needs = decimals("drawing", unit), row.least_mm, row.required_mm
-        what = "wall" if isinstance(row, WallRow) else f"stock ({row.side} side)"
-        start = f"{capital(row.zone)} {what}"
-    text = f"{start} {_length(least, unit, digits)}"
-    if needs is not None:
-        text += f", needs {_length(needs, unit, digits)}"
-    place = place_of(row)
-    if place is not None:
-        text += f", at {_radius(place, unit)}"
-    if isinstance(row, GapRow) and row.questions:
-        text += f" ({_open(len(row.questions))})"
-    return text
-
-
-def capital(text: str) -> str:
-    """Return the words with a capital at their start."""
-    return text[:1].upper() + text[1:]
-
-
 def tsv(groups: tuple[Line, ...]) -> str:
     """Return lines and all below them as a table for a spreadsheet, one head row, tabs between columns."""
     head = ["group", "reading", "value", "unit", "needs", "spare", "state", "z mm", "r mm"]
@@ -153,23 +102,6 @@ def _walk(groups: tuple[Line, ...], path: tuple[str, ...]) -> Iterator[tuple[tup
     for line in groups:
         yield path, line
         yield from _walk(line.children, (*path, line.label))
-
-
-def _length(value_mm: float, unit: LengthUnit, digits: int) -> str:
-    return format_length(value_mm, unit, digits, with_unit=False)
-
-
-def _radius(place: Place, unit: LengthUnit) -> str:
-    return f"r {_length(place[1], unit, 0 if unit == 'mm' else 2)}"
-
-
-def _open(count: int) -> str:
-    return f"{count} question{'s' if count > 1 else ''} open"
-
-
-def _at(place: Place, unit: LengthUnit) -> str:
-    digits = decimals("drawing", unit)
-    return f"z {_length(place[0], unit, digits)}, r {_length(place[1], unit, digits)} {unit}"
 
 
 def _faults(shown: Shown) -> Line:
@@ -209,7 +141,7 @@ def _gap(found: Measurements, unit: LengthUnit, has_shapes: bool) -> Line:
             )
             for q in questions
         ]
-        note = _open(len(questions)) if questions else ""
+        note = open_words(len(questions)) if questions else ""
         states = [row.state for row in rows if row.state is not None]
         state = worst(states) if states else None
         shapes.append(
@@ -227,46 +159,21 @@ def _gap_line(row: GapRow, unit: LengthUnit) -> Line:
     digits = decimals(row.grade, unit)
     known = row.state is not State.NOT_KNOWN
     name = capital(row.body or row.zone)
-    said = [
-        f"{name} to {row.shape}" + (f", position {row.position}" if row.position else "") + ":",
-        f"gap {_length(row.least_mm, unit, digits)} {unit},",
-        f"radial {_length(row.radial_mm, unit, digits)}, axial {_length(row.axial_mm, unit, digits)}.",
-        f"Outline {row.grade}, error ±{_length(row.error_mm, unit, 2)} {unit} taken off.",
-    ]
-    if row.included_mm:
-        said.append(f"Gap already in the outline: {_length(row.included_mm, unit, digits)} {unit}.")
-    said.append(_rule_words(row.rule, row.required_mm, unit, digits))
-    if row.worst_mm is not None:
-        said.append(f"In the worst state {_length(row.worst_mm, unit, digits)} must remain.")
-    if row.move_radial_mm is not None and row.move_axial_mm is not None:
-        said.append(
-            f"Just clear if the shape moves {_length(row.move_radial_mm, unit, digits)} along r"
-            f" or {_length(row.move_axial_mm, unit, digits)} along z."
-        )
-    said.append(f"At the wheel {_at(row.at_wheel, unit)}; at the shape {_at(row.at_shape, unit)}.")
-    if row.questions:
-        said.append("Not known until answered: " + " ".join(row.questions))
     return Line(
         f"gap {row.shape} {row.zone} {row.body}".rstrip(),
         name,
-        _radius(row.at_wheel, unit),
-        _length(row.least_mm, unit, digits),
+        radius_words(row.at_wheel, unit),
+        length_words(row.least_mm, unit, digits),
         unit,
-        "" if row.required_mm is None else _length(row.required_mm, unit, digits),
-        "" if row.spare_mm is None else _length(row.spare_mm, unit, digits),
+        "" if row.required_mm is None else length_words(row.required_mm, unit, digits),
+        "" if row.spare_mm is None else length_words(row.spare_mm, unit, digits),
         state=row.state,
         known=known,
-        detail=" ".join(said),
+        row=row,
         place=row.at_wheel,
         zone=row.zone,
         shape=row.shape,
     )
-
-
-def _rule_words(rule: str | None, required: float | None, unit: LengthUnit, digits: int) -> str:
-    if rule is None or required is None:
-        return "No rule for this zone."
-    return f"Rule {rule}: {_length(required, unit, digits)} {unit}."
 
 
 def _stock(found: Measurements, unit: LengthUnit, blank: str | None) -> Line:
@@ -299,53 +206,25 @@ def _hub(found: Measurements, unit: LengthUnit) -> Line:
 
 def _plain_line(kind: str, row: WallRow | StockRow, side: str, unit: LengthUnit) -> Line:
     digits = decimals("drawing", unit)
-    where = f"{kind}, {side}" if side else kind
-    said = [f"{capital(row.zone)} {where}: {_length(row.least_mm, unit, digits)} {unit}."]
-    if isinstance(row, WallRow):
-        said.append(f"Along the normal there {_length(row.gauge_mm, unit, digits)} {unit}.")
-    said.append(_rule_words(row.rule, row.required_mm, unit, digits))
-    said.append(f"At {_at(row.at, unit)}.")
-    note = " ".join(word for word in (side, _radius(row.at, unit)) if word)
+    note = " ".join(word for word in (side, radius_words(row.at, unit)) if word)
     return Line(
         f"{kind} {row.zone} {side}",
         capital(row.zone),
         note,
-        _length(row.least_mm, unit, digits),
+        length_words(row.least_mm, unit, digits),
         unit,
-        "" if row.required_mm is None else _length(row.required_mm, unit, digits),
-        "" if row.spare_mm is None else _length(row.spare_mm, unit, digits),
+        "" if row.required_mm is None else length_words(row.required_mm, unit, digits),
+        "" if row.spare_mm is None else length_words(row.spare_mm, unit, digits),
         state=row.state,
-        detail=" ".join(said),
+        row=row,
         place=row.at,
         zone=row.zone,
     )
 
 
-_POWERS = {"mm": 1, "mm2": 2, "mm4": 4}
-_RAISED = {1: "", 2: "²", 4: "⁴"}
-
-
 def _named_line(kind: str, reading: NamedReading, unit: LengthUnit) -> Line:
-    power = _POWERS.get(reading.unit, 0)
-    shown_unit = f"{unit}{_RAISED[power]}" if power else reading.unit
-
-    def words(value: float | None) -> str:
-        if value is None or not math.isfinite(value):
-            return ""
-        if power == 0:
-            return f"{value:.2f}"
-        scaled = value * length_in(1.0, unit) ** power
-        return f"{scaled:.{_named_digits(power, unit)}f}"
-
+    words, shown_unit = named_words(reading, unit)
     value = words(reading.value)
-    said = [
-        f"{reading.name}: {value} {shown_unit}." if value else f"{reading.name}: no reading.",
-        reading.note,
-    ]
-    if reading.required is not None:
-        said.append(f"Needs {words(reading.required)} {shown_unit}.")
-    if reading.place is not None:
-        said.append(f"At {_at(reading.place, unit)}.")
     return Line(
         f"{kind} {reading.key}",
         reading.name,
@@ -357,15 +236,9 @@ def _named_line(kind: str, reading: NamedReading, unit: LengthUnit) -> Line:
         aside=shown_unit if value and shown_unit != unit and reading.required is None else "",
         state=reading.state,
         known=bool(value) and reading.state is not State.NOT_KNOWN,
-        detail=" ".join(s for s in said if s),
+        row=reading,
         place=reading.place,
     )
-
-
-def _named_digits(power: int, unit: LengthUnit) -> int:
-    if unit == "mm":
-        return {1: 2, 2: 1}.get(power, 0)
-    return {1: 3, 2: 3}.get(power, 4)
 
 
 def _mass(found: Measurements, unit: LengthUnit) -> Line:
@@ -379,7 +252,7 @@ def _mass(found: Measurements, unit: LengthUnit) -> Line:
         return Line(key, label, value=value, unit=both[0], aside=f"{both[0]} · {second}", detail=words)
 
     polar = f"{solid.polar_kg_mm2 * 1e-6:.3f}"
-    centre = _length(solid.centre_z_mm, unit, decimals("drawing", unit))
+    centre = length_words(solid.centre_z_mm, unit, decimals("drawing", unit))
     children = [
         of("mass", "Wheel", solid.mass_kg, "Spokes, bolt holes and pockets taken off."),
         of(

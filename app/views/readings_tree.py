@@ -6,12 +6,13 @@ from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QTreeView, QWidget
 
+from app.units import LengthUnit
 from app.views.readings_model import Line
+from app.views.readings_text import detail
 from app.views.theme import LINES, SIGNS, Theme, figures
 from geometry.readings.rules import State
 
 LABEL, VALUE, RULE, SPARE, STATE = range(5)
-LINE_ROLE = Qt.ItemDataRole.UserRole
 _NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
 _Index = QModelIndex | QPersistentModelIndex
 
@@ -26,42 +27,50 @@ class ReadingsModel(QAbstractItemModel):
         self._parents: list[int] = []
         self._children: list[list[int]] = []
         self._tops: list[int] = []
-        self.unit = "mm"
+        self._keys: list[tuple[str, int]] = []
+        self._rows: list[int] = []  # place of each line among its siblings
+        self.unit: LengthUnit = "mm"
 
-    def set_lines(self, groups: tuple[Line, ...], unit: str) -> None:
+    def set_lines(self, groups: tuple[Line, ...], unit: LengthUnit) -> None:
         """Show other lines."""
         if unit != self.unit:
             self.unit = unit
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, VALUE, VALUE)
         flat = _flat(groups)
-        same = [(line.key, up) for line, up in flat] == list(
-            zip((line.key for line in self._lines), self._parents, strict=True)
-        )
+        keys = [(line.key, up) for line, up in flat]
+        same = keys == self._keys
         self.groups = groups
         if same and flat:
             self._renew([line for line, _ in flat])
             return
         self.beginResetModel()
+        self._keys = keys
         self._lines = [line for line, _ in flat]
         self._parents = [up for _, up in flat]
         self._children = [[] for _ in flat]
         self._tops = []
+        self._rows = []
         for k, up in enumerate(self._parents):
-            (self._tops if up < 0 else self._children[up]).append(k)
+            siblings = self._tops if up < 0 else self._children[up]
+            self._rows.append(len(siblings))
+            siblings.append(k)
         self.endResetModel()
 
     def _renew(self, now: list[Line]) -> None:
+        """Take other numbers; only cells that show something else are painted again."""
         before, self._lines = self._lines, now
         for k, (old, new) in enumerate(zip(before, now, strict=True)):
             if old != new:
-                first = self._at(k)
-                self.dataChanged.emit(first, first.siblingAtColumn(STATE))
-
-    def _siblings(self, k: int) -> list[int]:
-        return self._tops if self._parents[k] < 0 else self._children[self._parents[k]]
+                for column in _changed_cells(old, new):
+                    cell = self._at(k, column)
+                    self.dataChanged.emit(cell, cell)
 
     def _at(self, k: int, column: int = 0) -> QModelIndex:
-        return self.createIndex(self._siblings(k).index(k), column, k)
+        return self.createIndex(self._rows[k], column, k)
+
+    def detail(self, line: Line) -> str:
+        """Return everything there is to say about a line."""
+        return line.detail if line.row is None else detail(line.row, self.unit)
 
     def line(self, index: _Index) -> Line | None:
         """Return the line of an index."""
@@ -101,17 +110,15 @@ class ReadingsModel(QAbstractItemModel):
         return STATE + 1
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
-        """Return text, detail or the line itself."""
+        """Return text, or everything about the line."""
         line = self.line(index)
         if line is None:
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             state = f"{SIGNS[line.state]} {line.state}" if line.state else ""
             return (line.label, line.value, line.rule, line.spare, state)[index.column()]
-        if role == LINE_ROLE:
-            return line
         if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleDescriptionRole):
-            return line.detail or line.label
+            return self.detail(line)
         return None
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = 0) -> object:
@@ -121,6 +128,20 @@ class ReadingsModel(QAbstractItemModel):
         if role == Qt.ItemDataRole.TextAlignmentRole and section in (VALUE, RULE, SPARE):
             return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         return None
+
+
+def _changed_cells(old: Line, new: Line) -> list[int]:
+    """Return the columns in which a line shows something else."""
+    if old.known != new.known:
+        return list(range(STATE + 1))
+    cells = [
+        (LABEL, (old.label, old.note) != (new.label, new.note)),
+        (VALUE, old.value != new.value),
+        (RULE, (old.rule, old.aside) != (new.rule, new.aside)),
+        (SPARE, old.spare != new.spare),
+        (STATE, old.state != new.state),
+    ]
+    return [column for column, changed in cells if changed]
 
 
 def _flat(
@@ -136,10 +157,11 @@ def _flat(
 class LinePainter(QStyledItemDelegate):
     """Paints one cell: large figures, small notes, the state with its sign, word, line style and colour."""
 
-    def __init__(self, theme: Theme, view: QTreeView) -> None:
+    def __init__(self, theme: Theme, view: QTreeView, model: ReadingsModel) -> None:
         super().__init__(view)
         self._theme = theme
         self._view = view
+        self._model = model
         self.plain: QFont = figures(view.font())
         self.large: QFont = figures(view.font(), _NUMBERS)
         self.group: QFont = figures(view.font(), bold=True)
@@ -152,7 +174,7 @@ class LinePainter(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
         """Paint one cell."""
-        line: Line | None = index.data(LINE_ROLE)
+        line = self._model.line(index)
         if line is None:
             return
         painter.save()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -20,16 +19,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.shown import Shown
-from app.studies.fit import hold
 from app.units import length_in
-from app.views.readings_model import unit_of
-from app.views.strip_curves import QUANTITIES, Curve, curve, nearest
+from app.views.readings_text import unit_of
+from app.views.strip_curves import QUANTITIES, Curve, curve, nearest, required
 from app.views.theme import Theme
-from geometry.readings.profile import Profile, profile
-from geometry.readings.rows import Held
+from geometry.readings.profile import Profile
+from geometry.shape.curve import Array
 from geometry.shape.section import Side
 
 #: The strip shows what lies near the rules; larger values run off its top.
@@ -50,10 +47,8 @@ class ProfileStrip(QWidget):
         super().__init__(parent)
         self._theme = theme
         self._shown: Shown | None = None
-        self._held_for: tuple[object, ...] = ()
-        self._held: Held | None = None
         self._profile: Profile | None = None
-        self._drawn: object = None
+        self._needs: dict[str, Array] = {}
         self._scale = 1.0
         self._unit = ""
         self.curves: dict[str, Curve] = {}
@@ -103,6 +98,7 @@ class ProfileStrip(QWidget):
         plot.hideButtons()
         plot.setMenuEnabled(False)
         plot.setMouseEnabled(x=True, y=False)
+        plot.disableAutoRange()
         plot.setMinimumHeight(90)
         plot.getPlotItem().getAxis("bottom").setHeight(34)
         plot.getPlotItem().getAxis("left").setWidth(40)
@@ -125,50 +121,30 @@ class ProfileStrip(QWidget):
         """Show another state; nothing is drawn while the outline has faults."""
         before, self._shown = self._shown, shown
         unit = unit_of(shown.project)
-        if unit != self._unit:
+        unit_kept = unit == self._unit
+        if not unit_kept:
             self._unit, self._scale = unit, length_in(1.0, unit)
             self._draw_grid()
-        drawn = (shown.outline, shown.project, unit)
-        if drawn == self._drawn:
+        same_rules = before is not None and _rules_key(before) == _rules_key(shown)
+        if not same_rules:
+            self._needs = _needs(shown)
+        if same_rules and before is not None and before.outline is shown.outline and unit_kept:
             return
-        self._drawn = drawn
-        self._profile = self._read(shown)
-        same_wheel = (
-            before is not None and _name(before.wheel) == _name(shown.wheel) and before.outline is not None
-        )
-        if same_wheel and before is not None and unit == unit_of(before.project):
+        self._profile = shown.profile
+        same_wheel = before is not None and _name(before.wheel) == _name(shown.wheel)
+        if same_wheel and unit_kept and before is not None and before.outline is not None:
             self._redraw()
         else:
             self._refit()
-
-    def _read(self, shown: Shown) -> Profile | None:
-        if shown.wheel is None or shown.outline is None:
-            return None
-        held = self._hold(shown.project, shown.wheel)
-        return None if held is None else profile(shown.outline, held)
-
-    def _hold(self, project: Project, wheel: Wheel) -> Held | None:
-        """Return what the wheel is held against; a drag of its vertices does not change it."""
-        key = (
-            replace(wheel, vertices=()),
-            project.shapes,
-            project.blanks,
-            project.rule_sets,
-            project.materials,
-        )
-        if key != self._held_for:
-            held = hold(project, wheel)
-            self._held_for, self._held = key, held if isinstance(held, Held) else None
-        return self._held
 
     def _side(self) -> Side:
         return next(side for side, button in self.sides.items() if button.isChecked())
 
     def _redraw(self) -> None:
         self.curves = {}
-        if self._profile is not None and self._held is not None:
+        if self._profile is not None:
             self.curves = {
-                name: curve(self._profile, self._held, name, self._side(), self.along.isChecked())
+                name: curve(self._profile, name, self._needs[name], self._side(), self.along.isChecked())
                 for name in QUANTITIES
                 if self.checks[name].isChecked()
             }
@@ -270,6 +246,22 @@ class ProfileStrip(QWidget):
                 self._refit()
                 return True
         return super().eventFilter(watched, event)
+
+
+def _rules_key(shown: Shown) -> tuple[object, ...]:
+    """What decides profile and rules beside the outline itself."""
+    project, wheel = shown.project, shown.wheel
+    held = (wheel.clears, wheel.rules, wheel.blank, wheel.seat_mm) if wheel is not None else ()
+    return (*held, project.shapes, project.blanks, project.rule_sets)
+
+
+def _needs(shown: Shown) -> dict[str, Array]:
+    """Return the rule of each zone for every quantity."""
+    wheel, project = shown.wheel, shown.project
+    names = wheel.clears if wheel is not None else ()
+    rules = next((r for r in project.rule_sets if wheel is not None and r.name == wheel.rules), None)
+    kinds = {shape.kind for shape in project.shapes if shape.name in names}
+    return {name: required(name, rules, kinds) for name in QUANTITIES}
 
 
 def _name(wheel: Wheel | None) -> str | None:

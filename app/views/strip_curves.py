@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.readings.profile import Profile
-from geometry.readings.rows import Held
+from geometry.readings.rules import RuleSet
 from geometry.shape.curve import Array, Flags, Indices
+from geometry.shape.outline import ShapeKind
 from geometry.shape.section import ZONES, Side
 
 SIDES: tuple[Side, ...] = tuple(Side)
@@ -36,15 +38,14 @@ class Curve:
     station: Indices
 
 
-def required(quantity: str, held: Held) -> Array:
+def required(quantity: str, rules: RuleSet | None, kinds: Collection[ShapeKind]) -> Array:
     """Return (number of zones,) each zone's rule, NaN without one; for the gap the largest of all shapes."""
-    rules = held.rules
     found = np.full(len(ZONES), np.nan)
     if rules is None:
         return found
     for k, zone in enumerate(ZONES):
         if quantity == "gap":
-            gap = [rule.paper_mm for shape, _ in held.shapes if (rule := rules.for_gap(shape.kind, zone))]
+            gap = [rule.paper_mm for kind in kinds if (rule := rules.for_gap(kind, zone))]
             found[k] = max(gap, default=np.nan)
         else:
             other = rules.for_wall(zone) if quantity == "wall" else rules.for_stock(zone)
@@ -52,10 +53,18 @@ def required(quantity: str, held: Held) -> Array:
     return found
 
 
-def curve(profile: Profile, held: Held, quantity: str, side: Side, along: bool) -> Curve:
-    """Return one quantity on one side, over z (least value in each column) or along the skin."""
+def curve(profile: Profile, quantity: str, needs_by_zone: Array, side: Side, along: bool) -> Curve:
+    """Return one quantity on one side, over z (least value in each column) or along the skin.
+
+    Args:
+        profile: stations along the skin.
+        quantity: gap, wall or stock.
+        needs_by_zone: as `required` gives them.
+        side: which side's stations count.
+        along: True for the skin's own length instead of z.
+    """
     values: Array = {"gap": profile.gap_mm, "wall": profile.wall_mm, "stock": profile.stock_mm}[quantity]
-    needs = required(quantity, held)[profile.zone]
+    needs = needs_by_zone[profile.zone]
     on = np.flatnonzero(profile.side == SIDES.index(side))
     if len(on) == 0:
         nothing = np.zeros(0)

@@ -13,7 +13,7 @@ from app.project.wheel import Fixing, SingleNut, Wheel
 from app.project.wheel_edits import backspace_mm
 from app.session.shown import Shown
 from app.units import format_length, format_mass
-from app.views.readings_model import place_of, sentence, unit_of, worst_three
+from app.views.readings_text import place_of, sentence, unit_of, worst_three
 from app.views.theme import SIGNS, Theme, figures
 from geometry.errors import GeometryError
 from geometry.readings.measure import Place

@@ -14,7 +14,8 @@ from app.session.document import Document
 from app.session.shown import Shown
 from app.units import format_length
 from app.views.readings import ReadingsPanel
-from app.views.readings_model import Line, decimals, lines, sentence, worst_three
+from app.views.readings_model import Line, lines
+from app.views.readings_text import decimals, sentence, worst_three
 from app.views.readings_tree import STATE, VALUE
 from app.views.summary import SummaryPanel
 from app.views.theme import DARK, LIGHT, LINES, SIGNS, Theme
@@ -76,7 +77,7 @@ def test_a_number_not_known_is_there_but_grey_and_says_what_is_open(qtbot: QtBot
     line = panel.model.line(panel.model.find(f"gap {CALIPER} spoke back"))
     assert line is not None
     assert (line.value, line.known, line.state) == ("4.12", False, State.NOT_KNOWN)
-    assert all(question in line.detail for question in QUESTIONS)
+    assert all(question in panel.model.detail(line) for question in QUESTIONS)
     asked = [x.label for x in panel.model.groups[1].children[0].children if not x.value]
     assert asked == list(QUESTIONS)
 

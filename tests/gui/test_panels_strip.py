@@ -11,18 +11,18 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.session.shown import Shown
-from app.studies.fit import hold, measure_wheel
+from app.studies.fit import measure_wheel
 from app.views.strip import ProfileStrip
-from app.views.strip_curves import COLUMN_MM, SIDES, curve, nearest
+from app.views.strip_curves import COLUMN_MM, SIDES, curve, nearest, required
 from app.views.theme import Theme
-from geometry.readings.profile import Profile, profile
-from geometry.readings.rows import Held
+from geometry.readings.profile import Profile
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank
 from geometry.shape.faults import Fault
-from geometry.shape.outline import Corner, ShapeKind
+from geometry.shape.outline import ShapeKind
 from geometry.shape.section import ZONES, Side, Zone
 from tests.support import example
+
+NO_RULES = np.full(len(ZONES), np.nan)
 
 
 def plain_profile(z: list[float], wall: list[float], side: Side = Side.BRAKE) -> Profile:
@@ -63,7 +63,7 @@ def test_each_column_shows_the_least_value_that_lies_over_it() -> None:
     """Skin that folds back over the same z: there and back, 6 mm of wall on the way and 3 on the return."""
     there, back = np.arange(0.25, 40.0, 2.0), np.arange(39.75, 0.0, -2.0)
     folded = plain_profile([*there, *back], [6.0] * len(there) + [3.0] * len(back))
-    found = curve(folded, Held(), "wall", Side.BRAKE, along=False)
+    found = curve(folded, "wall", NO_RULES, Side.BRAKE, along=False)
     assert len(found.at_mm) == 40 / COLUMN_MM
     assert np.all(np.diff(found.at_mm) == COLUMN_MM)
     assert found.value_mm[1:-1] == pytest.approx(3.0)
@@ -71,48 +71,47 @@ def test_each_column_shows_the_least_value_that_lies_over_it() -> None:
 
 
 def test_nothing_is_lost_between_stations_and_nothing_invented_beyond() -> None:
-    found = curve(plain_profile([0.5, 4.5, 8.5], [5.0, 4.0, np.nan]), Held(), "wall", Side.BRAKE, along=False)
+    found = curve(plain_profile([0.5, 4.5, 8.5], [5.0, 4.0, np.nan]), "wall", NO_RULES, Side.BRAKE, False)
     assert found.value_mm[:2].tolist() == [5.0, 4.75]  # from 1 to 2 the wall falls by an eighth each half mm
     assert found.value_mm[4] == pytest.approx(4.0)
     assert np.isnan(found.value_mm[8])
 
 
 def test_along_the_skin_every_station_stands_for_itself() -> None:
-    found = curve(plain_profile([0.0, 4.0, 2.0], [5.0, 4.0, 3.0]), Held(), "wall", Side.BRAKE, along=True)
+    found = curve(plain_profile([0.0, 4.0, 2.0], [5.0, 4.0, 3.0]), "wall", NO_RULES, Side.BRAKE, along=True)
     assert found.at_mm.tolist() == [0.0, 4.0, 6.0]
     assert found.value_mm.tolist() == [5.0, 4.0, 3.0]
 
 
 def test_the_rule_of_the_zone_stands_beside_and_the_largest_of_several_gap_rules() -> None:
-    project = example.project()
     rules = RuleSet(
         "r",
         gap=(GapRule(3.0, 0.5, 0.5, ShapeKind.CALIPER), GapRule(6.0, 3.0, 0.5)),
         wall=(WallRule(Zone.BARREL, 3.5, 0.2),),
         stock=(StockRule(2.0, 0.5),),
     )
-    held = hold(project, project.wheels[0])
-    assert isinstance(held, Held)
-    kinds = {shape.kind for shape, _ in held.shapes}
-    expected = 6.0 if kinds - {ShapeKind.CALIPER} else 3.0
-    stations = plain_profile([0.0, 4.0], [5.0, 5.0])
-    with_rules = Held(shapes=held.shapes, rules=rules)
-    assert set(curve(stations, with_rules, "gap", Side.BRAKE, True).required_mm) == {expected}
-    assert set(curve(stations, with_rules, "wall", Side.BRAKE, True).required_mm) == {3.5}
-    assert set(curve(stations, with_rules, "stock", Side.BRAKE, True).required_mm) == {2.0}
+    barrel, well = ZONES.index(Zone.BARREL), ZONES.index(Zone.WELL)
+    assert required("gap", rules, {ShapeKind.CALIPER})[barrel] == 3.0
+    assert required("gap", rules, {ShapeKind.CALIPER, ShapeKind.HOSE})[barrel] == 6.0
+    assert np.isnan(required("gap", rules, ())[barrel])
+    assert required("wall", rules, ())[barrel] == 3.5
+    assert np.isnan(required("wall", rules, ())[well])
+    assert required("stock", rules, ())[well] == 2.0
+    needs = required("wall", rules, ())
+    assert set(curve(plain_profile([0.0, 4.0], [5.0, 5.0]), "wall", needs, Side.BRAKE, True).required_mm) == {
+        3.5
+    }
 
 
 def test_the_least_of_the_strip_is_never_below_the_reading_and_near_it() -> None:
     """The readings are exact least values; stations 4 mm apart must not lie below them, nor far above."""
     state = shown()
-    held = hold(state.project, state.wheel)  # type: ignore[arg-type]
-    assert isinstance(held, Held)
-    assert state.outline is not None
     assert state.measurements is not None
-    stations = profile(state.outline, held)
+    stations = state.profile
+    assert stations is not None
     least_stock = min(row.least_mm for row in state.measurements.stock)
     strip_stock = min(
-        float(np.nanmin(curve(stations, held, "stock", side, along=False).value_mm)) for side in SIDES
+        float(np.nanmin(curve(stations, "stock", NO_RULES, side, along=False).value_mm)) for side in SIDES
     )
     assert least_stock - 1e-9 <= strip_stock <= least_stock + 1.0
 
@@ -161,23 +160,32 @@ def test_with_faults_there_is_no_curve(strip: ProfileStrip) -> None:
     assert strip.note.text() == "No curves while the outline has faults."
 
 
-def test_a_drag_keeps_the_view_and_what_the_wheel_is_held_against(strip: ProfileStrip) -> None:
-    """Nothing moves that the person did not move; shapes and blank are not built again for a moved vertex."""
+def test_a_drag_keeps_the_view(strip: ProfileStrip) -> None:
+    """Nothing moves that the person did not move."""
     view = strip.plot.getPlotItem().vb.viewRange()
-    held = strip._held
+    before = strip.curves["wall"].value_mm
     state = shown()
     assert state.wheel is not None
-    moved = (*state.wheel.vertices[:-1], state.wheel.vertices[-1].moved(dr=0.1))
-    wheel = replace(state.wheel, vertices=moved)
+    back = next(k for k, v in enumerate(state.wheel.vertices) if v.zone is Zone.SPOKE_BACK)
+    vertices = list(state.wheel.vertices)
+    vertices[back] = vertices[back].moved(dz=-3.0)
+    wheel = replace(state.wheel, vertices=tuple(vertices))
     project = replace(state.project, wheels=(wheel, *state.project.wheels[1:]))
     found = measure_wheel(project, wheel)
     strip.show_state(Shown(project, wheel, found.outline, found.faults, found.measurements, dragging=True))
     assert strip.plot.getPlotItem().vb.viewRange() == view
-    assert strip._held is held
-    deeper = replace(project, blanks=(Blank("other", (Corner(0, 0), Corner(10, 0), Corner(10, 10))),))
-    again = replace(deeper, wheels=(replace(wheel, blank="other"),))
-    strip.show_state(Shown(again, again.wheels[0], found.outline, (), found.measurements))
-    assert strip._held is not held
+    assert not np.array_equal(strip.curves["wall"].value_mm, before, equal_nan=True)
+
+
+def test_another_blank_or_rule_shows_at_once(strip: ProfileStrip) -> None:
+    state = shown()
+    assert state.wheel is not None
+    bare = replace(state.project, wheels=(replace(state.wheel, blank=None, rules=None),))
+    found = measure_wheel(bare, bare.wheels[0])
+    strip.show_state(Shown(bare, bare.wheels[0], found.outline, found.faults, found.measurements))
+    assert not np.isfinite(strip.curves["stock"].value_mm).any()
+    assert not np.isfinite(strip.curves["wall"].required_mm).any()
+    assert "nothing to show for stock" in strip.note.text()
 
 
 def test_inches_change_the_scale(strip: ProfileStrip) -> None:
