@@ -18,7 +18,9 @@ import numpy as np
 
 from geometry.errors import GeometryError
 from geometry.shape.curve import Array, Path
+from geometry.shape.distance import nearest_of
 from geometry.shape.edits import spokes_anchored
+from geometry.shape.outline import Corner, outline_path
 from geometry.shape.section import AnchorR, AnchorZ, Section, Vertex, Zone
 from geometry.shape.spoke_cut import Place, half_turn_tan, spoke_cut
 from geometry.shape.under import Walls, inside
@@ -112,7 +114,7 @@ def family_section(contour: Sequence[Vertex], inset_mm: float, family: Family) -
         )
     free = [*brake, *back, *_hub(family), *face, *street]
     section = Section(shifted + tuple(free), locked=len(shifted))
-    section = _with_fitting_radii(section)
+    section = with_fitting_radii(section)
     anchor = AnchorZ.OUTER_FLANGE if family.fixed_to == "rim" else AnchorZ.MOUNTING_FACE
     section = spokes_anchored(section, anchor)
     cut = spoke_cut(section)
@@ -164,9 +166,18 @@ def back_following(brake: Sequence[Path], gap_mm: float, lean_deg: float, hub_pa
 
     pad, top = hub_pad_mm / 2.0, float(points[:, 1].max())
     edges = np.vstack([_dense(p) for p in brake])
-    for r in np.arange(top - NEAREST_ROW_MM, pad + NEAREST_ROW_MM, -0.5):
-        if _nearest(edges, (0.0, pad), (line(float(r)), float(r))) >= gap_mm:
-            return ((float(r), round(line(float(r)), 3)), (top, round(line(top), 3)))
+    for r in np.arange(top - NEAREST_ROW_MM, pad + NEAREST_ROW_MM, -0.5).tolist():
+        skin = outline_path(
+            (
+                Corner(0.0, pad),
+                Corner(line(pad) + top, pad),
+                Corner(line(top) + top, top),
+                Corner(line(top), top),
+                Corner(line(r), r, HUB_ROOT_MM),
+            )
+        )
+        if isinstance(skin, Path) and nearest_of(skin, np.arange(len(skin)), edges)[0].min() >= gap_mm - 1e-6:
+            return (r, round(line(r), 3)), (top, round(line(top), 3))
     raise GeometryError(
         f"The brake comes within {gap_mm:g} mm of every straight cone from the hub pad's edge at r {pad:g}; "
         "make the hub pad smaller or the gap less."
@@ -301,7 +312,7 @@ def _hub(f: Family) -> list[Vertex]:
     ]
 
 
-def _with_fitting_radii(section: Section) -> Section:
+def with_fitting_radii(section: Section) -> Section:
     """Return the section with the free corner radii cut down to what its edges take, in tenths of a mm."""
     vertices = list(section.vertices)
     n = len(vertices)
@@ -324,13 +335,6 @@ def _with_fitting_radii(section: Section) -> Section:
         section,
         vertices=tuple(replace(v, radius=math.floor(v.radius * 10.0 + 1e-6) / 10.0) for v in vertices),
     )
-
-
-def _nearest(line: Array, a: Place, b: Place) -> float:
-    """Return the least distance from the points of a polyline to a segment, mm."""
-    start, way = np.array(a), np.array(b) - np.array(a)
-    t = np.clip((line - start) @ way / (way @ way), 0.0, 1.0)
-    return float(np.hypot(*(line - start - t[:, None] * way).T).min())
 
 
 def _cut_per_mm(vertices: Sequence[Vertex], i: int) -> float:

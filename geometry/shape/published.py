@@ -87,7 +87,7 @@ def specified_diameter_mm(code: float) -> float:
     Raises:
         GeometryError: the code is not a whole number from 10 to 26.
     """
-    if code != int(code) or not 10 <= code <= 26:
+    if not 10 <= code <= 26 or code != int(code):
         raise GeometryError(f"Diameter code {code:g} is not a whole number from 10 to 26.")
     return round(25.4 * code - 0.8 if code <= 16 else 25.4 * code + 4.8, 1)
 
@@ -100,7 +100,7 @@ def width_mm(code: float) -> float:
     Raises:
         GeometryError: the code is not a multiple of a half from 3 to 20.
     """
-    if code * 2 != int(code * 2) or not 3.0 <= code <= 20.0:
+    if not 3.0 <= code <= 20.0 or code * 2 != int(code * 2):
         raise GeometryError(f"Width code {code:g} is not a multiple of 1/2 from 3 to 20.")
     return round(25.4 * code * 2) / 2.0
 

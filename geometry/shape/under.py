@@ -20,6 +20,8 @@ from geometry.shape.section import AnchorR, AnchorZ, Vertex, Zone
 LEAST_FILLET_MM = 2.5
 #: Fillet where the wall under a bead seat meets the next wall, mm.
 SEAT_ROOT_MM = 3.6
+#: The wall under a seat ends below the hump's crest where that leaves so much to the next bend, mm.
+LEAST_SEAT_MM = 1.0
 #: Corner radii of a lip, mm: at its free edge, and at its foot.
 LIP_EDGE_MM, LIP_FOOT_MM = 1.6, 3.5
 
@@ -62,6 +64,9 @@ def inside(contour: Sequence[Vertex], walls: Walls) -> tuple[Vertex, ...]:
         contour: tyre-side vertices, outboard flange edge first.
         walls: thicknesses.
 
+    Returns:
+        Vertices that run outboard: three of the inner lip, the walls, three of the outer lip.
+
     Raises:
         GeometryError: the contour has no straight bead seats.
     """
@@ -82,8 +87,12 @@ def inside(contour: Sequence[Vertex], walls: Walls) -> tuple[Vertex, ...]:
     inner = _lip(path, contour, moved[-1], walls.inner_lip_mm, outboard=False)
     under_inner = _seat_end(contour, moved[-1], Zone.INNER_SEAT, lines[-2].zone)
     under_outer = _seat_end(contour, moved[0], Zone.OUTER_SEAT, Zone.OUTER_SEAT)
-    corners[0] = replace(corners[0], zone=lines[1].zone)
-    return (*inner, under_inner, *reversed(corners), under_outer, *outer)
+    if under_outer.z > corners[0].z + LEAST_SEAT_MM:
+        corners[0] = replace(corners[0], zone=lines[1].zone)
+        outer = (under_outer, *outer)
+    if under_inner.z < corners[-1].z - LEAST_SEAT_MM:
+        inner = (*inner, under_inner)
+    return (*inner, *reversed(corners), *outer)
 
 
 def _seat_end(contour: Sequence[Vertex], seat: _Line, zone: Zone, beyond: Zone) -> Vertex:

@@ -14,6 +14,9 @@ from pathlib import Path as FilePath
 import numpy as np
 import pytest
 
+from app.project.new_items import new_wheel
+from app.project.wheel import SizeCode
+from app.project.wheel_edits import backspace_mm, with_inset
 from geometry.shape.curve import Path
 from geometry.shape.published import flange_row, specified_diameter_mm, width_mm
 from geometry.shape.rim import RimContour, WellSide, contour_vertices
@@ -193,3 +196,19 @@ def test_a_reversed_well_is_judged_from_its_own_side() -> None:
     assert broken(check_tyre_side(path, 18, 10)) == ()
     wrong = broken(check_tyre_side(path, 18, 10, well=WellSide.OUTBOARD))
     assert [(f.symbol, f.holds) for f in wrong] == [("M", False)]
+
+
+# T17: UN R124 2.6 (read): inset is the distance from attachment face to rim centre, + for inset.
+# T18: 254 / 2 + 13 + 25. T19, from memory: the trade takes (code + 1) x 25.4 / 2 + inset.
+def test_sign_of_inset_and_backspace() -> None:
+    wheel = new_wheel("w", SizeCode(18, 10), 25.0)
+    z_low, z_high = (pick(v.z for v in wheel.section.vertices) for pick in (min, max))
+    assert (z_low + z_high) / 2.0 == pytest.approx(-25.0, abs=1e-9)
+    outset = with_inset(wheel, -25.0)
+    z_low, z_high = (pick(v.z for v in outset.section.vertices) for pick in (min, max))
+    assert (z_low + z_high) / 2.0 == pytest.approx(25.0, abs=1e-9)
+    assert backspace_mm(wheel) == pytest.approx(165.0, abs=0.05)
+    assert backspace_mm(wheel) / 25.4 == pytest.approx(6.50, abs=0.005)
+    trade = (10 + 1) * 25.4 / 2.0 + 25.0
+    assert trade == pytest.approx(164.7, abs=0.05)
+    assert backspace_mm(wheel) - trade == pytest.approx(0.3, abs=0.05)
