@@ -15,6 +15,7 @@ from geometry.readings.wall_discs import (
     CONTACT_RAD,
     FAR,
     Discs,
+    Reach,
     Stations,
     directions,
     discs,
@@ -22,7 +23,7 @@ from geometry.readings.wall_discs import (
 )
 from geometry.readings.wall_gauge import gauge
 from geometry.readings.wall_limits import Candidates, joined, pair_limits, stations, third_contacts
-from geometry.readings.wall_skin import Skin, dot, skin_of
+from geometry.readings.wall_skin import Skin, cells, dot, skin_of
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import ZONES, Outline
 
@@ -79,15 +80,15 @@ def walls(outline: Outline) -> list[WallFinding]:
     """
     skin = skin_of(outline)
     at, shared = _first_stations(skin)
-    rho = reach(skin, at)
-    first = discs(skin, at, rho)
+    reached = reach(skin, at)
+    first = discs(skin, at, reached)
     found = [_readings(skin, at, first, shared)]
     least = _least(found)
     room = _room(skin, least)
     cap = _caps(skin, least, room)
     candidates = pair_limits(skin, cap)
     # A pair is least at such a disc or at an end; where that leaves the metal, a third element decides.
-    pairs = _sunk(skin, at, shared, rho, first, cap).and_(candidates)
+    pairs = _sunk(skin, at, shared, reached, first, cap).and_(candidates)
     one, other, limit = pairs.below(cap, room)
     if len(one):
         candidates = joined([candidates, third_contacts(skin, one, other, limit)])
@@ -112,8 +113,9 @@ def wall_at(outline: Outline, piece: Indices, t: Array) -> WallsAt:
     of = found.of[order]
     rows = np.concatenate([skin.lines, skin.arcs, skin.fans])
     partner[of] = source[rows[found.element[order]]]
-    centre = place + found.radius[:, None] * at.normal
-    across[of] = centre[of] + found.radius[of][:, None] * found.direction[order]
+    radius = found.radius[of]
+    centre = (place + found.radius[:, None] * at.normal)[of]
+    across[of] = centre + radius[:, None] * directions(skin, centre, radius, found.element[order])
     return WallsAt(2.0 * found.radius, found.counted, partner, across)
 
 
@@ -170,13 +172,14 @@ def _first_stations(skin: Skin) -> tuple[Stations, Indices]:
 def _readings(skin: Skin, at: Stations, found: Discs, shared: Indices) -> _Readings:
     """Return the counted discs of the first stations, each for the zones of both contacts."""
     k = np.flatnonzero((found.cosine <= FAR) & ~found.capped[found.of] & found.counted[found.of])
-    of, element, direction = found.of[k], found.element[k], found.direction[k]
-    radius = found.radius[of]
-    p = at.place[of]
-    x = p + (at.normal[of] + direction) * radius[:, None]
+    of, element = found.of[k], found.element[k]
+    radius, p, normal = found.radius[of], at.place[of], at.normal[of]
+    centre = p + normal * radius[:, None]
+    direction = directions(skin, centre, radius, element)
+    x = centre + direction * radius[:, None]
     own = skin.element[at.row]
     parts = [
-        _Readings(skin.zones[carrier[of], side], 2.0 * radius, p, at.normal[of], x)
+        _Readings(skin.zones[carrier[of], side], 2.0 * radius, p, normal, x)
         for carrier, side in ((own, 0), (shared, 0), (shared, 1))
     ]
     parts += [_Readings(skin.zones[element, side], 2.0 * radius, x, -direction, p) for side in (0, 1)]
@@ -191,11 +194,10 @@ def _round_readings(skin: Skin, at: Stations, found: Discs, s: int, shared: int)
     centre = at.place[s] + radius * at.normal[s]
     middle = float(np.arctan2(skin.run_middle[piece, 1], skin.run_middle[piece, 0]))
     here = float(np.arctan2(-at.normal[s, 1], -at.normal[s, 0]))
-    contacts = [
-        (found.direction[k], skin.zones[found.element[k]])
-        for k in np.flatnonzero(found.of == s).tolist()
-        if found.cosine[k] <= FAR
-    ]
+    k = np.flatnonzero((found.of == s) & (found.cosine <= FAR))
+    centres, element = np.repeat(centre[None], len(k), axis=0), found.element[k]
+    towards = directions(skin, centres, np.full(len(k), radius), element)
+    contacts = list(zip(towards, skin.zones[element], strict=True))
     out: list[_Readings] = []
 
     def add(zone: int, direction: Array, far: Array) -> None:
@@ -293,37 +295,34 @@ class _Pairs:
         return one[first], other[first], limit[k[first]]
 
 
-def _sunk(skin: Skin, at: Stations, shared: Indices, rho: Array, found: Discs, cap: Array) -> _Pairs:
+def _sunk(skin: Skin, at: Stations, shared: Indices, reached: Reach, found: Discs, cap: Array) -> _Pairs:
     """Return the pairs whose disc at an end of one would lower a wall but does not lie in the metal."""
     own = skin.element[at.row]
     limit = np.maximum(np.maximum(cap[own], cap[shared])[:, None], cap)
-    of, element = np.nonzero((rho < limit) & (rho > (found.radius + _IN_METAL_MM)[:, None]))
-    radius, normal = rho[of, element], at.normal[of]
-    towards = directions(skin, at.place[of] + radius[:, None] * normal, radius, element)
-    far = -dot(normal, towards) <= FAR
+    rho = reached.radius
+    of, element = cells((rho < limit) & (rho > (found.radius + _IN_METAL_MM)[:, None]))
+    far = reached.cosines(skin, of, element) <= FAR
     of, element = of[far], element[far]
     one = np.concatenate([own[of], shared[of]])
     other = np.concatenate([element, element])
     two = one != other
-    return _Pairs(one[two], other[two], np.tile(radius[far], 2)[two])
+    return _Pairs(one[two], other[two], np.tile(rho[of, element], 2)[two])
 
 
 def _tried(skin: Skin, found: Candidates) -> _Readings:
     """Return the candidates whose discs lie in the metal as readings."""
     at = stations(skin, found)
-    rho = reach(skin, at)
-    of, element = np.nonzero(rho < (found.radius - _IN_METAL_MM)[:, None])
-    stop = rho[of, element]
-    towards = directions(skin, at.place[of] + stop[:, None] * at.normal[of], stop, element)
+    direction = directions(skin, found.centre, found.radius, found.other)
+    fits = -dot(at.normal, direction) <= FAR
+    reached = reach(skin, at)
+    of, element = cells(reached.radius < (found.radius - _IN_METAL_MM)[:, None])
     # A disc larger than what stops it at the same place sinks in by this much less the nearer the contacts.
-    depth = (found.radius[of] - stop) * (1.0 + np.sum(at.normal[of] * towards, axis=1))
-    fits = np.ones(len(found.one), dtype=bool)
-    fits[of[depth > _IN_METAL_MM]] = False
-    kept, normal, place, radius = found.only(fits), at.normal[fits], at.place[fits], found.radius[fits]
-    direction = directions(skin, kept.centre, radius, kept.other)
-    across = kept.centre + kept.radius[:, None] * direction
-    parts = [_Readings(skin.zones[kept.one, k], 2.0 * radius, place, normal, across) for k in (0, 1)]
-    parts += [_Readings(skin.zones[kept.other, k], 2.0 * radius, across, -direction, place) for k in (0, 1)]
+    less = 1.0 - reached.cosines(skin, of, element)
+    fits[of[(found.radius[of] - reached.radius[of, element]) * less > _IN_METAL_MM]] = False
+    kept, normal, place, direction = found.only(fits), at.normal[fits], at.place[fits], direction[fits]
+    diameter, across = 2.0 * kept.radius, kept.centre + kept.radius[:, None] * direction
+    parts = [_Readings(skin.zones[kept.one, k], diameter, place, normal, across) for k in (0, 1)]
+    parts += [_Readings(skin.zones[kept.other, k], diameter, across, -direction, place) for k in (0, 1)]
     return _joined(parts)
 
 

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.readings.wall_skin import Skin, dot
+from geometry.readings.wall_skin import Skin, cells, dot
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.tolerances import WALL_CONTACT_DEG
 
@@ -57,7 +57,6 @@ class Discs:
         capped: (m,) stopped by the convex arc that carries the station.
         counted: (m,) two contacts are far enough apart for a wall.
         of: (k,) station of each contact, rising; element: (k,) what is touched.
-        direction: (k, 2) unit direction from the disc's centre to the contact.
         cosine: (k,) of the angle between this contact and the station; for a capped disc the station is
             taken where the arc lies farthest from the contact.
     """
@@ -67,19 +66,39 @@ class Discs:
     counted: Flags
     of: Indices
     element: Indices
-    direction: Array
     cosine: Array
 
 
-def reach(skin: Skin, at: Stations) -> Array:
-    """Return (m, elements) radii at which each element alone stops each station's disc, infinite if never."""
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """How far the discs of m stations grow before each element alone stops them.
+
+    Attributes:
+        radius: (m, elements) mm, infinite if never.
+        opening: (m, elements) 1 - n.m for lines, R - d.n for arcs and fans: 1 - cosine of the angle between
+            station and contact is this, for the latter over R + rho.
+    """
+
+    radius: Array
+    opening: Array
+
+    def cosines(self, skin: Skin, of: Indices, element: Indices) -> Array:
+        """Return (k,) cosines of the angles between stations and contacts; NaN where a disc fills the arc."""
+        lever = np.where(element < len(skin.lines), 1.0, skin.size[element] + self.radius[of, element])
+        with np.errstate(divide="ignore", invalid="ignore"):
+            cosine: Array = 1.0 - self.opening[of, element] / lever
+        return cosine
+
+
+def reach(skin: Skin, at: Stations) -> Reach:
+    """Return how far the discs of the stations grow before each element stops them."""
     lines = len(skin.lines)
-    rho = np.empty((len(at.row), skin.elements))
+    rho, opening = np.empty((2, len(at.row), skin.elements))
     ones = np.ones((len(at.row), 1))
     place, normal = np.hstack([at.place, ones]), at.normal
     with np.errstate(divide="ignore", invalid="ignore"):
         line = rho[:, :lines]
-        facing = 1.0 - normal @ skin.line_height[:2]
+        facing = np.subtract(1.0, normal @ skin.line_height[:2], out=opening[:, :lines])
         np.divide(place @ skin.line_height, facing, out=line)
         t = normal @ skin.line_along[:2]
         t *= line
@@ -95,10 +114,10 @@ def reach(skin: Skin, at: Stations) -> Array:
         dr *= dr
         dz += dr
         dz -= skin.radius * skin.radius
-        # 2 (R - d.n) with d.n = p.n - q.n
-        facing = (
-            np.hstack([2.0 * normal, -2.0 * dot(at.place, normal)[:, None], 2.0 * ones]) @ skin.arc_facing
-        )
+        dz *= 0.5
+        # R - d.n with d.n = p.n - q.n
+        facing = np.hstack([normal, -dot(at.place, normal)[:, None], ones]) @ skin.arc_facing
+        opening[:, lines:] = facing
         np.divide(dz, facing, out=arc)
         toward = normal @ skin.arc_toward[:2]
         toward *= arc
@@ -113,7 +132,7 @@ def reach(skin: Skin, at: Stations) -> Array:
         np.copyto(arc, np.inf, where=~on)
     np.copyto(rho, np.inf, where=skin.apart[at.row])
     _at_sharp_ends(skin, at, rho)
-    return rho
+    return Reach(rho, opening)
 
 
 def _at_sharp_ends(skin: Skin, at: Stations, rho: Array) -> None:
@@ -129,27 +148,28 @@ def _at_sharp_ends(skin: Skin, at: Stations, rho: Array) -> None:
         rho[piece[there], skin.element[neighbour[row[there]]]] = stop
 
 
-def discs(skin: Skin, at: Stations, rho: Array) -> Discs:
+def discs(skin: Skin, at: Stations, reached: Reach) -> Discs:
     """Return the largest discs of stations from their `reach`."""
     n = len(skin.pieces.source)
-    least = rho.min(axis=1)
+    least = reached.radius.min(axis=1)
     signed = np.where(at.row < n, skin.pieces.signed[np.minimum(at.row, n - 1)], np.inf)
     own = np.where(signed < 0.0, -signed, np.inf)
     capped = own <= least + TIE_MM
     radius = np.minimum(least, own)
-    of, element = np.nonzero(rho <= (radius + TIE_MM)[:, None])
-    direction = directions(skin, at.place[of] + radius[of][:, None] * at.normal[of], radius[of], element)
-    cosine = -dot(at.normal[of], direction)
+    of, element = cells(reached.radius <= (radius + TIE_MM)[:, None])
+    cosine = reached.cosines(skin, of, element)
     counted = np.zeros(len(radius), dtype=bool)
     if capped.any():
         alone = np.flatnonzero(capped)
         counted[alone] = 2.0 * skin.run_half[at.row[alone]] >= CONTACT_RAD - 1e-9
         k = np.flatnonzero(capped[of])
-        piece = at.row[of[k]]
-        beside = np.arccos(np.clip(dot(direction[k], skin.run_middle[piece]), -1.0, 1.0))
+        s = of[k]
+        piece = at.row[s]
+        direction = directions(skin, at.place[s] + radius[s][:, None] * at.normal[s], radius[s], element[k])
+        beside = np.arccos(np.clip(dot(direction, skin.run_middle[piece]), -1.0, 1.0))
         cosine[k] = np.cos(np.minimum(beside + skin.run_half[piece], np.pi))
     counted[of[cosine <= FAR]] = True
-    return Discs(radius, capped, counted, of, element, direction, cosine)
+    return Discs(radius, capped, counted, of, element, cosine)
 
 
 def directions(skin: Skin, centre: Array, radius: Array, element: Indices) -> Array:

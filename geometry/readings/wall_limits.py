@@ -17,8 +17,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.readings.wall_discs import CONTACT_RAD, FAR, NEAR_MM, TIE_MM, Stations, directions
-from geometry.readings.wall_skin import SAME_CIRCLE_MM, Skin, columns, dot
+from geometry.readings.wall_discs import CONTACT_RAD, NEAR_MM, TIE_MM, Stations, directions
+from geometry.readings.wall_skin import SAME_CIRCLE_MM, Skin, cells, columns, dot
 from geometry.shape.curve import Array, Flags, Indices
 
 #: A smaller disc, mm, is rounding at a joint that two elements share.
@@ -119,7 +119,7 @@ def _line_and_round(skin: Skin, cap: Array) -> list[Candidates]:
     height = skin.normal @ skin.centre.T - skin.offset[:, None]
     rho = np.where(convex, (height + radius * _COS) / (1.0 - _COS), (height - radius) / 2.0)
     limit = np.minimum(np.maximum(cap[:lines, None], cap[lines:]), np.where(convex, -radius, np.inf))
-    i, j = np.nonzero((rho > _LEAST_MM) & (rho < limit))
+    i, j = cells((rho > _LEAST_MM) & (rho < limit))
     found, m, q, apart = rho[i, j], skin.normal[i], skin.centre[j], radius[j] + rho[i, j]
     fillet, arc = ~convex[j], convex[j]
     parts = [Candidates(i, lines + j, q - m * apart[:, None], found).only(fillet)]
@@ -137,7 +137,7 @@ def _two_hollow(skin: Skin, cap: Array) -> list[Candidates]:
     q, radius, limit = skin.centre[hollow], skin.radius[hollow], cap[lines + hollow]
     apart = np.hypot(q[:, 0] - q[:, None, 0], q[:, 1] - q[:, None, 1])
     rho = (apart - radius[:, None] - radius) / 2.0
-    i, j = np.nonzero((rho > _LEAST_MM) & (rho < np.maximum(limit[:, None], limit)))
+    i, j = cells((rho > _LEAST_MM) & (rho < np.maximum(limit[:, None], limit)))
     once = i < j
     i, j = i[once], j[once]
     share = (radius[i] + rho[i, j]) / apart[i, j]
@@ -168,7 +168,7 @@ def _convex_and_round(skin: Skin, cap: Array) -> list[Candidates]:
         (root - half_sum, True),
         (-root - half_sum, True),
     ):
-        i, j = np.nonzero((rho > _LEAST_MM) & (rho < limit))
+        i, j = cells((rho > _LEAST_MM) & (rho < limit))
         found, square = rho[i, j], d2[i, j]
         w = columns(dz[i, j], dr[i, j])
         a, b = r1[i, 0] + found, r2[j] + found
@@ -208,10 +208,7 @@ def third_contacts(skin: Skin, one: Indices, other: Indices, limit: Array) -> Ca
     of, centre, radius = of[fits], centre[fits], radius[fits]
     on = np.flatnonzero(touches(skin, k[of], centre, radius))
     found = Candidates(i[of[on]], j[of[on]], centre[on], radius[on])
-    found = found.only(_touching(skin, found))
-    towards = directions(skin, found.centre, found.radius, found.one)
-    far = dot(towards, directions(skin, found.centre, found.radius, found.other)) <= FAR
-    return found.only(far)
+    return found.only(_touching(skin, found))
 
 
 def _triples(skin: Skin, one: Indices, other: Indices, limit: Array) -> tuple[Indices, Indices]:
@@ -222,7 +219,7 @@ def _triples(skin: Skin, one: Indices, other: Indices, limit: Array) -> tuple[In
         away = skin.ball[element][:, None] - skin.ball
         room = skin.ball_radius[element][:, None] + skin.ball_radius + 2.0 * limit[:, None]
         near &= (away[:, :, 0] ** 2 + away[:, :, 1] ** 2 < room * room) & (every != element[:, None])
-    pair, third = np.nonzero(near)
+    pair, third = cells(near)
     return pair, third
 
 

@@ -13,6 +13,7 @@ cut along the axle, each piece with its mirror image. Only the upper half carrie
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -127,8 +128,9 @@ class Skin:
         return len(self.zones)
 
 
+@lru_cache(maxsize=2)
 def skin_of(outline: Outline) -> Skin:
-    """Return the outline's skin prepared for discs."""
+    """Return the outline's skin prepared for discs; one frame asks for walls and for the band of one outline."""
     p = _pieces(outline)
     n, straight = len(p.source), np.isinf(p.signed)
     lines, arcs = np.flatnonzero(straight), np.flatnonzero(~straight)
@@ -198,6 +200,12 @@ def columns(z: Array, r: Array) -> Array:
     out = np.empty((len(z), 2))
     out[:, 0], out[:, 1] = z, r
     return out
+
+
+def cells(mask: Flags) -> tuple[Indices, Indices]:
+    """Return row and column of the True cells of a mask, in reading order; numpy's nonzero is slow in two axes."""
+    row, column = np.divmod(np.flatnonzero(mask), max(mask.shape[1], 1))
+    return row, column
 
 
 def _loops(outline: Outline) -> list[tuple[Path, Indices]]:
@@ -321,7 +329,7 @@ def _apart(p: Pieces, element: Indices, fan_at: Indices, arcs: Indices, fans: In
     if len(arcs):
         signed, centre = p.signed[arcs], p.centre[arcs]
         same = np.abs(signed[:, None] - signed) < SAME_CIRCLE_MM
-        i, j = np.nonzero(same)
+        i, j = cells(same)
         on_one = np.abs(centre[i] - centre[j]).max(axis=1) < SAME_CIRCLE_MM
         apart[arcs[i[on_one]], element[arcs[j[on_one]]]] = True
     if len(fans):
