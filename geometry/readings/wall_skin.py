@@ -130,7 +130,7 @@ class Skin:
 
 @lru_cache(maxsize=2)
 def skin_of(outline: Outline) -> Skin:
-    """Return the outline's skin prepared for discs; one frame asks for walls and for the band of one outline."""
+    """Return the outline's skin prepared for discs; walls and band of one frame ask for the same."""
     p = _pieces(outline)
     n, straight = len(p.source), np.isinf(p.signed)
     lines, arcs = np.flatnonzero(straight), np.flatnonzero(~straight)
@@ -203,7 +203,7 @@ def columns(z: Array, r: Array) -> Array:
 
 
 def cells(mask: Flags) -> tuple[Indices, Indices]:
-    """Return row and column of the True cells of a mask, in reading order; numpy's nonzero is slow in two axes."""
+    """Return row and column of the True cells of a mask in reading order, faster than numpy's nonzero."""
     row, column = np.divmod(np.flatnonzero(mask), max(mask.shape[1], 1))
     return row, column
 
