@@ -13,17 +13,13 @@ from typing import NoReturn
 from app.cli import check as checking
 from app.files.atomic import SaveError
 from app.files.project_file import ProjectFileError, load
-from app.files.readers.answer import ReadError
+from app.files.readers.answer import JOIN_MM, ReadError
+from app.project.caution import CAUTION
 from app.project.edits import EditError
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.units import UnitsError, parse_length_mm
 from geometry.errors import GeometryError
-
-CAUTION = (
-    "Geometric and screening results only: not a strength, fatigue, impact or approval statement. "
-    "Physical tests to the applicable standard, local rules and a licensed engineer decide."
-)
 
 
 class CommandError(Exception):
@@ -88,6 +84,7 @@ def _parser() -> argparse.ArgumentParser:
     wheel.add_argument("--layer", action="append", default=[], metavar="NAME", help="may be repeated")
     wheel.add_argument("--face", metavar="Z", help="z of the mounting face in the drawing")
     wheel.add_argument("--body", type=int, metavar="N", help="which of several closed outlines")
+    wheel.add_argument("--join", metavar="MM", help="gaps up to this are joined")
     wheel.add_argument("--name", metavar="NAME", help="of the wheel; the file's name otherwise")
     wheel.set_defaults(run=_wheel_from_drawing)
     return parser
@@ -179,6 +176,7 @@ def _wheel_from_drawing(args: argparse.Namespace) -> int:
             layers=tuple(args.layer),
             face_z=None if args.face is None else parse_length_mm(args.face),
             body=args.body,
+            join_mm=JOIN_MM if args.join is None else parse_length_mm(args.join),
             name=args.name,
         )
     )

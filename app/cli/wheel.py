@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from app.files.project_file import load, save
+from app.files.readers.answer import JOIN_MM
 from app.files.readers.read import read_outline
 from app.project import edits
 from app.project.demo import material_6061
@@ -23,6 +24,7 @@ def take_over(
     layers: tuple[str, ...] = (),
     face_z: float | None = None,
     body: int | None = None,
+    join_mm: float = JOIN_MM,
     name: str | None = None,
 ) -> str:
     """Add the wheel that a drawing shows to a project file, made if it is not there; return what was found.
@@ -34,7 +36,7 @@ def take_over(
         ProjectFileError: the project cannot be read or written.
     """
     size = parse_size(size_text)
-    loops = read_outline(drawing, unit=unit, layer=layers or None).loops_mm()
+    loops = read_outline(drawing, unit=unit, layer=layers or None, join_mm=join_mm).loops_mm()
     proposal = propose(loops, size, inset_mm, face_z=face_z, body=body)
     project = load(out) if out.exists() else Project(name=out.stem, materials=(material_6061(),))
     wheel = proposal.wheel(edits.free_name(project, edits.WHEEL, name or drawing.stem))

@@ -18,10 +18,6 @@ from app.studies.fit import Measured, hold, measure_wheel
 from geometry.readings.rules import RuleSet, State
 from geometry.shape.outline import StayOut
 
-CAUTION = (
-    "Geometric and screening results only: not a strength, fatigue, impact or approval statement. "
-    "Physical tests to the applicable standard, local rules and a licensed engineer decide."
-)
 STARTING = "starting values, not yet set by the user"
 
 

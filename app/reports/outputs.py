@@ -9,6 +9,7 @@ from app.files.atomic import save_bytes
 from app.files.project_file import dumps
 from app.files.writers.dxf import section_drawing, write_dxf
 from app.files.writers.table import write_table
+from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.content import build_content
@@ -44,7 +45,7 @@ def export_section(project: Project, wheel: Wheel, out: Path) -> None:
     if isinstance(held, tuple):
         raise GeometryError(held[0].message, held[0].place)
     shapes = [(_label(shape, k), path) for shape, paths in held.shapes for k, path in enumerate(paths)]
-    notes = (f"{wheel.name}, {wheel.size}, inset {wheel.inset_mm:g}", f"revision {project.revision}")
+    notes = (f"{wheel.name}, {wheel.size}, inset {wheel.inset_mm:g}", f"revision {project.revision}", CAUTION)
     write_dxf(out, section_drawing(outline.path, held.blank, shapes, notes))
 
 

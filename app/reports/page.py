@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.reports.content import CAUTION, ReportContent
+from app.project.caution import CAUTION
+from app.reports.content import ReportContent
 from app.reports.drawing import Anchor, Canvas, Contour, Pen, Point, Type, line, wrapped
 from app.reports.look import COLOURS, DASHES, HAIR, INK, SMALL, state_colour
 from app.reports.sentences import SIGNS

@@ -8,10 +8,12 @@ from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
 from geometry.errors import GeometryError
 from geometry.readings.measure import Held, Measurements, Ring, measure
+from geometry.readings.places import FixingGeometry, HubGeometry, RimPlaces, SingleNutGeometry
 from geometry.readings.solid import BoltHoles, SpokeRegion
 from geometry.shape.curve import Path
 from geometry.shape.faults import Fault
 from geometry.shape.outline import StayOut, outline_path
+from geometry.shape.published import flange_row, specified_diameter_mm, width_mm
 from geometry.shape.section import Outline, build
 
 
@@ -49,8 +51,15 @@ def measure_wheel(project: Project, wheel: Wheel) -> Measured:
 def hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
     """Return what the wheel is held against, in the hub's frame, or the faults of its shapes and blank.
 
-    A name that the project does not hold gives a fault that says so.
+    A name that the project does not hold, or a part that no outline can have, gives a fault that says so.
     """
+    try:
+        return _hold(project, wheel)
+    except GeometryError as error:
+        return (Fault("not an outline", str(error), error.place),)
+
+
+def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
     faults: list[Fault] = []
     shapes: list[tuple[StayOut, tuple[Path, ...]]] = []
     for name in wheel.clears:
@@ -92,7 +101,11 @@ def hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         density_kg_m3=material.density_kg_m3,
         spokes=_spokes(wheel),
         holes=_holes(wheel),
+        spacer_mm=wheel.spacer_mm,
         envelope=wheel.spokes.holds_envelope if wheel.spokes is not None else True,
+        rim=_rim_places(wheel),
+        fixing=_fixing(wheel),
+        hub=HubGeometry(**vars(wheel.hub)),
     )
 
 
@@ -111,6 +124,27 @@ def _moved(fault: Fault, dz: float) -> Fault:
 
 def _ring(name: str, z0: float, z1: float, r0: float, r1: float, dz: float) -> Ring:
     return Ring(name, Path.closed([(z0, r0), (z1, r0), (z1, r1), (z0, r1)]).moved(dz))
+
+
+def _rim_places(wheel: Wheel) -> RimPlaces | None:
+    """Flange faces half the width either side of the rim centre plane; None for an unknown size."""
+    try:
+        half = width_mm(wheel.size.width_code) / 2.0
+        diameter = specified_diameter_mm(wheel.size.diameter_code)
+        height = flange_row(wheel.size.diameter_code, wheel.size.flange).g.value
+    except GeometryError:
+        return None
+    centre = wheel.spacer_mm - wheel.inset_mm
+    return RimPlaces(centre + half, centre - half, diameter, height)
+
+
+def _fixing(wheel: Wheel) -> FixingGeometry | SingleNutGeometry | None:
+    f = wheel.fixing
+    if isinstance(f, SingleNut):
+        return SingleNutGeometry(f.seat_mm, f.pins, f.pin_circle_mm, f.pin_hole_mm)
+    if isinstance(f, Fixing):
+        return FixingGeometry(f.count, f.circle_mm, f.hole_mm, f.seat_land_mm)
+    return None
 
 
 def _spokes(wheel: Wheel) -> SpokeRegion | None:

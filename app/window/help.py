@@ -18,8 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.project.caution import CAUTION
 from app.window.actions import MENUS
-from app.window.printing import CAUTION
 
 #: Keys and mouse of the drawing, which are no menu entries.
 ON_THE_DRAWING = (

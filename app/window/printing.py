@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor, QFont, QPageLayout, QPageSize, QPainter, QPen,
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QDialog, QWidget
 
+from app.project.caution import CAUTION
 from app.session.shown import Shown
 from app.views.canvas.drawing import blank_of, shapes_of
 from app.views.canvas.items import hatch, painter_path, segments
@@ -17,10 +18,6 @@ from geometry.shape.outline import outline_path
 
 #: Scales that a drawing office uses, largest first (ISO 5455).
 SCALES = (1.0, 0.5, 0.2, 0.1)
-CAUTION = (
-    "Geometric and screening results only: not a strength, fatigue, impact or approval statement. "
-    "Physical tests to the applicable standard, local rules and a licensed engineer decide."
-)
 _MARGIN_MM, _TEXT_MM, _BAR_MM = 12.0, 30.0, 100.0
 
 

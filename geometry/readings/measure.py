@@ -11,8 +11,10 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.readings.gap import Gaps, gaps
+from geometry.readings.hub import hub_readings
 from geometry.readings.missing import missing_metal
 from geometry.readings.moves import clearing_move
+from geometry.readings.named import named_readings
 from geometry.readings.rows import (
     BlankReading,
     GapRow,
@@ -59,14 +61,28 @@ def measure(outline: Outline, held: Held) -> Measurements:
     gap = _gap_rows(outline, held)
     wall = _wall_rows(outline, held)
     stock = _stock_rows(outline, held)
-    questions = _questions(held)
-    judged = [*(r.state for r in gap), *(r.state for r in wall), *(r.state for r in stock)]
+    lip = named_readings(outline, held.rim, held.spokes, [p for _, paths in held.shapes for p in paths])
+    hub, asked = _hub_rows(outline, held)
+    questions = (*_questions(held), *asked)
+    judged = [
+        *(r.state for r in gap),
+        *(r.state for r in wall),
+        *(r.state for r in stock),
+        *(r.state for r in hub),
+    ]
     states = [state for state in judged if state is not None]
     if questions:
         states.append(State.NOT_KNOWN)
     return Measurements(
-        gap, wall, stock, body, _blank_reading(outline, held, body, stock), (), (), questions, worst(states)
+        gap, wall, stock, body, _blank_reading(outline, held, body, stock), lip, hub, questions, worst(states)
     )
+
+
+def _hub_rows(outline: Outline, held: Held) -> tuple[tuple[NamedReading, ...], tuple[str, ...]]:
+    if held.hub is None:
+        return (), ()
+    rule = held.rules.seat_land_mm if held.rules is not None else None
+    return hub_readings(outline.path, held.fixing, held.hub, spacer_mm=held.spacer_mm, seat_land_rule_mm=rule)
 
 
 def _questions(held: Held) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from geometry.readings.places import FixingGeometry, HubGeometry, RimPlaces, SingleNutGeometry
 from geometry.readings.rules import RuleSet, State
 from geometry.readings.solid import BoltHoles, Solid, SpokeRegion
 from geometry.shape.curve import Path
@@ -141,7 +142,9 @@ class Held:
         blank: path of the blank's outline, or None.
         skin_mm: taken off the blank's outline.
         spokes, holes: for the mass; None and empty for a plain body of revolution.
+        spacer_mm: the wheel's mounting face lies at z = spacer_mm.
         envelope: section shows the highest places of the spoke backs; None while nobody has said.
+        rim, fixing, hub: for the readings by name; what is None is left out or asked for.
     """
 
     shapes: tuple[tuple[StayOut, tuple[Path, ...]], ...] = ()
@@ -153,7 +156,11 @@ class Held:
     density_kg_m3: float = 2712.6
     spokes: SpokeRegion | None = None
     holes: tuple[BoltHoles, ...] = ()
+    spacer_mm: float = 0.0
     envelope: bool | None = True
+    rim: RimPlaces | None = None
+    fixing: FixingGeometry | SingleNutGeometry | None = None
+    hub: HubGeometry | None = None
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,9 @@ from itertools import pairwise
 import numpy as np
 
 from geometry.errors import GeometryError
+from geometry.readings.chords import along_z
 from geometry.shape.curve import Array, Indices, Path
-from geometry.shape.cut import cuts
-from geometry.shape.distance import contains
+from geometry.shape.cut import cuts, parts
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 _T = (_NODES + 1.0) / 2.0
@@ -121,6 +121,14 @@ def solid(
 def volume_mm3(path: Path) -> float:
     """Return the volume of a closed counterclockwise section turned about the axle, mm3."""
     return _turned(path).one
+
+
+def moments_of_area(path: Path) -> tuple[float, float, float]:
+    """Return area (mm2), centroid's r (mm) and second moment about the axis through it along z (mm4)."""
+    _, r, dz = _edge_points(path)
+    w = -dz * _W
+    area, first, second = (float(np.sum(w * r**k) / k) for k in (1, 2, 3))
+    return area, first / area, second - first**2 / area
 
 
 def _edge_points(path: Path) -> tuple[Array, Array, Array]:
@@ -249,33 +257,15 @@ def _part(
     path: Path, start: tuple[float, float], end: tuple[float, float], name: str, *, keep_high_r: bool
 ) -> Path:
     """Cut a closed path along a segment that crosses it twice; return one part, by its r."""
-    found = cuts(path, start, end)
-    if len(found) != 2:
+    found = parts(path, start, end)
+    if found is None:
+        count = len(cuts(path, start, end))
         raise GeometryError(
-            f"The {name} crosses the section {len(found)} times instead of twice; "
-            "move its ends onto the skin.",
+            f"The {name} crosses the section {count} times instead of twice; move its ends onto the skin.",
             ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0),
         )
-    parts = [_between(path, found[0], found[1]), _between(path, found[1], found[0])]
-    centres = [p.points[:, 1].mean() for p in parts]
-    return parts[int(np.argmax(centres) if keep_high_r else np.argmin(centres))]
-
-
-def _between(path: Path, a: tuple[int, float, Array], b: tuple[int, float, Array]) -> Path:
-    """Return the closed part that runs along the path from cut a to cut b and straight back."""
-    n = len(path)
-    steps = (b[0] - a[0]) % n
-    if steps == 0 and b[1] < a[1]:
-        steps = n
-    points: list[Array] = []
-    bulges: list[float] = []
-    for k in range(steps + 1):
-        i = (a[0] + k) % n
-        first, last = (a[1] if k == 0 else 0.0), (b[1] if k == steps else 1.0)
-        if last > first:
-            points.append(a[2] if k == 0 else path.points[i])
-            bulges.append(float(np.tan(path.sweeps[i] * (last - first) / 4.0)))
-    return Path(np.vstack([*points, b[2]]), np.array([*bulges, 0.0]))
+    centres = [p.points[:, 1].mean() for p in found]
+    return found[int(np.argmax(centres) if keep_high_r else np.argmin(centres))]
 
 
 def _drilled(path: Path, hole: BoltHoles) -> _Sums:
@@ -283,27 +273,10 @@ def _drilled(path: Path, hole: BoltHoles) -> _Sums:
     radius = hole.circle_mm / 2.0
     area = hole.count * np.pi * hole.hole_mm**2 / 4.0
     one = z = zz = 0.0
-    for low, high in metal_along_z(path, radius):
+    for low, high in along_z(path, radius):
         lo, hi = max(low, hole.z_low), min(high, hole.z_high)
         if hi > lo:
             one += area * (hi - lo)
             z += area * (hi**2 - lo**2) / 2.0
             zz += area * (hi**3 - lo**3) / 3.0
     return _Sums(one, z, zz, one * (radius**2 + hole.hole_mm**2 / 8.0))
-
-
-def metal_along_z(path: Path, r: float) -> list[tuple[float, float]]:
-    """Return the intervals (z low, z high) of metal on the line of constant r, rising in z."""
-    low, high, _, _ = path.bounds
-    at = sorted(float(place[0]) for _, _, place in cuts(path, (low - 1.0, r), (high + 1.0, r)))
-    if len(at) < 2:
-        return []
-    middles = np.array([((a + b) / 2.0, r) for a, b in pairwise(at)])
-    inside = contains(path, middles)
-    out: list[tuple[float, float]] = []
-    for (a, b), is_metal in zip(pairwise(at), inside.tolist(), strict=True):
-        if is_metal and out and abs(out[-1][1] - a) < 1e-9:
-            out[-1] = (out[-1][0], b)
-        elif is_metal:
-            out.append((a, b))
-    return out

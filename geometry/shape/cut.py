@@ -29,3 +29,27 @@ def cuts(path: Path, start: tuple[float, float], end: tuple[float, float]) -> li
         if not any(np.hypot(*(place - other)) < 1e-7 for _, _, other in out):
             out.append((i, fraction_at(path, i, place), place))
     return sorted(out, key=lambda cut: (cut[0], cut[1]))
+
+
+def parts(path: Path, start: tuple[float, float], end: tuple[float, float]) -> tuple[Path, Path] | None:
+    """Return the two closed parts of a path that a segment crosses exactly twice, or None if it does not."""
+    found = cuts(path, start, end)
+    if len(found) != 2:
+        return None
+    return _between(path, found[0], found[1]), _between(path, found[1], found[0])
+
+
+def _between(path: Path, a: Cut, b: Cut) -> Path:
+    """Return the closed part that runs along the path from cut a to cut b and straight back."""
+    n = len(path)
+    steps = (b[0] - a[0]) % n
+    if steps == 0 and b[1] < a[1]:
+        steps = n
+    k = np.arange(steps + 1)
+    piece = (a[0] + k) % n
+    low, high = np.where(k == 0, a[1], 0.0), np.where(k == steps, b[1], 1.0)
+    points = path.points[piece]
+    points[0] = a[2]
+    long = high > low
+    bulges = np.tan(path.sweeps[piece] * (high - low) / 4.0)
+    return Path(np.vstack([points[long], b[2]]), np.append(bulges[long], 0.0))

@@ -13,9 +13,10 @@ import pdfplumber
 import pypdf
 import pytest
 
+from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.reports.content import CAUTION, ReportContent, build_content
+from app.reports.content import ReportContent, build_content
 from app.reports.pdf import write_pdf
 from app.studies.fit import Measured, measure_wheel
 from geometry.readings.rules import State

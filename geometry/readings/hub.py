@@ -1,0 +1,151 @@
+"""Fixing and hub fit: seat land, holes, hub pad, bore, spigot and thread.
+
+Starting values: spigot engagement 4 mm; engaged thread 1.0 x thread diameter, 1.5 x in aluminium nuts (common
+practice, no source). A bore no more than 0.2 mm over the hub: asked for by one fitting sheet.
+"""
+
+from __future__ import annotations
+
+import math
+
+from geometry.readings.chords import along_z
+from geometry.readings.places import FixingGeometry, HubGeometry, SingleNutGeometry
+from geometry.readings.rows import NamedReading, Place
+from geometry.readings.rules import State, judge
+from geometry.shape.curve import Path
+
+SPIGOT_MM = 4.0
+THREAD_DIAMETERS = 1.0
+THREAD_DIAMETERS_ALUMINIUM = 1.5
+BORE_OVER_MM = 0.2
+
+
+def hub_readings(
+    path: Path,
+    fixing: FixingGeometry | SingleNutGeometry | None,
+    hub: HubGeometry,
+    *,
+    spacer_mm: float,
+    seat_land_rule_mm: float | None,
+) -> tuple[tuple[NamedReading, ...], tuple[str, ...]]:
+    """Return the readings of fixing and hub fit, and what must be known for the missing ones.
+
+    The section is in the hub's frame, its mounting face at z = spacer_mm; seat_land_rule_mm is the least
+    metal between seat and mounting face, None without a rule.
+    """
+    rows: list[NamedReading] = []
+    asked: list[str] = []
+    if fixing is None:
+        asked.append("How is the wheel fixed: bolts or nuts on which circle, or a single nut?")
+    elif isinstance(fixing, FixingGeometry):
+        rows += _seat(path, fixing.circle_mm / 2.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
+        rows += _holes(fixing.count, fixing.circle_mm, fixing.hole_mm, hub, "hole")
+    else:
+        rows += _seat(path, hub.bore_mm / 2.0 + 1.0, fixing.seat_mm, spacer_mm, seat_land_rule_mm)
+        if fixing.pins:
+            rows += _holes(fixing.pins, fixing.pin_circle_mm, fixing.pin_hole_mm, hub, "pin hole")
+    _fit(hub, spacer_mm, rows, asked)
+    if isinstance(fixing, FixingGeometry):
+        _thread(fixing, hub, spacer_mm, rows, asked)
+    return tuple(rows), tuple(asked)
+
+
+def _row(
+    key: str,
+    name: str,
+    value: float,
+    required: float | None,
+    note: str = "",
+    place: Place | None = None,
+) -> NamedReading:
+    spare = None if required is None else value - required
+    state = None if spare is None else judge(spare, 0.0)
+    return NamedReading(key, name, value, "mm", place, required, spare, state, note)
+
+
+def _seat(
+    path: Path, radius: float, land_mm: float, spacer_mm: float, rule_mm: float | None
+) -> list[NamedReading]:
+    """Metal under the seat: from where the metal starts on the bolt circle up to the seat."""
+    seat_z = spacer_mm + land_mm
+    under = [s for s in along_z(path, radius) if s[0] < seat_z]
+    if not under:
+        return [_row("seat_land", "Seat land", 0.0, rule_mm, "No metal under the seat.", (seat_z, radius))]
+    low, high = under[-1]
+    note = "" if high >= seat_z else "The seat lies above the metal."
+    return [_row("seat_land", "Seat land", min(seat_z, high) - low, rule_mm, note, (seat_z, radius))]
+
+
+def _holes(count: int, circle_mm: float, hole_mm: float, hub: HubGeometry, what: str) -> list[NamedReading]:
+    key = what.replace(" ", "_")
+    next_mm = circle_mm * math.sin(math.pi / count) - hole_mm if count > 1 else None
+    place = (0.0, circle_mm / 2.0)
+    edges = [
+        (f"{key}_to_bore", f"{what.capitalize()} edge to bore", (circle_mm - hole_mm - hub.bore_mm) / 2.0),
+        (
+            f"{key}_to_pad",
+            f"{what.capitalize()} edge to hub-pad edge",
+            (hub.hub_pad_mm - circle_mm - hole_mm) / 2.0,
+        ),
+    ]
+    if next_mm is not None:
+        edges.append((f"{key}_to_next", f"{what.capitalize()} edge to the next", next_mm))
+    return [_row(k, name, value, 0.0, "It must not break through.", place) for k, name, value in edges]
+
+
+def _fit(hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: list[str]) -> None:
+    if hub.flange_mm is None:
+        asked.append("What is the flat outside diameter of the hub flange or disc hat?")
+    else:
+        note = "The hub pad may not overhang the flat."
+        rows.append(
+            _row(
+                "pad_on_flange", "Hub pad inside the flat", (hub.flange_mm - hub.hub_pad_mm) / 2.0, 0.0, note
+            )
+        )
+    if hub.spigot_mm is None:
+        asked.append("What is the diameter of the hub's spigot?")
+    else:
+        clearance = hub.bore_mm - hub.spigot_mm
+        note = (
+            f"Over {BORE_OVER_MM:g} the bore no longer centres; use a hub ring."
+            if clearance > BORE_OVER_MM
+            else ""
+        )
+        rows.append(_row("bore_over_spigot", "Bore over spigot, diameter", clearance, 0.0, note))
+    if hub.spigot_root_radius_mm is None:
+        asked.append("What is the root radius of the hub's spigot?")
+    else:
+        note = "A smaller chamfer rides on the radius: the wheel sits proud."
+        row = _row(
+            "chamfer_over_root",
+            "Bore chamfer against spigot root",
+            hub.chamfer_mm,
+            hub.spigot_root_radius_mm,
+            note,
+        )
+        rows.append(row)
+    if hub.spigot_length_mm is None:
+        asked.append("How long is the hub's spigot?")
+    else:
+        engaged = hub.spigot_length_mm - spacer_mm - hub.chamfer_mm
+        rows.append(
+            _row("spigot_engaged", "Spigot engaged", engaged, SPIGOT_MM, "Starting value, common practice.")
+        )
+
+
+def _thread(
+    fixing: FixingGeometry, hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: list[str]
+) -> None:
+    if hub.stud_length_mm is None or hub.thread_mm is None:
+        asked.append("How long are the studs over the hub face, and what is their thread?")
+        return
+    engaged = hub.stud_length_mm - spacer_mm - fixing.seat_land_mm
+    share = THREAD_DIAMETERS_ALUMINIUM if hub.aluminium_nut else THREAD_DIAMETERS
+    note = f"{share:g} x thread diameter: starting value, common practice."
+    rows.append(_row("thread_engaged", "Thread engaged", engaged, share * hub.thread_mm, note))
+
+
+def worst_hub(rows: tuple[NamedReading, ...]) -> list[State]:
+    """Return the states of the rows that have one."""
+    return [row.state for row in rows if row.state is not None]
