@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPalette, QPen
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
 from PySide6.QtWidgets import (
     QHeaderView,
-    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTreeWidget,
@@ -61,7 +59,7 @@ class PartsTree(QTreeWidget):
         self.setFrameShape(QTreeWidget.Shape.NoFrame)
         self.setUniformRowHeights(True)
         self.setExpandsOnDoubleClick(False)
-        self.setItemDelegate(_Painter(self))
+        self.setItemDelegate(_Airy(self))
         header = self.header()
         header.setStretchLastSection(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
@@ -173,38 +171,13 @@ class PartsTree(QTreeWidget):
             self.flagged.emit(field, name, "visible" if column == SHOW else "locked", on)
 
 
-class _Painter(QStyledItemDelegate):
-    """Rows with some air, and boxes that can be seen on dark paper too."""
+class _Airy(QStyledItemDelegate):
+    """Rows with some air."""
 
     def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
         """Return a row with some air."""
         size = super().sizeHint(option, index)
         return QSize(size.width(), size.height() + 5)
-
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
-        """Paint a name as usual, a box in the text's own colour."""
-        checked = index.data(Qt.ItemDataRole.CheckStateRole)
-        if checked is None:
-            super().paint(painter, option, index)
-            return
-        self.initStyleOption(option, index)
-        style = option.widget.style()
-        style.drawPrimitive(QStyle.PrimitiveElement.PE_PanelItemViewItem, option, painter, option.widget)
-        box = QStyle.SubElement.SE_ItemViewItemCheckIndicator
-        rect = QRectF(style.subElementRect(box, option, option.widget).adjusted(0, 0, -1, -1))
-        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
-        role = QPalette.ColorRole.HighlightedText if chosen else QPalette.ColorRole.PlaceholderText
-        painter.save()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(option.palette.color(role))
-        painter.drawRoundedRect(rect.translated(0.5, 0.5), 2.0, 2.0)
-        if Qt.CheckState(checked) is Qt.CheckState.Checked:
-            tick = QPalette.ColorRole.HighlightedText if chosen else QPalette.ColorRole.Text
-            painter.setPen(QPen(option.palette.color(tick), 1.8))
-            corners = ((0.22, 0.52), (0.43, 0.74), (0.8, 0.28))
-            wide, high = rect.width(), rect.height()
-            painter.drawPolyline([QPointF(rect.x() + x * wide, rect.y() + y * high) for x, y in corners])
-        painter.restore()
 
 
 def _below(item: QTreeWidgetItem) -> list[QTreeWidgetItem]:

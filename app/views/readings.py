@@ -83,9 +83,9 @@ class ReadingsPanel(QWidget):
         header.setSectionResizeMode(LABEL, QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(30)
         large, plain = QFontMetrics(self._painter.large), QFontMetrics(self._painter.plain)
-        header.resizeSection(VALUE, large.horizontalAdvance("-000.00") + 10)
-        for column in (RULE, SPARE):
-            header.resizeSection(column, plain.horizontalAdvance("-00.00") + 10)
+        header.resizeSection(VALUE, large.horizontalAdvance("0000.00") + 6)
+        header.resizeSection(RULE, plain.horizontalAdvance("00.00") + 14)
+        header.resizeSection(SPARE, plain.horizontalAdvance("-000.00") + 6)
         longest = max(
             plain.horizontalAdvance("not known"),
             QFontMetrics(self._painter.group).horizontalAdvance("touching"),

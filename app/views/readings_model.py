@@ -177,7 +177,7 @@ def _gap_line(row: GapRow, unit: LengthUnit) -> Line:
 
 
 def _stock(found: Measurements, unit: LengthUnit, blank: str | None) -> Line:
-    children = [_plain_line("stock", row, f"{row.side} side", unit) for row in found.stock]
+    children = [_plain_line("stock", row, row.side, unit) for row in found.stock]
     empty = "No blank: choose or draw one." if blank is None else f"No stock to read in {blank}."
     group = _of_group("stock", "Stock" if blank is None else f"Stock in {blank}", children, empty)
     if found.blank is not None and found.blank.missing_mm3 > 0.0:
@@ -206,11 +206,10 @@ def _hub(found: Measurements, unit: LengthUnit) -> Line:
 
 def _plain_line(kind: str, row: WallRow | StockRow, side: str, unit: LengthUnit) -> Line:
     digits = decimals("drawing", unit)
-    note = " ".join(word for word in (side, radius_words(row.at, unit)) if word)
     return Line(
         f"{kind} {row.zone} {side}",
-        capital(row.zone),
-        note,
+        f"{capital(row.zone)}, {side}" if side else capital(row.zone),
+        radius_words(row.at, unit),
         length_words(row.least_mm, unit, digits),
         unit,
         "" if row.required_mm is None else length_words(row.required_mm, unit, digits),

@@ -234,7 +234,8 @@ class LinePainter(QStyledItemDelegate):
         painter.drawText(inner.adjusted(18, 0, 0, 0), _LEFT, str(line.state))
         painter.setPen(QPen(colour, 1.5, LINES[line.state]))
         foot = rect.bottom() - 3
-        painter.drawLine(QPoint(inner.left(), foot), QPoint(inner.right(), foot))
+        width = painter.fontMetrics().horizontalAdvance(str(line.state)) + 18
+        painter.drawLine(QPoint(inner.left(), foot), QPoint(inner.left() + width, foot))
 
 
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)

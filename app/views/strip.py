@@ -31,6 +31,8 @@ from geometry.shape.section import Side
 
 #: The strip shows what lies near the rules; larger values run off its top.
 TOP_MM = 20.0
+#: Where along its curve each name stands, so that names keep clear of each other.
+_LABEL_AT = {"gap": 1.0, "wall": 0.2, "stock": 0.6}
 _ROLES = {"gap": "shape_edge", "wall": "ink", "stock": "blank"}
 
 
@@ -165,7 +167,7 @@ class ProfileStrip(QWidget):
         inside = np.flatnonzero(np.isfinite(found.value_mm) & (found.value_mm <= TOP_MM * 0.9))
         label.setVisible(len(inside) > 0)
         if len(inside):
-            k = inside[-1]
+            k = inside[round((len(inside) - 1) * _LABEL_AT[label.toPlainText()])]
             label.setPos(float(found.at_mm[k] * self._scale), float(found.value_mm[k] * self._scale))
 
     def _words(self) -> str:
@@ -176,7 +178,7 @@ class ProfileStrip(QWidget):
         missing = [name for name, c in self.curves.items() if not np.isfinite(c.value_mm).any()]
         if not missing:
             return ""
-        return "nothing to show for " + ", ".join(missing) + " on this side"
+        return "no " + ", no ".join(missing)
 
     def _refit(self) -> None:
         """Redraw and show the whole of the axis."""

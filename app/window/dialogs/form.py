@@ -22,12 +22,6 @@ from PySide6.QtWidgets import (
 from app.project.project import Project
 from app.window.dialogs.typed_fields import Field, error_colour
 
-#: Lines for typing keep an edge that can be seen on dark paper too.
-_LINES = (
-    "QLineEdit { border: 1px solid palette(mid); border-radius: 3px; padding: 2px 4px; }"
-    "QLineEdit:focus { border: 1px solid palette(highlight); }"
-)
-
 F = TypeVar("F", bound=Field)
 
 
@@ -103,7 +97,6 @@ class ProjectDialog(QDialog):
     def __init__(self, title: str, project: Project, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(title)
-        self.setStyleSheet(_LINES)
         self.project = project
         self.pages = QTabWidget()
         self.pages.setDocumentMode(True)

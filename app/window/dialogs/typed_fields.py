@@ -7,15 +7,13 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Generic, TypeVar
 
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QResizeEvent
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QColor, QPalette, QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QLabel,
     QLineEdit,
-    QStyle,
-    QStyleOptionButton,
     QVBoxLayout,
     QWidget,
 )
@@ -345,26 +343,11 @@ class ChoiceField(Field, Generic[T]):
         return self._values[self.box.currentIndex()]
 
 
-class Box(QCheckBox):
-    """A box to check whose edge can be seen on dark paper too."""
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint the box as usual, then its edge."""
-        super().paintEvent(event)
-        option = QStyleOptionButton()
-        self.initStyleOption(option)
-        box = self.style().subElementRect(QStyle.SubElement.SE_CheckBoxIndicator, option, self)
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(self.palette().color(QPalette.ColorRole.PlaceholderText))
-        painter.drawRoundedRect(QRectF(box).adjusted(0.5, 0.5, -0.5, -0.5), 2.0, 2.0)
-
-
 class CheckField(Field):
     """Yes or no."""
 
     def __init__(self, words: str, value: bool = False, parent: QWidget | None = None) -> None:
-        self.box = Box(words)
+        self.box = QCheckBox(words)
         super().__init__(self.box, parent)
         self.box.setChecked(value)
         self.box.toggled.connect(lambda _on: self.edited.emit())

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Protocol
 
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
 
 from app.project import wheel_edits
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, Spokes, Wheel
@@ -17,7 +17,6 @@ from app.window.dialogs.typed_fields import (
     MASS,
     NUMBER,
     YES_NO_OPEN,
-    Box,
     CheckField,
     ChoiceField,
     DateField,
@@ -49,9 +48,9 @@ class ChecksField(Field):
         super().__init__(editor)
         column = QVBoxLayout(editor)
         column.setContentsMargins(0, 0, 0, 0)
-        self.boxes: dict[str, Box] = {}
+        self.boxes: dict[str, QCheckBox] = {}
         for name in dict.fromkeys([*names, *chosen]):
-            box = Box(name if name in names else f"{name} (missing)")
+            box = QCheckBox(name if name in names else f"{name} (missing)")
             box.setChecked(name in chosen)
             box.toggled.connect(lambda _on: self.edited.emit())
             column.addWidget(box)
