@@ -10,6 +10,9 @@ from geometry.shape.curve import Array
 #: The place itself is no exit; walls are thicker than this, mm.
 _BEYOND_MM = 1e-7
 
+#: Squares of half chords below this are rounding at coordinates of some hundred mm.
+_GRAZING_MM2 = 1e-9
+
 #: An exit may lie this far beyond its piece, mm: neighbours share their joint.
 _ON_PIECE_MM = 1e-9
 
@@ -30,7 +33,9 @@ def gauge(skin: Skin, place: Array, normal: Array) -> Array:
         line = np.where(on & (line > _BEYOND_MM), line, np.inf)
         dz, dr = p[:, :1] - q[:, 0], p[:, 1:] - q[:, 1]
         dn = dz * n[:, :1] + dr * n[:, 1:]
-        root = np.sqrt(dn * dn - (dz * dz + dr * dr - radius**2))
+        square = dn * dn - (dz * dz + dr * dr - radius**2)
+        # A ray that grazes an arc ends there: rounding may not let it through.
+        root = np.sqrt(np.where(np.abs(square) < _GRAZING_MM2, 0.0, square))
         # Metal ends where a ray enters a fillet's circle or leaves a convex arc's.
         arc = -dn + np.where(skin.radius[:count] < 0.0, root, -root)
         toward = (dz + arc * n[:, :1]) * middle[:, 0] + (dr + arc * n[:, 1:]) * middle[:, 1]
