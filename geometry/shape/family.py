@@ -194,7 +194,7 @@ def _dense(path: Path) -> Array:
 
 def _back(f: Family, rim: Sequence[Vertex]) -> list[Vertex]:
     """Return the spoke back from the start of the shoulder to its first row at the hub."""
-    inner_r = _rim_r(rim, f.back[-1][1])
+    inner_r = rim_r(rim, f.back[-1][1])
     start = inner_r - f.shoulder_height_mm
     rows = [(r, z) for r, z in f.back if r < start - NEAREST_ROW_MM]
     if len(rows) < 1:
@@ -217,7 +217,7 @@ def _spoke(z: float, r: float, radius: float, zone: Zone, follows: AnchorR) -> V
     return Vertex(z, r, radius, 0.0, zone, AnchorZ.MOUNTING_FACE, follows)
 
 
-def _rim_r(rim: Sequence[Vertex], z: float) -> float:
+def rim_r(rim: Sequence[Vertex], z: float) -> float:
     """Return the least r of the rim's inside at z."""
     found = [
         a.r + (b.r - a.r) * (z - a.z) / (b.z - a.z)

@@ -139,6 +139,21 @@ def _corner_radius(path: Path, first: int, last: int, wall: float) -> float:
     return radius + wall if path.bulges[first] < 0.0 else max(radius - wall, LEAST_FILLET_MM)
 
 
+def flange(path: Path, contour: Sequence[Vertex], outboard: bool) -> tuple[float, float, float]:
+    """Return where a flange face lies, its distance from z = 0 outward; highest r; and flange radius, mm.
+
+    The flange is the largest convex arc of its lip; its face touches it along the axle, its top along r.
+    """
+    zone = Zone.OUTER_LIP if outboard else Zone.INNER_LIP
+    arcs = [
+        i for i, v in enumerate(contour[:-1]) if v.zone is zone and path.is_arc[i] and path.bulges[i] > 0.0
+    ]
+    largest = max(arcs, key=lambda i: float(path.radii[i]))
+    z, r = path.centres[largest].tolist()
+    radius = float(path.radii[largest])
+    return (z if outboard else -z) - radius, r + radius, radius
+
+
 def _lip(
     path: Path, contour: Sequence[Vertex], seat: _Line, thick: float, outboard: bool
 ) -> tuple[Vertex, ...]:
@@ -149,12 +164,7 @@ def _lip(
     sign = 1.0 if outboard else -1.0
     edge = contour[0] if outboard else contour[-1]
     zone = Zone.OUTER_LIP if outboard else Zone.INNER_LIP
-    half = [i for i, v in enumerate(contour[:-1]) if v.zone is zone]
-    arcs = [i for i in half if path.is_arc[i] and path.bulges[i] > 0.0]
-    flange = max(arcs, key=lambda i: float(path.radii[i]))
-    flange_radius = float(path.radii[flange])
-    face = sign * float(path.centres[flange, 0]) - flange_radius
-    top = float(path.centres[flange, 1]) + flange_radius
+    face, top, flange_radius = flange(path, contour, outboard)
     back, under = sign * (face + thick), top - thick
     foot = seat.at + seat.way * ((back - seat.at[0]) / seat.way[0])
     fillet = max(flange_radius - thick, LEAST_FILLET_MM)

@@ -19,6 +19,7 @@ from geometry.readings.wall import walls
 from geometry.shape.curve import Path
 from geometry.shape.distance import contains
 from geometry.shape.family import Drawn, Family, back_following, family_section, with_fitting_radii
+from geometry.shape.family_of import family_of
 from geometry.shape.outline import Corner, outline_path
 from geometry.shape.rim import Humps, RimContour, WellSide, contour_vertices
 from geometry.shape.section import ZONES, AnchorZ, Outline, Section, Zone, build
@@ -241,3 +242,39 @@ def test_what_does_not_go_together_is_refused() -> None:
         back_following([], 4.1, 0.5, 148.0)
     with pytest.raises(GeometryError, match="make the hub pad smaller"):
         back_following([E1], 60.0, 0.5, 240.0)
+
+
+@pytest.mark.parametrize("name", WHEELS)
+def test_a_drawn_wheel_gives_its_family_back(name: str) -> None:
+    family, contour, inset = WHEELS[name]
+    section, _ = section_of(family, contour, inset)
+    found = family_of("again", section)
+    assert found.walls == family.walls
+    assert found.hub_thickness_mm == pytest.approx(family.hub_thickness_mm)
+    assert (found.hub_pad_mm, found.hub_face_mm, found.bore_mm) == pytest.approx((148.0, 144.0, 72.0))
+    assert found.shoulder_lean_deg == pytest.approx(family.shoulder_lean_deg, abs=1e-6)
+    assert found.face_lean_deg == pytest.approx(family.face_lean_deg, abs=1e-6)
+    again, drawn = section_of(found, contour, inset)
+    assert len(again.vertices) == len(section.vertices)
+    for a, b in zip(again.vertices, section.vertices, strict=True):
+        assert (a.z, a.r) == pytest.approx((b.z, b.r), abs=1e-6)
+        assert (a.zone, a.anchor_z, a.anchor_r) == (b.zone, b.anchor_z, b.anchor_r)
+    assert parts(again, drawn.shoulder_cut, drawn.lip_cut)
+
+
+def test_the_family_of_a_wheel_draws_another_size() -> None:
+    found = family_of("track", section_of(*WHEELS["track"])[0])
+    narrow = section_of(found, RimContour(18, 9.5), 35.0)[0]
+    expected = section_of(*WHEELS["track narrow"])[0]
+    for a, b in zip(narrow.vertices, expected.vertices, strict=True):
+        assert (a.z, a.r) == pytest.approx((b.z, b.r), abs=1e-6)
+    assert isinstance(build(section_of(found, RimContour(20, 11), 40.0)[0]), Outline)
+
+
+def test_a_wheel_that_is_no_family_member_says_why() -> None:
+    section, _ = section_of(*WHEELS["track"])
+    with pytest.raises(GeometryError, match="unlocked"):
+        family_of("no", Section(section.vertices))
+    barrels = tuple(replace(v, zone=Zone.BARREL) if v.zone is Zone.SHOULDER else v for v in section.vertices)
+    with pytest.raises(GeometryError, match="no shoulder"):
+        family_of("no", Section(barrels, section.locked))

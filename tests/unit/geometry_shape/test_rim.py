@@ -12,9 +12,9 @@ from geometry.errors import GeometryError
 from geometry.shape.curve import Path
 from geometry.shape.published import flange_row, specified_diameter_mm, width_mm
 from geometry.shape.rim import Humps, RimContour, WellSide, contour_vertices
-from geometry.shape.rim_check import broken, check_tyre_side, contour_path
+from geometry.shape.rim_check import broken, check_tyre_side, contour_path, tyre_side
 from geometry.shape.rim_measure import mirrored
-from geometry.shape.section import AnchorZ, Zone
+from geometry.shape.section import AnchorZ, Outline, Section, Vertex, Zone, build
 
 sizes = st.builds(
     RimContour,
@@ -225,3 +225,28 @@ def test_a_shape_without_face_or_seat_is_not_known_there() -> None:
     assert states["D"] is None
     assert states["P"] is None
     assert states["H"] is False
+
+
+@pytest.mark.parametrize("inset", [-30.0, 0.0, 42.5])
+def test_the_tyre_side_of_a_built_section_is_judged_in_the_rims_frame(inset: float) -> None:
+    contour = tuple(v.moved(dz=-inset) for v in contour_vertices(RimContour(17, 8.5)))
+    free = (
+        Vertex(-121.0 - inset, 220.0, zone=Zone.BARREL),
+        Vertex(40.0 - inset, 150.0, zone=Zone.BORE),
+        Vertex(60.0 - inset, 150.0, zone=Zone.SPOKE_FACE),
+        Vertex(121.0 - inset, 220.0, zone=Zone.OUTER_LIP),
+    )
+    # Run from anywhere, locked or not.
+    for shift in (0, 9):
+        vertices = contour + free
+        outline = build(Section(vertices[shift:] + vertices[:shift]))
+        assert isinstance(outline, Outline), outline
+        path = tyre_side(outline, inset)
+        assert path.bounds[:2] == pytest.approx((-121.0, 121.0))
+        assert broken(check_tyre_side(path, 17, 8.5)) == ()
+    lowest = min(v.r for v in contour)
+    shallow = tuple(v.moved(dr=4.0) if v.r < lowest + 1e-6 else v for v in contour)
+    outline = build(Section(shallow + free))
+    assert isinstance(outline, Outline), outline
+    wrong = {f.symbol for f in broken(check_tyre_side(tyre_side(outline, inset), 17, 8.5))}
+    assert "L" in wrong
