@@ -1,15 +1,19 @@
-"""Metal on straight lines through a section, vectorised over many lines."""
+"""Exact stretches of metal on straight lines through a section.
+
+Every piece is cut where it turns back across the line, so that each part crosses it once at most; a part
+crosses where one end lies beyond the line and the other does not. Crossings therefore come in pairs, also
+through vertices and past arcs that only touch. Where a line runs along an edge, the metal just beyond it
+decides: at greater r for lines along the axle, at greater z for radial ones, to the left of any other.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 
-from geometry.shape.curve import Array, Flags, Path
+from geometry.errors import GeometryError
+from geometry.shape.curve import Array, Path
 
 Span = tuple[float, float]
-
-#: Lines are moved by this, so that none runs through a vertex and counts it twice or not at all.
-_ASIDE_MM = 1e-7
 
 
 def along_z(path: Path, r: float) -> list[Span]:
@@ -23,37 +27,71 @@ def along_r(path: Path, z: float) -> list[Span]:
 
 
 def spans(path: Path, levels: Array, axis: int) -> list[list[Span]]:
-    """Return the intervals of metal on lines of constant r (axis 0, along z) or z (axis 1, along r), mm.
+    """Return the intervals of metal on lines of constant r (axis 0, along z) or z (axis 1, along r), mm."""
+    ways = ((0.0, 1.0), (1.0, 0.0)) if axis == 0 else ((1.0, 0.0), (0.0, 1.0))
+    return _spans(path, levels, *ways)
 
-    A line that touches the skin without crossing it adds nothing; places are within 1e-6 mm.
+
+def along(path: Path, place: tuple[float, float], direction: tuple[float, float]) -> list[Span]:
+    """Return the intervals of metal on any line, as lengths in mm from a place along a direction, rising.
+
+    Raises:
+        GeometryError: the direction has no length.
     """
-    other = 1 - axis
-    level = (levels + _ASIDE_MM)[:, None]
-    p, q = path.points, path.ends
-    rise = q[:, other] - p[:, other]
-    t = (level - p[:, other]) / np.where(rise != 0.0, rise, 1.0)
-    on_line = ~path.is_arc & (rise != 0.0) & (t >= 0.0) & (t < 1.0)
-    at_line = np.where(on_line, p[:, axis] + t * (q[:, axis] - p[:, axis]), np.inf)
-    c, radius = path.centres, np.where(path.is_arc, path.radii, 1.0)
-    half2 = radius**2 - (level - c[:, other]) ** 2
-    half = np.sqrt(np.maximum(half2, 0.0))
-    sides = []
-    for sign in (1.0, -1.0):
-        ok = path.is_arc & (half2 > 0.0) & _in_arc(path, sign * half, level - c[:, other], axis)
-        sides.append(np.where(ok, c[:, axis] + sign * half, np.inf))
-    table = np.sort(np.concatenate([at_line, *sides], axis=1), axis=1)
-    out = []
-    for row in table:
-        places = row[np.isfinite(row)].tolist()
-        out.append([(a, b) for a, b in zip(places[0::2], places[1::2], strict=False) if b > a])
-    return out
+    length = float(np.hypot(*direction))
+    if not length > 0.0:
+        raise GeometryError("A line needs a direction; both its parts are zero.", place)
+    z, r = direction[0] / length, direction[1] / length
+    level, start = place[1] * z - place[0] * r, place[0] * z + place[1] * r
+    found = _spans(path, np.array([level]), (-r, z), (z, r))[0]
+    return [(low - start, high - start) for low, high in found]
 
 
-def _in_arc(path: Path, along: Array, across: Array, axis: int) -> Flags:
-    """Return (m, n) True where the direction from each arc's centre points at the arc."""
-    dz, dr = (along, across) if axis == 0 else (across, along)
-    first, last = path.points - path.centres, path.ends - path.centres
-    sign = np.sign(path.bulges)
-    after = sign * (first[:, 0] * dr - first[:, 1] * dz) >= 0.0
-    before = sign * (dz * last[:, 1] - dr * last[:, 0]) > 0.0
-    return np.asarray(after & before, dtype=np.bool_)
+def _spans(
+    path: Path, levels: Array, across: tuple[float, float], ahead: tuple[float, float]
+) -> list[list[Span]]:
+    """Return the intervals of v = x . ahead on each line u = x . across = level; unit ways."""
+    first, last, centre, radius, side = _parts(path, across, ahead)
+    u0, u1 = first[:, 0], last[:, 0]
+    line, part = np.nonzero((u0 > levels[:, None]) != (u1 > levels[:, None]))
+    u = levels[line]
+    share = (u - u0[part]) / (u1 - u0)[part]
+    straight = first[part, 1] + share * (last[part, 1] - first[part, 1])
+    off = u - centre[part, 0]
+    half = np.sqrt(np.maximum(radius[part] ** 2 - off * off, 0.0))
+    v = np.where(radius[part] > 0.0, centre[part, 1] + side[part] * half, straight)
+    v = v[np.lexsort([v, line])]
+    ends = np.cumsum(np.bincount(line, minlength=len(levels)))
+    return [
+        [(low, high) for low, high in zip(row[::2].tolist(), row[1::2].tolist(), strict=True) if high > low]
+        for row in np.split(v, ends[:-1])
+    ]
+
+
+def _parts(
+    path: Path, across: tuple[float, float], ahead: tuple[float, float]
+) -> tuple[Array, Array, Array, Array, Array]:
+    """Return first, last and centre (k, 2) as (u, v), radius (k,), 0 if straight, and the side of the centre.
+
+    The side (k,) says whether a round part lies at greater (+1) or smaller (-1) v than its centre.
+    """
+    turn = np.array([across, ahead]).T
+    first, last, centre = path.points @ turn, path.ends @ turn, path.centres @ turn
+    chord = path.ends - path.points
+    size = np.hypot(chord[:, 0], chord[:, 1]) * np.where(path.bulges > 0.0, 1.0, -1.0)
+    middle = np.column_stack([chord[:, 1], -chord[:, 0]]) / size[:, None] @ turn
+    radius = np.where(path.is_arc, path.radii, 0.0)
+    # Half the sweep is 2 atan(bulge); an arc of 180 degrees at most turns back across u once at most.
+    cosine = (1.0 - path.bulges**2) / (1.0 + path.bulges**2)
+    back = np.flatnonzero(path.is_arc & (np.abs(middle[:, 0]) > cosine))
+    summit = centre[back].copy()
+    summit[:, 0] += np.sign(middle[back, 0]) * radius[back]
+    side, end = np.sign(middle[:, 1]), last.copy()
+    side[back], end[back] = np.sign(first[back, 1] - centre[back, 1]), summit
+    return (
+        np.concatenate([first, summit]),
+        np.concatenate([end, last[back]]),
+        np.concatenate([centre, centre[back]]),
+        np.concatenate([radius, radius[back]]),
+        np.concatenate([side, np.sign(last[back, 1] - centre[back, 1])]),
+    )
