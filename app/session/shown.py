@@ -9,7 +9,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.edited import Edited
 from app.studies.fit import hold
-from geometry.readings.measure import GapRow, Held, Measurements, StockRow, WallRow
+from geometry.readings.measure import Held, Measurements
 from geometry.readings.profile import Profile, profile
 from geometry.shape.faults import Fault
 from geometry.shape.section import Outline
@@ -48,18 +48,3 @@ class Shown:
             return None
         held = hold(self.project, self.wheel)
         return profile(self.outline, held) if isinstance(held, Held) else None
-
-
-def by_spare(measurements: Measurements) -> list[GapRow | WallRow | StockRow]:
-    """Return the gap, wall and stock rows that have a rule, least spare first.
-
-    The first is the tightest place: the rule with the least to spare.
-    """
-    rows: list[GapRow | WallRow | StockRow] = [*measurements.gap, *measurements.wall, *measurements.stock]
-    judged = [(row.spare_mm, k, row) for k, row in enumerate(rows) if row.spare_mm is not None]
-    return [row for _, _, row in sorted(judged, key=lambda item: item[:2])]
-
-
-def place_of(row: GapRow | WallRow | StockRow) -> tuple[float, float]:
-    """Return the place of a row on the wheel's skin, (z, r) in mm, hub's frame."""
-    return row.at_wheel if isinstance(row, GapRow) else row.at

@@ -11,6 +11,7 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from app import resources
+from app.views.style import DraftingStyle
 from app.window.main_window import MainWindow
 
 
@@ -24,7 +25,7 @@ def application() -> QApplication:
     made.setApplicationDisplayName("Blankwright")
     made.setDesktopFileName("blankwright")
     made.setWindowIcon(QIcon(str(resources.icon("blankwright"))))
-    made.setStyle("Fusion")  # the same on every platform, and it follows the palette
+    made.setStyle(DraftingStyle())  # the same on every platform, and it follows the palette
     return made
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QSplitter, QToolBar, QVBoxLayout, QWidget
 
 from app.session.document import Document
 from app.session.edited import Edited, Kind
@@ -17,7 +17,7 @@ from app.units import format_length
 from app.views.canvas.editor import Canvas
 from app.views.parts import PartsPanel
 from app.views.readings import ReadingsPanel
-from app.views.readings_model import unit_of
+from app.views.readings_text import unit_of
 from app.views.strip import ProfileStrip
 from app.views.summary import SummaryPanel
 from app.views.theme import Theme, figures
@@ -43,6 +43,8 @@ class MainWindow(QMainWindow):
         self.dialogs = Dialogs(self, self.document)
         self.files = Files(self, self.document, self.settings, self.snapshots, self.dialogs.import_outline)
         self.help = Help(self)
+        self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
+        self._set_palette()
         self._make_panels()
         self._make_status_line()
         self.actions_by_name = actions.install(self, self.theme)
@@ -75,7 +77,7 @@ class MainWindow(QMainWindow):
             panel.setMinimumWidth(least)
         self.whole.setStretchFactor(1, 1)
         self.middle.setStretchFactor(0, 1)
-        self.whole.setSizes([300, 800, 380])
+        self.whole.setSizes([290, 770, 420])
         self.middle.setSizes([690, 170])
         self.left.setSizes([400, 460])
         self.setCentralWidget(self.whole)
@@ -150,13 +152,19 @@ class MainWindow(QMainWindow):
         self.setWindowFilePath(str(path) if path is not None else "")
         self.setWindowModified(self.document.is_modified)
 
-    def _dress(self) -> None:
+    def _set_palette(self) -> None:
         QApplication.setPalette(self.theme.palette())
+
+    def _dress(self) -> None:
         actions.dress(self.actions_by_name, self.theme)
         line = self.theme.colours.hairline
-        self.setStyleSheet(
-            f"QSplitter::handle {{ background: {line}; }}"
-            f"QToolBar {{ border: 0; border-bottom: 1px solid {line}; spacing: 2px; padding: 3px; }}"
+        # On these alone: a style sheet on the window would keep its children from following the palette.
+        for splitter in (self.whole, self.middle, self.left):
+            for k in range(1, splitter.count()):
+                splitter.handle(k).setStyleSheet(f"background: {line};")
+        for bar in self.findChildren(QToolBar):
+            bar.setStyleSheet(f"QToolBar {{ border: 0; border-bottom: 1px solid {line}; padding: 3px; }}")
+        self.statusBar().setStyleSheet(
             f"QStatusBar {{ border-top: 1px solid {line}; }} QStatusBar::item {{ border: 0; }}"
         )
 

@@ -82,11 +82,13 @@ class Band(QGraphicsItem):
         if not len(quads):
             return
         levels = level(walls)
-        for k in np.unique(levels):
+        for k in range(COLOURS):
             chosen = quads[levels == k]
+            if not len(chosen):
+                continue
             joined = np.tile([1, 1, 1, 1, 0], len(chosen)).astype(np.int32)
             closed = np.concatenate([chosen, chosen[:, :1]], axis=1).reshape(-1, 2)
-            self._paths.append((int(k), arrayToQPath(closed[:, 0], closed[:, 1], connect=joined)))
+            self._paths.append((k, arrayToQPath(closed[:, 0], closed[:, 1], connect=joined)))
         low, high = quads.reshape(-1, 2).min(axis=0), quads.reshape(-1, 2).max(axis=0)
         self._bounds = QRectF(low[0], low[1], high[0] - low[0], high[1] - low[1])
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent
-from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from app.units import LengthUnit, UnitsError, format_length, parse_length_mm
 from app.views.theme import Theme, figures
@@ -40,9 +40,7 @@ class CoordinateBoxes(QWidget):
         self.boxes: dict[str, QLineEdit] = {}
         self.title = QLabel()
         self.message = QLabel()
-        self.message.setWordWrap(True)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(12, 4, 12, 4)
+        row = QHBoxLayout()
         row.setSpacing(8)
         row.addWidget(self.title)
         self._units: list[QLabel] = []
@@ -52,9 +50,15 @@ class CoordinateBoxes(QWidget):
             unit = QLabel("mm")
             self._units.append(unit)
             row.addWidget(unit)
-        row.addWidget(self.message, 1)
-        # Room for two lines of words, so that a message moves nothing.
-        self.setFixedHeight(2 * self.fontMetrics().lineSpacing() + 12)
+        row.addStretch(1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(12, 6, 12, 2)
+        column.setSpacing(2)
+        column.addLayout(row)
+        column.addWidget(self.message)
+        # A line is kept for words, so that a message moves nothing, and none widens the window.
+        self.message.setFixedHeight(self.fontMetrics().lineSpacing() + 2)
+        self.message.setMinimumWidth(1)
         theme.changed.connect(self._dress)
         self.set_vertex(None, {}, "mm")
         self._dress()
@@ -142,6 +146,7 @@ class CoordinateBoxes(QWidget):
     def refuse(self, words: str) -> None:
         """Say why what was typed is not taken."""
         self.message.setText(words)
+        self.message.setToolTip(words)
         self._dress()
 
     def _read(self, name: str, box: QLineEdit) -> float | None:

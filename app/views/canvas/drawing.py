@@ -20,7 +20,7 @@ from app.views.canvas import marks
 from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, Band, ramp
 from app.views.canvas.items import Drawn, bounds_of, grown, hatch, painter_path, pen, segments
 from app.views.canvas.overlays import Content, Legend, Mark, Overlay, Ring
-from app.views.readings_model import unit_of
+from app.views.readings_text import unit_of
 from app.views.theme import Theme
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array, Path
@@ -331,7 +331,7 @@ def _chain(vertices: tuple[Vertex, ...] | tuple[Corner, ...], shift: float = 0.0
 
 
 def _legend(theme: Theme, unit: LengthUnit) -> Legend:
-    colours = [QColor(*c) for c in ramp(COLOURS, theme.dark).tolist()]
+    colours = tuple(QColor(*c) for c in ramp(COLOURS, theme.dark).tolist())
     digits = 0 if unit == "mm" else 2
     low = f"wall {format_length(THIN_MM, unit, digits, with_unit=False)}"
     return Legend(colours, low, format_length(THICK_MM, unit, digits))

@@ -147,10 +147,11 @@ class Canvas(QWidget):
     def _end_gesture(self) -> None:
         self._drag = self._last = None
         self._mark_snap(None, "")
+        self.sheet.overlay.update()
 
     def _mark_snap(self, mark: tuple[Place, bool] | None, words: str) -> None:
+        """Set the snap's mark; it is painted with the preview that follows, not in a paint of its own."""
         self.sheet.overlay.snap_mark = mark
-        self.sheet.overlay.update()
         self.snapped.emit(words)
 
     def cancel(self) -> None:

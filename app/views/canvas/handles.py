@@ -15,6 +15,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QBrush, QPainter, QPainterPath, QPen
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
+from app.views.canvas.overlays import RULER_PX
 from app.views.theme import Theme
 from geometry.shape.curve import Array
 
@@ -82,10 +83,17 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         inside = np.flatnonzero(apart.max(axis=1) <= HIT_PX / 2.0 + 2.0)  # the scene's own click radius
         return int(inside[np.argmin(apart[inside].sum(axis=1))]) if len(inside) else None
 
+    def boxes(self) -> list[tuple[float, float, float, float]]:
+        """Return the hit areas of the handles that move: left, top, right, bottom in pixels."""
+        half = HIT_PX / 2.0
+        moving = self._pixels()[self._locked :].tolist()
+        return [(x - half, y - half, x + half, y + half) for x, y in moving]
+
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
     ) -> None:
-        """Draw the handles."""
+        """Draw the handles, but for those behind the lower ruler."""
+        painter.setClipRect(self._frame.adjusted(0.0, 0.0, 0.0, -RULER_PX))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         ink, paper, accent = (self._theme.colour(role) for role in ("ink", "paper", "accent"))
         half = DRAWN_PX / 2.0

@@ -7,20 +7,17 @@ import math
 from PySide6.QtCore import Qt
 
 from app.project.wheel import Fixing, SingleNut, Wheel
-from app.session.shown import Shown, by_spare
+from app.session.shown import Shown
 from app.units import LengthUnit, format_length
-from app.views.canvas.overlays import Bracket, Mark, Plane, Ring, Stroke, Words
-from app.views.readings_model import decimals
+from app.views.canvas.overlays import Bracket, Callout, Mark, Plane, Ring, Stroke, Words
+from app.views.readings_text import AnyRow, decimals, place_of, worst_three
 from app.views.theme import SIGNS, Theme
-from geometry.readings.measure import GapRow, StockRow, WallRow
-from geometry.readings.rules import GapRule, RuleSet
+from geometry.readings.measure import GapRow, Measurements, NamedReading, WallRow
+from geometry.readings.rules import GapRule, RuleSet, State
 from geometry.shape.outline import StayOut
 from geometry.shape.section import Zone
 
 Place = tuple[float, float]
-
-#: The tightest place's number stands this far from the place, beyond what it was measured against.
-_LEADER_PX = 34.0
 
 
 def planes(wheel: Wheel | None, unit: LengthUnit) -> list[Plane]:
@@ -102,16 +99,16 @@ def shape_marks(shape: StayOut, low: float, high: float, r_low: float, r_high: f
     known = f"known from z {z0:.1f} to {z1:.1f}".replace("-", "−")
     if not extent.confirmed_by:
         known += ", not confirmed"
-    middle = ((low + high) / 2.0, (r_low + r_high) / 2.0)
-    words: list[Mark] = [Words(middle, _wrapped(shape.name), (0.0, 0.0), 0, "shape_edge")]
+    centre, room = (low + high) / 2.0, 0.9 * (high - low)
     count = len(shape.open_questions())
-    if count:
-        note = f"not known: {count} question{'s' if count > 1 else ''} open"
-        words.append(
-            Words(middle, note, (0.0, 16.0 * (1 + _wrapped(shape.name).count("\n"))), 0, "not_known")
-        )
-    bracket = Bracket(z0, z1, r_low, extent.ends_inboard, extent.ends_outboard, known)
-    return [*words, bracket]
+    note = f"\nnot known: {count} question{'s' if count > 1 else ''} open" if count else ""
+    # Inside the shape where it fits, else a short form above it.
+    above = Words(
+        (centre, r_high), f"{shape.name}{', not known' if count else ''}", (0.0, -20.0), 0, "shape_edge"
+    )
+    middle = (centre, (r_low + r_high) / 2.0)
+    inside = Words(middle, _wrapped(shape.name) + note, role="shape_edge", room_mm=room, less=above)
+    return [inside, Bracket(z0, z1, r_low, extent.ends_inboard, extent.ends_outboard, known)]
 
 
 def _wrapped(name: str, width: int = 18) -> str:
@@ -145,40 +142,60 @@ def required_words(shape: StayOut, rule: GapRule, unit: LengthUnit, place: Place
     return Words(place, " ".join(parts), (-6.0, 4.0), -1, "shape_edge")
 
 
+def tightest(found: Measurements | None) -> AnyRow | None:
+    """Return the reading that is marked: what touches, else the rule with the least to spare."""
+    if found is None:
+        return None
+    touching = [row for row in found.gap if row.state is State.TOUCHING]
+    rows = [row for row in worst_three(found) if place_of(row) is not None]
+    return min(touching, key=lambda row: row.least_mm) if touching else next(iter(rows), None)
+
+
 def tightest_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
-    """Return the mark of the rule with the least to spare: what is measured, and its number."""
-    rows = by_spare(shown.measurements) if shown.measurements is not None else []
-    if not rows:
+    """Return the mark of the tightest reading: what is measured, and its number."""
+    row = tightest(shown.measurements)
+    if row is None:
         return []
-    row = rows[0]
     a, b = witnesses(row)
     colour = theme.state_colour(row.state)
     digits = decimals(row.grade, unit) if isinstance(row, GapRow) else decimals("drawing", unit)
-    number = format_length(row.least_mm, unit, digits, with_unit=False).replace("-", "−")
+
+    def words(value_mm: float) -> str:
+        return format_length(value_mm, unit, digits, with_unit=False).replace("-", "−")
+
+    value = row.value if isinstance(row, NamedReading) else row.least_mm
+    required = row.required if isinstance(row, NamedReading) else row.required_mm
     sign = SIGNS[row.state] if row.state is not None else ""
-    dz, dr = b[0] - a[0], b[1] - a[1]
-    length = math.hypot(dz, dr)
-    if isinstance(row, GapRow) and row.least_mm < 0.0:
-        dz, dr = -dz, -dr
-    away = (dz / length, -dr / length) if length > 1e-9 else (0.7, 0.7)
-    shift = (away[0] * _LEADER_PX, away[1] * _LEADER_PX + 5.0)
-    align = 1 if away[0] > 0.3 else -1 if away[0] < -0.3 else 0
-    needs = format_length(row.required_mm or 0.0, unit, digits, with_unit=False)
+    needs = f", needs {words(required)}" if required is not None else ""
     return [
         Stroke((a, b), colour=colour, width=2.0, ticks_px=5.0),
-        Words(b, f"{sign} {number}", shift, align, colour=colour, larger=1.5, bold=True),
-        Words(b, f"{_what(row)}, needs {needs}", (shift[0], shift[1] + 17.0), align, colour=colour),
+        Callout(b, f"{sign} {words(value)}", f"{_what(row)}{needs}", _away(a, b, value < 0.0), colour),
     ]
 
 
-def witnesses(row: GapRow | WallRow | StockRow) -> tuple[Place, Place]:
-    """Return the two places that a row was measured between, the wheel's first."""
+def _away(a: Place, b: Place, inside: bool) -> tuple[float, float]:
+    """Return the direction, in pixels, from the wheel's skin to where there is room for a number."""
+    dz, dr = b[0] - a[0], b[1] - a[1]
+    length = math.hypot(dz, dr)
+    if length < 1e-9:
+        return 0.7, -0.7
+    sign = -1.0 if inside else 1.0
+    return sign * dz / length, -sign * dr / length
+
+
+def witnesses(row: AnyRow) -> tuple[Place, Place]:
+    """Return the two places that a row was measured between, the wheel's first; a single one twice."""
     if isinstance(row, GapRow):
         return row.at_wheel, row.at_shape
+    if isinstance(row, NamedReading):
+        place = row.place or (0.0, 0.0)
+        return place, place
     return row.at, row.across if isinstance(row, WallRow) else row.at_blank
 
 
-def _what(row: GapRow | WallRow | StockRow) -> str:
+def _what(row: AnyRow) -> str:
+    if isinstance(row, NamedReading):
+        return row.name.lower()
     if isinstance(row, GapRow):
         return f"gap at {row.body or row.zone}"
     return f"{'wall' if isinstance(row, WallRow) else 'stock'} at {row.zone}"
@@ -191,5 +208,6 @@ def fault_marks(shown: Shown, theme: Theme) -> list[Mark]:
     for fault in shown.faults:
         if fault.place is not None:
             result.append(Ring(fault.place, 9.0, colour, cross=True))
-            result.append(Words(fault.place, fault.message, (14.0, -10.0), 1, colour=colour))
+            where = f"z {fault.place[0]:.2f}, r {fault.place[1]:.2f}".replace("-", "−")
+            result.append(Words(fault.place, f"{fault.kind}\n{where}", (14.0, -10.0), 1, colour=colour))
     return result

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter, QPen, QPixmap
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.units import LengthUnit
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
+from app.views.canvas.placing import Box, Choice, nearest, place_box
 from app.views.theme import Theme, figures
 
 Place = tuple[float, float]
@@ -27,6 +30,7 @@ class Words:
     Attributes:
         align: -1 the text ends there, 0 it is centred, 1 it starts there.
         role: colour by role, unless `colour` is given.
+        room_mm: how wide the text may be; where it is wider at the present zoom, `less` is shown instead.
     """
 
     place: Place
@@ -35,8 +39,23 @@ class Words:
     align: int = 0
     role: str = "ink"
     colour: QColor | None = None
-    larger: float = 1.0
-    bold: bool = False
+    room_mm: float = math.inf
+    less: Words | None = None
+
+
+@dataclass(frozen=True)
+class Callout:
+    """A number with words under it, led to a place; it stands where it hides least.
+
+    Attributes:
+        towards: direction in which it would best stand, in pixels, unit length.
+    """
+
+    place: Place
+    number: str
+    words: str
+    towards: tuple[float, float]
+    colour: QColor
 
 
 @dataclass(frozen=True)
@@ -81,16 +100,20 @@ class Bracket:
     text: str
 
 
-Mark = Words | Stroke | Ring | Bracket
+Mark = Words | Callout | Stroke | Ring | Bracket
 
 
 @dataclass
 class Legend:
     """The scale of the wall band: its colours, thin first, and the words at both ends."""
 
-    colours: Sequence[QColor] = ()
+    colours: tuple[QColor, ...] = ()
     low: str = ""
     high: str = ""
+
+    def strip(self) -> QPixmap:
+        """Return the colours side by side, one pixel each."""
+        return _strip(tuple(colour.rgb() for colour in self.colours))
 
 
 @dataclass
@@ -114,6 +137,11 @@ class Overlay(QGraphicsItem):
         self._to_pixels = to_pixels
         self._frame = QRectF()
         self._view = QRectF()
+        self._taken: list[QRectF] = []
+        self._brackets: list[Words] = []
+        self._callout_choice: Choice | None = None
+        #: Boxes that a callout should not hide besides words, such as handles.
+        self.avoid: Callable[[], list[Box]] = list
         self.content = Content()
         self.unit: LengthUnit = "mm"
         self.font = QFont()
@@ -138,6 +166,7 @@ class Overlay(QGraphicsItem):
             return
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setFont(figures(self.font))
+        self._taken, self._brackets = [], []
         self._paint_planes(painter)
         for mark in self.content.marks:
             if isinstance(mark, Stroke):
@@ -146,9 +175,12 @@ class Overlay(QGraphicsItem):
                 self._paint_ring(painter, mark)
             elif isinstance(mark, Bracket):
                 self._paint_bracket(painter, mark)
+        words = [mark for mark in self.content.marks if isinstance(mark, Words)]
+        for mark in (*words, *self._brackets):
+            self._paint_words(painter, mark)
         for mark in self.content.marks:
-            if isinstance(mark, Words):
-                self._paint_words(painter, mark)
+            if isinstance(mark, Callout):
+                self._paint_callout(painter, mark)
         self._paint_snap(painter)
         self._paint_rulers(painter)
         self._paint_legend(painter)
@@ -159,9 +191,10 @@ class Overlay(QGraphicsItem):
             painter.setPen(self._theme.colour("quiet"))
             painter.setFont(figures(self.font, 1.15))
             box = self._frame.adjusted(60.0, 60.0, -60.0, -60.0)
-            painter.drawText(
-                box, Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap, self.content.empty_words
-            )
+            flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+            room = painter.boundingRect(box, flags, self.content.empty_words)
+            painter.fillRect(room.adjusted(-8.0, -6.0, 8.0, 6.0), self._theme.colour("paper"))
+            painter.drawText(box, flags, self.content.empty_words)
 
     def _px(self, place: Place) -> QPointF:
         return self._to_pixels(place[0], place[1])
@@ -242,12 +275,19 @@ class Overlay(QGraphicsItem):
                 inward = 7.0 if other.x() > end.x() else -7.0
                 painter.setPen(pen(colour))
                 painter.drawPolyline([end + QPointF(inward, -4), end, end + QPointF(inward, 4)])
-        self._paint_words(painter, Words((mark.z_low, mark.r), mark.text, (0.0, 34.0), 1, "shape_edge"))
+        room = mark.z_high - mark.z_low
+        self._brackets.append(
+            Words((mark.z_low, mark.r), mark.text, (0.0, 34.0), 1, "shape_edge", room_mm=room)
+        )
 
     def _paint_words(self, painter: QPainter, mark: Words) -> None:
-        font = figures(self.font, mark.larger, mark.bold)
-        painter.setFont(font)
-        metrics = QFontMetricsF(font)
+        metrics = QFontMetricsF(painter.font())
+        widest = max(metrics.horizontalAdvance(line) for line in mark.text.split("\n"))
+        mm_per_pixel = self._view.width() / max(self._frame.width(), 1.0)
+        if widest * mm_per_pixel > mark.room_mm:
+            if mark.less is not None:
+                self._paint_words(painter, mark.less)
+            return
         at = self._px(mark.place)
         base = at + QPointF(*mark.shift)
         for line in mark.text.split("\n"):
@@ -256,10 +296,30 @@ class Overlay(QGraphicsItem):
             if self._frame.contains(at):
                 left.setX(min(max(left.x(), self._frame.left() + 4.0), self._frame.right() - width - 4.0))
             self._paper_behind(painter, left, line, metrics)
+            self._taken.append(metrics.boundingRect(line).translated(left))
             painter.setPen(self._colour(mark))
             painter.drawText(left, line)
             base += QPointF(0.0, metrics.height())
-        painter.setFont(figures(self.font))
+
+    def _paint_callout(self, painter: QPainter, mark: Callout) -> None:
+        large, small = figures(self.font, 1.5, bold=True), figures(self.font)
+        high, low = QFontMetricsF(large), QFontMetricsF(small)
+        width = max(high.horizontalAdvance(mark.number), low.horizontalAdvance(mark.words)) + 8.0
+        at = self._px(mark.place)
+        taken = [_box(rect) for rect in self._taken] + self.avoid()
+        room = _box(self._frame.adjusted(RULER_PX * 2.0, 4.0, -4.0, -RULER_PX - 4.0))
+        place, size = (at.x(), at.y()), (width, high.height() + low.height() + 4.0)
+        box, self._callout_choice = place_box(place, size, mark.towards, room, taken, self._callout_choice)
+        left, top = box[0] + 4.0, box[1] + 1.0
+        paper = self._theme.colour("paper")
+        paper.setAlpha(225)
+        painter.setPen(pen(mark.colour))
+        painter.drawLine(at, QPointF(*nearest(box, place)))
+        painter.fillRect(QRectF(box[0], box[1], width, size[1]), paper)
+        painter.setFont(large)
+        painter.drawText(QPointF(left, top + high.ascent()), mark.number)
+        painter.setFont(small)
+        painter.drawText(QPointF(left, top + high.height() + low.ascent()), mark.words)
 
     def _paint_snap(self, painter: QPainter) -> None:
         if self.snap_mark is None:
@@ -296,7 +356,9 @@ class Overlay(QGraphicsItem):
             if frame.top() + 24.0 < y < bottom - 8.0:
                 painter.drawLine(QPointF(frame.left(), y), QPointF(frame.left() + 4.0, y))
                 painter.drawText(QPointF(frame.left() + 7.0, y + metrics.ascent() / 2.0 - 1.0), text)
-        painter.drawText(QPointF(frame.left() + 7.0, frame.top() + metrics.ascent() + 2.0), f"r, {self.unit}")
+        head, base = f"r, {self.unit}", QPointF(frame.left() + 7.0, frame.top() + metrics.ascent() + 2.0)
+        self._paper_behind(painter, base, head, metrics)
+        painter.drawText(base, head)
 
     def _paint_legend(self, painter: QPainter) -> None:
         legend = self.content.legend
@@ -308,9 +370,25 @@ class Overlay(QGraphicsItem):
         high = metrics.horizontalAdvance(legend.high)
         left, top = self._frame.right() - width - high - 16.0, self._frame.top() + 10.0
         low = metrics.horizontalAdvance(legend.low)
-        for k, colour in enumerate(legend.colours):
-            painter.fillRect(QRectF(left + k * cell, top, cell + 0.5, height), colour)
+        paper = self._theme.colour("paper")
+        paper.setAlpha(215)
+        painter.fillRect(
+            QRectF(left - low - 10.0, top - 5.0, width + low + high + 24.0, height + 10.0), paper
+        )
+        painter.drawPixmap(QRectF(left, top, width, height), legend.strip(), QRectF(legend.strip().rect()))
         painter.setPen(self._theme.colour("quiet"))
         base = top + height
         painter.drawText(QPointF(left - low - 6.0, base), legend.low)
         painter.drawText(QPointF(left + width + 6.0, base), legend.high)
+
+
+def _box(rect: QRectF) -> Box:
+    return rect.left(), rect.top(), rect.right(), rect.bottom()
+
+
+@lru_cache(maxsize=4)
+def _strip(colours: tuple[int, ...]) -> QPixmap:
+    image = QImage(len(colours), 1, QImage.Format.Format_RGB32)
+    for k, colour in enumerate(colours):
+        image.setPixel(k, 0, colour)
+    return QPixmap.fromImage(image)

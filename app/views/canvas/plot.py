@@ -12,14 +12,14 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGraphicsScene, QGraphicsView, QWidget
 
 from app.session.edited import locked_count, offset_mm, vertices_of
-from app.session.shown import Shown, by_spare
+from app.session.shown import Shown
 from app.units import LengthUnit
 from app.views.canvas import marks
 from app.views.canvas.drawing import Drawing
 from app.views.canvas.grid import Grid
 from app.views.canvas.handles import Handles
 from app.views.canvas.overlays import Overlay
-from app.views.readings_model import unit_of
+from app.views.readings_text import unit_of
 from app.views.theme import Theme
 
 Place = tuple[float, float]
@@ -81,6 +81,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.overlay = Overlay(theme, self.to_pixels, 20.0)
         self.drawing = Drawing(self.box, self.overlay, theme)
         self.handles = Handles(theme, self.to_pixels, 30.0)
+        self.overlay.avoid = self.handles.boxes
         for item in (self.overlay, self.handles):
             item.setParentItem(self.box)
         self.box.sigRangeChanged.connect(self._follow)
@@ -146,12 +147,11 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.box.setRange(QRectF(place[0] - half, place[1] - half, across_mm, across_mm), padding=0.0)
 
     def zoom_to_tightest(self) -> bool:
-        """Show the rule with the least to spare, large; False when there is none."""
-        found = self._shown.measurements if self._shown is not None else None
-        rows = by_spare(found) if found is not None else []
-        if not rows:
+        """Show what is marked as the tightest place, large; False when there is none."""
+        row = marks.tightest(self._shown.measurements) if self._shown is not None else None
+        if row is None:
             return False
-        a, b = marks.witnesses(rows[0])
+        a, b = marks.witnesses(row)
         apart = math.hypot(a[0] - b[0], a[1] - b[1])
         self.zoom_to(((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0), max(24.0, 4.0 * apart))
         return True

@@ -1,0 +1,69 @@
+"""Where a callout stands: beside its place, over as little else as can be, and rather where it stood before.
+
+Boxes are (left, top, right, bottom) in logical pixels, y down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from geometry.shape.curve import Array
+
+Box = tuple[float, float, float, float]
+#: Number of one of the places that are tried, to be handed back next time.
+Choice = int
+
+_DIRECTIONS = 8
+_REACHES_PX = (30.0, 64.0, 110.0)
+#: Worth of the wanted direction, and of staying where it stood, in square pixels of hidden area.
+_TOWARDS, _STAY = 300.0, 900.0
+
+_ANGLES = np.repeat(2.0 * np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS, len(_REACHES_PX))
+_UNITS = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
+_REACHES = np.tile(_REACHES_PX, _DIRECTIONS)
+
+
+def place_box(
+    at: tuple[float, float],
+    size: tuple[float, float],
+    towards: tuple[float, float],
+    room: Box,
+    taken: Sequence[Box],
+    last: Choice | None = None,
+) -> tuple[Box, Choice]:
+    """Return the box for a callout of `size` led to `at`, and the choice that gave it.
+
+    Args:
+        at: the place, px.
+        size: width and height, px.
+        towards: direction in which it would best stand, unit length.
+        room: it should lie within this.
+        taken: boxes that it should not hide.
+        last: the choice of the last time; kept unless another is clearly better.
+    """
+    half = np.array(size) / 2.0
+    centres = np.array(at) + _UNITS * (_REACHES[:, None] + half)
+    boxes = np.hstack([centres - half, centres + half])
+    hidden = overlaps(boxes, np.array(taken, dtype=float).reshape(-1, 4)).sum(axis=1)
+    outside = size[0] * size[1] - overlaps(boxes, np.array([room]))[:, 0]
+    cost = hidden + 4.0 * outside + 2.0 * _REACHES - _TOWARDS * (_UNITS @ np.array(towards))
+    if last is not None:
+        cost[last] -= _STAY
+    best = int(np.argmin(cost))
+    left, top, right, bottom = boxes[best].tolist()
+    return (left, top, right, bottom), best
+
+
+def overlaps(a: Array, b: Array) -> Array:
+    """Return (n, m) areas that n boxes share with m boxes."""
+    low = np.maximum(a[:, None, :2], b[None, :, :2])
+    high = np.minimum(a[:, None, 2:], b[None, :, 2:])
+    shared: Array = np.prod(np.clip(high - low, 0.0, None), axis=2)
+    return shared
+
+
+def nearest(box: Box, at: tuple[float, float]) -> tuple[float, float]:
+    """Return the place on or in a box that is nearest to a point."""
+    return min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3])

@@ -1,0 +1,178 @@
+"""Named pictures of the window: `python -m tests.support.screenshots OUTDIR`.
+
+Each scene is shown light and dark, at 1 and at 2 device pixels to a logical one; the files are called
+SCENE-THEME-SCALEx.png. Nothing is compared: someone looks at them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from app.project.project import Project
+from app.project.wheel import Wheel
+from tests.support import example
+
+SCALES = (1, 2)
+
+
+def main() -> int:
+    """Make every picture."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("outdir", type=Path)
+    parser.add_argument("--scene", action="append", help="only this scene; may be repeated")
+    parser.add_argument("--scale", type=int, help=argparse.SUPPRESS)
+    args = parser.parse_args()
+    args.outdir.mkdir(parents=True, exist_ok=True)
+    if args.scale is not None:
+        _take(args.outdir, args.scale, args.scene)
+        return 0
+    for scale in SCALES:
+        environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "QT_SCALE_FACTOR": str(scale)}
+        command = [sys.executable, "-m", "tests.support.screenshots", str(args.outdir), "--scale", str(scale)]
+        for scene in args.scene or ():
+            command += ["--scene", scene]
+        subprocess.run(command, env=environment, check=True)
+    print(f"{len(list(args.outdir.glob('*.png')))} pictures in {args.outdir}")
+    return 0
+
+
+def _take(outdir: Path, scale: int, wanted: list[str] | None) -> None:
+    from PySide6.QtWidgets import QApplication
+
+    from app.window.main import application
+    from app.window.main_window import MainWindow
+    from app.window.settings import Settings
+
+    app = application()
+    for name, scene in _scenes().items():
+        if wanted and name not in wanted:
+            continue
+        for dark in (False, True):
+            with tempfile.TemporaryDirectory() as folder:
+                window = MainWindow(Settings(Path(folder) / "window.ini"), Path(folder) / "state")
+                window.resize(1440, 900)
+                window.show()
+                window.theme.set_dark(dark)
+                window.document.start(example.project())
+                _settle(app)
+                window.canvas.sheet.fit()
+                scene(window)
+                _settle(app)
+                shown = QApplication.activeModalWidget() or window
+                picture = shown.grab()
+                picture.save(str(outdir / f"{name}-{'dark' if dark else 'light'}-{scale}x.png"))
+                if shown is not window:
+                    shown.close()
+                window.document.undo_stack.setClean()
+                window.close()
+                window.deleteLater()
+                _settle(app)
+
+
+def _settle(app: object) -> None:
+    for _ in range(4):
+        app.processEvents()  # type: ignore[attr-defined]
+
+
+def _scenes() -> dict[str, Callable[..., None]]:
+    scenes: dict[str, Callable[..., None]] = {
+        "empty": _empty,
+        "whole": lambda window: None,
+        "selected": _selected,
+        "tightest": lambda window: window.canvas.sheet.zoom_to_tightest(),
+        "drag": _drag,
+        "typed-wrong": _typed_wrong,
+        "fault": _fault,
+        "blank": lambda window: window.edit_blank(),
+        "not-known": _not_known,
+        "touching": _touching,
+        "compared": _compared,
+        "bare": _bare,
+        "inches": lambda window: window.actions_by_name["inch"].setChecked(True),
+        "keys": lambda window: window.help.show_keys(),
+        "about": lambda window: window.help.show_about(),
+    }
+    for action in ("new_wheel", "new_blank", "new_shape", "new_rules", "new_material", "new_fitment"):
+        scenes[action.replace("_", "-")] = _dialog(action)
+    scenes["change-size"] = _dialog("change_size")
+    scenes["wheel-details"] = _dialog("details")
+    scenes["source-card"] = lambda window: window.dialogs.edit_card(example.TIE_ROD)
+    return scenes
+
+
+def _dialog(action: str) -> Callable[..., None]:
+    return lambda window: window.actions_by_name[action].trigger()
+
+
+def _empty(window) -> None:  # type: ignore[no-untyped-def]
+    window.document.start(Project("Untitled"))
+
+
+def _selected(window) -> None:  # type: ignore[no-untyped-def]
+    window.document.select_vertex(40)
+    window.canvas.sheet.zoom_to((40.0, 150.0), 150.0)
+
+
+def _drag(window) -> None:  # type: ignore[no-untyped-def]
+    sheet = window.canvas.sheet
+    sheet.zoom_to((30.0, 150.0), 150.0)
+    sheet.handles.pressed.emit(40, sheet.to_pixels(50.1, 134.0))
+    sheet.handles.dragged.emit(sheet.to_pixels(46.2, 134.2), _no_keys())
+
+
+def _no_keys() -> object:
+    from PySide6.QtCore import Qt
+
+    return Qt.KeyboardModifier.NoModifier
+
+
+def _typed_wrong(window) -> None:  # type: ignore[no-untyped-def]
+    _selected(window)
+    box = window.canvas.boxes.boxes["z"]
+    box.setFocus()
+    box.selectAll()
+    box.insert("12,5 + ")
+    window.canvas.boxes.apply()
+
+
+def _fault(window) -> None:  # type: ignore[no-untyped-def]
+    window.document.select_vertex(40)
+    window.canvas.nudge(60.0, -6.0)
+
+
+def _wheel(window, **changes: object) -> None:  # type: ignore[no-untyped-def]
+    project = window.document.project
+    wheel: Wheel = replace(project.wheels[0], **changes)
+    window.document.commit(replace(project, wheels=(wheel,)), "Change")
+
+
+def _not_known(window) -> None:  # type: ignore[no-untyped-def]
+    _wheel(window, clears=(example.CALIPER, example.TIE_ROD))
+
+
+def _touching(window) -> None:  # type: ignore[no-untyped-def]
+    window.document.select_vertex(40)
+    window.canvas.nudge(-6.0, 0.0)
+
+
+def _compared(window) -> None:  # type: ignore[no-untyped-def]
+    project = window.document.project
+    first = project.wheels[0]
+    other = replace(first, name="Track 18, inset 44", inset_mm=44.0)
+    window.document.commit(replace(project, wheels=(first, other)), "Duplicate")
+    window.document.compare((other.name,))
+
+
+def _bare(window) -> None:  # type: ignore[no-untyped-def]
+    _wheel(window, blank=None, clears=(), rules=None)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
