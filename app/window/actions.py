@@ -79,6 +79,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("new_rules", "New &rule set...", "Ctrl+Shift+R", "dialogs.new_rules"),
             Action("new_material", "New &material...", "Ctrl+Shift+L", "dialogs.new_material"),
             Action("new_fitment", "New &fitment...", "Ctrl+Shift+F", "dialogs.new_fitment"),
+            Action("new_like", "New wheel of this desi&gn...", "Ctrl+Shift+G", "dialogs.new_like"),
             Action("change_size", "Change si&ze...", "Ctrl+D", "dialogs.change_size", apart=True),
             Action("details", "Wheel &details...", "Ctrl+Return", "dialogs.details"),
             Action("edit_wheel", "&Edit the wheel", "Ctrl+1", "edit_wheel", apart=True),

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import QWidget
 
 from app.project import edits
 from app.session.document import Document
-from app.session.edited import Edited, Kind
 from app.window.dialogs.form import ProjectDialog
 
 
@@ -33,10 +32,12 @@ class Dialogs(QObject):
         }[field]()
 
     def edit(self, field: str, name: str) -> None:
-        """Edit a part that is there; a blank is edited on the drawing."""
+        """Edit a part that is there; the outline of a blank or shape is edited on the drawing."""
         project, window = self._document.project, self._window
         if field == "blanks":
-            self._document.edit(Edited(Kind.BLANK, name))
+            from app.window.dialogs.blank_details import BlankDialog
+
+            self._open(BlankDialog(project, name, window))
         elif field == "wheels":
             from app.window.dialogs.wheel_details import WheelDetailsDialog
 
@@ -107,6 +108,14 @@ class Dialogs(QObject):
         from app.window.dialogs.new_shape import NewShapeDialog
 
         self._open(NewShapeDialog(self._document.project, self._window))
+
+    def new_like(self) -> None:
+        """Make a wheel of the shown wheel's design in another size."""
+        from app.window.dialogs.family import FamilyDialog
+
+        name = self._shown_wheel()
+        if name is not None:
+            self._open(FamilyDialog(self._document.project, name, self._window))
 
     def change_size(self) -> None:
         """Change width, diameter or inset of the shown wheel."""

@@ -11,11 +11,12 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from app.project import edits
+from app.project import demo, edits
 from app.project.project import Fitment, Project
 from app.project.wheel import Fixing, RingBody, Seat, SingleNut
 from app.window.dialogs.blank_details import BlankDialog
 from app.window.dialogs.change_size import ChangeSizeDialog
+from app.window.dialogs.family import FamilyDialog
 from app.window.dialogs.fitment import FitmentDialog
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.materials import MaterialDialog
@@ -101,6 +102,7 @@ DIALOGS: list[tuple[str, Callable[[Project], ProjectDialog]]] = [
     ("new material", MaterialDialog),
     ("fitment", FitmentDialog),
     ("blank", lambda p: BlankDialog(p, "A18")),
+    ("new like", lambda p: FamilyDialog(example.project(), example.WHEEL)),
     ("rename", lambda p: RenameDialog(p, edits.WHEEL, "Track 18")),
 ]
 each = pytest.mark.parametrize("make", [make for _, make in DIALOGS], ids=[name for name, _ in DIALOGS])
@@ -391,6 +393,48 @@ def test_a_parameter_of_the_rim_that_cannot_be_is_refused(ask: Opened) -> None:
     asked.ok()
     assert asked.applied == []
     assert "shelf depth" in dialog.message.text()
+
+
+# Families
+
+
+def test_a_wheel_of_the_same_design_in_another_size(ask: Opened) -> None:
+    """practice 37: a drawn wheel becomes a family; its wheel is an ordinary one, edited by hand."""
+    whole = example.project()
+    dialog = FamilyDialog(whole, example.WHEEL)
+    asked = ask(dialog)
+    base = whole.wheels[0]
+    assert dialog.barrel.number() == pytest.approx(3.8, abs=0.01)  # demo W-1: barrel 3.8
+    typed(dialog.name, "Track 18 narrow")
+    typed(dialog.width_code, "9 1/2")
+    typed(dialog.inset.inset, "35")
+    asked.ok()
+    wheel = asked.result.wheels[-1]
+    assert (str(wheel.size), wheel.inset_mm) == ("18 x 9.5 J", 35.0)
+    assert isinstance(build(wheel.section), Outline)
+    assert (wheel.rules, wheel.fixing, wheel.load_kg) == (base.rules, base.fixing, base.load_kg)
+    assert wheel.rim is not None
+    assert wheel.rim.width_code == 9.5
+    assert asked.result.wheels[0] == base
+
+
+def test_the_same_size_of_a_family_is_the_drawn_wheel_again(ask: Opened) -> None:
+    base = demo.track_18()
+    whole = Project("Family", wheels=(base,), materials=(demo.material_6061(),))
+    dialog = FamilyDialog(whole, base.name)
+    asked = ask(dialog)
+    asked.ok()
+    wheel = asked.result.wheels[-1]
+    for new, old in zip(wheel.vertices, base.vertices, strict=True):
+        assert (new.z, new.r) == pytest.approx((old.z, old.r), abs=1e-6)
+
+
+def test_a_wheel_that_gives_no_family_says_why(ask: Opened) -> None:
+    dialog = FamilyDialog(project(), "Track 18")
+    asked = ask(dialog)
+    assert "unlocked" in dialog.outcome.text()
+    asked.ok()
+    assert asked.applied == []
 
 
 # Blanks and shapes

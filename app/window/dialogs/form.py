@@ -25,6 +25,14 @@ from app.window.dialogs.typed_fields import Field, error_colour
 F = TypeVar("F", bound=Field)
 
 
+def quiet_label(text: str = "") -> QLabel:
+    """Return words that explain, paler than what is asked."""
+    label = QLabel(text)
+    label.setWordWrap(True)
+    label.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+    return label
+
+
 class Form(QWidget):
     """Fields under each other, each with its label; a short note may stand under a group."""
 
@@ -61,9 +69,7 @@ class Form(QWidget):
 
     def note(self, text: str = "") -> QLabel:
         """Add a line of quiet words and return it."""
-        label = QLabel(text)
-        label.setWordWrap(True)
-        label.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        label = quiet_label(text)
         self.rows.addRow(label)
         return label
 

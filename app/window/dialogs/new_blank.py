@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 from app.project import edits
 from app.project.new_items import new_blank
 from app.project.project import Project
-from app.window.dialogs.form import ProjectDialog
+from app.window.dialogs.form import ProjectDialog, quiet_label
 from app.window.dialogs.outline_preview import OutlinePreview
 from app.window.dialogs.typed_fields import NumberField, TextField, length
 from geometry.shape.blank import Blank
@@ -24,6 +24,8 @@ class NewBlankDialog(ProjectDialog):
         self.preview = OutlinePreview()
         self.preview.setAccessibleName("Picture of the new blank's half-section")
         self.column.insertWidget(0, self.preview)
+        self.outcome = quiet_label()
+        self.column.insertWidget(1, self.outcome)
         form = self.page("Blank")
         self.name = form.add("Name", TextField(edits.free_name(project, edits.BLANK, "Blank"), required=True))
         self.outside = form.add("Outside diameter", NumberField(kind, 504.0, above=0.0))
@@ -35,7 +37,6 @@ class NewBlankDialog(ProjectDialog):
             NumberField(kind, 181.0, least=0.0),
             "To the disc's inboard face, which is the blank's own zero.",
         )
-        self.outcome = form.note()
         for field in self.fields():
             field.edited.connect(self._follow)
         self._follow()

@@ -12,7 +12,7 @@ from app.project.new_items import new_wheel
 from app.project.project import Project
 from app.project.wheel import SizeCode, Wheel
 from app.units import format_length
-from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.form import Form, ProjectDialog, quiet_label
 from app.window.dialogs.inset_fields import InsetFields
 from app.window.dialogs.outline_preview import OutlinePreview
 from app.window.dialogs.typed_fields import (
@@ -41,6 +41,8 @@ class NewWheelDialog(ProjectDialog):
         self.preview = OutlinePreview()
         self.preview.setAccessibleName("Picture of the new wheel's half-section")
         self.column.insertWidget(0, self.preview)
+        self.outcome = quiet_label()
+        self.column.insertWidget(1, self.outcome)
         self._size(self.page("Size"))
         self._section(self.page("Section"))
         self._held(self.page("Held against"))
@@ -61,7 +63,6 @@ class NewWheelDialog(ProjectDialog):
         self.bore = form.add("Bore", NumberField(self._length, 72.0, above=0.0))
         self.bolts = form.add("Bolts", NumberField(NUMBER, 5.0, least=1.0, most=20.0, whole=True))
         self.circle = form.add("Bolt circle", NumberField(self._length, 120.0, above=0.0))
-        self.outcome = form.note()
 
     def _section(self, form: Form) -> None:
         self.humps = form.add("Humps", ChoiceField([(str(h), h) for h in Humps], Humps.BOTH))
