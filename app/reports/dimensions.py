@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.callouts import Callout, End, Rail
 from app.reports.numbers import Numbers
-from geometry.readings.measure import Place, WallRow
+from geometry.readings.measure import Measurements, Place
 from geometry.shape.curve import Indices
 from geometry.shape.section import ZONES, Outline, Side, Vertex, Zone
 
@@ -21,7 +21,10 @@ _SIDES = tuple(Side)
 _UPRIGHT_DEG = 1.0
 
 #: Walls that a section sheet calls out; all of them stand in the table.
-_WALLS = ("inner lip", "barrel", "well", "outer lip")
+_WALLS = ("barrel", "well")
+
+#: Lips are called out by their axial thickness, the number that engineers have for them.
+_LIPS = {"inner_lip_axial": "inner lip wall, axial", "outer_lip_axial": "outer lip wall, axial"}
 
 
 @dataclass(frozen=True)
@@ -39,13 +42,11 @@ def face_of(wheel: Wheel) -> float:
     return wheel.spacer_mm
 
 
-def dimension_callouts(
-    wheel: Wheel, outline: Outline, walls: Iterable[WallRow], numbers: Numbers
-) -> Dimensions:
+def dimension_callouts(wheel: Wheel, outline: Outline, found: Measurements, numbers: Numbers) -> Dimensions:
     """Return what is called out on the drawing of a wheel without faults."""
     vertices, face = wheel.section.vertices, face_of(wheel)
     pad, bore = _hub_pad(vertices), _bore(vertices)
-    callouts = [*_rim(outline, numbers), *_walls(walls, numbers)]
+    callouts = [*_rim(outline, numbers), *_walls(found, numbers)]
     if pad is not None:
         callouts.append(_diameter("hub pad", (face, pad), Rail.LEFT, numbers))
     datum_a = datum_b = None
@@ -158,8 +159,13 @@ def _rim(outline: Outline, numbers: Numbers) -> Iterator[Callout]:
         yield Callout(place, Rail.TOP, "well depth", numbers.length(seat_r - low), End.ARROW, weight=6)
 
 
-def _walls(rows: Iterable[WallRow], numbers: Numbers) -> Iterator[Callout]:
-    for row in rows:
+def _walls(found: Measurements, numbers: Numbers) -> Iterator[Callout]:
+    """Yield the least walls of barrel and well and the axial thickness of the lips."""
+    for reading in found.lip:
+        value, _, _ = numbers.named(reading)
+        if reading.key in _LIPS and reading.place is not None and value:
+            yield Callout(reading.place, Rail.TOP, _LIPS[reading.key], value, End.DOT, weight=7)
+    for row in found.wall:
         if row.zone in _WALLS:
             middle = ((row.at[0] + row.across[0]) / 2.0, (row.at[1] + row.across[1]) / 2.0)
             yield Callout(

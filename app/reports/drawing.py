@@ -189,6 +189,8 @@ def _chords(contours: Sequence[Contour]) -> tuple[np.ndarray, np.ndarray]:
 def _chords_of_arc(start: Point, end: Point, bulge: float) -> list[tuple[Point, Point]]:
     path = Path(np.array([start, end]), np.array([bulge, 0.0]))
     radius, sweep = float(path.radii[0]), abs(float(path.sweeps[0]))
+    if radius <= 0.01:
+        return [(start, end)]
     count = max(1, math.ceil(sweep / (2.0 * math.acos(max(1.0 - 0.01 / radius, 0.5)))))
     at = path.at(np.zeros(count + 1, dtype=np.intp), np.linspace(0.0, 1.0, count + 1))
     places = [(float(x), float(y)) for x, y in at]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-import numpy as np
 from shapely import Polygon, unary_union
 
 from app.project.wheel import Wheel
@@ -20,6 +20,7 @@ from geometry.readings.rules import RuleSet, State
 from geometry.shape.curve import Path
 from geometry.shape.outline import StayOut
 from geometry.shape.section import Outline, Zone
+from geometry.tolerances import LARGEST_MM, STRAIGHT_BULGE
 
 #: The required-gap line is a picture: arcs are flattened within this.
 _FLAT_MM = 0.005
@@ -78,7 +79,6 @@ class Figure:
     blank: Path | None
     shapes: tuple[ShapePicture, ...]
     rings: tuple[Path, ...]
-    face_z: float
     rim_centre_z: float
     spans: tuple[AxialSpan, ...]
     width: AxialSpan | None
@@ -95,7 +95,7 @@ class Figure:
         paths = [p for p in (self.outline, self.blank) if p is not None]
         paths += [p for shape in self.shapes for p in shape.paths] + list(self.rings)
         boxes = [p.bounds for p in paths]
-        boxes += [(z, z, r, r) for z, r, _ in self.chain] + [(self.rim_centre_z, self.face_z, 0.0, 1.0)]
+        boxes += [(z, z, r, r) for z, r, _ in self.chain] + [(self.rim_centre_z, self.rim_centre_z, 0.0, 1.0)]
         boxes += [(z, z, r, r) for s in self.shapes for ring in s.gap_lines for z, r in ring]
         z_low, z_high = min(b[0] for b in boxes), max(b[1] for b in boxes)
         return z_low, z_high, 0.0, max(b[3] for b in boxes)
@@ -104,12 +104,15 @@ class Figure:
 def build_figure(wheel: Wheel, measured: Measured, held: Held | None, numbers: Numbers) -> Figure:
     """Return the drawing of a wheel and what it is held against; `held` is None where a part is missing."""
     outline, found = measured.outline, measured.measurements
+    if outline is not None and not _drawable(outline.path.bounds):
+        outline = None
+    held = None if held is None else _drawable_parts(held)
     shapes = _shapes(held) if held is not None else ()
     callouts: list[Callout] = []
     spans: tuple[AxialSpan, ...] = ()
     width = tightest = datum_a = datum_b = bolt_line = None
     if outline is not None and found is not None:
-        dimensions = dimension_callouts(wheel, outline, found.wall, numbers)
+        dimensions = dimension_callouts(wheel, outline, found, numbers)
         callouts += dimensions.callouts
         spans, width = _spans(wheel, outline, numbers)
         datum_a, datum_b, bolt_line = dimensions.datum_a, dimensions.datum_b, dimensions.bolt_line
@@ -120,12 +123,11 @@ def build_figure(wheel: Wheel, measured: Measured, held: Held | None, numbers: N
     return Figure(
         outline=None if outline is None else outline.path,
         chain=() if outline is not None else _chain(wheel),
-        faults=tuple(f.place for f in measured.faults if f.place is not None),
+        faults=tuple(f.place for f in measured.faults if f.place is not None and _drawable(f.place)),
         blank=None if held is None else held.blank,
         shapes=shapes,
         rings=() if held is None else tuple(ring.path for ring in held.rings),
-        face_z=face_of(wheel),
-        rim_centre_z=face_of(wheel) - wheel.inset_mm,
+        rim_centre_z=min(max(face_of(wheel) - wheel.inset_mm, -LARGEST_MM), LARGEST_MM),
         spans=spans,
         width=width,
         callouts=tuple(callouts),
@@ -144,8 +146,32 @@ def _chain(wheel: Wheel) -> tuple[tuple[float, float, float], ...]:
     except GeometryError:
         vertices = wheel.vertices
     dz = wheel.spacer_mm
-    rows = ((v.z + dz, v.r, v.bulge) for v in vertices)
-    return tuple(row for row in rows if all(np.isfinite(row)))
+    rows = [(v.z + dz, v.r, v.bulge) for v in vertices if _drawable((v.z + dz, v.r))]
+    following = [*rows[1:], *rows[:1]]
+    return tuple(
+        (z, r, b if _is_arc(b, math.hypot(next_z - z, next_r - r)) else 0.0)
+        for (z, r, b), (next_z, next_r, _) in zip(rows, following, strict=True)
+    )
+
+
+def _drawable(place: tuple[float, ...]) -> bool:
+    """True where a place can be drawn: a project may hold absurd numbers."""
+    return all(abs(x) <= LARGEST_MM for x in place)
+
+
+def _drawable_parts(held: Held) -> Held:
+    """Return what can be drawn: an arc may reach beyond all bounds where its ends do not."""
+    return replace(
+        held,
+        shapes=tuple((shape, tuple(p for p in paths if _drawable(p.bounds))) for shape, paths in held.shapes),
+        rings=tuple(ring for ring in held.rings if _drawable(ring.path.bounds)),
+        blank=held.blank if held.blank is not None and _drawable(held.blank.bounds) else None,
+    )
+
+
+def _is_arc(bulge: float, chord_mm: float) -> bool:
+    """True where a bulge makes an arc that can be drawn; its height is half the chord times the bulge."""
+    return STRAIGHT_BULGE <= abs(bulge) <= 1.0 / STRAIGHT_BULGE and abs(bulge) * chord_mm / 2.0 <= LARGEST_MM
 
 
 def _required(shape: StayOut, rules: RuleSet | None) -> float | None:
@@ -161,12 +187,13 @@ def _shapes(held: Held) -> tuple[ShapePicture, ...]:
     for shape, paths in held.shapes:
         reach = _required(shape, held.rules)
         lines: tuple[tuple[Place, ...], ...] = ()
-        if reach is not None and reach > 0.0 and paths:
+        if reach is not None and 0.0 < reach <= LARGEST_MM and paths:
             grown = unary_union([Polygon(p.flattened(_FLAT_MM)).buffer(reach, quad_segs=48) for p in paths])
             # What would lie below the axle line is drawn on it.
             lines = tuple(
                 tuple((float(z), max(float(r), 0.0)) for z, r in part.exterior.coords)
                 for part in getattr(grown, "geoms", [grown])
+                if _drawable(part.bounds)
             )
         pictures.append(ShapePicture(shape.name, paths, lines))
     return tuple(pictures)

@@ -242,8 +242,7 @@ def _draw_faults(canvas: Canvas, figure: Figure, frame: Frame) -> None:
     pen = Pen(0.5, COLOURS[State.SHORT])
     if figure.chain:
         points = tuple(frame.at((z, r)) for z, r, _ in figure.chain)
-        bulges = tuple(b if abs(b) > 1e-8 else 0.0 for _, _, b in figure.chain)
-        canvas.path([Contour(points, bulges)], CHAIN)
+        canvas.path([Contour(points, tuple(b for _, _, b in figure.chain))], CHAIN)
     for k, place in enumerate(figure.faults, start=1):
         x, y = frame.at(place)
         for dx, dy in ((2.0, 2.0), (2.0, -2.0)):

@@ -148,6 +148,8 @@ def _largest_fit(path: Path, before: int, after: int, radius: float, turn: float
     low, high = 0.0, radius
     while high - low > 1e-4:
         middle = (low + high) / 2.0
+        if not low < middle < high:  # absurd radii: neighbouring numbers lie farther apart than that
+            break
         if _fit(path, before, after, middle, turn) is None:
             high = middle
         else:

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from app.project.project import Project
-from app.project.wheel import Wheel
+from app.project.wheel import Hub, Wheel
 from app.reports.content import ReportContent, build_content
 from app.reports.numbers import Numbers, decimals
 from app.reports.sentences import judged_line, rank, worst_three
@@ -16,6 +16,9 @@ from geometry.readings.solid import Solid
 from geometry.shape.outline import Grade, ShapeKind, StayOut
 from geometry.shape.rim import contour_vertices
 from tests.support import example
+
+#: A hub of which everything is known: nothing is left open by it.
+HUB = Hub(72.0, 148.0, 1.5, 71.9, 12.0, 1.0, 160.0, 60.0, 14.0)
 
 
 def built(project: Project, wheel: Wheel) -> ReportContent:
@@ -207,7 +210,7 @@ def test_what_was_judged(kinds: tuple[ShapeKind, ...], line: str) -> None:
 
 def test_a_report_on_some_shapes_is_measured_against_those_alone() -> None:
     project = example.project()
-    wheel = replace(project.wheels[0], clears=(example.CALIPER, example.TIE_ROD), blank=None)
+    wheel = replace(project.wheels[0], clears=(example.CALIPER, example.TIE_ROD), blank=None, hub=HUB)
     measured = measure_wheel(project, wheel)
     whole = build_content(project, wheel, measured)
     # The tie-rod end has open questions, so the whole is not known; the caliper alone is.
@@ -278,3 +281,16 @@ def test_a_deciding_position_is_named_where_a_shape_has_several() -> None:
     rows = built(project, wheel).tables[0].rows
     barrel = next(row for row in rows if row.cells[1] == "barrel")
     assert barrel.cells[0] == f"{example.TIE_ROD}, full lock"
+
+
+def test_walls_are_called_out_as_they_were_measured() -> None:
+    project, wheel = example.project(), example.wheel()
+    measured = measure_wheel(project, wheel)
+    assert measured.measurements is not None
+    found = numbers_of(build_content(project, wheel, measured))
+    walls = {row.zone: row.least_mm for row in measured.measurements.wall}
+    lips = {reading.key: reading.value for reading in measured.measurements.lip}
+    assert found["barrel wall"] == f"min {walls['barrel']:.2f}"
+    assert found["well wall"] == f"min {walls['well']:.2f}"
+    assert found["inner lip wall, axial"] == f"{lips['inner_lip_axial']:.2f}"
+    assert found["outer lip wall, axial"] == f"{lips['outer_lip_axial']:.2f}"

@@ -15,7 +15,7 @@ import pytest
 
 from app.project.caution import CAUTION
 from app.project.project import Project
-from app.project.wheel import Wheel
+from app.project.wheel import Hub, Wheel
 from app.reports.content import ReportContent, build_content
 from app.reports.pdf import write_pdf
 from app.studies.fit import Measured, measure_wheel
@@ -25,6 +25,8 @@ from tests.support import example
 
 DIGEST = "0123456789abcdef" * 4
 MM = 72.0 / 25.4
+#: A hub of which everything is known: nothing is left open by it.
+HUB = Hub(72.0, 148.0, 1.5, 71.9, 12.0, 1.0, 160.0, 60.0, 14.0)
 #: ISO 216 A4 and ANSI A (8 1/2 x 11 in), the long side across.
 SIZES = {"A4": (297.0, 210.0), "Letter": (11.0 * 25.4, 8.5 * 25.4)}
 
@@ -228,7 +230,7 @@ def test_an_invalid_section_is_stamped_and_has_no_readings() -> None:
 
 
 def test_a_wheel_that_may_go_out_is_not_stamped() -> None:
-    project, wheel = project_of(blank=None)
+    project, wheel = project_of(blank=None, hub=HUB)
     content = content_of(project, wheel)
     assert content.state in (State.TIGHT, State.CLEAR)
     assert content.hold_back == ""
@@ -237,7 +239,7 @@ def test_a_wheel_that_may_go_out_is_not_stamped() -> None:
 
 
 def test_an_open_question_holds_the_report_back() -> None:
-    project, wheel = project_of(blank=None)
+    project, wheel = project_of(blank=None, hub=HUB)
     open_shape = project.shapes[0].with_card(unit=Answer())
     project = replace(project, shapes=(open_shape, project.shapes[1]))
     content = content_of(project, wheel)

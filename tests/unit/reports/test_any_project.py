@@ -1,0 +1,35 @@
+"""A report is written for whatever a project file can hold, each page with its caution."""
+
+import io
+from typing import Any
+
+import pypdf
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from app.project.caution import CAUTION
+from app.project.project import Project
+from app.reports.content import build_content
+from app.reports.pdf import write_pdf
+from app.studies.fit import measure_wheel
+from geometry.readings.rules import State
+from tests.support.projects import projects
+
+
+# Absurd numbers may overflow on their way to a fault.
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@given(project=projects())
+def test_any_project_gives_a_report(project: Project) -> None:
+    for wheel in project.wheels:
+        measured = measure_wheel(project, wheel)
+        content = build_content(project, wheel, measured)
+        may_go_out = measured.measurements is not None and measured.measurements.state in (
+            State.TIGHT,
+            State.CLEAR,
+        )
+        assert (content.hold_back == "") == may_go_out
+        pages: Any = pypdf.PdfReader(io.BytesIO(write_pdf(content, input_sha256="0" * 64))).pages
+        assert len(pages) >= 2
+        for page in pages:
+            assert "".join(CAUTION.split()) in "".join(page.extract_text().split())
