@@ -25,6 +25,8 @@ HUB_PAD_OVER_CIRCLE_MM, HUB_FACE_UNDER_PAD_MM = 28.0, 4.0
 #: Spoke back inboard of the outer flange face where no disc position is given, mm: the face then meets the
 #: rim just inside the outer lip.
 DISC_BEHIND_FLANGE_MM = 38.5
+#: Thickness of the spokes' neck at the hub, as a share of their depth at mid radius.
+LEAST_NECK_SHARE = 0.75
 #: Gap at which a spoke back follows a brake, mm, and its lean, degrees.
 BRAKE_GAP_MM, BACK_LEAN_DEG = 4.1, 0.5
 
@@ -124,9 +126,12 @@ def starting_family(
         return pad + (r - _PATTERN_HUB) * scale
 
     back: Rows = ((at(112.0), 0.82 * disc_mm), (at(128.0), 0.99 * disc_mm), (at(185.0), disc_mm))
+    # Across a steep cone the depth along the axle must be more for the same thickness of metal.
+    cone = math.hypot(1.0, 0.82 * disc_mm / (back[0][0] - pad))
+    knee = math.hypot(1.0, 0.17 * disc_mm / (back[1][0] - back[0][0]))
     depth: Rows = (
-        (at(103.5), depth_mm + 1.2),
-        (at(120.4), depth_mm - 1.4),
+        (at(103.5), max(depth_mm + 1.2, LEAST_NECK_SHARE * depth_mm * cone)),
+        (at(120.4), max(depth_mm - 1.4, LEAST_NECK_SHARE * depth_mm * knee)),
         (at(160.0), depth_mm),
         (at(185.0), depth_mm + 2.0),
     )
