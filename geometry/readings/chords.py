@@ -8,6 +8,8 @@ decides: at greater r for lines along the axle, at greater z for radial ones, to
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from geometry.errors import GeometryError
@@ -53,27 +55,31 @@ def _spans(
     """Return the intervals of v = x . ahead on each line u = x . across = level; unit ways."""
     first, last, centre, radius, side = _parts(path, across, ahead)
     u0, u1 = first[:, 0], last[:, 0]
-    line, part = np.nonzero((u0 > levels[:, None]) != (u1 > levels[:, None]))
+    cells = np.flatnonzero((u0 > levels[:, None]) != (u1 > levels[:, None]))
+    line, part = np.divmod(cells, len(u0))
     u = levels[line]
     share = (u - u0[part]) / (u1 - u0)[part]
     straight = first[part, 1] + share * (last[part, 1] - first[part, 1])
     off = u - centre[part, 0]
     half = np.sqrt(np.maximum(radius[part] ** 2 - off * off, 0.0))
     v = np.where(radius[part] > 0.0, centre[part, 1] + side[part] * half, straight)
-    v = v[np.lexsort([v, line])]
-    ends = np.cumsum(np.bincount(line, minlength=len(levels)))
-    return [
-        [(low, high) for low, high in zip(row[::2].tolist(), row[1::2].tolist(), strict=True) if high > low]
-        for row in np.split(v, ends[:-1])
-    ]
+    out: list[list[Span]] = [[] for _ in range(len(levels))]
+    order = np.lexsort([v, line])
+    places, lines = v[order].tolist(), line[order].tolist()
+    for k in range(0, len(places), 2):
+        if places[k + 1] > places[k]:
+            out[lines[k]].append((places[k], places[k + 1]))
+    return out
 
 
+@lru_cache(maxsize=8)
 def _parts(
     path: Path, across: tuple[float, float], ahead: tuple[float, float]
 ) -> tuple[Array, Array, Array, Array, Array]:
     """Return first, last and centre (k, 2) as (u, v), radius (k,), 0 if straight, and the side of the centre.
 
-    The side (k,) says whether a round part lies at greater (+1) or smaller (-1) v than its centre.
+    The side (k,) says whether a round part lies at greater (+1) or smaller (-1) v than its centre. Kept:
+    one frame asks for several lines through one path.
     """
     turn = np.array([across, ahead]).T
     first, last, centre = path.points @ turn, path.ends @ turn, path.centres @ turn
