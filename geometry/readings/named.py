@@ -11,9 +11,9 @@ import numpy as np
 
 from geometry.readings.chords import along_r, along_z, spans
 from geometry.readings.places import RimPlaces
-from geometry.readings.rows import NamedReading
+from geometry.readings.rows import NamedReading, Place
 from geometry.readings.solid import SpokeRegion, moments_of_area
-from geometry.shape.curve import Array, Path
+from geometry.shape.curve import Array, Flags, Path
 from geometry.shape.cut import parts
 from geometry.shape.section import ZONES, Outline, Side, Zone
 
@@ -21,8 +21,12 @@ from geometry.shape.section import ZONES, Outline, Side, Zone
 HEEL_MM = 6.5
 #: Spoke depth is read at every such step of r.
 SPOKE_STEP_MM = 25.0
-#: Spoke depth is searched at this step for its least.
-SEARCH_MM = 1.0
+#: Spokes end this far inside the cut to the rim, before its fillets.
+END_MM = 1.0
+#: Spoke depth is searched at this step for its least, then nearer and nearer.
+SEARCH_MM = 2.0
+#: A leap of the depth is read this far beside it.
+BESIDE_MM = 1e-6
 #: A straight stretch of the barrel's brake side within this slope takes stick-on weights.
 FLAT_DEG = 3.0
 LEAST_FLAT_MM = 10.0
@@ -95,28 +99,60 @@ def _lip(path: Path, rim: RimPlaces, *, inner: bool) -> list[NamedReading]:
 def _spoke_depths(path: Path, spokes: SpokeRegion) -> list[NamedReading]:
     """Axial depth between spoke back and face from the hub circle to where the cut to the rim starts."""
     low = spokes.hub_circle_mm
-    high = min(spokes.shoulder_cut[1], spokes.lip_cut[1])
-    if high - low < SEARCH_MM:
+    high = min(spokes.shoulder_cut[1], spokes.lip_cut[1]) - END_MM
+    if high - low < END_MM:
         return []
-    chosen = np.arange(np.ceil((low + 1.0) / SPOKE_STEP_MM) * SPOKE_STEP_MM, high - 1.0, SPOKE_STEP_MM)
-    fine = np.arange(low + 0.5, high - 0.5, SEARCH_MM)
-    every = spans(path, np.concatenate([chosen, fine]), 0)
-    rows: list[NamedReading] = []
-    least: tuple[float, float, float] | None = None
-    for k, (r, found) in enumerate(zip([*chosen.tolist(), *fine.tolist()], every, strict=True)):
-        if not found:
-            continue
-        z0, z1 = max(found, key=lambda s: s[1] - s[0])
-        if k < len(chosen):
-            key, name = f"spoke_depth_r{r:g}", f"Spoke depth at r {r:g}"
-            rows.append(NamedReading(key, name, z1 - z0, "mm", ((z0 + z1) / 2.0, r), note="Along the axle."))
-        if least is None or z1 - z0 < least[0]:
-            least = (z1 - z0, (z0 + z1) / 2.0, r)
+    between = np.arange(np.ceil((low + 1.0) / SPOKE_STEP_MM) * SPOKE_STEP_MM, high - 1.0, SPOKE_STEP_MM)
+    rows = [
+        NamedReading(key, f"Spoke depth {where}", depth, "mm", (z, r), note="Along the axle.")
+        for (key, where), (depth, z, r) in zip(
+            [
+                ("spoke_depth_hub", "at the hub circle"),
+                *((f"spoke_depth_r{r:g}", f"at r {r:g}") for r in between.tolist()),
+                ("spoke_depth_rim", "at the rim"),
+            ],
+            _depths(path, np.concatenate([[low], between, [high]])),
+            strict=True,
+        )
+        if depth > 0.0
+    ]
+    least = _least_depth(path, low, high)
     if least is not None:
-        note = f"Along the axle, searched every {SEARCH_MM:g} mm of r."
-        first = NamedReading("spoke_depth_least", "Spoke depth, least", least[0], "mm", least[1:], note=note)
-        rows.insert(0, first)
+        depth, z, r = least
+        rows.insert(
+            0,
+            NamedReading(
+                "spoke_depth_least", "Spoke depth, least", depth, "mm", (z, r), note="Along the axle."
+            ),
+        )
     return rows
+
+
+def _depths(path: Path, radii: Array) -> list[tuple[float, float, float]]:
+    """Return depth, middle z and r of the longest stretch of metal at each radius, depth 0 without one."""
+    out = []
+    for r, found in zip(radii.tolist(), spans(path, radii, 0), strict=True):
+        z0, z1 = max(found, key=lambda s: s[1] - s[0], default=(0.0, 0.0))
+        out.append((z1 - z0, (z0 + z1) / 2.0, r))
+    return out
+
+
+def _least_depth(path: Path, low: float, high: float) -> tuple[float, float, float] | None:
+    """Return the least depth, its middle z and its r: at a joint, or inside a stretch, there to 1e-5 mm.
+
+    A joint is read on both sides, for the depth may leap there.
+    """
+    joints = path.points[(path.points[:, 1] > low) & (path.points[:, 1] < high), 1]
+    near = np.concatenate([joints, joints - BESIDE_MM, np.arange(low, high, SEARCH_MM), [high]])
+    least, half = None, SEARCH_MM
+    for _ in range(3):
+        found = [d for d in _depths(path, near) if d[0] > 0.0]
+        least = min([*found, *([least] if least else [])], default=None)
+        if least is None:
+            return None
+        near = np.clip(np.linspace(least[2] - half, least[2] + half, 25), low, high)
+        half /= 12.0
+    return least
 
 
 def _weight_bands(outline: Outline, shapes: Sequence[Path]) -> list[NamedReading]:
@@ -159,8 +195,17 @@ def _face_proud(outline: Outline) -> list[NamedReading]:
     lip = outline.zone == ZONES.index(Zone.OUTER_LIP)
     if not face.any() or not lip.any():
         return []
-    ends = [np.vstack([outline.path.points[of], outline.path.ends[of]]) for of in (face, lip)]
-    tip = ends[0][int(np.argmax(ends[0][:, 0]))]
-    proud = float(tip[0] - ends[1][:, 0].max())
-    place = (float(tip[0]), float(tip[1]))
-    return [NamedReading("face_proud", "Face proud of outer lip", proud, "mm", place, note="Along the axle.")]
+    tip, end = _outermost(outline.path, face), _outermost(outline.path, lip)
+    note = "Along the axle."
+    return [NamedReading("face_proud", "Face proud of outer lip", tip[0] - end[0], "mm", tip, note=note)]
+
+
+def _outermost(path: Path, of: Flags) -> Place:
+    """Return the place of greatest z on the named pieces, on arcs too."""
+    pieces = np.flatnonzero(of)
+    arcs = pieces[path.is_arc[pieces]]
+    arcs = arcs[path.on_sweep(arcs, np.zeros(len(arcs)))]
+    crest = path.centres[arcs] + np.column_stack([path.radii[arcs], np.zeros(len(arcs))])
+    places = np.concatenate([path.points[pieces], path.ends[pieces], crest])
+    z, r = places[int(np.argmax(places[:, 0]))].tolist()
+    return z, r

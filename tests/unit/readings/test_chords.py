@@ -27,6 +27,12 @@ def test_chords_of_a_circle() -> None:
     assert along_z(DISC, 100.0) == [pytest.approx((-20.0, 20.0), abs=1e-12)]
 
 
+def test_stretches_of_a_fork_come_in_order() -> None:
+    fork = Path.closed([(0, 50), (30, 50), (30, 80), (20, 80), (20, 60), (10, 60), (10, 80), (0, 80)])
+    assert along_z(fork, 70.0) == [(0.0, 10.0), (20.0, 30.0)]
+    assert along_z(fork, 55.0) == [(0.0, 30.0)]
+
+
 def test_a_line_that_only_touches_has_no_metal() -> None:
     assert along_z(DISC, 120.0) == []
     assert along_r(DISC, 20.0) == []

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from geometry.readings.chords import along_r, along_z, spans
+from geometry.readings.chords import spans
 from geometry.readings.hub import hub_readings
 from geometry.readings.named import named_readings
 from geometry.readings.places import FixingGeometry, HubGeometry, RimPlaces, SingleNutGeometry
@@ -34,19 +34,6 @@ def hub(
         HUB.moved(dz=spacer_mm), fixing, geometry, spacer_mm=spacer_mm, seat_land_rule_mm=rule
     )
     return {row.key: row for row in rows}
-
-
-def test_intervals_through_a_ring() -> None:
-    ring = Path.closed([(-20.0, 100.0, 1.0), (20.0, 100.0, 1.0)])
-    assert along_z(ring, 112.0) == [(pytest.approx(-16.0, abs=1e-5), pytest.approx(16.0, abs=1e-5))]
-    assert along_r(ring, 12.0) == [(pytest.approx(84.0, abs=1e-5), pytest.approx(116.0, abs=1e-5))]
-    assert along_z(ring, 121.0) == []
-
-
-def test_intervals_of_a_fork_come_in_order() -> None:
-    fork = Path.closed([(0, 50), (30, 50), (30, 80), (20, 80), (20, 60), (10, 60), (10, 80), (0, 80)])
-    assert along_z(fork, 70.0) == [(0.0, pytest.approx(10.0)), (pytest.approx(20.0), pytest.approx(30.0))]
-    assert along_z(fork, 55.0) == [(0.0, pytest.approx(30.0))]
 
 
 def test_intervals_add_up_to_the_area() -> None:
@@ -115,8 +102,46 @@ def test_spoke_depth_at_radii_and_least() -> None:
     """The face runs from z 66 at r 60 to z 60 at r 194; the back stands at z 40."""
     found = named()
     assert found["spoke_depth_r100"].value == pytest.approx(26.0 - 6.0 * 40.0 / 134.0, abs=1e-5)
-    assert found["spoke_depth_least"].value == pytest.approx(26.0 - 6.0 * 129.0 / 134.0, abs=0.03)
+    # From the hub circle r 70 to 1 mm inside the cut at r 190.
+    assert found["spoke_depth_hub"].value == pytest.approx(26.0 - 6.0 * 10.0 / 134.0)
+    assert found["spoke_depth_rim"].value == pytest.approx(26.0 - 6.0 * 129.0 / 134.0)
+    assert found["spoke_depth_least"].value == pytest.approx(26.0 - 6.0 * 129.0 / 134.0)
     assert "spoke_depth_r200" not in found
+
+
+def disc(back: tuple[tuple[float, float, float], ...]) -> Path:
+    """A disc from r 60 to 200, face leaning from z 50 to 64; the back as (z, r, bulge) from r 200 down."""
+    return Path.closed([*back, (50.0, 60.0), (64.0, 200.0)])
+
+
+def least_depth(path: Path) -> NamedReading:
+    of_all = np.zeros(len(path), dtype=np.intp)
+    outline = Outline(path, of_all, of_all, of_all, np.ones(len(path), dtype=bool))
+    spokes = SpokeRegion(5, ((60.0, 30.0),), 60.0, (10.0, 200.0), (70.0, 200.0))
+    return {row.key: row for row in named_readings(outline, None, spokes)}["spoke_depth_least"]
+
+
+def test_least_spoke_depth_lies_where_back_and_face_run_parallel() -> None:
+    """An arc of R 300 bulging towards the face, slope 0.1: depth is least where its slope is 0.1 too.
+
+    From (20, 200) to (20, 60) about a centre at r 130: z = c + sqrt(300^2 - (r - 130)^2), slope 0.1 at
+    r - 130 = -300 x 0.1 / sqrt(1.01).
+    """
+    half, radius = 70.0, 300.0
+    bulge = math.tan(math.asin(half / radius) / 2.0)
+    centre = 20.0 - math.sqrt(radius**2 - half**2)
+    found = least_depth(disc(((20.0, 200.0, -bulge), (20.0, 60.0, 0.0))))
+    r = 130.0 - radius * 0.1 / math.sqrt(1.01)
+    expected = 50.0 + 0.1 * (r - 60.0) - (centre + math.sqrt(radius**2 - (r - 130.0) ** 2))
+    assert found.value == pytest.approx(expected, abs=1e-5)
+    assert found.place is not None
+    assert found.place[1] == pytest.approx(r, abs=0.02)
+
+
+def test_least_spoke_depth_at_a_step_is_that_of_its_thin_side() -> None:
+    # The back steps from z 20 to z 30 at r 150: just above it 59 - 30 is left, and more further out.
+    found = least_depth(disc(((30.0, 200.0, 0.0), (30.0, 150.0, 0.0), (20.0, 150.0, 0.0), (20.0, 60.0, 0.0))))
+    assert found.value == pytest.approx(29.0, abs=1e-5)
 
 
 def test_weight_band_with_the_room_over_a_shape() -> None:
@@ -129,6 +154,22 @@ def test_weight_band_with_the_room_over_a_shape() -> None:
 
 def test_face_proud() -> None:
     assert named()["face_proud"].value == pytest.approx(66.0 - 97.0)
+
+
+def test_face_proud_on_the_crest_of_a_round_face() -> None:
+    """A half circle of R 20 from r 100 to 140 stands 20 proud of its ends at z 50; the lip ends at z 60."""
+    rows = [
+        (50.0, 100.0, 1.0, Zone.SPOKE_FACE),
+        (50.0, 140.0, 0.0, Zone.SPOKE_FACE),
+        (60.0, 150.0, 0.0, Zone.OUTER_LIP),
+        (0.0, 150.0, 0.0, Zone.BARREL),
+        (0.0, 100.0, 0.0, Zone.SPOKE_BACK),
+    ]
+    built = build(Section(tuple(Vertex(z, r, bulge=bulge, zone=zone) for z, r, bulge, zone in rows)))
+    assert isinstance(built, Outline)
+    proud = {row.key: row for row in named_readings(built, None, None)}["face_proud"]
+    assert proud.value == pytest.approx(10.0)
+    assert proud.place == pytest.approx((70.0, 120.0))
 
 
 def test_seat_land_and_its_rule() -> None:
