@@ -8,7 +8,9 @@ from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QWidget
 
 from app.project import edits
+from app.project.project import Project
 from app.session.document import Document
+from app.session.edited import Edited, Kind, names
 from app.window.dialogs.form import ProjectDialog
 
 
@@ -144,5 +146,14 @@ class Dialogs(QObject):
 
     def _open(self, dialog: ProjectDialog) -> None:
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.applied.connect(self._document.commit)
+        dialog.applied.connect(self._commit)
         dialog.open()
+
+    def _commit(self, project: Project, text: str) -> None:
+        """Commit what a dialog made, and show what is new."""
+        before = self._document.project
+        self._document.commit(project, text)
+        for kind in Kind:
+            new = [name for name in names(project, kind) if name not in names(before, kind)]
+            if len(names(project, kind)) > len(names(before, kind)) and new:
+                self._document.edit(Edited(kind, new[0]))

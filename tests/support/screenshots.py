@@ -15,6 +15,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+from app import resources
 from app.project.project import Project
 from app.project.wheel import Wheel
 from tests.support import example
@@ -103,12 +104,22 @@ def _scenes() -> dict[str, Callable[..., None]]:
         scenes[action.replace("_", "-")] = _dialog(action)
     scenes["change-size"] = _dialog("change_size")
     scenes["wheel-details"] = _dialog("details")
+    for k, path in enumerate(resources.samples(), start=1):
+        scenes[f"sample-{k}"] = _sample(path)
     scenes["source-card"] = lambda window: window.dialogs.edit_card(example.TIE_ROD)
     return scenes
 
 
 def _dialog(action: str) -> Callable[..., None]:
     return lambda window: window.actions_by_name[action].trigger()
+
+
+def _sample(path: Path) -> Callable[..., None]:
+    def show(window) -> None:  # type: ignore[no-untyped-def]
+        window.files.open_path(path)
+        window.canvas.sheet.fit()
+
+    return show
 
 
 def _empty(window) -> None:  # type: ignore[no-untyped-def]
