@@ -1,4 +1,4 @@
-"""Readings by the names engineers use: lips, spokes, weight bands, how far the face stands proud.
+"""Readings by the names engineers use: lips, spokes, valve land, weight bands, how far the face stands proud.
 
 A reading that the section does not have is left out.
 """
@@ -13,6 +13,7 @@ from geometry.readings.chords import along_r, along_z, spans
 from geometry.readings.places import RimPlaces
 from geometry.readings.rows import NamedReading, Place
 from geometry.readings.solid import SpokeRegion, moments_of_area
+from geometry.readings.valve import valve_land
 from geometry.shape.curve import Array, Flags, Path
 from geometry.shape.cut import parts
 from geometry.shape.section import ZONES, Outline, Side, Zone
@@ -44,6 +45,7 @@ def named_readings(
         rows += _lip(outline.path, rim, inner=False)
     if spokes is not None:
         rows += _spoke_depths(outline.path, spokes)
+    rows += valve_land(outline, rim)
     rows += _weight_bands(outline, shapes)
     rows += _face_proud(outline)
     return tuple(rows)
