@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.project.caution import CAUTION
 from app.session.shown import Shown
 from app.views.keys import LocalKeys
 from app.views.readings_model import Line, lines, tsv
@@ -116,7 +117,7 @@ class ReadingsPanel(QWidget):
         self.detail.setFrameShape(QPlainTextEdit.Shape.NoFrame)
         self.detail.setFont(figures(self.font(), 0.95))
         self.detail.setFixedHeight(self.detail.fontMetrics().lineSpacing() * 6 + 12)
-        self.detail.setPlaceholderText("Choose a reading to see how it was taken.")
+        self.detail.setPlaceholderText(f"Choose a reading to see how it was taken. {CAUTION}")
         self.detail.setAccessibleName("How the chosen reading was taken")
         self.detail.setTabChangesFocus(True)
 

@@ -150,6 +150,25 @@ def test_a_blank_is_one_outline(bring: Import) -> None:
     assert {(c.z, c.r) for c in blank.corners} == {(-30.0, 0.0), (40.0, 0.0), (40.0, 250.0), (-30.0, 250.0)}
 
 
+def test_replaced_curves_lie_on_the_safe_side_of_what_the_outline_becomes(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    """design 4: shapes outward, blanks inward, wheel sections nearest."""
+    asked: list[object] = []
+
+    def read(_path: Path, *, side: str, **_how: object) -> ReadOutline:
+        asked.append(side)
+        raise ReadError("nothing here")
+
+    dialog = ImportDialog(project(), tmp_path / "any.dxf", read=read)
+    qtbot.addWidget(dialog)
+    for becomes in (BLANK, WHEEL):
+        ready(dialog)
+        dialog.becomes.choose(becomes)
+    ready(dialog)
+    assert asked == ["outward", "inward", "nearest"]
+
+
 def wheel_drawing(shift: float = 0.0) -> bytes:
     outline = build(new_wheel("x", SizeCode(18.0, 10.0), 38.0).section)
     assert isinstance(outline, Outline)
