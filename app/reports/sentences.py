@@ -66,10 +66,11 @@ def spare_of(row: AnyRow) -> float | None:
 
 
 def rank(row: AnyRow) -> tuple[bool, bool, float]:
-    """Return a key that sorts rows: touching first, then by spare; without a rule last, by the reading."""
+    """Return a key that sorts rows: touching first, then by spare; well without a rule last."""
     spare = spare_of(row)
     value = row.value if isinstance(row, NamedReading) else row.least_mm
-    return row.state is not State.TOUCHING, spare is None, value if spare is None else spare
+    holds = row.state is not State.SHORT
+    return row.state is not State.TOUCHING, spare is None and holds, value if spare is None else spare
 
 
 def worst_three(found: Measurements, numbers: Numbers) -> tuple[tuple[State | None, str], ...]:

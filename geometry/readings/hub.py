@@ -63,6 +63,11 @@ def _row(
     return NamedReading(key, name, value, "mm", place, required, spare, state, note)
 
 
+def _room(key: str, name: str, value: float, note: str, place: Place | None = None) -> NamedReading:
+    """A room that may be small but not negative: judged without a number that it must keep."""
+    return NamedReading(key, name, value, "mm", place, state=judge(value, 0.0), note=note)
+
+
 def _seat(
     path: Path, radius: float, land_mm: float, spacer_mm: float, rule_mm: float | None
 ) -> list[NamedReading]:
@@ -90,7 +95,7 @@ def _holes(count: int, circle_mm: float, hole_mm: float, hub: HubGeometry, what:
     ]
     if next_mm is not None:
         edges.append((f"{key}_to_next", f"{what.capitalize()} edge to the next", next_mm))
-    return [_row(k, name, value, 0.0, "It must not break through.", place) for k, name, value in edges]
+    return [_room(k, name, value, "It must not break through.", place) for k, name, value in edges]
 
 
 def _fit(hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: list[str]) -> None:
@@ -99,9 +104,7 @@ def _fit(hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: li
     else:
         note = "The hub pad may not overhang the flat."
         rows.append(
-            _row(
-                "pad_on_flange", "Hub pad inside the flat", (hub.flange_mm - hub.hub_pad_mm) / 2.0, 0.0, note
-            )
+            _room("pad_on_flange", "Hub pad inside the flat", (hub.flange_mm - hub.hub_pad_mm) / 2.0, note)
         )
     if hub.spigot_mm is None:
         asked.append("What is the diameter of the hub's spigot?")
@@ -112,7 +115,7 @@ def _fit(hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: li
             if clearance > BORE_OVER_MM
             else ""
         )
-        rows.append(_row("bore_over_spigot", "Bore over spigot, diameter", clearance, 0.0, note))
+        rows.append(_room("bore_over_spigot", "Bore over spigot, diameter", clearance, note))
     if hub.spigot_root_radius_mm is None:
         asked.append("What is the root radius of the hub's spigot?")
     else:
