@@ -234,7 +234,10 @@ def _of_lines(skin: Skin, i: Indices, j: Indices, k: Indices) -> tuple[Array, Ar
 def _of_arcs(skin: Skin, i: Indices, j: Indices, k: Indices) -> list[tuple[Array, Array]]:
     """Return centres (m, 2) and radii (m,) of the two discs that touch three elements, one of them round."""
     lines = len(skin.lines)
-    base = np.where(i >= lines, i, np.where(j >= lines, j, k))
+    # From the tightest circle's centre all numbers are small; a flat arc's lies very far off.
+    bend = np.abs(skin.size)
+    bend[:lines] = np.inf
+    base = np.where((bend[i] <= bend[j]) & (bend[i] <= bend[k]), i, np.where(bend[j] <= bend[k], j, k))
     first, last = np.where(base == i, j, i), np.where(base == k, j, k)
     origin, radius = skin.centre[base - lines], skin.radius[base - lines]
     x, w = _meet(_condition(skin, first, base), _condition(skin, last, base))
