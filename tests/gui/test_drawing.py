@@ -109,27 +109,30 @@ def test_ruler_marks_are_round_numbers_at_least_60_pixels_apart() -> None:
 
 
 ROOM = (0.0, 0.0, 800.0, 600.0)
+NOTHING = np.empty((0, 4))
 
 
 def test_a_callout_stands_where_it_is_wanted_when_nothing_is_there() -> None:
-    box, _ = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, [])
+    box, _ = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, NOTHING)
     assert box == pytest.approx((430.0, 280.0, 530.0, 320.0))  # 30 pixels to the right
 
 
 def test_a_callout_gives_way_to_words_and_to_the_frame() -> None:
-    box, _ = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, [(420.0, 200.0, 700.0, 400.0)])
+    box, _ = place_box(
+        (400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, np.array([(420.0, 200.0, 700.0, 400.0)])
+    )
     assert box[2] <= 420.0 or box[3] <= 200.0 or box[1] >= 400.0
-    box, _ = place_box((790.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, [])
+    box, _ = place_box((790.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, NOTHING)
     assert box[2] <= 800.0
 
 
 def test_a_callout_stays_where_it_stood_unless_another_place_is_clearly_better() -> None:
-    _, before = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, [])
+    _, before = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, NOTHING)
     _, after = place_box(
-        (400.0, 300.0), (100.0, 40.0), (0.7, 0.7), ROOM, [(440.0, 280.0, 450.0, 290.0)], before
+        (400.0, 300.0), (100.0, 40.0), (0.7, 0.7), ROOM, np.array([(440.0, 280.0, 450.0, 290.0)]), before
     )
     assert after == before
     _, moved = place_box(
-        (400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, [(420.0, 200.0, 700.0, 400.0)], before
+        (400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, np.array([(420.0, 200.0, 700.0, 400.0)]), before
     )
     assert moved != before

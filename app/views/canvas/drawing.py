@@ -65,6 +65,8 @@ class Drawing:
         self._blank_polygon: Array | None = None
         self._unknown_polygons: list[Array] = []
         self._required_words: list[Mark] = []
+        self._shape_words: list[Mark] = []
+        self._wheel_words: list[Mark] = []
         self._band_shown = True
         self._layers = {name: Drawn(z) for name, z in _LAYERS.items()}
         self._band = Band(_BAND)
@@ -257,13 +259,14 @@ class Drawing:
         if shown is None:
             return
         unit = unit_of(shown.project)
+        wheel = shown.wheel if shown.wheel is not None and shown.wheel.visible else None
+        shapes = shapes_of(shown)
+        if self._changed("shape words", *shapes):
+            self._shape_words = [mark for shape in shapes for mark in _shape_words(shape)]
+        if self._changed("wheel words", wheel):
+            self._wheel_words = marks.wheel_marks(wheel) if wheel is not None else []
         content = Content(planes=marks.planes(shown.wheel, unit), hints=hints(shown))
-        for shape in shapes_of(shown):
-            box = bounds_of([_chain(o.corners) for o in shape.outlines])
-            content.marks += marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom())
-        if shown.wheel is not None and shown.wheel.visible:
-            content.marks += marks.wheel_marks(shown.wheel)
-        content.marks += self._required_words
+        content.marks += [*self._shape_words, *self._wheel_words, *self._required_words]
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
         if self._looked_at is not None:
@@ -311,6 +314,11 @@ def shapes_of(shown: Shown) -> list[StayOut]:
     if shown.edited is not None and shown.edited.kind is Kind.SHAPE:
         names.add(shown.edited.name)
     return [s for s in shown.project.shapes if s.name in names and s.visible]
+
+
+def _shape_words(shape: StayOut) -> list[Mark]:
+    box = bounds_of([_chain(o.corners) for o in shape.outlines])
+    return marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom())
 
 
 def _same(a: object, b: object) -> bool:

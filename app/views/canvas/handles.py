@@ -27,6 +27,9 @@ DRAWN_PX = 6.0
 class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has no types
     """Small squares on vertices; locked ones are crosses that do not move.
 
+    Attributes:
+        is_held: a drag that began on a handle is under way.
+
     Signals:
         pressed(index, QPointF): a drag began on this vertex, pointer in the scene.
         dragged(QPointF, modifiers): the pointer moved.
@@ -39,16 +42,17 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
     released = Signal()
     clicked = Signal(int)
 
-    def __init__(self, theme: Theme, to_pixels: Callable[[float, float], QPointF], layer: float) -> None:
+    def __init__(self, theme: Theme, pixels_of: Callable[[Array], Array], layer: float) -> None:
         super().__init__()
         self.setZValue(layer)
         self._theme = theme
-        self._to_pixels = to_pixels
+        self._pixels_of = pixels_of
         self._places: Array = np.empty((0, 2))
         self._locked = 0
         self._selected: int | None = None
         self._hovered: int | None = None
         self._frame = QRectF()
+        self.is_held = False
 
     def set_places(self, places: Array, locked: int, selected: int | None) -> None:
         """Put handles on these (m, 2) places, the first `locked` of them fixed; nothing is reported."""
@@ -83,11 +87,10 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         inside = np.flatnonzero(apart.max(axis=1) <= HIT_PX / 2.0 + 2.0)  # the scene's own click radius
         return int(inside[np.argmin(apart[inside].sum(axis=1))]) if len(inside) else None
 
-    def boxes(self) -> list[tuple[float, float, float, float]]:
-        """Return the hit areas of the handles that move: left, top, right, bottom in pixels."""
-        half = HIT_PX / 2.0
-        moving = self._pixels()[self._locked :].tolist()
-        return [(x - half, y - half, x + half, y + half) for x, y in moving]
+    def boxes(self) -> Array:
+        """Return (m, 4) hit areas of the handles that move: left, top, right, bottom in pixels."""
+        moving = self._pixels()[self._locked :]
+        return np.hstack([moving - HIT_PX / 2.0, moving + HIT_PX / 2.0])
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
@@ -132,10 +135,12 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
             if index is None:
                 event.ignore()
                 return
+            self.is_held = True
             self.pressed.emit(index, event.buttonDownScenePos())
         event.accept()
         self.dragged.emit(event.scenePos(), event.modifiers())
         if event.isFinish():
+            self.is_held = False
             self.released.emit()
 
     def mouseClickEvent(self, event: Any) -> None:  # noqa: D102 - the scene's own protocol
@@ -147,5 +152,4 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self.clicked.emit(index)
 
     def _pixels(self) -> Array:
-        points = [self._to_pixels(z, r) for z, r in self._places.tolist()]
-        return np.array([(p.x(), p.y()) for p in points]).reshape(-1, 2)
+        return self._pixels_of(self._places)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter, QPen, QPixmap
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
@@ -16,6 +17,7 @@ from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
 from app.views.canvas.placing import Box, Choice, nearest, place_box
 from app.views.theme import Theme, figures
+from geometry.shape.curve import Array
 
 Place = tuple[float, float]
 
@@ -141,7 +143,7 @@ class Overlay(QGraphicsItem):
         self._brackets: list[Words] = []
         self._callout_choice: Choice | None = None
         #: Boxes that a callout should not hide besides words, such as handles.
-        self.avoid: Callable[[], list[Box]] = list
+        self.avoid: Callable[[], Array] = lambda: np.empty((0, 4))
         self.content = Content()
         self.unit: LengthUnit = "mm"
         self.font = QFont()
@@ -306,7 +308,8 @@ class Overlay(QGraphicsItem):
         high, low = QFontMetricsF(large), QFontMetricsF(small)
         width = max(high.horizontalAdvance(mark.number), low.horizontalAdvance(mark.words)) + 8.0
         at = self._px(mark.place)
-        taken = [_box(rect) for rect in self._taken] + self.avoid()
+        words = np.array([_box(rect) for rect in self._taken]).reshape(-1, 4)
+        taken = np.vstack([words, self.avoid()])
         room = _box(self._frame.adjusted(RULER_PX * 2.0, 4.0, -4.0, -RULER_PX - 4.0))
         place, size = (at.x(), at.y()), (width, high.height() + low.height() + 4.0)
         box, self._callout_choice = place_box(place, size, mark.towards, room, taken, self._callout_choice)

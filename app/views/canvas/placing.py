@@ -5,8 +5,6 @@ Boxes are (left, top, right, bottom) in logical pixels, y down.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from geometry.shape.curve import Array
@@ -30,7 +28,7 @@ def place_box(
     size: tuple[float, float],
     towards: tuple[float, float],
     room: Box,
-    taken: Sequence[Box],
+    taken: Array,
     last: Choice | None = None,
 ) -> tuple[Box, Choice]:
     """Return the box for a callout of `size` led to `at`, and the choice that gave it.
@@ -40,13 +38,13 @@ def place_box(
         size: width and height, px.
         towards: direction in which it would best stand, unit length.
         room: it should lie within this.
-        taken: boxes that it should not hide.
+        taken: (m, 4) boxes that it should not hide.
         last: the choice of the last time; kept unless another is clearly better.
     """
     half = np.array(size) / 2.0
     centres = np.array(at) + _UNITS * (_REACHES[:, None] + half)
     boxes = np.hstack([centres - half, centres + half])
-    hidden = overlaps(boxes, np.array(taken, dtype=float).reshape(-1, 4)).sum(axis=1)
+    hidden = overlaps(boxes, taken).sum(axis=1)
     outside = size[0] * size[1] - overlaps(boxes, np.array([room]))[:, 0]
     cost = hidden + 4.0 * outside + 2.0 * _REACHES - _TOWARDS * (_UNITS @ np.array(towards))
     if last is not None:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QGraphicsScene, QGraphicsView, QWidget
 
 from app.session.edited import locked_count, offset_mm, vertices_of
@@ -21,6 +21,7 @@ from app.views.canvas.handles import Handles
 from app.views.canvas.overlays import Overlay
 from app.views.readings_text import unit_of
 from app.views.theme import Theme
+from geometry.shape.curve import Array
 
 Place = tuple[float, float]
 
@@ -72,6 +73,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         pg.setConfigOption("mouseRateLimit", 0)
         self._theme = theme
         self._shown: Shown | None = None
+        self._left, self._top, self._scale = 0.0, 0.0, 1.0  # mm, mm, pixels for a mm
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
         scene: Any = self.scene()
         scene.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
@@ -80,7 +82,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.grid = Grid(self.box, theme)
         self.overlay = Overlay(theme, self.to_pixels, 20.0)
         self.drawing = Drawing(self.box, self.overlay, theme)
-        self.handles = Handles(theme, self.to_pixels, 30.0)
+        self.handles = Handles(theme, self.pixels_of, 30.0)
         self.overlay.avoid = self.handles.boxes
         for item in (self.overlay, self.handles):
             item.setParentItem(self.box)
@@ -95,23 +97,19 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
     @property
     def mm_per_pixel(self) -> float:
         """How many mm a logical pixel covers."""
-        view, frame = self.box.viewRect(), self.box.rect()
-        return float(view.width() / frame.width()) if frame.width() > 0 else 1.0
+        return 1.0 / self._scale
 
     def to_pixels(self, z: float, r: float) -> QPointF:
         """Return where (z, r) lies, in logical pixels of the sheet."""
-        (z0, z1), (r0, r1) = self.box.viewRange()
-        frame = self.box.rect()
-        return QPointF((z - z0) / (z1 - z0) * frame.width(), (r1 - r) / (r1 - r0) * frame.height())
+        return QPointF((z - self._left) * self._scale, (self._top - r) * self._scale)
 
     def to_place(self, pixels: QPointF) -> Place:
         """Return the (z, r) under a position in logical pixels of the sheet."""
-        (z0, z1), (r0, r1) = self.box.viewRange()
-        frame = self.box.rect()
-        return (
-            z0 + pixels.x() / max(frame.width(), 1.0) * (z1 - z0),
-            r1 - pixels.y() / max(frame.height(), 1.0) * (r1 - r0),
-        )
+        return self._left + pixels.x() / self._scale, self._top - pixels.y() / self._scale
+
+    def pixels_of(self, places: Array) -> Array:
+        """Return (m, 2) pixels of (m, 2) places."""
+        return (places - (self._left, self._top)) * (self._scale, -self._scale)
 
     def unit(self) -> LengthUnit:
         """Return the unit that is shown."""
@@ -164,6 +162,15 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
             self.box.translateBy(x=place[0] - view.center().x(), y=place[1] - view.center().y())
         self.drawing.look_at(place)
 
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Hand a move straight to the vertex under way; what lies below the pointer is no matter then."""
+        if self.handles.is_held:
+            at = self.mapToScene(event.position().toPoint())
+            self.handles.dragged.emit(at, event.modifiers())
+            self._point(at)
+            return
+        super().mouseMoveEvent(event)
+
     def event(self, event: QEvent) -> bool:
         """Report the tabulator, which goes to the coordinate boxes."""
         if (
@@ -190,6 +197,8 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
     def _follow(self, *_: object) -> None:
         frame = QRectF(0.0, 0.0, self.box.rect().width(), self.box.rect().height())
         view = self.box.viewRect()
+        self._left, self._top = view.left(), view.bottom()
+        self._scale = frame.width() / view.width() if frame.width() > 0.0 else 1.0
         self.grid.follow(view, self.mm_per_pixel)
         self.overlay.follow(frame, view)
         self.handles.follow(frame)
