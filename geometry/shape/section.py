@@ -184,13 +184,16 @@ def _sides(path: Path, zone: Indices) -> Indices:
 
     The outer end (greatest z of the outer lip), the inner end (least z of the inner lip) and the bore part
     the ring; a section without one of these zones uses the greatest z, the least z or the least r instead.
+    A straight end belongs to the street or the brake side: the tyre side starts and ends at its top.
     """
     n = len(path)
 
     def extreme(name: Zone, key: Array) -> int:
         of_zone = zone == ZONES.index(name)
         chosen = of_zone if of_zone.any() else np.ones(n, dtype=bool)
-        return int(np.argmin(np.where(chosen, key, np.inf)))
+        masked = np.where(chosen, key, np.inf)
+        level = masked <= masked.min() + 1e-9
+        return int(np.argmax(np.where(level, path.points[:, 1], -np.inf)))
 
     outer = extreme(Zone.OUTER_LIP, -path.points[:, 0])
     inner = extreme(Zone.INNER_LIP, path.points[:, 0])

@@ -178,3 +178,33 @@ def test_large_arcs_are_split() -> None:
     radius = 20.0 / math.sqrt(2.0)  # the chord of the missing quarter is r sqrt 2
     assert path.radii[:2] == pytest.approx([radius, radius])
     assert path.area == pytest.approx(0.75 * math.pi * radius**2 + 0.5 * radius**2, rel=1e-12)
+
+
+def test_sides_do_not_hang_on_where_the_numbering_starts() -> None:
+    rng = np.random.default_rng(8)
+    for _ in range(10):
+        section = random_section(rng)
+        n = len(section.vertices)
+        first = outline(section)
+        at = {tuple(p): int(s) for p, s in zip(np.round(first.path.points, 9), first.side, strict=True)}
+        for k in (1, n // 2, n - 1):
+            turned = outline(Section(section.vertices[k:] + section.vertices[:k]))
+            again = {
+                tuple(p): int(s) for p, s in zip(np.round(turned.path.points, 9), turned.side, strict=True)
+            }
+            assert again == at
+
+
+def test_a_straight_lip_end_belongs_to_the_street_side() -> None:
+    rows = [
+        (90.0, 206.0, Zone.OUTER_LIP),
+        (80.0, 206.0, Zone.WELL),
+        (-100.0, 206.0, Zone.INNER_LIP),
+        (-100.0, 200.0, Zone.BARREL),
+        (60.0, 200.0, Zone.BORE),
+        (70.0, 195.0, Zone.OUTER_LIP),
+        (90.0, 200.0, Zone.OUTER_LIP),
+    ]
+    built = outline(Section(tuple(Vertex(z, r, zone=zone) for z, r, zone in rows)))
+    sides = [tuple(Side)[s] for s in built.side]
+    assert sides == [Side.TYRE, Side.TYRE, Side.BRAKE, Side.BRAKE, Side.BRAKE, Side.STREET, Side.STREET]
