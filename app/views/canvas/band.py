@@ -109,16 +109,17 @@ class Band(QGraphicsItem):
 
 def _quads(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, Array]:
     """Return (m, 4, 2) corners of a quad for each station with a wall, and the (m,) walls."""
-    piece = profile.piece
-    count = np.bincount(piece, minlength=len(outline.path))[piece]
-    first = np.searchsorted(piece, piece)  # stations of a piece follow each other
-    k = np.arange(len(piece)) - first
-    t0, t1 = k / count, (k + 1) / count
-    path = outline.path
-    a, b = path.at(piece, t0), path.at(piece, t1)
-    ta, tb = path.tangents(piece, t0), path.tangents(piece, t1)
-    inward_a = np.column_stack([-ta[:, 1], ta[:, 0]]) * width_mm
-    inward_b = np.column_stack([-tb[:, 1], tb[:, 0]]) * width_mm
-    shown = np.isfinite(profile.wall_mm)
-    quads = np.stack([a, b, b + inward_b, a + inward_a], axis=1)
-    return quads[shown], profile.wall_mm[shown]
+    piece, path = profile.piece, outline.path
+    count = np.bincount(piece, minlength=len(path))[piece]
+    k = np.arange(len(piece)) - np.searchsorted(piece, piece)  # stations of a piece follow each other
+    # The start of every station, then the end of every piece: a station ends where the next one starts.
+    last = k == count - 1
+    at_piece = np.concatenate([piece, piece[last]])
+    at_t = np.concatenate([k / count, np.ones(int(last.sum()))])
+    skin, tangent = path.at(at_piece, at_t), path.tangents(at_piece, at_t)
+    inner = skin + np.column_stack([-tangent[:, 1], tangent[:, 0]]) * width_mm
+    end = np.arange(1, len(piece) + 1)
+    end[last] = len(piece) + np.arange(int(last.sum()))
+    shown = np.flatnonzero(np.isfinite(profile.wall_mm))
+    end = end[shown]
+    return np.stack([skin[shown], skin[end], inner[end], inner[shown]], axis=1), profile.wall_mm[shown]

@@ -1,7 +1,6 @@
 """Outlines as pictures: exact paths for the painter, hatches, offsets, and the items that show them.
 
-Everything is in data coordinates, (z, r) in mm with r up; pens are cosmetic, so their widths are logical
-pixels at any zoom.
+Everything is in data coordinates, (z, r) in mm with r up; pens keep their width at any zoom.
 """
 
 from __future__ import annotations
@@ -23,9 +22,8 @@ PICTURE_MM = 0.02
 
 
 def pen(colour: QColor, style: Qt.PenStyle = Qt.PenStyle.SolidLine, width: float = 1.0) -> QPen:
-    """Return a pen whose width is in logical pixels at any zoom."""
+    """Return a pen of a width in logical pixels."""
     result = QPen(colour, width, style)
-    result.setCosmetic(True)
     result.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     return result
 
@@ -137,6 +135,7 @@ class Drawn(QGraphicsItem):
         self._pen = QPen(Qt.PenStyle.NoPen)
         self._brush = QBrush(Qt.BrushStyle.NoBrush)
         self._smooth = True
+        self._width = 0.0
 
     def set_path(self, path: QPainterPath) -> None:
         """Show another path."""
@@ -152,7 +151,9 @@ class Drawn(QGraphicsItem):
 
     def set_look(self, outline: QPen | None, fill: QColor | None = None, smooth: bool = True) -> None:
         """Set pen and fill; None leaves one out. Lines that follow the grid are crisper without smoothing."""
-        self._pen = outline or QPen(Qt.PenStyle.NoPen)
+        self._pen = QPen(outline) if outline is not None else QPen(Qt.PenStyle.NoPen)
+        self._pen.setCosmetic(True)
+        self._width = self._pen.widthF()
         self._brush = QBrush(fill) if fill is not None else QBrush(Qt.BrushStyle.NoBrush)
         self._smooth = smooth
         self.update()
@@ -166,6 +167,8 @@ class Drawn(QGraphicsItem):
     ) -> None:
         """Draw the path."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, self._smooth)
+        # A cosmetic pen counts the device's pixels, of which a dense screen has more to a logical one.
+        self._pen.setWidthF(self._width * painter.device().devicePixelRatioF())
         painter.setPen(self._pen)
         painter.setBrush(self._brush)
         painter.drawPath(self._path)
