@@ -18,8 +18,6 @@ from app.studies.fit import Measured, hold, measure_wheel
 from geometry.readings.rules import RuleSet, State
 from geometry.shape.outline import StayOut
 
-STARTING = "starting values, not yet set by the user"
-
 
 @dataclass(frozen=True)
 class ReportContent:

@@ -24,7 +24,7 @@ _UPRIGHT_DEG = 1.0
 _WALLS = ("barrel", "well")
 
 #: Lips are called out by their axial thickness, the number that engineers have for them.
-_LIPS = {"inner_lip_axial": "inner lip wall, axial", "outer_lip_axial": "outer lip wall, axial"}
+_LIPS = {"inner_lip_axial": "inner lip, axial", "outer_lip_axial": "outer lip, axial"}
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
 from typing import Protocol
@@ -257,11 +257,6 @@ def dimension(canvas: Canvas, span: Span, y: float, style: Type, pen: Pen) -> No
     arrow(canvas, (span.low, y), (low, y), pen.colour)
     arrow(canvas, (span.high, y), (high, y), pen.colour)
     canvas.text((span.high + 4.5, y + lift), span.words, style)
-
-
-def thinner(pen: Pen, width_mm: float) -> Pen:
-    """Return the pen with another width."""
-    return replace(pen, width_mm=width_mm)
 
 
 def wrapped(canvas: Canvas, words: str, style: Type, width: float, most: int | None = None) -> list[str]:

@@ -18,7 +18,7 @@ _LINE, _GUTTER, _HEAD = 3.4, 3.0, 8.0
 _ROW_SPACE = 1.5
 _CARD_LABEL = 46.0
 #: Part of a page up to which a table is not broken.
-_SMALL = 0.6
+_SMALL = 0.5
 
 
 def table_pages(canvas: Canvas, content: ReportContent) -> list[Draw]:
@@ -66,8 +66,11 @@ class _Flow:
     def _text(self, at: Point, words: str, style: Type, anchor: Anchor = Anchor.LEFT) -> None:
         self._add(lambda canvas: canvas.text(at, words, style, anchor))
 
+    def _wrapped(self, words: str, style: Type) -> list[str]:
+        return wrapped(self.canvas, words, style, self.area.width)
+
     def _title(self, words: str) -> None:
-        for k, text in enumerate(wrapped(self.canvas, words, HEADING, self.area.width)):
+        for k, text in enumerate(self._wrapped(words, HEADING)):
             self.y -= HEADING.size_mm + (1.2 if k else 0.0)
             self._text((self.area.left, self.y), text, HEADING)
 
@@ -75,13 +78,14 @@ class _Flow:
         """Lay out a table; head and title come again on every page it reaches."""
         edges = _edges(table.columns, self.area)
         rows = [_Row(self.canvas, row, table.columns, edges) for row in table.rows]
-        whole = 11.5 + sum(row.height for row in rows)
-        # A small table stays whole; of a large one the head stays with its first row.
+        notes = 1.0 + _LINE * sum(len(self._wrapped(note, SMALL)) for note in table.notes)
+        whole = 11.5 + sum(row.height for row in rows) + notes
+        # A small table stays whole; in a large one the head stays with the first row, notes with the last.
         small = whole <= _SMALL * (self.area.height - _HEAD)
         self._room(whole if small or not rows else 11.5 + rows[0].height)
         self._table_head(table, edges, "")
         for row in rows:
-            if self._room(row.height + 0.5):
+            if self._room(row.height + (notes if row is rows[-1] else 0.5)):
                 self._table_head(table, edges, ", continued")
             self._add(partial(row.draw, self.y))
             self.y -= row.height
@@ -104,7 +108,7 @@ class _Flow:
 
     def _lines(self, texts: Sequence[str], style: Type) -> None:
         for text in texts:
-            for words in wrapped(self.canvas, text, style, self.area.width):
+            for words in self._wrapped(text, style):
                 self._room(_LINE)
                 self.y -= _LINE
                 self._text((self.area.left, self.y), words, style)

@@ -125,7 +125,8 @@ def _draw_figure(canvas: Canvas, figure: Figure, layout: Layout) -> list[Callout
         labels, missing = place_labels(canvas, own, strip)
         placed += [(label, centre, strip) for label, centre in labels]
         left_out += missing
-    for label, centre, strip in placed:
+    # What carries a state lies over what does not.
+    for label, centre, strip in sorted(placed, key=lambda p: p[0].callout.state is not None):
         draw_leader(canvas, label, centre, strip)
     if figure.width is not None:
         _draw_width(canvas, figure.width, layout)

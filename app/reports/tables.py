@@ -194,20 +194,18 @@ def _wall_row(row: WallRow, numbers: Numbers) -> Row:
 
 def named(title: str, readings: Sequence[NamedReading], numbers: Numbers) -> Iterator[Table]:
     """Yield the table of readings by name, or nothing where there are none."""
+    ruled = any(reading.required is not None or reading.state is not None for reading in readings)
+    rules = (Column("Needs", 1.4, True), Column("Spare", 1.4, True), STATE) if ruled else ()
     columns = (
-        Column("Reading", 3.6),
-        Column("Value", 1.8, True),
-        Column("Needs", 1.4, True),
-        Column("Spare", 1.4, True),
-        STATE,
-        Column("At", 3.0),
-        Column("Note", 5.0),
-    )
+        Column("Reading", 3.6), Column("Value", 1.8, True), *rules, Column("At", 3.0), Column("Note", 5.0)
+    )  # fmt: skip
     rows = []
     for reading in readings:
         value, required, spare = numbers.named(reading)
-        cells = (reading.name, value, required, spare, numbers.place(reading.place), reading.note)
-        rows.append(Row(cells, reading.state))
+        judged = (required, spare) if ruled else ()
+        rows.append(
+            Row((reading.name, value, *judged, numbers.place(reading.place), reading.note), reading.state)
+        )
     if rows:
         yield Table(title, columns, tuple(rows))
 

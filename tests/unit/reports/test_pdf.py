@@ -2,6 +2,7 @@
 
 import io
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -109,8 +110,10 @@ def test_fonts_are_embedded_and_there_is_nothing_but_lines_and_text() -> None:
         resources: Any = page["/Resources"]
         assert "/XObject" not in resources
         assert "/Annots" not in page
+    outside_streams = re.sub(rb"stream\r?\n.*?endstream", b"", data, flags=re.DOTALL)
+    assert b"/Catalog" in outside_streams
     for word in (b"/JavaScript", b"/JS", b"/OpenAction", b"/URI", b"/EmbeddedFile"):
-        assert word not in data
+        assert word not in outside_streams
 
 
 def test_metadata_name_the_project_and_nothing_private() -> None:
