@@ -40,8 +40,8 @@ _LAYERS = {
     "shape fill": -12.0,
     "shape hatch": -11.0,
     "others": -10.0,
-    "compared": -8.0,
     "wheel fill": 0.0,
+    "compared": 3.5,
     "wheel edge": 4.0,
     "wheel chain": 4.5,
     "shape edge": 5.0,
@@ -261,10 +261,10 @@ class Drawing:
         unit = unit_of(shown.project)
         wheel = shown.wheel if shown.wheel is not None and shown.wheel.visible else None
         shapes = shapes_of(shown)
-        if self._changed("shape words", *shapes):
-            self._shape_words = [mark for shape in shapes for mark in _shape_words(shape)]
-        if self._changed("wheel words", wheel):
-            self._wheel_words = marks.wheel_marks(wheel) if wheel is not None else []
+        if self._changed("shape words", unit, *shapes):
+            self._shape_words = [mark for shape in shapes for mark in _shape_words(shape, unit)]
+        if self._changed("wheel words", unit, wheel):
+            self._wheel_words = marks.wheel_marks(wheel, unit) if wheel is not None else []
         content = Content(planes=marks.planes(shown.wheel, unit), hints=hints(shown))
         content.marks += [*self._shape_words, *self._wheel_words, *self._required_words]
         content.marks += marks.tightest_marks(shown, self._theme, unit)
@@ -316,9 +316,9 @@ def shapes_of(shown: Shown) -> list[StayOut]:
     return [s for s in shown.project.shapes if s.name in names and s.visible]
 
 
-def _shape_words(shape: StayOut) -> list[Mark]:
+def _shape_words(shape: StayOut, unit: LengthUnit) -> list[Mark]:
     box = bounds_of([_chain(o.corners) for o in shape.outlines])
-    return marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom())
+    return marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom(), unit)
 
 
 def _same(a: object, b: object) -> bool:

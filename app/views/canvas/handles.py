@@ -23,6 +23,8 @@ from geometry.shape.curve import Array
 HIT_PX = 9.0
 DRAWN_PX = 6.0
 
+LOCKED_WORDS = "Locked rim contour: it follows from the size code. Change the size, or unlock the contour."
+
 
 class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has no types
     """Small squares on vertices; locked ones are crosses that do not move.
@@ -120,6 +122,7 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         if hovered != self._hovered:
             self._hovered = hovered
             locked = hovered is not None and hovered < self._locked
+            self.setToolTip(LOCKED_WORDS if locked else "")
             if hovered is None:
                 self.unsetCursor()
             else:

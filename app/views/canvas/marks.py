@@ -32,7 +32,7 @@ def planes(wheel: Wheel | None, unit: LengthUnit) -> list[Plane]:
     return result
 
 
-def wheel_marks(wheel: Wheel) -> list[Mark]:
+def wheel_marks(wheel: Wheel, unit: LengthUnit) -> list[Mark]:
     """Return spoke cuts, hub circle and bolt holes as thin lines."""
     result: list[Mark] = []
     dz = wheel.spacer_mm
@@ -44,7 +44,7 @@ def wheel_marks(wheel: Wheel) -> list[Mark]:
         if reach is not None:
             ends = ((reach[0] + dz, s.hub_circle_mm), (reach[1] + dz, s.hub_circle_mm))
             result.append(Stroke(ends, "quiet", style=Qt.PenStyle.DashLine, ticks_px=4.0))
-    result += _hole_marks(wheel, dz)
+    result += _hole_marks(wheel, dz, unit)
     for ring in wheel.rings:
         box = [(ring.z_low, ring.r_low), (ring.z_high, ring.r_low), (ring.z_high, ring.r_high)]
         box += [(ring.z_low, ring.r_high), (ring.z_low, ring.r_low)]
@@ -53,7 +53,7 @@ def wheel_marks(wheel: Wheel) -> list[Mark]:
     return result
 
 
-def _hole_marks(wheel: Wheel, dz: float) -> list[Mark]:
+def _hole_marks(wheel: Wheel, dz: float, unit: LengthUnit) -> list[Mark]:
     fixing = wheel.fixing
     if isinstance(fixing, SingleNut):
         holes = [(fixing.pin_hole_mm, -math.inf, math.inf)] if fixing.pins else []
@@ -76,7 +76,7 @@ def _hole_marks(wheel: Wheel, dz: float) -> list[Mark]:
                 result.append(Stroke(((z0, r), (z1, r)), "quiet"))
     centre = ((reach[0] + dz - 4.0, circle / 2.0), (reach[1] + dz + 4.0, circle / 2.0))
     result.append(Stroke(centre, "quiet", style=Qt.PenStyle.DashDotLine))
-    text = f"{count} × ⌀{holes[0][0]:g} on ⌀{circle:g}"
+    text = f"{count} × ⌀{_coarse(holes[0][0], unit)} on ⌀{_coarse(circle, unit)}"
     result.append(Words(centre[1], text, (8.0, 4.0), 1, "quiet"))
     return result
 
@@ -91,12 +91,14 @@ def _stretch(wheel: Wheel, r: float) -> Place | None:
     return (min(found), max(found)) if len(found) > 1 else None
 
 
-def shape_marks(shape: StayOut, low: float, high: float, r_low: float, r_high: float) -> list[Mark]:
+def shape_marks(
+    shape: StayOut, low: float, high: float, r_low: float, r_high: float, unit: LengthUnit
+) -> list[Mark]:
     """Return the name of a shape and the bracket of its known extent; the box is that of its outlines."""
     extent = shape.extent
     z0 = low if extent.z_low is None else extent.z_low
     z1 = high if extent.z_high is None else extent.z_high
-    known = f"known from z {z0:.1f} to {z1:.1f}".replace("-", "−")
+    known = f"known from z {_coarse(z0, unit)} to {_coarse(z1, unit)}"
     if not extent.confirmed_by:
         known += ", not confirmed"
     centre, room = (low + high) / 2.0, 0.9 * (high - low)
@@ -109,6 +111,11 @@ def shape_marks(shape: StayOut, low: float, high: float, r_low: float, r_high: f
     middle = (centre, (r_low + r_high) / 2.0)
     inside = Words(middle, _wrapped(shape.name) + note, role="shape_edge", room_mm=room, less=above)
     return [inside, Bracket(z0, z1, r_low, extent.ends_inboard, extent.ends_outboard, known)]
+
+
+def _coarse(value_mm: float, unit: LengthUnit) -> str:
+    text = format_length(value_mm, unit, 1 if unit == "mm" else 2, with_unit=False)
+    return text.replace("-", "−")
 
 
 def _wrapped(name: str, width: int = 18) -> str:
