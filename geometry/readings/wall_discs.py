@@ -17,18 +17,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.readings.wall_skin import Skin, cells, dot
+from geometry.readings.wall_skin import SAME_CIRCLE_MM, Skin, cells, dot
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.tolerances import WALL_CONTACT_DEG
 
 #: Contacts of one disc agree in radius to this, mm: rounding of coordinates of some hundred mm.
 TIE_MM = 1e-8
 
-#: A station this near to an end of its piece is at the end; a contact may lie this far beyond its line.
+#: A station this near to an end of its piece is at the end; a contact may lie this far beyond its element.
 NEAR_MM = 1e-8
-
-#: A contact may lie this far beyond its arc, mm.
-_ON_ARC_MM = 1e-11
 
 #: 1 - cos of faces so near to parallel, looking the same way, that they share no disc met in a wheel.
 _PARALLEL = 1e-12
@@ -98,56 +95,46 @@ def reach(skin: Skin, at: Stations) -> Reach:
     count = len(at.row)
     rho, opening = np.empty((2, count, skin.elements))
     step = max(_BLOCK_CELLS // skin.elements, 1)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for first in range(0, count, step):
             rows = slice(first, first + step)
-            _reach_lines(skin, at.place[rows], at.normal[rows], rho[rows], opening[rows])
-            _reach_arcs(skin, at.place[rows], at.normal[rows], rho[rows], opening[rows])
+            _reach_block(skin, at.place[rows], at.normal[rows], rho[rows], opening[rows])
     np.copyto(rho, np.inf, where=skin.apart[at.row])
     _at_sharp_ends(skin, at, rho)
     return Reach(rho, opening)
 
 
-def _reach_lines(skin: Skin, place: Array, normal: Array, rho: Array, opening: Array) -> None:
-    lines = len(skin.lines)
-    homogeneous = np.hstack([place, np.ones((len(place), 1))])
-    line = rho[:, :lines]
-    facing = np.subtract(1.0, normal @ skin.line_height[:2], out=opening[:, :lines])
-    np.divide(homogeneous @ skin.line_height, facing, out=line)
-    t = normal @ skin.line_along[:2]
-    t *= line
-    t += homogeneous @ skin.line_along
-    on = (facing > _PARALLEL) & (line > 0.0)
-    on &= (t >= -NEAR_MM) & (t <= skin.length + NEAR_MM)
-    np.copyto(line, np.inf, where=~on)
-
-
-def _reach_arcs(skin: Skin, place: Array, normal: Array, rho: Array, opening: Array) -> None:
+def _reach_block(skin: Skin, place: Array, normal: Array, rho: Array, opening: Array) -> None:
     lines = len(skin.lines)
     ones = np.ones((len(place), 1))
-    arc = rho[:, lines:]
-    dz = place[:, 0].copy()[:, None] - skin.arc_z
-    dr = place[:, 1].copy()[:, None] - skin.arc_r
-    dz *= dz
+    homogeneous = np.hstack([place, ones])
+    facing = np.subtract(1.0, normal @ skin.line_height[:2], out=opening[:, :lines])
+    np.divide(homogeneous @ skin.line_height, facing, out=rho[:, :lines])
+
+    # d.d - R^2 = w.w + 2 |R| w.m from the arc's crest, m to it from the centre: exact however flat the arc.
+    w2 = place[:, 0].copy()[:, None] - skin.crest[:, 0].copy()
+    w2 *= w2
+    dr = place[:, 1].copy()[:, None] - skin.crest[:, 1].copy()
     dr *= dr
-    dz += dr
-    dz -= skin.radius * skin.radius
-    dz *= 0.5
+    w2 += dr
+    height = homogeneous @ skin.arc_height
+    height *= np.abs(2.0 * skin.radius)
+    w2 += height
+    w2 *= 0.5
     # R - d.n with d.n = p.n - q.n
     facing = np.hstack([normal, -dot(place, normal)[:, None], ones]) @ skin.arc_facing
     opening[:, lines:] = facing
-    np.divide(dz, facing, out=arc)
-    toward = normal @ skin.arc_toward[:2]
-    toward *= arc
-    toward += np.hstack([place, ones]) @ skin.arc_toward
-    # Distance between the centres, negative where the disc would swallow a convex arc.
-    apart = arc * skin.side
-    apart += np.abs(skin.radius)
-    on = (arc > 0.0) & (apart >= -_ON_ARC_MM)
-    apart *= skin.cos_half
-    apart -= _ON_ARC_MM
-    on &= toward >= apart
-    np.copyto(arc, np.inf, where=~on)
+    np.divide(w2, facing, out=rho[:, lines:])
+
+    off = rho <= 0.0
+    for sides in (skin.past_start, skin.short_of_end):
+        within = normal @ sides[:2]
+        within *= rho
+        within += homogeneous @ sides
+        off |= ~(within >= -NEAR_MM)
+    off[:, :lines] |= opening[:, :lines] <= _PARALLEL
+    off[:, lines:] |= rho[:, lines:] > skin.largest + NEAR_MM
+    np.copyto(rho, np.inf, where=off)
 
 
 def _at_sharp_ends(skin: Skin, at: Stations, rho: Array) -> None:
@@ -196,7 +183,7 @@ def directions(skin: Skin, centre: Array, radius: Array, element: Indices) -> Ar
     k = np.flatnonzero(~straight)
     arc = element[k] - lines
     between = (skin.radius[arc] + radius[k])[:, None]
-    apart = np.abs(between) > TIE_MM
+    apart = np.abs(between) > SAME_CIRCLE_MM
     away = (skin.centre[arc] - centre[k]) / np.where(apart, between, 1.0)
     # A disc that fills a convex arc touches all of it: its middle stands for it.
     out[k] = np.where(apart, away, skin.middle[arc])

@@ -23,23 +23,22 @@ def gauge(skin: Skin, place: Array, normal: Array) -> Array:
     Infinite where there is no exit.
     """
     p, n = place, normal
-    count = len(skin.arcs)
-    q, radius, middle = skin.centre[:count], np.abs(skin.radius[:count]), skin.middle[:count]
+    lines, count = len(skin.lines), len(skin.arcs)
+    q, radius = skin.centre[:count], skin.radius[:count]
     with np.errstate(divide="ignore", invalid="ignore"):
         out = n @ skin.normal.T
-        line = (skin.offset - p @ skin.normal.T) / out
-        along = p @ skin.along.T - skin.start + line * (n @ skin.along.T)
-        on = (out < 0.0) & (along >= -_ON_PIECE_MM) & (along <= skin.length + _ON_PIECE_MM)
-        line = np.where(on & (line > _BEYOND_MM), line, np.inf)
+        line = np.where(out < 0.0, (skin.offset - p @ skin.normal.T) / out, np.inf)
         dz, dr = p[:, :1] - q[:, 0], p[:, 1:] - q[:, 1]
         dn = dz * n[:, :1] + dr * n[:, 1:]
         square = dn * dn - (dz * dz + dr * dr - radius**2)
         # A ray that grazes an arc ends there: rounding may not let it through.
         root = np.sqrt(np.where(np.abs(square) < _GRAZING_MM2, 0.0, square))
         # Metal ends where a ray enters a fillet's circle or leaves a convex arc's.
-        arc = -dn + np.where(skin.radius[:count] < 0.0, root, -root)
-        toward = (dz + arc * n[:, :1]) * middle[:, 0] + (dr + arc * n[:, 1:]) * middle[:, 1]
-        on = (arc > _BEYOND_MM) & (toward >= radius * skin.cos_half[:count] - _ON_PIECE_MM)
-        arc = np.where(on, arc, np.inf)
-    least: Array = np.min(np.hstack([line, arc]), axis=1)
+        along = np.hstack([line, -dn + np.where(radius < 0.0, root, -root)])
+        on = along > _BEYOND_MM
+        for sides in (skin.past_start, skin.short_of_end):
+            z, r, one = sides[:, : lines + count]
+            past = (p[:, :1] + along * n[:, :1]) * z + (p[:, 1:] + along * n[:, 1:]) * r + one
+            on &= past >= -_ON_PIECE_MM
+    least: Array = np.min(np.where(on, along, np.inf), axis=1)
     return least

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.readings.wall_discs import CONTACT_RAD, NEAR_MM, TIE_MM, Stations, directions
+from geometry.readings.wall_discs import CONTACT_RAD, NEAR_MM, Stations, directions
 from geometry.readings.wall_skin import SAME_CIRCLE_MM, Skin, cells, columns, dot
 from geometry.shape.curve import Array, Flags, Indices
 
@@ -26,9 +26,6 @@ _LEAST_MM = 1e-7
 
 #: A disc touches what it lies this near to, mm; more is a solution lost in rounding.
 _TANGENT_MM = 1e-7
-
-#: A direction may lie this far (cosine) beyond an arc.
-_ON_ARC = 1e-12
 
 _COS, _SIN = float(np.cos(CONTACT_RAD)), float(np.sin(CONTACT_RAD))
 
@@ -93,22 +90,23 @@ def _touching(skin: Skin, found: Candidates) -> Flags:
 def touches(skin: Skin, element: Indices, centre: Array, radius: Array) -> Flags:
     """Return (m,) True where discs touch the elements themselves, not their extensions."""
     lines = len(skin.lines)
-    on = np.zeros(len(element), dtype=bool)
+    z, r = centre[:, 0], centre[:, 1]
+    off = np.zeros(len(element))
     straight = element < lines
-    s = np.flatnonzero(straight)
-    line = element[s]
-    t = dot(centre[s], skin.along[line]) - skin.start[line]
-    off = dot(centre[s], skin.normal[line]) - skin.offset[line] - radius[s]
-    on[s] = (t >= -NEAR_MM) & (t <= skin.length[line] + NEAR_MM) & (np.abs(off) < _TANGENT_MM)
-    s = np.flatnonzero(~straight)
-    arc = element[s] - lines
-    away = centre[s] - skin.centre[arc]
+    k = np.flatnonzero(straight)
+    line = element[k]
+    off[k] = dot(centre[k], skin.normal[line]) - skin.offset[line] - radius[k]
+    k = np.flatnonzero(~straight)
+    arc = element[k] - lines
     # A fillet's disc lies outside its circle, a convex arc's inside. One that fills the arc is not asked for.
-    apart = np.where(skin.radius[arc] < 0.0, -1.0, 1.0) * (skin.radius[arc] + radius[s])
-    off = np.hypot(away[:, 0], away[:, 1]) - apart
-    toward = dot(away, skin.middle[arc])
-    on[s] = toward >= apart * (skin.cos_half[arc] - _ON_ARC)
-    on[s] &= (apart > TIE_MM) & (np.abs(off) < _TANGENT_MM)
+    size, rho, w = skin.radius[arc], radius[k], centre[k] - skin.crest[arc]
+    apart = np.where(size < 0.0, -1.0, 1.0) * (size + rho)
+    square = dot(w, w) + 2.0 * np.abs(size) * dot(w, skin.middle[arc])
+    off[k] = np.where(apart > SAME_CIRCLE_MM, (square - 2.0 * size * rho - rho * rho) / (2.0 * apart), np.inf)
+    on: Flags = np.abs(off) < _TANGENT_MM
+    for sides in (skin.past_start, skin.short_of_end):
+        a, b, c = sides[:, element]
+        on &= a * z + b * r + c >= -NEAR_MM
     return on
 
 
@@ -152,35 +150,34 @@ def _convex_and_round(skin: Skin, cap: Array) -> list[Candidates]:
     contacts), a quadratic in rho.
     """
     lines, bulging = len(skin.lines), np.flatnonzero(skin.radius < 0.0)
-    r1, r2, q = skin.radius[bulging][:, None], skin.radius, skin.centre[bulging]
-    dz, dr = skin.arc_z - q[:, :1], skin.arc_r - q[:, 1:]
-    d2 = dz * dz + dr * dr
+    r1, r2 = skin.radius[bulging][:, None], skin.radius
+    q = skin.centre
+    d2 = (q[:, 0] - q[bulging, :1]) ** 2 + (q[:, 1] - q[bulging, 1:]) ** 2
     half_sum = (r1 + r2) / 2.0
     limit = np.minimum(np.maximum(cap[lines + bulging][:, None], cap[lines:]), -r1)
-    limit = np.minimum(limit, np.where(r2 < 0.0, -r2, np.inf))
-    limit = np.where(d2 > SAME_CIRCLE_MM**2, limit, 0.0)
-    normal = -np.sqrt(d2) / 2.0 - half_sum
+    limit = np.where(d2 > SAME_CIRCLE_MM**2, np.minimum(limit, skin.largest), 0.0)
+    normal = np.where(r2 < 0.0, 0.0, -np.sqrt(d2) / 2.0 - half_sum)
     rest = (r1 * r1 + r2 * r2 - 2.0 * _COS * r1 * r2 - d2) / (2.0 - 2.0 * _COS)
     root = np.sqrt(half_sum * half_sum - rest)
     parts = []
-    for rho, angled in (
-        (np.where(r2 < 0.0, 0.0, normal), False),
-        (root - half_sum, True),
-        (-root - half_sum, True),
-    ):
+    for rho, angled in ((normal, False), (root - half_sum, True), (-root - half_sum, True)):
         i, j = cells((rho > _LEAST_MM) & (rho < limit))
-        found, square = rho[i, j], d2[i, j]
-        w = columns(dz[i, j], dr[i, j])
-        a, b = r1[i, 0] + found, r2[j] + found
-        # The centres at these distances from both: along the line of centres, and to either side of it.
-        along = (a * a - b * b + square) / (2.0 * square)
-        foot = q[i] + w * along[:, None]
+        found = rho[i, j]
+        i = bulging[i]
+        # From the tighter circle: the centres lie along the line of centres, and to either side of it.
+        tight = np.abs(skin.radius[i]) <= np.abs(skin.radius[j])
+        near, far = np.where(tight, i, j), np.where(tight, j, i)
+        w = q[far] - q[near]
+        apart = np.hypot(w[:, 0], w[:, 1])
+        a, b = skin.radius[near] + found, np.abs(skin.radius[far] + found)
+        along = (a * a + (apart - b) * (apart + b)) / (2.0 * apart)
+        foot = q[near] + w * (along / apart)[:, None]
         if not angled:
-            parts.append(Candidates(lines + bulging[i], lines + j, foot, found))
+            parts.append(Candidates(lines + i, lines + j, foot, found))
             continue
-        high = np.sqrt(np.maximum(a * a / square - along * along, 0.0))
+        high = np.sqrt(np.maximum(a * a - along * along, 0.0)) / apart
         side = columns(-w[:, 1], w[:, 0]) * high[:, None]
-        parts += [Candidates(lines + bulging[i], lines + j, foot + s, found) for s in (side, -side)]
+        parts += [Candidates(lines + i, lines + j, foot + s, found) for s in (side, -side)]
     return parts
 
 

@@ -21,8 +21,8 @@ from geometry.shape.curve import Array, Flags, Indices, Path
 from geometry.shape.section import Outline
 from geometry.tolerances import STRAIGHT_BULGE
 
-#: Joints that turn less than this, rad, are smooth: a disc of 20 mm sinks in by 1e-9 mm at most.
-SMOOTH_RAD = 1e-5
+#: Joints that turn less than this, rad, are smooth: a disc of 20 mm sinks in by 2e-6 mm at most.
+SMOOTH_RAD = 1e-7
 
 #: Re-entrant turns above this, rad, leave a gap between the neighbours' normals; below it is rounding.
 GAP_RAD = 1e-9
@@ -70,14 +70,15 @@ class Skin:
 
     Attributes:
         lines, arcs: rows of straight and round pieces; fans: rows of the pieces that start at one.
-        normal, along: (lines, 2) inward normal and direction; offset, start, length: of each line, mm.
+        normal, offset: (lines, 2) inward normal and (lines,) the line's height along it.
         centre: (arcs + fans, 2); radius: signed, 0 for fans; middle: unit direction from the centre to the
-            middle; cos_half: cosine of half the angle.
+            middle; crest: place there.
         anchor, size: (elements, 2) and (elements,) normal and offset of lines, centre and radius of the rest.
-        line_height, line_along: (3, lines) factors of (z, r, 1) for height over each line and place along it.
-        arc_z, arc_r: columns of centre; side: +1 for fillets and fans, -1 for convex arcs.
-        arc_toward: (3, arcs + fans) factors of (z, r, 1) for the component along `middle`, from the centre.
+        past_start, short_of_end: (3, elements) factors of (z, r, 1) for how far a place lies past the start
+            of each element, along its direction there, and short of its end.
+        line_height, arc_height: (3, lines) and (3, arcs + fans) factors for the height over line and crest.
         arc_facing: (4, arcs + fans) centre z, centre r, 1, radius.
+        largest: (arcs + fans,) radius of the largest disc that can touch, infinite but for convex arcs.
         element: (rows,) element of each row; fan_at: (pieces,) element of the fan at a piece's start, or -1.
         row: (elements,) row of each element.
         ball, ball_radius: (elements, 2) and (elements,) circle that holds each element.
@@ -94,23 +95,19 @@ class Skin:
     arcs: Indices
     fans: Indices
     normal: Array
-    along: Array
     offset: Array
-    start: Array
-    length: Array
     centre: Array
     radius: Array
     middle: Array
-    cos_half: Array
+    crest: Array
     anchor: Array
     size: Array
+    past_start: Array
+    short_of_end: Array
     line_height: Array
-    line_along: Array
-    arc_z: Array
-    arc_r: Array
-    side: Array
-    arc_toward: Array
+    arc_height: Array
     arc_facing: Array
+    largest: Array
     element: Indices
     row: Indices
     fan_at: Indices
@@ -141,47 +138,46 @@ def skin_of(outline: Outline) -> Skin:
     element[n:] = np.arange(n, n + len(fans))
     fan_at = np.full(n, -1, dtype=np.intp)
     fan_at[fans] = element[n:]
-    arc_middle = p.normal_middle[arcs] * np.sign(p.signed[arcs])[:, None]
-    fan_middle, fan_cos = _fan_directions(p, fans)
     run_middle, run_half, heads = _runs(p)
-    normal, along, start = p.normal_start[lines], p.along[lines], p.start[lines]
-    zone = outline.zone[p.source]
-    own = np.concatenate([lines, arcs])
-    chord_middle = (p.start[own] + p.end[own]) / 2.0
-    offset, first = dot(start, normal), dot(start, along)
+    own, before = np.concatenate([lines, arcs]), p.before[fans]
+    normal = p.normal_start[lines]
+    offset = dot(p.start[lines], normal)
     centre = np.concatenate([p.centre[arcs], p.start[fans]])
     radius = np.concatenate([p.signed[arcs], np.zeros(len(fans))])
-    middle = np.concatenate([arc_middle, fan_middle])
-    arc_z, arc_r = centre.T.copy()
+    arc_middle = p.normal_middle[arcs] * np.sign(p.signed[arcs])[:, None]
+    middle = np.concatenate([arc_middle, _fan_directions(p, fans)])
+    crest = np.concatenate([p.middle[arcs], p.start[fans]])
+    # A fan turns from the edge that arrives to the edge that leaves.
+    start, end = np.concatenate([p.start[own], p.start[fans]]), np.concatenate([p.end[own], p.start[fans]])
+    first = np.concatenate([p.normal_start[own], p.normal_end[before]])
+    last = np.concatenate([p.normal_end[own], p.normal_start[fans]])
+    zone = outline.zone[p.source]
     return Skin(
         pieces=p,
         lines=lines,
         arcs=arcs,
         fans=fans,
         normal=normal,
-        along=along,
         offset=offset,
-        start=first,
-        length=p.length[lines],
         centre=centre,
         radius=radius,
         middle=middle,
-        cos_half=np.concatenate([np.cos(p.sweep[arcs] / 2.0), fan_cos]),
+        crest=crest,
         anchor=np.concatenate([normal, centre]),
         size=np.concatenate([offset, radius]),
+        # The direction of travel lies to the right of the normal.
+        past_start=_component(columns(first[:, 1], -first[:, 0]), start),
+        short_of_end=_component(columns(-last[:, 1], last[:, 0]), end),
         line_height=np.vstack([normal.T, -offset]),
-        line_along=np.vstack([along.T, -first]),
-        arc_z=arc_z,
-        arc_r=arc_r,
-        side=np.where(radius < 0.0, -1.0, 1.0),
-        arc_toward=np.vstack([middle.T, -dot(centre, middle)]),
-        arc_facing=np.vstack([arc_z, arc_r, np.ones(len(radius)), radius]),
+        arc_height=_component(middle, crest),
+        arc_facing=np.vstack([centre.T, np.ones(len(radius)), radius]),
+        largest=np.where(radius < 0.0, -radius, np.inf),
         element=element,
         row=np.concatenate([own, np.arange(n, n + len(fans))]),
         fan_at=fan_at,
-        ball=np.concatenate([chord_middle, p.start[fans]]),
+        ball=(start + end) / 2.0,
         ball_radius=np.concatenate([p.length[own] / 2.0, np.zeros(len(fans))]),
-        zones=zone[np.column_stack([np.append(own, p.before[fans]), np.append(own, fans)])],
+        zones=zone[np.column_stack([np.append(own, before), np.append(own, fans)])],
         apart=_apart(p, element, fan_at, arcs, fans),
         run_middle=run_middle,
         run_half=run_half,
@@ -305,16 +301,21 @@ def _measured(
     )
 
 
-def _fan_directions(p: Pieces, fans: Indices) -> tuple[Array, Array]:
-    """Return the unit direction to each fan's middle and the cosine of half its angle."""
+def _component(way: Array, origin: Array) -> Array:
+    """Return (3, m) factors of (z, r, 1) for the component along (m, 2) ways from (m, 2) origins."""
+    return np.vstack([way.T, -dot(way, origin)])
+
+
+def _fan_directions(p: Pieces, fans: Indices) -> Array:
+    """Return the unit direction to each fan's middle."""
     if not len(fans):
-        return np.empty((0, 2)), np.empty(0)
+        return np.empty((0, 2))
     first, last = p.normal_end[p.before[fans]], p.normal_start[fans]
     # The sum of the normals is sharp for small turns, the difference of the directions for large ones.
     turned = columns(first[:, 1] - last[:, 1], last[:, 0] - first[:, 0])
     middle = np.where((dot(first, last) < 0.0)[:, None], turned, first + last)
-    middle = middle / np.hypot(middle[:, 0], middle[:, 1])[:, None]
-    return middle, dot(middle, first)
+    unit: Array = middle / np.hypot(middle[:, 0], middle[:, 1])[:, None]
+    return unit
 
 
 def _apart(p: Pieces, element: Indices, fan_at: Indices, arcs: Indices, fans: Indices) -> Flags:

@@ -8,7 +8,7 @@ import numpy as np
 
 from geometry.errors import GeometryError
 from geometry.shape.section import Outline, Section, Vertex, Zone, build
-from tests.support.sections import Rng, random_outline
+from tests.support.sections import Rng, random_outline, random_section
 
 Corners = tuple[list[tuple[float, float]], list[float], list[float]]
 
@@ -57,11 +57,19 @@ def _solid_hub(rng: Rng) -> Corners:
     return points, radii.tolist(), bulge.tolist()
 
 
+def _flat_arcs(rng: Rng) -> Corners:
+    """A wheel whose every edge is an arc, up to radii of some hundred metres."""
+    vertices = random_section(rng).vertices
+    bulge = rng.choice([-1.0, 1.0], len(vertices)) * 10.0 ** rng.uniform(-4.0, -1.5, len(vertices))
+    return [(v.z, v.r) for v in vertices], [v.radius for v in vertices], bulge.tolist()
+
+
 KINDS: dict[str, Callable[[Rng], Corners]] = {
     "ledges": _ledges,
     "star": _star,
     "polygon": _polygon,
     "solid hub": _solid_hub,
+    "flat arcs": _flat_arcs,
 }
 
 
