@@ -15,9 +15,9 @@ from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError
 from app.project.project import Project
 from app.session.document import Document
+from app.session.jobs import Jobs
 from app.window.questions import ask, tell
 from app.window.settings import Settings
-from geometry.errors import GeometryError
 
 if TYPE_CHECKING:
     from app.window.snapshots import Snapshots
@@ -35,6 +35,7 @@ class Files(QObject):
         document: Document,
         settings: Settings,
         snapshots: Snapshots,
+        jobs: Jobs,
         import_path: Callable[[Path], None],
     ) -> None:
         super().__init__(window)
@@ -42,6 +43,7 @@ class Files(QObject):
         self._document = document
         self._settings = settings
         self._snapshots = snapshots
+        self._jobs = jobs
         self._import_path = import_path
         self._digest: str | None = None
 
@@ -204,14 +206,15 @@ class Files(QObject):
         path = Path(name)
         if not path.suffix:
             path = path.with_suffix(".csv" if "csv" in kind else ".dxf")
-        from app.reports.outputs import export_section
+        project = self._document.project
 
-        try:
-            export_section(self._document.project, wheel, path)
-        except (GeometryError, SaveError) as error:
-            tell(self._window, "Not exported", str(error))
-            return
-        self._document.say(f"Exported {path.name}, mm, hub frame.")
+        def work() -> str:
+            from app.reports.outputs import export_section
+
+            export_section(project, wheel, path)
+            return f"Exported {path.name}, mm, hub frame."
+
+        self._write(f"exporting {path.name}", work)
 
     def report(self) -> None:
         """Ask for a name and write the section report."""
@@ -224,15 +227,25 @@ class Files(QObject):
         if not name:
             return
         path = Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf")
-        from app.reports.outputs import write_report
+        project = self._document.project
 
-        try:
-            held_back = write_report(self._document.project, wheel, path)
-        except (ValueError, ProjectFileError, SaveError) as error:
-            tell(self._window, "No report", str(error))
-            return
-        stamped = f" It is stamped 'not for release': {held_back}" if held_back else ""
-        self._document.say(f"Wrote {path.name}.{stamped}")
+        def work() -> str:
+            from app.reports.outputs import write_report
+
+            held_back = write_report(project, wheel, path)
+            stamped = f" It is stamped 'not for release': {held_back}" if held_back else ""
+            return f"Wrote {path.name}.{stamped}"
+
+        self._write(f"writing {path.name}", work)
+
+    def _write(self, words: str, work: Callable[[], str]) -> None:
+        """Write a file in the background, then say what was written or why it was not."""
+        self._jobs.start(words, work, self._document.say, self._tell_not_written)
+
+    def _tell_not_written(self, error: Exception) -> None:
+        if not isinstance(error, (ValueError, ProjectFileError, SaveError)):
+            raise error
+        tell(self._window, "Not written", str(error))
 
     def print_drawing(self) -> None:
         """Print the drawing to a stated scale."""

@@ -41,7 +41,9 @@ class MainWindow(QMainWindow):
         self.jobs = Jobs(self)
         self.snapshots = Snapshots(self.document, state_folder, self)
         self.dialogs = Dialogs(self, self.document)
-        self.files = Files(self, self.document, self.settings, self.snapshots, self.dialogs.import_outline)
+        self.files = Files(
+            self, self.document, self.settings, self.snapshots, self.jobs, self.dialogs.import_outline
+        )
         self.help = Help(self)
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()

@@ -329,17 +329,44 @@ def test_saving_removes_the_snapshot(person: Person, tmp_path: Path) -> None:
 # Out
 
 
-def test_export_report_and_copy(person: Person, tmp_path: Path, choose_file: Callable[[Path], None]) -> None:
-    for name, action, start in (
-        ("a.dxf", "export", b"  0"),
-        ("a.csv", "export", b"z_mm"),
-        ("a.pdf", "report", b"%PDF"),
-    ):
-        choose_file(tmp_path / name)
-        person.do(action)
-        content = (tmp_path / name).read_bytes()
-        assert content.lstrip(b"\xef\xbb\xbf").startswith((start, start.strip())), name
-        assert name in person.status
+@pytest.mark.parametrize(
+    ("name", "action", "start"),
+    [("a.dxf", "export", b"0"), ("a.csv", "export", b"z_mm"), ("a.pdf", "report", b"%PDF")],
+)
+def test_export_and_report(
+    person: Person, tmp_path: Path, choose_file: Callable[[Path], None], name: str, action: str, start: bytes
+) -> None:
+    choose_file(tmp_path / name)
+    person.do(action)
+    person.qtbot.waitUntil(lambda: name in person.status, timeout=20_000)
+    assert (tmp_path / name).read_bytes().lstrip().startswith(start)
+    assert person.window.busy_label.text() == ""
+
+
+def test_a_report_that_cannot_be_written_says_so(
+    person: Person, tmp_path: Path, choose_file: Callable[[Path], None], answer: Answer
+) -> None:
+    choose_file(tmp_path / "not there" / "a.pdf")
+    asked = answer("OK")
+    person.do("report")
+    person.qtbot.waitUntil(lambda: bool(asked), timeout=20_000)
+    assert "the folder is not there" in asked[0]
+
+
+def test_a_section_with_faults_is_not_exported(
+    person: Person, tmp_path: Path, choose_file: Callable[[Path], None], answer: Answer
+) -> None:
+    person.window.document.select_vertex(BACK)
+    person.enter("95")
+    choose_file(tmp_path / "a.dxf")
+    asked = answer("OK")
+    person.do("export")
+    person.qtbot.waitUntil(lambda: bool(asked), timeout=20_000)
+    assert "crosses itself" in asked[0]
+    assert not (tmp_path / "a.dxf").exists()
+
+
+def test_readings_are_copied_as_a_table(person: Person) -> None:
     person.do("copy_table")
     text = QApplication.clipboard().text()
     assert "\t" in text

@@ -106,5 +106,6 @@ def test_the_kind_of_export_follows_the_filter(
     chosen = (str(tmp_path / "out"), "Table of z and r (*.csv)")
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args, **_named: chosen)
     dragged.do("export")
+    dragged.qtbot.waitUntil(lambda: "out.csv" in dragged.status, timeout=20_000)
     assert (tmp_path / "out.csv").is_file()
     assert dragged.status == "Exported out.csv, mm, hub frame."
