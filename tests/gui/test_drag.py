@@ -81,6 +81,17 @@ def test_a_drag_back_to_its_start_leaves_no_step(person: Person) -> None:
     assert not person.window.document.is_modified
 
 
+def test_undo_during_a_drag_ends_it(person: Person) -> None:
+    person.window.document.select_vertex(BACK)
+    person.enter("52")
+    end = person.drag(BACK, (60.0, 140.0))
+    person.do("undo")
+    assert not person.window.canvas.is_dragging
+    person.move(end + QPoint(20, 0))
+    person.release(end + QPoint(20, 0))
+    assert person.project == example.project()
+
+
 def test_a_twitch_on_a_handle_moves_nothing(person: Person) -> None:
     start = person.at(*person.vertex(BACK))
     person.press(start)

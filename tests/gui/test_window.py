@@ -1,51 +1,27 @@
-"""The window's files, history, actions and views."""
+"""The window's actions and views."""
 
 from __future__ import annotations
 
 import itertools
-import subprocess
-import sys
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QDropEvent, QKeySequence
-from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QLineEdit, QTableWidget
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeySequence
+from PySide6.QtWidgets import QApplication, QLineEdit, QTableWidget
 
-from app.files import project_file
-from app.files.project_file import ProjectFileError
-from app.project.project import Project
 from app.session.edited import Edited, Kind
 from app.units import format_length
 from app.views.canvas.overlays import Callout
 from app.window import actions
 from app.window.main_window import MainWindow
-from app.window.printing import SCALES
 from geometry.readings.measure import GapRow, StockRow, WallRow
 from geometry.shape.section import Zone
 from tests.gui.conftest import Person
 from tests.support import example
 
 BACK = 40
-Answer = Callable[..., list[str]]
-
-
-@pytest.fixture
-def choose_file(monkeypatch: pytest.MonkeyPatch) -> Callable[[Path], None]:
-    """Choose a file in the next file dialogs."""
-
-    def choose(path: Path) -> None:
-        for name in ("getOpenFileName", "getSaveFileName"):
-            monkeypatch.setattr(QFileDialog, name, lambda *_args, **_named: (str(path), ""))
-
-    return choose
-
-
-def saved(project: Project, path: Path) -> Path:
-    project_file.save(project, path)
-    return path
 
 
 # Actions
@@ -85,319 +61,6 @@ def test_the_caution_stands_in_the_window(person: Person) -> None:
     assert box is not None
     assert "not a strength, fatigue, impact or approval statement" in box.informativeText()  # type: ignore[attr-defined]
     box.close()
-
-
-# Open and save
-
-
-def test_save_as_open_and_save_again(
-    person: Person, tmp_path: Path, choose_file: Callable[[Path], None]
-) -> None:
-    choose_file(tmp_path / "track")
-    person.do("save")
-    path = tmp_path / "track.blankwright"
-    assert project_file.load(path) == example.project()
-    assert person.window.windowTitle() == "track.blankwright[*] - Blankwright"
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    assert person.window.isWindowModified()
-    person.do("save")
-    assert not person.window.isWindowModified()
-    assert project_file.load(path).wheels[0].section.vertices[BACK].z == 52.5
-    assert person.window.settings.recent == [path]
-
-
-def test_undo_works_across_a_save_and_the_clean_state_follows(person: Person, tmp_path: Path) -> None:
-    document = person.window.document
-    document.select_vertex(BACK)
-    person.enter("52.5")
-    document.save(tmp_path / "a.blankwright")
-    assert not document.is_modified
-    person.do("undo")
-    assert document.is_modified
-    assert person.project == example.project()
-    person.do("redo")
-    assert not document.is_modified
-
-
-def test_a_nudge_after_a_save_is_a_step_of_its_own(person: Person, tmp_path: Path) -> None:
-    document = person.window.document
-    document.select_vertex(BACK)
-    person.key(Qt.Key.Key_Right)
-    document.save(tmp_path / "a.blankwright")
-    person.key(Qt.Key.Key_Right)
-    assert person.steps == 2
-    person.do("undo")
-    assert not document.is_modified
-
-
-def test_a_crossing_outline_is_saved_and_reopened(person: Person, tmp_path: Path) -> None:
-    person.window.document.select_vertex(BACK)
-    person.enter("95")
-    state = person.window.document.state
-    assert state.faults
-    assert state.measurements is None
-    path = tmp_path / "crossing.blankwright"
-    person.window.document.save(path)
-    person.do("undo")
-    person.window.document.undo_stack.setClean()
-    assert person.window.files.open_path(path)
-    again = person.window.document.state
-    assert [f.place for f in again.faults] == [f.place for f in state.faults]
-    assert again.measurements is None
-
-
-def test_unsaved_changes_ask(person: Person, tmp_path: Path, answer: Answer) -> None:
-    path = saved(replace(example.project(), name="Other"), tmp_path / "other.blankwright")
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    asked = answer("Cancel")
-    assert not person.window.files.open_path(path)
-    assert asked == ["Example has unsaved changes."]
-    assert person.vertex(BACK)[0] == 52.5
-    answer("Discard")
-    assert person.window.files.open_path(path)
-    assert person.project.name == "Other"
-
-
-def test_closing_asks_and_can_save(
-    person: Person, tmp_path: Path, answer: Answer, choose_file: Callable[[Path], None]
-) -> None:
-    choose_file(tmp_path / "kept.blankwright")
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    answer("Cancel")
-    assert not person.window.close()
-    answer("Save")
-    assert person.window.close()
-    assert project_file.load(tmp_path / "kept.blankwright").wheels[0].section.vertices[BACK].z == 52.5
-
-
-def test_a_file_edited_outside_asks_and_opens_as_it_is(
-    person: Person, tmp_path: Path, answer: Answer
-) -> None:
-    path = saved(example.project(), tmp_path / "edited.blankwright")
-    path.write_text(
-        path.read_text(encoding="utf-8").replace('"Example"', '"Edited by hand"'), encoding="utf-8"
-    )
-    asked = answer("Cancel")
-    assert not person.window.files.open_path(path)
-    assert "Open as it is?" in asked[0]
-    answer("Open as it is")
-    assert person.window.files.open_path(path)
-    assert person.project.name == "Edited by hand"
-
-
-def test_a_file_that_cannot_be_read_says_so_and_leaves_the_document(
-    person: Person, tmp_path: Path, answer: Answer
-) -> None:
-    path = tmp_path / "broken.blankwright"
-    path.write_bytes(b"{}")
-    with pytest.raises(ProjectFileError) as refused:
-        project_file.load(path)
-    asked = answer("OK")
-    assert not person.window.files.open_path(path)
-    assert asked == [str(refused.value)]
-    assert person.project == example.project()
-
-
-def test_a_file_changed_on_disk_is_not_overwritten_unasked(
-    person: Person, tmp_path: Path, answer: Answer, choose_file: Callable[[Path], None]
-) -> None:
-    path = saved(example.project(), tmp_path / "shared.blankwright")
-    person.window.files.open_path(path)
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    saved(replace(example.project(), name="By another"), path)
-    asked = answer("Cancel")
-    assert not person.window.files.save()
-    assert "changed by another program" in asked[0]
-    assert project_file.load(path).name == "By another"
-    choose_file(tmp_path / "mine.blankwright")
-    answer("Save as another file")
-    assert person.window.files.save()
-    assert project_file.load(path).name == "By another"
-    assert project_file.load(tmp_path / "mine.blankwright").wheels[0].section.vertices[BACK].z == 52.5
-
-
-def test_a_folder_that_cannot_be_written_to_keeps_the_work(
-    person: Person, tmp_path: Path, answer: Answer
-) -> None:
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    asked = answer("OK")
-    assert not person.window.files._save(tmp_path / "not there" / "a.blankwright")
-    assert "the folder is not there" in asked[0]
-    assert person.window.document.is_modified
-
-
-def test_new_and_recent(person: Person, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    path = saved(example.project(), tmp_path / "one.blankwright")
-    person.window.files.open_path(path)
-    person.do("new")
-    assert person.project == Project("Untitled")
-    assert "Nothing here yet" in person.window.canvas.sheet.overlay.content.empty_words
-    monkeypatch.setattr(QInputDialog, "getItem", lambda *args, **_: (args[3][0], True))
-    person.do("open_recent")
-    assert person.project == example.project()
-
-
-def test_a_dropped_project_opens(person: Person, tmp_path: Path) -> None:
-    path = saved(replace(example.project(), name="Dropped"), tmp_path / "d.blankwright")
-    mime = QMimeData()
-    mime.setUrls([QUrl.fromLocalFile(str(path))])
-    event = QDropEvent(
-        QPointF(300, 300),
-        Qt.DropAction.CopyAction,
-        mime,
-        Qt.MouseButton.LeftButton,
-        Qt.KeyboardModifier.NoModifier,
-    )
-    person.window.dropEvent(event)
-    assert person.project.name == "Dropped"
-
-
-# Snapshots
-
-
-#: Another process with the same folders: edits a vertex, keeps a snapshot, and waits to be killed.
-_KILLED = """
-import sys
-from pathlib import Path
-from app.window.main import application
-app = application()
-from app.window.main_window import MainWindow
-from app.window.settings import Settings
-from geometry.readings.measure import GapRow, StockRow, WallRow
-from geometry.shape.section import Zone
-from tests.support import example
-folder = Path(sys.argv[1])
-window = MainWindow(Settings(folder / "window.ini"), folder / "state")
-window.document.start(example.project())
-window.document.select_vertex(40)
-window.canvas.nudge(2.4, 0.0)
-window.snapshots.write()
-print("written", flush=True)
-sys.stdin.read()
-"""
-
-
-def test_work_of_a_killed_process_is_offered_at_the_next_start(
-    person: Person, make_window: Callable[[], MainWindow], tmp_path: Path, answer: Answer
-) -> None:
-    command = [sys.executable, "-c", _KILLED, str(tmp_path)]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
-        assert process.stdout is not None
-        assert process.stdout.readline() == "written\n"
-        process.kill()
-    window = make_window()
-    asked = answer("Go on with it")
-    assert window.snapshots.offer(window)
-    assert "was never saved" in asked[0]
-    assert window.document.project.wheels[0].section.vertices[BACK].z == 52.5
-    assert window.document.is_modified
-    kept = list((tmp_path / "state").glob("*/project.blankwright"))
-    assert len(kept) == 1  # the new window's own, written before the old one went
-    assert not make_window().snapshots.offer(window)  # nobody else is offered what a living window holds
-
-
-def test_a_snapshot_is_written_every_30_seconds_while_there_is_unsaved_work(person: Person) -> None:
-    snapshots = person.window.snapshots
-    assert snapshots._timer.isActive()
-    assert snapshots._timer.interval() == 30_000
-    state = snapshots._state
-    assert state is not None
-    snapshots._timer.timeout.emit()
-    assert not list(state.glob("*/project.blankwright"))
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    snapshots._timer.timeout.emit()
-    assert [project_file.load(p) for p in state.glob("*/project.blankwright")] == [person.project]
-
-
-def test_saving_removes_the_snapshot(person: Person, tmp_path: Path) -> None:
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    person.window.snapshots.write()
-    state = person.window.snapshots._state
-    assert state is not None
-    assert list(state.glob("*/project.blankwright"))
-    assert person.window.files._save(tmp_path / "a.blankwright")
-    assert not list(state.glob("*/project.blankwright"))
-
-
-# Out
-
-
-@pytest.mark.parametrize(
-    ("name", "action", "start"),
-    [("a.dxf", "export", b"0"), ("a.csv", "export", b"z_mm"), ("a.pdf", "report", b"%PDF")],
-)
-def test_export_and_report(
-    person: Person, tmp_path: Path, choose_file: Callable[[Path], None], name: str, action: str, start: bytes
-) -> None:
-    choose_file(tmp_path / name)
-    person.do(action)
-    person.qtbot.waitUntil(lambda: name in person.status, timeout=20_000)
-    assert (tmp_path / name).read_bytes().lstrip().startswith(start)
-    assert person.window.busy_label.text() == ""
-
-
-def test_a_report_that_cannot_be_written_says_so(
-    person: Person, tmp_path: Path, choose_file: Callable[[Path], None], answer: Answer
-) -> None:
-    choose_file(tmp_path / "not there" / "a.pdf")
-    asked = answer("OK")
-    person.do("report")
-    person.qtbot.waitUntil(lambda: bool(asked), timeout=20_000)
-    assert "the folder is not there" in asked[0]
-
-
-def test_a_section_with_faults_is_not_exported(
-    person: Person, tmp_path: Path, choose_file: Callable[[Path], None], answer: Answer
-) -> None:
-    person.window.document.select_vertex(BACK)
-    person.enter("95")
-    choose_file(tmp_path / "a.dxf")
-    asked = answer("OK")
-    person.do("export")
-    person.qtbot.waitUntil(lambda: bool(asked), timeout=20_000)
-    assert "crosses itself" in asked[0]
-    assert not (tmp_path / "a.dxf").exists()
-
-
-def test_readings_are_copied_as_a_table(person: Person) -> None:
-    person.do("copy_table")
-    text = QApplication.clipboard().text()
-    assert "\t" in text
-    assert "spoke back" in text.lower()
-
-
-def test_the_drawing_prints_to_a_stated_scale(person: Person, tmp_path: Path) -> None:
-    import pdfplumber
-    from PySide6.QtPrintSupport import QPrinter
-
-    from app.window.printing import paint, prepare, scale_words
-
-    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-    prepare(printer, person.window.document.state)
-    printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
-    out = tmp_path / "drawing.pdf"
-    printer.setOutputFileName(str(out))
-    scale = paint(printer, person.window.document.state)
-    assert scale in SCALES
-    assert scale_words(0.5) == "1 : 2"
-    with pdfplumber.open(out) as pdf:
-        page = pdf.pages[0]
-        assert (page.width, page.height) == pytest.approx((297 / 25.4 * 72, 210 / 25.4 * 72), abs=1.0)
-        text = page.extract_text()
-        assert "not a strength, fatigue, impact or approval statement" in text.replace("\n", " ")
-        assert f"scale 1 : {1 / scale:g}" in text
-        # The horizontal bar measures 100 mm on the paper.
-        widths = [
-            abs(line["x1"] - line["x0"]) / 72 * 25.4 for line in page.lines if line["top"] == line["bottom"]
-        ]
-        assert any(w == pytest.approx(100.0, abs=0.05) for w in widths)
 
 
 # Views
@@ -469,6 +132,30 @@ def test_the_required_gap_line_follows_the_zone(person: Person) -> None:
     assert any(text.startswith("needs 3.0") for text in words())
     person.window.document.select_zone("well")
     assert any(text.startswith("needs 9.0") for text in words())
+
+
+def test_the_skin_of_a_blank_is_drawn_inside_it(person: Person) -> None:
+    layers = person.window.canvas.sheet.drawing._layers
+    assert layers["blank skin"].path().isEmpty()
+    blank = replace(person.project.blanks[0], skin_mm=3.0)
+    person.window.document.commit(replace(person.project, blanks=(blank,)), "Skin")
+    outside, inside = (layers[name].path().controlPointRect() for name in ("blank edge", "blank skin"))
+    assert outside.right() - inside.right() == pytest.approx(3.0, abs=0.05)
+    assert inside.top() == 0.0  # no skin on the axle line
+
+
+def test_a_spacer_moves_wheel_blank_and_handles_but_no_shape(person: Person) -> None:
+    layers = person.window.canvas.sheet.drawing._layers
+    names = ("wheel edge", "blank edge", "shape edge")
+    before = [layers[name].path().controlPointRect().left() for name in names]
+    wheel = replace(person.project.wheels[0], spacer_mm=5.0)
+    person.window.document.commit(replace(person.project, wheels=(wheel,)), "Spacer")
+    after = [layers[name].path().controlPointRect().left() for name in names]
+    assert [b - a for a, b in zip(before, after, strict=True)] == pytest.approx([5.0, 5.0, 0.0])
+    handles = person.window.canvas.sheet.handles
+    assert handles._places[BACK].tolist() == pytest.approx([55.1, 134.0])
+    planes = [p.text for p in person.window.canvas.sheet.overlay.content.planes]
+    assert planes == ["mounting face", "rim centre plane, inset 38.0 mm", "hub face"]
 
 
 def test_what_is_missing_is_said_on_the_sheet(person: Person) -> None:

@@ -88,6 +88,8 @@ class Canvas(QWidget):
 
     def show_state(self, shown: Shown) -> None:
         """Show another state."""
+        if self._last is not None and not shown.dragging:
+            self._end_gesture()  # undo, or another part of the window, has ended it
         self.sheet.show_state(shown)
         index, edited = shown.selected, shown.edited
         vertices = vertices_of(shown.project, edited) if edited is not None else ()
