@@ -17,7 +17,8 @@ from geometry.readings.profile import Profile
 from geometry.shape.curve import Array
 from geometry.shape.section import Outline
 
-#: The scale runs between these walls; what lies beyond has the end's colour.
+#: The scale runs between these walls. Thinner ones have the first colour; thicker ones are no matter of
+#: concern and have no band, so that the thin places stand out.
 THIN_MM, THICK_MM = 2.0, 14.0
 COLOURS = 16
 #: Width of the band in logical pixels.
@@ -58,7 +59,7 @@ def level(wall_mm: Array) -> NDArray[np.intp]:
 
 
 class Band(QGraphicsItem):
-    """Coloured quads along the inside of the skin wherever there is a wall reading."""
+    """Coloured quads along the inside of the skin wherever there is a wall reading below the scale's end."""
 
     def __init__(self, layer: float) -> None:
         super().__init__()
@@ -108,7 +109,7 @@ class Band(QGraphicsItem):
 
 
 def _quads(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, Array]:
-    """Return (m, 4, 2) corners of a quad for each station with a wall, and the (m,) walls."""
+    """Return (m, 4, 2) corners of a quad for each station that is shown, and the (m,) walls."""
     piece, path = profile.piece, outline.path
     count = np.bincount(piece, minlength=len(path))[piece]
     k = np.arange(len(piece)) - np.searchsorted(piece, piece)  # stations of a piece follow each other
@@ -120,6 +121,6 @@ def _quads(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, 
     inner = skin + np.column_stack([-tangent[:, 1], tangent[:, 0]]) * width_mm
     end = np.arange(1, len(piece) + 1)
     end[last] = len(piece) + np.arange(int(last.sum()))
-    shown = np.flatnonzero(np.isfinite(profile.wall_mm))
+    shown = np.flatnonzero(profile.wall_mm < THICK_MM)  # false where there is no wall reading
     end = end[shown]
     return np.stack([skin[shown], skin[end], inner[end], inner[shown]], axis=1), profile.wall_mm[shown]

@@ -75,6 +75,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self._shown: Shown | None = None
         self._left, self._top, self._scale = 0.0, 0.0, 1.0  # mm, mm, pixels for a mm
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
+        self.setOptimizationFlag(QGraphicsView.OptimizationFlag.DontSavePainterState)
         scene: Any = self.scene()
         scene.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
         self.box = _Box()
