@@ -21,9 +21,10 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 import msgspec
 
+from app.files.sense import nonsense
 from app.project.edits import KINDS, REFERENCES
 from app.project.project import Material, Project
-from app.project.wheel import Hub, RingBody, Spokes, Wheel
+from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import Blank
 from geometry.shape.outline import Corner, SourceCard
@@ -44,14 +45,27 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     Vertex: ("r", "radius"),
     Corner: ("r", "radius"),
     Blank: ("skin_mm",),
-    SourceCard: ("error_mm", "included_gap_mm"),
+    SourceCard: ("error_mm", "included_gap_mm", "hat_mm"),
     GapRule: ("paper_mm", "worst_mm", "reserve_mm"),
     WallRule: ("required_mm", "reserve_mm"),
     StockRule: ("required_mm", "reserve_mm"),
     RuleSet: ("seat_land_mm",),
     Material: ("density_kg_m3",),
     Wheel: ("spacer_mm", "load_kg"),
-    Hub: ("bore_mm", "hub_pad_mm", "chamfer_mm"),
+    Hub: (
+        "bore_mm",
+        "hub_pad_mm",
+        "chamfer_mm",
+        "spigot_mm",
+        "spigot_length_mm",
+        "spigot_root_radius_mm",
+        "flange_mm",
+        "stud_length_mm",
+        "thread_mm",
+    ),
+    Fixing: ("count", "circle_mm", "hole_mm", "seat_land_mm", "socket_mm", "ball_radius_mm"),
+    SingleNut: ("seat_diameter_mm", "seat_land_mm", "pins", "pin_circle_mm", "pin_hole_mm"),
+    Spokes: ("count", "hub_circle_mm"),
     RingBody: ("r_low", "r_high", "mass_kg"),
 }
 
@@ -323,6 +337,8 @@ def _wrong_values(path: str, part: Any) -> Iterator[str]:
         value = getattr(part, name)
         if value not in allowed:
             yield f'{_join(path, name)} is "{value}"; it must be one of {", ".join(allowed)}'
+    for name, sentence in nonsense(part):
+        yield f"{_join(path, name)} {sentence}"
 
 
 def _wrong_sections(project: Project) -> Iterator[str]:

@@ -22,6 +22,7 @@ from geometry.shape.outline import (
     ShapeKind,
     SourceCard,
     StayOut,
+    ZeroFace,
 )
 from geometry.shape.rim import RimContour, contour_vertices
 from geometry.shape.section import Zone
@@ -193,6 +194,7 @@ def _card(source: str, disc: str, hat_mm: float | None, left_out: str) -> Source
         grade=Grade.DRAWING,
         error_mm=0.3,
         hat_mm=hat_mm,
+        zero_at=ZeroFace.BEARING,
         datum_checked_by=_BY,
         datum_checked_on=_ON,
         unit=answer("mm"),

@@ -62,10 +62,16 @@ class Fixing:
 
 @dataclass(frozen=True)
 class SingleNut:
-    """One central nut: cone seat at the bore, drive pins on a circle."""
+    """One central nut: cone seat at the bore, drive pins on a circle.
+
+    Attributes:
+        cone_deg: included angle of the seat. seat_diameter_mm: its large diameter.
+        seat_land_mm: metal between the seat's inner edge and the mounting face.
+    """
 
     cone_deg: float
-    seat_mm: float
+    seat_diameter_mm: float
+    seat_land_mm: float
     pins: int
     pin_circle_mm: float
     pin_hole_mm: float
@@ -80,6 +86,7 @@ class Hub:
         hub_pad_mm: the wheel's hub pad, outside diameter.
         chamfer_mm: of the wheel's bore at the mounting face.
         spigot_mm, spigot_length_mm, spigot_root_radius_mm: of the vehicle's hub register.
+        hub_ring: a ring between bore and spigot centres the wheel.
         flange_mm: flat outside diameter of hub flange or disc hat that the hub pad bears on.
         stud_length_mm, thread_mm, aluminium_nut: for the engaged thread.
     """
@@ -94,6 +101,7 @@ class Hub:
     stud_length_mm: float | None = None
     thread_mm: float | None = None
     aluminium_nut: bool = False
+    hub_ring: bool = False
 
 
 @dataclass(frozen=True)

@@ -67,9 +67,13 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         if shape is None:
             faults.append(_absent("stay-out shape", name))
             continue
+        if not shape.outlines:
+            faults.append(Fault("no outline", f"The stay-out shape '{name}' has no outline; draw one.", None))
+            continue
         paths = [outline_path(o.corners) for o in shape.outlines]
         faults += [_named(f, f"stay-out shape '{name}'") for p in paths if isinstance(p, tuple) for f in p]
-        shapes.append((shape, tuple(p for p in paths if isinstance(p, Path))))
+        shift = shape.shift_mm
+        shapes.append((shape, tuple(p.moved(dz=shift) if shift else p for p in paths if isinstance(p, Path))))
     blank = blank_path = None
     if wheel.blank is not None:
         blank = next((b for b in project.blanks if b.name == wheel.blank), None)
@@ -102,7 +106,7 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         spokes=_spokes(wheel),
         holes=_holes(wheel),
         spacer_mm=wheel.spacer_mm,
-        envelope=wheel.spokes.holds_envelope if wheel.spokes is not None else True,
+        envelope=wheel.spokes.holds_envelope if wheel.spokes is not None else None,
         rim=_rim_places(wheel),
         fixing=_fixing(wheel),
         hub=HubGeometry(**vars(wheel.hub)),
@@ -141,7 +145,7 @@ def _rim_places(wheel: Wheel) -> RimPlaces | None:
 def _fixing(wheel: Wheel) -> FixingGeometry | SingleNutGeometry | None:
     f = wheel.fixing
     if isinstance(f, SingleNut):
-        return SingleNutGeometry(f.seat_mm, f.pins, f.pin_circle_mm, f.pin_hole_mm)
+        return SingleNutGeometry(f.seat_land_mm, f.pins, f.pin_circle_mm, f.pin_hole_mm)
     if isinstance(f, Fixing):
         return FixingGeometry(f.count, f.circle_mm, f.hole_mm, f.seat_land_mm)
     return None

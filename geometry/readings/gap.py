@@ -57,8 +57,8 @@ def gaps(
         other_counted: (m,) pieces of the other outline that count as its edge; all when None.
         inside: the metal should lie inside `other` (a blank); otherwise outside (a stay-out shape).
 
-    A negative value is the depth: of the deepest skin point on the wrong side, or of the deepest point of the
-    other outline in the metal, whichever is larger, to 0.01 mm; the sign is exact.
+    A negative value is the depth, to 0.01 mm: of the deepest skin point on the wrong side or, for a stay-out
+    shape, of the deepest point of its outline in the metal, whichever is larger. The sign is exact.
     """
     rim = np.flatnonzero(counted)
     edge = np.arange(len(other)) if other_counted is None else np.flatnonzero(other_counted)
@@ -66,7 +66,9 @@ def gaps(
     wrong = _wrong_seeds(skin, rim, other, edge, met, inside)
     touching = False
     if wrong is not None:
-        for which, at in ((0, wrong[0]), (1, wrong[1])):
+        # Inside a blank only the skin is walked: where its edge runs through the metal, the skin beyond it is
+        # outside, and that skin is where metal is missing.
+        for which, at in ((0, wrong[0]), (1, wrong[1]))[: 1 if inside else 2]:
             if at[0].size == 0:
                 continue
             found = _deepest(skin, rim, zone, other, edge, at, which, inside)
@@ -202,6 +204,16 @@ def _deepest(
         low = np.repeat(low[go], _PARTS) + step * np.tile(np.arange(_PARTS), int(go.sum()))
         high = low + step
     return best
+
+
+def zones_within(skin: Path, zone: Indices, counted: Flags, area: Path, reach_mm: float) -> set[int]:
+    """Return the zones of a skin that come nearer than reach_mm to an area, or lie in it."""
+    of = np.flatnonzero(counted)
+    if not len(of):
+        return set()
+    near, *_ = _least(skin, of, zone, area, np.arange(len(area)))
+    inside = zone[of][contains(area, skin.points[of])].tolist()
+    return {z for z, least in near.items() if least < reach_mm} | set(inside)
 
 
 def signed_distances(

@@ -7,6 +7,7 @@ practice, no source). A bore no more than 0.2 mm over the hub: asked for by one 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from geometry.readings.chords import along_z
 from geometry.readings.places import FixingGeometry, HubGeometry, SingleNutGeometry
@@ -18,6 +19,9 @@ SPIGOT_MM = 4.0
 THREAD_DIAMETERS = 1.0
 THREAD_DIAMETERS_ALUMINIUM = 1.5
 BORE_OVER_MM = 0.2
+#: A drawn bore agrees with its record within this, a hub pad within its edge radius.
+DRAWN_MM = 0.05
+PAD_DRAWN_MM = 2.0
 
 
 def hub_readings(
@@ -27,27 +31,45 @@ def hub_readings(
     *,
     spacer_mm: float,
     seat_land_rule_mm: float | None,
+    drawn_bore_mm: float | None = None,
+    drawn_pad_mm: float | None = None,
 ) -> tuple[tuple[NamedReading, ...], tuple[str, ...]]:
     """Return the readings of fixing and hub fit, and what must be known for the missing ones.
 
     The section is in the hub's frame, its mounting face at z = spacer_mm; seat_land_rule_mm is the least
-    metal between seat and mounting face, None without a rule.
+    metal between seat and mounting face, None without a rule. drawn_bore_mm and drawn_pad_mm are the section's
+    own diameters: they are read where there are any, and a record that differs is asked about.
     """
     rows: list[NamedReading] = []
     asked: list[str] = []
+    hub = _as_drawn(hub, drawn_bore_mm, drawn_pad_mm, asked)
     if fixing is None:
         asked.append("How is the wheel fixed: bolts or nuts on which circle, or a single nut?")
     elif isinstance(fixing, FixingGeometry):
         rows += _seat(path, fixing.circle_mm / 2.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
-        rows += _holes(fixing.count, fixing.circle_mm, fixing.hole_mm, hub, "hole")
+        rows += _holes(fixing.count, fixing.circle_mm, fixing.hole_mm, hub, "hole", spacer_mm)
     else:
-        rows += _seat(path, hub.bore_mm / 2.0 + 1.0, fixing.seat_mm, spacer_mm, seat_land_rule_mm)
+        rows += _seat(path, hub.bore_mm / 2.0 + 1.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
         if fixing.pins:
-            rows += _holes(fixing.pins, fixing.pin_circle_mm, fixing.pin_hole_mm, hub, "pin hole")
+            rows += _holes(fixing.pins, fixing.pin_circle_mm, fixing.pin_hole_mm, hub, "pin hole", spacer_mm)
     _fit(hub, spacer_mm, rows, asked)
     if isinstance(fixing, FixingGeometry):
         _thread(fixing, hub, spacer_mm, rows, asked)
     return tuple(rows), tuple(asked)
+
+
+def _as_drawn(hub: HubGeometry, bore: float | None, pad: float | None, asked: list[str]) -> HubGeometry:
+    """Return the hub with bore and hub pad as the section draws them."""
+    if bore is not None:
+        if abs(bore - hub.bore_mm) > DRAWN_MM:
+            asked.append(f"The section's bore is {bore:.2f}, the record says {hub.bore_mm:.2f}: which holds?")
+        hub = replace(hub, bore_mm=bore)
+    if pad is not None and abs(pad - hub.hub_pad_mm) > PAD_DRAWN_MM:
+        asked.append(
+            f"The section's hub pad is {pad:.2f}, the record says {hub.hub_pad_mm:.2f}: which holds?"
+        )
+        hub = replace(hub, hub_pad_mm=max(pad, hub.hub_pad_mm))
+    return hub
 
 
 def _row(
@@ -81,10 +103,12 @@ def _seat(
     return [_row("seat_land", "Seat land", min(seat_z, high) - low, rule_mm, note, (seat_z, radius))]
 
 
-def _holes(count: int, circle_mm: float, hole_mm: float, hub: HubGeometry, what: str) -> list[NamedReading]:
+def _holes(
+    count: int, circle_mm: float, hole_mm: float, hub: HubGeometry, what: str, face_z: float
+) -> list[NamedReading]:
     key = what.replace(" ", "_")
     next_mm = circle_mm * math.sin(math.pi / count) - hole_mm if count > 1 else None
-    place = (0.0, circle_mm / 2.0)
+    place = (face_z, circle_mm / 2.0)
     edges = [
         (f"{key}_to_bore", f"{what.capitalize()} edge to bore", (circle_mm - hole_mm - hub.bore_mm) / 2.0),
         (
@@ -109,13 +133,14 @@ def _fit(hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: li
     if hub.spigot_mm is None:
         asked.append("What is the diameter of the hub's spigot?")
     else:
-        clearance = hub.bore_mm - hub.spigot_mm
-        note = (
-            f"Over {BORE_OVER_MM:g} the bore no longer centres; use a hub ring."
-            if clearance > BORE_OVER_MM
-            else ""
-        )
-        rows.append(_room("bore_over_spigot", "Bore over spigot, diameter", clearance, note))
+        row = _room("bore_over_spigot", "Bore over spigot, diameter", hub.bore_mm - hub.spigot_mm, "")
+        if row.value > BORE_OVER_MM and not hub.hub_ring:
+            row = replace(
+                row, state=State.SHORT, note=f"Over {BORE_OVER_MM:g} it does not centre without a ring."
+            )
+        elif hub.hub_ring:
+            row = replace(row, note="Centred by a hub ring.")
+        rows.append(row)
     if hub.spigot_root_radius_mm is None:
         asked.append("What is the root radius of the hub's spigot?")
     else:

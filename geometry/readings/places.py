@@ -31,9 +31,9 @@ class FixingGeometry:
 
 @dataclass(frozen=True)
 class SingleNutGeometry:
-    """One central nut: height of its seat over the mounting face, drive pins on a circle; mm."""
+    """One central nut: height of its seat's inner edge over the mounting face, drive pins on a circle; mm."""
 
-    seat_mm: float
+    seat_land_mm: float
     pins: int
     pin_circle_mm: float
     pin_hole_mm: float
@@ -53,3 +53,4 @@ class HubGeometry:
     stud_length_mm: float | None = None
     thread_mm: float | None = None
     aluminium_nut: bool = False
+    hub_ring: bool = False

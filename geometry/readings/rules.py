@@ -83,18 +83,21 @@ class RuleSet:
     seat_land_mm: float | None = None
 
     def for_gap(self, kind: ShapeKind, zone: Zone) -> GapRule | None:
-        """Return the rule that fits best: kind and zone, then kind, then zone, then the general one."""
+        """Return the rule that fits best: kind and zone, then kind, then zone, then the general one.
+
+        Of two that fit alike the stricter one holds.
+        """
         fits = [g for g in self.gap if g.kind in (None, kind) and g.zone in (None, zone)]
-        return max(fits, key=lambda g: (g.kind is not None, g.zone is not None), default=None)
+        return max(fits, key=lambda g: (g.kind is not None, g.zone is not None, g.paper_mm), default=None)
 
     def for_wall(self, zone: Zone) -> WallRule | None:
-        """Return the rule of a zone."""
-        return next((w for w in self.wall if w.zone == zone), None)
+        """Return the rule of a zone, the stricter of two."""
+        return max((w for w in self.wall if w.zone == zone), key=lambda w: w.required_mm, default=None)
 
     def for_stock(self, zone: Zone) -> StockRule | None:
-        """Return the rule of a zone, else the general one."""
+        """Return the rule of a zone, else the general one, the stricter of two alike."""
         fits = [s for s in self.stock if s.zone in (None, zone)]
-        return max(fits, key=lambda s: s.zone is not None, default=None)
+        return max(fits, key=lambda s: (s.zone is not None, s.required_mm), default=None)
 
 
 def judge(spare_mm: float | None, reserve_mm: float, touching: bool = False, known: bool = True) -> State:

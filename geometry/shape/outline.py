@@ -73,6 +73,24 @@ class Motion(StrEnum):
     AGAINST_KNUCKLE = "against the knuckle"
 
 
+#: Kinds that do not steer with the wheel.
+AGAINST_KINDS = (ShapeKind.TIE_ROD, ShapeKind.ARM, ShapeKind.DAMPER, ShapeKind.HOSE)
+
+
+class ZeroFace(StrEnum):
+    """Which face is z = 0 of an outline as given."""
+
+    BEARING = "face the wheel bears on"
+    HUB_FLANGE = "hub flange, under the disc hat"
+
+
+class Reach(StrEnum):
+    """Over what of the body r is the largest."""
+
+    WHOLE = "over the whole body"
+    ONE_PLANE = "only at one plane"
+
+
 class Known(StrEnum):
     """State of an answer on the source card."""
 
@@ -128,7 +146,9 @@ class SourceCard:
         source: plain words: whose drawing, which revision, how measured.
         error_mm: the outline may be wrong by this either way; readings are judged with it taken off.
         included_gap_mm: gap that the outline already holds.
-        hat_mm: thickness of the disc hat when the outline's zero is the hat's outer face; None for the hub.
+        zero_at: the outline's zero; with HUB_FLANGE it is moved inboard by the hat, onto the bearing face.
+        hat_mm: thickness of the disc hat between hub flange and wheel; None where there is none.
+        r_over: over what of the body r is the largest; at one plane only, nothing is known of the rest.
         datum_checked_by, datum_checked_on: who checked the zero face and axle line, and the date.
         unit, zero_face, whole_body, gap_included, disc_and_pads: the five answers.
         left_out: pipes, bleed screws, hoses and the like that the outline does not hold.
@@ -139,7 +159,9 @@ class SourceCard:
     grade: Grade = Grade.HEARSAY
     error_mm: float = 0.0
     included_gap_mm: float = 0.0
+    zero_at: ZeroFace = ZeroFace.BEARING
     hat_mm: float | None = None
+    r_over: Reach = Reach.WHOLE
     datum_checked_by: str = ""
     datum_checked_on: str = ""
     unit: Answer = Answer()
@@ -195,13 +217,27 @@ class StayOut:
     def open_questions(self) -> tuple[str, ...]:
         """Return what must be answered before any reading against this shape is more than 'not known'."""
         asked = [text for key, text in QUESTIONS.items() if getattr(self.card, key).state is Known.OPEN]
+        if self.card.whole_body.state is not Known.OPEN and self.card.r_over is Reach.ONE_PLANE:
+            asked.append("r was taken at one plane only: how large is it over the whole body?")
+        if self.card.zero_at is ZeroFace.HUB_FLANGE and self.card.hat_mm is None:
+            asked.append("Its zero is the hub flange: how thick is the disc hat on it (0 for none)?")
         if not self.card.datum_checked_by:
             asked.append("Who checked the zero face and the axle line, and when?")
         if not self.extent.confirmed_by:
             asked.append("Where is the shape known, and where does the body end? (extent not confirmed)")
+        if self.kind in AGAINST_KINDS and self.motion is Motion.WITH_KNUCKLE:
+            asked.append(
+                f"A {self.kind} does not steer with the wheel: say that it moves against the knuckle."
+            )
         if self.motion is Motion.AGAINST_KNUCKLE and self.swept is not True:
             asked.append("Is it swept over steer lock to lock and full travel?")
         return tuple(asked)
+
+    @property
+    def shift_mm(self) -> float:
+        """How far the outline as given must move along z into the hub's frame."""
+        hat = self.card.hat_mm
+        return -hat if self.card.zero_at is ZeroFace.HUB_FLANGE and hat is not None else 0.0
 
     def with_card(self, **changes: object) -> StayOut:
         """Return the shape with fields of its source card changed."""

@@ -162,7 +162,7 @@ def every_class() -> Project:
         name="Track 18 frei ±½",
         rim=None,
         unlocked=Unlocked("test bench", "2026-02-03", RimContour(18.0, 10.0)),
-        fixing=SingleNut(60.0, 84.0, 6, 104.0, 14.0),
+        fixing=SingleNut(60.0, 84.0, 12.0, 6, 104.0, 14.0),
         spokes=None,
         notes={},
     )

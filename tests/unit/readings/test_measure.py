@@ -18,9 +18,11 @@ from geometry.shape.outline import (
     Known,
     Motion,
     NamedOutline,
+    Reach,
     ShapeKind,
     SourceCard,
     StayOut,
+    ZeroFace,
     outline_path,
 )
 from geometry.shape.section import Outline, Section, Vertex, Zone, build
@@ -143,14 +145,80 @@ def test_an_unchecked_datum_is_never_clear() -> None:
 
 
 def test_an_unknown_rest_of_the_body_makes_only_the_zones_near_it_not_known() -> None:
-    """Drawn from z -20 on: the barrel further inboard may be met by the rest, the spoke back is not."""
+    """Drawn from z -20 on: whatever faces the rest inboard is not known, however low the drawn part."""
     cut = replace(SEEN, ends_inboard=False)
     low = rows(shape((-20.0, 50.0, 120.0, 190.0), extent=cut))
-    assert low["barrel"].state is State.CLEAR  # the rest of a body of reach 190 stays 10 below the barrel
-    high = rows(shape((-20.0, 50.0, 120.0, 198.0), extent=cut))
-    assert high["barrel"].state is State.NOT_KNOWN
-    assert "inboard of z -20.0" in high["barrel"].questions[0]
-    assert high["spoke back"].state is State.CLEAR
+    assert low["barrel"].state is State.NOT_KNOWN
+    assert low["barrel"].least_mm == pytest.approx(10.0)
+    assert "inboard of z -20.0" in low["barrel"].questions[0]
+    assert low["spoke back"].state is State.CLEAR
+    assert low["hub pad"].state is State.CLEAR
+
+
+def test_half_a_caliper_leaves_the_whole_inner_barrel_open() -> None:
+    """Only the outboard half was drawn: barrel and inner lip opposite the other half are never clear."""
+    found = rows(shape((0.0, 50.0, 120.0, 180.0), extent=replace(SEEN, ends_inboard=False)))
+    assert {found[z].state for z in ("barrel", "inner lip")} == {State.NOT_KNOWN}
+
+
+@pytest.mark.parametrize(
+    ("cut", "zone", "other"),
+    [({"cut_r_high": 185.0}, "barrel", "hub pad"), ({"cut_r_low": 130.0}, "hub pad", "barrel")],
+)
+def test_beyond_a_cut_in_r_nothing_is_known(cut: dict[str, float], zone: str, other: str) -> None:
+    wide = replace(SEEN, z_low=-100.0, z_high=65.0, **cut)
+    found = rows(shape((-60.0, 30.0, 120.0, 190.0), extent=wide))
+    assert found[zone].state is State.NOT_KNOWN
+    assert found[other].state is State.CLEAR
+
+
+def test_a_ring_body_before_the_unseen_part_is_not_known() -> None:
+    band = Ring("band", Path.closed([(-90.0, 195.0), (-70.0, 195.0), (-70.0, 200.0), (-90.0, 200.0)]))
+    half = shape((-20.0, 50.0, 120.0, 190.0), extent=replace(SEEN, ends_inboard=False))
+    ring = next(r for r in measure(wheel(), held(half, rings=(band,))).gap if r.body)
+    assert ring.state is State.NOT_KNOWN
+
+
+def test_a_body_measured_at_one_plane_is_never_clear() -> None:
+    card = replace(CARD, r_over=Reach.ONE_PLANE)
+    assert rows(shape(CALIPER, card=card))["barrel"].state is State.NOT_KNOWN
+
+
+def test_an_open_zero_face_shows_the_reading_of_both_answers() -> None:
+    """Hat 7: 10.0 to the spoke back if the wheel's face is zero; the shape moves inboard if it is the hub."""
+    card = replace(CARD, zero_face=Answer(), hat_mm=7.0)
+    row = rows(shape(CALIPER, card=card))["spoke back"]
+    assert row.state is State.NOT_KNOWN
+    assert any("10.0 if face the wheel bears on, 17.0 if hub flange" in q for q in row.questions)
+
+
+def test_the_hat_moves_a_shape_whose_zero_is_the_hub_flange() -> None:
+    card = replace(CARD, zero_at=ZeroFace.HUB_FLANGE, hat_mm=7.0)
+    assert shape(CALIPER, card=card).shift_mm == -7.0
+    assert shape(CALIPER, card=replace(card, zero_at=ZeroFace.BEARING)).shift_mm == 0.0
+    assert rows(shape(CALIPER, card=replace(card, hat_mm=None)))["barrel"].state is State.NOT_KNOWN
+
+
+def test_a_tie_rod_cannot_steer_with_the_wheel() -> None:
+    rod = shape((-60.0, -40.0, 170.0, 190.0), kind=ShapeKind.TIE_ROD)
+    assert rows(rod)["barrel"].state is State.NOT_KNOWN
+
+
+def test_a_rule_set_without_a_rule_for_the_shape_is_not_known() -> None:
+    only_rods = replace(RULES, gap=(GapRule(4.0, 2.0, 0.5, ShapeKind.TIE_ROD),))
+    found = measure(wheel(), held(shape(CALIPER), rules=only_rods))
+    assert found.state is State.NOT_KNOWN
+    assert any("No gap rule for a caliper at" in q for q in found.questions)
+    blank = Path.closed([(-110.0, 0.0), (100.0, 0.0), (100.0, 220.0), (-110.0, 220.0)])
+    bare = measure(wheel(), held(shape(CALIPER), rules=replace(RULES, stock=()), blank=blank, blank_name="B"))
+    assert bare.state is State.NOT_KNOWN
+
+
+def test_of_two_rules_alike_the_stricter_holds() -> None:
+    twice = replace(RULES, gap=(*RULES.gap, GapRule(9.5, 0.5, 0.1, ShapeKind.CALIPER)))
+    assert rows(shape(CALIPER), rules=twice)["barrel"].required_mm == 9.5
+    upside_down = replace(RULES, gap=(GapRule(0.0, 30.0, 0.5),))
+    assert rows(shape(CALIPER), rules=upside_down)["barrel"].state is State.SHORT
 
 
 def test_an_end_nobody_saw_outboard_makes_the_spoke_back_not_known() -> None:
@@ -168,7 +236,11 @@ def test_a_shape_that_moves_against_the_knuckle_must_be_swept() -> None:
 def test_the_deciding_position_is_named() -> None:
     """Straight ahead 4.3 would pass the rule of 4.0; at lock 1.9 does not."""
     rod = shape(
-        (-60.0, -40.0, 170.0, 195.7), (-60.0, -40.0, 172.4, 198.1), kind=ShapeKind.TIE_ROD, swept=True
+        (-60.0, -40.0, 170.0, 195.7),
+        (-60.0, -40.0, 172.4, 198.1),
+        kind=ShapeKind.TIE_ROD,
+        motion=Motion.AGAINST_KNUCKLE,
+        swept=True,
     )
     row = rows(rod)["barrel"]
     assert row.least_mm == pytest.approx(1.9)

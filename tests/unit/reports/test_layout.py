@@ -50,7 +50,7 @@ def case(name: str) -> tuple[Project, Wheel]:
             for v, near in zip(wheel.vertices, hub, strict=True)
         )
         wheel = replace(
-            wheel, inset_mm=-22.0, vertices=vertices, fixing=SingleNut(60.0, 80.0, 6, 110.0, 12.0)
+            wheel, inset_mm=-22.0, vertices=vertices, fixing=SingleNut(60.0, 80.0, 12.0, 6, 110.0, 12.0)
         )
         wheel = replace(wheel, spokes=None)
     elif name == "19 x 12":

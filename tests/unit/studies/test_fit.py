@@ -93,7 +93,12 @@ def test_ring_bodies_turn_with_the_wheel() -> None:
     wheel = replace(WHEEL, rings=(RingBody("band", -30.0, -10.0, 195.5, 200.0),), spacer_mm=5.0)
     ring = next(r for r in readings(wheel).gap if r.body == "band")
     assert ring.least_mm == pytest.approx(5.5)
-    assert ring.at_wheel[0] == pytest.approx(-25.0, abs=20.0)
+    # The band spans z -30..-10 and is nearest over its whole width: its ends move by the spacer.
+    assert -25.0 <= ring.at_wheel[0] <= -5.0
+    edge = replace(wheel, rings=(RingBody("band", 55.0, 58.0, 150.0, 160.0),))
+    moved = next(r for r in readings(edge).gap if r.body == "band")
+    still = next(r for r in readings(replace(edge, spacer_mm=0.0)).gap if r.body == "band")
+    assert moved.least_mm == pytest.approx(still.least_mm + 5.0)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,79 @@
+"""Values of a project that contradict each other or cannot be: each would turn into a wrong reading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from app.project.project import Material
+from app.project.wheel import RingBody, Spokes, Wheel
+from geometry.shape.outline import Extent, SourceCard, StayOut
+
+#: No drawing holds more gap than this; a larger number is a typing error that would hide a short one.
+LARGEST_INCLUDED_MM = 20.0
+
+
+def nonsense(part: Any) -> Iterator[tuple[str, str]]:
+    """Yield field and sentence of what is wrong with one part of a project, itself and not its parts."""
+    check = _CHECKS.get(type(part))
+    if check is not None:
+        yield from check(part)
+
+
+def _material(m: Material) -> Iterator[tuple[str, str]]:
+    if m.density_kg_m3 <= 0.0:
+        yield "density_kg_m3", f"is {m.density_kg_m3:g}; it must be above zero"
+
+
+def _shape(s: StayOut) -> Iterator[tuple[str, str]]:
+    if not s.outlines:
+        yield "outlines", "is empty; a stay-out shape has at least one outline"
+
+
+def _card(c: SourceCard) -> Iterator[tuple[str, str]]:
+    if c.included_gap_mm > LARGEST_INCLUDED_MM:
+        yield (
+            "included_gap_mm",
+            f"is {c.included_gap_mm:g}; no outline holds more than {LARGEST_INCLUDED_MM:g}",
+        )
+
+
+def _extent(e: Extent) -> Iterator[tuple[str, str]]:
+    for low, high in (("z_low", "z_high"), ("cut_r_low", "cut_r_high")):
+        a, b = getattr(e, low), getattr(e, high)
+        if a is not None and b is not None and a >= b:
+            yield high, f"is {b:g}, not above {low} {a:g}; exchange them"
+
+
+def _ring(r: RingBody) -> Iterator[tuple[str, str]]:
+    for low, high in (("z_low", "z_high"), ("r_low", "r_high")):
+        a, b = getattr(r, low), getattr(r, high)
+        if a >= b:
+            yield high, f"is {b:g}, not above {low} {a:g}; give the ring body a size"
+
+
+def _spokes(s: Spokes) -> Iterator[tuple[str, str]]:
+    if s.count > 0 and not s.widths:
+        yield "widths", "is empty; name at least one radius and width"
+    if any(b[0] < a[0] for a, b in zip(s.widths[:-1], s.widths[1:], strict=True)):
+        yield "widths", "do not rise in r; put them in order"
+    if any(r < 0.0 or w < 0.0 for r, w in s.widths):
+        yield "widths", "hold a negative number; radius and width are zero or more"
+
+
+def _wheel(w: Wheel) -> Iterator[tuple[str, str]]:
+    rim, size = w.rim, w.size
+    if rim is not None and (rim.diameter_code, rim.width_code) != (size.diameter_code, size.width_code):
+        drawn = f"{rim.diameter_code:g} x {rim.width_code:g}"
+        yield "size", f"is {size}, but the locked contour is {drawn}; make them agree"
+
+
+_CHECKS: dict[type, Any] = {
+    Material: _material,
+    StayOut: _shape,
+    SourceCard: _card,
+    Extent: _extent,
+    RingBody: _ring,
+    Spokes: _spokes,
+    Wheel: _wheel,
+}

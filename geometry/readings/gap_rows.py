@@ -1,0 +1,208 @@
+"""Gap rows: every brake-side zone and ring body against every stay-out shape, and what is not known of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.readings.gap import GapFinding, Gaps, gaps, zones_within
+from geometry.readings.moves import clearing_move
+from geometry.readings.rows import GapRow, Held, Ring
+from geometry.readings.rules import GapRule, judge
+from geometry.shape.curve import Flags, Indices, Path
+from geometry.shape.outline import QUESTIONS, Known, StayOut, ZeroFace
+from geometry.shape.section import ZONES, Outline, Side, Zone
+from geometry.tolerances import LARGEST_MM
+
+_BRAKE = tuple(Side).index(Side.BRAKE)
+
+#: A body that goes on unseen may be anywhere in an area; (path of the area, question that would close it).
+Unseen = list[tuple[Path, str]]
+
+
+def gap_rows(outline: Outline, held: Held) -> tuple[GapRow, ...]:
+    """Return the rows of all shapes: zones that look at the brake or the hub, and those that touch."""
+    rows: list[GapRow] = []
+    for shape, positions in held.shapes:
+        unseen = _unseen(shape, positions)
+        rows += _zone_rows(outline, held, shape, positions, unseen)
+        rows += [_ring_row(outline, held, shape, positions, unseen, ring) for ring in held.rings]
+    return tuple(rows)
+
+
+def off_axle(path: Path) -> Flags:
+    """Return (n,) True for the pieces of an outline that do not lie on the axle line."""
+    return np.asarray(~((path.points[:, 1] <= 0.0) & (path.ends[:, 1] <= 0.0)), dtype=np.bool_)
+
+
+def _against(skin: Path, zone: Indices, counted: Flags, positions: tuple[Path, ...]) -> list[Gaps]:
+    return [gaps(skin, zone, counted, p, off_axle(p)) for p in positions]
+
+
+def _deciding(found: list[Gaps], zone: int) -> tuple[int, GapFinding]:
+    """Return the position with the least gap of a zone, and that gap."""
+    per = [(f.least_mm, k, f) for k, g in enumerate(found) for f in g.findings if f.zone == zone]
+    _, k, finding = min(per, key=lambda x: x[0])
+    return k, finding
+
+
+def _zone_rows(
+    outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], unseen: Unseen
+) -> list[GapRow]:
+    brake = outline.skin & (outline.side == _BRAKE)
+    found = _against(outline.path, outline.zone, outline.skin, positions)
+    other = _other_zero(shape)
+    moved = tuple(p.moved(dz=other) for p in positions) if other is not None else ()
+    shifted = _against(outline.path, outline.zone, outline.skin, moved)
+    open_zones = _unknown(outline.path, outline.zone, brake, held, shape, unseen)
+    rows = []
+    for z in sorted({f.zone for g in found for f in g.findings}):
+        k, finding = _deciding(found, z)
+        if not brake[outline.zone == z].any() and finding.least_mm > 0.0:
+            continue
+        asked = list(shape.open_questions())
+        if shifted:
+            asked[asked.index(QUESTIONS["zero_face"])] = _both_zeros(
+                shape, finding.least_mm, _deciding(shifted, z)[1].least_mm
+            )
+        if z in open_zones:
+            asked.append(open_zones[z])
+        if ZONES[z] is Zone.SPOKE_BACK and held.envelope is not True:
+            asked.append(
+                "Does the section hold the envelope of the spoke backs (ribs, bosses, pocket edges)?"
+            )
+        row = _row(held, shape, ZONES[z], finding, shape.outlines[k].label, found[k].touching, asked)
+        rows.append(_with_moves(row, outline.path, positions[k]))
+    return rows
+
+
+def _ring_row(
+    outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], unseen: Unseen, ring: Ring
+) -> GapRow:
+    """The gap from a ring body; its zone is that of the nearest skin."""
+    near = gaps(outline.path, outline.zone, outline.skin, ring.path).findings
+    z = min(near, key=lambda f: f.least_mm).zone
+    n = len(ring.path)
+    zone, every = np.full(n, z, dtype=np.intp), np.ones(n, dtype=bool)
+    found = _against(ring.path, zone, every, positions)
+    k, finding = _deciding(found, z)
+    asked = list(shape.open_questions())
+    asked += _unknown(ring.path, zone, every, held, shape, unseen).values()
+    row = _row(held, shape, ZONES[z], finding, shape.outlines[k].label, found[k].touching, asked, ring.name)
+    return _with_moves(row, ring.path, positions[k])
+
+
+def _needed(rule: GapRule | None) -> float:
+    """The rule's part on paper; never less than what must remain in the worst state."""
+    return 0.0 if rule is None else max(rule.paper_mm, rule.worst_mm)
+
+
+def _row(
+    held: Held,
+    shape: StayOut,
+    zone: Zone,
+    finding: GapFinding,
+    position: str,
+    is_touching: bool,
+    asked: list[str],
+    body: str = "",
+) -> GapRow:
+    rule = held.rules.for_gap(shape.kind, zone) if held.rules is not None else None
+    card, least = shape.card, finding.least_mm
+    touching = is_touching and least < 0.0
+    spare = None if rule is None else least - card.error_mm + card.included_gap_mm - _needed(rule)
+    state = None
+    if rule is not None or touching:
+        state = judge(spare, rule.reserve_mm if rule is not None else 0.0, touching, not asked)
+    return GapRow(
+        shape=shape.name,
+        zone=str(zone),
+        least_mm=least,
+        error_mm=card.error_mm,
+        included_mm=card.included_gap_mm,
+        radial_mm=finding.at_outline[1] - finding.at_skin[1],
+        axial_mm=finding.at_outline[0] - finding.at_skin[0],
+        required_mm=None if rule is None else _needed(rule),
+        worst_mm=None if rule is None else rule.worst_mm,
+        spare_mm=spare,
+        state=state,
+        at_wheel=finding.at_skin,
+        at_shape=finding.at_outline,
+        position=position,
+        grade=str(card.grade),
+        rule=None if held.rules is None or rule is None else held.rules.name,
+        body=body,
+        questions=tuple(asked),
+    )
+
+
+def _with_moves(row: GapRow, metal: Path, shape: Path) -> GapRow:
+    if row.least_mm >= 0.0:
+        return row
+    radial, axial = clearing_move(metal, shape, "r"), clearing_move(metal, shape, "z")
+    return replace(row, move_radial_mm=radial, move_axial_mm=axial)
+
+
+# What is not known
+
+
+def _other_zero(shape: StayOut) -> float | None:
+    """How far the shape moves if its zero is the other face; None when settled, or the hat is not known."""
+    card = shape.card
+    if card.zero_face.state is not Known.OPEN or not card.hat_mm:
+        return None
+    return card.hat_mm if card.zero_at is ZeroFace.HUB_FLANGE else -card.hat_mm
+
+
+def _both_zeros(shape: StayOut, here_mm: float, there_mm: float) -> str:
+    """The question of the zero face with the reading that each answer gives."""
+    here, there = ZeroFace.BEARING, ZeroFace.HUB_FLANGE
+    if shape.card.zero_at is ZeroFace.HUB_FLANGE:
+        here, there = there, here
+    return f"{QUESTIONS['zero_face']} {here_mm:.1f} if {here}, {there_mm:.1f} if {there}."
+
+
+def _unknown(
+    skin: Path, zone: Indices, counted: Flags, held: Held, shape: StayOut, unseen: Unseen
+) -> dict[int, str]:
+    """Zones nearer than their rule to where the shape's body may go on unseen, each with the question."""
+    out: dict[int, str] = {}
+    zones = sorted(set(zone[counted].tolist()))
+    for area, question in unseen:
+        for z in zones:
+            rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
+            reach = _needed(rule) + shape.card.error_mm
+            if z not in out and z in zones_within(skin, zone, counted & (zone == z), area, reach):
+                out[z] = question
+    return out
+
+
+def _unseen(shape: StayOut, positions: tuple[Path, ...]) -> Unseen:
+    """Return the areas in which the body may go on beyond where it is known.
+
+    Beyond an end that nobody saw it may be larger than what was drawn: everything from its least radius
+    outwards. Where it was cut off in r, everything beyond the cut, also past an end that nobody saw.
+    """
+    extent = shape.extent
+    z_low = min(p.bounds[0] for p in positions) if extent.z_low is None else extent.z_low
+    z_high = max(p.bounds[1] for p in positions) if extent.z_high is None else extent.z_high
+    r_low = min(p.bounds[2] for p in positions)
+    far_in = z_low if extent.ends_inboard else -LARGEST_MM
+    far_out = z_high if extent.ends_outboard else LARGEST_MM
+    ask = f"What does {shape.name} look like"
+    areas = [
+        (far_in, z_low, r_low, LARGEST_MM, f"{ask} inboard of z {z_low:.1f}?"),
+        (z_high, far_out, r_low, LARGEST_MM, f"{ask} outboard of z {z_high:.1f}?"),
+    ]
+    if extent.cut_r_low is not None:
+        areas.append((far_in, far_out, 0.0, extent.cut_r_low, f"{ask} below r {extent.cut_r_low:.1f}?"))
+    if extent.cut_r_high is not None:
+        areas.append(
+            (far_in, far_out, extent.cut_r_high, LARGEST_MM, f"{ask} above r {extent.cut_r_high:.1f}?")
+        )
+    return [
+        (Path.closed([(z0, r0), (z1, r0), (z1, r1), (z0, r1)]), text)
+        for z0, z1, r0, r1, text in areas
+        if z1 > z0 and r1 > r0
+    ]
