@@ -37,8 +37,8 @@ def hub_readings(
     """Return the readings of fixing and hub fit, and what must be known for the missing ones.
 
     The section is in the hub's frame, its mounting face at z = spacer_mm; seat_land_rule_mm is the least
-    metal between seat and mounting face, None without a rule. drawn_bore_mm and drawn_pad_mm are the section's
-    own diameters: they are read where there are any, and a record that differs is asked about.
+    metal between seat and mounting face, None without a rule. drawn_bore_mm and drawn_pad_mm are the
+    section's own diameters, read where there are any; a record that differs is asked about.
     """
     rows: list[NamedReading] = []
     asked: list[str] = []
