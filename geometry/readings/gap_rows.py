@@ -31,13 +31,8 @@ def gap_rows(outline: Outline, held: Held) -> tuple[GapRow, ...]:
     return tuple(rows)
 
 
-def off_axle(path: Path) -> Flags:
-    """Return (n,) True for the pieces of an outline that do not lie on the axle line."""
-    return np.asarray(~((path.points[:, 1] <= 0.0) & (path.ends[:, 1] <= 0.0)), dtype=np.bool_)
-
-
 def _against(skin: Path, zone: Indices, counted: Flags, positions: tuple[Path, ...]) -> list[Gaps]:
-    return [gaps(skin, zone, counted, p, off_axle(p)) for p in positions]
+    return [gaps(skin, zone, counted, p, p.off_axle) for p in positions]
 
 
 def _deciding(found: list[Gaps], zone: int) -> tuple[int, GapFinding]:

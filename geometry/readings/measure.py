@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from geometry.readings.gap import gaps
-from geometry.readings.gap_rows import gap_rows, off_axle
+from geometry.readings.gap_rows import gap_rows
 from geometry.readings.hub import hub_readings
 from geometry.readings.missing import missing_metal
 from geometry.readings.named import named_readings
@@ -145,7 +145,7 @@ def _stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
     if held.blank is None:
         return ()
     key = outline.zone * len(_SIDES) + outline.side
-    found = gaps(outline.path, key, outline.skin, held.blank, off_axle(held.blank), inside=True)
+    found = gaps(outline.path, key, outline.skin, held.blank, held.blank.off_axle, inside=True)
     rows = []
     for f in found.findings:
         zone, side = ZONES[f.zone // len(_SIDES)], _SIDES[f.zone % len(_SIDES)]

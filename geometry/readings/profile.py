@@ -56,8 +56,7 @@ def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
             gap = np.fmin(gap, signed_distances(x, position))
     stock = nothing
     if held.blank is not None:
-        skin = ~((held.blank.points[:, 1] <= 0.0) & (held.blank.ends[:, 1] <= 0.0))
-        stock = signed_distances(x, held.blank, skin, inside=True) - held.skin_mm
+        stock = signed_distances(x, held.blank, held.blank.off_axle, inside=True) - held.skin_mm
     discs = wall_at(outline, piece, t)
     wall = np.where(discs.counted, discs.diameter_mm, np.nan)
     return Profile(

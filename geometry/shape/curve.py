@@ -105,6 +105,12 @@ class Path:
         return np.where(self.is_arc, np.arctan2(d[:, 1], d[:, 0]), 0.0)
 
     @cached_property
+    def off_axle(self) -> Flags:
+        """(n,) False where the piece lies on the axle line: there is no skin there."""
+        on = ~self.is_arc & (self.points[:, 1] <= 0.0) & (self.ends[:, 1] <= 0.0)
+        return np.asarray(~on, dtype=np.bool_)
+
+    @cached_property
     def lengths(self) -> Array:
         """(n,) length of each piece along the curve, mm."""
         chord = self.ends - self.points

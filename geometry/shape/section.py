@@ -175,8 +175,7 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
         [order[vertices[p.vertex - 1 if p.arriving else p.vertex].zone] for p in pieces], dtype=np.intp
     )
     vertex = np.array([p.vertex for p in pieces], dtype=np.intp)
-    skin = ~((path.points[:, 1] <= 0.0) & (path.ends[:, 1] <= 0.0))
-    return Outline(path, zone, vertex, _sides(path, zone), skin)
+    return Outline(path, zone, vertex, _sides(path, zone), path.off_axle)
 
 
 def _sides(path: Path, zone: Indices) -> Indices:

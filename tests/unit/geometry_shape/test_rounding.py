@@ -172,6 +172,11 @@ def test_edges_on_the_axle_are_not_skin() -> None:
     assert built.skin.tolist() == [False, True, True, True]
 
 
+def test_an_arc_between_two_places_on_the_axle_is_skin() -> None:
+    half_disc = Path.closed([(-20.0, 0.0), (20.0, 0.0, 1.0)])
+    assert half_disc.off_axle.tolist() == [False, True]
+
+
 def test_large_arcs_are_split() -> None:
     path = Path.closed([(0.0, 100.0, math.tan(math.radians(270) / 4)), (20.0, 100.0, 0.0)])
     assert len(path) == 3
