@@ -1,4 +1,6 @@
-"""Edits of single vertices: drag, snap, nudge, insert, delete, round. Pure; no window is needed.
+"""Edits of single vertices of a project: drag, snap, nudge, insert, delete, round. No window is needed.
+
+What an edit does to the vertices stands in geometry.shape.edits; here it reaches the thing that is edited.
 
 Places are in the frame of the edited thing, mm. Whatever an edit does, a vertex stays at r >= 0, and locked
 vertices stay where they are; everything else is allowed, also what crosses itself: that is a fault to be
@@ -9,16 +11,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-
-import numpy as np
+from dataclasses import dataclass
+from typing import TypeVar
 
 from app.project.project import Project
-from app.session.edited import Edited, EditError, Kind, find, locked_count, vertices_of, with_vertices
-from geometry.shape.curve import Path
-from geometry.shape.outline import Corner
-from geometry.shape.section import Vertex
-from geometry.tolerances import LARGEST_MM, STRAIGHT_BULGE
+from app.session.edited import (
+    Edited,
+    EditError,
+    Kind,
+    as_vertex,
+    find,
+    locked_count,
+    vertices_of,
+    with_vertices,
+)
+from geometry.errors import GeometryError
+from geometry.shape import edits
+from geometry.shape.section import Section
+from geometry.tolerances import LARGEST_MM
+
+T = TypeVar("T")
 
 #: An edit of the edited thing.
 Change = Callable[[Project, Edited], Project]
@@ -161,17 +173,7 @@ class Drag:
 
 def refuse_locked(project: Project, edited: Edited, index: int) -> None:
     """Raise EditError where vertex `index` may not be edited, saying why and how to mend it."""
-    thing = find(project, edited)
-    vertices = vertices_of(project, edited)
-    if thing is None or not 0 <= index < len(vertices):
-        raise EditError(f"The {edited.kind} {edited.name} has no vertex {index + 1}.")
-    if thing.locked:
-        raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
-    if index < locked_count(project, edited):
-        raise EditError(
-            f"Vertex {index + 1} belongs to the locked rim contour, which follows from the size code; "
-            "change the size, or unlock the contour, to move it."
-        )
+    _changed(project, edited, lambda section: edits.refuse_locked(section, index))
 
 
 def moved(project: Project, edited: Edited, index: int, z: float, r: float) -> Project:
@@ -181,8 +183,8 @@ def moved(project: Project, edited: Edited, index: int, z: float, r: float) -> P
         EditError: the vertex is locked.
     """
     limit = LARGEST_MM
-    z, r = min(max(z, -limit), limit), min(max(r, 0.0), limit)
-    return _changed(project, edited, index, lambda v: replace(v, z=z, r=r))
+    z, r = min(max(z, -limit), limit), min(r, limit)
+    return _with(project, edited, lambda section: edits.with_vertex_at(section, index, z, r))
 
 
 def nudged(project: Project, edited: Edited, index: int, dz: float, dr: float) -> Project:
@@ -202,43 +204,16 @@ def rounded_at(project: Project, edited: Edited, index: int, radius: float) -> P
     Raises:
         EditError: the vertex is locked, or the radius is negative.
     """
-    if radius < 0.0:
-        raise EditError(f"A corner radius is zero or more, not {radius:g}.")
-    return _changed(project, edited, index, lambda v: replace(v, radius=radius))
+    return _with(project, edited, lambda section: edits.with_radius(section, index, radius))
 
 
 def inserted(project: Project, edited: Edited, edge: int, t: float) -> Project:
     """Return the project with a vertex on the edge that leaves vertex `edge`, at a fraction t of its length.
 
-    An arc is split into two arcs of the same circle. The new vertex has the edge's zone and the anchors of
-    the edge's nearer end; it becomes vertex `edge` + 1.
-
     Raises:
-        EditError: the edge belongs to the locked contour.
+        EditError: the edge belongs to the locked contour, or t is at one of its ends.
     """
-    vertices = list(vertices_of(project, edited))
-    locked = locked_count(project, edited)
-    if not 0 <= edge < len(vertices):
-        raise EditError(f"The {edited.kind} {edited.name} has no edge {edge + 1}.")
-    thing = find(project, edited)
-    if thing is not None and thing.locked:
-        raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
-    bound = edge < locked - 1 or (edge == locked - 1 and abs(vertices[edge].bulge) >= STRAIGHT_BULGE)
-    if bound:
-        raise EditError(
-            "This edge belongs to the locked rim contour; unlock the contour to add a vertex to it."
-        )
-    start, end = vertices[edge], vertices[(edge + 1) % len(vertices)]
-    path = _open_edge(start, end)
-    place = path.at(np.array([0]), np.array([t]))[0]
-    angle = math.atan(start.bulge)
-    nearer = start if t < 0.5 else end
-    new = replace(nearer, z=float(place[0]), r=float(place[1]), radius=0.0, bulge=math.tan(angle * (1.0 - t)))
-    if isinstance(new, Vertex) and isinstance(start, Vertex):
-        new = replace(new, zone=start.zone)
-    vertices[edge] = replace(start, bulge=math.tan(angle * t))
-    vertices.insert(edge + 1, new)
-    return with_vertices(project, edited, vertices)
+    return _with(project, edited, lambda section: edits.inserted(section, edge, t))
 
 
 def deleted(project: Project, edited: Edited, index: int) -> Project:
@@ -247,73 +222,22 @@ def deleted(project: Project, edited: Edited, index: int) -> Project:
     Raises:
         EditError: the vertex is locked, or fewer than three would remain.
     """
-    refuse_locked(project, edited, index)
-    vertices = list(vertices_of(project, edited))
-    if len(vertices) <= 3:
-        raise EditError(
-            "An outline needs at least three vertices; delete the whole thing in the list of parts."
-        )
-    before = (index - 1) % len(vertices)
-    if before >= locked_count(project, edited):
-        after = vertices[(index + 1) % len(vertices)]
-        vertices[before] = replace(
-            vertices[before], bulge=_joined_bulge(vertices[before], vertices[index], after)
-        )
-    del vertices[index]
-    return with_vertices(project, edited, vertices)
+    return _with(project, edited, lambda section: edits.deleted(section, index))
 
 
-def nearest_edge(vertices: Sequence[Vertex | Corner], z: float, r: float) -> tuple[int, float, float]:
-    """Return (edge, fraction along it, distance in mm) of the edge nearest to (z, r)."""
-    best = (0, 0.0, math.inf)
-    for i, start in enumerate(vertices):
-        path = _open_edge(start, vertices[(i + 1) % len(vertices)])
-        t = _fraction(path, z, r)
-        place = path.at(np.array([0]), np.array([t]))[0]
-        distance = math.hypot(place[0] - z, place[1] - r)
-        if distance < best[2]:
-            best = (i, t, distance)
-    return best
+def _with(project: Project, edited: Edited, change: Callable[[Section], Section]) -> Project:
+    return with_vertices(project, edited, _changed(project, edited, change).vertices)
 
 
-def _changed(
-    project: Project,
-    edited: Edited,
-    index: int,
-    change: Callable[[Vertex | Corner], Vertex | Corner],
-) -> Project:
-    refuse_locked(project, edited, index)
-    vertices = list(vertices_of(project, edited))
-    vertices[index] = change(vertices[index])
-    return with_vertices(project, edited, vertices)
-
-
-def _open_edge(start: Vertex | Corner, end: Vertex | Corner) -> Path:
-    """Return a path whose piece 0 is the edge (and whose piece 1 leads back)."""
-    points = np.array([(start.z, start.r), (end.z, end.r)], dtype=float)
-    return Path(points, np.array([start.bulge, 0.0]))
-
-
-def _fraction(path: Path, z: float, r: float) -> float:
-    """Return the fraction along piece 0 of the place nearest to (z, r)."""
-    if path.is_arc[0]:
-        d = np.array([z, r]) - path.centres[0]
-        sweep = float(path.sweeps[0])
-        turn = math.copysign(1.0, sweep) * (math.atan2(d[1], d[0]) - float(path.start_angles[0]))
-        # Measured from the arc's middle, the nearer end wins beyond both ends.
-        middle = abs(sweep) / 2.0
-        turn = (turn - middle + math.pi) % (2.0 * math.pi) - math.pi + middle
-        return min(max(turn / abs(sweep), 0.0), 1.0)
-    d = path.ends[0] - path.points[0]
-    length2 = float(d @ d)
-    t = float((np.array([z, r]) - path.points[0]) @ d) / length2 if length2 > 0.0 else 0.0
-    return min(max(t, 0.0), 1.0)
-
-
-def _joined_bulge(before: Vertex | Corner, gone: Vertex | Corner, after: Vertex | Corner) -> float:
-    first, second = _open_edge(before, gone), _open_edge(gone, after)
-    if first.is_arc[0] and second.is_arc[0] and first.sweeps[0] * second.sweeps[0] > 0.0:
-        sweep = float(first.sweeps[0] + second.sweeps[0])
-        if np.hypot(*(first.centres[0] - second.centres[0])) < 1e-6 and abs(sweep) < 2.0 * math.pi:
-            return math.tan(sweep / 4.0)
-    return 0.0
+def _changed(project: Project, edited: Edited, change: Callable[[Section], T]) -> T:
+    """Return what an edit makes of the vertices of a thing that is not locked as a whole."""
+    thing = find(project, edited)
+    if thing is None:
+        raise EditError(f"There is no {edited.kind} called {edited.name}.")
+    if thing.locked:
+        raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
+    vertices = tuple(as_vertex(v) for v in vertices_of(project, edited))
+    try:
+        return change(Section(vertices, locked_count(project, edited)))
+    except GeometryError as refused:
+        raise EditError(str(refused)) from refused

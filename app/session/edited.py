@@ -112,6 +112,13 @@ def with_vertices(project: Project, edited: Edited, vertices: Sequence[Vertex | 
     raise EditError(f"There is no {edited.kind} called {edited.name}.")
 
 
+def as_vertex(corner: Vertex | Corner) -> Vertex:
+    """Return the corner of a blank or a shape as a section has it."""
+    if isinstance(corner, Vertex):
+        return corner
+    return Vertex(corner.z, corner.r, corner.radius, corner.bulge)
+
+
 def _corner(vertex: Vertex | Corner) -> Corner:
     if isinstance(vertex, Corner):
         return vertex

@@ -1,5 +1,7 @@
 """Edits of a half-section: each takes a section and returns a new one, or says why it may not.
 
+A blank or a stay-out shape is edited alike: as a section none of whose vertices is locked.
+
 Vertices of the locked rim contour are generated from the size code and never edited; the straight edge that
 leaves the last of them may take a new vertex, which then is the first free one. An edit may well give a
 section that crosses itself: that is a fault of a valid section, shown by `build`.
@@ -8,13 +10,14 @@ section that crosses itself: that is a fault of a valid section, shown by `build
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from geometry.errors import GeometryError
 from geometry.shape.curve import Path
+from geometry.shape.outline import Corner
 from geometry.shape.section import AnchorZ, Section, Vertex, Zone
 from geometry.tolerances import STRAIGHT_BULGE
 
@@ -126,10 +129,10 @@ def deleted(section: Section, index: int) -> Section:
     Raises:
         GeometryError: the vertex is locked or not there, or fewer than three would remain.
     """
-    _refuse_locked(section, index)
+    refuse_locked(section, index)
     count = len(section.vertices)
     if count <= 3:
-        raise GeometryError("A half-section needs at least three vertices; this one cannot be deleted.")
+        raise GeometryError("An outline needs at least three vertices; delete the whole part instead.")
     vertices = list(section.vertices)
     before, after = (index - 1) % count, (index + 1) % count
     if before >= section.locked:
@@ -155,8 +158,21 @@ def spokes_anchored(section: Section, anchor: AnchorZ) -> Section:
     return replace(section, vertices=changed)
 
 
+def nearest_edge(vertices: Sequence[Vertex | Corner], z: float, r: float) -> tuple[int, float, float]:
+    """Return (edge, fraction along it, distance in mm) of the edge nearest to (z, r)."""
+    best = (0, 0.0, math.inf)
+    for i, start in enumerate(vertices):
+        path = _one_edge(start, vertices[(i + 1) % len(vertices)])
+        t = _fraction(path, z, r)
+        place = path.at(np.array([0]), np.array([t]))[0]
+        distance = math.hypot(place[0] - z, place[1] - r)
+        if distance < best[2]:
+            best = (i, t, distance)
+    return best
+
+
 def _changed(section: Section, index: int, change: Callable[[Vertex], Vertex]) -> Section:
-    _refuse_locked(section, index)
+    refuse_locked(section, index)
     vertices = list(section.vertices)
     vertices[index] = change(vertices[index])
     return replace(section, vertices=tuple(vertices))
@@ -169,10 +185,11 @@ def _edge(section: Section, edge: int) -> tuple[Vertex, Vertex]:
 
 def _refuse_missing(section: Section, index: int) -> None:
     if not 0 <= index < len(section.vertices):
-        raise GeometryError(f"The half-section has no vertex {index + 1}; it has {len(section.vertices)}.")
+        raise GeometryError(f"The outline has no vertex {index + 1}; it has {len(section.vertices)}.")
 
 
-def _refuse_locked(section: Section, index: int) -> None:
+def refuse_locked(section: Section, index: int) -> None:
+    """Raise GeometryError where a vertex is locked or not there, saying why and how to mend it."""
     _refuse_missing(section, index)
     if index < section.locked:
         v = section.vertices[index]
@@ -193,9 +210,25 @@ def _refuse_locked_edge(section: Section, edge: int) -> None:
         )
 
 
-def _one_edge(start: Vertex, end: Vertex) -> Path:
-    """Return a path whose piece 0 is the edge."""
+def _one_edge(start: Vertex | Corner, end: Vertex | Corner) -> Path:
+    """Return a path whose piece 0 is the edge (and whose piece 1 leads back)."""
     return Path(np.array([(start.z, start.r), (end.z, end.r)]), np.array([start.bulge, 0.0]))
+
+
+def _fraction(path: Path, z: float, r: float) -> float:
+    """Return the fraction along piece 0 of the place nearest to (z, r)."""
+    if path.is_arc[0]:
+        d = np.array([z, r]) - path.centres[0]
+        sweep = float(path.sweeps[0])
+        turn = math.copysign(1.0, sweep) * (math.atan2(d[1], d[0]) - float(path.start_angles[0]))
+        # Measured from the arc's middle, the nearer end wins beyond both ends.
+        middle = abs(sweep) / 2.0
+        turn = (turn - middle + math.pi) % (2.0 * math.pi) - math.pi + middle
+        return min(max(turn / abs(sweep), 0.0), 1.0)
+    d = path.ends[0] - path.points[0]
+    length2 = float(d @ d)
+    t = float((np.array([z, r]) - path.points[0]) @ d) / length2 if length2 > 0.0 else 0.0
+    return min(max(t, 0.0), 1.0)
 
 
 def _joined_bulge(before: Vertex, gone: Vertex, after: Vertex) -> float:
@@ -205,4 +238,4 @@ def _joined_bulge(before: Vertex, gone: Vertex, after: Vertex) -> float:
         return 0.0
     sweep = float(first.sweeps[0] + second.sweeps[0])
     same = np.hypot(*(first.centres[0] - second.centres[0])) < _SAME_CENTRE_MM
-    return math.tan(sweep / 4.0) if same and abs(sweep) <= math.pi else 0.0
+    return math.tan(sweep / 4.0) if same and abs(sweep) < 2.0 * math.pi else 0.0

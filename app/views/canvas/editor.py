@@ -21,6 +21,7 @@ from app.views.canvas.drawing import blank_of, shapes_of
 from app.views.canvas.plot import Sheet
 from app.views.theme import Theme
 from geometry.errors import GeometryError
+from geometry.shape.edits import nearest_edge
 from geometry.shape.outline import Corner
 from geometry.shape.section import Vertex
 
@@ -289,7 +290,7 @@ class Canvas(QWidget):
         if edited is None or len(vertices) < 2:
             return None
         shift = offset_mm(document.project, edited, document.wheel)
-        edge, t, distance = drag.nearest_edge(vertices, place[0] - shift, place[1])
+        edge, t, distance = nearest_edge(vertices, place[0] - shift, place[1])
         return (edge, t, distance) if distance <= REACH_PX * self.sheet.mm_per_pixel else None
 
     def _thing_at(self, place: Place) -> Edited | None:

@@ -14,6 +14,7 @@ from app.session import drag
 from app.session.drag import Drag, Target, grid_step_mm, snap
 from app.session.edited import Edited, EditError, Kind, offset_mm, vertices_of
 from geometry.shape.blank import Blank
+from geometry.shape.edits import nearest_edge
 from geometry.shape.outline import Corner, NamedOutline, StayOut
 from geometry.shape.rim import RimContour
 from geometry.shape.section import AnchorZ, Vertex, Zone, build
@@ -214,12 +215,12 @@ def test_rounding_sets_the_radius_and_refuses_a_negative_one() -> None:
 
 def test_the_nearest_edge_of_lines_and_arcs() -> None:
     vertices = vertices_of(square(), B)
-    edge, t, distance = drag.nearest_edge(vertices, 0.0, 112.0)
+    edge, t, distance = nearest_edge(vertices, 0.0, 112.0)
     assert (edge, t, distance) == pytest.approx((0, 0.5, 2.0))
-    edge, t, distance = drag.nearest_edge(vertices, 15.0, 88.0)
+    edge, t, distance = nearest_edge(vertices, 15.0, 88.0)
     assert (edge, t, distance) == pytest.approx((1, (15 + 20) / 40, 2.0))
     # Beyond the ends of the arc its nearer end counts.
-    assert drag.nearest_edge((*vertices[:1], replace(vertices[1], bulge=1.0)), 30.0, 90.0)[2] == 10.0
+    assert nearest_edge((*vertices[:1], replace(vertices[1], bulge=1.0)), 30.0, 90.0)[2] == 10.0
 
 
 def test_places_are_shifted_into_the_hub_frame_by_spacer_and_seat() -> None:
