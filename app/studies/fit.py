@@ -12,7 +12,7 @@ from geometry.readings.places import FixingGeometry, HubGeometry, RimPlaces, Sin
 from geometry.readings.solid import BoltHoles, SpokeRegion
 from geometry.shape.curve import Path
 from geometry.shape.faults import Fault
-from geometry.shape.outline import StayOut, outline_path
+from geometry.shape.outline import StayOut, placed_outline
 from geometry.shape.published import flange_row, specified_diameter_mm, width_mm
 from geometry.shape.section import Outline, build
 
@@ -70,21 +70,20 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         if not shape.outlines:
             faults.append(Fault("no outline", f"The stay-out shape '{name}' has no outline; draw one.", None))
             continue
-        paths = [outline_path(o.corners) for o in shape.outlines]
+        paths = [placed_outline(o.corners, shape.shift_mm) for o in shape.outlines]
         faults += [_named(f, f"stay-out shape '{name}'") for p in paths if isinstance(p, tuple) for f in p]
-        shift = shape.shift_mm
-        shapes.append((shape, tuple(p.moved(dz=shift) if shift else p for p in paths if isinstance(p, Path))))
+        shapes.append((shape, tuple(p for p in paths if isinstance(p, Path))))
     blank = blank_path = None
     if wheel.blank is not None:
         blank = next((b for b in project.blanks if b.name == wheel.blank), None)
         if blank is None:
             faults.append(_absent("blank", wheel.blank))
         else:
-            path = outline_path(blank.corners)
+            path = placed_outline(blank.corners, wheel.seat_mm + wheel.spacer_mm)
             if isinstance(path, tuple):
                 faults += [_named(f, f"blank '{blank.name}'") for f in path]
             else:
-                blank_path = path.moved(wheel.seat_mm + wheel.spacer_mm)
+                blank_path = path
     rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
     if wheel.rules is not None and rules is None:
         faults.append(_absent("rule set", wheel.rules))

@@ -9,12 +9,13 @@ hold between its steps.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
 from geometry.errors import GeometryError
-from geometry.readings.chords import along_z
+from geometry.readings.chords import Span, along_z
 from geometry.shape.curve import Array, Indices, Path
 from geometry.shape.cut import cuts, parts
 
@@ -107,8 +108,9 @@ def solid(
     if spokes is not None and spokes.count > 0:
         region = spoke_region(path, spokes)
         total = full.plus(_turned(region), -1.0).plus(_filled(region, spokes))
+    metal = {hole.circle_mm: along_z(path, hole.circle_mm / 2.0) for hole in holes}
     for hole in holes:
-        total = total.plus(_drilled(path, hole), -1.0)
+        total = total.plus(_drilled(metal[hole.circle_mm], hole), -1.0)
     density = density_kg_m3 * 1e-9
     if total.one <= 0.0:
         raise GeometryError("The section turns to no volume.")
@@ -118,6 +120,8 @@ def solid(
     return Solid(path.area, total.one, density * total.one, centre, polar, diametral, density * full.one)
 
 
+# A blank stands still while the wheel in it is dragged.
+@lru_cache(maxsize=64)
 def volume_mm3(path: Path) -> float:
     """Return the volume of a closed counterclockwise section turned about the axle, mm3."""
     return _turned(path).one
@@ -268,12 +272,12 @@ def _part(
     return found[int(np.argmax(centres) if keep_high_r else np.argmin(centres))]
 
 
-def _drilled(path: Path, hole: BoltHoles) -> _Sums:
-    """Return the sums of the metal that the holes take: hole area times the metal on the bolt circle."""
+def _drilled(metal: list[Span], hole: BoltHoles) -> _Sums:
+    """Return the sums of what the holes take: their area times the metal on the bolt circle."""
     radius = hole.circle_mm / 2.0
     area = hole.count * np.pi * hole.hole_mm**2 / 4.0
     one = z = zz = 0.0
-    for low, high in along_z(path, radius):
+    for low, high in metal:
         lo, hi = max(low, hole.z_low), min(high, hole.z_high)
         if hi > lo:
             one += area * (hi - lo)

@@ -53,6 +53,17 @@ def outline_path(corners: tuple[Corner, ...]) -> Path | tuple[Fault, ...]:
     return faults if faults else path.counterclockwise()
 
 
+@lru_cache(maxsize=512)
+def placed_outline(corners: tuple[Corner, ...], dz: float) -> Path | tuple[Fault, ...]:
+    """Return `outline_path` moved along the axle by dz mm; the same object for the same corners and place.
+
+    Raises:
+        GeometryError: as `outline_path`.
+    """
+    path = outline_path(corners)
+    return path.moved(dz=dz) if isinstance(path, Path) and dz else path
+
+
 class ShapeKind(StrEnum):
     """What a stay-out shape is; gap rules may differ by it."""
 
