@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import types
 import unicodedata
+from collections.abc import Callable
 from dataclasses import replace
 from enum import Enum
 from typing import Any, get_args, get_origin, get_type_hints
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 
 from app.files.project_file import dumps
 from app.files.schema import CHOICES, LARGEST_WHOLE, NOT_NEGATIVE, WITHIN_REACH
+from app.files.sense import LARGEST_INCLUDED_MM
 from app.project.project import Fitment, Material, Project
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -51,6 +53,34 @@ notes = st.dictionaries(
 drawable = st.sampled_from([RimContour(18.0, 10.0), RimContour(17.0, 8.5), RimContour(19.0, 12.0)])
 
 
+def _rising(part: Any, low: str, high: str) -> Any:
+    """Return a part whose two limits, where both are given, rise."""
+    a, b = getattr(part, low), getattr(part, high)
+    if a is None or b is None or a < b:
+        return part
+    return replace(part, **{low: b, high: a} if b < a else {low: 0.0, high: 1.0})
+
+
+def _spokes(part: Spokes) -> Spokes:
+    widths = tuple(sorted((abs(r), abs(w)) for r, w in part.widths))
+    return replace(part, widths=widths or ((75.0, 60.0),))
+
+
+def _wheel(part: Wheel) -> Wheel:
+    if part.rim is None:
+        return part
+    return replace(part, size=SizeCode(part.rim.diameter_code, part.rim.width_code, part.size.flange))
+
+
+#: What makes the fields of a random part agree with each other, as app/files/sense.py asks.
+AGREEING: dict[type, Callable[[Any], Any]] = {
+    Extent: lambda e: _rising(_rising(e, "z_low", "z_high"), "cut_r_low", "cut_r_high"),
+    RingBody: lambda r: _rising(_rising(r, "z_low", "z_high"), "r_low", "r_high"),
+    Spokes: _spokes,
+    Wheel: _wheel,
+}
+
+
 def _values(hint: Any) -> st.SearchStrategy[Any]:
     """Return a strategy for a type of the schema."""
     leaves: dict[Any, st.SearchStrategy[Any]] = {
@@ -83,11 +113,25 @@ def built(cls: type[Any], **known: st.SearchStrategy[Any]) -> st.SearchStrategy[
     above: dict[str, st.SearchStrategy[Any]] = {}
     for name in NOT_NEGATIVE.get(cls, ()):
         above[name] = st.floats(0.0, LARGEST_MM) if name in within else not_negative
+        if hints[name] is int:
+            above[name] = st.integers(0, LARGEST_WHOLE)
         if types.NoneType in get_args(hints[name]):
             above[name] = st.one_of(st.none(), above[name])
     chosen = {name: st.sampled_from(allowed) for name, allowed in CHOICES.get(cls, {}).items()}
-    given = {**within, **above, **chosen, **known}
-    return st.builds(cls, **{name: given.get(name, _values(hint)) for name, hint in hints.items()})
+    given = {**within, **above, **chosen, **_narrower(cls), **known}
+    parts = st.builds(cls, **{name: given.get(name, _values(hint)) for name, hint in hints.items()})
+    return parts.map(AGREEING[cls]) if cls in AGREEING else parts
+
+
+def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
+    """Return the fields whose limits app/files/sense.py draws closer than the schema does."""
+    if cls is Material:
+        return {"density_kg_m3": st.floats(0.0, exclude_min=True, allow_infinity=False)}
+    if cls is SourceCard:
+        return {"included_gap_mm": st.floats(0.0, LARGEST_INCLUDED_MM)}
+    if cls is StayOut:
+        return {"outlines": st.lists(built(NamedOutline), min_size=1, max_size=2).map(tuple)}
+    return {}
 
 
 def _named(

@@ -115,7 +115,11 @@ def test_edited_file_lists_all_its_errors_at_once() -> None:
         ('["Block"]', '"Block"', r'clears is "Block"; it must be a list, each item text'),
         ('"wheels": [', '"wheels": {}, "x": [', r"x is not a key of the project file; remove it"),
         ('"z": 20.0, "r": 36.0', '"r": 36.0', r"vertices\[1\]\.z is missing; add it \(a number\)"),
-        ('"fixing": null', '"fixing": {"cone_deg": 60.0}', r"fixing\.seat_mm is missing.*and 3 more"),
+        (
+            '"fixing": null',
+            '"fixing": {"cone_deg": 60.0}',
+            r"fixing\.seat_diameter_mm is .*and 4 more",
+        ),
         ('"fixing": null', '"fixing": [1]', r"wheels\[0\]\.fixing is \[1\]; it must be an object"),
         ('"spokes": null', '"spokes": {"widths": [[1.0]]}', r"spokes\.count is missing.*and 4 more"),
     ],
