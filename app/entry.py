@@ -27,6 +27,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         from app import cli
 
         return cli.main(arguments)
+    if len(arguments) > 1:
+        known = ", ".join(sorted(COMMANDS))
+        says = f"'{first}' is no command ({known}); the window takes one project"
+        print(f"blankwright: {says}", file=sys.stderr)
+        return 2
     try:
         import PySide6.QtWidgets  # noqa: F401  # asked alone, so that no other fault is taken for its absence
     except ImportError as error:

@@ -160,7 +160,8 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
     )
     pieces = rounded(chain, [v.radius for v in vertices])
     if isinstance(pieces, tuple):
-        return pieces
+        # Where edges cross as drawn, that is what must be mended first.
+        return (*crossings(chain), *pieces) if not _has_short_edge(pieces) else pieces
     path = Path(np.array([p.start for p in pieces]), np.array([p.bulge for p in pieces]))
     faults = crossings(path)
     if faults:
@@ -176,6 +177,10 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
     )
     vertex = np.array([p.vertex for p in pieces], dtype=np.intp)
     return Outline(path, zone, vertex, _sides(path, zone), path.off_axle)
+
+
+def _has_short_edge(faults: tuple[Fault, ...]) -> bool:
+    return any(fault.kind == "edge without length" for fault in faults)
 
 
 def _sides(path: Path, zone: Indices) -> Indices:

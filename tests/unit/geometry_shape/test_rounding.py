@@ -213,3 +213,11 @@ def test_a_straight_lip_end_belongs_to_the_street_side() -> None:
     built = outline(Section(tuple(Vertex(z, r, zone=zone) for z, r, zone in rows)))
     sides = [tuple(Side)[s] for s in built.side]
     assert sides == [Side.TYRE, Side.TYRE, Side.BRAKE, Side.BRAKE, Side.BRAKE, Side.STREET, Side.STREET]
+
+
+def test_a_crossing_shows_beside_a_radius_that_no_longer_fits() -> None:
+    section = Section((Vertex(0, 50, 8.0), Vertex(40, 50, 8.0), Vertex(10, 45, 8.0), Vertex(0, 90)))
+    faults = build(section)
+    assert isinstance(faults, tuple)
+    assert faults[0].kind == "outline crosses itself"
+    assert len({f.kind for f in faults}) > 1
