@@ -31,7 +31,7 @@ from app.window.dialogs.wheel_details import WheelDetailsDialog
 from geometry.readings.rules import State
 from geometry.shape.blank import BlankState
 from geometry.shape.curve import Path
-from geometry.shape.outline import Known, Motion, ShapeKind, StayOut, outline_path
+from geometry.shape.outline import Motion, ShapeKind, outline_path
 from geometry.shape.section import Outline, build
 from tests.gui.conftest import Person, write
 from tests.support import example
@@ -343,9 +343,57 @@ def test_a_single_nut_shows_its_own_fields(ask: Opened) -> None:
     dialog.fixing.which.choose("nut")
     assert dialog.fixing.cone.isVisible()
     assert not dialog.fixing.circle.isVisible()
+    assert dialog.fixing.nut_land.isVisible()
+    assert not dialog.fixing.land.isVisible()
+    typed(dialog.fixing.nut_seat, "84 mm")
+    typed(dialog.fixing.nut_land, "0.5 in")  # 12.7
     typed(dialog.fixing.pins, "6")
     asked.ok()
-    assert asked.result.wheels[0].fixing == SingleNut(60.0, 80.0, 6, 120.0, 15.0)
+    assert asked.result.wheels[0].fixing == SingleNut(60.0, 84.0, 12.7, 6, 120.0, 15.0)
+
+
+def test_sizes_of_a_nut_stand_in_the_unit_of_the_project(ask: Opened) -> None:
+    whole = replace(project(), display_unit="in")
+    nut = SingleNut(60.0, 84.0, 12.7, 6, 104.0, 14.0)
+    whole = replace(whole, wheels=(replace(whole.wheels[0], fixing=nut), *whole.wheels[1:]))
+    dialog = WheelDetailsDialog(whole, "Track 18")
+    asked = ask(dialog)
+    for field in (dialog.fixing.nut_seat, dialog.fixing.nut_land, dialog.fixing.pin_circle):
+        assert field.kind.unit == "in"
+    assert float(dialog.fixing.nut_land.line.text()) == 0.5
+    typed(dialog.fixing.nut_land, "0")
+    asked.ok()
+    assert "too small" in dialog.fixing.nut_land.message.text()
+    typed(dialog.fixing.nut_land, "0.25")
+    asked.ok()
+    fixing = asked.result.wheels[0].fixing
+    assert isinstance(fixing, SingleNut)
+    assert fixing.seat_diameter_mm == 84.0
+    assert fixing.seat_land_mm == pytest.approx(6.35)  # 0.25 x 25.4
+
+
+def test_a_hub_ring_closes_the_question_of_a_loose_bore(ask: Opened) -> None:
+    """A bore 1 mm over the spigot centres nothing by itself; a ring between them does."""
+    from app.studies.fit import measure_wheel
+
+    whole = example.project()
+    wheel = edits.find(whole, edits.WHEEL, example.WHEEL)
+    loose = replace(wheel, hub=replace(wheel.hub, spigot_mm=wheel.hub.bore_mm - 1.0))
+    whole = edits.replaced(whole, edits.WHEEL, wheel.name, loose)
+
+    def fit(project: Project) -> tuple[State | None, str]:
+        found = measure_wheel(project, edits.find(project, edits.WHEEL, wheel.name)).measurements
+        assert found is not None
+        return next((row.state, row.note) for row in found.hub if row.key == "bore_over_spigot")
+
+    assert fit(whole)[0] is State.SHORT
+    dialog = WheelDetailsDialog(whole, wheel.name)
+    asked = ask(dialog)
+    assert not dialog.hub.hub_ring.read()
+    dialog.hub.hub_ring.box.click()
+    asked.ok()
+    assert edits.find(asked.result, edits.WHEEL, wheel.name).hub.hub_ring
+    assert fit(asked.result) == (State.CLEAR, "Centred by a hub ring.")
 
 
 def test_spokes_and_their_widths(ask: Opened) -> None:
@@ -490,91 +538,6 @@ def test_a_new_shape_starts_with_every_question_open(ask: Opened) -> None:
     assert len(shape.open_questions()) == 8
 
 
-# The source card
-
-
-def answer(dialog: SourceCardDialog, key: str, words: str, by: str) -> None:
-    field = dialog.answers[key]
-    field.state.setCurrentText("answered")
-    for line, text in ((field.text, words), (field.by, by)):
-        line.setFocus()
-        line.selectAll()
-        write(line, text)
-
-
-def test_one_dialog_confirms_a_shape(ask: Opened) -> None:
-    """An imported shape reads 'not known' until its card is filled in; then its gaps are judged."""
-    whole = example.project()
-    caliper = edits.find(whole, edits.SHAPE, example.CALIPER)
-    bare = StayOut(caliper.name, caliper.outlines)
-    whole = edits.replaced(whole, edits.SHAPE, caliper.name, bare)
-    from app.studies.fit import measure_wheel
-
-    def states(project: Project) -> set[State | None]:
-        found = measure_wheel(project, project.wheels[0]).measurements
-        assert found is not None
-        return {row.state for row in found.gap if row.shape == caliper.name}
-
-    assert states(whole) == {State.NOT_KNOWN}
-    dialog = SourceCardDialog(whole, caliper.name)
-    asked = ask(dialog)
-    assert "not known until settled (7)" in dialog.open_label.text()
-    for key in dialog.answers:
-        answer(dialog, key, "seen on the drawing", "R. Kern")
-    assert "(2): datum check, extent" in dialog.open_label.text()
-    typed(dialog.checked_by, "R. Kern")
-    typed(dialog.checked_on, "2026-03-09")
-    typed(dialog.confirmed_by, "R. Kern")
-    dialog.ends_inboard.box.click()
-    dialog.ends_outboard.box.click()
-    assert "Nothing is open" in dialog.open_label.text()
-    asked.ok()
-    made = asked.result
-    card = edits.find(made, edits.SHAPE, caliper.name).card
-    assert (card.unit.state, card.unit.text, card.unit.by) == (
-        Known.ANSWERED,
-        "seen on the drawing",
-        "R. Kern",
-    )
-    assert (card.datum_checked_by, card.datum_checked_on) == ("R. Kern", "2026-03-09")
-    assert State.NOT_KNOWN not in states(made)
-
-
-def test_an_answer_needs_words_and_a_name(ask: Opened) -> None:
-    dialog = SourceCardDialog(project(), CALIPER)
-    asked = ask(dialog)
-    field = dialog.answers["unit"]
-    field.state.setCurrentText("assumed")
-    asked.ok()
-    assert "nothing was said" in field.message.text()
-    write(field.text, "mm")
-    asked.ok()
-    assert "by whom" in field.message.text()
-    write(field.by, "R. Kern")
-    asked.ok()
-    assert asked.result.shapes[0].card.unit.state is Known.ASSUMED
-
-
-def test_what_moves_against_the_knuckle_must_say_whether_it_is_swept(ask: Opened) -> None:
-    dialog = SourceCardDialog(project(), CALIPER)
-    asked = ask(dialog)
-    dialog.pages.setCurrentIndex(2)
-    assert not dialog.swept.isVisible()
-    dialog.motion.choose(Motion.AGAINST_KNUCKLE)
-    assert dialog.swept.isVisible()
-    assert "sweep" in dialog.open_label.text()
-    dialog.swept.choose(True)
-    assert "sweep" not in dialog.open_label.text()
-    typed(dialog.z_low, "50")
-    typed(dialog.z_high, "-50")
-    asked.ok()
-    assert "the first must be the smaller" in dialog.message.text()
-    typed(dialog.z_low, "-60")
-    asked.ok()
-    assert asked.result.shapes[0].extent.z_low == -60.0
-    assert asked.result.shapes[0].swept is True
-
-
 # Rules, materials, fitments, names
 
 
@@ -658,6 +621,18 @@ def test_a_fitment_keeps_what_is_not_known_open(ask: Opened) -> None:
         shape=CALIPER,
         must=True,
     )
+
+
+def test_axle_and_use_are_chosen_and_an_older_word_is_kept(ask: Opened) -> None:
+    whole = replace(project(), fitments=(Fitment("R-1", axle="front, lowered"),))
+    dialog = FitmentDialog(whole, "R-1")
+    asked = ask(dialog)
+    words = [dialog.axle.box.itemText(k) for k in range(dialog.axle.box.count())]
+    assert words == ["not stated", "front", "rear", "both", "front, lowered"]
+    assert dialog.axle.read() == "front, lowered"
+    dialog.use.choose("track")
+    asked.ok()
+    assert (asked.result.fitments[0].axle, asked.result.fitments[0].use) == ("front, lowered", "track")
 
 
 def test_a_new_name_is_followed_by_its_users(ask: Opened) -> None:

@@ -44,8 +44,8 @@ class FitmentDialog(ProjectDialog):
         self.name = form.add("Name", TextField(f.name, required=True))
         self.customer = form.add("Customer or plan", TextField(f.customer))
         self.car = form.add("Car", TextField(f.car))
-        self.axle = form.add("Axle", TextField(f.axle, hint="front, rear, both"))
-        self.use = form.add("Use", TextField(f.use, hint="road, track"))
+        self.axle = form.add("Axle", ChoiceField(_one_of(("front", "rear", "both"), f.axle), f.axle))
+        self.use = form.add("Use", ChoiceField(_one_of(("road", "track", "both"), f.use), f.use))
         self.diameter_code = form.add("Diameter", _open_number(CODE, f.diameter_code, above=0.0))
         self.width_code = form.add("Width", _open_number(CODE, f.width_code, above=0.0))
         self.flange = form.add("Flange", ChoiceField([(x, x) for x in ("J", "JJ", "B")], f.flange))
@@ -127,6 +127,11 @@ class FitmentDialog(ProjectDialog):
 
 def _open_number(kind: NumberKind, value: float | None, **limits: Any) -> NumberField:
     return NumberField(kind, value, optional=True, **limits)
+
+
+def _one_of(words: tuple[str, ...], given: str) -> list[tuple[str, str]]:
+    """Return closed answers, none of them and any other that the fitment holds."""
+    return [("not stated", ""), *((w, w) for w in dict.fromkeys([*words, given]) if w)]
 
 
 def _year(value: int | None) -> NumberField:

@@ -8,15 +8,21 @@ from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.typed_fields import ChoiceField, FieldError, NumberField, TextField, length
-from geometry.shape.outline import Corner, Grade, Motion, NamedOutline, ShapeKind, SourceCard, StayOut
-
-#: What moves against the knuckle when the wheel is steered; the rest moves with it.
-_AGAINST = (ShapeKind.TIE_ROD, ShapeKind.ARM, ShapeKind.DAMPER, ShapeKind.HOSE)
+from geometry.shape.outline import (
+    AGAINST_KINDS,
+    Corner,
+    Grade,
+    Motion,
+    NamedOutline,
+    ShapeKind,
+    SourceCard,
+    StayOut,
+)
 
 
 def motion_of(kind: ShapeKind) -> Motion:
     """Return how a kind of shape moves as a rule; its source card says so or otherwise."""
-    return Motion.AGAINST_KNUCKLE if kind in _AGAINST else Motion.WITH_KNUCKLE
+    return Motion.AGAINST_KNUCKLE if kind in AGAINST_KINDS else Motion.WITH_KNUCKLE
 
 
 class NewShapeDialog(ProjectDialog):

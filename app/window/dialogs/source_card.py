@@ -8,9 +8,11 @@ from typing import Any
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
 
+from app.files.sense import LARGEST_INCLUDED_MM
 from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.new_shape import motion_of
 from app.window.dialogs.typed_fields import (
     YES_NO_OPEN,
     CheckField,
@@ -29,9 +31,11 @@ from geometry.shape.outline import (
     Grade,
     Known,
     Motion,
+    Reach,
     ShapeKind,
     SourceCard,
     StayOut,
+    ZeroFace,
 )
 
 _HINTS = {
@@ -45,8 +49,11 @@ _HINTS = {
 #: The open questions in a word or two, by how each starts.
 _SHORT = {
     **{text: key.replace("_", " ") for key, text in QUESTIONS.items()},
+    "r was taken at one plane": "r over the whole body",
+    "Its zero is the hub flange": "hat thickness",
     "Who checked": "datum check",
     "Where is the shape known": "extent",
+    "A ": "motion",
     "Is it swept": "sweep",
 }
 
@@ -110,8 +117,11 @@ class SourceCardDialog(ProjectDialog):
         self._datum(self.page("Datum, extent, motion"))
         for field in self.fields():
             field.edited.connect(self._tell_open)
-        self.motion.edited.connect(self._show_swept)
-        self._show_swept()
+        self.kind.edited.connect(self._move_as_its_kind)
+        self.motion.edited.connect(self._show_motion)
+        self.zero_at.edited.connect(self._show_hat)
+        self._show_motion()
+        self._show_hat()
         self._tell_open()
         self.resize(720, 600)
 
@@ -152,13 +162,22 @@ class SourceCardDialog(ProjectDialog):
             words.setBuddy(field.state)
             self.answers[key] = field
             if key == "zero_face":
+                self.zero_at = form.add(
+                    "z = 0 is the", ChoiceField([(str(z), z) for z in ZeroFace], card.zero_at)
+                )
                 self.hat = form.add(
-                    "Hat thickness, if the zero is the disc hat",
-                    NumberField(self._length, card.hat_mm, optional=True, least=0.0, empty="zero is the hub"),
+                    "Thickness of the disc hat",
+                    NumberField(self._length, card.hat_mm, optional=True, least=0.0),
+                    "The outline is moved inboard by it, onto the face the wheel bears on; 0 for no hat.",
+                )
+            if key == "whole_body":
+                self.r_over = form.add(
+                    "r is the largest", ChoiceField([(str(x), x) for x in Reach], card.r_over)
                 )
             if key == "gap_included":
                 self.included = form.add(
-                    "Gap already included", NumberField(self._length, card.included_gap_mm, least=0.0)
+                    "Gap already included",
+                    NumberField(self._length, card.included_gap_mm, least=0.0, most=LARGEST_INCLUDED_MM),
                 )
 
     def _datum(self, form: Form) -> None:
@@ -186,10 +205,31 @@ class SourceCardDialog(ProjectDialog):
         form.head("Motion")
         self.motion = form.add("It moves", ChoiceField([(str(m), m) for m in Motion], shape.motion))
         self.swept = form.add("Swept lock to lock, full travel", ChoiceField(YES_NO_OPEN, shape.swept))
+        self.motion_note = form.note()
         self._datum_form = form
 
-    def _show_swept(self) -> None:
-        self._datum_form.show_field(self.swept, self.motion.read() is Motion.AGAINST_KNUCKLE)
+    def _move_as_its_kind(self) -> None:
+        """Let what cannot steer with the wheel move against the knuckle; never the reverse by itself."""
+        if motion_of(self.kind.read()) is Motion.AGAINST_KNUCKLE:
+            self.motion.choose(Motion.AGAINST_KNUCKLE)
+        self._show_motion()
+
+    def _show_motion(self) -> None:
+        kind, motion = self.kind.read(), self.motion.read()
+        self._datum_form.show_field(self.swept, motion is Motion.AGAINST_KNUCKLE)
+        words = ""
+        if motion is not motion_of(kind) and kind is not ShapeKind.OTHER:
+            words = (
+                f"This shape is a {kind}, which steers with the wheel as a rule: check kind and motion."
+                if motion is Motion.AGAINST_KNUCKLE
+                else f"This shape is a {kind}, which does not steer with the wheel: it moves against the "
+                "knuckle. Its gaps are 'not known' until kind and motion agree."
+            )
+        self.motion_note.setText(words)
+        self._datum_form.rows.setRowVisible(self.motion_note, bool(words))
+
+    def _show_hat(self) -> None:
+        self.hat.setEnabled(self.zero_at.read() is ZeroFace.HUB_FLANGE)
 
     def _tell_open(self) -> None:
         try:
@@ -217,7 +257,9 @@ class SourceCardDialog(ProjectDialog):
             grade=self.grade.read(),
             error_mm=self.error.number(),
             included_gap_mm=self.included.number(),
-            hat_mm=self.hat.read(),
+            zero_at=self.zero_at.read(),
+            hat_mm=self.hat.read() if self.zero_at.read() is ZeroFace.HUB_FLANGE else self.shape.card.hat_mm,
+            r_over=self.r_over.read(),
             datum_checked_by=self.checked_by.read(),
             datum_checked_on=self.checked_on.read(),
             left_out=self.left_out.read(),
@@ -246,11 +288,13 @@ class SourceCardDialog(ProjectDialog):
     def made(self) -> tuple[Project, str]:
         """Return the project with the card changed."""
         shape = self.edited_shape()
-        low, high = shape.extent.z_low, shape.extent.z_high
-        if low is not None and high is not None and low >= high:
-            raise FieldError(
-                f"The shape is known from z {low:.2f} to {high:.2f}: the first must be the smaller."
-            )
+        extent = shape.extent
+        for words, low, high in (
+            ("is known from z", extent.z_low, extent.z_high),
+            ("was cut off at r", extent.cut_r_low, extent.cut_r_high),
+        ):
+            if low is not None and high is not None and low >= high:
+                raise FieldError(f"The shape {words} {low:.2f} to {high:.2f}: the first must be the smaller.")
         if shape.card.datum_checked_on and not shape.card.datum_checked_by:
             raise FieldError(
                 "The datum has a date of check, but nobody who checked it: write who, or clear the date."

@@ -73,7 +73,7 @@ class FixingPage:
         options = [("not known", ""), ("bolts or nuts on a circle", "bolts"), ("single central nut", "nut")]
         self.which = form.add("Fixing", ChoiceField(options, which))
         f = given if isinstance(given, Fixing) else Fixing()
-        n = given if isinstance(given, SingleNut) else SingleNut(60.0, 80.0, 5, 120.0, 15.0)
+        n = given if isinstance(given, SingleNut) else SingleNut(60.0, 80.0, 13.0, 5, 120.0, 15.0)
 
         def size(value: float, least: float | None = None) -> NumberField:
             return NumberField(kind, value, above=0.0 if least is None else None, least=least)
@@ -89,7 +89,10 @@ class FixingPage:
         self.land = form.add("Seat land", size(f.seat_land_mm), "Metal between seat and mounting face.")
         self.socket = form.add("Bore for the socket", size(f.socket_mm, 0.0), "0 for none.")
         self.cone = form.add("Cone", NumberField(ANGLE, n.cone_deg, above=0.0, most=180.0))
-        self.nut_seat = form.add("Seat diameter", size(n.seat_mm))
+        self.nut_seat = form.add("Seat diameter", size(n.seat_diameter_mm), "Large diameter of the cone.")
+        self.nut_land = form.add(
+            "Seat land", size(n.seat_land_mm), "Metal between the seat's inner edge and the mounting face."
+        )
         self.pins = form.add("Drive pins", count(n.pins, 0.0))
         self.pin_circle = form.add("Pin circle", size(n.pin_circle_mm))
         self.pin_hole = form.add("Pin hole", size(n.pin_hole_mm))
@@ -102,7 +105,14 @@ class FixingPage:
             self.land,
             self.socket,
         ]
-        self._nut_fields: list[Field] = [self.cone, self.nut_seat, self.pins, self.pin_circle, self.pin_hole]
+        self._nut_fields: list[Field] = [
+            self.cone,
+            self.nut_seat,
+            self.nut_land,
+            self.pins,
+            self.pin_circle,
+            self.pin_hole,
+        ]
         self.which.edited.connect(self._show)
         self.seat.edited.connect(self._show)
         self._show()
@@ -135,6 +145,7 @@ class FixingPage:
             fixing = SingleNut(
                 self.cone.number(),
                 self.nut_seat.number(),
+                self.nut_land.number(),
                 self.pins.count(),
                 self.pin_circle.number(),
                 self.pin_hole.number(),
@@ -165,6 +176,7 @@ class HubPage:
         self.spigot = form.add("Spigot diameter", perhaps(hub.spigot_mm))
         self.spigot_length = form.add("Spigot length", perhaps(hub.spigot_length_mm))
         self.spigot_root = form.add("Spigot root radius", perhaps(hub.spigot_root_radius_mm, 0.0))
+        self.hub_ring = form.add("", CheckField("centred by a hub ring", hub.hub_ring))
         self.flange = form.add(
             "Flat of hub flange or hat",
             perhaps(hub.flange_mm),
@@ -187,6 +199,7 @@ class HubPage:
             self.stud.read(),
             self.thread.read(),
             self.aluminium.read(),
+            self.hub_ring.read(),
         )
         if hub.hub_pad_mm <= hub.bore_mm:
             raise FieldError(
