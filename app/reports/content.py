@@ -11,8 +11,9 @@ from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports import sources, tables
 from app.reports.figure import Figure, build_figure
-from app.reports.numbers import Numbers
-from app.reports.sentences import capital, judged_line, reason_to_hold_back, shapes_line, worst_three
+from app.reports.numbers import Numbers, unit_of
+from app.reports.rows import worst_three
+from app.reports.sentences import capital, judged_line, reason_to_hold_back, sentence, shapes_line
 from app.reports.tables import Card, Pairs, Table
 from app.studies.fit import Measured, hold, measure_wheel
 from geometry.readings.rules import RuleSet, State
@@ -82,7 +83,7 @@ def build_content(
             )
         wheel = replace(wheel, clears=tuple(name for name in wheel.clears if name in shape_names))
         measured = measure_wheel(project, wheel)
-    numbers = Numbers("in" if project.display_unit == "in" else "mm")
+    numbers = Numbers(unit_of(project))
     shapes = tuple(s for name in wheel.clears for s in project.shapes if s.name == name)
     rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
     found = measured.measurements
@@ -97,7 +98,7 @@ def build_content(
         size=str(wheel.size),
         state=State.NOT_KNOWN if found is None else found.state,
         hold_back=reason_to_hold_back(measured, numbers),
-        worst=() if found is None else worst_three(found, numbers),
+        worst=() if found is None else tuple((r.state, sentence(r, numbers)) for r in worst_three(found)),
         facts=_facts(project, wheel, measured, rules, numbers),
         figure=build_figure(wheel, measured, held if not isinstance(held, tuple) else None, numbers),
         tables=_tables(project, wheel, measured, rules, numbers),

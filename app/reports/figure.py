@@ -12,7 +12,8 @@ from app.project.wheel import Wheel
 from app.reports.callouts import Callout, End, Rail
 from app.reports.dimensions import dimension_callouts, edges, face_of, flange_faces
 from app.reports.numbers import Numbers
-from app.reports.sentences import SIGNS, rank
+from app.reports.rows import rank
+from app.reports.sentences import SIGNS
 from app.studies.fit import Measured
 from geometry.errors import GeometryError
 from geometry.readings.measure import Held, Measurements, Place

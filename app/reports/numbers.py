@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from app.project.project import Project
 from app.units import LengthUnit, format_length, format_mass, length_in
 from geometry.readings.measure import NamedReading, Place
 from geometry.shape.outline import Grade
@@ -14,7 +15,12 @@ _DECIMALS = {Grade.PROVED: 2, Grade.DRAWING: 2, Grade.SCAN: 1, Grade.TRACING: 0,
 
 _POWER = {"mm": 1, "mm2": 2, "mm3": 3, "mm4": 4}
 _RAISED = {1: "", 2: "²", 3: "³", 4: "⁴"}
-_DECIMALS_OF_POWER = {"mm": {1: 2, 2: 1, 3: 0, 4: 0}, "in": {1: 3, 2: 3, 3: 3, 4: 4}}
+_DECIMALS_OF_POWER = {"mm": {2: 1, 3: 0, 4: 0}, "in": {2: 3, 3: 3, 4: 4}}
+
+
+def unit_of(project: Project) -> LengthUnit:
+    """Return the unit in which lengths of the project are shown."""
+    return "in" if project.display_unit == "in" else "mm"
 
 
 def decimals(grade: str, unit: LengthUnit) -> int:
@@ -55,7 +61,7 @@ class Numbers:
 
     def area(self, value_mm2: float) -> str:
         """Return an area in mm2 or in2."""
-        return self._powered(value_mm2, 2)
+        return f"{self.number(value_mm2, 'mm2')} {self.unit_shown('mm2')}"
 
     def inertia(self, value_kg_mm2: float) -> str:
         """Return a moment of inertia in kg m2, whatever the unit of length."""
@@ -63,17 +69,26 @@ class Numbers:
 
     def named(self, reading: NamedReading) -> tuple[str, str, str]:
         """Return value, requirement and spare of a named reading; nothing where there is none."""
-        power = _POWER.get(reading.unit)
+        unit = "" if reading.unit == "mm" else f" {self.unit_shown(reading.unit)}".rstrip()
 
         def words(value: float | None) -> str:
-            if value is None or not math.isfinite(value):
-                return ""
-            if power is None:
-                return f"{value:.2f} {reading.unit}".rstrip()
-            return self._powered(value, power) if power > 1 else self.length(value)
+            number = self.number(value, reading.unit)
+            return f"{number}{unit}" if number else ""
 
         return words(reading.value), words(reading.required), words(reading.spare)
 
-    def _powered(self, value: float, power: int) -> str:
-        scaled = value * length_in(1.0, self.unit) ** power
-        return f"{scaled:.{_DECIMALS_OF_POWER[self.unit][power]}f} {self.unit}{_RAISED[power]}"
+    def number(self, value: float | None, unit: str) -> str:
+        """Return a value given in mm, a power of it or another unit, without its unit; empty without one."""
+        if value is None or not math.isfinite(value):
+            return ""
+        power = _POWER.get(unit)
+        if power is None:
+            return f"{value:.2f}"
+        if power == 1:
+            return self.length(value)
+        return f"{value * length_in(1.0, self.unit) ** power:.{_DECIMALS_OF_POWER[self.unit][power]}f}"
+
+    def unit_shown(self, unit: str) -> str:
+        """Return the unit that `number` gives a value in: 'mm2' becomes 'in²'."""
+        power = _POWER.get(unit)
+        return unit if power is None else f"{self.unit}{_RAISED[power]}"

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from app.reports.numbers import Numbers
+from app.reports.rows import AnyRow, rank, rows_of
 from app.studies.fit import Measured
-from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
+from geometry.readings.measure import GapRow, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State
-from geometry.shape.outline import ShapeKind, StayOut
-
-AnyRow = GapRow | WallRow | StockRow | NamedReading
+from geometry.shape.outline import Grade, ShapeKind, StayOut
 
 #: With its word and its line style, each sign is read before any colour.
 SIGNS: dict[State, str] = {
@@ -55,30 +54,6 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def rows_of(found: Measurements) -> list[AnyRow]:
-    """Return the rows of all groups in reading order."""
-    return [*found.gap, *found.stock, *found.lip, *found.wall, *found.hub]
-
-
-def spare_of(row: AnyRow) -> float | None:
-    """Return what a row has to spare, or None without a rule."""
-    return row.spare if isinstance(row, NamedReading) else row.spare_mm
-
-
-def rank(row: AnyRow) -> tuple[bool, bool, float]:
-    """Return a key that sorts rows: touching first, then by spare; well without a rule last."""
-    spare = spare_of(row)
-    value = row.value if isinstance(row, NamedReading) else row.least_mm
-    holds = row.state is not State.SHORT
-    return row.state is not State.TOUCHING, spare is None and holds, value if spare is None else spare
-
-
-def worst_three(found: Measurements, numbers: Numbers) -> tuple[tuple[State | None, str], ...]:
-    """Return state and sentence of the three judged rows of all groups with the least spare, least first."""
-    judged = sorted((row for row in rows_of(found) if row.state is not None), key=rank)
-    return tuple((row.state, sentence(row, numbers)) for row in judged[:3])
-
-
 def sentence(row: AnyRow, numbers: Numbers) -> str:
     """Return a reading as one sentence: 'Spoke back to caliper 4.10, needs 3.00, at r 134'."""
     if isinstance(row, NamedReading):
@@ -88,17 +63,23 @@ def sentence(row: AnyRow, numbers: Numbers) -> str:
             text += f", needs {required}"
         return text + (f", at {numbers.near(row.place)}" if row.place is not None else "")
     if isinstance(row, GapRow):
-        start = f"{capital(row.body or row.zone)} to {row.shape}"
         place, grade, error = row.at_wheel, row.grade, row.error_mm
     else:
-        what = "wall" if isinstance(row, WallRow) else f"stock, {row.side} side,"
-        start, place, grade, error = f"{capital(row.zone)} {what}", row.at, "drawing", 0.0
-    text = f"{start} {numbers.length(row.least_mm, grade)}"
+        place, grade, error = row.at, str(Grade.DRAWING), 0.0
+    text = f"{subject(row)} {numbers.length(row.least_mm, grade)}"
     if error:
         text += f" less error {numbers.length(error)}"
     if row.required_mm is not None:
         text += f", needs {numbers.length(row.required_mm, grade)}"
     return f"{text}, at {numbers.near(place)}"
+
+
+def subject(row: GapRow | WallRow | StockRow) -> str:
+    """Return what was measured: 'Spoke back to caliper', 'Barrel wall', 'Barrel stock, tyre side,'."""
+    if isinstance(row, GapRow):
+        return f"{capital(row.body or row.zone)} to {row.shape}"
+    what = "wall" if isinstance(row, WallRow) else f"stock, {row.side} side,"
+    return f"{capital(row.zone)} {what}"
 
 
 def reason_to_hold_back(measured: Measured, numbers: Numbers) -> str:

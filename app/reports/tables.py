@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from app.project.project import Material
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.numbers import Numbers
-from app.reports.sentences import rank
+from app.reports.rows import rank, walls_of
 from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State
 from geometry.shape.section import Outline
@@ -56,9 +56,6 @@ class Card:
 
 
 STATE = Column("State", 1.9)
-
-#: Walls are read lip first, then where wheels are thinnest.
-_WALL_ORDER = ("outer lip", "inner lip", "barrel", "well", "outer seat", "inner seat", "shoulder")
 
 
 def edge_distances(wheel: Wheel, outline: Outline, numbers: Numbers) -> list[tuple[str, str]]:
@@ -175,13 +172,7 @@ def wall(found: Measurements, numbers: Numbers) -> Table:
         "Wall: diameter of the largest disc in the metal; near a rounded end it reads up to 4 % low. "
         "Gauge: length along the normal there. A zone without two skins facing each other has no wall.",
     )
-    return Table(
-        "Wall", columns, tuple(_wall_row(row, numbers) for row in sorted(found.wall, key=_rank)), notes
-    )
-
-
-def _rank(row: WallRow) -> int:
-    return _WALL_ORDER.index(row.zone) if row.zone in _WALL_ORDER else len(_WALL_ORDER)
+    return Table("Wall", columns, tuple(_wall_row(row, numbers) for row in walls_of(found)), notes)
 
 
 def _wall_row(row: WallRow, numbers: Numbers) -> Row:

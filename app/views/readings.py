@@ -25,10 +25,10 @@ from PySide6.QtWidgets import (
 )
 
 from app.project.caution import CAUTION
+from app.reports.numbers import unit_of
 from app.session.shown import Shown
 from app.views.keys import LocalKeys
 from app.views.readings_model import Line, lines, tsv
-from app.views.readings_text import unit_of
 from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, LinePainter, ReadingsModel
 from app.views.theme import Theme, figures
 

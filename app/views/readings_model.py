@@ -8,25 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
+from app.reports.numbers import Numbers, unit_of
+from app.reports.rows import AnyRow, walls_of
+from app.reports.sentences import capital
 from app.session.shown import Shown
-from app.units import LengthUnit, MassUnit, format_mass
-from app.views.readings_text import (
-    AnyRow,
-    capital,
-    decimals,
-    length_words,
-    named_words,
-    open_words,
-    radius_words,
-    unit_of,
-)
+from app.units import MassUnit, format_mass
+from app.views.readings_text import open_words
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
 from geometry.readings.rules import State, worst
-
-__all__ = ["AnyRow", "Line", "decimals", "lines", "tsv", "unit_of"]
-
-#: Walls are read lip first, then where wheels are thinnest.
-_WALL_ORDER = ("outer lip", "inner lip", "barrel", "well", "outer seat", "inner seat", "shoulder")
 
 
 @dataclass(frozen=True)
@@ -69,13 +58,13 @@ def lines(shown: Shown) -> tuple[Line, ...]:
         return (Line("empty", "No wheel: make one with New, or open a project."),)
     if shown.measurements is None:
         return (_faults(shown),)
-    unit, found = unit_of(shown.project), shown.measurements
+    numbers, found = Numbers(unit_of(shown.project)), shown.measurements
     groups = [
-        _gap(found, unit, bool(shown.wheel.clears)),
-        _stock(found, unit, shown.wheel.blank),
-        _wall(found, unit),
-        _hub(found, unit),
-        _mass(found, unit),
+        _gap(found, numbers, bool(shown.wheel.clears)),
+        _stock(found, numbers, shown.wheel.blank),
+        _wall(found, numbers),
+        _hub(found, numbers),
+        _mass(found, numbers),
     ]
     if found.questions:
         asked = tuple(Line(f"asks {q}", q, known=False, detail=q) for q in found.questions)
@@ -122,13 +111,13 @@ def _of_group(key: str, label: str, children: list[Line], empty: str) -> Line:
     return Line(key, label, state=worst(states) if states else None, children=tuple(children))
 
 
-def _gap(found: Measurements, unit: LengthUnit, has_shapes: bool) -> Line:
+def _gap(found: Measurements, numbers: Numbers, has_shapes: bool) -> Line:
     by_shape: dict[str, list[GapRow]] = {}
     for row in found.gap:
         by_shape.setdefault(row.shape, []).append(row)
     shapes = []
     for name, rows in by_shape.items():
-        zones = [_gap_line(row, unit) for row in rows]
+        zones = [_gap_line(row, numbers) for row in rows]
         questions = list(dict.fromkeys(q for row in rows for q in row.questions))
         asked = [
             Line(
@@ -155,18 +144,17 @@ def _gap(found: Measurements, unit: LengthUnit, has_shapes: bool) -> Line:
     return _of_group("gap", "Gap", shapes, empty)
 
 
-def _gap_line(row: GapRow, unit: LengthUnit) -> Line:
-    digits = decimals(row.grade, unit)
+def _gap_line(row: GapRow, numbers: Numbers) -> Line:
     known = row.state is not State.NOT_KNOWN
     name = capital(row.body or row.zone)
     return Line(
         f"gap {row.shape} {row.zone} {row.body}".rstrip(),
         name,
-        radius_words(row.at_wheel, unit),
-        length_words(row.least_mm, unit, digits),
-        unit,
-        "" if row.required_mm is None else length_words(row.required_mm, unit, digits),
-        "" if row.spare_mm is None else length_words(row.spare_mm, unit, digits),
+        numbers.near(row.at_wheel),
+        numbers.length(row.least_mm, row.grade),
+        numbers.unit,
+        numbers.length(row.required_mm, row.grade),
+        numbers.length(row.spare_mm, row.grade),
         state=row.state,
         known=known,
         row=row,
@@ -176,8 +164,8 @@ def _gap_line(row: GapRow, unit: LengthUnit) -> Line:
     )
 
 
-def _stock(found: Measurements, unit: LengthUnit, blank: str | None) -> Line:
-    children = [_plain_line("stock", row, row.side, unit) for row in found.stock]
+def _stock(found: Measurements, numbers: Numbers, blank: str | None) -> Line:
+    children = [_plain_line("stock", row, row.side, numbers) for row in found.stock]
     empty = "No blank: choose or draw one." if blank is None else f"No stock to read in {blank}."
     group = _of_group("stock", "Stock" if blank is None else f"Stock in {blank}", children, empty)
     if found.blank is not None and found.blank.missing_mm3 > 0.0:
@@ -189,31 +177,26 @@ def _stock(found: Measurements, unit: LengthUnit, blank: str | None) -> Line:
     return group
 
 
-def _wall(found: Measurements, unit: LengthUnit) -> Line:
-    children = [_named_line("lip", reading, unit) for reading in found.lip]
-
-    def rank(row: WallRow) -> int:
-        return _WALL_ORDER.index(row.zone) if row.zone in _WALL_ORDER else len(_WALL_ORDER)
-
-    children += [_plain_line("wall", row, "", unit) for row in sorted(found.wall, key=rank)]
+def _wall(found: Measurements, numbers: Numbers) -> Line:
+    children = [_named_line("lip", reading, numbers) for reading in found.lip]
+    children += [_plain_line("wall", row, "", numbers) for row in walls_of(found)]
     return _of_group("wall", "Wall", children, "No place where two skins face each other.")
 
 
-def _hub(found: Measurements, unit: LengthUnit) -> Line:
-    children = [_named_line("hub", reading, unit) for reading in found.hub]
+def _hub(found: Measurements, numbers: Numbers) -> Line:
+    children = [_named_line("hub", reading, numbers) for reading in found.hub]
     return _of_group("hub", "Hub", children, "No fixing: state it in Wheel details.")
 
 
-def _plain_line(kind: str, row: WallRow | StockRow, side: str, unit: LengthUnit) -> Line:
-    digits = decimals("drawing", unit)
+def _plain_line(kind: str, row: WallRow | StockRow, side: str, numbers: Numbers) -> Line:
     return Line(
         f"{kind} {row.zone} {side}",
         f"{capital(row.zone)}, {side}" if side else capital(row.zone),
-        radius_words(row.at, unit),
-        length_words(row.least_mm, unit, digits),
-        unit,
-        "" if row.required_mm is None else length_words(row.required_mm, unit, digits),
-        "" if row.spare_mm is None else length_words(row.spare_mm, unit, digits),
+        numbers.near(row.at),
+        numbers.length(row.least_mm),
+        numbers.unit,
+        numbers.length(row.required_mm),
+        numbers.length(row.spare_mm),
         state=row.state,
         row=row,
         place=row.at,
@@ -221,18 +204,18 @@ def _plain_line(kind: str, row: WallRow | StockRow, side: str, unit: LengthUnit)
     )
 
 
-def _named_line(kind: str, reading: NamedReading, unit: LengthUnit) -> Line:
-    words, shown_unit = named_words(reading, unit)
-    value = words(reading.value)
+def _named_line(kind: str, reading: NamedReading, numbers: Numbers) -> Line:
+    unit = numbers.unit_shown(reading.unit)
+    value = numbers.number(reading.value, reading.unit)
     return Line(
         f"{kind} {reading.key}",
         reading.name,
         "" if value else reading.note,
         value,
-        shown_unit,
-        words(reading.required),
-        words(reading.spare),
-        aside=shown_unit if value and shown_unit != unit and reading.required is None else "",
+        unit,
+        numbers.number(reading.required, reading.unit),
+        numbers.number(reading.spare, reading.unit),
+        aside=unit if value and unit != numbers.unit and reading.required is None else "",
         state=reading.state,
         known=bool(value) and reading.state is not State.NOT_KNOWN,
         row=reading,
@@ -240,18 +223,18 @@ def _named_line(kind: str, reading: NamedReading, unit: LengthUnit) -> Line:
     )
 
 
-def _mass(found: Measurements, unit: LengthUnit) -> Line:
+def _mass(found: Measurements, numbers: Numbers) -> Line:
     solid, blank = found.solid, found.blank
 
     def of(key: str, label: str, mass_kg: float, detail: str) -> Line:
-        both: tuple[MassUnit, MassUnit] = ("lb", "kg") if unit == "in" else ("kg", "lb")
+        both: tuple[MassUnit, MassUnit] = ("lb", "kg") if numbers.unit == "in" else ("kg", "lb")
         value = format_mass(mass_kg, both[0], with_unit=False)
         second = format_mass(mass_kg, both[1])
         words = f"{label} {value} {both[0]}, {second}. {detail}"
         return Line(key, label, value=value, unit=both[0], aside=f"{both[0]} · {second}", detail=words)
 
     polar = f"{solid.polar_kg_mm2 * 1e-6:.3f}"
-    centre = length_words(solid.centre_z_mm, unit, decimals("drawing", unit))
+    centre = numbers.length(solid.centre_z_mm)
     children = [
         of("mass", "Wheel", solid.mass_kg, "Spokes, bolt holes and pockets taken off."),
         of(
@@ -272,9 +255,9 @@ def _mass(found: Measurements, unit: LengthUnit) -> Line:
             "centre",
             "Centre of mass",
             value=centre,
-            unit=unit,
-            aside=f"{unit} along z",
-            detail=f"Along the axle z {centre} {unit}.",
+            unit=numbers.unit,
+            aside=f"{numbers.unit} along z",
+            detail=f"Along the axle z {centre} {numbers.unit}.",
         ),
     ]
     if blank is not None:

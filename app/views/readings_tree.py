@@ -6,10 +6,11 @@ from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QTreeView, QWidget
 
+from app.reports.sentences import SIGNS
 from app.units import LengthUnit
 from app.views.readings_model import Line
 from app.views.readings_text import detail
-from app.views.theme import LINES, SIGNS, Theme, figures
+from app.views.theme import LINES, Theme, figures
 from geometry.readings.rules import State
 
 LABEL, VALUE, RULE, SPARE, STATE = range(5)

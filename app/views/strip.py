@@ -20,9 +20,9 @@ from PySide6.QtWidgets import (
 )
 
 from app.project.wheel import Wheel
+from app.reports.numbers import unit_of
 from app.session.shown import Shown
 from app.units import length_in
-from app.views.readings_text import unit_of
 from app.views.strip_curves import QUANTITIES, Curve, curve, nearest, required
 from app.views.theme import Theme
 from geometry.readings.profile import Profile

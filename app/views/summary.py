@@ -11,10 +11,13 @@ from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.project.wheel_edits import backspace_mm
+from app.reports.numbers import unit_of
+from app.reports.rows import place_of, worst_three
+from app.reports.sentences import SIGNS
 from app.session.shown import Shown
 from app.units import format_length, format_mass
-from app.views.readings_text import place_of, sentence, unit_of, worst_three
-from app.views.theme import SIGNS, Theme, figures
+from app.views.readings_text import sentence
+from app.views.theme import Theme, figures
 from geometry.errors import GeometryError
 from geometry.readings.measure import Place
 from geometry.readings.rules import State

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPalette
 
+from app.reports import look
 from geometry.readings.rules import State
 
 
@@ -39,24 +40,25 @@ class Colours:
         return str(getattr(self, state.name.lower()))
 
 
+# Drawn things and states look on the screen as they are printed.
 LIGHT = Colours(
     paper="#FBFAF7",
-    ink="#23262B",
+    ink=look.INK,
     quiet="#6B6F76",
     grid="#E6E2DA",
     grid_fine="#F1EEE8",
     panel="#F5F3EE",
     hairline="#D8D3C8",
     accent="#2F6DB5",
-    wheel="#C9D1DA",
-    blank="#8A7F70",
-    shape="#F3D9C9",
-    shape_edge="#B5562B",
-    clear="#2F6DB5",
-    tight="#946010",
-    short="#C2472D",
-    touching="#6B2A80",
-    not_known="#6B7280",
+    wheel=look.WHEEL,
+    blank=look.BLANK,
+    shape=look.SHAPE,
+    shape_edge=look.SHAPE_EDGE,
+    clear=look.COLOURS[State.CLEAR],
+    tight=look.COLOURS[State.TIGHT],
+    short=look.COLOURS[State.SHORT],
+    touching=look.COLOURS[State.TOUCHING],
+    not_known=look.COLOURS[State.NOT_KNOWN],
 )
 DARK = Colours(
     paper="#1E2126",
@@ -78,14 +80,7 @@ DARK = Colours(
     not_known="#A7AEB9",
 )
 
-#: Sign, then line style, of each state: both readable in grey.
-SIGNS: dict[State, str] = {
-    State.TOUCHING: "✕",
-    State.SHORT: "▼",
-    State.NOT_KNOWN: "?",
-    State.TIGHT: "◆",
-    State.CLEAR: "●",
-}
+#: Line style of each state: readable in grey, as its sign is.
 LINES: dict[State, Qt.PenStyle] = {
     State.TOUCHING: Qt.PenStyle.DashDotDotLine,
     State.SHORT: Qt.PenStyle.DashLine,

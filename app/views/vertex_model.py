@@ -12,10 +12,10 @@ from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QWidget
 
 from app.project.project import Project
+from app.reports.numbers import unit_of
 from app.session import drag
 from app.session.edited import Edited, EditError, Kind, find, locked_count, vertices_of, with_vertices
 from app.units import LengthUnit, format_length, parse_length_mm
-from app.views.readings_text import unit_of
 from geometry.shape.outline import Corner
 from geometry.shape.section import AnchorR, AnchorZ, Vertex, Zone
 from geometry.tolerances import STRAIGHT_BULGE

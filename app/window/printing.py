@@ -8,10 +8,12 @@ from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QDialog, QWidget
 
 from app.project.caution import CAUTION
+from app.reports.numbers import unit_of
+from app.reports.rows import worst_three
 from app.session.shown import Shown
 from app.views.canvas.drawing import blank_of, shapes_of
 from app.views.canvas.items import hatch, painter_path, segments
-from app.views.readings_text import sentence, unit_of, worst_three
+from app.views.readings_text import sentence
 from app.views.theme import LIGHT
 from geometry.shape.curve import Path
 from geometry.shape.outline import outline_path

@@ -10,15 +10,18 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from app.reports.numbers import decimals
+from app.reports.rows import worst_three
+from app.reports.sentences import SIGNS
 from app.session.document import Document
 from app.session.shown import Shown
 from app.units import format_length
 from app.views.readings import ReadingsPanel
 from app.views.readings_model import Line, lines
-from app.views.readings_text import decimals, sentence, worst_three
+from app.views.readings_text import sentence
 from app.views.readings_tree import STATE, VALUE
 from app.views.summary import SummaryPanel
-from app.views.theme import DARK, LIGHT, LINES, SIGNS, Theme
+from app.views.theme import DARK, LIGHT, LINES, Theme
 from geometry.readings.measure import Measurements
 from geometry.readings.rules import State
 from geometry.shape.faults import Fault
@@ -244,9 +247,9 @@ def test_the_three_worst_of_all_groups_by_spare() -> None:
     found: Measurements = measurements()
     unit_rows = [sentence(row, "mm") for row in worst_three(found)]
     assert unit_rows == [
-        f"Barrel to {CALIPER} -1.33, needs 3.00, at r 134",
-        f"Shoulder to {CALIPER} 3.20, needs 3.00, at r 190",
-        "Barrel stock (brake side) 2.20, needs 2.00, at r 220",
+        f"Barrel to {CALIPER} -1.33 less error 0.30, needs 3.00, at r 134",
+        f"Shoulder to {CALIPER} 3.20 less error 0.30, needs 3.00, at r 190",
+        "Barrel stock, brake side, 2.20, needs 2.00, at r 220",
     ]
 
 

@@ -13,6 +13,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainterPath
 
 from app.project.wheel import Wheel
+from app.reports.numbers import unit_of
 from app.session.edited import Edited, Kind, offset_mm
 from app.session.shown import Shown
 from app.units import LengthUnit, format_length
@@ -20,7 +21,6 @@ from app.views.canvas import marks
 from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, Band, ramp
 from app.views.canvas.items import Drawn, bounds_of, grown, hatch, painter_path, pen, segments
 from app.views.canvas.overlays import Content, Legend, Mark, Overlay, Ring
-from app.views.readings_text import unit_of
 from app.views.theme import Theme
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array, Path

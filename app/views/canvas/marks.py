@@ -7,14 +7,17 @@ import math
 from PySide6.QtCore import Qt
 
 from app.project.wheel import Fixing, SingleNut, Wheel
+from app.reports.numbers import Numbers
+from app.reports.rows import AnyRow, place_of, required_of, value_of, worst_three
+from app.reports.sentences import SIGNS
 from app.session.shown import Shown
 from app.units import LengthUnit, format_length
 from app.views.canvas.overlays import Bracket, Callout, Mark, Plane, Ring, Stroke, Words
-from app.views.readings_text import AnyRow, decimals, place_of, worst_three
-from app.views.theme import SIGNS, Theme
+from app.views.readings_text import open_words
+from app.views.theme import Theme
 from geometry.readings.measure import GapRow, Measurements, NamedReading, WallRow
-from geometry.readings.rules import GapRule, RuleSet, State
-from geometry.shape.outline import StayOut
+from geometry.readings.rules import GapRule, RuleSet
+from geometry.shape.outline import Grade, StayOut
 from geometry.shape.section import Zone
 
 Place = tuple[float, float]
@@ -103,7 +106,7 @@ def shape_marks(
         known += ", not confirmed"
     centre, room = (low + high) / 2.0, 0.9 * (high - low)
     count = len(shape.open_questions())
-    note = f"\nnot known: {count} question{'s' if count > 1 else ''} open" if count else ""
+    note = f"\nnot known: {open_words(count)}" if count else ""
     # Inside the shape where it fits, else a short form above it.
     above = Words(
         (centre, r_high), f"{shape.name}{', not known' if count else ''}", (0.0, -20.0), 0, "shape_edge"
@@ -150,12 +153,9 @@ def required_words(shape: StayOut, rule: GapRule, unit: LengthUnit, place: Place
 
 
 def tightest(found: Measurements | None) -> AnyRow | None:
-    """Return the reading that is marked: what touches, else the rule with the least to spare."""
-    if found is None:
-        return None
-    touching = [row for row in found.gap if row.state is State.TOUCHING]
-    rows = [row for row in worst_three(found) if place_of(row) is not None]
-    return min(touching, key=lambda row: row.least_mm) if touching else next(iter(rows), None)
+    """Return the reading that is marked: the worst of the three that has a number and a place."""
+    rows = worst_three(found) if found is not None else []
+    return next((row for row in rows if place_of(row) and math.isfinite(value_of(row))), None)
 
 
 def tightest_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
@@ -165,13 +165,12 @@ def tightest_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
         return []
     a, b = witnesses(row)
     colour = theme.state_colour(row.state)
-    digits = decimals(row.grade, unit) if isinstance(row, GapRow) else decimals("drawing", unit)
+    grade = row.grade if isinstance(row, GapRow) else Grade.DRAWING
 
     def words(value_mm: float) -> str:
-        return format_length(value_mm, unit, digits, with_unit=False).replace("-", "−")
+        return Numbers(unit).length(value_mm, grade).replace("-", "−")
 
-    value = row.value if isinstance(row, NamedReading) else row.least_mm
-    required = row.required if isinstance(row, NamedReading) else row.required_mm
+    value, required = value_of(row), required_of(row)
     sign = SIGNS[row.state] if row.state is not None else ""
     needs = f", needs {words(required)}" if required is not None else ""
     return [

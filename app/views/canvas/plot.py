@@ -11,6 +11,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QGraphicsScene, QGraphicsView, QWidget
 
+from app.reports.numbers import unit_of
 from app.session.edited import locked_count, offset_mm, vertices_of
 from app.session.shown import Shown
 from app.units import LengthUnit
@@ -19,7 +20,6 @@ from app.views.canvas.drawing import Drawing
 from app.views.canvas.grid import Grid
 from app.views.canvas.handles import Handles
 from app.views.canvas.overlays import Overlay
-from app.views.readings_text import unit_of
 from app.views.theme import Theme
 from geometry.shape.curve import Array
 

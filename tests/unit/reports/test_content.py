@@ -1,5 +1,6 @@
 """What the report says: digits by grade, units, dimensions, sentences, sources and rules."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -8,7 +9,8 @@ from app.project.project import Project
 from app.project.wheel import Hub, Wheel
 from app.reports.content import ReportContent, build_content
 from app.reports.numbers import Numbers, decimals
-from app.reports.sentences import judged_line, rank, worst_three
+from app.reports.rows import AnyRow, rank, worst_three
+from app.reports.sentences import judged_line, sentence
 from app.studies.fit import Measured, measure_wheel
 from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State
@@ -62,18 +64,28 @@ def by_hand() -> Measurements:
 
 
 def test_worst_three_are_sentences_with_the_least_spare_first() -> None:
-    assert worst_three(by_hand(), Numbers("mm")) == (
+    assert [(row.state, sentence(row, Numbers("mm"))) for row in worst_three(by_hand())] == [
         (State.SHORT, "Inner lip stock, tyre side, -2.60, needs 2.00, at r 247"),
         (State.TIGHT, "Barrel wall 3.80, needs 3.50, at r 224"),
         (State.CLEAR, "Spoke back to caliper 4.10 less error 0.30, needs 3.00, at r 134"),
-    )
+    ]
 
 
 def test_a_touching_row_without_a_rule_comes_first() -> None:
     found = by_hand()
     touching = replace(found.gap[0], least_mm=-1.0, required_mm=None, spare_mm=None, state=State.TOUCHING)
     assert rank(touching) < rank(found.stock[0])
-    assert worst_three(replace(found, gap=(touching,)), Numbers("mm"))[0][0] is State.TOUCHING
+    assert worst_three(replace(found, gap=(touching,)))[0] is touching
+
+
+def test_short_without_a_number_to_keep_stands_before_what_holds() -> None:
+    found = by_hand()
+    fits = NamedReading("ring", "Hub ring", 60.0, "mm", None, state=State.SHORT, note="no ring is stated")
+    absent = NamedReading("land", "Land", math.nan, "mm", None, state=State.NOT_KNOWN)
+    exact = replace(found.wall[0], spare_mm=0.0)
+    rows: list[AnyRow] = [found.gap[0], absent, exact, fits, found.stock[0]]
+    assert sorted(rows, key=rank) == [found.stock[0], fits, exact, found.gap[0], absent]
+    assert worst_three(replace(found, hub=(fits, absent)))[1] is fits
 
 
 def test_tables_hold_the_numbers_of_the_rows() -> None:

@@ -1,0 +1,68 @@
+"""Readings of all kinds as rows alike: what each reads, needs, has to spare, and which is worst."""
+
+from __future__ import annotations
+
+import math
+
+from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
+from geometry.readings.rules import State
+
+AnyRow = GapRow | WallRow | StockRow | NamedReading
+
+#: Walls are read lip first, then where wheels are thinnest.
+_WALL_ORDER = ("outer lip", "inner lip", "barrel", "well", "outer seat", "inner seat", "shoulder")
+
+
+def rows_of(found: Measurements) -> list[AnyRow]:
+    """Return the rows of all groups in reading order."""
+    return [*found.gap, *found.stock, *found.lip, *found.wall, *found.hub]
+
+
+def walls_of(found: Measurements) -> list[WallRow]:
+    """Return the walls, lip first."""
+    last = len(_WALL_ORDER)
+    return sorted(
+        found.wall, key=lambda row: _WALL_ORDER.index(row.zone) if row.zone in _WALL_ORDER else last
+    )
+
+
+def value_of(row: AnyRow) -> float:
+    """Return what a row reads, in its unit; not a number where there is no reading."""
+    return row.value if isinstance(row, NamedReading) else row.least_mm
+
+
+def required_of(row: AnyRow) -> float | None:
+    """Return what a row's rule needs, or None without a rule."""
+    return row.required if isinstance(row, NamedReading) else row.required_mm
+
+
+def spare_of(row: AnyRow) -> float | None:
+    """Return what a row has to spare, or None without a rule."""
+    return row.spare if isinstance(row, NamedReading) else row.spare_mm
+
+
+def place_of(row: AnyRow) -> Place | None:
+    """Return where a row was read on the wheel, or None where it has no place."""
+    if isinstance(row, NamedReading):
+        return row.place
+    return row.at_wheel if isinstance(row, GapRow) else row.at
+
+
+def rank(row: AnyRow) -> tuple[bool, bool, float, bool]:
+    """Return a key that sorts rows, worst first.
+
+    What touches comes first, then rows by what they have to spare; one that is short without a number to
+    keep stands before those that hold. Rows that are neither ruled nor short come last, least reading first.
+    """
+    spare, short = spare_of(row), row.state is State.SHORT
+    if spare is None:
+        value = value_of(row)
+        number = 0.0 if short else value if math.isfinite(value) else math.inf
+    else:
+        number = spare
+    return row.state is not State.TOUCHING, spare is None and not short, number, not short
+
+
+def worst_three(found: Measurements) -> list[AnyRow]:
+    """Return the three worst of the judged rows of all groups, worst first."""
+    return sorted((row for row in rows_of(found) if row.state is not None), key=rank)[:3]
