@@ -42,8 +42,9 @@ class Jobs(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._pool = QThreadPool(self)
-        self._result = _Result(self)
+        # Neither is a child of this object: it may go while a job runs, without waiting for it.
+        self._pool = QThreadPool.globalInstance()
+        self._result = _Result()
         self._result.came.connect(self._take)
         self._number = 0
         self._waiting: dict[str, tuple[int, Callable[[Any], None], Callable[[Exception], None]]] = {}
@@ -74,9 +75,10 @@ class Jobs(QObject):
         """True while a result is awaited."""
         return bool(self._waiting)
 
-    def wait(self, milliseconds: int = -1) -> bool:
-        """Wait until all threads have ended; their results still come through the event loop."""
-        return self._pool.waitForDone(milliseconds)
+    @staticmethod
+    def wait(milliseconds: int = -1) -> bool:
+        """Wait until every job of the program has ended; results still come through the event loop."""
+        return QThreadPool.globalInstance().waitForDone(milliseconds)
 
     def _take(self, name: str, number: int, value: Any, error: Exception | None) -> None:
         waiting = self._waiting.get(name)

@@ -11,6 +11,7 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from app import resources
+from app.session.jobs import Jobs
 from app.views.style import DraftingStyle
 from app.window.main_window import MainWindow
 
@@ -42,4 +43,6 @@ def run(arguments: Sequence[str]) -> int:
         window.canvas.sheet.fit()
 
     QTimer.singleShot(0, begin)
-    return app.exec()
+    code = app.exec()
+    Jobs.wait()  # what is being written is written whole
+    return code

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 
 import pytest
+from PySide6.QtCore import QObject
 from pytestqt.qtbot import QtBot
 
 from app.session.jobs import Jobs
@@ -82,4 +83,24 @@ def test_a_dropped_job_says_nothing(qtbot: QtBot, jobs: Jobs, caller: Caller) ->
     assert not jobs.is_busy
     assert jobs.wait(10_000)
     qtbot.wait(20)
+    assert caller.values == []
+
+
+def test_what_started_a_job_may_go_without_waiting_for_it(qtbot: QtBot, caller: Caller) -> None:
+    gate = threading.Event()
+    ended: list[bool] = []
+
+    def slow() -> None:
+        ended.append(gate.wait(10.0))
+
+    owner = QObject()
+    Jobs(owner).start("reading", slow, caller.done, caller.failed)
+    owner.deleteLater()
+    with qtbot.waitSignal(owner.destroyed, timeout=1000):
+        pass
+    assert ended == []
+    gate.set()
+    assert Jobs.wait(10_000)
+    qtbot.wait(20)
+    assert ended == [True]
     assert caller.values == []
