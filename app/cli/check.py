@@ -200,9 +200,27 @@ def _wheel_text(wheel: Wheel, measured: Measured, numbers: Numbers) -> str:
         blank = found.blank
         chips = f"chips {numbers.mass(blank.chips_kg)}, blank over wheel {blank.mass_ratio:.2f}"
         lines.append(f"  blank '{blank.name}' {numbers.mass(blank.mass_kg)}, {chips}")
+        if blank.missing_mm2 > 0.0:
+            area, volume = numbers.area(blank.missing_mm2), numbers.volume(blank.missing_mm3)
+            lines.append(f"  missing metal: about {area} of the section, about {volume} of the wheel")
+    lines += [f"  hub: {row.name}: {row.note}" for row in found.hub if row.note and _is_open(row.state)]
+    lines += _worst_note(found.gap, numbers)
     asked = dict.fromkeys([*found.questions, *(q for row in found.gap for q in row.questions)])
     lines += [f"  open: {question}" for question in asked]
     return "\n".join(lines)
+
+
+def _is_open(state: State | None) -> bool:
+    return state is not None and state is not State.CLEAR
+
+
+def _worst_note(gap: tuple[GapRow, ...], numbers: Numbers) -> list[str]:
+    """Return what the gap rules ask for the worst state, which no reading is held against."""
+    values = sorted({row.worst_mm for row in gap if row.worst_mm is not None})
+    if not values:
+        return []
+    shown = ", ".join(numbers.length(value, with_unit=True) for value in values)
+    return [f"  The worst-state part of each gap rule ({shown}) is stored and shown, not judged yet."]
 
 
 def _row(group: str, what: str, row: WallRow | StockRow, numbers: Numbers) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from app.reports.numbers import Numbers
 from app.reports.sentences import capital
 from app.reports.tables import Card, Column, Row, Table
 from geometry.readings.rules import RuleSet
-from geometry.shape.outline import Answer, Extent, StayOut
+from geometry.shape.outline import Answer, Extent, SourceCard, StayOut, ZeroFace
 
 #: The five answers of a source card, in short.
 _ANSWERS = {
@@ -87,6 +87,8 @@ def source_card(shape: StayOut, numbers: Numbers) -> Card:
     lines = [
         ("Source", card.source or "not stated"),
         ("Grade", f"{card.grade}, error ±{numbers.length(card.error_mm, with_unit=True)}"),
+        ("Zero face", _zero(card, numbers)),
+        ("r is the largest", str(card.r_over)),
         ("Datum checked", checked if card.datum_checked_by else "not checked"),
         (
             "Gap included",
@@ -96,8 +98,6 @@ def source_card(shape: StayOut, numbers: Numbers) -> Card:
         ("Known", _extent(shape.extent, numbers)),
         ("Leaves out", card.left_out or "not stated"),
     ]
-    if card.hat_mm is not None:
-        lines.insert(3, ("Disc hat", numbers.length(card.hat_mm, with_unit=True)))
     if card.file_name:
         digest = f", sha256 {card.file_sha256}" if card.file_sha256 else ""
         lines.append(("File", f"{card.file_name}, unit {card.file_unit or 'not stated'}{digest}"))
@@ -105,6 +105,15 @@ def source_card(shape: StayOut, numbers: Numbers) -> Card:
     asked = shape.open_questions()
     lines.append(("Open questions", " ".join(asked) if asked else "none"))
     return Card(f"{shape.name} ({shape.kind})", tuple(lines))
+
+
+def _zero(card: SourceCard, numbers: Numbers) -> str:
+    """Return the face that is the outline's zero, the disc hat, and whether the outline is moved by it."""
+    on_flange = card.zero_at is ZeroFace.HUB_FLANGE
+    if card.hat_mm is None:
+        return f"{card.zero_at}; thickness of the hat not known" if on_flange else str(card.zero_at)
+    moved = "; the outline is moved inboard by it" if on_flange else ""
+    return f"{card.zero_at}; disc hat {numbers.length(card.hat_mm, with_unit=True)}{moved}"
 
 
 def _swept(shape: StayOut) -> str:

@@ -25,7 +25,7 @@ from geometry.shape.section import Outline, build
 from tests.gui.conftest import Person
 from tests.gui.test_dialogs import Asked, typed
 from tests.support import example
-from tests.support.drawings import circle, dxf, polyline
+from tests.support.drawings import circle, dxf, pairs, polyline
 from tests.support.panels import project
 
 #: A caliper 120 x 87 mm with a bulged edge, and a pipe beside it, in inches.
@@ -78,6 +78,18 @@ def test_without_a_unit_both_sizes_are_shown_and_ok_asks(bring: Import) -> None:
     shape = asked.result.shapes[-1]
     assert max(c.z for c in shape.outlines[0].corners) == pytest.approx(1.811 * 25.4)
     assert (shape.card.file_unit, shape.card.unit.text) == ("in", "in, chosen at import")
+
+
+def test_a_header_at_odds_with_itself_says_so_and_ok_asks(bring: Import) -> None:
+    """DXF: $INSUNITS 1 is inches, $MEASUREMENT 1 is metric."""
+    dialog, asked = bring(dxf(CALIPER_IN, unit=1, header=pairs(9, "$MEASUREMENT", 70, 1)))
+    said = "The file's header contradicts itself: unit in, but set up for mm"
+    assert dialog.report.text().lower().count("contradicts itself") == 1
+    assert said in dialog.report.text()
+    assert "no unit" not in dialog.report.text()
+    asked.ok()
+    assert asked.applied == []
+    assert f"{said}: choose it" in dialog.message.text()
 
 
 def test_a_stated_unit_is_taken_and_can_be_overruled(bring: Import) -> None:

@@ -65,6 +65,7 @@ class ReadOutline:
         joined, largest_join_mm: ends that did not meet and were joined; their largest distance.
         doubles: lines, arcs or outlines drawn a second time and dropped.
         curves, curve_error_mm: curves replaced by arcs, and how far these can lie from them at most.
+        unit_doubt: why the unit is not known although the file says something about it.
         warnings: what the user should look at, one sentence each.
         file_name, sha256, reader: provenance.
     """
@@ -84,6 +85,7 @@ class ReadOutline:
     sha256: str
     file_name: str = ""
     reader: str = READER
+    unit_doubt: str = ""
 
     def loops_mm(self) -> tuple[tuple[Row, ...], ...]:
         """Return the loops, knowing that they are in mm.
@@ -92,9 +94,8 @@ class ReadOutline:
             ReadError: the unit is not known.
         """
         if self.unit == NOT_KNOWN:
-            raise ReadError(
-                f"{self.file_name}: the file does not state its unit; say which with --unit mm or --unit in"
-            )
+            why = self.unit_doubt or "the file does not state its unit"
+            raise ReadError(f"{self.file_name}: {why}; say which with --unit mm or --unit in")
         return self.loops
 
 

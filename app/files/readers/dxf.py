@@ -34,6 +34,7 @@ def read_dxf(data: bytes, request: Request, sha256: str) -> ReadOutline:
     """
     tags = scan(data)
     unit, warnings = _unit(tags, request)
+    doubt = warnings[0] if unit == NOT_KNOWN and warnings else ""
     drawing = _Drawing(tags, request)
     drawing.add(tags.entities, Placing.scaled(UNITS.get(unit, 1.0)), None, 0)
     drawing.check_layers()
@@ -61,6 +62,7 @@ def read_dxf(data: bytes, request: Request, sha256: str) -> ReadOutline:
         curve_error_mm=max((error_mm(p, request.side) for ring in found.rings for p in ring), default=0.0),
         warnings=(*warnings, *size_warnings(bounds, unit)),
         sha256=sha256,
+        unit_doubt=doubt,
     )
 
 

@@ -191,7 +191,7 @@ class ImportDialog(ProjectDialog):
         if found is None:
             raise FieldError("There is no outline yet: wait for the reader, or mend what it says.")
         if found.unit == NOT_KNOWN:
-            raise FieldError(f"The file states no unit: choose it. {_both(found)}")
+            raise FieldError(f"{_unit_words(found)}: choose it. {_both(found)}")
         loops = [found.loops[k] for k in self._chosen()]
         if not loops:
             raise FieldError("Choose at least one outline.")
@@ -244,8 +244,7 @@ def report(found: ReadOutline) -> str:
     count = len(found.loops)
     vertices = sum(len(loop) for loop in found.loops)
     said = [f"{count} closed outline{'s' if count > 1 else ''}, {vertices} vertices, from a {found.kind}."]
-    stated = "The file states no unit." if found.unit == NOT_KNOWN else f"Read as {found.unit}."
-    said.append(f"{stated}\n{_both(found, chr(10))}")
+    said.append(f"{_unit_words(found)}.\n{_both(found, chr(10))}")
     if found.joined:
         ends = "end" if found.joined == 1 else "ends"
         said.append(f"{found.joined} {ends} joined, at most {found.largest_join_mm:.3f} apart.")
@@ -255,7 +254,14 @@ def report(found: ReadOutline) -> str:
         said.append(f"{found.curves} curves replaced by arcs within {found.curve_error_mm:.4f} mm.")
     if found.skipped:
         said.append("Left out: " + ", ".join(f"{n} {what}" for what, n in found.skipped.items()) + ".")
-    return "\n".join([*said, *found.warnings])
+    return "\n".join([*said, *(w for w in found.warnings if w != found.unit_doubt)])
+
+
+def _unit_words(found: ReadOutline) -> str:
+    if found.unit != NOT_KNOWN:
+        return f"Read as {found.unit}"
+    doubt = found.unit_doubt or "the file states no unit"
+    return f"{doubt[0].upper()}{doubt[1:]}"
 
 
 def _both(found: ReadOutline, between: str = " ") -> str:

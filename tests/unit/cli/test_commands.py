@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 import json
+import math
+import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from app.cli import main
+from app.cli.check import as_text
+from app.files.project_file import load
+from app.project.project import Project
 from app.project.size_text import parse_size
 from app.project.wheel import SizeCode
 from app.resources import sample
+from app.studies.fit import measure_wheel
 from app.units import UnitsError
+from tests.support.drawings import dxf, pairs, polyline
 
+METRIC = pairs(9, "$MEASUREMENT", 70, 1)
 OWN, BOUGHT = sample("1-track-18-own-blank"), sample("2-track-18-bought-blank")
 
 
@@ -49,6 +58,57 @@ def test_check_prints_json_with_the_documented_keys(capsys: pytest.CaptureFixtur
 def test_check_exits_1_when_a_rule_is_missed(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", str(BOUGHT)]) == 1
     assert "short" in capsys.readouterr().out
+
+
+def text_of(project: Project, **changes: Any) -> str:
+    """Return the text of a project's first wheel with these changes, in the unit of the project."""
+    return as_text(project, (replace(project.wheels[0], **changes),))
+
+
+def test_missing_metal_is_said_as_area_and_volume() -> None:
+    """Sample 2 does not fit its bought blank."""
+    project = load(BOUGHT)
+    wheel = project.wheels[0]
+    found = measure_wheel(project, wheel).measurements
+    assert found is not None
+    assert found.blank is not None
+    assert min(row.least_mm for row in found.stock) < 0.0
+    (line,) = [x for x in text_of(project).splitlines() if "missing metal" in x]
+    shown = re.fullmatch(
+        r"  missing metal: about ([\d.]+) mm² of the section, about ([\d.]+) cm³ of the wheel", line
+    )
+    assert shown is not None, line
+    assert float(shown[1]) == pytest.approx(found.blank.missing_mm2, abs=0.05)
+    assert float(shown[2]) * 1000.0 == pytest.approx(found.blank.missing_mm3, abs=50.0)
+    # Pappus: the area turned about the axle, at a radius that lies on the wheel.
+    radius = found.blank.missing_mm3 / found.blank.missing_mm2 / (2.0 * math.pi)
+    assert 30.0 < radius < 260.0
+    assert " in² of the section" in text_of(replace(project, display_unit="in"))
+
+
+def test_no_metal_is_missing_where_all_stock_is_there() -> None:
+    assert "missing metal" not in text_of(load(OWN))
+
+
+def test_a_hub_reading_that_is_not_clear_says_why() -> None:
+    project = load(OWN)
+    hub = project.wheels[0].hub
+    assert "  hub: " not in text_of(project)
+    loose = replace(hub, bore_mm=hub.bore_mm, spigot_mm=hub.bore_mm - 1.0)
+    said = text_of(project, hub=loose)
+    assert "  hub: Bore over spigot, diameter: Over 0.2 it does not centre without a ring.\n" in said
+    assert "  hub: " not in text_of(project, hub=replace(loose, hub_ring=True))
+
+
+def test_the_worst_state_of_the_gap_rules_is_said_to_be_not_judged() -> None:
+    project = load(OWN)
+    values = sorted({g.worst_mm for g in project.rule_sets[0].gap})
+    (line,) = [x for x in text_of(project).splitlines() if "worst-state" in x]
+    assert line.endswith(" is stored and shown, not judged yet.")
+    shown = re.findall(r"(\d+\.\d\d) mm", line)
+    assert shown
+    assert {float(x) for x in shown} <= set(values)
+    assert "worst-state" not in text_of(project, rules=None)
 
 
 def test_only_the_named_wheels(capsys: pytest.CaptureFixture[str]) -> None:
@@ -171,6 +231,21 @@ def test_a_drawing_without_a_unit_is_no_wheel_until_it_is_said(
     assert "does not state its unit; say which with --unit mm or --unit in" in capsys.readouterr().err
     assert not out.exists()
     assert main([*back, "--unit", "mm"]) == 0
+
+
+def test_a_drawing_whose_header_contradicts_itself_is_refused_with_that_reason(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """DXF: $INSUNITS 1 is inches, $MEASUREMENT 1 is metric."""
+    drawing, out = tmp_path / "t.dxf", tmp_path / "o.blankwright"
+    drawing.write_bytes(dxf(polyline((0, 100), (10, 100), (10, 120)), unit=1, header=METRIC))
+    assert main(["wheel", str(drawing), "--size", "18 x 10 J", "--inset", "38", "--out", str(out)]) == 2
+    said = capsys.readouterr().err
+    assert (
+        "header contradicts itself: unit in, but set up for mm; say which with --unit mm or --unit in" in said
+    )
+    assert "does not state its unit" not in said
+    assert not out.exists()
 
 
 def test_csv_export_is_exact_rows(tmp_path: Path) -> None:

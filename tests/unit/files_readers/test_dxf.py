@@ -118,6 +118,19 @@ class TestUnit:
         found = read_dxf(dxf(lines(*BOX), unit=1, header=pairs(9, "$MEASUREMENT", 70, 1)))
         assert found.unit == "not known"
         assert found.warnings == ("the file's header contradicts itself: unit in, but set up for mm",)
+        with pytest.raises(ReadError) as refused:
+            found.loops_mm()
+        assert "contradicts itself: unit in, but set up for mm; say which with --unit mm" in str(
+            refused.value
+        )
+        assert "does not state" not in str(refused.value)
+
+    def test_a_unit_that_is_not_converted_is_named(self) -> None:
+        """DXF $INSUNITS 5 is centimetres."""
+        found = read_dxf(dxf(lines(*BOX), unit=5))
+        assert found.unit == "not known"
+        with pytest.raises(ReadError, match=r"centimetres, which is not converted; say which with --unit"):
+            found.loops_mm()
 
     def test_metric_set_up_alone_is_no_unit(self) -> None:
         header = pairs(9, "$MEASUREMENT", 70, 1)
