@@ -20,7 +20,7 @@ from geometry.readings.measure import Held, Measurements, Place
 from geometry.readings.rules import RuleSet, State
 from geometry.shape.curve import Path
 from geometry.shape.outline import StayOut
-from geometry.shape.section import Outline, Zone
+from geometry.shape.section import Outline
 from geometry.tolerances import LARGEST_MM, STRAIGHT_BULGE
 
 #: The required-gap line is a picture: arcs are flattened within this.
@@ -177,10 +177,8 @@ def _is_arc(bulge: float, chord_mm: float) -> bool:
 
 def _required(shape: StayOut, rules: RuleSet | None) -> float | None:
     """Return how far the skin must stay off: the largest rule of any zone, plus error, less included gap."""
-    found = [
-        rule.paper_mm for zone in Zone if rules and (rule := rules.for_gap(shape.kind, zone)) is not None
-    ]
-    return max(found) + shape.card.error_mm - shape.card.included_gap_mm if found else None
+    rule = rules.largest_gap(shape.kind) if rules is not None else None
+    return None if rule is None else rule.paper_mm + shape.card.error_mm - shape.card.included_gap_mm
 
 
 def _shapes(held: Held) -> tuple[ShapePicture, ...]:

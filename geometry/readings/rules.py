@@ -90,6 +90,11 @@ class RuleSet:
         fits = [g for g in self.gap if g.kind in (None, kind) and g.zone in (None, zone)]
         return max(fits, key=lambda g: (g.kind is not None, g.zone is not None, g.paper_mm), default=None)
 
+    def largest_gap(self, kind: ShapeKind) -> GapRule | None:
+        """Return the rule of a kind of shape that asks most on paper, of all zones."""
+        found = [rule for zone in Zone if (rule := self.for_gap(kind, zone)) is not None]
+        return max(found, key=lambda rule: rule.paper_mm, default=None)
+
     def for_wall(self, zone: Zone) -> WallRule | None:
         """Return the rule of a zone, the stricter of two."""
         return max((w for w in self.wall if w.zone == zone), key=lambda w: w.required_mm, default=None)

@@ -137,8 +137,7 @@ def required(shape: StayOut, rules: RuleSet | None, zone: str | None) -> GapRule
         return None
     if zone is not None and zone in set(Zone):
         return rules.for_gap(shape.kind, Zone(zone))
-    per_zone = [rule for z in Zone if (rule := rules.for_gap(shape.kind, z)) is not None]
-    return max(per_zone, key=lambda rule: rule.paper_mm, default=None)
+    return rules.largest_gap(shape.kind)
 
 
 def required_words(shape: StayOut, rule: GapRule, unit: LengthUnit, place: Place) -> Words:
