@@ -23,7 +23,7 @@ from geometry.readings.measure import Place
 from geometry.readings.rules import State
 
 #: Room kept for the sentences, so that nothing below moves while a point is dragged.
-_SENTENCE_LINES = 4
+_SENTENCE_LINES = 5
 
 
 class SummaryPanel(QWidget):
