@@ -213,6 +213,14 @@ def check_finite(array: Array) -> None:
             )
 
 
+def check_half_plane(array: Array) -> None:
+    """Raise GeometryError where a (n, 3) row of z, r, bulge is not finite, too large or below the axle."""
+    check_finite(array)
+    for i in np.flatnonzero(array[:, 1] < 0.0):
+        z, r = (float(x) for x in array[i, :2])
+        raise GeometryError(f"Vertex {i + 1}: r = {r:g} mm lies below the axle line; r starts at 0.", (z, r))
+
+
 def _split_large(points: Array, bulges: Array) -> tuple[Array, Array]:
     """Halve arcs of more than 180 degrees at their middle."""
     if not np.any(np.abs(bulges) > 1.0):

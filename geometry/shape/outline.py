@@ -12,8 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from geometry.errors import GeometryError
-from geometry.shape.curve import Path, check_finite
+from geometry.shape.curve import Path, check_half_plane
 from geometry.shape.faults import Fault, crossings
 from geometry.shape.rounding import rounded
 
@@ -37,12 +36,7 @@ def outline_path(corners: tuple[Corner, ...]) -> Path | tuple[Fault, ...]:
         GeometryError: a value is not finite, or lies below the axle line.
     """
     rows = np.array([(c.z, c.r, c.bulge) for c in corners], dtype=float).reshape(-1, 3)
-    check_finite(rows)
-    for i, c in enumerate(corners):
-        if c.r < 0.0:
-            raise GeometryError(
-                f"Vertex {i + 1}: r = {c.r:g} mm lies below the axle line; r starts at 0.", (c.z, c.r)
-            )
+    check_half_plane(rows)
     if len(corners) < 3 and not (len(corners) == 2 and any(c.bulge for c in corners)):
         return (Fault("too few vertices", "An outline needs at least three vertices.", None),)
     pieces = rounded(Path(rows[:, :2].copy(), rows[:, 2].copy()), [c.radius for c in corners])

@@ -279,21 +279,22 @@ def _slope_to(chain: _Chain, depth: float, steep_deg: float, radius: float, zone
 
 def _steep_side(c: RimContour) -> _Chain:
     """Return the half on the well's side, down the steep wall to the start of the floor."""
-    outboard = c.well is WellSide.OUTBOARD
-    hump = c.humps is Humps.BOTH or (c.humps is Humps.OUTER and outboard)
-    chain = _half(c, outboard, hump)
-    _descend(c, chain, hump, c.well_wall_deg, Zone.WELL)
-    _slope_to(chain, c.depth_mm, c.well_wall_deg, c.well_radius_mm, Zone.WELL)
-    return chain
+    return _side(c, c.well is WellSide.OUTBOARD, c.depth_mm, c.well_wall_deg, c.well_radius_mm, Zone.WELL)
 
 
 def _far_side(c: RimContour) -> _Chain:
     """Return the half on the other side, down the flank to the end of the shelf."""
     outboard = c.well is WellSide.INBOARD
+    return _side(c, outboard, c.shelf_depth_mm, c.shelf_flank_deg, c.shelf_radius_mm, Zone.BARREL)
+
+
+def _side(
+    c: RimContour, outboard: bool, depth_mm: float, steep_deg: float, radius_mm: float, zone: Zone
+) -> _Chain:
     hump = c.humps is Humps.BOTH or (c.humps is Humps.OUTER and outboard)
     chain = _half(c, outboard, hump)
-    _descend(c, chain, hump, c.shelf_flank_deg, Zone.BARREL)
-    _slope_to(chain, c.shelf_depth_mm, c.shelf_flank_deg, c.shelf_radius_mm, Zone.BARREL)
+    _descend(c, chain, hump, steep_deg, zone)
+    _slope_to(chain, depth_mm, steep_deg, radius_mm, zone)
     return chain
 
 

@@ -22,7 +22,7 @@ from enum import StrEnum
 import numpy as np
 
 from geometry.errors import GeometryError
-from geometry.shape.curve import Array, Flags, Indices, Path, check_finite
+from geometry.shape.curve import Array, Flags, Indices, Path, check_half_plane
 from geometry.shape.faults import Fault, crossings
 from geometry.shape.rounding import rounded
 
@@ -110,15 +110,11 @@ class Section:
 
     def __post_init__(self) -> None:
         rows = np.array([(v.z, v.r, v.bulge) for v in self.vertices], dtype=float).reshape(-1, 3)
-        check_finite(rows)
+        check_half_plane(rows)
         for i, v in enumerate(self.vertices):
             if not np.isfinite(v.radius) or v.radius < 0.0:
                 raise GeometryError(
                     f"Vertex {i + 1}: corner radius {v.radius:g} is not zero or more.", (v.z, v.r)
-                )
-            if v.r < 0.0:
-                raise GeometryError(
-                    f"Vertex {i + 1}: r = {v.r:g} mm lies below the axle line; r starts at 0.", (v.z, v.r)
                 )
 
 

@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 import numpy as np
+from hypothesis import strategies as st
 
 from geometry.shape.curve import Path
 from geometry.shape.outline import Corner, outline_path
+from geometry.shape.rim import Humps, RimContour, WellSide
 from geometry.shape.section import Outline, Section, Vertex, Zone, build
 
 Rng = np.random.Generator
+
+#: Whole and half sizes with every kind of hump and well.
+rim_contours = st.builds(
+    RimContour,
+    diameter_code=st.integers(13, 22),
+    width_code=st.integers(9, 26).map(lambda n: n / 2),
+    flange=st.sampled_from(["J", "B", "JJ"]),
+    humps=st.sampled_from(Humps),
+    well=st.sampled_from(WellSide),
+)
 
 
 def random_ring(rng: Rng, centre: tuple[float, float], size: float, count: int) -> list[tuple[float, float]]:

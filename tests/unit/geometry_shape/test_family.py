@@ -21,10 +21,11 @@ from geometry.shape.distance import contains
 from geometry.shape.family import Drawn, Family, back_following, family_section, with_fitting_radii
 from geometry.shape.family_of import family_of
 from geometry.shape.outline import Corner, outline_path
-from geometry.shape.rim import Humps, RimContour, WellSide, contour_vertices
+from geometry.shape.rim import RimContour, contour_vertices
 from geometry.shape.section import ZONES, AnchorZ, Outline, Section, Zone, build
 from geometry.shape.spoke_cut import parts
 from geometry.shape.under import Walls, inside
+from tests.support.sections import rim_contours
 
 COMMON = {"shoulder_radius_mm": 5.8, "shoulder_lean_deg": 23.0, "face_lean_deg": 8.0}
 TRACK = Family(
@@ -160,18 +161,8 @@ def test_walls_are_those_of_the_family() -> None:
     assert found[Zone.OUTER_LIP] == pytest.approx(6.0, abs=0.05)
 
 
-contours = st.builds(
-    RimContour,
-    diameter_code=st.integers(13, 22),
-    width_code=st.integers(9, 26).map(lambda n: n / 2),
-    flange=st.sampled_from(["J", "B", "JJ"]),
-    humps=st.sampled_from(Humps),
-    well=st.sampled_from(WellSide),
-)
-
-
 @settings(max_examples=60)
-@given(contours, st.floats(2.5, 5.0), st.floats(0.0, 3.0))
+@given(rim_contours, st.floats(2.5, 5.0), st.floats(0.0, 3.0))
 def test_the_inside_of_every_rim_keeps_its_walls(contour: RimContour, barrel: float, more: float) -> None:
     tyre_side = contour_vertices(contour)
     rim = Section(tyre_side + inside(tyre_side, Walls(barrel, barrel, barrel + more)), locked=len(tyre_side))

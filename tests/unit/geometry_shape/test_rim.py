@@ -6,7 +6,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
 
 from geometry.errors import GeometryError
 from geometry.shape.curve import Path
@@ -15,22 +14,14 @@ from geometry.shape.rim import Humps, RimContour, WellSide, contour_vertices
 from geometry.shape.rim_check import broken, check_tyre_side, contour_path, tyre_side
 from geometry.shape.rim_measure import mirrored
 from geometry.shape.section import AnchorZ, Outline, Section, Vertex, Zone, build
-
-sizes = st.builds(
-    RimContour,
-    diameter_code=st.integers(13, 22),
-    width_code=st.integers(9, 26).map(lambda n: n / 2),
-    flange=st.sampled_from(["J", "B", "JJ"]),
-    humps=st.sampled_from(Humps),
-    well=st.sampled_from(WellSide),
-)
+from tests.support.sections import rim_contours
 
 
 def path_of(contour: RimContour) -> Path:
     return contour_path(contour_vertices(contour))
 
 
-@given(sizes)
+@given(rim_contours)
 def test_lines_and_arcs_are_tangent_and_run_inboard(contour: RimContour) -> None:
     path = path_of(contour)
     n = len(path) - 1
@@ -42,7 +33,7 @@ def test_lines_and_arcs_are_tangent_and_run_inboard(contour: RimContour) -> None
     assert np.diff(path.points[:, 0]).max() <= 1e-9
 
 
-@given(sizes)
+@given(rim_contours)
 def test_every_contour_holds_its_limits(contour: RimContour) -> None:
     findings = check_tyre_side(
         path_of(contour),
@@ -55,7 +46,7 @@ def test_every_contour_holds_its_limits(contour: RimContour) -> None:
     assert broken(findings) == ()
 
 
-@given(sizes)
+@given(rim_contours)
 def test_overall_width_and_radii(contour: RimContour) -> None:
     z_low, z_high, r_low, r_high = path_of(contour).bounds
     row = flange_row(contour.diameter_code, contour.flange)
@@ -66,7 +57,7 @@ def test_overall_width_and_radii(contour: RimContour) -> None:
     assert r_low == pytest.approx(half_d - row.h_min.value - 2.7, abs=1e-9)
 
 
-@given(sizes.filter(lambda c: c.humps is not Humps.OUTER))
+@given(rim_contours.filter(lambda c: c.humps is not Humps.OUTER))
 def test_flipping_the_well_mirrors_the_contour(contour: RimContour) -> None:
     other = WellSide.INBOARD if contour.well is WellSide.OUTBOARD else WellSide.OUTBOARD
     flipped = path_of(replace(contour, well=other))
