@@ -82,7 +82,8 @@ def samples() -> dict[str, Project]:
             wheels=(gt,),
             shapes=(demo.brake_410(), demo.tie_rod_410()),
             notes={
-                "about": f"{demo.INVENTED} A 19 x 12 J wheel whose brake touches at the well edge and shoulder."
+                "about": f"{demo.INVENTED} "
+                "A 19 x 12 J wheel whose brake touches at the well edge and shoulder."
             },
         ),
     }

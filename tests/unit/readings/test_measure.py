@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -96,12 +97,12 @@ def test_gap_per_zone_with_its_parts_and_the_rule_that_fits_best() -> None:
     found = rows(shape(CALIPER))
     barrel, back = found["barrel"], found["spoke back"]
     assert barrel.least_mm == pytest.approx(10.0)
-    assert (barrel.radial_mm, barrel.axial_mm) == (pytest.approx(-10.0), pytest.approx(0.0))
+    assert (barrel.radial_mm, barrel.axial_mm) == pytest.approx((-10.0, 0.0))
     assert barrel.required_mm == 3.0
     assert barrel.worst_mm == 0.5
     assert back.required_mm == 5.0  # the rule of kind and zone beats the rule of the kind
     assert back.spare_mm == pytest.approx(5.0)
-    assert (back.radial_mm, back.axial_mm) == (pytest.approx(0.0), pytest.approx(-10.0))
+    assert (back.radial_mm, back.axial_mm) == pytest.approx((0.0, -10.0))
     assert barrel.state is State.CLEAR
 
 
@@ -135,7 +136,8 @@ def test_a_gap_already_included_counts_for_the_body_not_against_the_rule() -> No
 
 @pytest.mark.parametrize("question", ["unit", "zero_face", "whole_body", "gap_included", "disc_and_pads"])
 def test_any_open_answer_makes_every_reading_not_known(question: str) -> None:
-    found = rows(shape(CALIPER, card=replace(CARD, **{question: Answer()})))
+    opened: dict[str, Any] = {question: Answer()}
+    found = rows(shape(CALIPER, card=replace(CARD, **opened)))
     assert {r.state for r in found.values()} == {State.NOT_KNOWN}
     assert all(r.least_mm > 0.0 and r.questions for r in found.values())
 
@@ -165,7 +167,7 @@ def test_half_a_caliper_leaves_the_whole_inner_barrel_open() -> None:
     ("cut", "zone", "other"),
     [({"cut_r_high": 185.0}, "barrel", "hub pad"), ({"cut_r_low": 130.0}, "hub pad", "barrel")],
 )
-def test_beyond_a_cut_in_r_nothing_is_known(cut: dict[str, float], zone: str, other: str) -> None:
+def test_beyond_a_cut_in_r_nothing_is_known(cut: dict[str, Any], zone: str, other: str) -> None:
     wide = replace(SEEN, z_low=-100.0, z_high=65.0, **cut)
     found = rows(shape((-60.0, 30.0, 120.0, 190.0), extent=wide))
     assert found[zone].state is State.NOT_KNOWN
