@@ -1,10 +1,8 @@
 """Published numbers of 5 degree drop-centre rims, each with its source and how far it is confirmed.
 
-Nothing here replaces a bought copy of the standard. Short names of sources:
-    JIS4218    JIS D 4218:2021 Contours of rims, Table 3 and its notes (adoption of ISO 4000-2:2013)
-    RIMTAB     a public listing that quotes a paper's tables of specified rim diameters
-    TYRETAB    a public listing of tyre formulas after the European tyre and rim manual (weak)
-    trade      an encyclopaedia page quoting a steel-wheel maker's table
+Nothing here replaces a bought copy of the standard. JIS D 4218:2021, Contours of rims, is a modified adoption
+of ISO 4000-2:2013; its Table 3 and the notes of its figure 1 were read. Specified diameters come from a
+public listing that quotes a paper's tables, the place of the hump from one of tyre formulas (weak).
 """
 
 from __future__ import annotations
@@ -67,22 +65,24 @@ LEAST_WIDTH_CODE, GREATEST_WIDTH_CODE = 4.5, 13.0
 LEAST_DIAMETER_CODE, GREATEST_DIAMETER_CODE = 13, 22
 FLANGES = ("J", "B", "JJ")
 
-_TABLE = "JIS4218 Table 3"
-_TRADE = "trade"
+_TABLE = "JIS D 4218:2021 Table 3"
+_TRADE = "a steel-wheel maker's table as quoted by an encyclopaedia"
 
 #: Numbers that no published row gives: the drawing's own, each a parameter of the contour.
 BEAD_SEAT_DEG = Number(5.0, "5 degree drop-centre rim; tolerance +-1 from memory", Status.MEMORY)
 HEEL_RADIUS = Number(6.5, "greatest heel fillet", Status.MEMORY)
-HUMP_PLACE = Number(21.0, "TYRETAB constant E", Status.SECONDARY)
-HUMP_DIAMETER = Number(0.0, "TYRETAB: hump diameter equals D; this is the crest over D / 2", Status.SECONDARY)
+HUMP_PLACE = Number(21.0, "a public listing of tyre formulas, weak: E = 21", Status.SECONDARY)
+HUMP_DIAMETER = Number(
+    0.0, "a public listing of tyre formulas, weak: hump diameter equals D; crest over D / 2", Status.SECONDARY
+)
 WELL_DEPTH_OVER_MIN = Number(2.7, "drawn well depth over the least", Status.ASSUMPTION)
 
 
 def specified_diameter_mm(code: float) -> float:
     """Return the specified diameter D of a rim diameter code, mm.
 
-    D = 25.4 n - 0.8 up to code 16 and 25.4 n + 4.8 from code 17 on; the rule gives every entry of RIMTAB
-    (secondary). From 16 to 17 the diameter jumps 31.0 mm, not 25.4.
+    D = 25.4 n - 0.8 up to code 16 and 25.4 n + 4.8 from code 17 on; the rule gives every entry of a
+    public listing of specified rim diameters (secondary). From 16 to 17 the diameter jumps 31.0 mm, not 25.4.
 
     Raises:
         GeometryError: the code is not a whole number from 10 to 26.

@@ -28,8 +28,8 @@ SMOOTH_DEG = 1.0
 WIDTH_TOLERANCE_MM = Number(1.5, "tolerance on A, 5 J and wider", Status.MEMORY)
 DIAMETER_TOLERANCE_MM = Number(0.4, "tolerance on D", Status.MEMORY)
 SEAT_TOLERANCE_DEG = Number(1.0, "tolerance on the seat angle", Status.MEMORY)
-EDGE_RADIUS_MIN = Number(0.5, "JIS4218 figure 1: break corner", Status.READ)
-HUMP_NEEDED = Number(1.0, "JIS4218 figure 1: hump on the outer side for tubeless tyres", Status.READ)
+EDGE_RADIUS_MIN = Number(0.5, "JIS D 4218:2021 figure 1: break corner", Status.READ)
+HUMP_NEEDED = Number(1.0, "JIS D 4218:2021 figure 1: hump on the outer side for tubeless tyres", Status.READ)
 
 Place = tuple[float, float] | None
 
@@ -154,7 +154,7 @@ def _side(half: Half, side: str, row: FlangeRow, diameter: float) -> list[Findin
     ]
     if half.face_z is not None and half.top_z - half.face_z > row.b_min.value + SLACK_MM:
         limit = f"highest point within {row.b_min.value:g} of the flange face"
-        source = ("JIS4218 figure 1", Status.READ)
+        source = ("JIS D 4218:2021 figure 1", Status.READ)
         out.append(Finding("B", side, half.top_z - half.face_z, limit, False, *source, top))
     return out
 

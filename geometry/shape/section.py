@@ -1,6 +1,6 @@
 """The half-section of a wheel: vertices, zones and anchors, built into an exact outline.
 
-Glossary (handbook words):
+Glossary (words of the trade):
     half-section   wheel cut by a plane through the axle line, one side, in (z, r)
     mounting face  surface that bears on the hub; z = 0 of the wheel's own vertices
     inset          rim centre plane to mounting face, + when the face is outboard of the centre;

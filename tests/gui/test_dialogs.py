@@ -220,7 +220,7 @@ def test_a_new_wheel_from_the_keyboard_is_valid(ask: Opened) -> None:
 
 
 def test_backspace_and_inset_are_two_fields_of_one_number(ask: Opened) -> None:
-    """handbook: backspace = A / 2 + B + inset; 18 x 10 J: A 254, B 13. 7 in = 177.8."""
+    """Backspace = A / 2 + B + inset (definition); 18 x 10 J: A 254 (from memory), B 13. 7 in = 177.8."""
     dialog = NewWheelDialog(project())
     asked = ask(dialog)
     typed(dialog.inset.inset, "25")
@@ -250,7 +250,7 @@ def test_a_new_wheel_in_an_empty_project_brings_its_material(ask: Opened) -> Non
     asked.ok()
     made = asked.result
     assert [m.name for m in made.materials] == [made.wheels[0].material]
-    assert made.materials[0].density_kg_m3 == 2712.6  # handbook 1.1
+    assert made.materials[0].density_kg_m3 == 2712.6  # 0.098 lb/in3 (MIL-HDBK-5J) x 27679.9
 
 
 def test_a_spoke_back_that_follows_the_brake_keeps_its_gap(ask: Opened) -> None:
@@ -271,7 +271,7 @@ def test_a_spoke_back_that_follows_the_brake_keeps_its_gap(ask: Opened) -> None:
 
 @pytest.mark.parametrize(
     ("keep", "inset"),
-    # handbook rim-and-tests 1.3: 9.5 to 10 grows A from 241.5 to 254.0, so by 12.5; half is 6.25.
+    # Width code x 25.4 to 0.5, from memory: 9.5 to 10 grows A from 241.5 to 254.0, so by 12.5; half is 6.25.
     [("inset", 38.0), ("backspace", 38.0 - 6.25), ("inboard", 38.0 + 6.25)],
 )
 def test_a_change_of_width_asks_what_is_kept(ask: Opened, keep: str, inset: float) -> None:
@@ -452,7 +452,7 @@ def test_a_wheel_of_the_same_design_in_another_size(ask: Opened) -> None:
     dialog = FamilyDialog(whole, example.WHEEL)
     asked = ask(dialog)
     base = whole.wheels[0]
-    assert dialog.barrel.number() == pytest.approx(3.8, abs=0.01)  # demo W-1: barrel 3.8
+    assert dialog.barrel.number() == pytest.approx(3.8, abs=0.01)  # the drawn barrel is 3.8 thick
     typed(dialog.name, "Track 18 narrow")
     typed(dialog.width_code, "9 1/2")
     typed(dialog.inset.inset, "35")

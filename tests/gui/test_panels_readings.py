@@ -261,7 +261,7 @@ def test_the_summary_says_what_wheel_this_is(qtbot: QtBot) -> None:
     assert "18 x 10 J" in panel.title.text()
     assert "✕ touching" in panel.title.text()
     said = panel.facts.text()
-    # handbook: backspace = A / 2 + B + inset; demo W-1: 178.0.
+    # Backspace = A / 2 + B + inset: 254 / 2 + 13 + 38 = 178.0.
     assert "inset 38.00 mm" in said
     assert "backspace 178.00 mm (7.01 in)" in said
     assert format_length(178.0, "in", 2) in said

@@ -1,8 +1,8 @@
 """Standard rim contour against published numbers.
 
-Sources: JIS4218 = JIS D 4218:2021 Table 3 and figure 1 notes (read); RIMTAB = public listing of specified rim
-diameters (secondary); the two contour files hold 238 points each, computed outside this project from the same
-published numbers and stated assumptions.
+Sources: JIS D 4218:2021 Table 3 and figure 1 notes (read); a public listing of specified rim diameters
+(secondary), called "the listing" below; the two contour files hold 238 points each, computed outside this
+project from the same published numbers and stated assumptions.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def path_of(contour: RimContour) -> Path:
     return contour_path(contour_vertices(contour))
 
 
-# T01 to T05: RIMTAB (secondary).
+# The listing (secondary).
 @pytest.mark.parametrize(
     ("code", "expected"),
     [(17, 436.6), (18, 462.0), (16, 405.6), (13, 329.4), (22, 563.6), (10, 253.2), (24, 614.4)],
@@ -52,13 +52,13 @@ def test_diameter_rises_with_one_step_of_31() -> None:
     ] == [16]
 
 
-# T06: RIMTAB's check radius for code 17 is 235.8; T07: D + 2 G with G 17.5 (JIS4218).
+# The listing's check radius for code 17 is 235.8; for code 18 D + 2 G with G 17.5 (JIS D 4218:2021).
 @pytest.mark.parametrize(("code", "expected"), [(17, 235.8), (18, 497.0 / 2)])
 def test_flange_radius(code: float, expected: float) -> None:
     assert path_of(RimContour(code, 8)).bounds[3] == pytest.approx(expected, abs=0.05)
 
 
-# T08, T09: JIS4218 Table 3.
+# JIS D 4218:2021 Table 3.
 @pytest.mark.parametrize(
     ("code", "flange", "limits"),
     [
@@ -77,7 +77,7 @@ def test_limits_of_the_table(code: float, flange: str, limits: tuple[float, ...]
     assert row.published
 
 
-# T10, JIS4218 Table 3 note b: 17.2 is enough up to M 43 and needs 17.3 up to M 45. The place is given for
+# JIS D 4218:2021 Table 3 note b: 17.2 is enough up to M 43 and needs 17.3 up to M 45. The place is given for
 # the well's centre; its near edge lies 11.0 nearer, and where only that reading holds the verdict is open.
 @pytest.mark.parametrize(
     ("centre_at", "verdicts"),
@@ -99,7 +99,7 @@ def test_shallow_well_needs_a_near_place(centre_at: float, verdicts: tuple[bool 
     assert ("17.3" in found["H"].limit) is (verdicts[0] is False)
 
 
-# T11: width code x 25.4 to 0.5, from memory.
+# Width code x 25.4 to 0.5, from memory.
 @pytest.mark.parametrize(
     ("code", "expected"), [(10, 254.0), (8.5, 216.0), (7.5, 190.5), (8, 203.0), (9.5, 241.5), (4.5, 114.5)]
 )
@@ -116,7 +116,7 @@ def r_at(path: Path, z: float) -> float:
 
 def test_bead_seat_and_heel() -> None:
     path = path_of(RimContour(18, 10))
-    # T12: 231 - 10 tan 5; T13: heel fillet R3 6.5 (from memory) ends at s 5.933, r 230.481.
+    # Seat at 10: 231 - 10 tan 5; heel fillet R3 6.5 (from memory) ends at s 5.933, r 230.481.
     assert r_at(path, 127.0 - 10.0) == pytest.approx(230.125, abs=0.01)
     assert r_at(path, 127.0 - 10.0) == pytest.approx(231.0 - 10.0 * math.tan(math.radians(5.0)), abs=1e-4)
     joints = path.points
@@ -162,14 +162,14 @@ def turned_litres(line: np.ndarray) -> float:
 
 @pytest.mark.parametrize(("size", "litres"), [((18, 10), 44.584), ((17, 8), 32.547)])
 def test_turned_volume(size: tuple[int, int], litres: float) -> None:
-    # T15: frusta sum of the given points.
+    # Frusta sum of the given points.
     assert turned_litres(points(*size)) == pytest.approx(litres, abs=0.01)
     line = path_of(RimContour(*size)).flattened(1e-4)
     assert turned_litres(line) == pytest.approx(litres, abs=0.01)
 
 
 def test_contour_18_x_10() -> None:
-    # T14 and T16.
+    # 254 / 2 + 13 at either end; D / 2 - 20 at the well and D / 2 + 17.5 at the flange.
     path = path_of(RimContour(18, 10))
     z_low, z_high, r_low, r_high = path.bounds
     assert (z_low, z_high) == pytest.approx((-140.0, 140.0), abs=0.01)
@@ -198,8 +198,8 @@ def test_a_reversed_well_is_judged_from_its_own_side() -> None:
     assert [(f.symbol, f.holds) for f in wrong] == [("M", False)]
 
 
-# T17: UN R124 2.6 (read): inset is the distance from attachment face to rim centre, + for inset.
-# T18: 254 / 2 + 13 + 25. T19, from memory: the trade takes (code + 1) x 25.4 / 2 + inset.
+# UN R124 2.6 (read): inset is the distance from attachment face to rim centre, + for inset.
+# 254 / 2 + 13 + 25. From memory: the trade takes (code + 1) x 25.4 / 2 + inset.
 def test_sign_of_inset_and_backspace() -> None:
     wheel = new_wheel("w", SizeCode(18, 10), 25.0)
     z_low, z_high = (pick(v.z for v in wheel.section.vertices) for pick in (min, max))

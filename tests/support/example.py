@@ -152,5 +152,5 @@ def project() -> Project:
         blanks=(blank,),
         shapes=(caliper, rod),
         rule_sets=(rules,),
-        materials=(Material("6061-T6", 2712.6, "handbook value"),),
+        materials=(Material("6061-T6", 2712.6, "MIL-HDBK-5J, table 3.6.2.0: 0.098 lb/in3"),),
     )

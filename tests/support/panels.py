@@ -56,7 +56,7 @@ def project() -> Project:
         blanks=(Blank("A18", ring), Blank("C18", ring)),
         shapes=(StayOut(CALIPER, (NamedOutline("as drawn", box),)),),
         rule_sets=(rules,),
-        materials=(Material("6061-T6", source="handbook"),),
+        materials=(Material("6061-T6", source="MIL-HDBK-5J, table 3.6.2.0"),),
     )
 
 

@@ -229,7 +229,7 @@ def every_class() -> Project:
         blanks=(Blank("A18", corners, Supply.OWN, BlankState.PROVED, 0.5),),
         shapes=(shape,),
         rule_sets=(rules,),
-        materials=(Material("6061-T6", 2712.6, "handbook 1.1"),),
+        materials=(Material("6061-T6", 2712.6, "MIL-HDBK-5J, table 3.6.2.0: 0.098 lb/in3"),),
         fitments=(Fitment("R-1", wheel="Track 18", must=True, first_year=2027, contribution=310.0),),
         notes={"invented": True},
     )

@@ -1,4 +1,4 @@
-"""A project survives its file: equal value, same bytes, and the layout that design promises."""
+"""A project survives its file: equal value, same bytes, and the layout that DEVELOPERS.md promises."""
 
 import hashlib
 import json

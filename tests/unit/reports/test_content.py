@@ -147,7 +147,8 @@ def test_masses_and_powers_of_length_in_both_units() -> None:
 
 
 def test_dimensions_are_those_of_the_published_contour() -> None:
-    # 18 x 10 J: D 462.0, G 17.5, A 254.0 (handbook rim-and-tests 1.1 to 1.3); drawn well depth 17.3 + 2.7;
+    # 18 x 10 J: G 17.5 (JIS D 4218:2021), D 462.0 (a public listing, secondary), A 254.0 (from memory);
+    # drawn well depth 17.3 (JIS D 4218:2021) + 2.7;
     # backspace A / 2 + B + inset = 127 + 13 + 38, front A / 2 + B - inset = 102.
     content = built(example.project(), example.wheel())
     found = numbers_of(content)

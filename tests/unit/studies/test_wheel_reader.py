@@ -120,7 +120,7 @@ class TestADrawingThatAgrees:
         assert follows[Zone.HUB_PAD] == follows[Zone.BORE] == (AnchorZ.MOUNTING_FACE, AnchorR.AXLE_LINE)
 
     def test_the_wheel_can_be_widened_by_its_anchors(self, proposal: Proposal) -> None:
-        # A of 10 1/2 J is 266.5, of 10 J 254.0 (handbook rim-and-tests 1.3): each flange moves by 6.25.
+        # A of 10 1/2 J is 266.5, of 10 J 254.0 (code x 25.4 to 0.5, from memory): each flange moves by 6.25.
         wider = with_width(proposal.wheel("as read"), 10.5)
         built = build(wider.section)
         assert isinstance(built, Outline)
@@ -145,7 +145,7 @@ class TestWhatDoesNotAgree:
         assert proposal.wheel("x").inset_mm == pytest.approx(38.0)
 
     def test_a_drawing_with_25_4_n(self) -> None:
-        # D of code 18 is 462.0, not 25.4 x 18 = 457.2 (handbook rim-and-tests 1.2, the trap): 2.4 too low.
+        # D of code 18 is 462.0, not 25.4 x 18 = 457.2 (a public listing, secondary): 2.4 too low.
         proposal = propose([track().moved(dr=-2.4).rows()], SIZE, 38.0)
         (said,) = proposal.disagreements
         assert "outer and inner bead-seat diameter is 457.20; code 18 has 462 (-4.80)" in said
@@ -153,7 +153,7 @@ class TestWhatDoesNotAgree:
         assert number(proposal, "outer bead-seat diameter") == pytest.approx(-4.8, abs=1e-9)
 
     def test_another_diameter_code(self) -> None:
-        # D of code 17 is 436.6 (handbook rim-and-tests 1.2).
+        # D of code 17 is 436.6 (a public listing of specified rim diameters, secondary).
         (said,) = propose([track().moved(dr=-12.7).rows()], SIZE, 38.0).disagreements
         assert "is 436.60; code 18 has 462 (-25.40): that is code 17" in said
 
@@ -163,7 +163,7 @@ class TestWhatDoesNotAgree:
         assert said.startswith("The inner bead-seat diameter is 460.00; code 18 has 462 (-2.00)")
 
     def test_wrong_width(self) -> None:
-        # A of 10 J is 254.0, of 9 1/2 J 241.5 (handbook rim-and-tests 1.3).
+        # A of 10 J is 254.0, of 9 1/2 J 241.5 (code x 25.4 to 0.5, from memory).
         (said,) = propose([track().rows()], SizeCode(18, 9.5), 38.0).disagreements
         assert (
             said
@@ -263,7 +263,7 @@ class TestWhatIsNoWheel:
 def test_the_published_contours_flattened_to_points(
     name: str, code: int, width: int, diameter: float
 ) -> None:
-    """The contour files of the handbook (rim-and-tests 1.7), drawn by other code: three decimals, chords of
+    """Contours computed outside this project from JIS D 4218:2021 by other code: three decimals, chords of
     4.37 degrees, so up to 9.5 (1 - cos 2.18) = 0.007 off the flange arc.
     """
     table = np.loadtxt(CONTOURS / f"{name}.csv", delimiter=",", skiprows=1)
