@@ -27,6 +27,9 @@ Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
 
 
+_QUARTERS = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
+
+
 @dataclass(frozen=True, eq=False)
 class Path:
     """A closed chain of lines and arcs.
@@ -151,16 +154,16 @@ class Path:
     def bounds(self) -> tuple[float, float, float, float]:
         """(z low, z high, r low, r high) in mm, exact over arcs."""
         corners = [self.points]
-        if self.is_arc.any():
-            arcs = np.flatnonzero(self.is_arc)
-            for quarter in range(4):
-                angle = quarter * np.pi / 2.0
-                on = self.on_sweep(arcs, np.full(len(arcs), angle))
-                step = np.array([np.cos(angle), np.sin(angle)])
-                corners.append((self.centres[arcs] + self.radii[arcs][:, None] * step)[on])
+        arcs = np.flatnonzero(self.is_arc)
+        if len(arcs):
+            ahead = np.tile(_QUARTERS, (len(arcs), 1))
+            which = np.repeat(arcs, len(_QUARTERS))
+            angle = np.arctan2(ahead[:, 1], ahead[:, 0])
+            on = self.on_sweep(which, angle)
+            corners.append((self.centres[which] + self.radii[which][:, None] * ahead)[on])
         every = np.vstack(corners)
-        low, high = every.min(axis=0), every.max(axis=0)
-        return float(low[0]), float(high[0]), float(low[1]), float(high[1])
+        low, high = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+        return low[0], high[0], low[1], high[1]
 
     def on_sweep(self, piece: Indices, angle: Array, slack: float = 1e-9) -> Flags:
         """Return (m,) True where the direction `angle` (rad, from the centre) lies on the named arc."""

@@ -34,7 +34,7 @@ def crossings(path: Path) -> tuple[Fault, ...]:
     """Return a fault for every place where a closed path meets itself, but for joints of neighbours."""
     n = len(path)
     low, high = _boxes(path)
-    over = np.all(low[:, None] <= high + 1e-9, axis=2)
+    over = (low[:, 0][:, None] <= high[:, 0] + 1e-9) & (low[:, 1][:, None] <= high[:, 1] + 1e-9)
     i, j = np.nonzero(np.triu(over & over.T, k=1))
     apart = (j - i > 1) & ~((i == 0) & (j == n - 1))
     i, j = i[apart], j[apart]

@@ -6,6 +6,7 @@ The centre of a corner arc is the crossing of the offset curves of its two edges
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -100,7 +101,10 @@ def _corner(path: Path, i: int, radius: float, turn: float) -> _Corner | Fault:
             place,
             (i,),
         )
-    corner = _fit(path, before, i, radius, turn)
+    if path.is_arc[before] or path.is_arc[i]:
+        corner = _fit(path, before, i, radius, turn)
+    else:
+        corner = _fit_straight(path, before, i, radius, turn)
     if corner is not None:
         return corner
     largest = _largest_fit(path, before, i, radius, turn)
@@ -110,6 +114,30 @@ def _corner(path: Path, i: int, radius: float, turn: float) -> _Corner | Fault:
         place,
         (i,),
     )
+
+
+def _fit_straight(path: Path, before: int, after: int, radius: float, turn: float) -> _Corner | None:
+    """Return the arc between two straight edges, in plain numbers: it touches radius tan(turn / 2) off."""
+    (z, r), (z0, r0) = path.points[after].tolist(), path.points[before].tolist()
+    z1, r1 = path.ends[after].tolist()
+    arriving, leaving = math.hypot(z - z0, r - r0), math.hypot(z1 - z, r1 - r)
+    reach = radius * math.tan(abs(turn) / 2.0)
+    if reach > arriving * (1.0 + 1e-12) or reach > leaving * (1.0 + 1e-12):
+        return None
+    az, ar = (z - z0) / arriving, (r - r0) / arriving
+    start = (z - reach * az, r - reach * ar)
+    end = (z + reach * (z1 - z) / leaving, r + reach * (r1 - r) / leaving)
+    side = math.copysign(radius, turn)
+    half = turn / 2.0
+    # From the centre the arc's middle lies half the turn on from its start.
+    uz, ur = side * ar, -side * az
+    cz, cr = start[0] - uz, start[1] - ur
+    middle = (
+        cz + uz * math.cos(half) - ur * math.sin(half),
+        cr + uz * math.sin(half) + ur * math.cos(half),
+    )
+    before_t, after_t = max(1.0 - reach / arriving, 0.0), min(reach / leaving, 1.0)
+    return _Corner(np.array(start), np.array(end), math.tan(turn / 4.0), np.array(middle), before_t, after_t)
 
 
 def _fit(path: Path, before: int, after: int, radius: float, turn: float) -> _Corner | None:
