@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
-from geometry.readings.rules import State
+from geometry.readings.rules import STATES
 
 AnyRow = GapRow | WallRow | StockRow | NamedReading
 
@@ -48,19 +48,16 @@ def place_of(row: AnyRow) -> Place | None:
     return row.at_wheel if isinstance(row, GapRow) else row.at
 
 
-def rank(row: AnyRow) -> tuple[bool, bool, float, bool]:
+def rank(row: AnyRow) -> tuple[int, bool, float]:
     """Return a key that sorts rows, worst first.
 
-    What touches comes first, then rows by what they have to spare; one that is short without a number to
-    keep stands before those that hold. Rows that are neither ruled nor short come last, least reading first.
+    Rows go by state, from touching to clear, then by what they have to spare; within a state those without a
+    number to keep follow, least reading first. Rows without a state come last.
     """
-    spare, short = spare_of(row), row.state is State.SHORT
-    if spare is None:
-        value = value_of(row)
-        number = 0.0 if short else value if math.isfinite(value) else math.inf
-    else:
-        number = spare
-    return row.state is not State.TOUCHING, spare is None and not short, number, not short
+    spare = spare_of(row)
+    number = value_of(row) if spare is None else spare
+    state = len(STATES) if row.state is None else STATES.index(row.state)
+    return state, spare is None, number if math.isfinite(number) else math.inf
 
 
 def worst_three(found: Measurements) -> list[AnyRow]:

@@ -55,30 +55,46 @@ def capital(text: str) -> str:
 
 
 def sentence(row: AnyRow, numbers: Numbers) -> str:
-    """Return a reading as one sentence: 'Spoke back to caliper 4.10, needs 3.00, at r 134'."""
+    """Return a reading as one sentence: 'Spoke back to caliper: 4.10 mm, needs 3.00 + 0.30, at r 134'.
+
+    What is needed stands with the shape's stated error, so that value less needs is what there is to spare.
+    """
     if isinstance(row, NamedReading):
         value, required, _ = numbers.named(row)
-        text = f"{row.name} {value or 'no reading'}"
-        if required:
-            text += f", needs {required}"
-        return text + (f", at {numbers.near(row.place)}" if row.place is not None else "")
-    if isinstance(row, GapRow):
-        place, grade, error = row.at_wheel, row.grade, row.error_mm
+        text, needed, place = (
+            f"{row.name}: {_with_unit(value, row, numbers) or 'no reading'}",
+            required,
+            row.place,
+        )
     else:
-        place, grade, error = row.at, str(Grade.DRAWING), 0.0
-    text = f"{subject(row)} {numbers.length(row.least_mm, grade)}"
-    if error:
-        text += f" less error {numbers.length(error)}"
-    if row.required_mm is not None:
-        text += f", needs {numbers.length(row.required_mm, grade)}"
-    return f"{text}, at {numbers.near(place)}"
+        grade = row.grade if isinstance(row, GapRow) else str(Grade.DRAWING)
+        place = row.at_wheel if isinstance(row, GapRow) else row.at
+        text = f"{subject(row)}: {numbers.length(row.least_mm, grade, with_unit=True)}"
+        needed = needs(row, numbers)
+    text += f", needs {needed}" if needed else ""
+    return text + (f", at {numbers.near(place)}" if place is not None else "")
+
+
+def _with_unit(value: str, row: NamedReading, numbers: Numbers) -> str:
+    return f"{value} {numbers.unit}" if value and row.unit == "mm" else value
+
+
+def needs(row: GapRow | WallRow | StockRow, numbers: Numbers) -> str:
+    """Return what a row must keep: '3.00', or with the error and gap stated of the shape '3.00 + 0.30'."""
+    if row.required_mm is None:
+        return ""
+    text = numbers.length(row.required_mm)
+    if isinstance(row, GapRow):
+        text += f" + {numbers.length(row.error_mm)}" if row.error_mm else ""
+        text += f" − {numbers.length(row.included_mm)}" if row.included_mm else ""
+    return text
 
 
 def subject(row: GapRow | WallRow | StockRow) -> str:
-    """Return what was measured: 'Spoke back to caliper', 'Barrel wall', 'Barrel stock, tyre side,'."""
+    """Return what was measured: 'Spoke back to caliper', 'Barrel wall', 'Barrel stock, tyre side'."""
     if isinstance(row, GapRow):
         return f"{capital(row.body or row.zone)} to {row.shape}"
-    what = "wall" if isinstance(row, WallRow) else f"stock, {row.side} side,"
+    what = "wall" if isinstance(row, WallRow) else f"stock, {row.side} side"
     return f"{capital(row.zone)} {what}"
 
 

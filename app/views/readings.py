@@ -85,7 +85,7 @@ class ReadingsPanel(QWidget):
         header.setMinimumSectionSize(30)
         large, plain = QFontMetrics(self._painter.large), QFontMetrics(self._painter.plain)
         header.resizeSection(VALUE, large.horizontalAdvance("0000.00") + 6)
-        header.resizeSection(RULE, plain.horizontalAdvance("00.00") + 14)
+        header.resizeSection(RULE, plain.horizontalAdvance("0.00 + 0.00") + 12)
         header.resizeSection(SPARE, plain.horizontalAdvance("-000.00") + 6)
         longest = max(
             plain.horizontalAdvance("not known"),

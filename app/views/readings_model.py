@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow, walls_of
-from app.reports.sentences import capital
+from app.reports.sentences import capital, needs
 from app.session.shown import Shown
 from app.units import MassUnit, format_mass
 from app.views.readings_text import open_words
@@ -25,7 +25,7 @@ class Line:
     Attributes:
         key: what the line is; lines of one key follow each other from frame to frame.
         note: small words beside the label.
-        aside: words behind the value in the place of rule and spare: its unit, the same in another unit.
+        aside: words behind the value in the place of a state: its unit, the same in another unit.
         known: False where an input is missing or unverified: the number is shown grey.
         detail: what there is to say about the line beside its row, as sentences.
         row: the reading behind it; readings_text.detail says everything about it when it is asked for.
@@ -153,7 +153,7 @@ def _gap_line(row: GapRow, numbers: Numbers) -> Line:
         numbers.near(row.at_wheel),
         numbers.length(row.least_mm, row.grade),
         numbers.unit,
-        numbers.length(row.required_mm, row.grade),
+        needs(row, numbers),
         numbers.length(row.spare_mm, row.grade),
         state=row.state,
         known=known,
@@ -180,6 +180,8 @@ def _stock(found: Measurements, numbers: Numbers, blank: str | None) -> Line:
 def _wall(found: Measurements, numbers: Numbers) -> Line:
     children = [_named_line("lip", reading, numbers) for reading in found.lip]
     children += [_plain_line("wall", row, "", numbers) for row in walls_of(found)]
+    # What a rule judges stands before what is only read; the lip first in both.
+    children.sort(key=lambda line: not line.rule and line.state is None)
     return _of_group("wall", "Wall", children, "No place where two skins face each other.")
 
 

@@ -5,6 +5,8 @@ Digits and sentences are those of the reports. Files and JSON keep every digit.
 
 from __future__ import annotations
 
+import re
+
 from app.reports import sentences
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow
@@ -12,7 +14,14 @@ from app.units import LengthUnit
 from geometry.readings.measure import GapRow, NamedReading, Place, WallRow
 from geometry.shape.outline import Grade
 
-__all__ = ["detail", "open_words", "sentence", "unit_of"]
+__all__ = ["detail", "minus", "open_words", "sentence", "unit_of"]
+
+_HYPHEN = re.compile(r"(?<!\S)-(?=[0-9])")
+
+
+def minus(text: str) -> str:
+    """Return the text as shown on the screen: a number's hyphen becomes a minus sign."""
+    return _HYPHEN.sub("−", text)
 
 
 def open_words(count: int) -> str:
@@ -25,21 +34,21 @@ def sentence(row: AnyRow, unit: LengthUnit) -> str:
     text = sentences.sentence(row, Numbers(unit))
     if isinstance(row, GapRow) and row.questions:
         text += f" ({open_words(len(row.questions))})"
-    return text
+    return minus(text)
 
 
 def detail(row: AnyRow, unit: LengthUnit) -> str:
     """Return everything there is to say about a reading, as sentences."""
     numbers = Numbers(unit)
     if isinstance(row, GapRow):
-        return " ".join(_gap_detail(row, numbers))
+        return minus(" ".join(_gap_detail(row, numbers)))
     if isinstance(row, NamedReading):
-        return " ".join(said for said in _named_detail(row, numbers) if said)
-    said = [f"{sentences.subject(row).rstrip(',')}: {numbers.length(row.least_mm)} {unit}."]
+        return minus(" ".join(said for said in _named_detail(row, numbers) if said))
+    said = [f"{sentences.subject(row)}: {numbers.length(row.least_mm)} {unit}."]
     if isinstance(row, WallRow):
         said.append(f"Along the normal there {numbers.length(row.gauge_mm)} {unit}.")
     said += [_rule(row.rule, row.required_mm, Grade.DRAWING, numbers), f"At {_at(row.at, numbers)}."]
-    return " ".join(said)
+    return minus(" ".join(said))
 
 
 def _gap_detail(row: GapRow, numbers: Numbers) -> list[str]:

@@ -9,11 +9,12 @@ from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem,
 from app.reports.sentences import SIGNS
 from app.units import LengthUnit
 from app.views.readings_model import Line
-from app.views.readings_text import detail
+from app.views.readings_text import detail, minus
 from app.views.theme import LINES, Theme, figures
 from geometry.readings.rules import State
 
-LABEL, VALUE, RULE, SPARE, STATE = range(5)
+# The value stands beside its state, so that a name without a rule may run over both empty cells.
+LABEL, RULE, SPARE, VALUE, STATE = range(5)
 _NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
 _Index = QModelIndex | QPersistentModelIndex
 
@@ -107,7 +108,7 @@ class ReadingsModel(QAbstractItemModel):
         return len(self._children[parent.internalId()]) if parent.column() == 0 else 0
 
     def columnCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
-        """Return label, value, rule, spare, state."""
+        """Return label, rule, spare, value, state."""
         return STATE + 1
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
@@ -117,15 +118,16 @@ class ReadingsModel(QAbstractItemModel):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             state = f"{SIGNS[line.state]} {line.state}" if line.state else ""
-            return (line.label, line.value, line.rule, line.spare, state)[index.column()]
+            return (line.label, line.rule, minus(line.spare), minus(line.value), state)[index.column()]
         if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleDescriptionRole):
-            return self.detail(line)
+            said = self.detail(line)
+            return said if said.startswith(line.label) else f"{line.label}. {said}".rstrip(". ") + "."
         return None
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = 0) -> object:
         """Return the heads of the columns; the unit stands over the values."""
         if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return ("", self.unit, "needs", "spare", "state")[section]
+            return ("", "needs", "spare", self.unit, "state")[section]
         if role == Qt.ItemDataRole.TextAlignmentRole and section in (VALUE, RULE, SPARE):
             return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         return None
@@ -136,13 +138,17 @@ def _changed_cells(old: Line, new: Line) -> list[int]:
     if old.known != new.known:
         return list(range(STATE + 1))
     cells = [
-        (LABEL, (old.label, old.note) != (new.label, new.note)),
-        (VALUE, old.value != new.value),
-        (RULE, (old.rule, old.aside) != (new.rule, new.aside)),
+        (LABEL, (old.label, old.note, _is_ruled(old)) != (new.label, new.note, _is_ruled(new))),
+        (RULE, old.rule != new.rule),
         (SPARE, old.spare != new.spare),
-        (STATE, old.state != new.state),
+        (VALUE, old.value != new.value),
+        (STATE, (old.state, old.aside) != (new.state, new.aside)),
     ]
     return [column for column, changed in cells if changed]
+
+
+def _is_ruled(line: Line) -> bool:
+    return bool(line.rule or line.spare)
 
 
 def _flat(
@@ -189,13 +195,10 @@ class LinePainter(QStyledItemDelegate):
         elif column == STATE:
             self._state(painter, rect, line)
         else:
-            text = (line.value, line.rule, line.spare)[column - 1]
+            text = str(index.data())
             painter.setFont(self.large if column == VALUE else self.plain)
             painter.setPen(ink if column != RULE else self._theme.colour("quiet"))
             painter.drawText(rect.adjusted(0, 0, -6, 0), _RIGHT, text)
-            if column == RULE and line.aside:
-                painter.setFont(self.small)
-                painter.drawText(self._to_the_end(rect), _LEFT, line.aside)
         if line.children and not index.parent().isValid():
             painter.setPen(self._theme.colour("hairline"))
             painter.drawLine(rect.bottomLeft(), rect.bottomRight())
@@ -208,8 +211,9 @@ class LinePainter(QStyledItemDelegate):
 
     def _label(self, painter: QPainter, rect: QRect, line: Line, ink: QColor) -> None:
         # A line without numbers may run over the empty cells to its right.
-        if not (line.value or line.rule or line.spare):
-            rect = self._to_the_end(rect, self._view.columnWidth(STATE) if line.state else 0)
+        if not _is_ruled(line):
+            kept = self._view.columnWidth(STATE) if line.state or line.value else 0
+            rect = self._to_the_end(rect, kept + (self._view.columnWidth(VALUE) if line.value else 0))
         font = self.group if line.children else self.plain
         metrics = QFontMetrics(font)
         painter.setFont(font)
@@ -218,14 +222,18 @@ class LinePainter(QStyledItemDelegate):
         painter.drawText(rect, _LEFT, shown)
         left = rect.left() + metrics.horizontalAdvance(shown) + 6
         room = rect.right() - left - 4
-        if line.note and room > 20:
+        small = QFontMetrics(self.small)
+        if line.note and (room > 60 or small.horizontalAdvance(line.note) <= room):
             painter.setFont(self.small)
             painter.setPen(self._theme.colour("quiet"))
-            note = QFontMetrics(self.small).elidedText(line.note, Qt.TextElideMode.ElideRight, room)
+            note = small.elidedText(line.note, Qt.TextElideMode.ElideRight, room)
             painter.drawText(QRect(left, rect.top(), room, rect.height()), _LEFT, note)
 
     def _state(self, painter: QPainter, rect: QRect, line: Line) -> None:
         if line.state is None:
+            painter.setFont(self.small)
+            painter.setPen(self._theme.colour("quiet"))
+            painter.drawText(rect, _LEFT, line.aside)
             return
         colour = self._theme.state_colour(line.state)
         painter.setFont(self.group if line.state in (State.TOUCHING, State.SHORT) else self.plain)

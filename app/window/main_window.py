@@ -79,7 +79,7 @@ class MainWindow(QMainWindow):
             panel.setMinimumWidth(least)
         self.whole.setStretchFactor(1, 1)
         self.middle.setStretchFactor(0, 1)
-        self.whole.setSizes([290, 770, 420])
+        self.whole.setSizes([290, 710, 480])
         self.middle.setSizes([690, 170])
         self.left.setSizes([400, 460])
         self.setCentralWidget(self.whole)

@@ -19,7 +19,7 @@ from app.units import format_length
 from app.views.readings import ReadingsPanel
 from app.views.readings_model import Line, lines
 from app.views.readings_text import sentence
-from app.views.readings_tree import STATE, VALUE
+from app.views.readings_tree import RULE, SPARE, STATE, VALUE
 from app.views.summary import SummaryPanel
 from app.views.theme import DARK, LIGHT, LINES, Theme
 from geometry.readings.measure import Measurements
@@ -52,12 +52,21 @@ def by_key(shown: Shown, key: str) -> Line:
 
 
 def test_groups_stand_in_the_order_engineers_read_them(qtbot: QtBot) -> None:
-    """practice 40: gap, stock, wall (lip first), hub, mass."""
+    """practice 40: gap, stock, wall (ruled first, lip first), hub, mass."""
     groups = lines(document().state)
     assert [g.key for g in groups] == ["asks", "gap", "stock", "wall", "hub", "mass group"]
     wall = next(g for g in groups if g.key == "wall")
-    assert [line.key.split()[0] for line in wall.children] == ["lip"] * 3 + ["wall"] * 3
-    assert [line.zone for line in wall.children[3:]] == ["inner lip", "barrel", "well"]
+    assert [line.key.split()[0] for line in wall.children] == [
+        *["wall"] * 2,
+        *["lip"] * 3,
+        "wall",
+    ]
+    walls = [line for line in wall.children if line.key.startswith("wall")]
+    assert [(line.zone, bool(line.rule)) for line in walls] == [
+        ("inner lip", True),
+        ("barrel", True),
+        ("well", False),
+    ]
 
 
 @pytest.mark.parametrize(
@@ -118,6 +127,36 @@ def test_without_blank_shape_or_wheel_it_says_what_to_do() -> None:
     assert "No stay-out shape: choose one in Wheel details." in said
     opened.commit(replace(opened.project, wheels=()), "no wheel")
     assert lines(opened.state)[0].label == "No wheel: make one with New, or open a project."
+
+
+def test_a_name_without_a_rule_has_the_room_of_needs_and_spare(qtbot: QtBot) -> None:
+    """The longest name of the lip's readings is painted to its end; a tip says it whole in any case."""
+    panel = readings(qtbot, document())
+    panel.tree.expandAll()
+    index = panel.model.find("lip lip_second")
+    panel.tree.scrollTo(index)
+    image = panel.tree.viewport().grab().toImage()
+    ratio = image.devicePixelRatio()
+    paper = panel.tree.palette().base().color().lightness()
+    for column in (RULE, SPARE):
+        cell = panel.tree.visualRect(index.siblingAtColumn(column))
+        inked = [
+            abs(image.pixelColor(int(x * ratio), int(y * ratio)).lightness() - paper)
+            for x in range(cell.left(), cell.right())
+            for y in range(cell.top() + 2, cell.bottom() - 2)
+        ]
+        assert (max(inked) > 30) is (column == RULE)
+    assert str(index.data(Qt.ItemDataRole.ToolTipRole)).startswith("Inner lip, second moment")
+    tip = panel.model.find(f"gap {CALIPER} barrel").data(Qt.ItemDataRole.ToolTipRole)
+    assert str(tip).startswith("Barrel")
+    assert "gap −1.33 mm" in str(tip)
+
+
+def test_value_less_needs_is_the_spare() -> None:
+    """The stated error stands in what is needed, so that the row adds up as it is read."""
+    line = by_key(document().state, f"gap {CALIPER} shoulder")
+    required, error = (float(word) for word in line.rule.split(" + "))
+    assert float(line.value) - (required + error) == pytest.approx(float(line.spare))
 
 
 # Signs, not colours alone
@@ -207,7 +246,12 @@ def test_a_row_or_all_of_it_is_copied_with_tabs(qtbot: QtBot) -> None:
     QTest.keyClick(panel.tree, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
     head, row = QGuiApplication.clipboard().text().splitlines()
     cells = dict(zip(head.split("\t"), row.split("\t"), strict=True))
-    assert (cells["value"], cells["unit"], cells["needs"], cells["spare"]) == ("3.20", "mm", "3.00", "-0.10")
+    assert (cells["value"], cells["unit"], cells["needs"], cells["spare"]) == (
+        "3.20",
+        "mm",
+        "3.00 + 0.30",
+        "-0.10",
+    )
     assert (cells["state"], cells["z mm"], cells["r mm"]) == ("short", "43.00", "190.00")
     both = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
     QTest.keyClick(panel.tree, Qt.Key.Key_C, both)
@@ -242,14 +286,14 @@ def test_only_numbers_changing_rebuilds_nothing(qtbot: QtBot) -> None:
 # Summary
 
 
-def test_the_three_worst_of_all_groups_by_spare() -> None:
-    """The order is checked against the spares written down in the made-up readings."""
+def test_the_three_worst_of_all_groups_by_state_then_spare() -> None:
+    """The order is checked against the states written down in the made-up readings."""
     found: Measurements = measurements()
     unit_rows = [sentence(row, "mm") for row in worst_three(found)]
     assert unit_rows == [
-        f"Barrel to {CALIPER} -1.33 less error 0.30, needs 3.00, at r 134",
-        f"Shoulder to {CALIPER} 3.20 less error 0.30, needs 3.00, at r 190",
-        "Barrel stock, brake side, 2.20, needs 2.00, at r 220",
+        f"Barrel to {CALIPER}: −1.33 mm, needs 3.00 + 0.30, at r 134",
+        f"Shoulder to {CALIPER}: 3.20 mm, needs 3.00 + 0.30, at r 190",
+        f"Spoke back to {CALIPER}: 4.12 mm, needs 3.00 + 0.30, at r 134 (2 questions open)",
     ]
 
 

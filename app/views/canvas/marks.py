@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, place_of, required_of, value_of, worst_three
-from app.reports.sentences import SIGNS
+from app.reports.sentences import SIGNS, needs
 from app.session.shown import Shown
 from app.units import LengthUnit, format_length
 from app.views.canvas.overlays import Bracket, Callout, Mark, Plane, Ring, Stroke, Words
@@ -171,10 +171,13 @@ def tightest_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
 
     value, required = value_of(row), required_of(row)
     sign = SIGNS[row.state] if row.state is not None else ""
-    needs = f", needs {words(required)}" if required is not None else ""
+    needed = ""
+    if required is not None:
+        kept = words(required) if isinstance(row, NamedReading) else needs(row, Numbers(unit))
+        needed = f", needs {kept}"
     return [
         Stroke((a, b), colour=colour, width=2.0, ticks_px=5.0),
-        Callout(b, f"{sign} {words(value)}", f"{_what(row)}{needs}", _away(a, b, value < 0.0), colour),
+        Callout(b, f"{sign} {words(value)}", f"{_what(row)}{needed}", _away(a, b, value < 0.0), colour),
     ]
 
 

@@ -63,11 +63,11 @@ def by_hand() -> Measurements:
     return Measurements((gap,), (wall,), (stock,), body, None, (area,), (seat,), (), State.SHORT)
 
 
-def test_worst_three_are_sentences_with_the_least_spare_first() -> None:
+def test_worst_three_are_sentences_with_the_worst_state_first() -> None:
     assert [(row.state, sentence(row, Numbers("mm"))) for row in worst_three(by_hand())] == [
-        (State.SHORT, "Inner lip stock, tyre side, -2.60, needs 2.00, at r 247"),
-        (State.TIGHT, "Barrel wall 3.80, needs 3.50, at r 224"),
-        (State.CLEAR, "Spoke back to caliper 4.10 less error 0.30, needs 3.00, at r 134"),
+        (State.SHORT, "Inner lip stock, tyre side: -2.60 mm, needs 2.00, at r 247"),
+        (State.TIGHT, "Barrel wall: 3.80 mm, needs 3.50, at r 224"),
+        (State.CLEAR, "Spoke back to caliper: 4.10 mm, needs 3.00 + 0.30, at r 134"),
     ]
 
 
@@ -78,13 +78,24 @@ def test_a_touching_row_without_a_rule_comes_first() -> None:
     assert worst_three(replace(found, gap=(touching,)))[0] is touching
 
 
+def test_the_rows_that_explain_the_state_come_before_those_with_less_to_spare() -> None:
+    found = by_hand()
+    open_gap = replace(found.gap[0], spare_mm=None, required_mm=None, state=State.NOT_KNOWN)
+    asked = replace(found.gap[0], spare_mm=9.0, state=State.NOT_KNOWN)
+    holds = replace(found.wall[0], spare_mm=0.0)
+    rows: list[AnyRow] = [holds, open_gap, asked]
+    assert sorted(rows, key=rank) == [asked, open_gap, holds]
+    measured = replace(found, gap=(open_gap, asked), wall=(holds,), stock=(), hub=())
+    assert worst_three(measured) == [asked, open_gap, holds]
+
+
 def test_short_without_a_number_to_keep_stands_before_what_holds() -> None:
     found = by_hand()
     fits = NamedReading("ring", "Hub ring", 60.0, "mm", None, state=State.SHORT, note="no ring is stated")
     absent = NamedReading("land", "Land", math.nan, "mm", None, state=State.NOT_KNOWN)
     exact = replace(found.wall[0], spare_mm=0.0)
     rows: list[AnyRow] = [found.gap[0], absent, exact, fits, found.stock[0]]
-    assert sorted(rows, key=rank) == [found.stock[0], fits, exact, found.gap[0], absent]
+    assert sorted(rows, key=rank) == [found.stock[0], fits, absent, exact, found.gap[0]]
     assert worst_three(replace(found, hub=(fits, absent)))[1] is fits
 
 
