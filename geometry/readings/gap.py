@@ -17,7 +17,7 @@ from geometry.shape.faults import meeting_points
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
 
 #: Into how many parts a stretch is cut at each step of the search for the deepest place.
-_PARTS = 6
+_PARTS = 16
 
 
 @dataclass(frozen=True)

@@ -51,7 +51,8 @@ def _zone_rows(
     moved = tuple(p.moved(dz=other) for p in positions) if other is not None else ()
     shifted = _against(outline.path, outline.zone, outline.skin, moved)
     open_zones = _unknown(outline.path, outline.zone, brake, held, shape, unseen)
-    rows = []
+    rows: list[tuple[GapRow, int]] = []
+    moves: dict[int, tuple[float, float]] = {}
     for z in sorted({f.zone for g in found for f in g.findings}):
         k, finding = _deciding(found, z)
         if not brake[outline.zone == z].any() and finding.least_mm > 0.0:
@@ -68,8 +69,8 @@ def _zone_rows(
                 "Does the section hold the envelope of the spoke backs (ribs, bosses, pocket edges)?"
             )
         row = _row(held, shape, ZONES[z], finding, shape.outlines[k].label, found[k].touching, asked)
-        rows.append(_with_moves(row, outline.path, positions[k]))
-    return rows
+        rows.append((row, k))
+    return [_with_moves(row, outline.path, positions[k], moves) for row, k in rows]
 
 
 def _ring_row(
@@ -85,7 +86,7 @@ def _ring_row(
     asked = list(shape.open_questions())
     asked += _unknown(ring.path, zone, every, held, shape, unseen).values()
     row = _row(held, shape, ZONES[z], finding, shape.outlines[k].label, found[k].touching, asked, ring.name)
-    return _with_moves(row, ring.path, positions[k])
+    return _with_moves(row, ring.path, positions[k], {})
 
 
 def _needed(rule: GapRule | None) -> float:
@@ -132,10 +133,13 @@ def _row(
     )
 
 
-def _with_moves(row: GapRow, metal: Path, shape: Path) -> GapRow:
+def _with_moves(row: GapRow, metal: Path, shape: Path, known: dict[int, tuple[float, float]]) -> GapRow:
+    """Add how far the shape must move; known keeps it for the other zones that the same outline touches."""
     if row.least_mm >= 0.0:
         return row
-    radial, axial = clearing_move(metal, shape, "r"), clearing_move(metal, shape, "z")
+    if id(shape) not in known:
+        known[id(shape)] = clearing_move(metal, shape, "r"), clearing_move(metal, shape, "z")
+    radial, axial = known[id(shape)]
     return replace(row, move_radial_mm=radial, move_axial_mm=axial)
 
 

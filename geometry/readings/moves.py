@@ -7,6 +7,7 @@ where the outlines meet; between the ranges one area is either inside the other 
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -47,38 +48,38 @@ def _apart(metal: Path, shape: Path, v: int, gap: tuple[float, float]) -> bool:
     return not (in_metal or in_shape)
 
 
+# A shape stands still while the wheel is dragged.
+@lru_cache(maxsize=64)
 def _graphs(path: Path, v: int) -> Array:
     """Return (k, 8) rows of single-valued pieces over w (the other axis): w0, w1, v0, v1, cw, cv, R, sign.
 
     R is 0 for lines; sign +1 is the half of a circle at larger v. Lines of constant w stay as w0 = w1.
     """
     w = 1 - v
-    rows: list[tuple[float, ...]] = []
-    for i in range(len(path)):
-        p, q = path.points[i], path.ends[i]
-        if not path.is_arc[i]:
-            first, second = (p, q) if p[w] <= q[w] else (q, p)
-            rows.append((first[w], second[w], first[v], second[v], 0.0, 0.0, 0.0, 0.0))
-            continue
-        stops = [0.0, 1.0]
-        across = (0.0, np.pi) if w == 0 else (np.pi / 2.0, -np.pi / 2.0)
-        for angle in across:
-            turn = (np.sign(path.sweeps[i]) * (angle - path.start_angles[i])) % (2.0 * np.pi)
-            t = turn / abs(path.sweeps[i])
-            if 1e-12 < t < 1.0 - 1e-12:
-                stops.append(float(t))
-        stops.sort()
-        at = path.at(
-            np.full(2 * len(stops) - 1, i),
-            np.array([*stops, *[(s + e) / 2.0 for s, e in pairwise(stops)]]),
-        )
-        c, radius = path.centres[i], float(path.radii[i])
-        for k in range(len(stops) - 1):
-            x, y, middle = at[k], at[k + 1], at[len(stops) + k]
-            first, second = (x, y) if x[w] <= y[w] else (y, x)
-            sign = 1.0 if middle[v] >= c[v] else -1.0
-            rows.append((first[w], second[w], first[v], second[v], c[w], c[v], radius, sign))
-    return np.array(rows)
+    lines, arcs = np.flatnonzero(~path.is_arc), np.flatnonzero(path.is_arc)
+    ends = [(path.points[lines], path.ends[lines], np.zeros((len(lines), 4)))]
+    if len(arcs):
+        # An arc turns back where its tangent runs along v: at most twice within 180 degrees.
+        turn_back = np.array([0.0, np.pi]) if w == 0 else np.array([np.pi / 2.0, -np.pi / 2.0])
+        turns = np.sign(path.sweeps[arcs])[:, None] * (turn_back - path.start_angles[arcs][:, None])
+        t = np.mod(turns, 2.0 * np.pi) / np.abs(path.sweeps[arcs])[:, None]
+        t = np.sort(np.where((t > 1e-12) & (t < 1.0 - 1e-12), t, 1.0), axis=1)
+        stops = np.column_stack([np.zeros(len(arcs)), t, np.ones(len(arcs))])
+        low, high = stops[:, :-1].ravel(), stops[:, 1:].ravel()
+        piece = np.repeat(arcs, 3)
+        some = high > low
+        piece, low, high = piece[some], low[some], high[some]
+        centre = path.centres[piece]
+        middle = path.at(piece, (low + high) / 2.0)
+        sign = np.where(middle[:, v] >= centre[:, v], 1.0, -1.0)
+        round_ = np.column_stack([centre[:, w], centre[:, v], path.radii[piece], sign])
+        ends.append((path.at(piece, low), path.at(piece, high), round_))
+    rows = []
+    for x, y, circle in ends:
+        rising = (x[:, w] <= y[:, w])[:, None]
+        first, second = np.where(rising, x, y), np.where(rising, y, x)
+        rows.append(np.column_stack([first[:, w], second[:, w], first[:, v], second[:, v], circle]))
+    return np.vstack(rows)
 
 
 def _value(g: Array, w: Array) -> Array:
