@@ -78,15 +78,15 @@ MUTATIONS = (
     Mutation(
         "depth of the shape in the metal is not looked for",
         "geometry/readings/gap.py",
-        "for which, at in ((0, wrong[0]), (1, wrong[1])):",
+        "for which, at in ((0, wrong[0]), (1, wrong[1]))[: 1 if inside else 2]:",
         "for which, at in ((0, wrong[0]),):",
         (GAP,),
     ),
     Mutation(
         "the stated error is added",
-        "geometry/readings/measure.py",
-        "least - card.error_mm + card.included_gap_mm - rule.paper_mm",
-        "least + card.error_mm + card.included_gap_mm - rule.paper_mm",
+        "geometry/readings/gap_rows.py",
+        "least - card.error_mm + card.included_gap_mm - _needed(rule)",
+        "least + card.error_mm + card.included_gap_mm - _needed(rule)",
         (MEASURE,),
     ),
     Mutation(
@@ -116,6 +116,13 @@ MUTATIONS = (
         "WALL_CONTACT_DEG = 150.0",
         "WALL_CONTACT_DEG = 120.0",
         ("tests/unit/readings/test_wall.py",),
+    ),
+    Mutation(
+        "an end of a body that nobody saw counts as its end",
+        "geometry/readings/gap_rows.py",
+        "far_in = z_low if extent.ends_inboard else -LARGEST_MM",
+        "far_in = z_low",
+        (MEASURE,),
     ),
     Mutation(
         "a spacer moves the wheel inboard",
