@@ -6,7 +6,7 @@ import html
 from contextlib import suppress
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
@@ -15,8 +15,8 @@ from app.reports.numbers import unit_of
 from app.reports.rows import place_of, worst_three
 from app.reports.sentences import SIGNS
 from app.session.shown import Shown
-from app.units import format_length, format_mass
-from app.views.readings_text import sentence
+from app.units import MassUnit, format_length, format_mass
+from app.views.readings_text import minus, sentence
 from app.views.theme import Theme, figures
 from geometry.errors import GeometryError
 from geometry.readings.measure import Place
@@ -27,7 +27,7 @@ _SENTENCE_LINES = 5
 
 
 class SummaryPanel(QWidget):
-    """Size code, inset, backspace, hub, blank, load and state; under it the three worst readings.
+    """Size code, state, mass, inset, backspace, hub, blank and load; under it the three worst readings.
 
     Signals:
         place_clicked(z, r): a sentence was clicked or chosen by key.
@@ -41,7 +41,10 @@ class SummaryPanel(QWidget):
         self._places: list[Place | None] = []
         self._shown: Shown | None = None
         self._texts = ("", "", "")
-        self.title, self.facts, self.worst = QLabel(), QLabel(), QLabel()
+        self._still_kg: tuple[str, float] | None = (
+            None  # the wheel, and its mass before the gesture under way
+        )
+        self.title, self.facts, self.worst, self.mass = QLabel(), QLabel(), QLabel(), QLabel()
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(4)
@@ -50,8 +53,18 @@ class SummaryPanel(QWidget):
             label.setTextFormat(Qt.TextFormat.RichText)
             label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
             label.setFont(figures(label.font()))
-            column.addWidget(label)
+        head = QHBoxLayout()
+        head.addWidget(self.title, 1)
+        head.addWidget(self.mass)
+        column.addLayout(head)
+        column.addWidget(self.facts)
+        column.addWidget(self.worst)
         self.title.setFont(figures(self.font(), 1.35, bold=True))
+        self.mass.setFont(figures(self.font(), 1.1))
+        self.mass.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
+        self.mass.setAccessibleName("Mass, and its change in the gesture under way")
+        # Room for the change, so that the title does not move when a gesture begins.
+        self.mass.setMinimumWidth(self.mass.fontMetrics().horizontalAdvance("00.00 kg (+0.00)"))
         flags = Qt.TextInteractionFlag
         self.worst.setTextInteractionFlags(flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard)
         self.worst.linkActivated.connect(self._go)
@@ -62,6 +75,9 @@ class SummaryPanel(QWidget):
     def show_state(self, shown: Shown) -> None:
         """Show another state."""
         self._shown = shown
+        if not shown.dragging:
+            found, wheel = shown.measurements, shown.wheel
+            self._still_kg = (wheel.name, found.solid.mass_kg) if found and wheel else None
         self._draw()
 
     def _draw(self) -> None:
@@ -81,6 +97,19 @@ class SummaryPanel(QWidget):
             if text != old:
                 label.setText(text)
         self._texts = texts
+        self.mass.setText(self._mass(shown))
+
+    def _mass(self, shown: Shown) -> str:
+        """Return the mass and, during a gesture, what the gesture has changed of it: '10.50 kg (+0.03)'."""
+        if shown.measurements is None or shown.wheel is None:
+            return ""
+        unit: MassUnit = "lb" if unit_of(shown.project) == "in" else "kg"
+        mass_kg = shown.measurements.solid.mass_kg
+        text = format_mass(mass_kg, unit)
+        if shown.dragging and self._still_kg is not None and self._still_kg[0] == shown.wheel.name:
+            change = format_mass(mass_kg - self._still_kg[1], unit, with_unit=False)
+            text += f" ({minus(change) if change.startswith('-') else f'+{change}'})"
+        return text
 
     def _title(self, wheel: Wheel, shown: Shown) -> str:
         name = html.escape(f"{wheel.size}  {wheel.name}")

@@ -87,8 +87,9 @@ class MainWindow(QMainWindow):
     def _make_status_line(self) -> None:
         bar = self.statusBar()
         bar.setSizeGripEnabled(False)
-        self.busy_label, self.snap_label, self.pointer_label = QLabel(), QLabel(), QLabel()
-        for label in (self.busy_label, self.snap_label, self.pointer_label):
+        self.busy_label, self.move_label = QLabel(), QLabel()
+        self.snap_label, self.pointer_label = QLabel(), QLabel()
+        for label in (self.busy_label, self.move_label, self.snap_label, self.pointer_label):
             label.setFont(figures(label.font()))
             bar.addPermanentWidget(label)
         widest = "z −1234.56   r 1234.56   ⌀ 1234.56 mm"
@@ -103,6 +104,7 @@ class MainWindow(QMainWindow):
         self.jobs.busy.connect(self._tell_busy)
         canvas.pointed.connect(self._point)
         canvas.snapped.connect(self._tell_snap)
+        canvas.moved.connect(self.move_label.setText)
         for panel in (self.parts, self.vertices):
             panel.changed.connect(document.commit)
         for speaking in (self.parts, self.vertices, self.readings):
@@ -142,6 +144,8 @@ class MainWindow(QMainWindow):
     def _show(self, shown: Shown) -> None:
         for panel in (self.summary, self.readings, self.strip, self.vertices, self.parts):
             panel.show_state(shown)
+        if shown.dragging:
+            self.statusBar().clearMessage()
         inch = self.actions_by_name["inch"]
         if inch.isChecked() != (shown.project.display_unit == "in"):
             inch.blockSignals(True)
@@ -180,6 +184,8 @@ class MainWindow(QMainWindow):
         self.snap_label.setText(f"snap: {words}" if words else "")
 
     def _tell_history(self, _index: int = 0) -> None:
+        """Name what undo and redo would do; what was said before belongs to another edit."""
+        self.statusBar().clearMessage()
         stack = self.document.undo_stack
         for name, word, can, text in (
             ("undo", "Undo", stack.canUndo(), stack.undoText()),

@@ -54,6 +54,48 @@ def test_a_drag_is_one_step_with_live_readings(person: Person) -> None:
     assert person.vertex(BACK) == (z, r)
 
 
+def test_a_drag_tells_place_and_change_and_what_they_cost(person: Person) -> None:
+    """The status line has z, r, dz, dr of the vertex; the header the mass and its change."""
+    window = person.window
+    window.say("Saved before.")
+    before = window.document.state.measurements
+    assert before is not None
+    assert window.summary.mass.text() == f"{before.solid.mass_kg:.2f} kg"
+    z0, r0 = person.vertex(BACK)
+    end = person.drag(BACK, (44.1, 138.0))
+    shown = window.document.state
+    assert shown.measurements is not None
+    v = shown.project.wheels[0].section.vertices[BACK]
+    told = window.move_label.text().replace("−", "-")
+    assert told.startswith(f"vertex {BACK + 1}: z {v.z:.2f}   r {v.r:.2f}")
+    assert f"dz {v.z - z0:.2f}   dr +{v.r - r0:.2f} mm" in told
+    change = shown.measurements.solid.mass_kg - before.solid.mass_kg
+    assert window.summary.mass.text() == f"{shown.measurements.solid.mass_kg:.2f} kg (+{change:.2f})"
+    assert change > 0.0
+    assert person.status == ""
+    person.release(end)
+    assert window.move_label.text() == ""
+    assert "(" not in window.summary.mass.text()
+
+
+def test_a_message_goes_away_at_the_next_edit(person: Person) -> None:
+    person.click(person.at(*person.vertex(BACK)))
+    person.window.say("Saved before.")
+    person.key(Qt.Key.Key_Right)
+    assert person.status == ""
+
+
+def test_boxes_show_two_decimals_but_what_was_typed_as_typed(person: Person) -> None:
+    person.window.document.select_vertex(BACK)
+    line = person.enter("50.1234")
+    assert line.text() == "50.1234"
+    assert person.vertex(BACK)[0] == 50.1234
+    person.window.document.select_vertex(BARREL)
+    assert line.text() == "−133.6"
+    person.window.document.select_vertex(BACK)
+    assert line.text() == "50.12"
+
+
 def test_a_drag_lands_on_the_grid(person: Person) -> None:
     person.release(person.drag(BACK, (54.13, 138.07)))
     z, r = person.vertex(BACK)
@@ -271,7 +313,7 @@ def test_inches_are_shown_and_read(person: Person) -> None:
     person.do("inch")
     person.window.document.select_vertex(BACK)
     boxes = person.window.canvas.boxes
-    assert boxes.boxes["r"].text() == format_length(134.0, "in", 4, with_unit=False)
+    assert boxes.boxes["r"].text() == format_length(134.0, "in", 3, with_unit=False)
     person.enter("2")
     assert person.vertex(BACK)[0] == 50.8
     person.enter("10 mm")

@@ -13,9 +13,11 @@ from shapely.geometry import Polygon
 
 from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, level, ramp
 from app.views.canvas.grid import ticks
-from app.views.canvas.items import grown, hatch, painter_path
-from app.views.canvas.placing import place_box
+from app.views.canvas.items import grown, hatch, outside, painter_path
+from app.views.canvas.overlays import Words
+from app.views.canvas.placing import overlaps, place_box
 from geometry.shape.curve import Array, Path
+from tests.gui.conftest import Person
 
 #: A disc of radius 20 about (0, 90), as two half circles.
 DISC = Path.closed([(20.0, 90.0, 1.0), (-20.0, 90.0, 1.0)])
@@ -124,6 +126,40 @@ def test_a_callout_gives_way_to_words_and_to_the_frame() -> None:
     assert box[2] <= 420.0 or box[3] <= 200.0 or box[1] >= 400.0
     box, _ = place_box((790.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, NOTHING)
     assert box[2] <= 800.0
+
+
+def test_a_callout_hides_no_handle_though_words_stand_elsewhere() -> None:
+    """Words fill all but the place with a handle in it; the words are hidden, the handle is not."""
+    handle = np.array([(470.0, 295.0, 479.0, 304.0)])
+    words = np.array([(0.0, 0.0, 800.0, 270.0), (0.0, 330.0, 800.0, 600.0), (0.0, 0.0, 425.0, 600.0)])
+    free, _ = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, words)
+    assert free[0] < 470.0 < free[2]
+    box, _ = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, words, None, handle)
+    assert not overlaps(np.array([box]), handle).any()
+
+
+def test_what_lies_outside_the_blank_is_found_exactly() -> None:
+    """A square of 10 by 10 over a blank that ends at r 8 leaves 10 by 2."""
+    square = Path.closed([(0, 0), (10, 0), (10, 10), (0, 10)])
+    parts = outside(square, np.array([(-5.0, -5.0), (15.0, -5.0), (15.0, 8.0), (-5.0, 8.0)]))
+    assert len(parts) == 1
+    assert sorted(parts[0].min(axis=0).tolist() + parts[0].max(axis=0).tolist()) == [0.0, 8.0, 10.0, 10.0]
+
+
+def test_words_of_two_shapes_do_not_stand_on_each_other(person: Person) -> None:
+    """Two marks at one place are painted on two lines."""
+    sheet = person.window.canvas.sheet
+    sheet.overlay.content.marks[:] = [Words((0.0, 150.0), "one shape"), Words((0.0, 150.0), "another shape")]
+    sheet.viewport().grab()
+    boxes = sheet.overlay.taken[-2:]
+    assert not boxes[0].intersects(boxes[1])
+
+
+def test_visible_blanks_are_named(person: Person) -> None:
+    marks = person.window.canvas.sheet.overlay.content.marks
+    named = [m.text for m in marks if isinstance(m, Words) and m.text.startswith("blank ")]
+    assert named == [f"blank {b.name}" for b in person.project.blanks if b.visible]
+    assert named
 
 
 def test_a_callout_stays_where_it_stood_unless_another_place_is_clearly_better() -> None:

@@ -6,6 +6,8 @@ restores. A text that is not a length stays as the user wrote it, with what is w
 
 from __future__ import annotations
 
+import math
+
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
@@ -37,6 +39,8 @@ class CoordinateBoxes(QWidget):
         self._theme = theme
         self._unit: LengthUnit = "mm"
         self._values: dict[str, float] = {}
+        self._index: int | None = None
+        self._exact: dict[str, float] = {}  # numbers typed for this vertex, which keep the digits typed
         self.boxes: dict[str, QLineEdit] = {}
         self.title = QLabel()
         self.message = QLabel()
@@ -80,6 +84,8 @@ class CoordinateBoxes(QWidget):
     ) -> None:
         """Show a vertex's numbers, in mm; a text that is being typed stays."""
         changed_unit, self._unit = unit != self._unit, unit
+        if index != self._index:
+            self._index, self._exact = index, {}
         self._values = values
         self.title.setText("No vertex selected" if index is None else f"Vertex {index + 1}")
         for label in self._units:
@@ -111,7 +117,11 @@ class CoordinateBoxes(QWidget):
 
     def _fill(self, name: str) -> None:
         box = self.boxes[name]
-        text = shown(self._values[name], self._unit) if name in self._values else ""
+        value = self._values.get(name)
+        text = ""
+        if value is not None:
+            typed = self._exact.get(name)
+            text = shown(value, self._unit, typed is not None and math.isclose(typed, value, abs_tol=1e-9))
         if box.text() != text:
             box.setText(text)
         box.setModified(False)
@@ -133,6 +143,7 @@ class CoordinateBoxes(QWidget):
         self.message.clear()
         self._dress()
         if values:
+            self._exact.update(values)
             self.typed.emit(values)
         self.restore_unless_typing()
         return True
@@ -190,7 +201,8 @@ class CoordinateBoxes(QWidget):
         self.message.setStyleSheet(f"color: {colour}")
 
 
-def shown(value_mm: float, unit: LengthUnit) -> str:
-    """Return a coordinate as it is shown for typing: three decimals (four in inch) less trailing zeros."""
-    text = format_length(value_mm, unit, 3 if unit == "mm" else 4, with_unit=False)
+def shown(value_mm: float, unit: LengthUnit, as_typed: bool = False) -> str:
+    """Return a coordinate for its box: two decimals (three in inch) less trailing zeros, or as typed."""
+    digits = (2 if unit == "mm" else 3) + (2 if as_typed else 0)
+    text = format_length(value_mm, unit, digits, with_unit=False).replace("-", "−")
     return text.rstrip("0").rstrip(".") if "." in text else text

@@ -19,8 +19,18 @@ from app.session.shown import Shown
 from app.units import LengthUnit, format_length
 from app.views.canvas import marks
 from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, Band, ramp
-from app.views.canvas.items import Drawn, bounds_of, grown, hatch, painter_path, pen, segments
-from app.views.canvas.overlays import Content, Legend, Mark, Overlay, Ring
+from app.views.canvas.items import (
+    Drawn,
+    bounds_of,
+    grown,
+    hatch,
+    outside,
+    painter_path,
+    pen,
+    polyline,
+    segments,
+)
+from app.views.canvas.overlays import Content, Legend, Mark, Overlay, Ring, Words
 from app.views.theme import Theme
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array, Path
@@ -41,6 +51,8 @@ _LAYERS = {
     "shape hatch": -11.0,
     "others": -10.0,
     "wheel fill": 0.0,
+    "missing": 3.2,
+    "missing hatch": 3.3,
     "compared": 3.5,
     "wheel edge": 4.0,
     "wheel chain": 4.5,
@@ -63,6 +75,7 @@ class Drawing:
         self._looked_at: Place | None = None
         self._base: Outline | None = None
         self._blank_polygon: Array | None = None
+        self._missing_polygons: list[Array] = []
         self._unknown_polygons: list[Array] = []
         self._required_words: list[Mark] = []
         self._shape_words: list[Mark] = []
@@ -83,6 +96,7 @@ class Drawing:
         self._draw_required(shown)
         self._draw_others(shown)
         self._draw_wheel(shown)
+        self._draw_missing(shown)
         self._draw_sized(shown)
         self._say()
 
@@ -124,6 +138,8 @@ class Drawing:
             "others": (pen(c("quiet"), dotted), None),
             "compared": (pen(c("quiet"), dashed), None),
             "wheel fill": (None, c("wheel")),
+            "missing": (pen(c("short")), c("paper")),
+            "missing hatch": (pen(c("short"), width=0.8), None),
             "wheel edge": (pen(c("ink")), None),
             "wheel chain": (pen(c("short"), dashed), None),
             "ghost": (pen(c("quiet"), dotted), None),
@@ -235,6 +251,21 @@ class Drawing:
         if self._changed("ghost", ghost):
             self._layers["ghost"].set_path(painter_path(ghost.path) if ghost is not None else QPainterPath())
 
+    def _draw_missing(self, shown: Shown) -> None:
+        """Draw what of the wheel lies outside its blank, where there is no metal to cut it from."""
+        wheel, blank = shown.wheel, blank_of(shown)
+        own = wheel is not None and wheel.visible and blank is not None and blank.name == wheel.blank
+        outline, polygon = (shown.outline, self._blank_polygon) if own else (None, None)
+        if not self._changed("missing", outline, polygon):
+            return
+        self._missing_polygons = []
+        if outline is not None and polygon is not None:
+            self._missing_polygons = outside(outline.path, polygon)
+        lines = QPainterPath()
+        for part in self._missing_polygons:
+            lines.addPath(polyline(part, closed=True))
+        self._layers["missing"].set_path(lines)
+
     def _draw_sized(self, shown: Shown) -> None:
         """Draw what has a size in pixels: hatches and the wall band."""
         spacing = max(1.0, 2.0 ** round(math.log2(max(_HATCH_PX * self._mm_per_pixel, 1e-6))))
@@ -247,6 +278,12 @@ class Drawing:
             for polygon in self._unknown_polygons:
                 lines.addPath(segments(hatch(polygon, spacing * 0.75, rising=False)))
             self._layers["shape hatch"].set_path(lines)
+        if self._changed("missing hatch", self._missing_polygons, spacing):
+            lines = QPainterPath()
+            for polygon in self._missing_polygons:
+                for rising in (True, False):
+                    lines.addPath(segments(hatch(polygon, spacing * 0.25, rising)))
+            self._layers["missing hatch"].set_path(lines)
         visible = self._band_shown and shown.wheel is not None and shown.wheel.visible
         outline = shown.outline if visible else None
         if self._changed("band", outline, self._mm_per_pixel):
@@ -267,6 +304,7 @@ class Drawing:
             self._wheel_words = marks.wheel_marks(wheel, unit) if wheel is not None else []
         content = Content(planes=marks.planes(shown.wheel, unit), hints=hints(shown))
         content.marks += [*self._shape_words, *self._wheel_words, *self._required_words]
+        content.marks += _blank_words(shown)
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
         if self._looked_at is not None:
@@ -319,6 +357,18 @@ def shapes_of(shown: Shown) -> list[StayOut]:
 def _shape_words(shape: StayOut, unit: LengthUnit) -> list[Mark]:
     box = bounds_of([_chain(o.corners) for o in shape.outlines])
     return marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom(), unit)
+
+
+def _blank_words(shown: Shown) -> list[Mark]:
+    """Return the names of the visible blanks, over the inboard end of each."""
+    result: list[Mark] = []
+    for blank in shown.project.blanks:
+        if blank.visible and blank.corners:
+            shift = offset_mm(shown.project, Edited(Kind.BLANK, blank.name), shown.wheel)
+            place = (min(c.z for c in blank.corners) + shift, max(c.r for c in blank.corners))
+            role = "blank" if blank is blank_of(shown) else "quiet"
+            result.append(Words(place, f"blank {blank.name}", (0.0, -6.0), 1, role))
+    return result
 
 
 def _same(a: object, b: object) -> bool:

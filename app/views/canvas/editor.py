@@ -16,6 +16,7 @@ from app.session.document import Document
 from app.session.drag import Drag, Target
 from app.session.edited import Edited, EditError, Kind, locked_count, offset_mm, vertices_of
 from app.session.shown import Shown
+from app.units import format_length
 from app.views.canvas.boxes import CoordinateBoxes
 from app.views.canvas.drawing import blank_of, shapes_of
 from app.views.canvas.plot import Sheet
@@ -52,10 +53,12 @@ class Canvas(QWidget):
     Signals:
         pointed(place): (z, r) under the pointer in mm, hub's frame; None when it left.
         snapped(words): what a drag snaps to; empty when it does not.
+        moved(words): where the vertex under way lies and how far it was moved; empty when none is.
     """
 
     pointed = Signal(object)
     snapped = Signal(str)
+    moved = Signal(str)
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -139,6 +142,7 @@ class Canvas(QWidget):
         grid = drag.grid_step_mm(scale, self.sheet.unit())
         self._last, place = held.to((z - shift, r), REACH_PX * scale, grid, snapping)
         self._mark_snap(((place.z + shift, place.r), place.is_point) if snapping else None, place.word)
+        self.moved.emit(self._moved_words(held, self._last))
         self._document.preview(self._last)
 
     def _release(self) -> None:
@@ -150,7 +154,20 @@ class Canvas(QWidget):
     def _end_gesture(self) -> None:
         self._drag = self._last = None
         self._mark_snap(None, "")
+        self.moved.emit("")
         self.sheet.overlay.update()
+
+    def _moved_words(self, held: Drag, project: Project) -> str:
+        before = vertices_of(held.base, held.edited)[held.index]
+        now = vertices_of(project, held.edited)[held.index]
+        unit = self.sheet.unit()
+
+        def words(value_mm: float, sign: str = "") -> str:
+            text = format_length(value_mm, unit, with_unit=False)
+            return text.replace("-", "−") if text.startswith("-") else sign + text
+
+        change = f"dz {words(now.z - before.z, '+')}   dr {words(now.r - before.r, '+')}"
+        return f"vertex {held.index + 1}: z {words(now.z)}   r {words(now.r)}   {change} {unit}"
 
     def _mark_snap(self, mark: tuple[Place, bool] | None, words: str) -> None:
         """Set the snap's mark; it is painted with the preview that follows, not in a paint of its own."""

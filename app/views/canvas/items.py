@@ -124,6 +124,14 @@ def grown(paths: list[Path], distance_mm: float) -> QPainterPath:
     return result
 
 
+def outside(path: Path, polygon: Array) -> list[Array]:
+    """Return the outer rings, (m, 2) each, of what of a path's area lies outside a polygon."""
+    areas = [shapely.make_valid(Polygon(points)) for points in (path.flattened(0.05), polygon)]
+    rest: BaseGeometry = areas[0].difference(areas[1])
+    parts = [part for part in getattr(rest, "geoms", [rest]) if isinstance(part, Polygon)]
+    return [np.asarray(part.exterior.coords)[:-1] for part in parts if part.area > 1e-3]
+
+
 class Drawn(QGraphicsItem):
     """A path with a cosmetic pen and a brush, changed as often as a drag needs."""
 

@@ -23,6 +23,8 @@ Place = tuple[float, float]
 
 #: Height of the lower ruler and width of the left one.
 RULER_PX = 20.0
+#: Words that would stand on others are moved by so many lines, down or up, the first free place counting.
+_STEPS = (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0)
 
 
 @dataclass(frozen=True)
@@ -139,10 +141,11 @@ class Overlay(QGraphicsItem):
         self._to_pixels = to_pixels
         self._frame = QRectF()
         self._view = QRectF()
-        self._taken: list[QRectF] = []
+        #: Boxes of the words painted last.
+        self.taken: list[QRectF] = []
         self._brackets: list[Words] = []
         self._callout_choice: Choice | None = None
-        #: Boxes that a callout should not hide besides words, such as handles.
+        #: Boxes of handles, which a callout must not hide.
         self.avoid: Callable[[], Array] = lambda: np.empty((0, 4))
         self.content = Content()
         self.unit: LengthUnit = "mm"
@@ -168,7 +171,7 @@ class Overlay(QGraphicsItem):
             return
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setFont(figures(self.font))
-        self._taken, self._brackets = [], []
+        self.taken, self._brackets = [], []
         self._paint_planes(painter)
         for mark in self.content.marks:
             if isinstance(mark, Stroke):
@@ -223,6 +226,7 @@ class Overlay(QGraphicsItem):
             taken.append((x, x + width + 16.0, row))
             base = QPointF(x + 5.0, foot - 6.0 - row * (metrics.height() + 2.0))
             self._paper_behind(painter, base, plane.text, metrics)
+            self.taken.append(metrics.boundingRect(plane.text).translated(base))
             painter.setPen(quiet)
             painter.drawText(base, plane.text)
         if axle <= self._frame.bottom():
@@ -290,29 +294,44 @@ class Overlay(QGraphicsItem):
             if mark.less is not None:
                 self._paint_words(painter, mark.less)
             return
-        at = self._px(mark.place)
-        base = at + QPointF(*mark.shift)
-        for line in mark.text.split("\n"):
-            width = metrics.horizontalAdvance(line)
-            left = base - QPointF(width if mark.align < 0 else width / 2.0 if mark.align == 0 else 0.0, 0.0)
-            if self._frame.contains(at):
-                left.setX(min(max(left.x(), self._frame.left() + 4.0), self._frame.right() - width - 4.0))
+        lines = mark.text.split("\n")
+        bases = self._free_bases(mark, lines, metrics)
+        for left, line in zip(bases, lines, strict=True):
             self._paper_behind(painter, left, line, metrics)
-            self._taken.append(metrics.boundingRect(line).translated(left))
+            self.taken.append(metrics.boundingRect(line).translated(left))
             painter.setPen(self._colour(mark))
             painter.drawText(left, line)
-            base += QPointF(0.0, metrics.height())
+
+    def _free_bases(self, mark: Words, lines: list[str], metrics: QFontMetricsF) -> list[QPointF]:
+        """Return where the lines begin: at their place, or a few lines off it where other words stand."""
+        at = self._px(mark.place)
+        bases = []
+        for k, line in enumerate(lines):
+            width = metrics.horizontalAdvance(line)
+            back = width if mark.align < 0 else width / 2.0 if mark.align == 0 else 0.0
+            left = at + QPointF(mark.shift[0] - back, mark.shift[1] + k * metrics.height())
+            if self._frame.contains(at):
+                left.setX(min(max(left.x(), self._frame.left() + 4.0), self._frame.right() - width - 4.0))
+            bases.append(left)
+        for step in _STEPS:
+            down = QPointF(0.0, step * metrics.height())
+            moved = [base + down for base in bases]
+            boxes = [metrics.boundingRect(w).translated(b) for w, b in zip(lines, moved, strict=True)]
+            if not any(box.intersects(other) for box in boxes for other in self.taken):
+                return moved
+        return bases
 
     def _paint_callout(self, painter: QPainter, mark: Callout) -> None:
         large, small = figures(self.font, 1.5, bold=True), figures(self.font)
         high, low = QFontMetricsF(large), QFontMetricsF(small)
         width = max(high.horizontalAdvance(mark.number), low.horizontalAdvance(mark.words)) + 8.0
         at = self._px(mark.place)
-        words = np.array([_box(rect) for rect in self._taken]).reshape(-1, 4)
-        taken = np.vstack([words, self.avoid()])
+        taken = np.array([_box(rect) for rect in self.taken]).reshape(-1, 4)
         room = _box(self._frame.adjusted(RULER_PX * 2.0, 4.0, -4.0, -RULER_PX - 4.0))
         place, size = (at.x(), at.y()), (width, high.height() + low.height() + 4.0)
-        box, self._callout_choice = place_box(place, size, mark.towards, room, taken, self._callout_choice)
+        box, self._callout_choice = place_box(
+            place, size, mark.towards, room, taken, self._callout_choice, self.avoid()
+        )
         left, top = box[0] + 4.0, box[1] + 1.0
         paper = self._theme.colour("paper")
         paper.setAlpha(225)

@@ -13,10 +13,12 @@ Box = tuple[float, float, float, float]
 #: Number of one of the places that are tried, to be handed back next time.
 Choice = int
 
-_DIRECTIONS = 8
-_REACHES_PX = (30.0, 64.0, 110.0)
+_DIRECTIONS = 16
+_REACHES_PX = (30.0, 64.0, 110.0, 160.0)
 #: Worth of the wanted direction, and of staying where it stood, in square pixels of hidden area.
 _TOWARDS, _STAY = 300.0, 900.0
+#: What hiding a handle costs: more than any words and any way are worth.
+_HANDLE = 50_000.0
 
 _ANGLES = np.repeat(2.0 * np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS, len(_REACHES_PX))
 _UNITS = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
@@ -30,6 +32,7 @@ def place_box(
     room: Box,
     taken: Array,
     last: Choice | None = None,
+    handles: Array | None = None,
 ) -> tuple[Box, Choice]:
     """Return the box for a callout of `size` led to `at`, and the choice that gave it.
 
@@ -40,6 +43,7 @@ def place_box(
         room: it should lie within this.
         taken: (m, 4) boxes that it should not hide.
         last: the choice of the last time; kept unless another is clearly better.
+        handles: (m, 4) boxes that it must not hide while any place is free of them.
     """
     half = np.array(size) / 2.0
     centres = np.array(at) + _UNITS * (_REACHES[:, None] + half)
@@ -47,6 +51,8 @@ def place_box(
     hidden = overlaps(boxes, taken).sum(axis=1)
     outside = size[0] * size[1] - overlaps(boxes, np.array([room]))[:, 0]
     cost = hidden + 4.0 * outside + 2.0 * _REACHES - _TOWARDS * (_UNITS @ np.array(towards))
+    if handles is not None and len(handles):
+        cost += _HANDLE * (overlaps(boxes, handles) > 0.0).sum(axis=1)
     if last is not None:
         cost[last] -= _STAY
     best = int(np.argmin(cost))
