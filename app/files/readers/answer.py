@@ -60,7 +60,7 @@ class ReadOutline:
         unit: of the file, "mm" or "in"; with "not known" every length here is in the file's own unit.
         loops: closed counterclockwise outlines as (z, r, bulge) rows, mm; arcs of at most 180 degrees.
         bounds: z low, z high, r low, r high in mm, exact over arcs.
-        layers: entities read on each layer.
+        layers: entities read on each layer, by its whole name; `plain` fits a name for a message.
         skipped: entities left out, by type or reason.
         joined, largest_join_mm: ends that did not meet and were joined; their largest distance.
         doubles: lines, arcs or outlines drawn a second time and dropped.

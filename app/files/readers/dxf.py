@@ -155,7 +155,7 @@ class _Drawing:
         self.points += len(pieces)
         if self.points > DRAWING.points:
             raise ReadError(f"more than {DRAWING.points} points; read one layer, or export the outline alone")
-        self.layers[plain(layer)] += 1
+        self.layers[layer] += 1
         self.heights += drawn.has_height
         if drawn.is_closed:
             self.rings.append(pieces)
@@ -206,7 +206,8 @@ def _settle_open(found: Chained, drawing: _Drawing, request: Request, unit: str)
         found.open = [c for c in found.open if c not in reference]
         drawing.skipped["loose lines on z = 0 or r = 0"] += len(reference)
     said: list[str] = []
-    along_axle = [c for c in found.open if max(abs(c[0].start[1]), abs(c[-1].end[1])) <= JOIN_MM]
+    ends_on_axle = [c for c in found.open if max(abs(c[0].start[1]), abs(c[-1].end[1])) <= JOIN_MM]
+    along_axle = [c for c in ends_on_axle if c not in reference]
     by_line = found.open if request.close and len(found.open) == 1 and not found.rings else []
     for chain in along_axle or by_line:
         start, end = chain[0].start, chain[-1].end
@@ -241,4 +242,4 @@ def _open_message(found: Chained, drawing: _Drawing, unit: str) -> str:
 
 
 def _layers(drawing: _Drawing) -> str:
-    return ", ".join(f"{name}: {n}" for name, n in drawing.layers.most_common(6))
+    return ", ".join(f"{plain(name)}: {n}" for name, n in drawing.layers.most_common(6))

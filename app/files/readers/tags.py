@@ -34,7 +34,7 @@ class Entity:
 
     def name(self, code: int) -> str:
         """Return the first value of a group code that holds a name, its escaped characters resolved."""
-        return _ESCAPED.sub(lambda m: chr(int(m[1], 16)), self.text(code))
+        return _ESCAPED.sub(_character, self.text(code))
 
     @property
     def layer(self) -> str:
@@ -136,6 +136,12 @@ def scan(data: bytes) -> Tags:
     if not ended:
         raise ReadError("the file is cut off: its end mark (EOF) is missing; ask for it again")
     return tags
+
+
+def _character(escaped: re.Match[str]) -> str:
+    """Return the character of an escape; halves of a pair stand for none and cross no process boundary."""
+    code = int(escaped[1], 16)
+    return "?" if 0xD800 <= code <= 0xDFFF else chr(code)
 
 
 def _decoded(data: bytes) -> str:
