@@ -104,7 +104,9 @@ def _least(
     bound = np.full(int(zone.max()) + 1, np.inf)
     np.minimum.at(bound, zones, separations(skin.points[rim], other.points[edge]).min(axis=1))
     piece, facing = np.nonzero(lower <= bound[zones][:, None] + 1e-12)
-    dist, on_a, on_b = pair_distance(skin, rim[piece], other, edge[facing])
+    # Pieces whose chord circles lie apart cannot cross.
+    may_cross = np.flatnonzero(lower[piece, facing] <= 0.0)
+    dist, on_a, on_b = pair_distance(skin, rim[piece], other, edge[facing], may_cross)
     best: dict[int, float] = {}
     at_a: dict[int, Array] = {}
     at_b: dict[int, Array] = {}

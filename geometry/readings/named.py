@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from geometry.readings.chords import along_r, along_z, spans
+from geometry.readings.chords import Span, along_r, along_z, spans
 from geometry.readings.places import RimPlaces
 from geometry.readings.rows import NamedReading, Place
 from geometry.readings.solid import SpokeRegion, moments_of_area
@@ -41,8 +41,10 @@ def named_readings(
     """Return the readings by name, lips first."""
     rows: list[NamedReading] = []
     if rim is not None:
-        rows += _lip(outline.path, rim, inner=True)
-        rows += _lip(outline.path, rim, inner=False)
+        half_r = (rim.diameter_mm + rim.flange_height_mm) / 2.0
+        beyond = along_z(outline.path, half_r)
+        rows += _lip(outline.path, rim, half_r, beyond, inner=True)
+        rows += _lip(outline.path, rim, half_r, beyond, inner=False)
     if spokes is not None:
         rows += _spoke_depths(outline.path, spokes)
     rows += valve_land(outline, rim)
@@ -51,14 +53,14 @@ def named_readings(
     return tuple(rows)
 
 
-def _lip(path: Path, rim: RimPlaces, *, inner: bool) -> list[NamedReading]:
+def _lip(path: Path, rim: RimPlaces, half_r: float, metal: list[Span], *, inner: bool) -> list[NamedReading]:
+    """The readings of one lip; metal is what lies on the line at half flange height."""
     word, key = ("Inner lip", "inner_lip") if inner else ("Outer lip", "outer_lip")
     face = rim.inner_face_z if inner else rim.outer_face_z
     outward = -1.0 if inner else 1.0
     seat_r = rim.diameter_mm / 2.0
     rows: list[NamedReading] = []
-    half_r = seat_r + rim.flange_height_mm / 2.0
-    beyond = [s for s in along_z(path, half_r) if outward * ((s[0] + s[1]) / 2.0 - face) > 0.0]
+    beyond = [s for s in metal if outward * ((s[0] + s[1]) / 2.0 - face) > 0.0]
     if beyond:
         low, high = beyond[0] if inner else beyond[-1]
         place = ((low + high) / 2.0, half_r)

@@ -143,12 +143,19 @@ def _edge_points(path: Path) -> tuple[Array, Array, Array]:
 
 def _points(path: Path, piece: Indices, low: Array, high: Array) -> tuple[Array, Array, Array]:
     """Return z, r and dz (m, 16) at the Gauss points of the stretches low to high of the named pieces."""
-    m, k = len(piece), len(_T)
-    every = np.repeat(piece, k)
-    t = (low[:, None] + (high - low)[:, None] * _T).ravel()
-    x = path.at(every, t)
-    direction = path.tangents(every, t)[:, 0] * np.repeat(path.lengths[piece] * (high - low), k)
-    return x[:, 0].reshape(m, k), x[:, 1].reshape(m, k), direction.reshape(m, k)
+    t = low[:, None] + (high - low)[:, None] * _T
+    start, chord = path.points[piece], path.ends[piece] - path.points[piece]
+    z, r = start[:, 0][:, None] + chord[:, 0][:, None] * t, start[:, 1][:, None] + chord[:, 1][:, None] * t
+    dz = np.repeat((chord[:, 0] * (high - low))[:, None], len(_T), axis=1)
+    arcs = np.flatnonzero(path.is_arc[piece])
+    if len(arcs):
+        of = piece[arcs]
+        angle = path.start_angles[of][:, None] + path.sweeps[of][:, None] * t[arcs]
+        radius, centre = path.radii[of][:, None], path.centres[of]
+        up = radius * np.sin(angle)
+        z[arcs], r[arcs] = centre[:, 0][:, None] + radius * np.cos(angle), centre[:, 1][:, None] + up
+        dz[arcs] = -up * (path.sweeps[of] * (high - low)[arcs])[:, None]
+    return z, r, dz
 
 
 def _turned(path: Path) -> _Sums:

@@ -119,10 +119,12 @@ def nearest_of(path: Path, of: Indices, x: Array) -> tuple[Array, Array, Indices
     return dist[best], near[best], of[column[best]]
 
 
-def pair_distance(a: Path, i: Indices, b: Path, j: Indices) -> tuple[Array, Array, Array]:
+def pair_distance(
+    a: Path, i: Indices, b: Path, j: Indices, may_cross: Indices | None = None
+) -> tuple[Array, Array, Array]:
     """Return exact distances (m,) between pieces a[i] and b[j], and the nearest places on each (m, 2).
 
-    Crossing pieces give 0 and their crossing.
+    Crossing pieces give 0 and their crossing; they are looked for in the rows `may_cross`, in all when None.
     """
     m = len(i)
     ends_a = np.concatenate([a.points[i], a.ends[i]])
@@ -154,8 +156,9 @@ def pair_distance(a: Path, i: Indices, b: Path, j: Indices) -> tuple[Array, Arra
     of = np.flatnonzero(arc_a & arc_b)
     if len(of):
         offer(of, *_arc_arc_normals(a, i[of], b, j[of]))
-    for of, place in crossings_of(a, i, b, j):
-        best[of], at_a[of], at_b[of] = 0.0, place, place
+    near = rows if may_cross is None else may_cross
+    for of, place in crossings_of(a, i[near], b, j[near]):
+        best[near[of]], at_a[near[of]], at_b[near[of]] = 0.0, place, place
     return best, at_a, at_b
 
 
