@@ -12,11 +12,12 @@ from typing import NoReturn
 
 from app.cli import check as checking
 from app.files.atomic import SaveError
-from app.files.project_file import ProjectFileError, load
+from app.files.project_file import EditedOutside, ProjectFileError, load
 from app.files.readers.answer import JOIN_MM, ReadError
 from app.project.caution import CAUTION
 from app.project.edits import EditError
 from app.project.project import Project
+from app.project.size_text import parse_size
 from app.project.wheel import Wheel
 from app.units import UnitsError, parse_length_mm
 from geometry.errors import GeometryError
@@ -70,13 +71,19 @@ def _parser() -> argparse.ArgumentParser:
 
     wheel = commands.add_parser(
         "wheel",
-        help="take a foreign half-section over as a wheel",
-        description="Take a foreign half-section (DXF, CSV) over as a wheel and say what does not agree.",
+        help="take a foreign half-section, or a folder of them, over as wheels",
+        description="Take a foreign half-section (DXF, CSV) over as a wheel and say what does not agree. "
+        "Of a folder, every .dxf and .csv becomes a wheel with the same --size and --inset, or with its own "
+        "where a wheels.csv in the folder (columns file, size, inset_mm, face_z_mm) gives it; the output "
+        "ends with what needs a look and which files could not be read. Exit code 0 if at least one was "
+        "taken, else 2.",
         epilog=CAUTION,
     )
-    wheel.add_argument("drawing", type=Path, metavar="FILE")
-    wheel.add_argument("--size", required=True, metavar="'18 x 10 J'")
-    wheel.add_argument("--inset", required=True, metavar="MM", help="a length; '1.5 in' is read too")
+    wheel.add_argument("drawing", type=Path, metavar="FILE|FOLDER")
+    wheel.add_argument("--size", metavar="'18 x 10 J'", help="needed unless wheels.csv gives it")
+    wheel.add_argument(
+        "--inset", metavar="MM", help="a length; '1.5 in' is read too; needed unless wheels.csv gives it"
+    )
     wheel.add_argument(
         "--out", required=True, type=Path, metavar="FILE.blankwright", help="made, or added to"
     )
@@ -85,7 +92,9 @@ def _parser() -> argparse.ArgumentParser:
     wheel.add_argument("--face", metavar="Z", help="z of the mounting face in the drawing")
     wheel.add_argument("--body", type=int, metavar="N", help="which of several closed outlines")
     wheel.add_argument("--join", metavar="MM", help="gaps up to this are joined")
-    wheel.add_argument("--name", metavar="NAME", help="of the wheel; the file's name otherwise")
+    wheel.add_argument(
+        "--name", metavar="NAME", help="of the wheel; the file's name otherwise, as always of a folder"
+    )
     wheel.set_defaults(run=_wheel_from_drawing)
     return parser
 
@@ -112,7 +121,12 @@ def _version() -> str:
 
 
 def _load(args: argparse.Namespace) -> Project:
-    project = load(args.project, ignore_digest=args.ignore_digest)
+    try:
+        project = load(args.project, ignore_digest=args.ignore_digest)
+    except EditedOutside as question:
+        if question.errors:
+            raise
+        raise CommandError(f"{question} The option --ignore-digest opens it as it is.") from question
     if args.ignore_digest:
         print("blankwright: the digest was not checked (--ignore-digest)", file=sys.stderr)
     return project
@@ -164,20 +178,29 @@ def _export(args: argparse.Namespace) -> int:
 
 
 def _wheel_from_drawing(args: argparse.Namespace) -> int:
-    from app.cli.wheel import take_over
+    from app.cli.wheel import Options, take_over
+    from app.cli.wheel_folder import take_over_folder
 
-    print(
-        take_over(
-            args.drawing,
-            args.size,
-            parse_length_mm(args.inset),
-            args.out,
-            unit=args.unit,
-            layers=tuple(args.layer),
-            face_z=None if args.face is None else parse_length_mm(args.face),
-            body=args.body,
-            join_mm=JOIN_MM if args.join is None else parse_length_mm(args.join),
-            name=args.name,
-        )
+    size = None if args.size is None else parse_size(args.size)
+    inset_mm = None if args.inset is None else parse_length_mm(args.inset)
+    how = Options(
+        unit=args.unit,
+        layers=tuple(args.layer),
+        face_z=None if args.face is None else parse_length_mm(args.face),
+        body=args.body,
+        join_mm=JOIN_MM if args.join is None else parse_length_mm(args.join),
+        name=args.name,
     )
+    if args.drawing.is_dir():
+        if args.name is not None:
+            raise CommandError("--name is of one wheel; those of a folder are called as their files")
+        said, count = take_over_folder(args.drawing, size, inset_mm, args.out, how)
+        print(said)
+        if not count:
+            raise CommandError(f"{args.drawing}: no drawing was taken; {args.out} is as it was")
+        return 0
+    if size is None or inset_mm is None:
+        what = "--size" if size is None else "--inset"
+        raise CommandError(f"{args.drawing}: {what} is missing; a single drawing needs --size and --inset")
+    print(take_over(args.drawing, size, inset_mm, args.out, how))
     return 0
