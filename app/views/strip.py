@@ -29,11 +29,19 @@ from geometry.readings.profile import Profile
 from geometry.shape.curve import Array
 from geometry.shape.section import Side
 
-#: The strip shows what lies near the rules; larger values run off its top.
+#: The strip shows what lies near the rules and all below zero; larger values run off its top.
 TOP_MM = 20.0
 #: Where along its curve each name stands, so that names keep clear of each other.
 _LABEL_AT = {"gap": 1.0, "wall": 0.2, "stock": 0.6}
 _ROLES = {"gap": "shape_edge", "wall": "ink", "stock": "blank"}
+
+
+class _Axis(pg.AxisItem):  # type: ignore[misc]  # the plotting library has no types
+    """An axis whose numbers have a true minus sign."""
+
+    def tickStrings(self, values: Any, scale: float, spacing: float) -> list[str]:
+        """Return the texts of the ticks."""
+        return [str(text).replace("-", "−") for text in super().tickStrings(values, scale, spacing)]
 
 
 class ProfileStrip(QWidget):
@@ -54,8 +62,11 @@ class ProfileStrip(QWidget):
         self._scale = 1.0
         self._unit = ""
         self.curves: dict[str, Curve] = {}
-        self.plot = pg.PlotWidget(axisItems={})
-        self.note = QLabel()
+        self.plot = pg.PlotWidget(axisItems={side: _Axis(side) for side in ("left", "bottom")})
+        # Over the curves: beside the switches no sentence has room.
+        self.note = QLabel(self.plot)
+        self.note.move(52, 4)
+        self.note.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self._make_plot()
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 2, 8, 2)
@@ -67,7 +78,7 @@ class ProfileStrip(QWidget):
 
     def _switches(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        row.setSpacing(10)
+        row.setSpacing(6)
         self.side_group, self.axis_group = QButtonGroup(self), QButtonGroup(self)
         self.sides: dict[Side, QRadioButton] = {}
         for side in (Side.BRAKE, Side.TYRE, Side.STREET):
@@ -76,7 +87,7 @@ class ProfileStrip(QWidget):
             self.side_group.addButton(button)
             row.addWidget(button)
         self.sides[Side.BRAKE].setChecked(True)
-        row.addSpacing(12)
+        row.addSpacing(4)
         self.checks: dict[str, QCheckBox] = {}
         for name in QUANTITIES:
             check = QCheckBox(name)
@@ -84,7 +95,7 @@ class ProfileStrip(QWidget):
             check.toggled.connect(self._redraw)
             self.checks[name] = check
             row.addWidget(check)
-        row.addWidget(self.note, 1)
+        row.addStretch(1)
         self.over_z, self.along = QRadioButton("over z"), QRadioButton("along the skin")
         for button in (self.over_z, self.along):
             self.axis_group.addButton(button)
@@ -111,6 +122,7 @@ class ProfileStrip(QWidget):
         for name in QUANTITIES:
             value, rule = pg.PlotCurveItem(connect="finite"), pg.PlotCurveItem(connect="finite")
             label = pg.TextItem(name, anchor=(0.0, 1.0))
+            label.setZValue(10)  # no line is drawn through a name
             for item in (rule, value, label):
                 plot.addItem(item, ignoreBounds=True)
             self._items[name] = (value, rule, label)
@@ -153,6 +165,17 @@ class ProfileStrip(QWidget):
         for name, items in self._items.items():
             self._draw_curve(items, self.curves.get(name))
         self.note.setText(self._words())
+        self.note.adjustSize()
+        self._follow_lowest()
+
+    def _follow_lowest(self) -> None:
+        """Show the curves to their lowest value; while a gesture is under way nothing moves."""
+        if self._shown is not None and self._shown.dragging:
+            return
+        found = [c.value_mm for c in self.curves.values() if np.isfinite(c.value_mm).any()]
+        lowest = min((float(np.nanmin(values)) for values in found), default=0.0)
+        bottom = 5.0 * np.floor(min(lowest, 0.0) / 5.0) - 1.0
+        self.plot.setYRange(bottom * self._scale, (TOP_MM + 1.0) * self._scale, padding=0.0)
 
     def _draw_curve(self, items: tuple[Any, Any, Any], found: Curve | None) -> None:
         value, rule, label = items
@@ -187,14 +210,7 @@ class ProfileStrip(QWidget):
         self.plot.setLabel("bottom", f"{axis}, {self._unit or 'mm'}")
         spans = [c.at_mm for c in self.curves.values() if len(c.at_mm)]
         low, high = (min(s[0] for s in spans), max(s[-1] for s in spans)) if spans else (-200.0, 120.0)
-        lowest = min(
-            (float(np.nanmin(c.value_mm)) for c in self.curves.values() if np.isfinite(c.value_mm).any()),
-            default=0.0,
-        )
-        scale = self._scale
-        bottom = 5.0 * np.floor(min(lowest, 0.0) / 5.0) - 1.0
-        self.plot.setXRange((low - 5.0) * scale, (high + 25.0) * scale, padding=0.0)
-        self.plot.setYRange(max(bottom, -30.0) * scale, (TOP_MM + 1.0) * scale, padding=0.0)
+        self.plot.setXRange((low - 5.0) * self._scale, (high + 25.0) * self._scale, padding=0.0)
 
     def _draw_grid(self) -> None:
         """Draw the grid once as one path: every 10 by 5 mm, or half by a quarter inch."""
@@ -212,6 +228,7 @@ class ProfileStrip(QWidget):
     def _dress(self) -> None:
         colours = self._theme
         self.plot.setBackground(colours.colour("paper"))
+        self.note.setStyleSheet(f"color: {colours.colours.quiet}; background: {colours.colours.paper}")
         pen = QPen(colours.colour("grid"))
         pen.setCosmetic(True)
         self._grid.setPen(pen)
@@ -220,6 +237,9 @@ class ProfileStrip(QWidget):
             value.setPen(pg.mkPen(ink, width=1))
             rule.setPen(pg.mkPen(ink, width=1, style=Qt.PenStyle.DashLine))
             label.setColor(ink)
+            paper = colours.colour("paper")
+            paper.setAlpha(215)
+            label.fill = pg.mkBrush(paper)
         for side in ("left", "bottom"):
             axis = self.plot.getPlotItem().getAxis(side)
             axis.setPen(pg.mkPen(colours.colour("hairline")))

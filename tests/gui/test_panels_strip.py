@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.session.shown import Shown
@@ -158,21 +159,48 @@ def test_with_faults_there_is_no_curve(strip: ProfileStrip) -> None:
     strip.show_state(Shown(state.project, state.wheel, None, (fault,), None))
     assert strip.curves == {}
     assert strip.note.text() == "No curves while the outline has faults."
+    strip.resize(360, 220)
+    QApplication.processEvents()
+    assert strip.note.width() >= strip.note.fontMetrics().horizontalAdvance(strip.note.text())
+    assert strip.note.geometry().right() <= strip.plot.width()
+
+
+def moved_back(dz: float, dragging: bool = False) -> Shown:
+    """The example with one vertex of the spoke back moved along the axle."""
+    state = shown()
+    assert state.wheel is not None
+    back = next(k for k, v in enumerate(state.wheel.vertices) if v.zone is Zone.SPOKE_BACK)
+    vertices = list(state.wheel.vertices)
+    vertices[back] = vertices[back].moved(dz=dz)
+    wheel = replace(state.wheel, vertices=tuple(vertices))
+    project = replace(state.project, wheels=(wheel, *state.project.wheels[1:]))
+    found = measure_wheel(project, wheel)
+    return Shown(project, wheel, found.outline, found.faults, found.measurements, dragging=dragging)
+
+
+def test_the_range_follows_curves_below_zero(strip: ProfileStrip) -> None:
+    """After a typed change every value below zero is in the range; a change back narrows it again."""
+    before = strip.plot.getPlotItem().vb.viewRange()[1]
+    strip.show_state(moved_back(-4.0))
+    lowest = min(float(np.nanmin(c.value_mm)) for c in strip.curves.values())
+    assert lowest < before[0]
+    assert strip.plot.getPlotItem().vb.viewRange()[1][0] <= lowest
+    strip.show_state(shown())
+    assert strip.plot.getPlotItem().vb.viewRange()[1] == before
+
+
+def test_no_line_is_drawn_through_a_name_and_minus_is_minus(strip: ProfileStrip) -> None:
+    for value, rule, label in strip._items.values():
+        assert label.zValue() > max(value.zValue(), rule.zValue())
+        assert label.fill.color().alpha() > 200
+    assert strip.plot.getPlotItem().getAxis("bottom").tickStrings([-100.0], 1.0, 100.0) == ["−100"]
 
 
 def test_a_drag_keeps_the_view(strip: ProfileStrip) -> None:
     """Nothing moves that the person did not move."""
     view = strip.plot.getPlotItem().vb.viewRange()
     before = strip.curves["wall"].value_mm
-    state = shown()
-    assert state.wheel is not None
-    back = next(k for k, v in enumerate(state.wheel.vertices) if v.zone is Zone.SPOKE_BACK)
-    vertices = list(state.wheel.vertices)
-    vertices[back] = vertices[back].moved(dz=-3.0)
-    wheel = replace(state.wheel, vertices=tuple(vertices))
-    project = replace(state.project, wheels=(wheel, *state.project.wheels[1:]))
-    found = measure_wheel(project, wheel)
-    strip.show_state(Shown(project, wheel, found.outline, found.faults, found.measurements, dragging=True))
+    strip.show_state(moved_back(-3.0, dragging=True))
     assert strip.plot.getPlotItem().vb.viewRange() == view
     assert not np.array_equal(strip.curves["wall"].value_mm, before, equal_nan=True)
 
