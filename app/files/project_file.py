@@ -186,7 +186,7 @@ def _edited(errors: list[str]) -> str:
     changed = "The file was edited outside or damaged: its text does not belong to its digest"
     if errors:
         return f"{changed}, and it cannot be opened as it is: {_listed(errors)}"
-    return f"{changed}. Look it over and open it as it is (--ignore-digest), or restore an earlier copy."
+    return f"{changed}. Look it over and open it as it is, or restore an earlier copy."
 
 
 def _laid_out(value: Any, depth: int, row: bool = False) -> bytes:

@@ -5,16 +5,25 @@ from __future__ import annotations
 from PySide6.QtWidgets import QMessageBox, QPushButton, QWidget
 
 
-def ask(parent: QWidget | None, title: str, text: str, answers: list[str], details: str = "") -> str | None:
-    """Return the answer that was chosen, None when the question was closed; the first one is the default."""
+def ask(
+    parent: QWidget | None,
+    title: str,
+    text: str,
+    answers: list[str],
+    details: str = "",
+    stay: str = "Cancel",
+) -> str | None:
+    """Return the answer that was chosen; the first one is the default.
+
+    None when the question was closed, or answered by the last button, called `stay`: nothing is done.
+    """
     box = QMessageBox(QMessageBox.Icon.Question, title, text, parent=parent)
     buttons: dict[QPushButton, str] = {}
     for answer in answers:
         button = box.addButton(answer, QMessageBox.ButtonRole.AcceptRole)
         buttons[button] = answer
     box.setDefaultButton(next(iter(buttons)))
-    stay = box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
-    box.setEscapeButton(stay)
+    box.setEscapeButton(box.addButton(stay, QMessageBox.ButtonRole.RejectRole))
     if details:
         box.setInformativeText(details)
     box.exec()

@@ -14,7 +14,7 @@ from app.window.questions import ask, tell
 
 
 class Snapshots(QObject):
-    """Writes what is unsaved every 30 seconds; forgets it when it is saved or left on purpose."""
+    """Writes what is unsaved every 30 seconds; forgets it when it is saved, undone or left on purpose."""
 
     def __init__(self, document: Document, state: Path | None = None, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -26,6 +26,7 @@ class Snapshots(QObject):
         self._timer.setInterval(int(store.INTERVAL_S * 1000))
         self._timer.timeout.connect(self.write)
         self._timer.start()
+        document.modified.connect(self._tell_modified)
 
     def write(self) -> None:
         """Write a snapshot if there is unsaved work that is not in the last one."""
@@ -37,6 +38,11 @@ class Snapshots(QObject):
         if trouble and trouble != self._told:  # once, not every 30 seconds
             self._document.say(trouble)
         self._told = trouble
+
+    def _tell_modified(self, modified: bool) -> None:
+        """Forget what was undone: nothing of it is unsaved."""
+        if not modified and self._written is not None:
+            self.forget(self._document.path)
 
     def forget(self, origin: Path | None) -> None:
         """Remove the snapshot of a document that was saved or left."""
@@ -53,9 +59,8 @@ class Snapshots(QObject):
                 tell(window, "Unsaved work is damaged", f"Unsaved work on {where}, {when}: {found.error}")
                 continue
             text = f"Unsaved work on {where} was kept at {when}; the program ended before it was saved."
-            answer = ask(
-                window, "Unsaved work found", text, ["Go on with it", "Discard it", "Ask again later"]
-            )
+            answers = ["Go on with it", "Discard it"]
+            answer = ask(window, "Unsaved work found", text, answers, stay="Ask again later")
             if answer == "Go on with it":
                 self._document.start(found.project, found.origin, modified=True)
                 self.write()

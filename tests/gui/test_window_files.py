@@ -9,9 +9,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
+from PySide6.QtCore import QMimeData, QPointF, Qt, QTimer, QUrl
 from PySide6.QtGui import QDropEvent
-from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QMessageBox
 
 from app.files import project_file
 from app.files.project_file import ProjectFileError
@@ -137,6 +138,7 @@ def test_a_file_edited_outside_asks_and_opens_as_it_is(
     asked = answer("Cancel")
     assert not person.window.files.open_path(path)
     assert "Open as it is?" in asked[0]
+    assert "--" not in asked[0]  # no option of the command line
     answer("Open as it is")
     assert person.window.files.open_path(path)
     assert person.project.name == "Edited by hand"
@@ -278,6 +280,49 @@ def test_saving_removes_the_snapshot(person: Person, tmp_path: Path) -> None:
     assert list(state.glob("*/project.blankwright"))
     assert person.window.files._save(tmp_path / "a.blankwright")
     assert not list(state.glob("*/project.blankwright"))
+
+
+def test_an_undone_change_leaves_no_snapshot(person: Person) -> None:
+    snapshots = person.window.snapshots
+    person.window.document.select_vertex(BACK)
+    person.enter("52.5")
+    snapshots.write()
+    state = snapshots._state
+    assert state is not None
+    assert list(state.glob("*/project.blankwright"))
+    person.do("undo")
+    assert not person.window.document.is_modified
+    assert not list(state.glob("*/project.blankwright"))
+    person.do("redo")
+    snapshots.write()
+    assert [project_file.load(p) for p in state.glob("*/project.blankwright")] == [person.project]
+
+
+def test_work_kept_for_later_is_asked_about_with_three_answers(
+    make_window: Callable[[], MainWindow], tmp_path: Path
+) -> None:
+    with subprocess.Popen(
+        [sys.executable, "-c", _KILLED, str(tmp_path)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == "written\n"
+        process.kill()
+    window = make_window()
+    seen: list[str] = []
+
+    def later() -> None:
+        box = QApplication.activeModalWidget()
+        assert isinstance(box, QMessageBox)
+        seen.extend(button.text().replace("&", "") for button in box.buttons())
+        QTest.keyClick(box, Qt.Key.Key_Escape)
+
+    QTimer.singleShot(100, later)
+    assert not window.snapshots.offer(window)
+    assert sorted(seen) == ["Ask again later", "Discard it", "Go on with it"]
+    assert list((tmp_path / "state").glob("*/project.blankwright"))
 
 
 # Out

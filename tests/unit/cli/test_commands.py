@@ -150,6 +150,8 @@ def test_an_edited_file_opens_with_ignore_digest_and_says_so(
 ) -> None:
     path = tmp_path / "p.blankwright"
     path.write_bytes(OWN.read_bytes().replace(b'"revision": "A"', b'"revision": "B"'))
+    assert main(["check", str(path)]) == 2
+    assert "The option --ignore-digest opens it as it is." in capsys.readouterr().err
     assert main(["check", str(path), "--ignore-digest"]) == 0
     assert "digest was not checked" in capsys.readouterr().err
 
