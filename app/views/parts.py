@@ -76,7 +76,7 @@ class PartsPanel(QWidget):
             ("delete", "Delete", "Del", self.delete),
             ("show", "Show or hide", "Space", self.toggle_shown),
             ("lock", "Lock or unlock", "L", self.toggle_locked),
-            ("compare", "Compare with the shown wheel", "C", self.toggle_compared),
+            ("compare", "Compare with the shown wheel", "M", self.toggle_compared),
         ]
         self.actions_by_name: dict[str, QAction] = {}
         for name, text, key, do in rows:

@@ -34,6 +34,7 @@ _HEADS = {
 }
 #: The lists whose parts are drawn and edited by their vertices.
 DRAWN = {"wheels": Kind.WHEEL, "blanks": Kind.BLANK, "shapes": Kind.SHAPE}
+_FIELDS = {kind: field for field, kind in DRAWN.items()}
 
 
 class PartsTree(QTreeWidget):
@@ -51,6 +52,7 @@ class PartsTree(QTreeWidget):
         super().__init__(parent)
         self._closed: set[str] = {"materials", "fitments"}
         self._drawn: object = None
+        self._edited: Edited | None = None
         self._counts: object = None
         self.setAccessibleName("Parts of the project")
         self.setColumnCount(3)
@@ -66,7 +68,7 @@ class PartsTree(QTreeWidget):
         header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(30)
         for k in (SHOW, LOCK):
-            header.resizeSection(k, self.fontMetrics().horizontalAdvance("show") + 18)
+            header.resizeSection(k, self.fontMetrics().horizontalAdvance("show") + 12)
         self.currentItemChanged.connect(self._current_changed)
         self.itemChanged.connect(self._box_changed)
         self.itemCollapsed.connect(lambda item: self._closed.add(_key(item)))
@@ -92,6 +94,9 @@ class PartsTree(QTreeWidget):
             self._counts = counts
             self._make(counts)
         self._fill(shown, wheel)
+        if shown.edited is not None and shown.edited != self._edited:
+            before = _FIELDS[shown.edited.kind], shown.edited.name  # the current line is what is edited
+        self._edited = shown.edited
         self._return_to(*before, shown.edited)
         self.verticalScrollBar().setValue(scrolled)
         self.blockSignals(False)
@@ -118,12 +123,14 @@ class PartsTree(QTreeWidget):
                     DRAWN.get(kind.field, shown.edited.kind), part.name, shown.edited.position
                 )
                 compared = kind.field == "wheels" and part.name in shown.compared and not is_shown
-                mark = "  · shown" if is_shown else "  · compared" if compared else ""
-                item.setText(NAME, part.name + mark)
+                is_edited = is_edited and kind.field in DRAWN
+                marks = {"shown": is_shown, "compared": compared, "edited": is_edited}
+                said = ", ".join(word for word, on in marks.items() if on)
+                item.setText(NAME, f"{part.name}  · {said}" if said else part.name)
                 item.setToolTip(NAME, part.name)
                 item.setData(NAME, _LIST, kind.field)
                 item.setData(NAME, _PART, part.name)
-                _set_bold(item, is_shown or (is_edited and kind.field in DRAWN))
+                _set_bold(item, is_shown or is_edited)
                 for column, on in zip((SHOW, LOCK), _flags(kind.field, part), strict=False):
                     item.setCheckState(column, Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
                 for position, (child, label) in enumerate(zip(_below(item), _labels(part), strict=True)):

@@ -33,6 +33,16 @@ from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, LinePainte
 from app.views.theme import Theme, figures
 
 
+class _Detail(QPlainTextEdit):
+    """Words with room at both sides."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setViewportMargins(8, 4, 8, 4)
+        self.setBackgroundRole(QPalette.ColorRole.Base)
+        self.setAutoFillBackground(True)
+
+
 class ReadingsPanel(QWidget):
     """All readings of the shown wheel.
 
@@ -54,7 +64,7 @@ class ReadingsPanel(QWidget):
         self._closed: set[str] = set()
         self.model = ReadingsModel(self)
         self.tree = QTreeView()
-        self.detail = QPlainTextEdit()
+        self.detail = _Detail()
         self._make_tree()
         self._make_detail()
         column = QVBoxLayout(self)

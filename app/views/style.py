@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPalette, QPen
-from PySide6.QtWidgets import QProxyStyle, QStyle, QStyleOption, QWidget
+from PySide6.QtWidgets import QProxyStyle, QStyle, QStyleHintReturn, QStyleOption, QWidget
 
 _TICKS = (
     QStyle.PrimitiveElement.PE_IndicatorCheckBox,
@@ -17,6 +17,18 @@ class DraftingStyle(QProxyStyle):
 
     def __init__(self) -> None:
         super().__init__("Fusion")
+
+    def styleHint(  # noqa: N802
+        self,
+        hint: QStyle.StyleHint,
+        option: QStyleOption | None = None,
+        widget: QWidget | None = None,
+        returned: QStyleHintReturn | None = None,
+    ) -> int:
+        """Leave the toolkit's coloured pictures off the buttons of a dialog."""
+        if hint == QStyle.StyleHint.SH_DialogButtonBox_ButtonsHaveIcons:
+            return 0
+        return super().styleHint(hint, option, widget, returned)
 
     def drawPrimitive(  # noqa: N802
         self,

@@ -16,6 +16,7 @@ from app.reports.numbers import unit_of
 from app.session import drag
 from app.session.edited import Edited, EditError, Kind, find, locked_count, vertices_of, with_vertices
 from app.units import LengthUnit, format_length, parse_length_mm
+from app.views.readings_text import minus
 from geometry.shape.outline import Corner
 from geometry.shape.section import AnchorR, AnchorZ, Vertex, Zone
 from geometry.tolerances import STRAIGHT_BULGE
@@ -151,7 +152,8 @@ class VertexModel(QAbstractTableModel):
         row, column = index.row(), index.column()
         wrong = self.wrong.get((row, column))
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
-            return wrong.text if wrong else self.text(row, column)
+            text = wrong.text if wrong else self.text(row, column)
+            return minus(text) if role == Qt.ItemDataRole.DisplayRole and wrong is None else text
         if role == Qt.ItemDataRole.ToolTipRole:
             return wrong.message if wrong else self.why_locked(row) or None
         if role == Qt.ItemDataRole.ForegroundRole:

@@ -130,7 +130,7 @@ class VertexTable(QWidget):
         heads.setMinimumSectionSize(30)
         widths = ["-000.00", "000.00", "00.00", "-000.00", "spoke back", "mounting face", "bead seat"]
         self._widths = [
-            metrics.horizontalAdvance(max(w, h, key=len)) + 16 for w, h in zip(widths, HEADS, strict=True)
+            metrics.horizontalAdvance(max(w, h, key=len)) + 12 for w, h in zip(widths, HEADS, strict=True)
         ]
         self._size_columns()
 
@@ -243,12 +243,12 @@ class _Table(QTableView):
         QGuiApplication.clipboard().setText(self.as_text())
 
     def as_text(self) -> str:
-        """Return the table with tabs between its columns."""
+        """Return the table with tabs between its columns, its numbers as a spreadsheet reads them."""
         model = self.model()
         columns = range(model.columnCount())
         across = Qt.Orientation.Horizontal
         role = Qt.ItemDataRole.DisplayRole
         rows = ["\t".join(str(model.headerData(c, across, role)) for c in columns)]
         for r in range(model.rowCount()):
-            rows.append("\t".join(str(model.index(r, c).data()) for c in columns))
+            rows.append("\t".join(str(model.index(r, c).data(Qt.ItemDataRole.EditRole)) for c in columns))
         return "\n".join(rows) + "\n"

@@ -79,7 +79,7 @@ class MainWindow(QMainWindow):
             panel.setMinimumWidth(least)
         self.whole.setStretchFactor(1, 1)
         self.middle.setStretchFactor(0, 1)
-        self.whole.setSizes([290, 710, 480])
+        self.whole.setSizes([348, 662, 470])
         self.middle.setSizes([690, 170])
         self.left.setSizes([400, 460])
         self.setCentralWidget(self.whole)
@@ -287,6 +287,7 @@ class MainWindow(QMainWindow):
         unit = "in" if on else "mm"
         project = replace(self.document.project, display_unit=unit)
         self.document.commit(project, "Show inches" if on else "Show mm")
+        self.say(f"Lengths in {'inches' if on else 'mm'}: the project keeps this unit when it is saved.")
 
     def set_dark(self, on: bool) -> None:
         """Change the theme."""

@@ -29,6 +29,14 @@ from app.window.dialogs.typed_fields import (
 from tests.gui.conftest import write
 
 
+def test_long_words_show_their_start(qtbot: QtBot) -> None:
+    field = TextField("Drawing of the caliper, sheet 2 of 4, " * 4)
+    qtbot.addWidget(field)
+    assert field.line.cursorPosition() == 0
+    field.put("Measured at the car, " * 8)
+    assert field.line.cursorPosition() == 0
+
+
 def shown(qtbot: QtBot, field: Field) -> None:
     qtbot.addWidget(field)
     field.resize(380, 80)

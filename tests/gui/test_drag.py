@@ -19,8 +19,8 @@ BARREL, BACK = 34, 40
 
 @pytest.fixture(autouse=True)
 def near(person: Person) -> None:
-    """Look at the lower spoke back, 200 mm across, where a pixel is about 0.2 mm."""
-    person.window.canvas.sheet.zoom_to((40.0, 120.0), 150.0)
+    """Look at the lower spoke back, 120 mm across, where a pixel is about 0.2 mm."""
+    person.window.canvas.sheet.zoom_to((40.0, 120.0), 120.0)
     person.settle()
 
 

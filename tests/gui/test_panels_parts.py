@@ -62,19 +62,31 @@ def test_every_kind_has_its_heading_and_count(parts: Parts) -> None:
         "Materials  1",
         "Fitments  0",
     ]
-    assert names(panel, "wheels") == ["Track 18  · shown", "Club 17"]
+    assert names(panel, "wheels") == ["Track 18  · shown, edited", "Club 17"]
 
 
 def test_a_click_on_a_wheel_shows_it_and_on_a_blank_edits_its_vertices(parts: Parts) -> None:
     panel, opened = parts
     click(panel, "wheels", "Club 17", 0)
     assert opened.wheel_name == "Club 17"
-    assert names(panel, "wheels") == ["Track 18", "Club 17  · shown"]
+    assert names(panel, "wheels") == ["Track 18", "Club 17  · shown, edited"]
     click(panel, "blanks", "C18", 0)
+    assert names(panel, "blanks") == ["A18", "C18  · edited"]
+    assert names(panel, "wheels") == ["Track 18", "Club 17  · shown"]
     assert opened.edited == Edited(Kind.BLANK, "C18")
     assert opened.wheel_name == "Club 17"
     assert panel.tree.current() == ("blanks", "C18")
     assert opened.undo_stack.count() == 0
+
+
+def test_what_is_edited_on_the_drawing_becomes_the_current_line(parts: Parts) -> None:
+    panel, opened = parts
+    opened.edit(Edited(Kind.SHAPE, CALIPER))
+    assert panel.tree.current() == ("shapes", CALIPER)
+    assert names(panel, "shapes") == [f"{CALIPER}  · edited"]
+    panel.choose("materials", "6061-T6")
+    opened.select_vertex(1)
+    assert panel.tree.current() == ("materials", "6061-T6")
 
 
 def test_a_box_hides_or_locks_in_one_step(parts: Parts) -> None:
@@ -155,12 +167,12 @@ def test_a_wheel_is_compared_and_no_longer(parts: Parts) -> None:
     """Comparing is no edit: nothing to undo, nothing to save."""
     panel, opened = parts
     click(panel, "wheels", "Club 17", 0)
-    QTest.keyClick(panel.tree, Qt.Key.Key_C)
+    QTest.keyClick(panel.tree, Qt.Key.Key_M)
     click(panel, "wheels", "Track 18", 0)
     assert list(opened.state.compared) == ["Club 17"]
-    assert names(panel, "wheels") == ["Track 18  · shown", "Club 17  · compared"]
+    assert names(panel, "wheels") == ["Track 18  · shown, edited", "Club 17  · compared"]
     click(panel, "wheels", "Club 17", 0)
-    QTest.keyClick(panel.tree, Qt.Key.Key_C)
+    QTest.keyClick(panel.tree, Qt.Key.Key_M)
     assert list(opened.state.compared) == []
     assert opened.undo_stack.count() == 0
 

@@ -205,6 +205,8 @@ def test_the_value_is_painted_in_the_ink_or_grey_when_not_known(qtbot: QtBot, da
 def test_the_caution_stands_under_the_readings(qtbot: QtBot) -> None:
     panel = readings(qtbot, document())
     assert "not a strength, fatigue, impact or approval statement" in panel.detail.placeholderText()
+    margins = panel.detail.viewportMargins()
+    assert min(margins.left(), margins.right()) >= 8  # words touch neither edge
 
 
 # A person's clicks and keys

@@ -84,7 +84,7 @@ def test_a_typed_place_is_one_step(vertices: Vertices, text: str, mm: float) -> 
     assert opened.project.wheels[0].vertices[4].z == pytest.approx(mm, abs=1e-12)
     assert opened.undo_stack.count() == 1
     assert opened.undo_stack.undoText() == "Z of vertex 5"
-    assert cell(panel, 4, Z) == f"{mm:.2f}"
+    assert cell(panel, 4, Z) == f"{mm:.2f}".replace("-", "−")
     opened.undo()
     assert cell(panel, 4, Z) == "0.00"
 

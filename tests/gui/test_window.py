@@ -9,11 +9,13 @@ from dataclasses import replace
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence
-from PySide6.QtWidgets import QApplication, QLineEdit, QTableWidget
+from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit, QTableWidget
+from pytestqt.qtbot import QtBot
 
 from app.session.edited import Edited, Kind
 from app.units import format_length
 from app.views.canvas.overlays import Callout
+from app.views.vertex_model import HEADS
 from app.window import actions
 from app.window.main_window import MainWindow
 from geometry.readings.measure import GapRow, StockRow, WallRow
@@ -115,8 +117,38 @@ def test_inches_are_a_step_that_the_file_keeps(person: Person) -> None:
     person.do("inch")
     assert person.project.display_unit == "in"
     assert person.undo_text == "Show inches"
+    assert person.window.isWindowModified()
+    assert "the project keeps this unit" in person.status
     person.do("undo")
     assert not person.window.actions_by_name["inch"].isChecked()
+
+
+def test_no_key_means_one_thing_in_the_parts_and_another_in_the_window(person: Person) -> None:
+    """Only Del is on both lists: it deletes what has the keys."""
+    window = person.window
+    here = {QKeySequence(a.text().split("\t")[1]).toString() for a in window.parts.actions_by_name.values()}
+    there = {a.shortcut().toString() for a in window.actions_by_name.values()}
+    assert here & there == {"Del"}
+
+
+def test_a_new_window_shows_the_zones_whole(make_window: Callable[[], MainWindow], qtbot: QtBot) -> None:
+    window = make_window()
+    window.resize(1480, 920)
+    window.document.start(example.project())
+    qtbot.wait(10)
+    table = window.vertices.table
+    zone = HEADS.index("zone")
+    assert table.columnViewportPosition(zone) + table.columnWidth(zone) <= table.viewport().width()
+
+    strip = window.strip
+    assert strip.along.geometry().right() <= strip.width()
+    assert strip.along.width() >= strip.along.sizeHint().width()
+
+
+def test_buttons_of_dialogs_have_no_foreign_pictures(qtbot: QtBot) -> None:
+    box = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel)
+    qtbot.addWidget(box)
+    assert all(button.icon().isNull() for button in box.buttons())
 
 
 def test_the_required_gap_line_follows_the_zone(person: Person) -> None:

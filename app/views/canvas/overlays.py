@@ -154,8 +154,9 @@ class Overlay(QGraphicsItem):
 
     def follow(self, frame: QRectF, view: QRectF) -> None:
         """Take the frame in pixels and the view's rectangle in mm."""
-        if frame != self._frame:
+        if (frame, view) != (self._frame, self._view):
             self.prepareGeometryChange()
+            self._callout_choice = None
         self._frame, self._view = QRectF(frame), QRectF(view)
         self.update()
 

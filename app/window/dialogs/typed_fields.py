@@ -259,14 +259,16 @@ class TextField(Field):
         self, value: str = "", *, required: bool = False, hint: str = "", parent: QWidget | None = None
     ) -> None:
         self.line = QLineEdit(value)
+        self.line.setCursorPosition(0)  # a long text shows its start
         super().__init__(self.line, parent)
         self.required = required
         self.line.setPlaceholderText(hint)
         self.line.textEdited.connect(lambda _text: self._typed())
 
     def put(self, value: str) -> None:
-        """Show other words."""
+        """Show other words, from their start."""
         self.line.setText(value)
+        self.line.setCursorPosition(0)
 
     def read(self) -> str:
         """Return the words without blanks at either end.
