@@ -16,7 +16,7 @@ from app.project.wheel import SizeCode, Wheel
 from app.studies.wheel_reader import Proposal, propose
 from app.window.dialogs.form import Form
 from app.window.dialogs.inset_fields import InsetFields
-from app.window.dialogs.typed_fields import CODE, ChoiceField, Field, NumberField, length
+from app.window.dialogs.typed_fields import CODE, ChoiceField, Field, FieldError, NumberField, length
 from geometry.shape.published import FLANGES, flange_row, width_mm
 
 Loops = tuple[tuple[Row, ...], ...]
@@ -86,6 +86,12 @@ class WheelFields:
         Raises:
             ValueError: a field cannot be read, several bodies are taken, or no rim was found.
         """
+        count = len(self._loops())
+        if count > 1:
+            raise FieldError(
+                f"{count} bodies are taken, and one of them is the wheel: see its number in the picture and "
+                "tick it alone under Take (joints between bodies are not judged)."
+            )
         size = SizeCode(self.diameter_code.number(), self.width_code.number(), self.flange.read())
         return propose(self._loops(), size, self.inset.number(), face_z=self.face.read())
 

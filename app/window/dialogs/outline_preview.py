@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from itertools import pairwise
 
-from PySide6.QtCore import QPointF, QSize, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from geometry.shape.curve import Path
 
 _MARGIN = 12
+#: Levels of r at which a place for a number is looked for.
+_LEVELS = 15
 
 
 class OutlinePreview(QWidget):
-    """Draws closed outlines; chosen ones are filled.
+    """Draws closed outlines; chosen ones are filled, and several are numbered from 1 in their order.
 
     Signals:
         clicked(z, r): a place of the picture.
@@ -87,3 +91,45 @@ class OutlinePreview(QWidget):
             painter.drawPolygon(
                 QPolygonF([QPointF(left + (z - low_z) * scale, foot - r * scale) for z, r in polygon])
             )
+        for k, (z, r) in enumerate(self.number_places(), start=1):
+            spot = QPointF(left + (z - low_z) * scale, foot - r * scale)
+            self._draw_number(painter, spot, str(k))
+
+    def _draw_number(self, painter: QPainter, spot: QPointF, text: str) -> None:
+        half = painter.fontMetrics().height() / 2.0 + 1.0
+        width = max(half, painter.fontMetrics().horizontalAdvance(text) / 2.0 + 4.0)
+        box = QRectF(spot.x() - width, spot.y() - half, 2.0 * width, 2.0 * half)
+        painter.setBrush(self.palette().color(QPalette.ColorRole.Base))
+        painter.drawRoundedRect(box, half, half)
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+
+    def number_places(self) -> list[tuple[float, float]]:
+        """Return where the number of each outline stands, mm; none for a single one.
+
+        Each lies inside its outline, where that is widest along z and no number stands yet.
+        """
+        if len(self._polygons) < 2:
+            return []
+        apart = 2.0 * self.fontMetrics().height() / self._fit()[3]
+        placed: list[tuple[float, float]] = []
+        for polygon in self._polygons:
+            spots = [spot for _, spot in sorted(_inside(polygon), reverse=True)] or polygon[:1]
+            free = (s for s in spots if all(math.dist(s, other) > apart for other in placed))
+            placed.append(next(free, spots[0]))
+        return placed
+
+
+def _inside(polygon: list[tuple[float, float]]) -> list[tuple[float, tuple[float, float]]]:
+    """Return how far the inside reaches along z at several r, and the middle of each such stretch."""
+    low, high = min(r for _, r in polygon), max(r for _, r in polygon)
+    found = []
+    for k in range(_LEVELS):
+        level = low + (high - low) * (k + 0.5) / _LEVELS
+        crossed = sorted(
+            z0 + (z1 - z0) * (level - r0) / (r1 - r0)
+            for (z0, r0), (z1, r1) in pairwise([*polygon, polygon[0]])
+            if (r0 <= level) != (r1 <= level)
+        )
+        for start, end in zip(crossed[::2], crossed[1::2], strict=True):
+            found.append((end - start, ((start + end) / 2.0, level)))
+    return found
