@@ -134,10 +134,20 @@ class Dialogs(QObject):
             self.edit("wheels", name)
 
     def import_outline(self, path: Path) -> None:
-        """Read a foreign drawing and ask what it becomes."""
+        """Read a foreign drawing and ask what it becomes; a new shape is confirmed right after."""
         from app.window.dialogs.import_outline import ImportDialog
 
-        self._open(ImportDialog(self._document.project, path, self._window))
+        dialog = ImportDialog(self._document.project, path, self._document.wheel_name, self._window)
+        dialog.shape_made.connect(self.confirm)
+        self._open(dialog)
+
+    def confirm(self, shape: str) -> None:
+        """Edit the source card of a new shape, beginning with its five questions."""
+        from app.window.dialogs.source_card import SourceCardDialog
+
+        card = SourceCardDialog(self._document.project, shape, self._window)
+        card.show_questions()
+        self._open(card)
 
     def _shown_wheel(self) -> str | None:
         if self._document.wheel_name is None:

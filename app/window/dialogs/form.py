@@ -139,10 +139,11 @@ class ProjectDialog(QDialog):
         return form
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Put the buttons behind the fields in the order of Tab, and start in the first field."""
+        """Put the buttons behind the fields in the order of Tab, and start in the page's first field."""
         super().showEvent(event)
-        if self.fields():
-            self.fields()[0].editor.setFocus(Qt.FocusReason.TabFocusReason)
+        first = next((field for field in self.fields() if field.isVisible()), None)
+        if first is not None:
+            first.editor.setFocus(Qt.FocusReason.TabFocusReason)
         last: QWidget = self
         following = self.nextInFocusChain()
         while following is not None and following is not self:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QLabel, QWidget
 
-from app.files.readers.answer import NOT_KNOWN, UNITS, ReadOutline, Row
+from app.files.readers.answer import NOT_KNOWN, UNITS, ReadOutline, Row, plain
 from app.files.readers.read import read_outline
 from app.project import edits
 from app.project.project import Project
@@ -35,6 +37,8 @@ from geometry.shape.outline import (
 SHAPE, BLANK, WHEEL = "stay-out shape", "blank", "wheel"
 _SIDES = {SHAPE: "outward", BLANK: "inward", WHEEL: "nearest"}
 _ASK = "not stated: choose"
+#: A drawing with a layer of this name shows a wheel; our own exports have one.
+_WHEEL_LAYER = "WHEEL"
 
 Read = Callable[..., ReadOutline]
 
@@ -44,18 +48,37 @@ class ImportDialog(ProjectDialog):
 
     Whatever changes how the file is to be read (unit, what it becomes, layers) reads it again, since replaced
     curves lie outside a shape, inside a blank and on either side of a wheel.
+
+    Args:
+        project: as it is now.
+        path: the file to read.
+        wheel: name of the wheel that is shown, None for none; a new shape can be held against it.
+        parent: window it belongs to.
+        read: reads the file.
+
+    Signals:
+        shape_made(name): OK was pressed and a stay-out shape was added; the dialog is closed by then.
     """
 
+    shape_made = Signal(str)
+
     def __init__(
-        self, project: Project, path: Path, parent: QWidget | None = None, read: Read = read_outline
+        self,
+        project: Project,
+        path: Path,
+        wheel: str | None = None,
+        parent: QWidget | None = None,
+        read: Read = read_outline,
     ) -> None:
         super().__init__(f"Import outline: {path.name}", project, parent)
-        self.path, self._read = path, read
+        self.path, self._shown_wheel, self._read = path, wheel, read
+        self._made_shape = ""
         self.found: ReadOutline | None = None
         self.jobs = Jobs(self)
         self._stop = threading.Event()
         self.report, self.preview = QLabel(), OutlinePreview()
         self.report.setWordWrap(True)
+        self.report.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.column.insertWidget(0, self.report)
         self.column.insertWidget(1, self.preview)
         self._form = self.page("Outline")
@@ -74,12 +97,14 @@ class ImportDialog(ProjectDialog):
         self.name = form.add("Name", TextField(free, required=True))
         self.kind = form.add("Kind", ChoiceField([(str(k), k) for k in ShapeKind], ShapeKind.CALIPER))
         self.grade = form.add("Grade", ChoiceField([(str(g), g) for g in Grade], Grade.HEARSAY))
+        self.hold = form.add("", CheckField("hold the shown wheel against it", True))
+        form.show_field(self.hold, self._shown_wheel is not None)
         self.close_open = form.add("", CheckField("close an open outline by a straight line"))
         self.loops = ChecksField((), (), "none found yet")
         self.layers = ChecksField((), (), "")
         self._loops_shown: tuple[str, ...] = ()
         self._layers_shown: tuple[str, ...] = ()
-        self._unit_typed = False
+        self._unit_typed = self._is_unit_stated = self._is_target_chosen = False
         self.unit.edited.connect(self._unit_chosen)
         self.becomes.edited.connect(self._target_changed)
         self.close_open.edited.connect(self._start)
@@ -92,16 +117,22 @@ class ImportDialog(ProjectDialog):
 
     def _target_changed(self) -> None:
         shape = self.becomes.read() == SHAPE
+        self._is_target_chosen = True
         self.pages.setTabVisible(1, self.becomes.read() == WHEEL)
         for field in (self.kind, self.grade):
             self._form.show_field(field, shape)
+        self._form.show_field(self.hold, shape and self._shown_wheel is not None)
         self._start()
 
     def _start(self) -> None:
         """Read the file as the fields ask; the answer comes back through `_came` or `_failed`."""
         self.found = None
-        self.report.setText(f"Reading {self.path.name}...")
         chosen = self.layers.read()
+        if self._layers_shown and not chosen:
+            self.jobs.drop("reading")
+            self._failed(ValueError("No layer is ticked: tick at least one."))
+            return
+        self._tell(f"Reading {self.path.name}...")
         work = partial(
             self._read,
             self.path,
@@ -113,19 +144,28 @@ class ImportDialog(ProjectDialog):
         )
         self.jobs.start("reading", work, self._came, self._failed)
 
+    def _tell(self, text: str) -> None:
+        """Write the header; it never gets lower, so that nothing below it jumps."""
+        if self.isVisible():
+            self.report.setMinimumHeight(max(self.report.minimumHeight(), self.report.height()))
+        self.report.setText(text)
+
     def _came(self, found: ReadOutline) -> None:
         self.found = found
         self.say("")
         if not self._unit_typed and found.unit in UNITS:
+            self._is_unit_stated = True
             stated = (f"{found.unit}, as the file states", found.unit)
             self.unit.offer([stated, *_others(found.unit)], found.unit)
-        self.report.setText(report(found))
+        self._tell(report(found, self._is_unit_stated))
         self.preview.show_loops(found.loops)
         self._offer_layers(tuple(found.layers))
         self._offer_loops(found)
+        if not self._is_target_chosen and any(name.upper() == _WHEEL_LAYER for name in found.layers):
+            self.becomes.choose(WHEEL)
 
     def _failed(self, error: Exception) -> None:
-        self.report.setText("Nothing was read.")
+        self._tell("Nothing was read.")
         self.preview.show_loops(())
         self.say(str(error))
 
@@ -134,6 +174,10 @@ class ImportDialog(ProjectDialog):
             return
         self._layers_shown = layers
         self.layers = ChecksField(layers, layers, "")
+        for name, box in self.layers.boxes.items():
+            # An ampersand in a label stands for a key.
+            box.setText(plain(name).replace("&", "&&"))
+            box.setToolTip(name)
         self._form.add("Layers", self.layers)
         self.layers.edited.connect(self._start)
 
@@ -178,6 +222,8 @@ class ImportDialog(ProjectDialog):
         self._stop.set()
         self.jobs.drop("reading")
         super().done(result)
+        if result and self._made_shape:
+            self.shape_made.emit(self._made_shape)
 
     # What it becomes
 
@@ -204,8 +250,13 @@ class ImportDialog(ProjectDialog):
                 raise FieldError("A blank is one outline: choose one of those found.")
             blank = Blank(self.name.read(), corners(loops[0]), source=f"read from {found.file_name}")
             return edits.add(self.project, edits.BLANK, blank), f"Import blank {blank.name}"
-        shape = self._shape(found, loops)
-        return edits.add(self.project, edits.SHAPE, shape), f"Import stay-out shape {shape.name}"
+        project = edits.add(self.project, edits.SHAPE, self._shape(found, loops))
+        name = self._made_shape = project.shapes[-1].name
+        if self._shown_wheel is not None and self.hold.read():
+            wheel = edits.find(project, edits.WHEEL, self._shown_wheel)
+            held = replace(wheel, clears=(*wheel.clears, name))
+            project = edits.replaced(project, edits.WHEEL, wheel.name, held)
+        return project, f"Import stay-out shape {name}"
 
     def _shape(self, found: ReadOutline, loops: list[tuple[Row, ...]]) -> StayOut:
         how, who = (
@@ -239,12 +290,17 @@ def corners(loop: tuple[Row, ...]) -> tuple[Corner, ...]:
     return tuple(Corner(z, r, bulge=bulge) for z, r, bulge in loop)
 
 
-def report(found: ReadOutline) -> str:
-    """Return what was found in a file: outlines, unit, bounds in both units, what was joined and left out."""
+def report(found: ReadOutline, is_unit_stated: bool = False) -> str:
+    """Return what was found in a file: outlines, unit, bounds, what was joined and left out.
+
+    Where the file does not state its unit, the bounds stand in both units.
+    """
     count = len(found.loops)
     vertices = sum(len(loop) for loop in found.loops)
     said = [f"{count} closed outline{'s' if count > 1 else ''}, {vertices} vertices, from a {found.kind}."]
-    said.append(f"{_unit_words(found)}.\n{_both(found, chr(10))}")
+    z0, z1, r0, r1 = found.bounds
+    spans = f"It spans z {z0:.1f} to {z1:.1f}, r {r0:.1f} to {r1:.1f} mm."
+    said.append(f"{_unit_words(found)}.\n{spans if is_unit_stated else _both(found, chr(10))}")
     if found.joined:
         ends = "end" if found.joined == 1 else "ends"
         said.append(f"{found.joined} {ends} joined, at most {found.largest_join_mm:.3f} apart.")
