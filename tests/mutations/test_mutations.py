@@ -57,8 +57,8 @@ MUTATIONS = (
     Mutation(
         "z and r swapped in the sums",
         "geometry/readings/solid.py",
-        "return x[:, 0].reshape(m, k), x[:, 1].reshape(m, k), direction.reshape(m, k)",
-        "return x[:, 1].reshape(m, k), x[:, 0].reshape(m, k), direction.reshape(m, k)",
+        "    return z, r, dz",
+        "    return r, z, dz",
         (BODIES,),
     ),
     Mutation(
