@@ -122,6 +122,12 @@ def test_several_bodies_are_numbered_inside_their_outlines(qtbot: QtBot, exporte
     for (z, r), polygon in zip(places, preview._polygons, strict=True):
         outline = QPolygonF([QPointF(*point) for point in polygon])
         assert outline.containsPoint(QPointF(z, r), Qt.FillRule.OddEvenFill)
+    spots = preview.number_spots()
+    height = preview.fontMetrics().height()
+    for k, spot in enumerate(spots):
+        assert preview.rect().contains(spot.toPoint())
+        # Two tie rods on one another: their numbers stand side by side all the same.
+        assert all((spot - other).manhattanLength() > height for other in spots[:k])
     assert "tick it alone under Take" in dialog.wheel.said.text()
     assert [name.split(":")[0] for name in dialog.loops.boxes][:2] == ["outline 1", "outline 2"]
 

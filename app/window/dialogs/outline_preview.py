@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
@@ -15,6 +15,8 @@ from geometry.shape.curve import Path
 _MARGIN = 12
 #: Levels of r at which a place for a number is looked for.
 _LEVELS = 15
+#: Rings about a place on which a free spot is looked for.
+_RINGS = 6
 
 
 class OutlinePreview(QWidget):
@@ -91,8 +93,10 @@ class OutlinePreview(QWidget):
             painter.drawPolygon(
                 QPolygonF([QPointF(left + (z - low_z) * scale, foot - r * scale) for z, r in polygon])
             )
-        for k, (z, r) in enumerate(self.number_places(), start=1):
-            spot = QPointF(left + (z - low_z) * scale, foot - r * scale)
+        spots = self.number_spots()
+        for (z, r), spot in zip(self.number_places(), spots, strict=True):
+            painter.drawLine(spot, QPointF(left + (z - low_z) * scale, foot - r * scale))
+        for k, spot in enumerate(spots, start=1):
             self._draw_number(painter, spot, str(k))
 
     def _draw_number(self, painter: QPainter, spot: QPointF, text: str) -> None:
@@ -104,19 +108,51 @@ class OutlinePreview(QWidget):
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
 
     def number_places(self) -> list[tuple[float, float]]:
-        """Return where the number of each outline stands, mm; none for a single one.
+        """Return the place that the number of each outline is about, mm; none for a single one.
 
-        Each lies inside its outline, where that is widest along z and no number stands yet.
+        Each lies inside its outline, where that is widest along z and no other number's place is near.
         """
         if len(self._polygons) < 2:
             return []
-        apart = 2.0 * self.fontMetrics().height() / self._fit()[3]
+        apart = self._apart() / self._fit()[3]
         placed: list[tuple[float, float]] = []
         for polygon in self._polygons:
             spots = [spot for _, spot in sorted(_inside(polygon), reverse=True)] or polygon[:1]
             free = (s for s in spots if all(math.dist(s, other) > apart for other in placed))
             placed.append(next(free, spots[0]))
         return placed
+
+    def number_spots(self) -> list[QPointF]:
+        """Return where the numbers stand, pixels: on their places, or beside where one stands already."""
+        if len(self._polygons) < 2:
+            return []
+        low_z, _, left, scale = self._fit()
+        taken: list[QPointF] = []
+        for z, r in self.number_places():
+            place = QPointF(left + (z - low_z) * scale, self.height() - _MARGIN - r * scale)
+            taken.append(next((spot for spot in self._around(place) if self._is_free(spot, taken)), place))
+        return taken
+
+    def _around(self, place: QPointF) -> Iterator[QPointF]:
+        """Yield a place and those on ever wider rings about it."""
+        yield place
+        for ring in range(1, _RINGS + 1):
+            for turn in range(8 * ring):
+                angle = math.tau * turn / (8 * ring)
+                yield place + QPointF(math.cos(angle), math.sin(angle)) * (ring * self._apart())
+
+    def _is_free(self, spot: QPointF, taken: Sequence[QPointF]) -> bool:
+        edge = self._apart() / 2.0
+        room = QRectF(self.rect()).adjusted(edge, edge, -edge, -edge)
+        # A hair less than the step of the rings, which rounding may fall short of.
+        least = 0.99 * self._apart()
+        return room.contains(spot) and all(
+            math.hypot(spot.x() - t.x(), spot.y() - t.y()) >= least for t in taken
+        )
+
+    def _apart(self) -> float:
+        """Return the least distance between two numbers, pixels."""
+        return 1.5 * self.fontMetrics().height()
 
 
 def _inside(polygon: list[tuple[float, float]]) -> list[tuple[float, tuple[float, float]]]:
