@@ -66,12 +66,13 @@ def gaps(
     wrong = _wrong_seeds(skin, rim, other, edge, met, inside)
     touching = False
     if wrong is not None:
+        entered = np.unique(np.array([i for i, _, _ in met], dtype=np.intp))
         # Inside a blank only the skin is walked: where its edge runs through the metal, the skin beyond it is
         # outside, and that skin is where metal is missing.
         for which, at in ((0, wrong[0]), (1, wrong[1]))[: 1 if inside else 2]:
             if at[0].size == 0:
                 continue
-            found = _deepest(skin, rim, zone, other, edge, at, which, inside)
+            found = _deepest(skin, rim, zone, other, edge, at, which, entered)
             for z, (depth, on_skin, on_other) in found.items():
                 if depth <= CONTACT_MM:
                     continue
@@ -105,7 +106,7 @@ def _least(
     np.minimum.at(bound, zones, separations(skin.points[rim], other.points[edge]).min(axis=1))
     piece, facing = np.nonzero(lower <= bound[zones][:, None] + 1e-12)
     # Pieces whose chord circles lie apart cannot cross.
-    may_cross = np.flatnonzero(lower[piece, facing] <= 0.0)
+    may_cross = np.flatnonzero(lower[piece, facing] <= CONTACT_MM)
     dist, on_a, on_b = pair_distance(skin, rim[piece], other, edge[facing], may_cross)
     best: dict[int, float] = {}
     at_a: dict[int, Array] = {}
@@ -176,12 +177,13 @@ def _deepest(
     edge: Indices,
     seeds: Seeds,
     which: int,
-    inside: bool,
+    entered: Indices,
 ) -> dict[int, tuple[float, Array, Array]]:
     """Return per zone the greatest depth of the wrong stretches, with its place on skin and other outline.
 
-    which = 0 walks the skin and measures to `other`; which = 1 walks `other` and measures to the skin, where
-    the zone is that of the nearest skin piece.
+    which = 0 walks the skin and measures to `other`; which = 1 walks `other` and measures to the skin. There
+    the zone is that of the nearest piece among those where the other outline entered the metal, since the far
+    side is not what is in the way; of the nearest of all where it lies wholly inside.
     """
     path, target, pieces = (skin, other, edge) if which == 0 else (other, skin, rim)
     piece, low, high = seeds
@@ -190,7 +192,10 @@ def _deepest(
         middle = (low + high) / 2.0
         x = path.at(piece, middle)
         dist, near, nearest = nearest_of(target, pieces, x)
-        zones = zone[piece] if which == 0 else zone[nearest]
+        if which == 0:
+            zones = zone[piece]
+        else:
+            zones = zone[nearest_of(skin, entered, x)[2] if len(entered) else nearest]
         for k in np.argsort(dist).tolist():
             z = int(zones[k])
             if z not in best or dist[k] > best[z][0]:

@@ -172,3 +172,13 @@ def test_stock_where_the_wheel_sticks_out() -> None:
     )
     blank = Path.closed([(-60.0, 90.0), (60.0, 90.0), (60.0, 110.0), (-60.0, 110.0)])
     assert least(metal, blank, inside=True) == pytest.approx(-4.0, abs=0.01)
+
+
+def test_a_shape_deep_in_the_metal_is_a_matter_of_the_face_it_entered() -> None:
+    """A rod 5 deep into a wall of 6 from below: its tip is 1 from the far face, which it leaves alone."""
+    rod = Path.closed([(-8.0, 60.0), (8.0, 60.0), (8.0, 105.0), (-8.0, 105.0)])
+    zone = np.arange(len(WALL), dtype=np.intp)  # 0 is the face at r 100, 2 the one at r 106
+    found = gaps(WALL, zone, np.ones(len(WALL), dtype=bool), rod)
+    by = {f.zone: f.least_mm for f in found.findings}
+    assert by[0] < -4.9
+    assert by[2] == pytest.approx(1.0)
