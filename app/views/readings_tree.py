@@ -72,7 +72,7 @@ class ReadingsModel(QAbstractItemModel):
 
     def detail(self, line: Line) -> str:
         """Return everything there is to say about a line."""
-        return line.detail if line.row is None else detail(line.row, self.unit)
+        return minus(line.detail) if line.row is None else detail(line.row, self.unit)
 
     def line(self, index: _Index) -> Line | None:
         """Return the line of an index."""
@@ -118,7 +118,7 @@ class ReadingsModel(QAbstractItemModel):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             state = f"{SIGNS[line.state]} {line.state}" if line.state else ""
-            return (line.label, line.rule, minus(line.spare), minus(line.value), state)[index.column()]
+            return (minus(line.label), line.rule, minus(line.spare), minus(line.value), state)[index.column()]
         if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleDescriptionRole):
             said = self.detail(line)
             return said if said.startswith(line.label) else f"{line.label}. {said}".rstrip(". ") + "."
@@ -218,7 +218,7 @@ class LinePainter(QStyledItemDelegate):
         metrics = QFontMetrics(font)
         painter.setFont(font)
         painter.setPen(ink)
-        shown = metrics.elidedText(line.label, Qt.TextElideMode.ElideRight, rect.width() - 4)
+        shown = metrics.elidedText(minus(line.label), Qt.TextElideMode.ElideRight, rect.width() - 4)
         painter.drawText(rect, _LEFT, shown)
         left = rect.left() + metrics.horizontalAdvance(shown) + 6
         room = rect.right() - left - 4

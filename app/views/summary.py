@@ -122,7 +122,7 @@ class SummaryPanel(QWidget):
 
     def _sentences(self, shown: Shown) -> str:
         if shown.measurements is None:
-            said = [html.escape(f.message) for f in shown.faults[:3]]
+            said = [html.escape(minus(f.message)) for f in shown.faults[:3]]
             self._places = [f.place for f in shown.faults[:3]]
             return self._links(["No readings: the outline has faults.", *said], [None, *self._places])
         unit = unit_of(shown.project)
@@ -165,12 +165,12 @@ def facts(project: Project, wheel: Wheel) -> list[str]:
     digits = 2 if unit == "mm" else 3
 
     def words(value_mm: float) -> str:
-        return format_length(value_mm, unit, digits)
+        return minus(format_length(value_mm, unit, digits))
 
     said = [f"inset {words(wheel.inset_mm)}"]
     with suppress(GeometryError):  # a size without a published flange row has none
         backspace = backspace_mm(wheel)
-        other = format_length(backspace, "mm" if unit == "in" else "in", 2)
+        other = minus(format_length(backspace, "mm" if unit == "in" else "in", 2))
         said.append(f"backspace {words(backspace)} ({other})")
     hub = f"bore {words(wheel.hub.bore_mm)}"
     if isinstance(wheel.fixing, Fixing):

@@ -30,6 +30,7 @@ from app.session.edited import (
 from app.session.shown import Shown
 from app.units import format_length
 from app.views.keys import LocalKeys
+from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 from app.views.vertex_model import CHOICES, HEADS, VertexModel
 
@@ -171,7 +172,7 @@ class VertexTable(QWidget):
         text = f"Vertices of {edited.name}, {self.model.unit}"
         offset = offset_mm(shown.project, edited, shown.wheel)
         if offset:
-            text += f" · own z; the drawing lies {format_length(offset, self.model.unit)} further out"
+            text += f" · own z; the drawing lies {minus(format_length(offset, self.model.unit))} further out"
         self.title.setText(text)
 
     def _colour(self) -> None:

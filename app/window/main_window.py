@@ -17,7 +17,7 @@ from app.units import format_length
 from app.views.canvas.editor import Canvas
 from app.views.parts import PartsPanel
 from app.views.readings import ReadingsPanel
-from app.views.readings_text import unit_of
+from app.views.readings_text import minus, unit_of
 from app.views.strip import ProfileStrip
 from app.views.summary import SummaryPanel
 from app.views.theme import Theme, figures
@@ -197,7 +197,7 @@ class MainWindow(QMainWindow):
 
     def say(self, words: str) -> None:
         """Put a sentence in the status line."""
-        self.statusBar().showMessage(words)
+        self.statusBar().showMessage(minus(words))
 
     def _point(self, place: tuple[float, float] | None) -> None:
         if place is None:

@@ -20,7 +20,7 @@ from app.views.readings import ReadingsPanel
 from app.views.readings_model import Line, lines
 from app.views.readings_text import sentence
 from app.views.readings_tree import RULE, SPARE, STATE, VALUE
-from app.views.summary import SummaryPanel
+from app.views.summary import SummaryPanel, facts
 from app.views.theme import DARK, LIGHT, LINES, Theme
 from geometry.readings.measure import Measurements
 from geometry.readings.rules import State
@@ -313,6 +313,16 @@ def test_the_summary_says_what_wheel_this_is(qtbot: QtBot) -> None:
     assert format_length(178.0, "in", 2) in said
     for words in ("5 × 120 mm", "bore 72.00 mm", "blank A18", "load 690 kg (1521 lb)"):
         assert words in said
+
+
+def test_signs_of_facts_and_faults_are_true_minus_signs(qtbot: QtBot) -> None:
+    opened = document()
+    wheel = replace(opened.project.wheels[0], inset_mm=-12.5)
+    opened.commit(replace(opened.project, wheels=(wheel, *opened.project.wheels[1:])), "negative inset")
+    assert "inset −12.50 mm" in facts(opened.project, wheel)
+    low = Fault("outline crosses itself", "The outline crosses itself at z -12.00, r 200.00.", (-12.0, 200.0))
+    panel = readings(qtbot, document(faults=(low,)))
+    assert panel.model.find("fault 0").data() == "The outline crosses itself at z −12.00, r 200.00."
 
 
 def test_a_sentence_leads_to_its_place_by_mouse_or_key(qtbot: QtBot) -> None:

@@ -13,7 +13,7 @@ from app.reports.sentences import SIGNS, needs
 from app.session.shown import Shown
 from app.units import LengthUnit, format_length
 from app.views.canvas.overlays import Bracket, Callout, Mark, Plane, Ring, Stroke, Words
-from app.views.readings_text import open_words
+from app.views.readings_text import minus, open_words
 from app.views.theme import Theme
 from geometry.readings.measure import GapRow, Measurements, NamedReading, WallRow
 from geometry.readings.rules import GapRule, RuleSet
@@ -27,7 +27,7 @@ def planes(wheel: Wheel | None, unit: LengthUnit) -> list[Plane]:
     """Return the planes across the axle: the hub's face, the wheel's mounting face, the rim centre."""
     if wheel is None:
         return [Plane(0.0, "hub face")]
-    inset = format_length(wheel.inset_mm, unit, 1 if unit == "mm" else 2)
+    inset = minus(format_length(wheel.inset_mm, unit, 1 if unit == "mm" else 2))
     face = wheel.spacer_mm
     result = [Plane(face, "mounting face"), Plane(face - wheel.inset_mm, f"rim centre plane, inset {inset}")]
     if face:
