@@ -35,11 +35,15 @@ class Piece:
     arriving: bool = False
 
 
-def rounded(path: Path, radii: Sequence[float]) -> list[Piece] | tuple[Fault, ...]:
+def rounded(
+    path: Path, radii: Sequence[float], halved: Sequence[bool] = ()
+) -> list[Piece] | tuple[Fault, ...]:
     """Return the pieces of a closed chain with its corner radii (mm, 0 for sharp), or its faults.
 
+    A corner arc is one piece, or comes in two halves where `halved` says so for its vertex.
+
     Faults: an edge of no length, a radius that does not fit (the largest that fits is named), radii that
-    overlap on a common edge, a radius on a vertex that hardly turns. Every corner arc comes in two halves.
+    overlap on a common edge, a radius on a vertex that hardly turns.
     """
     faults = _edge_faults(path)
     if faults:
@@ -55,7 +59,7 @@ def rounded(path: Path, radii: Sequence[float]) -> list[Piece] | tuple[Fault, ..
             else:
                 corners[i] = corner
     found += _shared_edges(path, corners)
-    return tuple(found) if found else _pieces(path, corners)
+    return tuple(found) if found else _pieces(path, corners, {i for i, half in enumerate(halved) if half})
 
 
 @dataclass(frozen=True)
@@ -271,13 +275,16 @@ def _shared_edges(path: Path, corners: dict[int, _Corner]) -> list[Fault]:
     return faults
 
 
-def _pieces(path: Path, corners: dict[int, _Corner]) -> list[Piece]:
+def _pieces(path: Path, corners: dict[int, _Corner], halved: set[int]) -> list[Piece]:
     out: list[Piece] = []
     n = len(path)
     for i in range(n):
         start, first = path.points[i], 0.0
         corner = corners.get(i)
-        if corner is not None:
+        if corner is not None and i not in halved:
+            out.append(Piece(corner.start, corner.bulge, i))
+            start, first = corner.end, corner.after
+        elif corner is not None:
             half = float(np.tan(np.arctan(corner.bulge) / 2.0))
             out.append(Piece(corner.start, half, i, arriving=True))
             out.append(Piece(corner.middle, half, i))

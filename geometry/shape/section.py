@@ -154,7 +154,8 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
         np.array([(v.z, v.r) for v in vertices], dtype=float),
         np.array([v.bulge for v in vertices], dtype=float),
     )
-    pieces = rounded(chain, [v.radius for v in vertices])
+    between_zones = [v.zone is not vertices[i - 1].zone for i, v in enumerate(vertices)]
+    pieces = rounded(chain, [v.radius for v in vertices], between_zones)
     if isinstance(pieces, tuple):
         # Where edges cross as drawn, that is what must be mended first.
         return (*crossings(chain), *pieces) if not _has_short_edge(pieces) else pieces
