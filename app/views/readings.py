@@ -95,7 +95,6 @@ class ReadingsPanel(QWidget):
         header.setMinimumSectionSize(30)
         large, plain = QFontMetrics(self._painter.large), QFontMetrics(self._painter.plain)
         header.resizeSection(VALUE, large.horizontalAdvance("0000.00") + 6)
-        header.resizeSection(RULE, plain.horizontalAdvance("0.00 + 0.00") + 12)
         header.resizeSection(SPARE, plain.horizontalAdvance("-000.00") + 6)
         longest = max(
             plain.horizontalAdvance("not known"),
@@ -146,10 +145,19 @@ class ReadingsPanel(QWidget):
         scrolled = self.tree.verticalScrollBar().value()
         reset = self.model.groups
         self.model.set_lines(lines(shown), unit_of(shown.project))
+        self._fit_needs()
         if current is not None and reset:
             self._return_to(current.key, scrolled)
         line = self.model.line(self.tree.currentIndex())
         self._say_detail(line)
+
+    def _fit_needs(self) -> None:
+        """Give what is needed, a sum with the shape's error and gap, the room that its longest text takes."""
+        metrics = QFontMetrics(self._painter.plain)
+        rules = {line.rule for index in self.model.every() if (line := self.model.line(index)) is not None}
+        widest = max(map(metrics.horizontalAdvance, {*rules, "0.00 + 0.00"})) + 12
+        if widest != self.tree.columnWidth(RULE):
+            self.tree.header().resizeSection(RULE, widest)
 
     def copied_text(self) -> str:
         """Return the current reading as text with tabs, or all of them when none is current."""

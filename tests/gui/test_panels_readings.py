@@ -159,6 +159,18 @@ def test_value_less_needs_is_the_spare() -> None:
     assert float(line.value) - (required + error) == pytest.approx(float(line.spare))
 
 
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_what_is_needed_is_never_cut(qtbot: QtBot, unit: str) -> None:
+    """Also with an included gap, and with the third decimal of an inch."""
+    opened = document(measurements(gap_row("barrel", 4.1, State.CLEAR, included_mm=0.5, spare_mm=1.3)))
+    panel = readings(qtbot, opened)
+    opened.commit(replace(opened.project, display_unit=unit), "unit")
+    cell = panel.model.find(f"gap {CALIPER} barrel").siblingAtColumn(RULE)
+    # 3 mm, 0.3 mm and 0.5 mm are 0.118, 0.012 and 0.020 in (1 in is 25.4 mm exactly).
+    assert cell.data() == {"mm": "3.00 + 0.30 − 0.50", "in": "0.118 + 0.012 − 0.020"}[unit]
+    assert panel.tree.columnWidth(RULE) > panel.tree.fontMetrics().horizontalAdvance(str(cell.data()))
+
+
 # Signs, not colours alone
 
 
