@@ -246,24 +246,20 @@ def _split_large(points: Array, bulges: Array) -> tuple[Array, Array]:
 
 def flatten(path: Path, chord_error_mm: float, side: str = "on") -> Array:
     """Return the polygon described at Path.flattened."""
-    rows: list[Array] = []
-    for i in range(len(path)):
-        start = path.points[i]
-        if not path.is_arc[i]:
-            rows.append(start[None, :])
-            continue
-        radius, sweep = float(path.radii[i]), float(path.sweeps[i])
-        step = 2.0 * np.arccos(max(1.0 - chord_error_mm / radius, 0.5))
-        count = max(1, int(np.ceil(abs(sweep) / step)))
-        circumscribed = (side == "outward" and sweep > 0) or (side == "inward" and sweep < 0)
-        if circumscribed:
-            # Tangent points at the ends, crossings of the tangents between them.
-            half = sweep / (2 * count)
-            turns = path.start_angles[i] + half * (2 * np.arange(count) + 1)
-            reach = radius / np.cos(half)
-        else:
-            turns = path.start_angles[i] + sweep * np.arange(1, count) / count
-            reach = radius
-        ring = path.centres[i] + reach * np.column_stack([np.cos(turns), np.sin(turns)])
-        rows += [start[None, :], ring]
-    return np.vstack(rows)
+    radius = np.where(path.is_arc, path.radii, 1.0)
+    step = 2.0 * np.arccos(np.maximum(1.0 - chord_error_mm / radius, 0.5))
+    count = np.maximum(1, np.ceil(np.abs(path.sweeps) / step)).astype(np.intp)
+    wanted = 1.0 if side == "outward" else -1.0
+    # Such arcs get tangent points at their ends and the crossings of the tangents between them.
+    around = path.is_arc & (np.sign(path.sweeps) == wanted) & (side != "on")
+    rows = np.where(path.is_arc, count + around, 1)
+    piece = np.repeat(np.arange(len(path)), rows)
+    k = np.arange(len(piece)) - np.repeat(np.cumsum(rows) - rows, rows)
+    out = path.points[piece]
+    inner = np.flatnonzero(k > 0)
+    of = piece[inner]
+    half = path.sweeps[of] / (2 * count[of])
+    turn = np.where(around[of], 2 * k[inner] - 1, 2 * k[inner]) * half + path.start_angles[of]
+    reach = np.where(around[of], radius[of] / np.cos(half), radius[of])
+    out[inner] = path.centres[of] + reach[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])
+    return out
