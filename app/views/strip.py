@@ -96,7 +96,7 @@ class ProfileStrip(QWidget):
             self.checks[name] = check
             row.addWidget(check)
         row.addStretch(1)
-        self.over_z, self.along = QRadioButton("over z"), QRadioButton("along the skin")
+        self.over_z, self.along = QRadioButton("over z"), QRadioButton("along skin")
         for button in (self.over_z, self.along):
             self.axis_group.addButton(button)
             row.addWidget(button)

@@ -87,7 +87,7 @@ class CoordinateBoxes(QWidget):
         if index != self._index:
             self._index, self._exact = index, {}
         self._values = values
-        self.title.setText("No vertex selected" if index is None else f"Vertex {index + 1}")
+        self.title.setText("No vertex" if index is None else f"Vertex {index + 1}")
         for label in self._units:
             label.setText(unit)
         for name, box in self.boxes.items():
