@@ -19,6 +19,7 @@ SPIGOT_MM = 4.0
 THREAD_DIAMETERS = 1.0
 THREAD_DIAMETERS_ALUMINIUM = 1.5
 BORE_OVER_MM = 0.2
+NO_COATING = "No coating on hub pad and seats (common practice)."
 #: A drawn bore agrees with its record within this, a hub pad within its edge radius.
 DRAWN_MM = 0.05
 PAD_DRAWN_MM = 2.0
@@ -99,7 +100,7 @@ def _seat(
     if not under:
         return [_row("seat_land", "Seat land", 0.0, rule_mm, "No metal under the seat.", (seat_z, radius))]
     low, high = under[-1]
-    note = "" if high >= seat_z else "The seat lies above the metal."
+    note = NO_COATING if high >= seat_z else "The seat lies above the metal."
     return [_row("seat_land", "Seat land", min(seat_z, high) - low, rule_mm, note, (seat_z, radius))]
 
 
