@@ -11,6 +11,8 @@ from geometry.shape.outline import Extent, SourceCard, StayOut
 
 #: No drawing holds more gap than this; a larger number is a typing error that would hide a short one.
 LARGEST_INCLUDED_MM = 20.0
+#: A hat beyond this is its height or a typing error.
+LARGEST_HAT_MM = 30.0
 
 
 def nonsense(part: Any) -> Iterator[tuple[str, str]]:
@@ -30,12 +32,18 @@ def _shape(s: StayOut) -> Iterator[tuple[str, str]]:
         yield "outlines", "is empty; a stay-out shape has at least one outline"
 
 
-def _card(c: SourceCard) -> Iterator[tuple[str, str]]:
+def _included(c: SourceCard) -> Iterator[tuple[str, str]]:
     if c.included_gap_mm > LARGEST_INCLUDED_MM:
         yield (
             "included_gap_mm",
             f"is {c.included_gap_mm:g}; no outline holds more than {LARGEST_INCLUDED_MM:g}",
         )
+
+
+def _hat(c: SourceCard) -> Iterator[tuple[str, str]]:
+    yield from _included(c)
+    if c.hat_mm is not None and c.hat_mm > LARGEST_HAT_MM:
+        yield "hat_mm", f"is {c.hat_mm:g}; no disc hat is thicker than {LARGEST_HAT_MM:g}"
 
 
 def _extent(e: Extent) -> Iterator[tuple[str, str]]:
@@ -71,7 +79,7 @@ def _wheel(w: Wheel) -> Iterator[tuple[str, str]]:
 _CHECKS: dict[type, Any] = {
     Material: _material,
     StayOut: _shape,
-    SourceCard: _card,
+    SourceCard: _hat,
     Extent: _extent,
     RingBody: _ring,
     Spokes: _spokes,

@@ -161,11 +161,17 @@ def _parts(view: View, mounting_z: float, diameter: float) -> Parts:
 
 
 def _well(tyre: Path, low_z: float, high_z: float, seat_r: float) -> tuple[float, float]:
-    """Return the ends of the well between the seats' ends; on its own side it reaches the seat's end."""
+    """Return the ends of the well between the seats' ends; on its own side it reaches the seat's end.
+
+    Raises:
+        GeometryError: nothing there is deeper than the seats.
+    """
     flat = tyre.flattened(0.05)
     flat = flat[np.argsort(flat[:, 0], kind="stable")]
     z = np.linspace(low_z, high_z, 400)
     depth = seat_r - np.interp(z, flat[:, 0], flat[:, 1])
+    if depth.max() <= 0.0:
+        raise GeometryError("No well was found between the seats: is the unit of the drawing right?")
     deep = z[depth >= WELL_SHARE * depth.max()]
     first, last = float(deep.min()), float(deep.max())
     return (first, high_z) if first + last >= low_z + high_z else (low_z, last)

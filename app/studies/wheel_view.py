@@ -90,6 +90,8 @@ def check_scale(path: Path, diameter: float) -> None:
         (25.4, "inches read as mm"),
         (10.0, "centimetres read as mm"),
         (0.5, "diameters as r"),
+        (1.0 / 25.4, "mm read as inches"),
+        (0.1, "mm read as centimetres"),
     ):
         if 0.9 < reach * factor < 1.2:
             raise GeometryError(f"The outline reaches r {path.bounds[3]:.2f} mm; it looks like {word}.")

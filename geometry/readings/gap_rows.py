@@ -11,7 +11,7 @@ from geometry.readings.moves import clearing_move
 from geometry.readings.rows import GapRow, Held, Ring
 from geometry.readings.rules import GapRule, judge
 from geometry.shape.curve import Flags, Indices, Path
-from geometry.shape.outline import QUESTIONS, Known, StayOut, ZeroFace
+from geometry.shape.outline import QUESTIONS, StayOut, ZeroFace
 from geometry.shape.section import ZONES, Outline, Side, Zone
 from geometry.tolerances import LARGEST_MM
 
@@ -55,8 +55,10 @@ def _zone_rows(
     moves: dict[int, tuple[float, float]] = {}
     for z in sorted({f.zone for g in found for f in g.findings}):
         k, finding = _deciding(found, z)
-        if not brake[outline.zone == z].any() and finding.least_mm > 0.0:
-            continue
+        rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
+        far = finding.least_mm > _needed(rule) + shape.card.error_mm
+        if far and not brake[outline.zone == z].any():
+            continue  # street and tyre side count only where a shape comes near them
         asked = list(shape.open_questions())
         if shifted:
             asked[asked.index(QUESTIONS["zero_face"])] = _both_zeros(
@@ -90,8 +92,7 @@ def _ring_row(
 
 
 def _needed(rule: GapRule | None) -> float:
-    """The rule's part on paper; never less than what must remain in the worst state."""
-    return 0.0 if rule is None else max(rule.paper_mm, rule.worst_mm)
+    return 0.0 if rule is None else rule.needed_mm
 
 
 def _row(
@@ -149,7 +150,7 @@ def _with_moves(row: GapRow, metal: Path, shape: Path, known: dict[int, tuple[fl
 def _other_zero(shape: StayOut) -> float | None:
     """How far the shape moves if its zero is the other face; None when settled, or the hat is not known."""
     card = shape.card
-    if card.zero_face.state is not Known.OPEN or not card.hat_mm:
+    if not card.zero_face.is_open or not card.hat_mm:
         return None
     return card.hat_mm if card.zero_at is ZeroFace.HUB_FLANGE else -card.hat_mm
 
@@ -184,8 +185,10 @@ def _unseen(shape: StayOut, positions: tuple[Path, ...]) -> Unseen:
     outwards. Where it was cut off in r, everything beyond the cut, also past an end that nobody saw.
     """
     extent = shape.extent
-    z_low = min(p.bounds[0] for p in positions) if extent.z_low is None else extent.z_low
-    z_high = max(p.bounds[1] for p in positions) if extent.z_high is None else extent.z_high
+    # The extent stands in the outline's own frame, as given.
+    z_low, z_high = (z if z is None else z + shape.shift_mm for z in (extent.z_low, extent.z_high))
+    z_low = min(p.bounds[0] for p in positions) if z_low is None else z_low
+    z_high = max(p.bounds[1] for p in positions) if z_high is None else z_high
     r_low = min(p.bounds[2] for p in positions)
     far_in = z_low if extent.ends_inboard else -LARGEST_MM
     far_out = z_high if extent.ends_outboard else LARGEST_MM

@@ -44,7 +44,7 @@ def hub_readings(
     rows: list[NamedReading] = []
     asked: list[str] = []
     hub = _as_drawn(hub, drawn_bore_mm, drawn_pad_mm, asked)
-    if fixing is None:
+    if fixing is None or (isinstance(fixing, FixingGeometry) and fixing.count == 0):
         asked.append("How is the wheel fixed: bolts or nuts on which circle, or a single nut?")
     elif isinstance(fixing, FixingGeometry):
         rows += _seat(path, fixing.circle_mm / 2.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
@@ -53,6 +53,8 @@ def hub_readings(
         rows += _seat(path, hub.bore_mm / 2.0 + 1.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
         if fixing.pins:
             rows += _holes(fixing.pins, fixing.pin_circle_mm, fixing.pin_hole_mm, hub, "pin hole", spacer_mm)
+    if fixing is not None and seat_land_rule_mm is None:
+        asked.append("How much seat land is needed? The rule set says nothing of it.")
     _fit(hub, spacer_mm, rows, asked)
     if isinstance(fixing, FixingGeometry):
         _thread(fixing, hub, spacer_mm, rows, asked)
@@ -65,10 +67,10 @@ def _as_drawn(hub: HubGeometry, bore: float | None, pad: float | None, asked: li
         if abs(bore - hub.bore_mm) > DRAWN_MM:
             asked.append(f"The section's bore is {bore:.2f}, the record says {hub.bore_mm:.2f}: which holds?")
         hub = replace(hub, bore_mm=bore)
-    if pad is not None and abs(pad - hub.hub_pad_mm) > PAD_DRAWN_MM:
-        asked.append(
-            f"The section's hub pad is {pad:.2f}, the record says {hub.hub_pad_mm:.2f}: which holds?"
-        )
+    if pad is not None:
+        if abs(pad - hub.hub_pad_mm) > PAD_DRAWN_MM:
+            record = f"{hub.hub_pad_mm:.2f}"
+            asked.append(f"The section's hub pad is {pad:.2f}, the record says {record}: which holds?")
         hub = replace(hub, hub_pad_mm=max(pad, hub.hub_pad_mm))
     return hub
 
@@ -100,8 +102,10 @@ def _seat(
     if not under:
         return [_row("seat_land", "Seat land", 0.0, rule_mm, "No metal under the seat.", (seat_z, radius))]
     low, high = under[-1]
-    note = NO_COATING if high >= seat_z else "The seat lies above the metal."
-    return [_row("seat_land", "Seat land", min(seat_z, high) - low, rule_mm, note, (seat_z, radius))]
+    row = _row("seat_land", "Seat land", min(seat_z, high) - low, rule_mm, NO_COATING, (seat_z, radius))
+    if high < seat_z - DRAWN_MM:
+        row = replace(row, state=State.SHORT, note="The seat lies above the metal.")
+    return [row]
 
 
 def _holes(
@@ -169,6 +173,8 @@ def _thread(
     if hub.stud_length_mm is None or hub.thread_mm is None:
         asked.append("How long are the studs over the hub face, and what is their thread?")
         return
+    note = "The stud must pass."
+    rows.append(_room("hole_over_thread", "Hole over thread, diameter", fixing.hole_mm - hub.thread_mm, note))
     engaged = hub.stud_length_mm - spacer_mm - fixing.seat_land_mm
     share = THREAD_DIAMETERS_ALUMINIUM if hub.aluminium_nut else THREAD_DIAMETERS
     note = f"{share:g} x thread diameter: starting value, common practice."

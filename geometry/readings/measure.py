@@ -6,13 +6,12 @@ complete, a zone without a reading has no row, and nothing is carried over from 
 
 from __future__ import annotations
 
-import numpy as np
-
 from geometry.readings.gap import gaps
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.hub import hub_readings
 from geometry.readings.missing import missing_metal
 from geometry.readings.named import named_readings
+from geometry.readings.questions import questions
 from geometry.readings.rows import (
     BlankReading,
     GapRow,
@@ -58,7 +57,7 @@ def measure(outline: Outline, held: Held) -> Measurements:
     stock = _stock_rows(outline, held)
     lip = named_readings(outline, held.rim, held.spokes, [p for _, paths in held.shapes for p in paths])
     hub, asked = _hub_rows(outline, held)
-    questions = (*_questions(held, gap, stock), *asked)
+    asked = (*questions(outline, held, gap, wall, stock), *asked)
     judged = [
         *(r.state for r in gap),
         *(r.state for r in wall),
@@ -66,10 +65,10 @@ def measure(outline: Outline, held: Held) -> Measurements:
         *(r.state for r in hub),
     ]
     states = [state for state in judged if state is not None]
-    if questions:
+    if asked:
         states.append(State.NOT_KNOWN)
     return Measurements(
-        gap, wall, stock, body, _blank_reading(outline, held, body, stock), lip, hub, questions, worst(states)
+        gap, wall, stock, body, _blank_reading(outline, held, body, stock), lip, hub, asked, worst(states)
     )
 
 
@@ -77,40 +76,18 @@ def _hub_rows(outline: Outline, held: Held) -> tuple[tuple[NamedReading, ...], t
     if held.hub is None:
         return (), ()
     rule = held.rules.seat_land_mm if held.rules is not None else None
-    bore, pad = ZONES.index(Zone.BORE), ZONES.index(Zone.HUB_PAD)
-    radii = np.minimum(outline.path.points[:, 1], outline.path.ends[:, 1])[outline.zone == bore]
-    pad_radii = outline.path.points[outline.zone == pad][:, 1]
+    # Whatever its zone is called, the narrowest place is what the spigot must pass.
+    bore = 2.0 * float(outline.path.points[outline.skin][:, 1].min())
+    pad = outline.path.points[outline.zone == ZONES.index(Zone.HUB_PAD)][:, 1]
     return hub_readings(
         outline.path,
         held.fixing,
         held.hub,
         spacer_mm=held.spacer_mm,
         seat_land_rule_mm=rule,
-        drawn_bore_mm=2.0 * float(radii.min()) if len(radii) else None,
-        drawn_pad_mm=2.0 * float(pad_radii.max()) if len(pad_radii) else None,
+        drawn_bore_mm=bore,
+        drawn_pad_mm=2.0 * float(pad.max()) if len(pad) else None,
     )
-
-
-def _questions(held: Held, gap: tuple[GapRow, ...], stock: tuple[StockRow, ...]) -> tuple[str, ...]:
-    """What is missing for a full answer: no shape, no rule set, or readings that no rule judges."""
-    out = []
-    if not held.shapes:
-        out.append("No stay-out shape: choose what the wheel must clear.")
-    if held.rules is None:
-        out.append("No rule set: choose one.")
-        return tuple(out)
-    for shape, _ in held.shapes:
-        zones = [row.zone for row in gap if row.shape == shape.name and row.required_mm is None]
-        if zones:
-            out.append(f"No gap rule for a {shape.kind} at {_listed(zones)}: add one to the rule set.")
-    zones = [row.zone for row in stock if row.required_mm is None]
-    if zones:
-        out.append(f"No stock rule for {_listed(zones)}: add one to the rule set.")
-    return tuple(out)
-
-
-def _listed(zones: list[str]) -> str:
-    return ", ".join(dict.fromkeys(zones))
 
 
 # Wall

@@ -44,6 +44,16 @@ class GapRule:
     zone: Zone | None = None
     reason: str = ""
 
+    @property
+    def needed_mm(self) -> float:
+        """What a nominal gap must have: the part on paper, and never less than what must remain at worst."""
+        return max(self.paper_mm, self.worst_mm)
+
+    @property
+    def strictness(self) -> tuple[float, float]:
+        """Sorts rules of one kind and zone, the strictest last."""
+        return self.needed_mm, self.reserve_mm
+
 
 @dataclass(frozen=True)
 class WallRule:
@@ -88,21 +98,25 @@ class RuleSet:
         Of two that fit alike the stricter one holds.
         """
         fits = [g for g in self.gap if g.kind in (None, kind) and g.zone in (None, zone)]
-        return max(fits, key=lambda g: (g.kind is not None, g.zone is not None, g.paper_mm), default=None)
+        return max(fits, key=lambda g: (g.kind is not None, g.zone is not None, *g.strictness), default=None)
 
     def largest_gap(self, kind: ShapeKind) -> GapRule | None:
-        """Return the rule of a kind of shape that asks most on paper, of all zones."""
+        """Return the rule of a kind of shape that asks most, of all zones."""
         found = [rule for zone in Zone if (rule := self.for_gap(kind, zone)) is not None]
-        return max(found, key=lambda rule: rule.paper_mm, default=None)
+        return max(found, key=lambda rule: rule.strictness, default=None)
 
     def for_wall(self, zone: Zone) -> WallRule | None:
         """Return the rule of a zone, the stricter of two."""
-        return max((w for w in self.wall if w.zone == zone), key=lambda w: w.required_mm, default=None)
+        return max(
+            (w for w in self.wall if w.zone == zone),
+            key=lambda w: (w.required_mm, w.reserve_mm),
+            default=None,
+        )
 
     def for_stock(self, zone: Zone) -> StockRule | None:
         """Return the rule of a zone, else the general one, the stricter of two alike."""
         fits = [s for s in self.stock if s.zone in (None, zone)]
-        return max(fits, key=lambda s: (s.zone is not None, s.required_mm), default=None)
+        return max(fits, key=lambda s: (s.zone is not None, s.required_mm, s.reserve_mm), default=None)
 
 
 def judge(spare_mm: float | None, reserve_mm: float, touching: bool = False, known: bool = True) -> State:
@@ -120,6 +134,6 @@ def judge(spare_mm: float | None, reserve_mm: float, touching: bool = False, kno
         return State.TOUCHING
     if spare_mm is None:
         return State.NOT_KNOWN
-    if spare_mm < 0.0:
+    if not spare_mm >= 0.0:  # also what is no number
         return State.SHORT
     return State.TIGHT if spare_mm < reserve_mm else State.CLEAR

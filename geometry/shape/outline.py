@@ -122,6 +122,11 @@ class Answer:
     text: str = ""
     by: str = ""
 
+    @property
+    def is_open(self) -> bool:
+        """True while nobody has said anything: an answer without words and without a name is none."""
+        return self.state is Known.OPEN or not (self.text.strip() or self.by.strip())
+
 
 @dataclass(frozen=True)
 class Extent:
@@ -221,14 +226,14 @@ class StayOut:
 
     def open_questions(self) -> tuple[str, ...]:
         """Return what must be answered before any reading against this shape is more than 'not known'."""
-        asked = [text for key, text in QUESTIONS.items() if getattr(self.card, key).state is Known.OPEN]
-        if self.card.whole_body.state is not Known.OPEN and self.card.r_over is Reach.ONE_PLANE:
+        asked = [text for key, text in QUESTIONS.items() if getattr(self.card, key).is_open]
+        if not self.card.whole_body.is_open and self.card.r_over is Reach.ONE_PLANE:
             asked.append("r was taken at one plane only: how large is it over the whole body?")
         if self.card.zero_at is ZeroFace.HUB_FLANGE and self.card.hat_mm is None:
             asked.append("Its zero is the hub flange: how thick is the disc hat on it (0 for none)?")
-        if not self.card.datum_checked_by:
+        if not self.card.datum_checked_by.strip():
             asked.append("Who checked the zero face and the axle line, and when?")
-        if not self.extent.confirmed_by:
+        if not self.extent.confirmed_by.strip():
             asked.append("Where is the shape known, and where does the body end? (extent not confirmed)")
         if self.kind in AGAINST_KINDS and self.motion is Motion.WITH_KNUCKLE:
             asked.append(

@@ -57,6 +57,15 @@ _FREE = (
     (102.0, 244.6, 1.5, Zone.OUTER_LIP, _CENTRE),
 )
 
+_OTHER_WALLS = (
+    Zone.OUTER_LIP,
+    Zone.OUTER_SEAT,
+    Zone.INNER_SEAT,
+    Zone.SHOULDER,
+    Zone.SPOKE_BACK,
+    Zone.SPOKE_FACE,
+)
+
 _BLANK = (
     (-2.9, 0), (-2.9, 74.8), (30.7, 107.4), (39.0, 119.6), (42.6, 133.4), (46.2, 159.5), (47.6, 188.5),
     (51.7, 203.5), (16.9, 204.3), (-13.2, 215.2), (-129.7, 217.3), (-139.0, 220.9), (-180.8, 224.4),
@@ -137,6 +146,7 @@ def project() -> Project:
             WallRule(Zone.BARREL, 3.5, 0.2),
             WallRule(Zone.WELL, 3.5, 0.2),
             WallRule(Zone.INNER_LIP, 5.0, 0.5),
+            *(WallRule(zone, 3.0, 0.2) for zone in _OTHER_WALLS),
         ),
         stock=(StockRule(2.0, 0.1),),
         seat_land_mm=10.0,

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from app.files.project_file import dumps
 from app.files.schema import CHOICES, LARGEST_WHOLE, NOT_NEGATIVE, WITHIN_REACH
-from app.files.sense import LARGEST_INCLUDED_MM
+from app.files.sense import LARGEST_HAT_MM, LARGEST_INCLUDED_MM
 from app.project.project import Fitment, Material, Project
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -128,7 +128,10 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
     if cls is Material:
         return {"density_kg_m3": st.floats(0.0, exclude_min=True, allow_infinity=False)}
     if cls is SourceCard:
-        return {"included_gap_mm": st.floats(0.0, LARGEST_INCLUDED_MM)}
+        return {
+            "included_gap_mm": st.floats(0.0, LARGEST_INCLUDED_MM),
+            "hat_mm": st.none() | st.floats(0.0, LARGEST_HAT_MM),
+        }
     if cls is StayOut:
         return {"outlines": st.lists(built(NamedOutline), min_size=1, max_size=2).map(tuple)}
     return {}
