@@ -77,7 +77,7 @@ def _lip(path: Path, rim: RimPlaces, half_r: float, metal: list[Span], *, inner:
         )
     found = parts(path, (heel_z, 0.0), (heel_z, path.bounds[3] + 1.0))
     if found is not None and under:
-        part = min(found, key=lambda p: p.bounds[0]) if inner else max(found, key=lambda p: p.bounds[1])
+        part = min(found, key=lambda p: outward * -p.points[:, 0].mean())
         top = part.bounds[3]
         end = part.points[int(np.argmax(part.points[:, 1]))]
         area, _, second = moments_of_area(part)
