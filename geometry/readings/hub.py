@@ -53,8 +53,6 @@ def hub_readings(
         rows += _seat(path, hub.bore_mm / 2.0 + 1.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
         if fixing.pins:
             rows += _holes(fixing.pins, fixing.pin_circle_mm, fixing.pin_hole_mm, hub, "pin hole", spacer_mm)
-    if fixing is not None and seat_land_rule_mm is None:
-        asked.append("How much seat land is needed? The rule set says nothing of it.")
     _fit(hub, spacer_mm, rows, asked)
     if isinstance(fixing, FixingGeometry):
         _thread(fixing, hub, spacer_mm, rows, asked)

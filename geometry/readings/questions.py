@@ -10,6 +10,7 @@ from geometry.shape.section import ZONES, Outline, Zone
 
 #: The mounting face is drawn at its place within this.
 FACE_MM = 0.05
+LEAST_FACE_MM = 1.0
 
 #: Flange height and width of a rim as drawn lie within these of its size: published limits and then some.
 FLANGE_OFF_MM = 2.5
@@ -17,7 +18,11 @@ LEAST_LIP_MM = 6.0
 MOST_LIP_MM = 20.0
 
 #: No wall is asked for here: the hub is judged by seat land and hub fit.
-_HUB = (str(Zone.HUB_PAD), str(Zone.BORE), str(Zone.HUB_FACE))
+_HUB_ZONES = (Zone.HUB_PAD, Zone.BORE, Zone.HUB_FACE)
+_HUB = tuple(str(zone) for zone in _HUB_ZONES)
+
+#: A hub ends within this of its hub pad; an edge farther out by a hub's name would escape its wall rule.
+HUB_MARGIN_MM = 30.0
 
 
 def questions(
@@ -50,6 +55,8 @@ def questions(
     zones = [row.zone for row in stock if row.required_mm is None]
     if zones:
         out.append(f"No stock rule for {_listed(zones)}: add one to the rule set.")
+    if held.fixing is not None and held.rules.seat_land_mm is None:
+        out.append("How much seat land is needed? The rule set says nothing of it.")
     return tuple(out)
 
 
@@ -98,11 +105,21 @@ def _hub_as_drawn(outline: Outline, held: Held) -> list[str]:
         for zone in (Zone.HUB_PAD, Zone.BORE)
         if not np.any(outline.zone == ZONES.index(zone))
     ]
-    pad = outline.zone == ZONES.index(Zone.HUB_PAD)
-    if pad.any():
-        z = float(outline.path.points[pad][:, 0].min())
-        if abs(z - held.spacer_mm) > FACE_MM:
-            out.append(
-                f"The section's mounting face lies at z {z - held.spacer_mm:.2f} instead of 0: move it there."
-            )
+    if held.hub is not None:
+        limit = held.hub.hub_pad_mm / 2.0 + HUB_MARGIN_MM
+        for zone in _HUB_ZONES:
+            radii = outline.path.points[outline.zone == ZONES.index(zone)][:, 1]
+            if len(radii) and radii.max() > limit:
+                out.append(
+                    f"An edge named {zone} lies at r {radii.max():.1f}, beyond the hub: which zone is it?"
+                )
+    pad = np.flatnonzero(outline.zone == ZONES.index(Zone.HUB_PAD))
+    if len(pad):
+        # What bears is the flat that stands farthest inboard; corners of the hub pad may lie to either side.
+        first, last = outline.path.points[pad][:, 0], outline.path.ends[pad][:, 0]
+        flat = (np.abs(last - first) <= FACE_MM) & (outline.path.lengths[pad] >= LEAST_FACE_MM)
+        if not flat.any():
+            out.append("The hub pad has no flat square to the axle: draw the mounting face at z 0.")
+        elif abs(z := float(first[flat].min()) - held.spacer_mm) > FACE_MM:
+            out.append(f"The section's mounting face lies at z {z:.2f} instead of 0: move it there.")
     return out

@@ -113,6 +113,7 @@ CASES: dict[str, Case] = {
     "a part before the spoke face": box(74.3, 80.0, 150.0, 165.0),
     "an unlocked section of another size": renamed(lambda z: z, with_wheel(size=SizeCode(17, 8))),
     "an unlocked section of another inset": renamed(lambda z: z, with_wheel(inset_mm=70.0)),
+    "a barrel by a hub's name": renamed(lambda z: Zone.HUB_FACE if z is Zone.BARREL else z),
     "a bore by another name": renamed(lambda z: Zone.HUB_FACE if z is Zone.BORE else z),
 }
 
