@@ -105,23 +105,16 @@ def _gap(row: GapRow) -> dict[str, Any]:
 
 
 def _wall(row: WallRow) -> dict[str, Any]:
-    return {
-        "zone": row.zone,
-        "least_mm": row.least_mm,
-        "gauge_mm": row.gauge_mm,
-        "required_mm": row.required_mm,
-        "spare_mm": row.spare_mm,
-        "state": _state(row.state),
-        "at": _place(row.at),
-        "rule": row.rule,
-    }
+    least = {"zone": row.zone, "least_mm": row.least_mm, "gauge_mm": row.gauge_mm}
+    return least | _judged(row)
 
 
 def _stock(row: StockRow) -> dict[str, Any]:
+    return {"zone": row.zone, "side": row.side, "least_mm": row.least_mm} | _judged(row)
+
+
+def _judged(row: WallRow | StockRow) -> dict[str, Any]:
     return {
-        "zone": row.zone,
-        "side": row.side,
-        "least_mm": row.least_mm,
         "required_mm": row.required_mm,
         "spare_mm": row.spare_mm,
         "state": _state(row.state),

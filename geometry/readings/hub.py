@@ -177,8 +177,3 @@ def _thread(
     share = THREAD_DIAMETERS_ALUMINIUM if hub.aluminium_nut else THREAD_DIAMETERS
     note = f"{share:g} x thread diameter: starting value, common practice."
     rows.append(_row("thread_engaged", "Thread engaged", engaged, share * hub.thread_mm, note))
-
-
-def worst_hub(rows: tuple[NamedReading, ...]) -> list[State]:
-    """Return the states of the rows that have one."""
-    return [row.state for row in rows if row.state is not None]

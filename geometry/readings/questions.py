@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.readings.places import RimPlaces
+from geometry.readings.places import HubGeometry, RimPlaces
 from geometry.readings.rows import GapRow, Held, StockRow, WallRow
 from geometry.shape.section import ZONES, Outline, Zone
 
@@ -42,7 +42,7 @@ def questions(
     if held.rim is not None:
         out += _rim_as_drawn(outline, held.rim)
     if held.hub is not None:
-        out += _hub_as_drawn(outline, held)
+        out += _hub_as_drawn(outline, held.hub, held.spacer_mm)
     if held.rules is None:
         return (*out, "No rule set: choose one.")
     for shape, _ in held.shapes:
@@ -98,21 +98,18 @@ def _rim_as_drawn(outline: Outline, rim: RimPlaces) -> list[str]:
     return []
 
 
-def _hub_as_drawn(outline: Outline, held: Held) -> list[str]:
+def _hub_as_drawn(outline: Outline, hub: HubGeometry, spacer_mm: float) -> list[str]:
     """The mounting face must lie where the wheel is seated, and bore and hub pad must be named."""
     out = [
         f"The section has no edge named {zone}: name it, so that the hub can be judged."
         for zone in (Zone.HUB_PAD, Zone.BORE)
         if not np.any(outline.zone == ZONES.index(zone))
     ]
-    if held.hub is not None:
-        limit = held.hub.hub_pad_mm / 2.0 + HUB_MARGIN_MM
-        for zone in _HUB_ZONES:
-            radii = outline.path.points[outline.zone == ZONES.index(zone)][:, 1]
-            if len(radii) and radii.max() > limit:
-                out.append(
-                    f"An edge named {zone} lies at r {radii.max():.1f}, beyond the hub: which zone is it?"
-                )
+    limit = hub.hub_pad_mm / 2.0 + HUB_MARGIN_MM
+    for zone in _HUB_ZONES:
+        radii = outline.path.points[outline.zone == ZONES.index(zone)][:, 1]
+        if len(radii) and radii.max() > limit:
+            out.append(f"An edge named {zone} lies at r {radii.max():.1f}, beyond the hub: which zone is it?")
     pad = np.flatnonzero(outline.zone == ZONES.index(Zone.HUB_PAD))
     if len(pad):
         # What bears is the flat that stands farthest inboard; corners of the hub pad may lie to either side.
@@ -120,6 +117,6 @@ def _hub_as_drawn(outline: Outline, held: Held) -> list[str]:
         flat = (np.abs(last - first) <= FACE_MM) & (outline.path.lengths[pad] >= LEAST_FACE_MM)
         if not flat.any():
             out.append("The hub pad has no flat square to the axle: draw the mounting face at z 0.")
-        elif abs(z := float(first[flat].min()) - held.spacer_mm) > FACE_MM:
+        elif abs(z := float(first[flat].min()) - spacer_mm) > FACE_MM:
             out.append(f"The section's mounting face lies at z {z:.2f} instead of 0: move it there.")
     return out
