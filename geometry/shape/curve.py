@@ -12,6 +12,7 @@ Nothing here is flattened unless its name says so.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -19,6 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.compiled import compiled
 from geometry.errors import GeometryError
 from geometry.tolerances import LARGEST_MM, STRAIGHT_BULGE
 
@@ -26,6 +28,10 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
 
+
+# Columns of Path.table: start, end, centre, radius (infinite for lines), signed sweep (0 for lines), angle of
+# the start seen from the centre.
+Z0, R0, Z1, R1, CZ, CR, RADIUS, SWEEP, START = range(9)
 
 _QUARTERS = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
 
@@ -65,47 +71,41 @@ class Path:
         return len(self.points)
 
     @cached_property
+    def table(self) -> Array:
+        """(n, 9) what compiled loops read, one row to a piece; the columns are named Z0 ... START here."""
+        return _table(
+            np.ascontiguousarray(self.points, dtype=float), np.ascontiguousarray(self.bulges, dtype=float)
+        )
+
+    @cached_property
     def ends(self) -> Array:
         """(n, 2) end of each piece."""
-        return np.roll(self.points, -1, axis=0)
+        return self.table[:, Z1 : R1 + 1]
 
     @cached_property
     def is_arc(self) -> Flags:
         """(n,) True where the piece is an arc."""
-        return np.abs(self.bulges) >= STRAIGHT_BULGE
-
-    @cached_property
-    def _circles(self) -> tuple[Array, Array]:
-        chord = self.ends - self.points
-        length = np.hypot(chord[:, 0], chord[:, 1])
-        b = np.where(self.is_arc, self.bulges, 1.0)
-        left = np.column_stack([-chord[:, 1], chord[:, 0]])
-        mid = (self.points + self.ends) / 2.0
-        centres = mid + left * ((1.0 - b * b) / (4.0 * b))[:, None]
-        radii = length * (1.0 + b * b) / (4.0 * np.abs(b))
-        centres = np.where(self.is_arc[:, None], centres, 0.0)
-        return centres, np.where(self.is_arc, radii, np.inf)
+        return np.asarray(self.table[:, SWEEP] != 0.0, dtype=np.bool_)
 
     @cached_property
     def centres(self) -> Array:
         """(n, 2) centre of each arc; (0, 0) for lines."""
-        return self._circles[0]
+        return self.table[:, CZ : CR + 1]
 
     @cached_property
     def radii(self) -> Array:
         """(n,) radius of each arc, positive; infinite for lines."""
-        return self._circles[1]
+        return self.table[:, RADIUS]
 
     @cached_property
     def sweeps(self) -> Array:
         """(n,) signed angle of each arc in rad, + counterclockwise; 0 for lines."""
-        return np.where(self.is_arc, 4.0 * np.arctan(self.bulges), 0.0)
+        return self.table[:, SWEEP]
 
     @cached_property
     def start_angles(self) -> Array:
         """(n,) direction from the arc's centre to its start, rad; 0 for lines."""
-        d = self.points - self.centres
-        return np.where(self.is_arc, np.arctan2(d[:, 1], d[:, 0]), 0.0)
+        return self.table[:, START]
 
     @cached_property
     def off_axle(self) -> Flags:
@@ -200,6 +200,27 @@ class Path:
                 inside the area of a counterclockwise path.
         """
         return flatten(self, chord_error_mm, side)
+
+
+@compiled
+def _table(points: Array, bulges: Array) -> Array:
+    n = len(points)
+    out = np.zeros((n, 9))
+    for i in range(n):
+        p, q, b = points[i], points[(i + 1) % n], bulges[i]
+        out[i, Z0], out[i, R0], out[i, Z1], out[i, R1] = p[0], p[1], q[0], q[1]
+        out[i, RADIUS] = np.inf
+        if abs(b) < STRAIGHT_BULGE:
+            continue
+        dz, dr = q[0] - p[0], q[1] - p[1]
+        # The centre lies to the left of the chord for a gentle left turn.
+        off = (1.0 - b * b) / (4.0 * b)
+        out[i, CZ] = (p[0] + q[0]) / 2.0 - dr * off
+        out[i, CR] = (p[1] + q[1]) / 2.0 + dz * off
+        out[i, RADIUS] = math.hypot(dz, dr) * (1.0 + b * b) / (4.0 * abs(b))
+        out[i, SWEEP] = 4.0 * math.atan(b)
+        out[i, START] = math.atan2(p[1] - out[i, CR], p[0] - out[i, CZ])
+    return out
 
 
 def check_finite(array: Array) -> None:

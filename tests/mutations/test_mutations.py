@@ -36,8 +36,8 @@ MUTATIONS = (
     Mutation(
         "the centre of an arc on the wrong side",
         "geometry/shape/curve.py",
-        "centres = mid + left * ((1.0 - b * b) / (4.0 * b))[:, None]",
-        "centres = mid - left * ((1.0 - b * b) / (4.0 * b))[:, None]",
+        "off = (1.0 - b * b) / (4.0 * b)",
+        "off = (b * b - 1.0) / (4.0 * b)",
         (BODIES,),
     ),
     Mutation(

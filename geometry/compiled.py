@@ -1,0 +1,64 @@
+"""Machine code for the loops of the live readings, made by numba on first use and kept on disk.
+
+A compiled function takes numbers and arrays and loops in plain scalar code; with NUMBA_DISABLE_JIT=1 in the
+environment the same lines run as ordinary Python, slow, for a debugger or a coverage run.
+
+numba keeps code by the date and size of the file that a function stands in. That misses a change in another
+file that it calls, and dates of installed files are no proof: the code is kept in a folder named for the
+digest of all sources here, so that other sources never find it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import numba
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def _digest() -> str:
+    """Return the digest of every source of this package."""
+    package = Path(__file__).parent
+    found = hashlib.sha256()
+    for source in sorted(package.rglob("*.py")):
+        found.update(source.relative_to(package).as_posix().encode())
+        found.update(source.read_bytes())
+    return found.hexdigest()[:16]
+
+
+def _folder() -> Path | None:
+    """Return where machine code is kept: beside the sources, else the user's cache; None where neither is."""
+    beside = Path(__file__).parent / "__pycache__"
+    if sys.platform == "win32":
+        user = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
+    else:
+        user = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
+    for parent in (beside, user / "blankwright"):
+        with contextlib.suppress(OSError):
+            folder = parent / f"kernels-{_digest()}"
+            folder.mkdir(parents=True, exist_ok=True)
+            if os.access(folder, os.W_OK):
+                return folder
+    return None
+
+
+_KEPT = _folder()
+if _KEPT is not None:
+    numba.config.CACHE_DIR = str(_KEPT)
+
+
+def compiled(function: Function) -> Function:
+    """Return the function as machine code; division by zero gives infinity or NaN, as in numpy."""
+    return cast(Function, numba.njit(cache=_KEPT is not None, error_model="numpy", nogil=True)(function))
+
+
+def is_prepared() -> bool:
+    """Return False on the first start with these sources, when code must still be made."""
+    return _KEPT is not None and any(_KEPT.rglob("*.nbi"))
