@@ -1,23 +1,36 @@
 """Gap between a wheel's skin and the outline of another area, per zone, exact on lines and arcs.
 
 Method: an upper bound per zone from the vertices; pairs of pieces whose chord circles lie farther apart than
-that are dropped; closed forms on the rest. Where the two areas share area, the depth is found by halving
-intervals of the outlines, which is safe because the distance to an outline changes by at most the way walked.
+that are dropped; closed forms on the rest. Where the two areas share area, the depth is found by parting
+stretches of the outlines, which is safe because the distance to an outline changes by at most the way walked.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.shape.curve import Array, Flags, Indices, Path
-from geometry.shape.distance import contains, fraction_at, length, nearest_of, pair_distance, separations
+from geometry.compiled import compiled
+from geometry.shape.curve import R0, Z0, Array, Flags, Indices, Path
+from geometry.shape.distance import (
+    chord_circle,
+    contains,
+    fraction_along,
+    holds,
+    length_of,
+    nearest_of,
+    nearest_piece,
+    nearest_place,
+    pair,
+    place_along,
+)
 from geometry.shape.faults import meeting_points
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
 
 #: Into how many parts a stretch is cut at each step of the search for the deepest place.
-_PARTS = 16
+_PARTS = 4
 
 
 @dataclass(frozen=True)
@@ -62,165 +75,210 @@ def gaps(
     """
     rim = np.flatnonzero(counted)
     edge = np.arange(len(other)) if other_counted is None else np.flatnonzero(other_counted)
-    best, at_skin, at_other, met = _least(skin, rim, zone, other, edge)
-    wrong = _wrong_seeds(skin, rim, other, edge, met, inside)
+    best, met = _least(skin, rim, zone, other, edge)
     touching = False
-    if wrong is not None:
-        entered = np.unique(np.array([i for i, _, _ in met], dtype=np.intp))
+    cuts = _cuts(skin, other, met)
+    for walks_skin in (True, False):
         # Inside a blank only the skin is walked: where its edge runs through the metal, the skin beyond it is
         # outside, and that skin is where metal is missing.
-        for which, at in ((0, wrong[0]), (1, wrong[1]))[: 1 if inside else 2]:
-            if at[0].size == 0:
-                continue
-            found = _deepest(skin, rim, zone, other, edge, at, which, entered)
-            for z, (depth, on_skin, on_other) in found.items():
-                if depth <= CONTACT_MM:
-                    continue
-                touching = True
-                if -depth < best.get(z, np.inf) or best.get(z, np.inf) >= 0.0:
-                    best[z], at_skin[z], at_other[z] = -depth, on_skin, on_other
+        if inside and not walks_skin:
+            break
+        path, target, of, pieces = (skin, other, rim, edge) if walks_skin else (other, skin, edge, rim)
+        wrong = _wrong(path, of, cuts[not walks_skin], target, inside)
+        if len(wrong):
+            deep = _deepest(skin, zone, other, wrong, pieces, np.unique(met[:, 0]), walks_skin)
+            touching |= _sink(best, deep)
     findings = tuple(
-        GapFinding(z, float(best[z]), _place(at_skin[z]), _place(at_other[z])) for z in sorted(best)
+        GapFinding(z, dist, (az, ar), (bz, br))
+        for z, (dist, az, ar, bz, br) in enumerate(best.tolist())
+        if dist < np.inf
     )
     return Gaps(findings, touching)
 
 
-def _place(x: Array) -> tuple[float, float]:
-    return float(x[0]), float(x[1])
+def _sink(best: Array, deep: Array) -> bool:
+    """Put depths, rows as in `best`, in the place of what is less deep; return True where there is any."""
+    sunk = deep[:, 0] > CONTACT_MM
+    lower = sunk & ((-deep[:, 0] < best[:, 0]) | (best[:, 0] >= 0.0))
+    best[lower] = deep[lower]
+    best[lower, 0] *= -1.0
+    return bool(sunk.any())
 
 
-Meetings = list[tuple[int, int, Array]]
+def _least(skin: Path, rim: Indices, zone: Indices, other: Path, edge: Indices) -> tuple[Array, Indices]:
+    """Return per zone the least distance and its places (zones, 5), and the pieces that meet (k, 2)."""
+    room = 64
+    while True:
+        best = np.full((int(zone.max()) + 1, 5), np.inf)
+        met = np.empty((room, 2), dtype=np.intp)
+        count = _search(skin.table, rim, zone, other.table, edge, best, met)
+        if count <= room:
+            return best, met[:count]
+        # Outlines that lie on each other meet in many pairs; none may be lost.
+        room = count
 
 
-def _least(
-    skin: Path, rim: Indices, zone: Indices, other: Path, edge: Indices
-) -> tuple[dict[int, float], dict[int, Array], dict[int, Array], Meetings]:
-    """Return the least unsigned distance per zone with witnesses, and the pairs of pieces that meet."""
-    mid_a, half_a = _chord_circles(skin, rim)
-    mid_b, half_b = _chord_circles(other, edge)
-    lower = separations(mid_a, mid_b)
-    lower -= half_a[:, None]
-    lower -= half_b
-    zones = zone[rim]
-    bound = np.full(int(zone.max()) + 1, np.inf)
-    np.minimum.at(bound, zones, separations(skin.points[rim], other.points[edge]).min(axis=1))
-    piece, facing = np.nonzero(lower <= bound[zones][:, None] + 1e-12)
-    # Pieces whose chord circles lie apart cannot cross.
-    may_cross = np.flatnonzero(lower[piece, facing] <= CONTACT_MM)
-    dist, on_a, on_b = pair_distance(skin, rim[piece], other, edge[facing], may_cross)
-    best: dict[int, float] = {}
-    at_a: dict[int, Array] = {}
-    at_b: dict[int, Array] = {}
-    of = zones[piece]
-    order = np.lexsort((dist, of))
-    for k in order[np.unique(of[order], return_index=True)[1]].tolist():
-        best[int(of[k])], at_a[int(of[k])], at_b[int(of[k])] = float(dist[k]), on_a[k], on_b[k]
-    meet = np.flatnonzero(dist <= 1e-12)
-    met = [(int(rim[piece[k]]), int(edge[facing[k]]), on_a[k]) for k in meet.tolist()]
-    return best, at_a, at_b, met
+@compiled
+def _search(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices, best: Array, met: Indices) -> int:
+    """Fill in what _least returns, as many meetings as there is room for, and return how many there are."""
+    bound2 = np.full(len(best), np.inf)
+    for i in rim:
+        for j in edge:
+            away2 = (a[i, Z0] - b[j, Z0]) ** 2 + (a[i, R0] - b[j, R0]) ** 2
+            if away2 < bound2[zone[i]]:
+                bound2[zone[i]] = away2
+    count = 0
+    for i in rim:
+        z = zone[i]
+        bound = math.sqrt(bound2[z])
+        mz, mr, reach = chord_circle(a, i)
+        for j in edge:
+            nz, nr, half = chord_circle(b, j)
+            away2 = (mz - nz) ** 2 + (mr - nr) ** 2
+            if away2 > (min(bound, best[z, 0]) + reach + half + 1e-9) ** 2:
+                continue
+            d, az, ar, bz, br = pair(a, i, b, j, away2 <= (reach + half + CONTACT_MM) ** 2)
+            if d < best[z, 0]:
+                best[z, 0], best[z, 1], best[z, 2], best[z, 3], best[z, 4] = d, az, ar, bz, br
+            if d <= 1e-12:
+                if count < len(met):
+                    met[count, 0], met[count, 1] = i, j
+                count += 1
+    return count
 
 
-def _chord_circles(path: Path, of: Indices) -> tuple[Array, Array]:
-    """Centre (n, 2) and radius (n,) of the circle on each chord; it holds any arc of at most 180 degrees."""
-    p, q = path.points[of], path.ends[of]
-    return (p + q) / 2.0, length(q - p) / 2.0
+def _cuts(skin: Path, other: Path, met: Indices) -> tuple[Array, Array]:
+    """Return the meetings as rows (piece, fraction), rising, on the skin and on the other outline."""
+    on_skin, on_other = [], []
+    for i, j in met.tolist():
+        for z, r in meeting_points(skin, i, other, j):
+            on_skin.append((i, fraction_along(skin.table, i, z, r)))
+            on_other.append((j, fraction_along(other.table, j, z, r)))
+    return np.array(sorted(on_skin)).reshape(-1, 2), np.array(sorted(on_other)).reshape(-1, 2)
 
 
-Seeds = tuple[Indices, Array, Array]  # piece, t low, t high
+def _wrong(path: Path, of: Indices, cuts: Array, target: Path, outside: bool) -> Array:
+    """Return the stretches of a path, rows (piece, low, high), that lie inside another, or outside it.
 
-
-def _wrong_seeds(
-    skin: Path, rim: Indices, other: Path, edge: Indices, met: Meetings, inside: bool
-) -> tuple[Seeds, Seeds] | None:
-    """Return the stretches of skin on the wrong side of `other`, and of `other` inside the metal.
-
-    Stretches run between meetings of the outlines, so each lies wholly on one side; None when all is well.
+    Stretches run between meetings of the outlines, so each lies wholly on one side. Every one is asked, also
+    where no outlines meet: a meeting lost in rounding must not hide what it parts.
     """
-    skin_cuts: dict[int, list[float]] = {}
-    other_cuts: dict[int, list[float]] = {}
-    if met:
-        for i, j, _ in met:
-            for place in meeting_points(skin, i, other, j):
-                skin_cuts.setdefault(i, []).append(fraction_at(skin, i, place))
-                other_cuts.setdefault(j, []).append(fraction_at(other, j, place))
-    a = _stretches(rim, skin_cuts)
-    b = _stretches(edge, other_cuts)
-    mid_a = skin.at(a[0], (a[1] + a[2]) / 2.0)
-    mid_b = other.at(b[0], (b[1] + b[2]) / 2.0)
-    in_other = contains(other, mid_a)
-    in_metal = contains(skin, mid_b)
-    wrong_a = ~in_other if inside else in_other
-    if not wrong_a.any() and not in_metal.any():
-        return None
-    pick_a, pick_b = np.flatnonzero(wrong_a), np.flatnonzero(in_metal)
-    return (a[0][pick_a], a[1][pick_a], a[2][pick_a]), (b[0][pick_b], b[1][pick_b], b[2][pick_b])
+    out = np.empty((len(of) + len(cuts), 3))
+    return out[: _sides(path.table, of, cuts, target.table, outside, out)]
 
 
-def _stretches(pieces: Indices, cuts: dict[int, list[float]]) -> Seeds:
-    """Return the pieces parted at their cuts."""
-    whole = pieces[~np.isin(pieces, list(cuts))] if cuts else pieces
-    piece, low, high = [whole], [np.zeros(len(whole))], [np.ones(len(whole))]
-    for k, at in cuts.items():
-        stops = np.array([0.0, *sorted(at), 1.0])
-        long = np.diff(stops) > 1e-12
-        piece.append(np.full(int(long.sum()), k, dtype=np.intp))
-        low.append(stops[:-1][long])
-        high.append(stops[1:][long])
-    return np.concatenate(piece), np.concatenate(low), np.concatenate(high)
+@compiled
+def _sides(path: Array, of: Indices, cuts: Array, target: Array, outside: bool, out: Array) -> int:
+    """Fill in what _wrong returns, and return how many there are."""
+    count, cut = 0, 0
+    for k in of:
+        start = 0.0
+        while start < 1.0:
+            while cut < len(cuts) and cuts[cut, 0] < k:
+                cut += 1
+            stop = 1.0
+            if cut < len(cuts) and cuts[cut, 0] == k:
+                stop = cuts[cut, 1]
+                cut += 1
+            if stop - start > 1e-12:
+                z, r = place_along(path, k, (start + stop) / 2.0)
+                if holds(target, z, r) != outside:
+                    out[count, 0], out[count, 1], out[count, 2] = k, start, stop
+                    count += 1
+            start = stop
+    return count
 
 
 def _deepest(
-    skin: Path,
-    rim: Indices,
-    zone: Indices,
-    other: Path,
-    edge: Indices,
-    seeds: Seeds,
-    which: int,
-    entered: Indices,
-) -> dict[int, tuple[float, Array, Array]]:
+    skin: Path, zone: Indices, other: Path, wrong: Array, pieces: Indices, entered: Indices, walks_skin: bool
+) -> Array:
     """Return per zone the greatest depth of the wrong stretches, with its place on skin and other outline.
 
-    which = 0 walks the skin and measures to `other`; which = 1 walks `other` and measures to the skin. There
-    the zone is that of the nearest piece among those where the other outline entered the metal, since the far
-    side is not what is in the way; of the nearest of all where it lies wholly inside.
+    Rows are (depth, z, r on the skin, z, r on the other outline), depth -1 without one. Along the skin the
+    zone is the piece's own. Along the other outline it is that of the nearest piece among those where it
+    entered the metal, since the far side is not what is in the way; of the nearest of all where it lies
+    wholly inside.
     """
-    path, target, pieces = (skin, other, edge) if which == 0 else (other, skin, rim)
-    piece, low, high = seeds
-    best: dict[int, tuple[float, Array, Array]] = {}
-    while len(piece):
-        middle = (low + high) / 2.0
-        x = path.at(piece, middle)
-        dist, near, nearest = nearest_of(target, pieces, x)
-        if which == 0:
-            zones = zone[piece]
-        else:
-            zones = zone[nearest_of(skin, entered, x)[2] if len(entered) else nearest]
-        for k in np.argsort(dist).tolist():
-            z = int(zones[k])
-            if z not in best or dist[k] > best[z][0]:
-                best[z] = (float(dist[k]), x[k], near[k]) if which == 0 else (float(dist[k]), near[k], x[k])
-        half = (high - low) / 2.0 * path.lengths[piece]
-        if which == 0:
-            floor = np.array([best[int(z)][0] for z in zones])
-        else:
-            floor = np.full(len(dist), max(b[0] for b in best.values()))
-        go = dist + half > floor + DEPTH_MM
-        piece = np.repeat(piece[go], _PARTS)
-        step = np.repeat((high - low)[go] / _PARTS, _PARTS)
-        low = np.repeat(low[go], _PARTS) + step * np.tile(np.arange(_PARTS), int(go.sum()))
-        high = low + step
+    path, target = (skin, other) if walks_skin else (other, skin)
+    among = entered if len(entered) else pieces
+    zones = int(zone.max()) + 1
+    best = np.full((zones, 5), -1.0)
+    while len(wrong):
+        far = np.empty((len(wrong), zones + 2))
+        _sound(path.table, wrong, target.table, pieces, skin.table, among, zone, walks_skin, best, far)
+        deep = wrong[_may_be_deeper(far, best[:, 0])]
+        step = np.repeat((deep[:, 2] - deep[:, 1]) / _PARTS, _PARTS)
+        wrong = np.repeat(deep, _PARTS, axis=0)
+        wrong[:, 1] += step * (np.arange(len(wrong)) % _PARTS)
+        wrong[:, 2] = wrong[:, 1] + step
     return best
 
 
-def zones_within(skin: Path, zone: Indices, counted: Flags, area: Path, reach_mm: float) -> set[int]:
-    """Return the zones of a skin that come nearer than reach_mm to an area, or lie in it."""
+@compiled
+def _sound(
+    path: Array,
+    wrong: Array,
+    target: Array,
+    pieces: Indices,
+    skin: Array,
+    among: Indices,
+    zone: Indices,
+    walks_skin: bool,
+    best: Array,
+    far: Array,
+) -> None:
+    """Read the depth at each stretch's middle into the best of its zone.
+
+    Fill in `far`: how far the middle is from each zone, then the depth there and half the stretch's length.
+    """
+    zones = len(best)
+    for m in range(len(wrong)):
+        k = int(wrong[m, 0])
+        z, r = place_along(path, k, (wrong[m, 1] + wrong[m, 2]) / 2.0)
+        depth, nz, nr, _ = nearest_piece(target, pieces, z, r)
+        far[m, zones], far[m, zones + 1] = depth, (wrong[m, 2] - wrong[m, 1]) / 2.0 * length_of(path, k)
+        near = np.inf
+        for q in range(zones):
+            far[m, q] = np.inf
+        if walks_skin:
+            near = far[m, zone[k]] = 0.0
+        else:
+            for n in among:
+                away = nearest_place(skin, n, z, r)[0]
+                far[m, zone[n]] = min(far[m, zone[n]], away)
+                near = min(near, away)
+        for q in range(zones):
+            # A joint is as near to both its pieces.
+            if far[m, q] <= near and depth > best[q, 0]:
+                best[q, 0] = depth
+                best[q, 1], best[q, 2] = (z, r) if walks_skin else (nz, nr)
+                best[q, 3], best[q, 4] = (nz, nr) if walks_skin else (z, r)
+
+
+@compiled
+def _may_be_deeper(far: Array, depth: Array) -> Flags:
+    """Return which stretches may hold a place deeper than what is known for a zone that may be theirs."""
+    go = np.zeros(len(far), dtype=np.bool_)
+    zones = len(depth)
+    for m in range(len(far)):
+        here, half = far[m, zones], far[m, zones + 1]
+        near = np.inf
+        for q in range(zones):
+            near = min(near, far[m, q])
+        for q in range(zones):
+            if far[m, q] <= near + 2.0 * half and here + half > depth[q] + DEPTH_MM and half > DEPTH_MM / 2.0:
+                go[m] = True
+    return go
+
+
+def zone_distances(skin: Path, zone: Indices, counted: Flags, area: Path) -> dict[int, float]:
+    """Return the least distance in mm of each zone of a skin to an area; 0 where a vertex lies in it."""
     of = np.flatnonzero(counted)
     if not len(of):
-        return set()
-    near, *_ = _least(skin, of, zone, area, np.arange(len(area)))
-    inside = zone[of][contains(area, skin.points[of])].tolist()
-    return {z for z, least in near.items() if least < reach_mm} | set(inside)
+        return {}
+    best, _ = _least(skin, of, zone, area, np.arange(len(area)))
+    best[zone[of[contains(area, skin.points[of])]], 0] = 0.0
+    return {z: dist for z, dist in enumerate(best[:, 0].tolist()) if dist < np.inf}
 
 
 def signed_distances(

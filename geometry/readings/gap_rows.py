@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from geometry.readings.gap import GapFinding, Gaps, gaps, zones_within
+from geometry.readings.gap import GapFinding, Gaps, gaps, zone_distances
 from geometry.readings.moves import clearing_move
 from geometry.readings.rows import GapRow, Held, Ring
 from geometry.readings.rules import GapRule, judge
@@ -168,13 +168,11 @@ def _unknown(
 ) -> dict[int, str]:
     """Zones nearer than their rule to where the shape's body may go on unseen, each with the question."""
     out: dict[int, str] = {}
-    zones = sorted(set(zone[counted].tolist()))
     for area, question in unseen:
-        for z in zones:
+        for z, least in zone_distances(skin, zone, counted, area).items():
             rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
-            reach = _needed(rule) + shape.card.error_mm
-            if z not in out and z in zones_within(skin, zone, counted & (zone == z), area, reach):
-                out[z] = question
+            if least < _needed(rule) + shape.card.error_mm or least == 0.0:
+                out.setdefault(z, question)
     return out
 
 

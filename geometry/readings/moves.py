@@ -7,27 +7,25 @@ where the outlines meet; between the ranges one area is either inside the other 
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
-from geometry.shape.curve import Array, Path
-from geometry.shape.distance import contains
+from geometry.compiled import compiled
+from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, START, SWEEP, Z0, Z1, Array, Path
+from geometry.shape.distance import contains, place_along
 
 
 def clearing_move(metal: Path, shape: Path, axis: str) -> float:
     """Return the least signed shift in mm of `shape` along "z" or "r" that makes it just clear."""
     v = 0 if axis == "z" else 1
     a, b = _graphs(metal, v), _graphs(shape, v)
-    low, high = _ranges(a, b)
-    order = np.argsort(low)
-    merged: list[list[float]] = []
-    for lo, hi in zip(low[order].tolist(), high[order].tolist(), strict=True):
-        if merged and lo <= merged[-1][1] + 1e-9:
-            merged[-1][1] = max(merged[-1][1], hi)
-        else:
-            merged.append([lo, hi])
+    out = np.empty((len(a) * len(b), 2))
+    ranges = out[: _between(a, b, out)]
+    ranges = ranges[np.argsort(ranges[:, 0])]
+    merged = ranges[: _merge(ranges)].tolist()
     # Offsets where the outlines do not meet: before, between and after the merged ranges.
     gaps = [(-np.inf, merged[0][0])]
     gaps += [(x[1], y[0]) for x, y in pairwise(merged)]
@@ -55,81 +53,105 @@ def _graphs(path: Path, v: int) -> Array:
 
     R is 0 for lines; sign +1 is the half of a circle at larger v. Lines of constant w stay as w0 = w1.
     """
-    w = 1 - v
-    lines, arcs = np.flatnonzero(~path.is_arc), np.flatnonzero(path.is_arc)
-    ends = [(path.points[lines], path.ends[lines], np.zeros((len(lines), 4)))]
-    if len(arcs):
-        # An arc turns back where its tangent runs along v: at most twice within 180 degrees.
-        turn_back = np.array([0.0, np.pi]) if w == 0 else np.array([np.pi / 2.0, -np.pi / 2.0])
-        turns = np.sign(path.sweeps[arcs])[:, None] * (turn_back - path.start_angles[arcs][:, None])
-        t = np.mod(turns, 2.0 * np.pi) / np.abs(path.sweeps[arcs])[:, None]
-        t = np.sort(np.where((t > 1e-12) & (t < 1.0 - 1e-12), t, 1.0), axis=1)
-        stops = np.column_stack([np.zeros(len(arcs)), t, np.ones(len(arcs))])
-        low, high = stops[:, :-1].ravel(), stops[:, 1:].ravel()
-        piece = np.repeat(arcs, 3)
-        some = high > low
-        piece, low, high = piece[some], low[some], high[some]
-        centre = path.centres[piece]
-        middle = path.at(piece, (low + high) / 2.0)
-        sign = np.where(middle[:, v] >= centre[:, v], 1.0, -1.0)
-        round_ = np.column_stack([centre[:, w], centre[:, v], path.radii[piece], sign])
-        ends.append((path.at(piece, low), path.at(piece, high), round_))
-    rows = []
-    for x, y, circle in ends:
-        rising = (x[:, w] <= y[:, w])[:, None]
-        first, second = np.where(rising, x, y), np.where(rising, y, x)
-        rows.append(np.column_stack([first[:, w], second[:, w], first[:, v], second[:, v], circle]))
-    return np.vstack(rows)
+    out = np.empty((3 * len(path), 8))
+    return out[: _part(path.table, v, out)]
 
 
-def _value(g: Array, w: Array) -> Array:
-    """V of each graph at w; lines interpolate, arcs by their circle."""
-    span = g[:, 1] - g[:, 0]
-    t = np.where(span > 0.0, (w - g[:, 0]) / np.where(span > 0.0, span, 1.0), 0.0)
-    line = g[:, 2] + t * (g[:, 3] - g[:, 2])
-    arc = g[:, 5] + g[:, 7] * np.sqrt(np.maximum(g[:, 6] ** 2 - (w - g[:, 4]) ** 2, 0.0))
-    return np.where(g[:, 6] > 0.0, arc, line)
+@compiled
+def _part(t: Array, v: int, out: Array) -> int:
+    """Part the pieces of a table where they turn back across w; fill in the graphs, return how many."""
+    count = 0
+    for k in range(len(t)):
+        sweep, early, late = t[k, SWEEP], 1.0, 1.0
+        if sweep != 0.0:
+            # An arc turns back where its tangent runs along v: at most twice within 180 degrees.
+            quarter = math.pi / 2.0 if v == 0 else 0.0
+            for angle in (quarter, quarter + math.pi):
+                share = (math.copysign(1.0, sweep) * (angle - t[k, START])) % (2.0 * math.pi) / abs(sweep)
+                if 1e-12 < share < 1.0 - 1e-12:
+                    early, late = min(early, share), max(min(early, late), share)
+        start, z0, r0 = 0.0, t[k, Z0], t[k, R0]
+        for stop in (early, late, 1.0):
+            if stop <= start:
+                continue
+            z1, r1 = (t[k, Z1], t[k, R1]) if stop == 1.0 else place_along(t, k, stop)
+            w0, w1, v0, v1 = (r0, r1, z0, z1) if v == 0 else (z0, z1, r0, r1)
+            if w0 > w1:
+                w0, w1, v0, v1 = w1, w0, v1, v0
+            out[count, 0], out[count, 1], out[count, 2], out[count, 3] = w0, w1, v0, v1
+            out[count, 4] = out[count, 5] = out[count, 6] = out[count, 7] = 0.0
+            if sweep != 0.0:
+                zm, rm = place_along(t, k, (start + stop) / 2.0)
+                out[count, 4], out[count, 5] = (t[k, CR], t[k, CZ]) if v == 0 else (t[k, CZ], t[k, CR])
+                out[count, 6] = t[k, RADIUS]
+                out[count, 7] = 1.0 if (zm if v == 0 else rm) >= out[count, 5] else -1.0
+            count += 1
+            start, z0, r0 = stop, z1, r1
+    return count
 
 
-def _ranges(a: Array, b: Array) -> tuple[Array, Array]:
-    """Return least and greatest v(a) - v(b) over the common w of every pair of graphs that share any."""
-    i, j = np.nonzero((a[:, 0][:, None] <= b[:, 1]) & (b[:, 0] <= a[:, 1][:, None]))
-    g, h = a[i], b[j]
-    w0, w1 = np.maximum(g[:, 0], h[:, 0]), np.minimum(g[:, 1], h[:, 1])
-    ends = [_value(g, w) - _value(h, w) for w in (w0, w1)]
-    # A line of constant w spans a range of its own.
-    for flat, sign, other in ((g[:, 0] == g[:, 1], 1.0, h), (h[:, 0] == h[:, 1], -1.0, g)):
-        own = g if sign > 0 else h
-        for column in (2, 3):
-            values = sign * (own[:, column] - _value(other, w0))
-            both = (g[:, 0] == g[:, 1]) & (h[:, 0] == h[:, 1])
-            ends.append(np.where(flat & ~both, values, ends[0]))
-    both = (g[:, 0] == g[:, 1]) & (h[:, 0] == h[:, 1])
-    for c in (2, 3):
-        for d in (2, 3):
-            ends.append(np.where(both, g[:, c] - h[:, d], ends[0]))
-    for w in _equal_slopes(g, h):
-        inside = (w > w0) & (w < w1)
-        at = np.clip(w, w0, w1)
-        ends.append(np.where(inside, _value(g, at) - _value(h, at), ends[0]))
-    table = np.array(ends)
-    return table.min(axis=0), table.max(axis=0)
+@compiled
+def _value(g: Array, k: int, w: float) -> float:
+    """Return v of graph k at w; lines interpolate, arcs by their circle."""
+    span = g[k, 1] - g[k, 0]
+    v: float = g[k, 2]
+    if g[k, 6] > 0.0:
+        v = g[k, 5] + g[k, 7] * math.sqrt(max(g[k, 6] ** 2 - (w - g[k, 4]) ** 2, 0.0))
+    elif span > 0.0:
+        v += (w - g[k, 0]) / span * (g[k, 3] - g[k, 2])
+    return v
 
 
-def _equal_slopes(g: Array, h: Array) -> list[Array]:
-    """Places w where the two graphs run parallel; NaN-free, outside values are harmless."""
-    out = []
-    for arc, line in ((g, h), (h, g)):
-        mixed = (arc[:, 6] > 0.0) & (line[:, 6] == 0.0) & (line[:, 1] > line[:, 0])
-        slope = np.where(
-            mixed, (line[:, 3] - line[:, 2]) / np.where(mixed, line[:, 1] - line[:, 0], 1.0), 0.0
-        )
-        w = arc[:, 4] - arc[:, 7] * arc[:, 6] * slope / np.sqrt(1.0 + slope**2)
-        out.append(np.where(mixed, w, -1e9))
-    both = (g[:, 6] > 0.0) & (h[:, 6] > 0.0)
-    kg, kh = g[:, 7] / np.where(both, g[:, 6], 1.0), h[:, 7] / np.where(both, h[:, 6], 1.0)
-    level = kg - kh
-    safe = np.where(level != 0.0, level, 1.0)
-    w = (kg * g[:, 4] - kh * h[:, 4]) / safe
-    out.append(np.where(both & (level != 0.0), w, -1e9))
-    return out
+@compiled
+def _parallel(g: Array, i: int, h: Array, j: int) -> float:
+    """Return the w where two graphs run parallel, far off where they never do or always."""
+    at = -1e9
+    if g[i, 6] > 0.0 and h[j, 6] > 0.0:
+        kg, kh = g[i, 7] / g[i, 6], h[j, 7] / h[j, 6]
+        if kg != kh:
+            at = (kg * g[i, 4] - kh * h[j, 4]) / (kg - kh)
+    elif g[i, 6] > 0.0 or h[j, 6] > 0.0:
+        arc, m, line, n = (g, i, h, j) if g[i, 6] > 0.0 else (h, j, g, i)
+        if line[n, 1] > line[n, 0]:
+            slope = (line[n, 3] - line[n, 2]) / (line[n, 1] - line[n, 0])
+            at = arc[m, 4] - arc[m, 7] * arc[m, 6] * slope / math.sqrt(1.0 + slope * slope)
+    return at
+
+
+@compiled
+def _between(g: Array, h: Array, out: Array) -> int:
+    """Fill in least and greatest v(g) - v(h) over the common w of every pair of graphs that share any."""
+    count = 0
+    for i in range(len(g)):
+        for j in range(len(h)):
+            w0, w1 = max(g[i, 0], h[j, 0]), min(g[i, 1], h[j, 1])
+            if w0 > w1:
+                continue
+            low, high = np.inf, -np.inf
+            # A line of constant w spans a range of its own.
+            flat_g, flat_h = g[i, 0] == g[i, 1], h[j, 0] == h[j, 1]
+            at = _parallel(g, i, h, j)
+            for n in range(4):
+                if flat_g or flat_h:
+                    first = g[i, 2 + n % 2] if flat_g else _value(g, i, w0)
+                    second = h[j, 2 + n // 2] if flat_h else _value(h, j, w0)
+                else:
+                    w = w0 if n == 0 else w1 if n == 1 else min(max(at, w0), w1)
+                    first, second = _value(g, i, w), _value(h, j, w)
+                low, high = min(low, first - second), max(high, first - second)
+            out[count, 0], out[count, 1] = low, high
+            count += 1
+    return count
+
+
+@compiled
+def _merge(ranges: Array) -> int:
+    """Join rows (low, high), sorted by low, that overlap, in place; return how many are left."""
+    count = 0
+    for k in range(1, len(ranges)):
+        if ranges[k, 0] <= ranges[count, 1] + 1e-9:
+            ranges[count, 1] = max(ranges[count, 1], ranges[k, 1])
+        else:
+            count += 1
+            ranges[count, 0], ranges[count, 1] = ranges[k, 0], ranges[k, 1]
+    return count + 1

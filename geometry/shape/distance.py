@@ -1,17 +1,342 @@
-"""Exact distances between lines and arcs, vectorised over pairs of pieces.
+"""Exact distances between lines and arcs.
 
 All closed forms: point to piece, line to line, line to arc, arc to arc, and crossings. Arcs span at most
-180 degrees (as every built path's do), so membership of a sector is two signs of cross products.
+180 degrees (as every built path's do), so membership of a sector is two signs of cross products. The loops
+are compiled and read rows of Path.table; the functions below them take paths.
 """
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
-from geometry.shape.curve import Array, Flags, Indices, Path
+from geometry.compiled import compiled
+from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, START, SWEEP, Z0, Z1, Array, Flags, Indices, Path
 
 #: Two candidate points this near along a piece's end belong to it; below rounding of 1,000 mm.
 _SLACK = 1e-12
+
+#: One place on each of two pieces: distance, then (z, r) on the first and on the second.
+Near = tuple[float, float, float, float, float]
+
+
+@compiled
+def points_at_arc(t: Array, k: int, dz: float, dr: float) -> bool:
+    """Return True where the direction (dz, dr) from its centre points at arc k of a table (ends too)."""
+    cz, cr = t[k, CZ], t[k, CR]
+    az, ar, bz, br = t[k, Z0] - cz, t[k, R0] - cr, t[k, Z1] - cz, t[k, R1] - cr
+    sign = 1.0 if t[k, SWEEP] > 0.0 else -1.0
+    slack = _SLACK * t[k, RADIUS] * math.sqrt(dz * dz + dr * dr)
+    inside: bool = sign * (az * dr - ar * dz) >= -slack and sign * (dz * br - dr * bz) >= -slack
+    return inside
+
+
+@compiled
+def nearest_place(t: Array, k: int, z: float, r: float) -> tuple[float, float, float]:
+    """Return the distance from (z, r) to piece k of a table, and the nearest place on it."""
+    z0, r0, z1, r1 = t[k, Z0], t[k, R0], t[k, Z1], t[k, R1]
+    if t[k, SWEEP] == 0.0:
+        dz, dr = z1 - z0, r1 - r0
+        square = dz * dz + dr * dr
+        along = ((z - z0) * dz + (r - r0) * dr) / square if square > 0.0 else 0.0
+        if along <= 0.0:
+            nz, nr = z0, r0
+        elif along >= 1.0:
+            nz, nr = z1, r1
+        else:
+            nz, nr = z0 + dz * along, r0 + dr * along
+        return math.sqrt((z - nz) ** 2 + (r - nr) ** 2), nz, nr
+    vz, vr = z - t[k, CZ], r - t[k, CR]
+    reach, radius = math.sqrt(vz * vz + vr * vr), t[k, RADIUS]
+    if reach > 0.0 and points_at_arc(t, k, vz, vr):
+        return abs(reach - radius), t[k, CZ] + vz * (radius / reach), t[k, CR] + vr * (radius / reach)
+    to_start, to_end = math.sqrt((z - z0) ** 2 + (r - r0) ** 2), math.sqrt((z - z1) ** 2 + (r - r1) ** 2)
+    return (to_start, z0, r0) if to_start <= to_end else (to_end, z1, r1)
+
+
+@compiled
+def _better(best: Near, dist: float, az: float, ar: float, bz: float, br: float) -> Near:
+    return (dist, az, ar, bz, br) if dist < best[0] else best
+
+
+@compiled
+def _normals(a: Array, i: int, b: Array, j: int, best: Near) -> Near:
+    """Return the better of what is known and the common normals of line i and arc j."""
+    z0, r0 = a[i, Z0], a[i, R0]
+    uz, ur = a[i, Z1] - z0, a[i, R1] - r0
+    span = math.sqrt(uz * uz + ur * ur)
+    if span == 0.0:
+        return best
+    uz, ur = uz / span, ur / span
+    cz, cr, radius = b[j, CZ], b[j, CR], b[j, RADIUS]
+    along = (cz - z0) * uz + (cr - r0) * ur
+    if along < 0.0 or along > span:
+        return best
+    # Height of the foot over the centre, along the line's left normal (-ur, uz).
+    height = (cz - z0) * ur - (cr - r0) * uz
+    fz, fr = z0 + uz * along, r0 + ur * along
+    for side in (1.0, -1.0):
+        nz, nr = -ur * side, uz * side
+        if points_at_arc(b, j, nz, nr):
+            dist = abs(height * side - radius)
+            best = _better(best, dist, fz, fr, cz + nz * radius, cr + nr * radius)
+    return best
+
+
+@compiled
+def _centre_line(a: Array, i: int, b: Array, j: int, best: Near) -> Near:
+    """Return the better of what is known and the places of two arcs along their line of centres."""
+    cz, cr, ra, rb = a[i, CZ], a[i, CR], a[i, RADIUS], b[j, RADIUS]
+    wz, wr = b[j, CZ] - cz, b[j, CR] - cr
+    apart = math.sqrt(wz * wz + wr * wr)
+    if apart == 0.0:
+        return best
+    uz, ur = wz / apart, wr / apart
+    for sa in (1.0, -1.0):
+        if not points_at_arc(a, i, sa * uz, sa * ur):
+            continue
+        for sb in (1.0, -1.0):
+            if points_at_arc(b, j, sb * uz, sb * ur):
+                dist = abs(apart + sb * rb - sa * ra)
+                az, ar = cz + uz * sa * ra, cr + ur * sa * ra
+                best = _better(best, dist, az, ar, b[j, CZ] + uz * sb * rb, b[j, CR] + ur * sb * rb)
+    return best
+
+
+@compiled
+def pair(a: Array, i: int, b: Array, j: int, may_cross: bool) -> Near:
+    """Return the exact distance between piece i of table a and piece j of table b, and a place on each.
+
+    Crossing pieces give 0 and their crossing; it is looked for where they may cross.
+    """
+    z, r = a[i, Z0], a[i, R0]
+    d, nz, nr = nearest_place(b, j, z, r)
+    best = (d, z, r, nz, nr)
+    z, r = a[i, Z1], a[i, R1]
+    d, nz, nr = nearest_place(b, j, z, r)
+    best = _better(best, d, z, r, nz, nr)
+    z, r = b[j, Z0], b[j, R0]
+    d, nz, nr = nearest_place(a, i, z, r)
+    best = _better(best, d, nz, nr, z, r)
+    z, r = b[j, Z1], b[j, R1]
+    d, nz, nr = nearest_place(a, i, z, r)
+    best = _better(best, d, nz, nr, z, r)
+    arc_a, arc_b = a[i, SWEEP] != 0.0, b[j, SWEEP] != 0.0
+    if arc_a and arc_b:
+        best = _centre_line(a, i, b, j, best)
+    elif arc_b:
+        best = _normals(a, i, b, j, best)
+    elif arc_a:
+        d, az, ar, bz, br = _normals(b, j, a, i, (best[0], best[3], best[4], best[1], best[2]))
+        best = (d, bz, br, az, ar)
+    if may_cross:
+        count, z, r, z2, r2 = crossing(a, i, b, j)
+        if count == 1:
+            best = (0.0, z, r, z, r)
+        elif count == 2:
+            best = (0.0, z2, r2, z2, r2)
+    return best
+
+
+#: How many crossings two pieces have, up to two, and their places.
+Crossing = tuple[int, float, float, float, float]
+
+
+@compiled
+def crossing(a: Array, i: int, b: Array, j: int) -> Crossing:
+    """Return where piece i of table a and piece j of table b cross.
+
+    Lines that overlap lengthwise and equal circles are left to the distances of their ends.
+    """
+    arc_a, arc_b = a[i, SWEEP] != 0.0, b[j, SWEEP] != 0.0
+    if arc_a and arc_b:
+        return _arc_arc(a, i, b, j)
+    if arc_b:
+        return _line_arc(a, i, b, j)
+    if arc_a:
+        return _line_arc(b, j, a, i)
+    return _line_line(a, i, b, j)
+
+
+@compiled
+def _line_line(a: Array, i: int, b: Array, j: int) -> Crossing:
+    uz, ur = a[i, Z1] - a[i, Z0], a[i, R1] - a[i, R0]
+    vz, vr = b[j, Z1] - b[j, Z0], b[j, R1] - b[j, R0]
+    turn = uz * vr - ur * vz
+    if turn == 0.0:
+        return 0, 0.0, 0.0, 0.0, 0.0
+    wz, wr = b[j, Z0] - a[i, Z0], b[j, R0] - a[i, R0]
+    s, t = (wz * vr - wr * vz) / turn, (wz * ur - wr * uz) / turn
+    if not (0.0 <= s <= 1.0 and 0.0 <= t <= 1.0):
+        return 0, 0.0, 0.0, 0.0, 0.0
+    return 1, a[i, Z0] + uz * s, a[i, R0] + ur * s, 0.0, 0.0
+
+
+@compiled
+def _both(count: int, z: float, r: float, found: Crossing) -> Crossing:
+    """Return what was found with one more place."""
+    if found[0] == 0:
+        return count, z, r, 0.0, 0.0
+    return 2, found[1], found[2], z, r
+
+
+@compiled
+def _line_arc(a: Array, i: int, b: Array, j: int) -> Crossing:
+    found = (0, 0.0, 0.0, 0.0, 0.0)
+    z0, r0 = a[i, Z0], a[i, R0]
+    uz, ur = a[i, Z1] - z0, a[i, R1] - r0
+    span = math.sqrt(uz * uz + ur * ur)
+    if span == 0.0:
+        return found
+    uz, ur = uz / span, ur / span
+    cz, cr, radius = b[j, CZ], b[j, CR], b[j, RADIUS]
+    along = (cz - z0) * uz + (cr - r0) * ur
+    height = (cz - z0) * ur - (cr - r0) * uz
+    half2 = radius * radius - height * height
+    if half2 < 0.0:
+        return found
+    half = math.sqrt(half2)
+    for s in (along + half, along - half):
+        if 0.0 <= s <= span:
+            z, r = z0 + uz * s, r0 + ur * s
+            if points_at_arc(b, j, z - cz, r - cr):
+                found = _both(1, z, r, found)
+    return found
+
+
+@compiled
+def _arc_arc(a: Array, i: int, b: Array, j: int) -> Crossing:
+    found = (0, 0.0, 0.0, 0.0, 0.0)
+    az, ar, ra = a[i, CZ], a[i, CR], a[i, RADIUS]
+    bz, br, rb = b[j, CZ], b[j, CR], b[j, RADIUS]
+    wz, wr = bz - az, br - ar
+    apart = math.sqrt(wz * wz + wr * wr)
+    if apart == 0.0:
+        return found
+    along = (apart * apart + ra * ra - rb * rb) / (2.0 * apart)
+    half2 = ra * ra - along * along
+    if half2 < 0.0:
+        return found
+    uz, ur = wz / apart, wr / apart
+    half = math.sqrt(half2)
+    for side in (half, -half):
+        z, r = az + uz * along - ur * side, ar + ur * along + uz * side
+        if points_at_arc(a, i, z - az, r - ar) and points_at_arc(b, j, z - bz, r - br):
+            found = _both(1, z, r, found)
+    return found
+
+
+@compiled
+def holds(t: Array, z: float, r: float) -> bool:
+    """Return True where (z, r) lies inside a closed path's table; points on the path may fall either way.
+
+    Parity of the chord polygon, flipped by every circular segment between chord and arc that holds the point.
+    """
+    odd = False
+    for k in range(len(t)):
+        z0, r0, z1, r1 = t[k, Z0], t[k, R0], t[k, Z1], t[k, R1]
+        if (r0 > r) != (r1 > r) and z < z0 + (r - r0) * (z1 - z0) / (r1 - r0):
+            odd = not odd
+        sweep = t[k, SWEEP]
+        if sweep == 0.0:
+            continue
+        if (z - t[k, CZ]) ** 2 + (r - t[k, CR]) ** 2 < t[k, RADIUS] ** 2:
+            turn = (z1 - z0) * (r - r0) - (r1 - r0) * (z - z0)
+            # A point on the chord counts with the polygon on the same side as the parity rule above does.
+            if (turn < 0.0) if sweep > 0.0 else (turn >= 0.0):
+                odd = not odd
+    return odd
+
+
+@compiled
+def chord_circle(t: Array, k: int) -> tuple[float, float, float]:
+    """Return centre and radius of the circle on the chord of piece k; it holds any arc up to 180 degrees."""
+    dz, dr = (t[k, Z1] - t[k, Z0]) / 2.0, (t[k, R1] - t[k, R0]) / 2.0
+    return t[k, Z0] + dz, t[k, R0] + dr, math.sqrt(dz * dz + dr * dr)
+
+
+@compiled
+def nearest_piece(t: Array, of: Indices, z: float, r: float) -> tuple[float, float, float, int]:
+    """Return the distance from (z, r) to the pieces `of` a table, the nearest place, and its piece.
+
+    Pieces whose chord circle lies farther off than what is found are not looked at.
+    """
+    best, bz, br, piece = np.inf, 0.0, 0.0, -1
+    for k in of:
+        mz, mr, half = chord_circle(t, k)
+        if (z - mz) ** 2 + (r - mr) ** 2 > (best + half + 1e-9) ** 2:
+            continue
+        d, nz, nr = nearest_place(t, k, z, r)
+        if d < best:
+            best, bz, br, piece = d, nz, nr, k
+    return best, bz, br, piece
+
+
+@compiled
+def length_of(t: Array, k: int) -> float:
+    """Return the length of piece k of a table along the curve, mm."""
+    if t[k, SWEEP] == 0.0:
+        return math.sqrt((t[k, Z1] - t[k, Z0]) ** 2 + (t[k, R1] - t[k, R0]) ** 2)
+    turned: float = abs(t[k, SWEEP]) * t[k, RADIUS]
+    return turned
+
+
+@compiled
+def place_along(t: Array, k: int, share: float) -> tuple[float, float]:
+    """Return the place at a fraction (0 to 1, along the length) of piece k of a table."""
+    if t[k, SWEEP] == 0.0:
+        return t[k, Z0] + (t[k, Z1] - t[k, Z0]) * share, t[k, R0] + (t[k, R1] - t[k, R0]) * share
+    angle = t[k, START] + t[k, SWEEP] * share
+    return t[k, CZ] + t[k, RADIUS] * math.cos(angle), t[k, CR] + t[k, RADIUS] * math.sin(angle)
+
+
+@compiled
+def _contains(t: Array, x: Array) -> Flags:
+    out = np.empty(len(x), dtype=np.bool_)
+    for m in range(len(x)):
+        out[m] = holds(t, x[m, 0], x[m, 1])
+    return out
+
+
+@compiled
+def _nearest_of(t: Array, of: Indices, x: Array) -> tuple[Array, Array, Indices]:
+    dist, near, piece = np.empty(len(x)), np.empty((len(x), 2)), np.empty(len(x), dtype=np.intp)
+    for m in range(len(x)):
+        dist[m], near[m, 0], near[m, 1], piece[m] = nearest_piece(t, of, x[m, 0], x[m, 1])
+    return dist, near, piece
+
+
+def contains(path: Path, x: Array) -> Flags:
+    """Return (m,) True where a point lies inside a closed path; points on the path may fall either way."""
+    return _contains(path.table, np.ascontiguousarray(x, dtype=float))
+
+
+def nearest_of(path: Path, of: Indices, x: Array) -> tuple[Array, Array, Indices]:
+    """Return distance (m,), nearest place (m, 2) and piece (m,) for points x among the pieces `of`."""
+    return _nearest_of(
+        path.table, np.ascontiguousarray(of, dtype=np.intp), np.ascontiguousarray(x, dtype=float)
+    )
+
+
+def fraction_at(path: Path, i: int, place: Array) -> float:
+    """Return the fraction (0 to 1) along piece i of a place known to lie on it."""
+    return float(fraction_along(path.table, i, float(place[0]), float(place[1])))
+
+
+@compiled
+def fraction_along(t: Array, k: int, z: float, r: float) -> float:
+    """Return the fraction (0 to 1) along piece k of a table of a place known to lie on it."""
+    if t[k, SWEEP] == 0.0:
+        dz, dr = t[k, Z1] - t[k, Z0], t[k, R1] - t[k, R0]
+        share: float = ((z - t[k, Z0]) * dz + (r - t[k, R0]) * dr) / (dz * dz + dr * dr)
+    else:
+        sign = 1.0 if t[k, SWEEP] > 0.0 else -1.0
+        turn = sign * (math.atan2(r - t[k, CR], z - t[k, CZ]) - t[k, START])
+        # A place a rounding before the start must not come out a whole turn later.
+        turn = (turn + math.pi / 2.0) % (2.0 * math.pi) - math.pi / 2.0
+        share = turn / abs(t[k, SWEEP])
+    return min(max(share, 0.0), 1.0)
 
 
 def cross(u: Array, v: Array) -> Array:
@@ -32,251 +357,30 @@ def length(u: Array) -> Array:
     return result
 
 
-def separations(x: Array, y: Array) -> Array:
-    """Return (m, n) distances between points x (m, 2) and y (n, 2)."""
-    dz = x[:, 0][:, None] - y[:, 0]
-    dr = x[:, 1][:, None] - y[:, 1]
-    dz *= dz
-    dr *= dr
-    dz += dr
-    result: Array = np.sqrt(dz, out=dz)
-    return result
-
-
 def in_sector(path: Path, piece: Indices, direction: Array) -> Flags:
     """Return (m,) True where a direction from the arc's centre points at the named arc (ends included)."""
-    c = path.centres[piece]
-    sign = np.sign(path.bulges[piece])
-    first, last = path.points[piece] - c, path.ends[piece] - c
-    slack = _SLACK * path.radii[piece] * length(direction)
-    inside: Flags = (sign * cross(first, direction) >= -slack) & (sign * cross(direction, last) >= -slack)
-    return inside
+    return np.array(
+        [
+            points_at_arc(path.table, k, z, r)
+            for k, (z, r) in zip(piece.tolist(), direction.tolist(), strict=True)
+        ],
+        dtype=np.bool_,
+    )
 
 
 def nearest_on(path: Path, piece: Indices, x: Array) -> tuple[Array, Array]:
     """Return the distance (m,) from each point x (m, 2) to the named piece, and the nearest places (m, 2)."""
-    p, q = path.points[piece], path.ends[piece]
-    d = q - p
-    square = dot(d, d)
-    t = np.clip(dot(x - p, d) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
-    near = p + d * t[:, None]
-    near = np.where((t == 1.0)[:, None], q, near)
-    arcs = np.flatnonzero(path.is_arc[piece])
-    if len(arcs):
-        k, y = piece[arcs], x[arcs]
-        c, radius = path.centres[k], path.radii[k]
-        v = y - c
-        reach = length(v)
-        on = in_sector(path, k, v) & (reach > 0.0)
-        at_circle = c + v * (radius / np.where(reach > 0.0, reach, 1.0))[:, None]
-        end = np.where((length(y - p[arcs]) <= length(y - q[arcs]))[:, None], p[arcs], q[arcs])
-        near[arcs] = np.where(on[:, None], at_circle, end)
-        dist = length(x - near)
-        dist[arcs] = np.where(on, np.abs(reach - radius), dist[arcs])
-        return dist, near
-    return length(x - near), near
-
-
-def contains(path: Path, x: Array) -> Flags:
-    """Return (m,) True where a point lies inside a closed path; points on the path may fall either way.
-
-    Parity of the chord polygon, flipped by every circular segment between chord and arc that holds the point.
-    """
-    p, q = path.points, path.ends
-    zx, rx = x[:, 0][:, None], x[:, 1][:, None]
-    spans = (p[:, 1] > rx) != (q[:, 1] > rx)
-    rise = np.where(q[:, 1] != p[:, 1], q[:, 1] - p[:, 1], 1.0)
-    crossing = p[:, 0] + (rx - p[:, 1]) * (q[:, 0] - p[:, 0]) / rise
-    odd = (np.count_nonzero(spans & (zx < crossing), axis=1) % 2).astype(bool)
-    arcs = np.flatnonzero(path.is_arc)
-    if len(arcs):
-        pa, qa, c = p[arcs], q[arcs], path.centres[arcs]
-        in_disc = (zx - c[:, 0]) ** 2 + (rx - c[:, 1]) ** 2 < path.radii[arcs] ** 2
-        turn = (qa[:, 0] - pa[:, 0]) * (rx - pa[:, 1]) - (qa[:, 1] - pa[:, 1]) * (zx - pa[:, 0])
-        beyond = np.where(path.bulges[arcs] > 0.0, turn < 0.0, turn >= 0.0)
-        # A point on the chord counts with the polygon on the same side as the parity rule above does.
-        odd = odd != (np.count_nonzero(in_disc & beyond, axis=1) % 2).astype(bool)
-    return np.asarray(odd, dtype=np.bool_)
-
-
-def nearest_of(path: Path, of: Indices, x: Array) -> tuple[Array, Array, Indices]:
-    """Return distance (m,), nearest place (m, 2) and nearest piece (m,) for points x among the pieces `of`.
-
-    Pieces whose chord circle lies farther off than the nearest vertex are not looked at.
-    """
-    start, end = path.points[of], path.ends[of]
-    middle, half = (start + end) / 2.0, length(end - start) / 2.0
-    to_middle = separations(x, middle)
-    bound = np.minimum(separations(x, start).min(axis=1), (to_middle + half).min(axis=1))
-    row, column = np.nonzero(to_middle - half <= bound[:, None] + 1e-9)
-    dist, near = nearest_on(path, of[column], x[row])
-    # Rows come sorted; within each the first least distance wins.
-    first = np.searchsorted(row, np.arange(len(x)))
-    least = np.minimum.reduceat(dist, first)
-    hit = np.flatnonzero(dist == least[row])
-    best = np.empty(len(x), dtype=np.intp)
-    best[row[hit][::-1]] = hit[::-1]
-    return dist[best], near[best], of[column[best]]
-
-
-def pair_distance(
-    a: Path, i: Indices, b: Path, j: Indices, may_cross: Indices | None = None
-) -> tuple[Array, Array, Array]:
-    """Return exact distances (m,) between pieces a[i] and b[j], and the nearest places on each (m, 2).
-
-    Crossing pieces give 0 and their crossing; they are looked for in the rows `may_cross`, in all when None.
-    """
-    m = len(i)
-    ends_a = np.concatenate([a.points[i], a.ends[i]])
-    ends_b = np.concatenate([b.points[j], b.ends[j]])
-    to_b, near_b = nearest_on(b, np.concatenate([j, j]), ends_a)
-    to_a, near_a = nearest_on(a, np.concatenate([i, i]), ends_b)
-    dist = np.concatenate([to_b, to_a]).reshape(4, m)
-    on_a = np.concatenate([ends_a, near_a]).reshape(4, m, 2)
-    on_b = np.concatenate([near_b, ends_b]).reshape(4, m, 2)
-    pick, rows = np.argmin(dist, axis=0), np.arange(m)
-    best, at_a, at_b = dist[pick, rows], on_a[pick, rows], on_b[pick, rows]
-
-    def offer(of: Indices, dist: Array, on_a: Array, on_b: Array) -> None:
-        for k in range(len(dist) // len(of)):
-            part = slice(k * len(of), (k + 1) * len(of))
-            better = dist[part] < best[of]
-            if better.any():
-                best[of[better]] = dist[part][better]
-                at_a[of[better]], at_b[of[better]] = on_a[part][better], on_b[part][better]
-
-    arc_a, arc_b = a.is_arc[i], b.is_arc[j]
-    of = np.flatnonzero(~arc_a & arc_b)
-    if len(of):
-        offer(of, *_line_arc_normals(a, i[of], b, j[of]))
-    of = np.flatnonzero(arc_a & ~arc_b)
-    if len(of):
-        dist_, line, arc = _line_arc_normals(b, j[of], a, i[of])
-        offer(of, dist_, arc, line)
-    of = np.flatnonzero(arc_a & arc_b)
-    if len(of):
-        offer(of, *_arc_arc_normals(a, i[of], b, j[of]))
-    near = rows if may_cross is None else may_cross
-    for of, place in crossings_of(a, i[near], b, j[near]):
-        best[near[of]], at_a[near[of]], at_b[near[of]] = 0.0, place, place
-    return best, at_a, at_b
-
-
-def _line_arc_normals(a: Path, i: Indices, b: Path, j: Indices) -> tuple[Array, Array, Array]:
-    """Return distance (2m,) and places on line and arc (2m, 2) along the common normals; inf without one."""
-    p, u, along, span, height, normal = _line_about(a, i, b.centres[j])
-    foot = p + u * along[:, None]
-    c, radius = b.centres[j], b.radii[j]
-    both = np.concatenate([normal, -normal])
-    ok = np.tile((along >= 0.0) & (along <= span), 2) & in_sector(b, np.concatenate([j, j]), both)
-    dist = np.concatenate([np.abs(height - radius), np.abs(height + radius)])
-    at_arc = np.concatenate([c, c]) + both * np.concatenate([radius, radius])[:, None]
-    return np.where(ok, dist, np.inf), np.concatenate([foot, foot]), at_arc
-
-
-def _line_about(a: Path, i: Indices, c: Array) -> tuple[Array, Array, Array, Array, Array, Array]:
-    """Return start, unit direction, foot of c along the line, length, height of the foot, normal."""
-    p, u = a.points[i], a.ends[i] - a.points[i]
-    span = length(u)
-    u = u / np.where(span > 0.0, span, 1.0)[:, None]
-    w = c - p
-    along = dot(w, u)
-    normal = np.empty_like(u)
-    normal[:, 0], normal[:, 1] = -u[:, 1], u[:, 0]
-    return p, u, along, span, -dot(w, normal), normal
-
-
-def _arc_arc_normals(a: Path, i: Indices, b: Path, j: Indices) -> tuple[Array, Array, Array]:
-    """Return distance (4m,) and places (4m, 2) along the line of centres; inf off the arcs."""
-    ca, ra, cb, rb = a.centres[i], a.radii[i], b.centres[j], b.radii[j]
-    w = cb - ca
-    apart = length(w)
-    u = w / np.where(apart > 0.0, apart, 1.0)[:, None]
-    both = np.concatenate([u, -u])
-    in_a = in_sector(a, np.concatenate([i, i]), both).reshape(2, -1) & (apart > 0.0)
-    in_b = in_sector(b, np.concatenate([j, j]), both).reshape(2, -1)
-    dist, on_a, on_b = [], [], []
-    for k, sa in enumerate((1.0, -1.0)):
-        for n, sb in enumerate((1.0, -1.0)):
-            dist.append(np.where(in_a[k] & in_b[n], np.abs(apart + sb * rb - sa * ra), np.inf))
-            on_a.append(ca + u * (sa * ra)[:, None])
-            on_b.append(cb + u * (sb * rb)[:, None])
-    return np.concatenate(dist), np.concatenate(on_a), np.concatenate(on_b)
+    found = [nearest_place(path.table, k, z, r) for k, (z, r) in zip(piece.tolist(), x.tolist(), strict=True)]
+    table = np.array(found).reshape(-1, 3)
+    return table[:, 0], table[:, 1:]
 
 
 def crossings_of(a: Path, i: Indices, b: Path, j: Indices) -> list[tuple[Indices, Array]]:
-    """Return where pieces a[i] and b[j] cross: rows of the pairs and the places (k, 2), up to two for a pair.
-
-    Lines that overlap lengthwise and equal circles are left to the distances of their ends.
-    """
-    arc_a, arc_b = a.is_arc[i], b.is_arc[j]
-    out = []
-    of = np.flatnonzero(~arc_a & ~arc_b)
-    if len(of):
-        out.append(_line_line(a, i[of], b, j[of], of))
-    of = np.flatnonzero(~arc_a & arc_b)
-    if len(of):
-        out.append(_line_arc(a, i[of], b, j[of], of))
-    of = np.flatnonzero(arc_a & ~arc_b)
-    if len(of):
-        out.append(_line_arc(b, j[of], a, i[of], of))
-    of = np.flatnonzero(arc_a & arc_b)
-    if len(of):
-        out.append(_arc_arc(a, i[of], b, j[of], of))
-    return out
-
-
-def _line_line(a: Path, i: Indices, b: Path, j: Indices, rows: Indices) -> tuple[Indices, Array]:
-    p, u = a.points[i], a.ends[i] - a.points[i]
-    q, v = b.points[j], b.ends[j] - b.points[j]
-    turn, w = cross(u, v), q - p
-    safe = np.where(turn != 0.0, turn, 1.0)
-    s, t = cross(w, v) / safe, cross(w, u) / safe
-    meet = np.flatnonzero((turn != 0.0) & (s >= 0.0) & (s <= 1.0) & (t >= 0.0) & (t <= 1.0))
-    return rows[meet], p[meet] + u[meet] * s[meet][:, None]
-
-
-def _line_arc(a: Path, i: Indices, b: Path, j: Indices, rows: Indices) -> tuple[Indices, Array]:
-    c, radius = b.centres[j], b.radii[j]
-    p, u, along, span, height, _ = _line_about(a, i, c)
-    half2 = radius * radius - height * height
-    half = np.sqrt(np.maximum(half2, 0.0))
-    s = np.concatenate([along + half, along - half])
-    near = np.flatnonzero((s >= 0.0) & (s <= np.tile(span, 2)) & np.tile(half2 >= 0.0, 2))
-    if not len(near):
-        return rows[:0], p[:0]
-    k = near % len(i)
-    place = p[k] + u[k] * s[near][:, None]
-    ok = in_sector(b, j[k], place - c[k])
-    return rows[k[ok]], place[ok]
-
-
-def _arc_arc(a: Path, i: Indices, b: Path, j: Indices, rows: Indices) -> tuple[Indices, Array]:
-    ca, ra, cb, rb = a.centres[i], a.radii[i], b.centres[j], b.radii[j]
-    w = cb - ca
-    apart = length(w)
-    safe = np.where(apart > 0.0, apart, 1.0)
-    along = (apart * apart + ra * ra - rb * rb) / (2.0 * safe)
-    half2 = ra * ra - along * along
-    near = np.flatnonzero((apart > 0.0) & (half2 >= 0.0))
-    if not len(near):
-        return rows[:0], ca[:0]
-    u = w[near] / apart[near][:, None]
-    foot = ca[near] + u * along[near][:, None]
-    side = np.column_stack([-u[:, 1], u[:, 0]]) * np.sqrt(half2[near])[:, None]
-    place = np.concatenate([foot + side, foot - side])
-    k = np.concatenate([near, near])
-    ok = in_sector(a, i[k], place - ca[k]) & in_sector(b, j[k], place - cb[k])
-    return rows[k[ok]], place[ok]
-
-
-def fraction_at(path: Path, i: int, place: Array) -> float:
-    """Return the fraction (0 to 1) along piece i of a place known to lie on it."""
-    if not path.is_arc[i]:
-        d = path.ends[i] - path.points[i]
-        return float(np.clip((place - path.points[i]) @ d / (d @ d), 0.0, 1.0))
-    v = place - path.centres[i]
-    turn = np.sign(path.sweeps[i]) * (np.arctan2(v[1], v[0]) - path.start_angles[i])
-    # A place a rounding before the start must not come out a whole turn later.
-    turn = (turn + np.pi / 2.0) % (2.0 * np.pi) - np.pi / 2.0
-    return float(np.clip(turn / abs(path.sweeps[i]), 0.0, 1.0))
+    """Return where pieces a[i] and b[j] cross: rows of the pairs and the places (k, 2), up to two for a pair."""
+    rows, places = [], []
+    for row, (k, m) in enumerate(zip(i.tolist(), j.tolist(), strict=True)):
+        count, z0, r0, z1, r1 = crossing(a.table, k, b.table, m)
+        for place in ((z0, r0), (z1, r1))[:count]:
+            rows.append(row)
+            places.append(place)
+    return [(np.array(rows, dtype=np.intp), np.array(places).reshape(-1, 2))]
