@@ -11,6 +11,9 @@ COMMANDS = frozenset({"check", "report", "export", "wheel"})
 #: Starts the child process that reads one foreign file; not meant to be typed.
 READER = "--reader"
 
+#: Starts the child process that makes machine code on the first start; not meant to be typed.
+PREPARE = "--prepare"
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run what the arguments ask for and return the exit code.
@@ -23,6 +26,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         from app.files.readers import worker
 
         return worker.main(arguments[1:])
+    if first == PREPARE:
+        from app.cli.prepare import prepare
+
+        prepare()
+        return 0
     if first in COMMANDS or first.startswith("-"):
         from app import cli
 

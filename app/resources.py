@@ -1,4 +1,4 @@
-"""Where icons, sample projects and fonts lie.
+"""Where icons, sample projects and fonts lie, and how the program starts itself anew.
 
 Icons and samples lie beside the code in a checkout and inside the package in a wheel; fonts always lie
 inside the package.
@@ -6,6 +6,7 @@ inside the package.
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent
@@ -46,6 +47,15 @@ def font(name: str) -> Path:
         FileNotFoundError: There is no such font.
     """
     return _existing(_PACKAGE / "_fonts" / f"{name}.ttf")
+
+
+def program(argument: str) -> list[str]:
+    """Return how to start a child of this program: in isolation, from a checkout, a package or a bundle."""
+    if getattr(sys, "frozen", False):
+        return [sys.executable, argument]
+    find = f"import sys; sys.path.insert(0, {str(_PACKAGE.parent)!r})"
+    start = f"{find}; from app.entry import main; sys.exit(main())"
+    return [sys.executable, "-I", "-X", "utf8", "-c", start, argument]
 
 
 def _existing(path: Path) -> Path:

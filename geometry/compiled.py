@@ -13,6 +13,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -59,6 +60,24 @@ def compiled(function: Function) -> Function:
     return cast(Function, numba.njit(cache=_KEPT is not None, error_model="numpy", nogil=True)(function))
 
 
+def _mark() -> Path | None:
+    """Return the file that says that all code is made, for this Python and this numba."""
+    return _KEPT and _KEPT / f"prepared-{sys.implementation.cache_tag}-{numba.__version__}"
+
+
 def is_prepared() -> bool:
-    """Return False on the first start with these sources, when code must still be made."""
-    return _KEPT is not None and any(_KEPT.rglob("*.nbi"))
+    """Return False where code must still be made: on the first start with these sources."""
+    mark = _mark()
+    return numba.config.DISABLE_JIT or (mark is not None and mark.exists())
+
+
+def set_prepared() -> None:
+    """Remember that all code is made, and drop what earlier sources left."""
+    mark = _mark()
+    if mark is None or _KEPT is None:
+        return
+    with contextlib.suppress(OSError):
+        mark.touch()
+        for old in _KEPT.parent.glob("kernels-*"):
+            if old != _KEPT:
+                shutil.rmtree(old, ignore_errors=True)

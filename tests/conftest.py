@@ -6,6 +6,9 @@ import os
 import pytest
 from hypothesis import settings
 
+from app.cli.prepare import prepare
+from geometry.compiled import is_prepared
+
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 # The same examples in every run; `explore` looks for new ones.
@@ -24,3 +27,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     if importlib.util.find_spec("pytestqt") is None:
         for name in ("qt_api", "qt_log_level_fail"):
             parser.addini(name, "unused without pytest-qt")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _prepared() -> None:
+    """Make machine code before the first test, so that commands under test do not speak of it."""
+    if not is_prepared():
+        prepare()

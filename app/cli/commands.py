@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from app.cli import check as checking
+from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
 from app.files.readers.answer import JOIN_MM, ReadError
@@ -142,6 +143,7 @@ def _wheel(project: Project, name: str) -> Wheel:
 
 def _check(args: argparse.Namespace) -> int:
     project = _load(args)
+    prepare_once()
     wheels = tuple(_wheel(project, name) for name in args.wheel) if args.wheel else project.wheels
     result = checking.check(project, wheels)
     if args.json:
@@ -158,6 +160,7 @@ def _report(args: argparse.Namespace) -> int:
     if args.out.suffix.lower() != ".pdf":
         raise CommandError(f"{args.out}: a report is a PDF; name a file that ends in .pdf")
     project = _load(args)
+    prepare_once()
     shapes = tuple(args.shape) if args.shape else None
     try:
         reason = write_report(project, _wheel(project, args.wheel), args.out, shapes)

@@ -6,14 +6,16 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QProcess, Qt, QTimer
 from PySide6.QtGui import QIcon
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QProgressDialog, QWidget
 
 from app import resources
+from app.cli.prepare import WORDS
 from app.session.jobs import Jobs
 from app.views.style import DraftingStyle
 from app.window.main_window import MainWindow
+from geometry.compiled import is_prepared
 
 
 def application() -> QApplication:
@@ -30,6 +32,25 @@ def application() -> QApplication:
     return made
 
 
+def prepare(parent: QWidget) -> None:
+    """Have a child process make the machine code of a first start, while the window stays alive."""
+    if is_prepared():
+        return
+    dialog = QProgressDialog(WORDS, "Skip", 0, 0, parent)
+    dialog.setWindowTitle("First start")
+    dialog.setWindowModality(Qt.WindowModality.WindowModal)
+    dialog.setMinimumDuration(0)
+    child = QProcess(dialog)
+    child.finished.connect(dialog.reset)
+    child.errorOccurred.connect(dialog.reset)
+    program, *arguments = resources.program("--prepare")
+    child.start(program, arguments)
+    # Skipped, or without a child, code is made when it is first called: slower, not wrong.
+    dialog.exec()
+    child.kill()
+    child.waitForFinished()
+
+
 def run(arguments: Sequence[str]) -> int:
     """Show the window, with the project named first if there is one, until it is closed."""
     app = application()
@@ -37,6 +58,7 @@ def run(arguments: Sequence[str]) -> int:
     window.show()
 
     def begin() -> None:
+        prepare(window)
         opened = window.snapshots.offer(window)
         if arguments and not opened:
             window.files.open_path(Path(arguments[0]))

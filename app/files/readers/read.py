@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Callable
@@ -27,6 +26,7 @@ from app.files.readers.answer import (
     plain,
 )
 from app.files.readers.worker import SUFFIXES, limits_of
+from app.resources import program
 
 __all__ = ["SUFFIXES", "CancelledError", "ReadError", "ReadOutline", "read_outline"]
 
@@ -112,7 +112,7 @@ def _ask(file: BinaryIO, request: Request, cancelled: Callable[[], bool] | None)
     with (
         tempfile.TemporaryDirectory(prefix="blankwright-reader-", ignore_cleanup_errors=True) as home,
         subprocess.Popen(
-            [*_command(), json.dumps(asdict(request))],
+            [*program("--reader"), json.dumps(asdict(request))],
             stdin=file,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -125,15 +125,6 @@ def _ask(file: BinaryIO, request: Request, cancelled: Callable[[], bool] | None)
         finally:
             child.kill()
     return _decoded(out, child.returncode)
-
-
-def _command() -> list[str]:
-    """Return how to start the reader: in isolation, from a checkout, an installed package or a bundle."""
-    if getattr(sys, "frozen", False):
-        return [sys.executable, "--reader"]
-    root = str(Path(__file__).resolve().parents[3])
-    start = f"import sys; sys.path.insert(0, {root!r}); from app.entry import main; sys.exit(main())"
-    return [sys.executable, "-I", "-X", "utf8", "-c", start, "--reader"]
 
 
 def _environment(home: str) -> dict[str, str]:

@@ -33,7 +33,7 @@ def drawing(tmp_path: Path) -> Path:
 
 def replaced_child(monkeypatch: pytest.MonkeyPatch, script: str) -> None:
     """Let the parent start a script in place of the reader."""
-    monkeypatch.setattr(parent, "_command", lambda: [sys.executable, "-I", "-c", script])
+    monkeypatch.setattr(parent, "program", lambda _: [sys.executable, "-I", "-c", script])
 
 
 def test_a_file_is_read_in_another_process_with_the_same_answer(drawing: Path) -> None:
