@@ -11,13 +11,14 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication, QProgressDialog, QPushButton
 from pytestqt.qtbot import QtBot
 
+from app import resources
 from app.window import main
 from tests.gui.conftest import Person
 
 
 def _child(monkeypatch: pytest.MonkeyPatch, script: str) -> None:
     monkeypatch.setattr(main, "is_prepared", lambda: False)
-    monkeypatch.setattr(main.resources, "program", lambda _: [sys.executable, "-I", "-c", script])
+    monkeypatch.setattr(resources, "program", lambda _: [sys.executable, "-I", "-c", script])
 
 
 def test_a_prepared_program_asks_nothing(person: Person, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -53,5 +54,5 @@ def test_it_can_be_skipped(person: Person, qtbot: QtBot, monkeypatch: pytest.Mon
 
 def test_a_child_that_cannot_start_does_not_block(person: Person, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(main, "is_prepared", lambda: False)
-    monkeypatch.setattr(main.resources, "program", lambda _: ["/there/is/no/such/program", "x"])
+    monkeypatch.setattr(resources, "program", lambda _: ["/there/is/no/such/program", "x"])
     main.prepare(person.window)
