@@ -87,7 +87,7 @@ def add_wheel(
         ReadError: the drawing cannot be read, or its unit is neither stated nor given.
         GeometryError: the drawing shows no wheel of this size.
     """
-    loops = read_outline(drawing, unit=how.unit, layer=how.layers or None, join_mm=how.join_mm).loops_mm()
+    loops = read_outline(drawing, unit=how.unit, layers=tuple(how.layers), join_mm=how.join_mm).loops_mm()
     proposal = propose(loops, size, inset_mm, face_z=how.face_z, body=how.body)
     wheel = proposal.wheel(edits.free_name(project, edits.WHEEL, how.name or drawing.stem))
     if not any(m.name == wheel.material for m in project.materials):

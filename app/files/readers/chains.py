@@ -28,6 +28,7 @@ class Chained:
         rings: closed outlines, counterclockwise.
         open: chains with two free ends.
         joined, largest_join: free ends joined, and the largest distance between two of them.
+        joins: where, as (z, r, distance).
         doubles: pieces and rings dropped because they were there already.
         empty: pieces and rings dropped because they have no length or no area.
     """
@@ -36,6 +37,7 @@ class Chained:
     open: list[list[Piece]] = field(default_factory=list)
     joined: int = 0
     largest_join: float = 0.0
+    joins: list[tuple[float, float, float]] = field(default_factory=list)
     doubles: int = 0
     empty: int = 0
 
@@ -144,10 +146,12 @@ def _join_free_ends(edges: list[_Edge], places: list[Point], join: float, out: C
         taken |= {a, b}
         out.joined += 1
         out.largest_join = max(out.largest_join, gap)
+        middle = (places[a][0] + places[b][0]) / 2.0, (places[a][1] + places[b][1]) / 2.0
+        out.joins.append((*middle, gap))
         if gap > JOIN_MM:
             edges.append(_Edge(Piece(places[a], places[b], 0.0, edges[holders[a][0][0]].piece.layer), [a, b]))
             continue
-        places[a] = ((places[a][0] + places[b][0]) / 2.0, (places[a][1] + places[b][1]) / 2.0)
+        places[a] = middle
         i, k = holders[b][0]
         edges[i].ends[k] = a
 

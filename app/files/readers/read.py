@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import subprocess
 import tempfile
@@ -10,12 +11,13 @@ import time
 from collections.abc import Callable
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, TypedDict, Unpack
 
 import msgspec
 
 from app.files.readers.answer import (
-    JOIN_MM,
+    AXLES,
+    POINTS,
     SIDES,
     UNITS,
     CancelledError,
@@ -37,6 +39,32 @@ _LOOK_S = 0.05
 _KEPT = ("PATH", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "SYSTEMROOT", "WINDIR")
 
 
+#: Probe balls are a few millimetres large.
+LARGEST_BALL_MM = 50.0
+
+
+class Options(TypedDict, total=False):
+    """How a file is to be read: the fields of Request that a caller may set."""
+
+    unit: str | None
+    side: str
+    layers: tuple[str, ...]
+    colours: tuple[str, ...]
+    kinds: tuple[str, ...]
+    join_mm: float
+    close: bool
+    mirror: bool
+    drop_open: bool
+    axle: str
+    axle_at: tuple[float, float]
+    bodies: tuple[int, ...]
+    points: str
+    columns: tuple[str, ...]
+    sheet: str
+    ball_mm: float
+    quantile: float
+
+
 class _Answer(msgspec.Struct, forbid_unknown_fields=True):
     """What the child may say when it fails."""
 
@@ -44,34 +72,21 @@ class _Answer(msgspec.Struct, forbid_unknown_fields=True):
 
 
 def read_outline(
-    path: Path,
-    *,
-    unit: str | None = None,
-    layer: str | tuple[str, ...] | None = None,
-    join_mm: float = JOIN_MM,
-    side: str = "nearest",
-    close: bool = False,
-    cancelled: Callable[[], bool] | None = None,
+    path: Path, *, cancelled: Callable[[], bool] | None = None, **how: Unpack[Options]
 ) -> ReadOutline:
-    """Return the closed outlines in a foreign file.
+    """Return what a foreign file holds.
 
     Args:
-        path: a DXF drawing or a table of points (CSV).
-        unit: "mm" or "in"; None takes what the file states. Where it states nothing the answer's unit is
-            "not known" and its lengths are the file's; ReadOutline.loops_mm refuses them.
-        layer: names of the layers to read; None reads all that are visible.
-        join_mm: ends nearer than this belong together.
-        side: "outward" keeps replaced curves outside the area (stay-out shapes), "inward" inside (blanks),
-            "nearest" on both sides (wheels).
-        close: join the ends of a single open outline by a straight line.
+        path: a file of one of SUFFIXES.
         cancelled: asked about 20 times a second; True ends the read.
+        how: the fields of Request but for the suffix. Where the unit is neither given nor stated in the file,
+            the answer's unit is "not known" and its lengths are the file's.
 
     Raises:
         ReadError: one line that says what is wrong, where, and how to mend it.
         CancelledError: `cancelled` returned True.
     """
-    layers = (layer,) if isinstance(layer, str) else layer or ()
-    request = Request(path.suffix.lower(), unit, layers, join_mm, side, close)
+    request = Request(path.suffix.lower(), **how)
     name = plain(path.name)
     try:
         _check(request, path)
@@ -89,9 +104,18 @@ def read_outline(
 def _check(request: Request, path: Path) -> None:
     """Refuse what needs no child process to be refused."""
     if request.unit is not None and request.unit not in UNITS:
-        raise ReadError(f"the unit {plain(request.unit)!r} is not known; it is mm or in")
-    if request.side not in SIDES:
-        raise ValueError(f"side {request.side!r} is none of {SIDES}")
+        raise ReadError(f"the unit {plain(request.unit)!r} is not known; it is {', '.join(UNITS)}")
+    for word, words in ((request.side, SIDES), (request.axle, AXLES), (request.points, POINTS)):
+        if word not in words:
+            raise ReadError(f"{plain(word)!r} is not known here; it is one of {', '.join(words)}")
+    if not 0.0 <= request.ball_mm < LARGEST_BALL_MM:
+        raise ReadError(
+            f"a probe ball of radius {request.ball_mm:g} mm is none; it is 0 to {LARGEST_BALL_MM:g}"
+        )
+    if not 0.5 <= request.quantile <= 1.0:
+        raise ReadError(f"a share of {request.quantile:g} of the points is no envelope; it is 0.5 to 1")
+    if not all(map(math.isfinite, request.axle_at)):
+        raise ReadError("the place of the axle line is not a number")
     if request.suffix not in SUFFIXES:
         raise ReadError(f"files of this kind are not read; bring {', '.join(SUFFIXES)}")
     if not 0.0 < request.join_mm < float("inf"):

@@ -16,7 +16,7 @@ from itertools import pairwise
 from app.files.readers.answer import NOT_KNOWN, UNITS, ReadError, ReadOutline, Request, Row, plain
 from app.files.readers.chains import chained
 from app.files.readers.limits import LARGEST_COORDINATE, TABLE
-from app.files.readers.outlines import checked_bounds, rows_of, size_warnings
+from app.files.readers.outlines import bounds_of, rows_of, size_doubt
 from app.files.readers.pieces import Piece, bulged
 
 _NUMBER = re.compile(r"[+\-−]?([0-9]+[.,]?[0-9]*|[.,][0-9]+)([eE][+-]?[0-9]+)?")
@@ -82,21 +82,17 @@ def _outline(
         raise ReadError(
             f"the {len(rows)} points enclose no area; an outline needs three that are not on one line"
         )
-    bounds = checked_bounds(loops, unit)
+    bounds = bounds_of(loops)
+    doubt = size_doubt(bounds, unit) if unit != NOT_KNOWN else ""
     repeated = found.empty - (closing == 0.0)
     return ReadOutline(
         kind="table",
         unit=unit,
         loops=loops,
         bounds=bounds,
-        layers={},
         skipped={"repeated points": repeated} if repeated > 0 else {},
-        joined=0,
-        largest_join_mm=0.0,
-        doubles=0,
-        curves=0,
-        curve_error_mm=0.0,
-        warnings=(*warnings, *size_warnings(bounds, unit)),
+        unit_doubt=doubt if request.unit is None else "",
+        warnings=(*warnings, doubt) if doubt and request.unit is not None else tuple(warnings),
         sha256=sha256,
     )
 

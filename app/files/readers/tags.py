@@ -96,13 +96,34 @@ class Tags:
     Attributes:
         header: variable to its first value, as text.
         hidden: upper-case names of layers that are switched off or frozen.
+        layer_colours: upper-case name of a layer to its colour.
         blocks: by upper-case name.
     """
 
     header: dict[str, str] = field(default_factory=dict)
     hidden: set[str] = field(default_factory=set)
+    layer_colours: dict[str, str] = field(default_factory=dict)
     blocks: dict[str, Block] = field(default_factory=dict)
     entities: list[Entity] = field(default_factory=list)
+
+    def colour(self, entity: Entity, layer: str, block: Entity | None) -> str:
+        """Return the colour of an entity: its own, that of the block it stands in, or that of its layer."""
+        own = _colour(entity)
+        if own == _OF_BLOCK and block is not None:
+            own = _colour(block)
+        return self.layer_colours.get(layer.upper(), "7") if own in (_OF_LAYER, _OF_BLOCK) else own
+
+
+_OF_BLOCK, _OF_LAYER = "0", "256"
+
+
+def _colour(entity: Entity) -> str:
+    """Return a true colour as #rrggbb, else the number of an indexed one."""
+    true = entity.text(420).strip()
+    if true.isdigit() and int(true) < 1 << 24:
+        return f"#{int(true):06x}"
+    index = entity.text(62, _OF_LAYER).strip().lstrip("-")
+    return index if index.isdigit() and len(index) <= 3 else _OF_LAYER
 
 
 def scan(data: bytes) -> Tags:
@@ -131,8 +152,11 @@ def scan(data: bytes) -> Tags:
                     f"more than {DRAWING.entities} entities; export the outline alone, without the rest"
                 )
             target = _placed(entity, target, tags)
-        elif section == "TABLES" and entity.kind == "LAYER" and _is_hidden(entity):
-            tags.hidden.add(entity.name(2).upper())
+        elif section == "TABLES" and entity.kind == "LAYER":
+            name = entity.name(2).upper()
+            tags.layer_colours[name] = _colour(entity)
+            if _is_hidden(entity):
+                tags.hidden.add(name)
     if not ended:
         raise ReadError("the file is cut off: its end mark (EOF) is missing; ask for it again")
     return tags

@@ -12,13 +12,18 @@ import json
 import sys
 from collections.abc import Sequence
 from dataclasses import asdict
+from importlib import import_module
+
+import msgspec
 
 from app.files.readers.answer import ReadError, ReadOutline, Request, one_line
-from app.files.readers.dxf import read_dxf
 from app.files.readers.limits import DRAWING, OPEN_FILES, TABLE, WRITTEN_BYTES, Limits
-from app.files.readers.table import read_table
 
-_READERS = {".dxf": read_dxf, ".csv": read_table, ".txt": read_table, ".tsv": read_table, ".dat": read_table}
+#: Suffix to the module and function that read it, imported when asked for, and what such a file may take.
+_READERS: dict[str, tuple[str, str, Limits]] = {
+    ".dxf": ("app.files.readers.dxf", "read_dxf", DRAWING),
+    **dict.fromkeys((".csv", ".txt", ".tsv", ".dat"), ("app.files.readers.table", "read_table", TABLE)),
+}
 
 #: The suffixes that can be read.
 SUFFIXES = tuple(_READERS)
@@ -26,7 +31,7 @@ SUFFIXES = tuple(_READERS)
 
 def limits_of(suffix: str) -> Limits:
     """Return what a file of this kind may take."""
-    return DRAWING if suffix == ".dxf" else TABLE
+    return _READERS[suffix][2] if suffix in _READERS else TABLE
 
 
 def read(data: bytes, request: Request) -> ReadOutline:
@@ -35,15 +40,17 @@ def read(data: bytes, request: Request) -> ReadOutline:
     Raises:
         ReadError: the file gives no outline.
     """
-    reader = _READERS.get(request.suffix)
-    if reader is None:
+    if request.suffix not in _READERS:
         raise ReadError(f"files of the kind {request.suffix!r} are not read; bring {', '.join(SUFFIXES)}")
     if not data.strip():
         raise ReadError("the file is empty")
     size = limits_of(request.suffix).size_bytes
     if len(data) > size:
         raise ReadError(f"the file is larger than {size // 1_000_000} MB; export the outline alone")
-    return reader(data, request, hashlib.sha256(data).hexdigest())
+    module, function, _ = _READERS[request.suffix]
+    reader = getattr(import_module(module), function)
+    found: ReadOutline = reader(data, request, hashlib.sha256(data).hexdigest())
+    return found
 
 
 def main(argv: Sequence[str]) -> int:
@@ -51,6 +58,8 @@ def main(argv: Sequence[str]) -> int:
     try:
         request = _request(argv)
         limits = limits_of(request.suffix)
+        if request.suffix in _READERS:
+            import_module(_READERS[request.suffix][0])  # before the limits: libraries open files of their own
         _limit_this_process(limits)
         answer = asdict(read(sys.stdin.buffer.read(limits.size_bytes + 1), request))
         text = json.dumps(answer, allow_nan=False, separators=(",", ":"))
@@ -66,8 +75,8 @@ def main(argv: Sequence[str]) -> int:
 def _request(argv: Sequence[str]) -> Request:
     try:
         (text,) = argv
-        return Request(**json.loads(text))
-    except (TypeError, ValueError):
+        return msgspec.json.decode(text, type=Request)
+    except (ValueError, msgspec.MsgspecError):
         raise ReadError("the reader takes one argument, its request as JSON") from None
 
 

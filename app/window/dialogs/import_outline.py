@@ -137,7 +137,7 @@ class ImportDialog(ProjectDialog):
             self._read,
             self.path,
             unit=self.unit.read() if self._unit_typed else None,
-            layer=chosen if len(chosen) < len(self._layers_shown) else None,
+            layers=chosen if len(chosen) < len(self._layers_shown) else (),
             side=_SIDES[self.becomes.read()],
             close=self.close_open.read(),
             cancelled=self._stop.is_set,
@@ -236,6 +236,8 @@ class ImportDialog(ProjectDialog):
         found = self.found
         if found is None:
             raise FieldError("There is no outline yet: wait for the reader, or mend what it says.")
+        if found.hindrance:
+            raise FieldError(found.hindrance)
         if found.unit == NOT_KNOWN:
             raise FieldError(f"{_unit_words(found)}: choose it. {_both(found)}")
         loops = [found.loops[k] for k in self._chosen()]

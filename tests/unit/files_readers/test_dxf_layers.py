@@ -71,7 +71,7 @@ def test_a_layer_of_loose_lines_alone_is_no_outline(exported: Path) -> None:
 def test_the_long_names_reach_the_reader_in_its_own_process(exported: Path) -> None:
     every = tuple(read_outline(exported).layers)
     asked = tuple(name for name in every if name != "AXLE LINE")
-    assert set(read_outline(exported, layer=asked).layers) == set(asked)
+    assert set(read_outline(exported, layers=asked).layers) == set(asked)
 
 
 def test_a_message_still_clips_the_name() -> None:
@@ -87,4 +87,4 @@ def test_half_a_pair_in_a_name_crosses_the_process_boundary(tmp_path: Path) -> N
     path = tmp_path / "odd.dxf"
     path.write_bytes(dxf(lines(*BOX, layer=r"A\U+D83DB")))
     (name,) = read_outline(path).layers
-    assert read_outline(path, layer=name).layers == {name: 4}
+    assert read_outline(path, layers=(name,)).layers == {name: 4}

@@ -40,14 +40,14 @@ def test_a_file_is_read_in_another_process_with_the_same_answer(drawing: Path) -
     found = read_outline(drawing)
     assert found.file_name == "brake ä.DXF"
     assert found.sha256 == hashlib.sha256(GOOD).hexdigest()
-    assert found.reader == "outline reader 1"
+    assert found.reader == "outline reader 2"
     assert found.loops == read_dxf(GOOD).loops
 
 
 def test_options_reach_the_child(tmp_path: Path) -> None:
     path = tmp_path / "open.dxf"
     path.write_bytes(dxf(polyline(*BOX, closed=False, layer="A"), lines(*BOX, layer="B"), unit=None))
-    found = read_outline(path, unit="in", layer="A", close=True, join_mm=0.5, side="outward")
+    found = read_outline(path, unit="in", layers=("A",), close=True, join_mm=0.5, side="outward")
     assert (found.unit, found.layers) == ("in", {"A": 1})
     assert found.bounds[3] == pytest.approx(130 * 25.4)
 
