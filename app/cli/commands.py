@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from app.cli import check as checking
+from app.cli import outline
 from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
@@ -69,6 +70,8 @@ def _parser() -> argparse.ArgumentParser:
     export = _command(commands, "export", "write the section for others: .dxf or .csv", _export)
     export.add_argument("--wheel", required=True, metavar="NAME")
     export.add_argument("--out", required=True, type=Path, metavar="FILE.(dxf|csv)")
+
+    outline.add_parser(commands, CAUTION)
 
     wheel = commands.add_parser(
         "wheel",
