@@ -1,0 +1,263 @@
+"""Fields of a source card, wherever it is asked: the five questions, the datum, the extent, the motion."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtCore import QSignalBlocker
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
+
+from app.files.sense import LARGEST_INCLUDED_MM
+from app.window.dialogs.form import Form
+from app.window.dialogs.new_shape import motion_of
+from app.window.dialogs.typed_fields import (
+    YES_NO_OPEN,
+    CheckField,
+    ChoiceField,
+    DateField,
+    Field,
+    FieldError,
+    Kind,
+    NumberField,
+    TextField,
+)
+from geometry.shape.outline import (
+    QUESTIONS,
+    Answer,
+    Extent,
+    Known,
+    Motion,
+    Reach,
+    ShapeKind,
+    SourceCard,
+    StayOut,
+    ZeroFace,
+)
+
+_HINTS = {
+    "unit": "for example: inches, as the header says",
+    "zero_face": "for example: outer face of the disc hat, hat 7.0 thick",
+    "whole_body": "for example: turned through the whole arc of the caliper",
+    "gap_included": "for example: none, stated on the sheet",
+    "disc_and_pads": "for example: 380 x 34, new brake pads, front, both sides",
+}
+
+#: The open questions in a word or two, by how each starts.
+_SHORT = {
+    **{text: key.replace("_", " ") for key, text in QUESTIONS.items()},
+    "r was taken at one plane": "r over the whole body",
+    "Its zero is the hub flange": "hat thickness",
+    "Who checked": "datum check",
+    "Where is the shape known": "extent",
+    "A ": "motion",
+    "Is it swept": "sweep",
+}
+
+
+def open_line(shape: StayOut) -> str:
+    """Return what is still open in one line; it begins with a question mark where anything is."""
+    asked = shape.open_questions()
+    if not asked:
+        return "Nothing is open: gaps to this shape are judged."
+    short = [next((w for start, w in _SHORT.items() if q.startswith(start)), q) for q in asked]
+    return f"? not known until settled ({len(asked)}): " + ", ".join(short)
+
+
+class AnswerField(Field):
+    """One answer: answered, assumed or open; what was said; by whom."""
+
+    def __init__(self, answer: Answer, hint: str, parent: QWidget | None = None) -> None:
+        editor = QWidget()
+        super().__init__(editor, parent)
+        self.state, self.text, self.by = QComboBox(), QLineEdit(), QLineEdit()
+        self.state.addItems([str(k) for k in Known])
+        self.text.setPlaceholderText(hint)
+        self.by.setPlaceholderText("by whom")
+        self.by.setMaximumWidth(150)
+        row = QHBoxLayout(editor)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self.state)
+        row.addWidget(self.text, 1)
+        row.addWidget(self.by)
+        editor.setFocusProxy(self.state)
+        self.put(answer)
+        self.state.currentTextChanged.connect(lambda _t: self.edited.emit())
+        for line in (self.text, self.by):
+            line.textEdited.connect(lambda _t: self.edited.emit())
+
+    def name(self, label: str) -> None:
+        """Name the three parts for a screen reader."""
+        super().name(label)
+        for part, word in ((self.state, "state"), (self.text, "answer"), (self.by, "by whom")):
+            part.setAccessibleName(f"{label} ({word})")
+
+    def put(self, answer: Answer) -> None:
+        """Show another answer."""
+        blocked = QSignalBlocker(self.state)
+        self.state.setCurrentText(answer.state)
+        blocked.unblock()
+        for line, words in ((self.text, answer.text), (self.by, answer.by)):
+            line.setText(words)
+            line.setCursorPosition(0)  # a long answer shows its start
+
+    def read(self) -> Answer:
+        """Return the answer.
+
+        Raises:
+            FieldError: an answer without words or without a name.
+        """
+        answer = Answer(Known(self.state.currentText()), self.text.text().strip(), self.by.text().strip())
+        if answer.state is not Known.OPEN and not answer.text:
+            raise FieldError(
+                f"It is {answer.state}, but nothing was said: write the answer, or set it to open."
+            )
+        if answer.state is not Known.OPEN and not answer.by:
+            raise FieldError(f"It is {answer.state}: by whom?")
+        return answer
+
+
+class CardFields:
+    """What a dialog that asks for a card inherits: it puts the fields on its forms and reads them."""
+
+    def ask_questions(self, form: Form, card: SourceCard, length: Kind) -> None:
+        """Put the five questions on a form, each followed by the numbers that belong to it."""
+        form.note("Any open question makes every gap to this shape 'not known', whatever its number.")
+        self.answers: dict[str, AnswerField] = {}
+        for key, question in QUESTIONS.items():
+            words = QLabel(question)
+            words.setWordWrap(True)
+            form.row(words)
+            field = AnswerField(getattr(card, key), _HINTS[key])
+            field.name(question)
+            form.fields.append(field)
+            form.row(field)
+            words.setBuddy(field.state)
+            self.answers[key] = field
+            if key == "zero_face":
+                self.zero_at = form.add(
+                    "z = 0 is the", ChoiceField([(str(z), z) for z in ZeroFace], card.zero_at)
+                )
+                self.hat = form.add(
+                    "Thickness of the disc hat",
+                    NumberField(length, card.hat_mm, optional=True, least=0.0),
+                    "The outline is moved inboard by it, onto the face the wheel bears on; 0 for no hat.",
+                )
+            if key == "whole_body":
+                self.r_over = form.add(
+                    "r is the largest", ChoiceField([(str(x), x) for x in Reach], card.r_over)
+                )
+            if key == "gap_included":
+                self.included = form.add(
+                    "Gap already included",
+                    NumberField(length, card.included_gap_mm, least=0.0, most=LARGEST_INCLUDED_MM),
+                )
+
+    def ask_datum(self, form: Form, shape: StayOut, length: Kind, kind: ChoiceField[ShapeKind]) -> None:
+        """Put datum, extent and motion on a form; the motion follows the field of the shape's kind."""
+        card, extent = shape.card, shape.extent
+        form.head("Datum")
+        self.checked_by = form.add(
+            "Zero face and axle line checked by", TextField(card.datum_checked_by, hint="nobody yet")
+        )
+        self.checked_on = form.add("on", DateField(card.datum_checked_on))
+        form.head("Where the shape is known")
+        form.note("Outside this interval nothing is known; the drawing's end is not the body's end.")
+
+        def limit(value: float | None, empty: str, least: float | None = None) -> NumberField:
+            return NumberField(length, value, optional=True, least=least, empty=empty)
+
+        self.z_low = form.add("Known from z", limit(extent.z_low, "its own points"))
+        self.z_high = form.add("Known to z", limit(extent.z_high, "its own points"))
+        self.ends_inboard = form.add("", CheckField("the body was seen to end inboard", extent.ends_inboard))
+        self.ends_outboard = form.add(
+            "", CheckField("the body was seen to end outboard", extent.ends_outboard)
+        )
+        self.cut_low = form.add("Cut off below r", limit(extent.cut_r_low, "not cut off", 0.0))
+        self.cut_high = form.add("Cut off above r", limit(extent.cut_r_high, "not cut off", 0.0))
+        self.confirmed_by = form.add("Extent confirmed by", TextField(extent.confirmed_by, hint="nobody yet"))
+        form.head("Motion")
+        self.motion = form.add("It moves", ChoiceField([(str(m), m) for m in Motion], shape.motion))
+        self.swept = form.add("Swept lock to lock, full travel", ChoiceField(YES_NO_OPEN, shape.swept))
+        self.motion_note = form.note()
+        self._datum_form, self._kind = form, kind
+
+    def follow_fields(self) -> None:
+        """Let fields follow each other: motion the kind, the hat the zero face, the sweep the motion."""
+        self._kind.edited.connect(self._move_as_its_kind)
+        self.motion.edited.connect(self._show_motion)
+        self.zero_at.edited.connect(self.show_hat)
+        self._show_motion()
+        self.show_hat()
+
+    def show_hat(self) -> None:
+        """Ask for the hat where it moves the outline."""
+        self.hat.setEnabled(self.zero_at.read() is ZeroFace.HUB_FLANGE)
+
+    def _move_as_its_kind(self) -> None:
+        """Let what cannot steer with the wheel move against the knuckle; never the reverse by itself."""
+        if motion_of(self._kind.read()) is Motion.AGAINST_KNUCKLE:
+            self.motion.choose(Motion.AGAINST_KNUCKLE)
+        self._show_motion()
+
+    def _show_motion(self) -> None:
+        kind, motion = self._kind.read(), self.motion.read()
+        self._datum_form.show_field(self.swept, motion is Motion.AGAINST_KNUCKLE)
+        words = ""
+        if motion is not motion_of(kind) and kind is not ShapeKind.OTHER:
+            words = (
+                f"This shape is a {kind}, which steers with the wheel as a rule: check kind and motion."
+                if motion is Motion.AGAINST_KNUCKLE
+                else f"This shape is a {kind}, which does not steer with the wheel: it moves against the "
+                "knuckle. Its gaps are 'not known' until kind and motion agree."
+            )
+        self.motion_note.setText(words)
+        self._datum_form.rows.setRowVisible(self.motion_note, bool(words))
+
+    def filled(self, shape: StayOut) -> StayOut:
+        """Return the shape with what these fields say.
+
+        Raises:
+            ValueError: a field cannot be read.
+        """
+        zero_at = self.zero_at.read()
+        answers: dict[str, Any] = {key: field.read() for key, field in self.answers.items()}
+        card = replace(
+            shape.card,
+            included_gap_mm=self.included.number(),
+            zero_at=zero_at,
+            hat_mm=self.hat.read() if zero_at is ZeroFace.HUB_FLANGE else shape.card.hat_mm,
+            r_over=self.r_over.read(),
+            datum_checked_by=self.checked_by.read(),
+            datum_checked_on=self.checked_on.read(),
+            **answers,
+        )
+        extent = Extent(
+            self.z_low.read(),
+            self.z_high.read(),
+            self.ends_inboard.read(),
+            self.ends_outboard.read(),
+            self.cut_low.read(),
+            self.cut_high.read(),
+            self.confirmed_by.read(),
+        )
+        return replace(shape, card=card, extent=extent, motion=self.motion.read(), swept=self.swept.read())
+
+
+def check_card(shape: StayOut) -> None:
+    """Refuse a card whose fields do not fit together.
+
+    Raises:
+        FieldError: an interval that ends before it starts, or a date of a check that nobody made.
+    """
+    extent = shape.extent
+    for words, low, high in (
+        ("is known from z", extent.z_low, extent.z_high),
+        ("was cut off at r", extent.cut_r_low, extent.cut_r_high),
+    ):
+        if low is not None and high is not None and low >= high:
+            raise FieldError(f"The shape {words} {low:.2f} to {high:.2f}: the first must be the smaller.")
+    if shape.card.datum_checked_on and not shape.card.datum_checked_by:
+        raise FieldError(
+            "The datum has a date of check, but nobody who checked it: write who, or clear the date."
+        )
