@@ -27,7 +27,7 @@ from app.project.project import Material, Project
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import Blank
-from geometry.shape.outline import Corner, SourceCard
+from geometry.shape.outline import Brake, Corner, SourceCard
 from geometry.shape.section import Vertex
 from geometry.tolerances import LARGEST_MM
 
@@ -46,6 +46,7 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     Corner: ("r", "radius"),
     Blank: ("skin_mm",),
     SourceCard: ("error_mm", "included_gap_mm", "hat_mm"),
+    Brake: ("disc_mm", "hat_height_mm"),
     GapRule: ("paper_mm", "worst_mm", "reserve_mm"),
     WallRule: ("required_mm", "reserve_mm"),
     StockRule: ("required_mm", "reserve_mm"),

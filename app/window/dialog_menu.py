@@ -111,6 +111,17 @@ class Dialogs(QObject):
 
         self._open(NewShapeDialog(self._document.project, self._window))
 
+    def brake_variant(self) -> None:
+        """Make another disc, side or end of a brake that is there."""
+        from app.window.dialogs.brake_variant import BrakeVariantDialog
+
+        project, edited = self._document.project, self._document.edited
+        if not project.shapes:
+            self._document.say("No stay-out shape: import one, or make one with Project, New stay-out shape.")
+            return
+        name = edited.name if edited is not None and edited.kind is Kind.SHAPE else None
+        self._open(BrakeVariantDialog(project, name, self._window))
+
     def new_like(self) -> None:
         """Make a wheel of the shown wheel's design in another size."""
         from app.window.dialogs.family import FamilyDialog

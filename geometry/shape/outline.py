@@ -195,6 +195,45 @@ QUESTIONS: dict[str, str] = {
 }
 
 
+class CarSide(StrEnum):
+    """Side of the car that a brake part belongs to."""
+
+    NOT_SAID = ""
+    LEFT = "left"
+    RIGHT = "right"
+    BOTH = "both"
+
+
+class CarEnd(StrEnum):
+    """End of the car that a brake part belongs to."""
+
+    NOT_SAID = ""
+    FRONT = "front"
+    REAR = "rear"
+
+
+@dataclass(frozen=True)
+class Brake:
+    """Which brake a shape shows; shapes of one family differ by disc, side or end of the car.
+
+    Attributes:
+        family: name that all variants of one brake share.
+        disc_mm: diameter of the disc; None where nobody has said.
+        hat_height_mm: from the hat's outer face to the middle of the disc, along the axle; None likewise.
+        moved_from: the shape that this one was moved from without being measured, empty for an own outline.
+        moved_z_mm, moved_r_mm: by how much.
+    """
+
+    family: str = ""
+    disc_mm: float | None = None
+    hat_height_mm: float | None = None
+    side: CarSide = CarSide.NOT_SAID
+    end: CarEnd = CarEnd.NOT_SAID
+    moved_from: str = ""
+    moved_z_mm: float = 0.0
+    moved_r_mm: float = 0.0
+
+
 @dataclass(frozen=True)
 class NamedOutline:
     """One position of a shape: straight ahead, left lock, bump ..."""
@@ -220,6 +259,7 @@ class StayOut:
     swept: bool | None = None
     card: SourceCard = SourceCard()
     extent: Extent = Extent()
+    brake: Brake = Brake()
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

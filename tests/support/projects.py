@@ -21,6 +21,9 @@ from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import Blank, BlankState, Supply
 from geometry.shape.outline import (
     Answer,
+    Brake,
+    CarEnd,
+    CarSide,
     Corner,
     Extent,
     Grade,
@@ -216,7 +219,14 @@ def every_class() -> Project:
     card = SourceCard("invented drawing", Grade.DRAWING, 0.3, unit=Answer(Known.ANSWERED, "mm", "test bench"))
     outline = NamedOutline("straight", (Corner(-74.0, 116.0), Corner(-30.0, 203.0, 4.0), Corner(46.0, 134.0)))
     shape = StayOut(
-        "Caliper 380", (outline,), ShapeKind.CALIPER, Motion.WITH_KNUCKLE, None, card, Extent(-74.0)
+        "Caliper 380",
+        (outline,),
+        ShapeKind.CALIPER,
+        Motion.WITH_KNUCKLE,
+        None,
+        card,
+        Extent(-74.0),
+        Brake("Front", 380.0, 48.5, CarSide.BOTH, CarEnd.FRONT),
     )
     rules = RuleSet(
         "starting, road",

@@ -103,7 +103,7 @@ def test_edited_file_lists_all_its_errors_at_once() -> None:
         ("0.125", '0.125, "bulge": 0.5', r"wheels\[0\]\.vertices\[2\]\.bulge is given twice"),
         ('"revision": "1"', '"revision": "1", "revision": "2"', "revision is given twice; keep one"),
         ('["me", 1]', '["me", 1], "by": 2', r"wheels\[0\]\.notes\.by is given twice"),
-        ('"format": 1', '"format": 1, "format": 1', "format is given twice"),
+        (f'"format": {FORMAT}', f'"format": {FORMAT}, "format": 1', "format is given twice"),
         ('year": null', 'year": 2026.5', "currency_year is 2026.5; it must be a whole number or null"),
         ('year": null', 'year": true', "currency_year is true; it must be a whole number or null"),
         ("38.0", '"38"', r'wheels\[0\]\.inset_mm is "38"; it must be a number'),
@@ -129,7 +129,7 @@ def test_what_the_schema_does_not_know_is_refused_with_its_path(old: str, new: s
 
 
 def test_newer_format_is_refused_naming_the_format_needed_whatever_else_is_in_it() -> None:
-    newer = changed('"format": 1,', f'"format": {FORMAT + 2}, "unheard of": [],')
+    newer = changed(f'"format": {FORMAT},', f'"format": {FORMAT + 2}, "unheard of": [],')
     assert f"has format {FORMAT + 2} and this program reads up to {FORMAT}" in reason(newer)
     assert f"one that reads format {FORMAT + 2}" in reason(
         newer.replace(b"unheard", b"of"), ignore_digest=True
@@ -138,7 +138,7 @@ def test_newer_format_is_refused_naming_the_format_needed_whatever_else_is_in_it
 
 @pytest.mark.parametrize("written", ["0", "-1", "1.0", "true", '"1"', "null", "[]"])
 def test_format_that_never_was_is_refused(written: str) -> None:
-    assert "it must be a whole number from 1" in reason(changed('"format": 1,', f'"format": {written},'))
+    assert "it must be a whole number from 1" in reason(changed(f'"format": {FORMAT},', f'"format": {written},'))
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 
 from app.files import project_file
+from app.files.migrations import FORMAT
 from app.files.project_file import ProjectFileError, dumps, load, loads, save
 from app.project.project import Material, Project
 from app.project.wheel import SizeCode, Spokes, Wheel
@@ -44,7 +45,7 @@ def test_whole_file_is_one_json_object_by_the_standard_library_too() -> None:
     """RFC 8259 text, read by a reader that is not ours."""
     tree = json.loads(dumps(compact()))
     assert list(tree)[:3] == ["sha256", "format", "name"]
-    assert tree["format"] == 1
+    assert tree["format"] == FORMAT
     assert tree["wheels"][0]["vertices"][1]["z"] == 20.0
     assert list(tree["wheels"][0]["vertices"][0]) == [
         "z",
