@@ -1,6 +1,7 @@
 """Drawings written with ezdxf: releases, entities and layouts that a writer of a few lines does not reach."""
 
 import io
+from collections import OrderedDict
 from collections.abc import Iterator
 
 from ezdxf import filemanagement
@@ -33,7 +34,9 @@ def new_drawing(version: str, unit: int | None = 4) -> tuple[Drawing, Modelspace
 
 
 def written(document: Drawing, binary: bool = False) -> bytes:
-    """The file's bytes, with fixed dates and identifiers."""
+    """The file's bytes, with fixed dates and identifiers, and classes in the order of their names."""
+    document.classes.add_required_classes(document.dxfversion)
+    document.classes.classes = OrderedDict(sorted(document.classes.classes.items()))
     if binary:
         stream = io.BytesIO()
         document.write(stream, fmt="bin")
