@@ -13,8 +13,8 @@ from geometry.compiled import compiled
 from geometry.readings.chords import along
 from geometry.readings.places import RimPlaces
 from geometry.readings.rows import NamedReading
-from geometry.shape.curve import R0, R1, SWEEP, Z0, Z1, Array, Indices
-from geometry.shape.distance import length_of, nearest_of
+from geometry.shape.curve import R0, R1, SWEEP, Z0, Z1, Array, Indices, length_of
+from geometry.shape.distance import nearest_of
 from geometry.shape.section import ZONES, Outline, Side, Zone
 
 #: Flatter than this to the axle it is the well's floor, not its wall.
