@@ -13,18 +13,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.compiled import compiled
-from geometry.shape.curve import R0, Z0, Array, Flags, Indices, Path
+from geometry.shape.curve import R0, Z0, Array, Flags, Indices, Path, length_of, place_along
 from geometry.shape.distance import (
     chord_circle,
     contains,
     fraction_along,
     holds,
-    length_of,
     nearest_of,
     nearest_piece,
     nearest_place,
     pair,
-    place_along,
 )
 from geometry.shape.faults import meeting_points
 from geometry.tolerances import CONTACT_MM, DEPTH_MM

@@ -14,8 +14,8 @@ from itertools import pairwise
 import numpy as np
 
 from geometry.compiled import compiled
-from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, START, SWEEP, Z0, Z1, Array, Path
-from geometry.shape.distance import contains, place_along
+from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, START, SWEEP, Z0, Z1, Array, Path, place_along
+from geometry.shape.distance import contains
 
 
 def clearing_move(metal: Path, shape: Path, axis: str) -> float:

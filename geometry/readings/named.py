@@ -5,17 +5,20 @@ A reading that the section does not have is left out.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
-from geometry.readings.chords import Span, along_r, along_z, spans
+from geometry.compiled import compiled
+from geometry.readings.chords import Span, along_r, along_z, metal_ends
 from geometry.readings.places import RimPlaces
 from geometry.readings.rows import NamedReading, Place
 from geometry.readings.solid import SpokeRegion, moments_of_area
 from geometry.readings.valve import valve_land
-from geometry.shape.curve import Array, Flags, Path
-from geometry.shape.cut import parts
+from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, SWEEP, Z0, Z1, Array, Indices, Path
+from geometry.shape.cut import ALONG_R, ALONG_Z, extent, parts, runs_across
+from geometry.shape.distance import points_at_arc
 from geometry.shape.section import ZONES, Outline, Side, Zone
 
 #: The heel is read this far from the flange face: where the largest usual heel fillet ends.
@@ -32,7 +35,12 @@ BESIDE_MM = 1e-6
 FLAT_DEG = 3.0
 LEAST_FLAT_MM = 10.0
 
+#: The room over a weight band is read along so many radial lines, ends included.
+ROOM_LINES = 40
+
 _BRAKE = tuple(Side).index(Side.BRAKE)
+_UNDER_WEIGHTS = (ZONES.index(Zone.BARREL), ZONES.index(Zone.WELL), ZONES.index(Zone.INNER_SEAT))
+_STEEP = math.tan(math.radians(FLAT_DEG))
 
 
 def named_readings(
@@ -75,10 +83,11 @@ def _lip(path: Path, rim: RimPlaces, half_r: float, metal: list[Span], *, inner:
         rows.append(
             NamedReading(f"{key}_under_heel", f"{word}, under the heel", high - low, "mm", place, note=note)
         )
-    found = parts(path, (heel_z, 0.0), (heel_z, path.bounds[3] + 1.0))
+    _, r_high = extent(runs_across(path.table, *ALONG_Z))
+    found = parts(path, (heel_z, 0.0), (heel_z, r_high + 1.0))
     if found is not None and under:
         part = min(found, key=lambda p: outward * -p.points[:, 0].mean())
-        top = part.bounds[3]
+        _, top = extent(runs_across(part.table, *ALONG_Z))
         end = part.points[int(np.argmax(part.points[:, 1]))]
         area, _, second = moments_of_area(part)
         place = (float(end[0]), float(end[1]))
@@ -106,55 +115,62 @@ def _spoke_depths(path: Path, spokes: SpokeRegion) -> list[NamedReading]:
     high = min(spokes.shoulder_cut[1], spokes.lip_cut[1]) - END_MM
     if high - low < END_MM:
         return []
-    between = np.arange(np.ceil((low + 1.0) / SPOKE_STEP_MM) * SPOKE_STEP_MM, high - 1.0, SPOKE_STEP_MM)
-    rows = [
-        NamedReading(key, f"Spoke depth {where}", depth, "mm", (z, r), note="Along the axle.")
-        for (key, where), (depth, z, r) in zip(
-            [
-                ("spoke_depth_hub", "at the hub circle"),
-                *((f"spoke_depth_r{r:g}", f"at r {r:g}") for r in between.tolist()),
-                ("spoke_depth_rim", "at the rim"),
-            ],
-            _depths(path, np.concatenate([[low], between, [high]])),
-            strict=True,
-        )
+    first = math.ceil((low + 1.0) / SPOKE_STEP_MM)
+    last = math.ceil((high - 1.0) / SPOKE_STEP_MM)
+    between = [k * SPOKE_STEP_MM for k in range(first, last)]
+    lines = runs_across(path.table, *ALONG_Z)
+    found = [
+        ("spoke_depth_least", ", least", *_least_depth(path.table, lines, low, high)),
+        ("spoke_depth_hub", " at the hub circle", *_depth(lines, low)),
+        *((f"spoke_depth_r{r:g}", f" at r {r:g}", *_depth(lines, r)) for r in between),
+        ("spoke_depth_rim", " at the rim", *_depth(lines, high)),
+    ]
+    return [
+        NamedReading(key, f"Spoke depth{where}", depth, "mm", (z, r), note="Along the axle.")
+        for key, where, depth, z, r in found
         if depth > 0.0
     ]
-    least = _least_depth(path, low, high)
-    if least is not None:
-        depth, z, r = least
-        rows.insert(
-            0,
-            NamedReading(
-                "spoke_depth_least", "Spoke depth, least", depth, "mm", (z, r), note="Along the axle."
-            ),
-        )
-    return rows
 
 
-def _depths(path: Path, radii: Array) -> list[tuple[float, float, float]]:
-    """Return depth, middle z and r of the longest stretch of metal at each radius, depth 0 without one."""
-    out = []
-    for r, found in zip(radii.tolist(), spans(path, radii, 0), strict=True):
-        z0, z1 = max(found, key=lambda s: s[1] - s[0], default=(0.0, 0.0))
-        out.append((z1 - z0, (z0 + z1) / 2.0, r))
-    return out
+#: Depth, middle z and r.
+Depth = tuple[float, float, float]
 
 
-def _least_depth(path: Path, low: float, high: float) -> tuple[float, float, float] | None:
+@compiled
+def _depth(lines: Array, r: float) -> Depth:
+    """Return depth, middle z and r of the longest stretch of metal at a radius, depth 0 without one."""
+    longest = (0.0, 0.0, r)
+    ends = metal_ends(lines, r)
+    for k in range(0, len(ends), 2):
+        if ends[k + 1] - ends[k] > longest[0]:
+            longest = (ends[k + 1] - ends[k], (ends[k] + ends[k + 1]) / 2.0, r)
+    return longest
+
+
+@compiled
+def _less_deep(least: Depth, lines: Array, r: float) -> Depth:
+    """Return the lesser of what is known, depth 0 for nothing, and the depth at r."""
+    found = _depth(lines, r)
+    return found if found[0] > 0.0 and (least[0] == 0.0 or found < least) else least
+
+
+@compiled
+def _least_depth(t: Array, lines: Array, low: float, high: float) -> Depth:
     """Return the least depth, its middle z and its r: at a joint, or inside a stretch, there to 1e-5 mm.
 
-    A joint is read on both sides, for the depth may leap there.
+    A joint is read on both sides, for the depth may leap there. Without metal the depth is 0.
     """
-    joints = path.points[(path.points[:, 1] > low) & (path.points[:, 1] < high), 1]
-    near = np.concatenate([joints, joints - BESIDE_MM, np.arange(low, high, SEARCH_MM), [high]])
-    least, half = None, SEARCH_MM
-    for _ in range(3):
-        found = [d for d in _depths(path, near) if d[0] > 0.0]
-        least = min([*found, *([least] if least else [])], default=None)
-        if least is None:
-            return None
-        near = np.clip(np.linspace(least[2] - half, least[2] + half, 25), low, high)
+    least = _less_deep((0.0, 0.0, low), lines, high)
+    for k in range(len(t)):
+        if low < t[k, R0] < high:
+            least = _less_deep(_less_deep(least, lines, t[k, R0]), lines, t[k, R0] - BESIDE_MM)
+    for k in range(math.ceil((high - low) / SEARCH_MM)):
+        least = _less_deep(least, lines, low + SEARCH_MM * k)
+    half = SEARCH_MM
+    for _ in range(2):
+        middle = least[2]
+        for k in range(-12, 13):
+            least = _less_deep(least, lines, min(max(middle + half * k / 12.0, low), high))
         half /= 12.0
     return least
 
@@ -163,53 +179,71 @@ def _weight_bands(outline: Outline, shapes: Sequence[Path]) -> list[NamedReading
     """Straight stretches of the barrel's brake side where stick-on weights hold, with the room under them."""
     path = outline.path
     rows: list[NamedReading] = []
-    barrel = [ZONES.index(z) for z in (Zone.BARREL, Zone.WELL, Zone.INNER_SEAT)]
-    pick = np.flatnonzero((outline.side == _BRAKE) & np.isin(outline.zone, barrel) & ~path.is_arc)
-    for k in pick.tolist():
+    lines = [runs_across(shape.table, *ALONG_R) for shape in shapes]
+    for k in _bands(path.table, outline.zone, outline.side).tolist():
         (z0, r0), (z1, r1) = path.points[k].tolist(), path.ends[k].tolist()
-        width = abs(z1 - z0)
-        if width < LEAST_FLAT_MM or abs(r1 - r0) > width * np.tan(np.radians(FLAT_DEG)):
-            continue
         place = ((z0 + z1) / 2.0, (r0 + r1) / 2.0)
         name = f"Weight band at z {place[0]:.0f}"
         key = f"weight_band_{len(rows)}"
-        rows.append(NamedReading(f"{key}_flat", f"{name}, flat width", width, "mm", place))
-        room = _room_under(np.linspace(min(z0, z1), max(z0, z1), 40), (r0, r1), (z0, z1), shapes)
-        if room is not None:
+        rows.append(NamedReading(f"{key}_flat", f"{name}, flat width", abs(z1 - z0), "mm", place))
+        room = min((_room_under(path.table, k, of) for of in lines), default=math.inf)
+        if room < math.inf:
             rows.append(
                 NamedReading(f"{key}_room", f"{name}, radial room", room, "mm", place, note="To the shapes.")
             )
     return rows
 
 
-def _room_under(
-    z: Array, r: tuple[float, float], ends: tuple[float, float], shapes: Sequence[Path]
-) -> float | None:
-    at = r[0] + (z - ends[0]) * (r[1] - r[0]) / (ends[1] - ends[0])
-    room: list[float] = []
-    for shape in shapes:
-        for level, found in zip(at.tolist(), spans(shape, z, 1), strict=True):
-            room += [level - high for _, high in found if high <= level + 1e-6][-1:]
-    return min(room) if room else None
+@compiled
+def _bands(t: Array, zone: Indices, side: Indices) -> Indices:
+    """Return the straight pieces of the barrel's brake side that take stick-on weights."""
+    out = np.empty(len(t), dtype=np.intp)
+    n = 0
+    for k in range(len(t)):
+        width, rise = abs(t[k, Z1] - t[k, Z0]), abs(t[k, R1] - t[k, R0])
+        flat = t[k, SWEEP] == 0.0 and width >= LEAST_FLAT_MM and rise <= width * _STEEP
+        if flat and side[k] == _BRAKE and zone[k] in _UNDER_WEIGHTS:
+            out[n] = k
+            n += 1
+    return out[:n]
+
+
+@compiled
+def _room_under(t: Array, k: int, lines: Array) -> float:
+    """Return the least radial room from straight piece k down to a shape, infinite without a shape there."""
+    z0, r0, z1, r1 = t[k, Z0], t[k, R0], t[k, Z1], t[k, R1]
+    room = np.inf
+    for i in range(ROOM_LINES):
+        share = i / (ROOM_LINES - 1.0)
+        r = r0 + (r1 - r0) * share
+        ends = metal_ends(lines, z0 + (z1 - z0) * share)
+        for m in range(0, len(ends), 2):
+            if ends[m] < ends[m + 1] <= r + 1e-6:
+                room = min(room, r - ends[m + 1])
+    return room
 
 
 def _face_proud(outline: Outline) -> list[NamedReading]:
     """How far the spokes stand outboard of the outer lip; negative when the lip stands farther out."""
-    face = outline.zone == ZONES.index(Zone.SPOKE_FACE)
-    lip = outline.zone == ZONES.index(Zone.OUTER_LIP)
-    if not face.any() or not lip.any():
+    tip = _outermost(outline.path.table, outline.zone, ZONES.index(Zone.SPOKE_FACE))
+    end = _outermost(outline.path.table, outline.zone, ZONES.index(Zone.OUTER_LIP))
+    if min(tip[0], end[0]) == -math.inf:
         return []
-    tip, end = _outermost(outline.path, face), _outermost(outline.path, lip)
     note = "Along the axle."
     return [NamedReading("face_proud", "Face proud of outer lip", tip[0] - end[0], "mm", tip, note=note)]
 
 
-def _outermost(path: Path, of: Flags) -> Place:
-    """Return the place of greatest z on the named pieces, on arcs too."""
-    pieces = np.flatnonzero(of)
-    arcs = pieces[path.is_arc[pieces]]
-    arcs = arcs[path.on_sweep(arcs, np.zeros(len(arcs)))]
-    crest = path.centres[arcs] + np.column_stack([path.radii[arcs], np.zeros(len(arcs))])
-    places = np.concatenate([path.points[pieces], path.ends[pieces], crest])
-    z, r = places[int(np.argmax(places[:, 0]))].tolist()
-    return z, r
+@compiled
+def _outermost(t: Array, zone: Indices, of: int) -> Place:
+    """Return the place of greatest z in a zone, on arcs too; z is minus infinity without a piece of it."""
+    best = (-np.inf, 0.0)
+    for k in range(len(t)):
+        if zone[k] != of:
+            continue
+        if t[k, Z0] > best[0]:
+            best = (t[k, Z0], t[k, R0])
+        if t[k, Z1] > best[0]:
+            best = (t[k, Z1], t[k, R1])
+        if t[k, SWEEP] != 0.0 and t[k, CZ] + t[k, RADIUS] > best[0] and points_at_arc(t, k, 1.0, 0.0):
+            best = (t[k, CZ] + t[k, RADIUS], t[k, CR])
+    return best

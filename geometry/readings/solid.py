@@ -2,26 +2,30 @@
 
 Green's theorem turns every integral over the section into one over its edges; on a line or an arc the
 integrand is smooth, and 16 Gauss points give it to rounding. Within the spoke region metal fills only
-min(1, n w(r) / (2 pi r)) of each ring, so that r times the fill is piecewise linear in r and the same sums
+min(1, n w(r) / (2 pi r)) of each ring: what is open of the turn is piecewise linear in r, and the same sums
 hold between its steps.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
+from geometry.compiled import compiled
 from geometry.errors import GeometryError
 from geometry.readings.chords import Span, along_z
-from geometry.shape.curve import Array, Indices, Path
-from geometry.shape.cut import cuts, parts
+from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, START, SWEEP, Z0, Z1, Array, Path
+from geometry.shape.cut import ALONG_R, cuts, extent, parts, runs_across
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
-_T = (_NODES + 1.0) / 2.0
-_W = _WEIGHTS / 2.0
+#: (16, 2) share and weight of each Gauss point of a stretch from 0 to 1.
+_GAUSS = (np.column_stack(np.polynomial.legendre.leggauss(16)) + np.array([1.0, 0.0])) / 2.0
+
+#: Radius beyond every section, mm.
+_BEYOND_MM = 1e6
 
 
 @dataclass(frozen=True)
@@ -86,13 +90,8 @@ class _Sums:
     zz: float
     ss: float
 
-    def plus(self, other: _Sums, times: float = 1.0) -> _Sums:
-        return _Sums(
-            self.one + times * other.one,
-            self.z + times * other.z,
-            self.zz + times * other.zz,
-            self.ss + times * other.ss,
-        )
+    def less(self, other: _Sums) -> _Sums:
+        return _Sums(self.one - other.one, self.z - other.z, self.zz - other.zz, self.ss - other.ss)
 
 
 def solid(
@@ -103,14 +102,12 @@ def solid(
     Raises:
         GeometryError: the spoke cuts do not part the section (each must cross its skin exactly twice).
     """
-    full = _turned(path)
-    total = full
+    full = total = _Sums(*_turned(path.table))
     if spokes is not None and spokes.count > 0:
         region = spoke_region(path, spokes)
-        total = full.plus(_turned(region), -1.0).plus(_filled(region, spokes))
-    metal = {hole.circle_mm: along_z(path, hole.circle_mm / 2.0) for hole in holes}
+        total = total.less(_Sums(*_open(region.table, _open_rings(spokes.count, spokes.widths))))
     for hole in holes:
-        total = total.plus(_drilled(metal[hole.circle_mm], hole), -1.0)
+        total = total.less(_drilled(along_z(path, hole.circle_mm / 2.0), hole))
     density = density_kg_m3 * 1e-9
     if total.one <= 0.0:
         raise GeometryError("The section turns to no volume.")
@@ -124,130 +121,167 @@ def solid(
 @lru_cache(maxsize=64)
 def volume_mm3(path: Path) -> float:
     """Return the volume of a closed counterclockwise section turned about the axle, mm3."""
-    return _turned(path).one
+    return _turned(path.table)[0]
 
 
 def moments_of_area(path: Path) -> tuple[float, float, float]:
     """Return area (mm2), centroid's r (mm) and second moment about the axis through it along z (mm4)."""
-    _, r, dz = _edge_points(path)
-    w = -dz * _W
-    area, first, second = (float(np.sum(w * r**k) / k) for k in (1, 2, 3))
-    return area, first / area, second - first**2 / area
+    near = float(path.points[0, 1])
+    area, first, second = _area_sums(path.table, near)
+    return area, near + first / area, second - first**2 / area
 
 
-def _edge_points(path: Path) -> tuple[Array, Array, Array]:
-    """Return z, r and dz (n, 16) at the Gauss points of every piece, dz per unit of the piece."""
-    n = len(path)
-    return _points(path, np.arange(n), np.zeros(n), np.ones(n))
+@compiled
+def _sample(t: Array, k: int, low: float, high: float, out: Array) -> None:
+    """Fill (16, 3) `out` with z, r and weighted -dz at the Gauss points of piece k from share low to high."""
+    straight = t[k, SWEEP] == 0.0
+    for m in range(len(_GAUSS)):
+        share, weight = low + (high - low) * _GAUSS[m, 0], (high - low) * _GAUSS[m, 1]
+        if straight:
+            dz = t[k, Z1] - t[k, Z0]
+            out[m, 0], out[m, 1] = t[k, Z0] + dz * share, t[k, R0] + (t[k, R1] - t[k, R0]) * share
+            out[m, 2] = -dz * weight
+        else:
+            angle = t[k, START] + t[k, SWEEP] * share
+            up = t[k, RADIUS] * math.sin(angle)
+            out[m, 0], out[m, 1] = t[k, CZ] + t[k, RADIUS] * math.cos(angle), t[k, CR] + up
+            out[m, 2] = up * t[k, SWEEP] * weight
 
 
-def _points(path: Path, piece: Indices, low: Array, high: Array) -> tuple[Array, Array, Array]:
-    """Return z, r and dz (m, 16) at the Gauss points of the stretches low to high of the named pieces."""
-    t = low[:, None] + (high - low)[:, None] * _T
-    start, chord = path.points[piece], path.ends[piece] - path.points[piece]
-    z, r = start[:, 0][:, None] + chord[:, 0][:, None] * t, start[:, 1][:, None] + chord[:, 1][:, None] * t
-    dz = np.repeat((chord[:, 0] * (high - low))[:, None], len(_T), axis=1)
-    arcs = np.flatnonzero(path.is_arc[piece])
-    if len(arcs):
-        of = piece[arcs]
-        angle = path.start_angles[of][:, None] + path.sweeps[of][:, None] * t[arcs]
-        radius, centre = path.radii[of][:, None], path.centres[of]
-        up = radius * np.sin(angle)
-        z[arcs], r[arcs] = centre[:, 0][:, None] + radius * np.cos(angle), centre[:, 1][:, None] + up
-        dz[arcs] = -up * (path.sweeps[of] * (high - low)[arcs])[:, None]
-    return z, r, dz
+@compiled
+def _turned(t: Array) -> tuple[float, float, float, float]:
+    """Return the sums of a whole ring: integrand 2 pi r."""
+    one = first = second = ss = 0.0
+    at = np.empty((16, 3))
+    for k in range(len(t)):
+        _sample(t, k, 0.0, 1.0, at)
+        for m in range(len(at)):
+            z, r, w = at[m, 0], at[m, 1], 2.0 * math.pi * at[m, 2]
+            one += w * r**2 / 2.0
+            first += w * r**2 / 2.0 * z
+            second += w * r**2 / 2.0 * z**2
+            ss += w * r**4 / 4.0
+    return one, first, second, ss
 
 
-def _turned(path: Path) -> _Sums:
-    z, r, dz = _edge_points(path)
-    w = -2.0 * np.pi * dz * _W
-    return _Sums(
-        float(np.sum(w * r**2) / 2.0),
-        float(np.sum(w * r**2 * z) / 2.0),
-        float(np.sum(w * r**2 * z**2) / 2.0),
-        float(np.sum(w * r**4) / 4.0),
-    )
+@compiled
+def _area_sums(t: Array, near: float) -> tuple[float, float, float]:
+    """Return the integrals of 1, r - near and its square over an area, mm2 to mm4.
+
+    Taken about a radius near the area: about the axle the moments would be differences of far greater ones.
+    """
+    area = first = second = 0.0
+    at = np.empty((16, 3))
+    for k in range(len(t)):
+        _sample(t, k, 0.0, 1.0, at)
+        for m in range(len(at)):
+            r, w = at[m, 1] - near, at[m, 2]
+            area += w * r
+            first += w * r**2 / 2.0
+            second += w * r**3 / 3.0
+    return area, first, second
 
 
-def _filled(path: Path, spokes: SpokeRegion) -> _Sums:
-    """Return the sums with each ring filled by its spokes: integrand n w(r) or 2 pi r, the smaller."""
-    steps, slopes, offsets = _fill_lines(spokes, path.bounds[3])
-    z, r, dz = _points(path, *_cut_at_radii(path, steps))
-    # Antiderivatives over r of g and g r2, g piecewise linear, made continuous from step to step.
-    band = np.clip(np.searchsorted(steps, r.mean(axis=1), side="right") - 1, 0, len(slopes) - 1)
-    low = np.concatenate([[0.0], np.cumsum(_band(slopes, offsets, steps[:-1], steps[1:], 0))])[:-1]
-    low2 = np.concatenate([[0.0], np.cumsum(_band(slopes, offsets, steps[:-1], steps[1:], 2))])[:-1]
-    a, b, start = slopes[band][:, None], offsets[band][:, None], steps[band][:, None]
-    g0 = low[band][:, None] + _band(a, b, start, r, 0)
-    g2 = low2[band][:, None] + _band(a, b, start, r, 2)
-    w = -dz * _W
-    return _Sums(
-        float(np.sum(w * g0)), float(np.sum(w * g0 * z)), float(np.sum(w * g0 * z**2)), float(np.sum(w * g2))
-    )
+# Columns of a table of rings: inner radius; slope and offset of the open length between spokes, linear in r
+# up to the next ring; its integrals from the axle up to the inner radius, plain and with r2.
+FROM, SLOPE, OFFSET, PLAIN, SQUARE = range(5)
 
 
-def _band(a: Array, b: Array, start: Array, end: Array, power: int) -> Array:
-    """Integral of (a r + b) r^power from start to end."""
-    k = power
-    result: Array = a * (end ** (k + 2) - start ** (k + 2)) / (k + 2) + b * (
-        end ** (k + 1) - start ** (k + 1)
-    ) / (k + 1)
-    return result
+@compiled
+def _open_to(ring: Array, r: float) -> tuple[float, float]:
+    """Return the integrals of the open length, plain and with r2, from the axle up to r in a ring."""
+    s, a, b = ring[FROM], ring[SLOPE], ring[OFFSET]
+    plain = ring[PLAIN] + a * (r**2 - s**2) / 2.0 + b * (r - s)
+    return plain, ring[SQUARE] + a * (r**4 - s**4) / 4.0 + b * (r**3 - s**3) / 3.0
 
 
-def _fill_lines(spokes: SpokeRegion, r_high: float) -> tuple[Array, Array, Array]:
-    """Return steps (k+1,) in r; slope and offset (k,) of the filled length round each ring."""
-    radii = np.array([r for r, _ in spokes.widths], dtype=float)
-    widths = np.array([w for _, w in spokes.widths], dtype=float) * spokes.count
-    if len(radii) == 0:
+# Spokes keep their widths while the section is dragged.
+@lru_cache(maxsize=64)
+def _open_rings(count: int, widths: tuple[tuple[float, float], ...]) -> Array:
+    """Return (k, 5) a table of rings, rising: open is 2 pi r - n w(r), but never less than nothing."""
+    if len(widths) == 0:
         raise GeometryError("The spokes have no widths; name at least one radius and width.")
-    edges: list[tuple[float, float, float, float]] = [(0.0, radii[0], widths[0], widths[0])]
-    edges += [
-        (radii[i], radii[i + 1], widths[i], widths[i + 1])
-        for i in range(len(radii) - 1)
-        if radii[i + 1] > radii[i]
-    ]
-    edges.append((radii[-1], max(r_high, radii[-1]) + 1.0, widths[-1], widths[-1]))
-    steps, slopes, offsets = [0.0], [], []
-    turn = 2.0 * np.pi
-    for start, end, w0, w1 in edges:
+    ends = [(0.0, widths[0][1]), *widths, (_BEYOND_MM, widths[-1][1])]
+    turn = 2.0 * math.pi
+    rows: list[tuple[float, float, float]] = []
+    for (start, w0), (end, w1) in pairwise(ends):
         if end <= start:
             continue
-        slope = (w1 - w0) / (end - start)
-        offset = w0 - slope * start
-        cuts = [start, end]
+        slope = count * (w1 - w0) / (end - start)
+        offset = count * w0 - slope * start
+        stops = [start, end]
         if abs(slope - turn) > 1e-15:
             meet = offset / (turn - slope)
             if start < meet < end:
-                cuts.insert(1, meet)
-        for lo, hi in pairwise(cuts):
-            mid = (lo + hi) / 2.0
+                stops.insert(1, meet)
+        for low, high in pairwise(stops):
+            mid = (low + high) / 2.0
             full = slope * mid + offset >= turn * mid
-            steps.append(hi)
-            slopes.append(turn if full else slope)
-            offsets.append(0.0 if full else offset)
-    return np.array(steps), np.array(slopes), np.array(offsets)
+            rows.append((low, 0.0, 0.0) if full else (low, turn - slope, -offset))
+    out = np.zeros((len(rows), 5))
+    for k, row in enumerate(rows):
+        out[k, :PLAIN] = row
+        if k > 0:
+            out[k, PLAIN:] = _open_to(out[k - 1], row[0])
+    return out
 
 
-def _cut_at_radii(path: Path, radii: Array) -> tuple[Indices, Array, Array]:
-    """Return the stretches (piece, low, high) into which the radii cut the pieces of a path."""
-    n, k = len(path), len(radii)
-    rise = path.ends[:, 1] - path.points[:, 1]
-    line = (radii - path.points[:, 1][:, None]) / np.where(rise != 0.0, rise, 1.0)[:, None]
-    line = np.where((~path.is_arc & (rise != 0.0))[:, None], line, 1.0)
-    radius = np.where(path.is_arc, path.radii, 1.0)[:, None]
-    height = (radii - path.centres[:, 1][:, None]) / radius
-    base = np.arcsin(np.clip(height, -1.0, 1.0))
-    turns = np.stack([base, np.pi - base]) - path.start_angles[:, None]
-    sweep = np.where(path.is_arc, path.sweeps, 1.0)[:, None]
-    arc = np.mod(np.sign(sweep) * turns, 2.0 * np.pi) / np.abs(sweep)
-    arc = np.where(path.is_arc[:, None] & (np.abs(height) < 1.0), arc, 1.0)
-    stops = np.concatenate([np.zeros((n, 1)), line, arc[0], arc[1], np.ones((n, 1))], axis=1)
-    stops = np.sort(np.clip(stops, 0.0, 1.0), axis=1)
-    low, high = stops[:, :-1].ravel(), stops[:, 1:].ravel()
-    piece = np.repeat(np.arange(n), 3 * k + 1)
-    long = high - low > 1e-15
-    return piece[long], low[long], high[long]
+@compiled
+def _open(t: Array, rings: Array) -> tuple[float, float, float, float]:
+    """Return the sums of what the windows between spokes take from a whole ring."""
+    one = first = second = ss = 0.0
+    at, stops = np.empty((16, 3)), np.empty(2 * len(rings) + 2)
+    for k in range(len(t)):
+        count = _stops(t, k, rings, stops)
+        for i in range(count - 1):
+            if stops[i + 1] - stops[i] <= 1e-15:
+                continue
+            _sample(t, k, stops[i], stops[i + 1], at)
+            of = 0
+            while of + 1 < len(rings) and rings[of + 1, FROM] <= at[8, 1]:
+                of += 1
+            for m in range(len(at)):
+                z, w = at[m, 0], at[m, 2]
+                plain, square = _open_to(rings[of], at[m, 1])
+                one += w * plain
+                first += w * plain * z
+                second += w * plain * z**2
+                ss += w * square
+    return one, first, second, ss
+
+
+@compiled
+def _stops(t: Array, k: int, rings: Array, out: Array) -> int:
+    """Fill `out` with the shares at which rings part piece k, rising from 0 to 1; return their number."""
+    out[0], out[1] = 0.0, 1.0
+    count = 2
+    for ring in range(len(rings)):
+        r = rings[ring, FROM]
+        if t[k, SWEEP] == 0.0:
+            rise = t[k, R1] - t[k, R0]
+            if rise != 0.0:
+                count = _with_stop(out, count, (r - t[k, R0]) / rise)
+            continue
+        height = (r - t[k, CR]) / t[k, RADIUS]
+        if abs(height) < 1.0:
+            base = math.asin(height)
+            for angle in (base, math.pi - base):
+                turn = math.copysign(1.0, t[k, SWEEP]) * (angle - t[k, START])
+                count = _with_stop(out, count, turn % (2.0 * math.pi) / abs(t[k, SWEEP]))
+    return count
+
+
+@compiled
+def _with_stop(out: Array, count: int, share: float) -> int:
+    """Put a share between 0 and 1 in its place among the first `count` of `out`; return their number."""
+    if not 0.0 < share < 1.0:
+        return count
+    at = count
+    while out[at - 1] > share:
+        out[at] = out[at - 1]
+        at -= 1
+    out[at] = share
+    return count + 1
 
 
 def spoke_region(path: Path, spokes: SpokeRegion) -> Path:
@@ -256,7 +290,7 @@ def spoke_region(path: Path, spokes: SpokeRegion) -> Path:
     Raises:
         GeometryError: a cut does not cross the skin exactly twice.
     """
-    low, high, _, _ = path.bounds
+    low, high = extent(runs_across(path.table, *ALONG_R))
     hub = spokes.hub_circle_mm
     outer = _part(path, (low - 1.0, hub), (high + 1.0, hub), "hub circle", keep_high_r=True)
     return _part(

@@ -5,12 +5,15 @@ No valve hole is drawn; the land is read at its middle, where a hole would be.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
+from geometry.compiled import compiled
 from geometry.readings.chords import along
 from geometry.readings.places import RimPlaces
 from geometry.readings.rows import NamedReading
-from geometry.shape.curve import Array
+from geometry.shape.curve import R0, R1, SWEEP, Z0, Z1, Array, Indices, length_of
 from geometry.shape.distance import nearest_of
 from geometry.shape.section import ZONES, Outline, Side, Zone
 
@@ -20,18 +23,20 @@ WALL_DEG = 10.0
 FLOOR_MM = 0.05
 
 _SIDES = tuple(Side)
+_TYRE = _SIDES.index(Side.TYRE)
+_WELL = ZONES.index(Zone.WELL)
+_STEEP = math.tan(math.radians(WALL_DEG))
 
 
 def valve_land(outline: Outline, rim: RimPlaces | None) -> list[NamedReading]:
     """Return thickness and flat of the valve land and the room over it; nothing where no wall is straight."""
-    land = _land(outline)
-    if land is None:
+    land = _land(outline.path.table, np.flatnonzero((outline.zone == _WELL) & (outline.side == _TYRE)))
+    if land < 0:
         return []
-    start, end = outline.path.points[land], outline.path.ends[land]
-    flat = float(np.hypot(*(end - start)))
-    z, r = ((start + end) / 2.0).tolist()
-    way = (end - start) / flat
-    inward = (-float(way[1]), float(way[0]))
+    (z0, r0), (z1, r1) = outline.path.points[land].tolist(), outline.path.ends[land].tolist()
+    flat = math.hypot(z1 - z0, r1 - r0)
+    z, r = (z0 + z1) / 2.0, (r0 + r1) / 2.0
+    inward = ((r0 - r1) / flat, (z1 - z0) / flat)
     metal = [high for low, high in along(outline.path, (z, r), inward) if low <= 1e-6 < high]
     if not metal:
         return []
@@ -49,21 +54,24 @@ def valve_land(outline: Outline, rim: RimPlaces | None) -> list[NamedReading]:
     return rows
 
 
-def _land(outline: Outline) -> int | None:
-    """Return the longest straight piece of the well's wall outboard of its floor, on the tyre side."""
-    path = outline.path
-    well = np.flatnonzero(
-        (outline.zone == ZONES.index(Zone.WELL)) & (outline.side == _SIDES.index(Side.TYRE))
-    )
-    if not len(well):
-        return None
-    places = np.concatenate([path.points[well], path.ends[well]])
-    floor_end = places[places[:, 1] <= places[:, 1].min() + FLOOR_MM, 0].max()
-    step = np.abs(path.ends[well] - path.points[well])
-    outboard = np.minimum(path.points[well, 0], path.ends[well, 0]) >= floor_end - FLOOR_MM
-    steep = step[:, 1] > step[:, 0] * np.tan(np.radians(WALL_DEG))
-    walls = well[outboard & steep & ~path.is_arc[well]]
-    return int(walls[np.argmax(path.lengths[walls])]) if len(walls) else None
+@compiled
+def _land(t: Array, well: Indices) -> int:
+    """Return the longest straight piece of the well's wall outboard of its floor, or -1 without one."""
+    least_r, floor_end = np.inf, -np.inf
+    for k in well:
+        least_r = min(least_r, t[k, R0], t[k, R1])
+    for k in well:
+        for z, r in ((t[k, Z0], t[k, R0]), (t[k, Z1], t[k, R1])):
+            if r <= least_r + FLOOR_MM:
+                floor_end = max(floor_end, z)
+    longest, land = 0.0, -1
+    for k in well:
+        dz, dr = abs(t[k, Z1] - t[k, Z0]), abs(t[k, R1] - t[k, R0])
+        outboard = min(t[k, Z0], t[k, Z1]) >= floor_end - FLOOR_MM
+        wall = t[k, SWEEP] == 0.0 and outboard and dr > dz * _STEEP
+        if wall and length_of(t, k) > longest:
+            longest, land = length_of(t, k), k
+    return land
 
 
 def _stem(outline: Outline, out: Array) -> str:

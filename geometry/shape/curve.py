@@ -13,6 +13,7 @@ Nothing here is flattened unless its name says so.
 from __future__ import annotations
 
 import math
+import sys
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -22,18 +23,17 @@ from numpy.typing import NDArray
 
 from geometry.compiled import compiled
 from geometry.errors import GeometryError
-from geometry.tolerances import LARGEST_MM, STRAIGHT_BULGE
+from geometry.tolerances import LARGEST_MM, STRAIGHT_BULGE, SWEEP_SLACK_RAD
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
 
+LARGEST_FLOAT = sys.float_info.max
 
 # Columns of Path.table: start, end, centre, radius (infinite for lines), signed sweep (0 for lines), angle of
 # the start seen from the centre.
 Z0, R0, Z1, R1, CZ, CR, RADIUS, SWEEP, START = range(9)
-
-_QUARTERS = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,66 +110,34 @@ class Path:
     @cached_property
     def off_axle(self) -> Flags:
         """(n,) False where the piece lies on the axle line: there is no skin there."""
-        on = ~self.is_arc & (self.points[:, 1] <= 0.0) & (self.ends[:, 1] <= 0.0)
-        return np.asarray(~on, dtype=np.bool_)
+        return _off_axle(self.table)
 
     @cached_property
     def lengths(self) -> Array:
         """(n,) length of each piece along the curve, mm."""
-        chord = self.ends - self.points
-        straight = np.hypot(chord[:, 0], chord[:, 1])
-        return np.where(self.is_arc, np.abs(self.sweeps) * np.where(self.is_arc, self.radii, 0.0), straight)
+        return _lengths(self.table)
 
     def at(self, piece: Indices, t: Array) -> Array:
         """Return (m, 2) points at the fraction t (0 to 1, along the length) of each named piece."""
-        p, q = self.points[piece], self.ends[piece]
-        line = p + (q - p) * t[:, None]
-        angle = self.start_angles[piece] + self.sweeps[piece] * t
-        radius = np.where(self.is_arc[piece], self.radii[piece], 0.0)
-        arc = self.centres[piece] + radius[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
-        # Ends are exact, so that joints of neighbours coincide bit for bit.
-        arc = np.where((t == 0.0)[:, None], p, np.where((t == 1.0)[:, None], q, arc))
-        return np.where(self.is_arc[piece][:, None], arc, line)
+        return _places(self.table, *_columns(piece, t))
 
     def tangents(self, piece: Indices, t: Array) -> Array:
         """Return (m, 2) unit directions of travel at the fraction t of each named piece."""
-        chord = self.ends[piece] - self.points[piece]
-        length = np.hypot(chord[:, 0], chord[:, 1])
-        line = chord / np.where(length > 0.0, length, 1.0)[:, None]
-        angle = self.start_angles[piece] + self.sweeps[piece] * t
-        sign = np.sign(self.sweeps[piece])[:, None]
-        arc = sign * np.column_stack([-np.sin(angle), np.cos(angle)])
-        return np.where(self.is_arc[piece][:, None], arc, line)
+        return _directions(self.table, *_columns(piece, t))
 
     @cached_property
     def area(self) -> float:
         """Signed area, mm2; + when counterclockwise."""
-        p, q = self.points, self.ends
-        shoelace = 0.5 * np.sum(p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1])
-        radius = np.where(self.is_arc, self.radii, 0.0)
-        caps = 0.5 * radius**2 * (self.sweeps - np.sin(self.sweeps))
-        return float(shoelace + np.sum(caps))
+        return _area(self.table)
 
     @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """(z low, z high, r low, r high) in mm, exact over arcs."""
-        corners = [self.points]
-        arcs = np.flatnonzero(self.is_arc)
-        if len(arcs):
-            ahead = np.tile(_QUARTERS, (len(arcs), 1))
-            which = np.repeat(arcs, len(_QUARTERS))
-            angle = np.arctan2(ahead[:, 1], ahead[:, 0])
-            on = self.on_sweep(which, angle)
-            corners.append((self.centres[which] + self.radii[which][:, None] * ahead)[on])
-        every = np.vstack(corners)
-        low, high = every.min(axis=0).tolist(), every.max(axis=0).tolist()
-        return low[0], high[0], low[1], high[1]
+        return _bounds(self.table)
 
-    def on_sweep(self, piece: Indices, angle: Array, slack: float = 1e-9) -> Flags:
+    def on_sweep(self, piece: Indices, angle: Array) -> Flags:
         """Return (m,) True where the direction `angle` (rad, from the centre) lies on the named arc."""
-        sweep = self.sweeps[piece]
-        turn = np.mod(np.sign(sweep) * (angle - self.start_angles[piece]) + slack, 2.0 * np.pi) - slack
-        return turn <= np.abs(sweep) + slack
+        return _on_sweeps(self.table, *_columns(piece, angle))
 
     def reversed(self) -> Path:
         """Return the path run the other way round."""
@@ -223,25 +191,161 @@ def _table(points: Array, bulges: Array) -> Array:
     return out
 
 
+@compiled
+def length_of(t: Array, k: int) -> float:
+    """Return the length of piece k of a table along the curve, mm."""
+    if t[k, SWEEP] == 0.0:
+        return math.hypot(t[k, Z1] - t[k, Z0], t[k, R1] - t[k, R0])
+    along: float = abs(t[k, SWEEP]) * t[k, RADIUS]
+    return along
+
+
+@compiled
+def place_along(t: Array, k: int, share: float) -> tuple[float, float]:
+    """Return the place at a fraction (0 to 1, along the length) of piece k of a table.
+
+    Ends are exact, so that joints of neighbours coincide bit for bit.
+    """
+    if share == 0.0:
+        return t[k, Z0], t[k, R0]
+    if share == 1.0:
+        return t[k, Z1], t[k, R1]
+    if t[k, SWEEP] == 0.0:
+        return t[k, Z0] + (t[k, Z1] - t[k, Z0]) * share, t[k, R0] + (t[k, R1] - t[k, R0]) * share
+    angle = t[k, START] + t[k, SWEEP] * share
+    return t[k, CZ] + t[k, RADIUS] * math.cos(angle), t[k, CR] + t[k, RADIUS] * math.sin(angle)
+
+
+@compiled
+def direction_along(t: Array, k: int, share: float) -> tuple[float, float]:
+    """Return the unit direction of travel at a fraction of piece k of a table; (0, 0) without length."""
+    sweep = t[k, SWEEP]
+    if sweep == 0.0:
+        dz, dr = t[k, Z1] - t[k, Z0], t[k, R1] - t[k, R0]
+        span = math.hypot(dz, dr)
+        return (dz / span, dr / span) if span > 0.0 else (0.0, 0.0)
+    angle, sign = t[k, START] + sweep * share, math.copysign(1.0, sweep)
+    return -sign * math.sin(angle), sign * math.cos(angle)
+
+
+@compiled
+def sweeps_over(t: Array, k: int, angle: float) -> bool:
+    """Return True where arc k of a table passes the direction `angle` (rad, from its centre; ends too)."""
+    sweep = t[k, SWEEP]
+    turn = math.copysign(1.0, sweep) * (angle - t[k, START]) + SWEEP_SLACK_RAD
+    past: bool = turn % (2.0 * math.pi) <= abs(sweep) + 2.0 * SWEEP_SLACK_RAD
+    return past
+
+
+@compiled
+def _lengths(t: Array) -> Array:
+    out = np.empty(len(t))
+    for k in range(len(t)):
+        out[k] = length_of(t, k)
+    return out
+
+
+@compiled
+def _off_axle(t: Array) -> Flags:
+    out = np.empty(len(t), dtype=np.bool_)
+    for k in range(len(t)):
+        out[k] = t[k, SWEEP] != 0.0 or t[k, R0] > 0.0 or t[k, R1] > 0.0
+    return out
+
+
+@compiled
+def _places(t: Array, piece: Indices, share: Array) -> Array:
+    out = np.empty((len(piece), 2))
+    for m in range(len(piece)):
+        out[m, 0], out[m, 1] = place_along(t, piece[m], share[m])
+    return out
+
+
+@compiled
+def _directions(t: Array, piece: Indices, share: Array) -> Array:
+    out = np.empty((len(piece), 2))
+    for m in range(len(piece)):
+        out[m, 0], out[m, 1] = direction_along(t, piece[m], share[m])
+    return out
+
+
+@compiled
+def _on_sweeps(t: Array, piece: Indices, angle: Array) -> Flags:
+    out = np.empty(len(piece), dtype=np.bool_)
+    for m in range(len(piece)):
+        out[m] = sweeps_over(t, piece[m], angle[m])
+    return out
+
+
+@compiled
+def _area(t: Array) -> float:
+    """Return the sum of the chords' shoelace terms and the caps between chord and arc."""
+    twice = 0.0
+    for k in range(len(t)):
+        sweep = t[k, SWEEP]
+        twice += t[k, Z0] * t[k, R1] - t[k, Z1] * t[k, R0]
+        if sweep != 0.0:
+            twice += t[k, RADIUS] * t[k, RADIUS] * (sweep - math.sin(sweep))
+    return twice / 2.0
+
+
+@compiled
+def _bounds(t: Array) -> tuple[float, float, float, float]:
+    z_low, z_high, r_low, r_high = t[0, Z0], t[0, Z0], t[0, R0], t[0, R0]
+    for k in range(len(t)):
+        z_low, z_high = min(z_low, t[k, Z0]), max(z_high, t[k, Z0])
+        r_low, r_high = min(r_low, t[k, R0]), max(r_high, t[k, R0])
+        if t[k, SWEEP] == 0.0:
+            continue
+        cz, cr, radius = t[k, CZ], t[k, CR], t[k, RADIUS]
+        if sweeps_over(t, k, math.pi):
+            z_low = min(z_low, cz - radius)
+        if sweeps_over(t, k, 0.0):
+            z_high = max(z_high, cz + radius)
+        if sweeps_over(t, k, -math.pi / 2.0):
+            r_low = min(r_low, cr - radius)
+        if sweeps_over(t, k, math.pi / 2.0):
+            r_high = max(r_high, cr + radius)
+    return z_low, z_high, r_low, r_high
+
+
+def _columns(piece: Indices, number: Array) -> tuple[Indices, Array]:
+    """Return pieces and a number for each as the loops read them."""
+    return np.ascontiguousarray(piece, dtype=np.intp), np.ascontiguousarray(number, dtype=float)
+
+
+@compiled
+def first_outside(rows: Array, column: int, low: float, high: float) -> int:
+    """Return the first row whose number in a column is not from low to high (NaN is not), or len(rows)."""
+    for i in range(len(rows)):
+        if not low <= rows[i, column] <= high:
+            return i
+    return len(rows)
+
+
 def check_finite(array: Array) -> None:
-    """Raise GeometryError where a (n, 3) row of z, r, bulge is not finite or beyond ten metres."""
-    if np.all(np.isfinite(array)) and np.max(np.abs(array[:, :2]), initial=0.0) <= LARGEST_MM:
+    """Raise GeometryError where a row of z, r, bulge is not finite or beyond ten metres."""
+    i = min(
+        first_outside(array, 0, -LARGEST_MM, LARGEST_MM),
+        first_outside(array, 1, -LARGEST_MM, LARGEST_MM),
+        first_outside(array, 2, -LARGEST_FLOAT, LARGEST_FLOAT),
+    )
+    if i == len(array):
         return
-    for i, row in enumerate(array):
-        if not np.all(np.isfinite(row)):
-            raise GeometryError(f"Vertex {i + 1}: a coordinate is not a number.")
-        if np.max(np.abs(row[:2])) > LARGEST_MM:
-            raise GeometryError(
-                f"Vertex {i + 1}: ({row[0]:g}, {row[1]:g}) lies beyond {LARGEST_MM:g} mm; check the unit.",
-                (float(row[0]), float(row[1])),
-            )
+    z, r, bulge = array[i, :3].tolist()
+    if not (math.isfinite(z) and math.isfinite(r) and math.isfinite(bulge)):
+        raise GeometryError(f"Vertex {i + 1}: a coordinate is not a number.")
+    raise GeometryError(
+        f"Vertex {i + 1}: ({z:g}, {r:g}) lies beyond {LARGEST_MM:g} mm; check the unit.", (z, r)
+    )
 
 
 def check_half_plane(array: Array) -> None:
-    """Raise GeometryError where a (n, 3) row of z, r, bulge is not finite, too large or below the axle."""
+    """Raise GeometryError where a row of z, r, bulge is not finite, too large or below the axle."""
     check_finite(array)
-    for i in np.flatnonzero(array[:, 1] < 0.0):
-        z, r = (float(x) for x in array[i, :2])
+    i = first_outside(array, 1, 0.0, LARGEST_MM)
+    if i < len(array):
+        z, r = array[i, :2].tolist()
         raise GeometryError(f"Vertex {i + 1}: r = {r:g} mm lies below the axle line; r starts at 0.", (z, r))
 
 

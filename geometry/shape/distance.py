@@ -274,24 +274,6 @@ def nearest_piece(t: Array, of: Indices, z: float, r: float) -> tuple[float, flo
 
 
 @compiled
-def length_of(t: Array, k: int) -> float:
-    """Return the length of piece k of a table along the curve, mm."""
-    if t[k, SWEEP] == 0.0:
-        return math.sqrt((t[k, Z1] - t[k, Z0]) ** 2 + (t[k, R1] - t[k, R0]) ** 2)
-    turned: float = abs(t[k, SWEEP]) * t[k, RADIUS]
-    return turned
-
-
-@compiled
-def place_along(t: Array, k: int, share: float) -> tuple[float, float]:
-    """Return the place at a fraction (0 to 1, along the length) of piece k of a table."""
-    if t[k, SWEEP] == 0.0:
-        return t[k, Z0] + (t[k, Z1] - t[k, Z0]) * share, t[k, R0] + (t[k, R1] - t[k, R0]) * share
-    angle = t[k, START] + t[k, SWEEP] * share
-    return t[k, CZ] + t[k, RADIUS] * math.cos(angle), t[k, CR] + t[k, RADIUS] * math.sin(angle)
-
-
-@compiled
 def _contains(t: Array, x: Array) -> Flags:
     out = np.empty(len(x), dtype=np.bool_)
     for m in range(len(x)):
@@ -337,50 +319,3 @@ def fraction_along(t: Array, k: int, z: float, r: float) -> float:
         turn = (turn + math.pi / 2.0) % (2.0 * math.pi) - math.pi / 2.0
         share = turn / abs(t[k, SWEEP])
     return min(max(share, 0.0), 1.0)
-
-
-def cross(u: Array, v: Array) -> Array:
-    """Return (m,) z component of the cross product of (m, 2) vectors."""
-    result: Array = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-    return result
-
-
-def dot(u: Array, v: Array) -> Array:
-    """Return (m,) products of (m, 2) vectors."""
-    result: Array = u[:, 0] * v[:, 0] + u[:, 1] * v[:, 1]
-    return result
-
-
-def length(u: Array) -> Array:
-    """Return (m,) lengths of (m, 2) vectors."""
-    result: Array = np.sqrt(u[:, 0] ** 2 + u[:, 1] ** 2)
-    return result
-
-
-def in_sector(path: Path, piece: Indices, direction: Array) -> Flags:
-    """Return (m,) True where a direction from the arc's centre points at the named arc (ends included)."""
-    return np.array(
-        [
-            points_at_arc(path.table, k, z, r)
-            for k, (z, r) in zip(piece.tolist(), direction.tolist(), strict=True)
-        ],
-        dtype=np.bool_,
-    )
-
-
-def nearest_on(path: Path, piece: Indices, x: Array) -> tuple[Array, Array]:
-    """Return the distance (m,) from each point x (m, 2) to the named piece, and the nearest places (m, 2)."""
-    found = [nearest_place(path.table, k, z, r) for k, (z, r) in zip(piece.tolist(), x.tolist(), strict=True)]
-    table = np.array(found).reshape(-1, 3)
-    return table[:, 0], table[:, 1:]
-
-
-def crossings_of(a: Path, i: Indices, b: Path, j: Indices) -> list[tuple[Indices, Array]]:
-    """Return where pieces a[i] and b[j] cross: rows of the pairs and the places (k, 2), up to two for a pair."""
-    rows, places = [], []
-    for row, (k, m) in enumerate(zip(i.tolist(), j.tolist(), strict=True)):
-        count, z0, r0, z1, r1 = crossing(a.table, k, b.table, m)
-        for place in ((z0, r0), (z1, r1))[:count]:
-            rows.append(row)
-            places.append(place)
-    return [(np.array(rows, dtype=np.intp), np.array(places).reshape(-1, 2))]

@@ -15,8 +15,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from geometry.compiled import compiled
 from geometry.errors import GeometryError
-from geometry.shape.curve import Path
+from geometry.shape.curve import CR, CZ, R0, R1, START, SWEEP, Z0, Z1, Array, Path, place_along
 from geometry.shape.outline import Corner
 from geometry.shape.section import AnchorZ, Section, Vertex, Zone
 from geometry.tolerances import STRAIGHT_BULGE
@@ -160,15 +161,36 @@ def spokes_anchored(section: Section, anchor: AnchorZ) -> Section:
 
 def nearest_edge(vertices: Sequence[Vertex | Corner], z: float, r: float) -> tuple[int, float, float]:
     """Return (edge, fraction along it, distance in mm) of the edge nearest to (z, r)."""
-    best = (0, 0.0, math.inf)
-    for i, start in enumerate(vertices):
-        path = _one_edge(start, vertices[(i + 1) % len(vertices)])
-        t = _fraction(path, z, r)
-        place = path.at(np.array([0]), np.array([t]))[0]
-        distance = math.hypot(place[0] - z, place[1] - r)
-        if distance < best[2]:
-            best = (i, t, distance)
-    return best
+    rows = np.array([(v.z, v.r, v.bulge) for v in vertices], dtype=float)
+    return _nearest_edge(Path(rows[:, :2], rows[:, 2]).table, z, r)
+
+
+@compiled
+def _nearest_edge(t: Array, z: float, r: float) -> tuple[int, float, float]:
+    edge, fraction, least = 0, 0.0, np.inf
+    for k in range(len(t)):
+        share = _nearest_fraction(t, k, z, r)
+        at_z, at_r = place_along(t, k, share)
+        away = math.hypot(at_z - z, at_r - r)
+        if away < least:
+            edge, fraction, least = k, share, away
+    return edge, fraction, least
+
+
+@compiled
+def _nearest_fraction(t: Array, k: int, z: float, r: float) -> float:
+    """Return the fraction along edge k of a table of the place nearest to (z, r)."""
+    sweep = t[k, SWEEP]
+    if sweep == 0.0:
+        dz, dr = t[k, Z1] - t[k, Z0], t[k, R1] - t[k, R0]
+        square = dz * dz + dr * dr
+        share = ((z - t[k, Z0]) * dz + (r - t[k, R0]) * dr) / square if square > 0.0 else 0.0
+    else:
+        # Measured from the arc's middle, the nearer end wins beyond both ends.
+        turn = math.atan2(r - t[k, CR], z - t[k, CZ]) - (t[k, START] + sweep / 2.0)
+        share = 0.5 + ((turn + math.pi) % (2.0 * math.pi) - math.pi) / sweep
+    inside: float = min(max(share, 0.0), 1.0)
+    return inside
 
 
 def _changed(section: Section, index: int, change: Callable[[Vertex], Vertex]) -> Section:
@@ -213,22 +235,6 @@ def _refuse_locked_edge(section: Section, edge: int) -> None:
 def _one_edge(start: Vertex | Corner, end: Vertex | Corner) -> Path:
     """Return a path whose piece 0 is the edge (and whose piece 1 leads back)."""
     return Path(np.array([(start.z, start.r), (end.z, end.r)]), np.array([start.bulge, 0.0]))
-
-
-def _fraction(path: Path, z: float, r: float) -> float:
-    """Return the fraction along piece 0 of the place nearest to (z, r)."""
-    if path.is_arc[0]:
-        d = np.array([z, r]) - path.centres[0]
-        sweep = float(path.sweeps[0])
-        turn = math.copysign(1.0, sweep) * (math.atan2(d[1], d[0]) - float(path.start_angles[0]))
-        # Measured from the arc's middle, the nearer end wins beyond both ends.
-        middle = abs(sweep) / 2.0
-        turn = (turn - middle + math.pi) % (2.0 * math.pi) - math.pi + middle
-        return min(max(turn / abs(sweep), 0.0), 1.0)
-    d = path.ends[0] - path.points[0]
-    length2 = float(d @ d)
-    t = float((np.array([z, r]) - path.points[0]) @ d) / length2 if length2 > 0.0 else 0.0
-    return min(max(t, 0.0), 1.0)
 
 
 def _joined_bulge(before: Vertex, gone: Vertex, after: Vertex) -> float:

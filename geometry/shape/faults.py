@@ -2,15 +2,36 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.shape.curve import Array, Indices, Path
-from geometry.shape.distance import crossings_of, dot, in_sector, length, nearest_on
+from geometry.compiled import compiled
+from geometry.shape.curve import (
+    CR,
+    CZ,
+    R0,
+    R1,
+    RADIUS,
+    SWEEP,
+    Z0,
+    Z1,
+    Array,
+    Indices,
+    Path,
+    direction_along,
+    sweeps_over,
+)
+from geometry.shape.distance import crossing, nearest_place, points_at_arc
 
 #: Nearer to a joint than this, two neighbours count as meeting at the joint only.
 _JOINT_MM = 1e-4
+
+#: An end of one piece this near to another piece lies on it.
+_ON_MM = 1e-9
+
+_NO_ROOM = np.empty((0, 2))
 
 
 @dataclass(frozen=True)
@@ -32,160 +53,221 @@ class Fault:
 
 def crossings(path: Path) -> tuple[Fault, ...]:
     """Return a fault for every place where a closed path meets itself, but for joints of neighbours."""
-    n = len(path)
-    low, high = _boxes(path)
-    over = (low[:, 0][:, None] <= high[:, 0] + 1e-9) & (low[:, 1][:, None] <= high[:, 1] + 1e-9)
-    i, j = np.nonzero(np.triu(over & over.T, k=1))
-    apart = (j - i > 1) & ~((i == 0) & (j == n - 1))
-    i, j = i[apart], j[apart]
-    found = [place for _, place in crossings_of(path, i, path, j)]
-    # Pieces that overlap lengthwise do not cross; an end of one lies on the other.
-    for one, other in ((i, j), (j, i)):
-        dist, near = nearest_on(path, other, path.points[one])
-        found.append(near[dist <= 1e-9])
-    places = [*found, _neighbours_meeting(path)]
-    faults = [
-        _fault("outline crosses itself", "The outline crosses itself", x)
-        for x in _distinct(np.vstack(places))
-    ]
-    faults += [
-        _fault("outline folds back", "The outline runs back on itself", x) for x in path.points[_folds(path)]
-    ]
-    return tuple(faults)
+    table = path.table
+    count, folds = _meetings(table, _NO_ROOM), _folds(table)
+    if not count and not len(folds):
+        return ()
+    places = np.empty((count, 2))
+    _meetings(table, places)
+    crossed, folded = _distinct(places.tolist()), path.points[folds].tolist()
+    return (
+        *(_fault("outline crosses itself", "The outline crosses itself", z, r) for z, r in crossed),
+        *(_fault("outline folds back", "The outline runs back on itself", z, r) for z, r in folded),
+    )
 
 
-def _fault(kind: str, words: str, x: Array) -> Fault:
-    z, r = float(x[0]), float(x[1])
+def _fault(kind: str, words: str, z: float, r: float) -> Fault:
     return Fault(kind, f"{words} at z {z:.2f}, r {r:.2f}; move a vertex or undo.", (z, r))
 
 
-def _distinct(places: Array) -> list[Array]:
+def _distinct(places: list[list[float]]) -> list[list[float]]:
     """Places in the order found, each once (within 1e-6 mm)."""
-    out: list[Array] = []
+    out: list[list[float]] = []
     for x in places:
-        if all(np.hypot(*(x - y)) > 1e-6 for y in out):
+        if all(math.dist(x, y) > 1e-6 for y in out):
             out.append(x)
     return out
 
 
-def _neighbours_meeting(path: Path) -> Array:
-    """Return (m, 2) places other than their joint where neighbouring pieces meet again.
+@compiled
+def _meetings(t: Array, out: Array) -> int:
+    """Return at how many places a closed path's table meets itself; put as many into `out` as it has rows.
 
-    A smooth joint meets its neighbour again within rounding of the joint itself; that is no crossing.
+    A place may be counted more than once, as by both pieces of a joint that lies on a third.
     """
-    n = len(path)
-    a = np.arange(n)
-    b = (a + 1) % n
-    joint, far = path.ends, path.points
-    found: list[Array] = []
-    for one, other, sign in ((a, b, -1.0), (b, a, 1.0)):
-        mixed = ~path.is_arc[one] & path.is_arc[other]
-        along = sign * (path.ends[one] - path.points[one])
-        span = length(along)
-        u = along / np.where(span > 0.0, span, 1.0)[:, None]
-        reach = 2.0 * dot(path.centres[other] - joint, u)
-        at = joint + u * reach[:, None]
-        ok = mixed & (reach > _JOINT_MM) & (reach <= span)
-        ok[ok] &= in_sector(path, other[ok], (at - path.centres[other])[ok])
-        found.append(at[ok])
-    arcs = path.is_arc[a] & path.is_arc[b]
-    axis = path.centres[b] - path.centres[a]
-    square = dot(axis, axis)
-    v = joint - path.centres[a]
-    along_axis = dot(v, axis) / np.where(square > 0.0, square, 1.0)
-    at = path.centres[a] + 2.0 * axis * along_axis[:, None] - v
-    ok = arcs & (square > 1e-20) & (length(at - joint) > _JOINT_MM)
-    if n == 2:
-        ok &= length(at - far) > _JOINT_MM
-    ok[ok] &= in_sector(path, a[ok], (at - path.centres[a])[ok]) & in_sector(
-        path, b[ok], (at - path.centres[b])[ok]
-    )
-    return np.vstack([*found, at[ok]])
+    n, count = len(t), 0
+    box = _boxes(t)
+    for i in range(n):
+        for j in range(i + 2, n):
+            apart_z = box[i, 0] > box[j, 1] or box[j, 0] > box[i, 1]
+            if apart_z or box[i, 2] > box[j, 3] or box[j, 2] > box[i, 3] or (i == 0 and j == n - 1):
+                continue
+            found, z, r, z2, r2 = crossing(t, i, t, j)
+            if found >= 1:
+                count = _put(out, count, z, r)
+            if found == 2:
+                count = _put(out, count, z2, r2)
+            # Pieces that overlap lengthwise do not cross; an end of one lies on the other.
+            for one, other in ((i, j), (j, i)):
+                away, z, r = nearest_place(t, other, t[one, Z0], t[one, R0])
+                if away <= _ON_MM:
+                    count = _put(out, count, z, r)
+    for i in range(n):
+        again, z, r = _meets_again(t, i, (i + 1) % n)
+        if again:
+            count = _put(out, count, z, r)
+    return count
 
 
-def _folds(path: Path) -> Indices:
-    """Return the vertices at which the path turns straight back along the piece it came on."""
-    n = len(path)
-    a = np.arange(n)
-    b = (a + 1) % n
-    back = dot(path.tangents(a, np.ones(n)), path.tangents(b, np.zeros(n))) < -1.0 + 1e-14
-    # Equal curvature, walked the other way round.
-    bend = np.where(path.is_arc, np.sign(path.bulges) / path.radii, 0.0)
-    return np.asarray(b[back & (np.abs(bend[a] + bend[b]) < 1e-12)], dtype=np.intp)
+@compiled
+def _put(out: Array, count: int, z: float, r: float) -> int:
+    if count < len(out):
+        out[count, 0], out[count, 1] = z, r
+    return count + 1
 
 
-def _boxes(path: Path) -> tuple[Array, Array]:
-    """(n, 2) low and high corners of each piece's box; arcs by their bulging distance."""
-    low, high = np.minimum(path.points, path.ends), np.maximum(path.points, path.ends)
-    rise = (np.abs(path.bulges) * length(path.ends - path.points) / 2.0)[:, None]
-    return low - rise, high + rise
+@compiled
+def _boxes(t: Array) -> Array:
+    """Return (n, 4) z low, z high, r low, r high of a box round each piece, a touch wider than it.
+
+    Arcs of at most 180 degrees stand off their chord by |bulge| chord / 2.
+    """
+    box = np.empty((len(t), 4))
+    for k in range(len(t)):
+        z0, r0, z1, r1 = t[k, Z0], t[k, R0], t[k, Z1], t[k, R1]
+        rise = math.tan(abs(t[k, SWEEP]) / 4.0) * math.hypot(z1 - z0, r1 - r0) / 2.0 + _ON_MM
+        box[k, 0], box[k, 1] = min(z0, z1) - rise, max(z0, z1) + rise
+        box[k, 2], box[k, 3] = min(r0, r1) - rise, max(r0, r1) + rise
+    return box
 
 
-def meeting_points(p: Path, a: int, q: Path, b: int) -> list[Array]:
-    """Return the places where piece a of one path meets piece b of another; overlaps give their ends."""
-    pa, pe, qa, qe = p.points[a], p.ends[a], q.points[b], q.ends[b]
-    if not p.is_arc[a] and not q.is_arc[b]:
-        return _line_line(pa, pe, qa, qe)
-    if p.is_arc[a] and q.is_arc[b]:
-        found = _circle_circle(p.centres[a], float(p.radii[a]), q.centres[b], float(q.radii[b]))
-        if found is None:
-            return [x for x in (pa, pe) if _on(q, b, x)] + [x for x in (qa, qe) if _on(p, a, x)]
-    elif p.is_arc[a]:
-        found = _line_circle(qa, qe, p.centres[a], float(p.radii[a]))
+@compiled
+def _meets_again(t: Array, i: int, j: int) -> tuple[bool, float, float]:
+    """Return whether neighbours i and j of a table meet other than at their joint, the end of i, and where.
+
+    The second crossing mirrors the joint: on the line about the foot of the arc's centre, for two arcs about
+    their line of centres. A smooth joint meets its neighbour again within rounding of the joint itself; that
+    is no crossing.
+    """
+    z, r = t[i, Z1], t[i, R1]
+    arc_i, arc_j = t[i, SWEEP] != 0.0, t[j, SWEEP] != 0.0
+    if arc_i and arc_j:
+        wz, wr = t[j, CZ] - t[i, CZ], t[j, CR] - t[i, CR]
+        vz, vr = z - t[i, CZ], r - t[i, CR]
+        square = wz * wz + wr * wr
+        if square <= 1e-20:
+            return False, z, r
+        share = 2.0 * (vz * wz + vr * wr) / square
+        at_z, at_r = t[i, CZ] + share * wz - vz, t[i, CR] + share * wr - vr
+    elif arc_i or arc_j:
+        line, arc = (j, i) if arc_i else (i, j)
+        uz, ur = direction_along(t, line, 0.0)
+        share = 2.0 * ((t[arc, CZ] - z) * uz + (t[arc, CR] - r) * ur)
+        at_z, at_r = z + share * uz, r + share * ur
+        if not _on(t, line, at_z, at_r, 0.0):
+            return False, z, r
     else:
-        found = _line_circle(pa, pe, q.centres[b], float(q.radii[b]))
-    return [x for x in found if _on(p, a, x) and _on(q, b, x)]
+        return False, z, r
+    known = math.hypot(at_z - z, at_r - r) <= _JOINT_MM
+    if len(t) == 2:
+        known = known or math.hypot(at_z - t[i, Z0], at_r - t[i, R0]) <= _JOINT_MM
+    on_i = not arc_i or points_at_arc(t, i, at_z - t[i, CZ], at_r - t[i, CR])
+    on_j = not arc_j or points_at_arc(t, j, at_z - t[j, CZ], at_r - t[j, CR])
+    return not known and on_i and on_j, at_z, at_r
 
 
-def _on(path: Path, i: int, x: Array) -> bool:
-    """True where x, known to lie on the whole line or circle of piece i, lies on the piece itself."""
-    if path.is_arc[i]:
-        d = x - path.centres[i]
-        if abs(np.hypot(*d) - path.radii[i]) > 1e-7:
-            return False
-        return bool(path.on_sweep(np.array([i]), np.array([np.arctan2(d[1], d[0])]))[0])
-    d = path.ends[i] - path.points[i]
-    length = float(np.hypot(*d))
-    t = float((x - path.points[i]) @ d) / length
-    return -1e-9 <= t <= length + 1e-9
+@compiled
+def _folds(t: Array) -> Indices:
+    """Return the vertices at which the path turns straight back along the piece it came on."""
+    n, count = len(t), 0
+    out = np.empty(n, dtype=np.intp)
+    for j in range(n):
+        i = (j + n - 1) % n
+        az, ar = direction_along(t, i, 1.0)
+        bz, br = direction_along(t, j, 0.0)
+        # Equal curvature, walked the other way round.
+        bend = math.copysign(1.0 / t[i, RADIUS], t[i, SWEEP]) + math.copysign(1.0 / t[j, RADIUS], t[j, SWEEP])
+        if az * bz + ar * br < -1.0 + 1e-14 and abs(bend) < 1e-12:
+            out[count] = j
+            count += 1
+    return out[:count]
 
 
-def _line_line(a: Array, b: Array, c: Array, d: Array) -> list[Array]:
-    u, v, w = b - a, d - c, c - a
-    lu, lv = float(np.hypot(*u)), float(np.hypot(*v))
-    cross = u[0] * v[1] - u[1] * v[0]
-    if abs(cross) > 1e-14 * lu * lv:
-        s = (w[0] * v[1] - w[1] * v[0]) / cross
-        t = (w[0] * u[1] - w[1] * u[0]) / cross
-        inside = -1e-9 / lu <= s <= 1.0 + 1e-9 / lu and -1e-9 / lv <= t <= 1.0 + 1e-9 / lv
-        return [a + s * u] if inside else []
-    if abs(u[0] * w[1] - u[1] * w[0]) > 1e-9 * lu:
-        return []
-    spots = [x for x in (c, d) if -1e-9 <= float((x - a) @ u) / lu <= lu + 1e-9]
-    return spots + [x for x in (a, b) if -1e-9 <= float((x - c) @ v) / lv <= lv + 1e-9]
+def meeting_points(p: Path, a: int, q: Path, b: int) -> Array:
+    """Return (m, 2) places where piece a of one path meets piece b of another; overlaps give their ends."""
+    places = np.empty((4, 2))
+    return places[: _pieces_meet(p.table, a, q.table, b, places)]
 
 
-def _line_circle(a: Array, b: Array, centre: Array, radius: float) -> list[Array]:
-    u = (b - a) / np.hypot(*(b - a))
-    foot = a + u * float((centre - a) @ u)
-    height2 = radius * radius - float(np.sum((foot - centre) ** 2))
-    if height2 < -1e-9 * radius:
-        return []
-    step = u * np.sqrt(max(height2, 0.0))
-    return [foot] if height2 <= 1e-18 else [foot + step, foot - step]
+@compiled
+def _pieces_meet(a: Array, i: int, b: Array, j: int, out: Array) -> int:
+    """Put the places where two pieces meet into rows of `out` (up to four); return how many there are."""
+    arc_a, arc_b = a[i, SWEEP] != 0.0, b[j, SWEEP] != 0.0
+    wz, wr = b[j, Z0] - a[i, Z0], b[j, R0] - a[i, R0]
+    uz, ur = direction_along(a, i, 0.0)
+    vz, vr = direction_along(b, j, 0.0)
+    radius = 0.0
+    if not arc_a and not arc_b:
+        turn = uz * vr - ur * vz
+        if abs(turn) <= 1e-14:
+            return _shared_ends(a, i, b, j, out) if abs(uz * wr - ur * wz) <= _ON_MM else 0
+        along = (wz * vr - wr * vz) / turn
+        chord = a[i, Z0] + along * uz, a[i, R0] + along * ur, uz, ur, 0.0
+    elif arc_a and arc_b:
+        radius = max(a[i, RADIUS], b[j, RADIUS])
+        if math.hypot(b[j, CZ] - a[i, CZ], b[j, CR] - a[i, CR]) < 1e-10:
+            return _shared_ends(a, i, b, j, out) if abs(a[i, RADIUS] - b[j, RADIUS]) < _ON_MM else 0
+        chord = circles_chord(a[i, CZ], a[i, CR], a[i, RADIUS], b[j, CZ], b[j, CR], b[j, RADIUS])
+    elif arc_a:
+        radius = a[i, RADIUS]
+        chord = line_chord(b[j, Z0], b[j, R0], vz, vr, a[i, CZ], a[i, CR], radius)
+    else:
+        radius = b[j, RADIUS]
+        chord = line_chord(a[i, Z0], a[i, R0], uz, ur, b[j, CZ], b[j, CR], radius)
+    mid_z, mid_r, uz, ur, half2 = chord
+    half, count = math.sqrt(max(half2, 0.0)), 0
+    for side in (half, -half):
+        z, r = mid_z + side * uz, mid_r + side * ur
+        if half2 >= -1e-9 * radius and _on(a, i, z, r, _ON_MM) and _on(b, j, z, r, _ON_MM):
+            count = _put(out, count, z, r)
+        if half <= 1e-9:
+            break
+    return count
 
 
-def _circle_circle(p: Array, rp: float, q: Array, rq: float) -> list[Array] | None:
-    """Crossings of two circles; None when they are the same circle."""
-    w = q - p
-    dist = float(np.hypot(*w))
-    if dist < 1e-10:
-        return None if abs(rp - rq) < 1e-9 else []
-    along = (dist * dist + rp * rp - rq * rq) / (2.0 * dist)
-    height2 = rp * rp - along * along
-    if height2 < -1e-9 * max(rp, rq):
-        return []
-    u = w / dist
-    foot = p + along * u
-    step = np.array([-u[1], u[0]]) * np.sqrt(max(height2, 0.0))
-    return [foot] if height2 <= 1e-18 else [foot + step, foot - step]
+@compiled
+def _shared_ends(a: Array, i: int, b: Array, j: int, out: Array) -> int:
+    """Put the ends that lie on the other of two pieces of one line or circle into `out`; return how many."""
+    count = 0
+    for one, k, other, m in ((a, i, b, j), (b, j, a, i)):
+        for z, r in ((one[k, Z0], one[k, R0]), (one[k, Z1], one[k, R1])):
+            if _on(other, m, z, r, _ON_MM):
+                count = _put(out, count, z, r)
+    return count
+
+
+@compiled
+def _on(t: Array, k: int, z: float, r: float, slack: float) -> bool:
+    """Return True where (z, r), known to lie on the whole line or circle of piece k, lies on the piece."""
+    if t[k, SWEEP] != 0.0:
+        dz, dr = z - t[k, CZ], r - t[k, CR]
+        return abs(math.hypot(dz, dr) - t[k, RADIUS]) <= 1e-7 and sweeps_over(t, k, math.atan2(dr, dz))
+    uz, ur = t[k, Z1] - t[k, Z0], t[k, R1] - t[k, R0]
+    span = math.hypot(uz, ur)
+    along: float = ((z - t[k, Z0]) * uz + (r - t[k, R0]) * ur) / span
+    return -slack <= along <= span + slack
+
+
+#: Middle (z, r) of a chord, its unit direction, and half its length squared: negative where there is none.
+Chord = tuple[float, float, float, float, float]
+
+
+@compiled
+def line_chord(z: float, r: float, uz: float, ur: float, cz: float, cr: float, radius: float) -> Chord:
+    """Return what a circle cuts off the line through (z, r) along the unit direction (uz, ur)."""
+    along = (cz - z) * uz + (cr - r) * ur
+    mid_z, mid_r = z + along * uz, r + along * ur
+    dz, dr = mid_z - cz, mid_r - cr
+    return mid_z, mid_r, uz, ur, radius * radius - dz * dz - dr * dr
+
+
+@compiled
+def circles_chord(az: float, ar: float, ra: float, bz: float, br: float, rb: float) -> Chord:
+    """Return the common chord of two circles; circles about one centre have none."""
+    wz, wr = bz - az, br - ar
+    apart = math.hypot(wz, wr)
+    if apart < 1e-12:
+        return az, ar, 0.0, 0.0, -math.inf
+    uz, ur = wz / apart, wr / apart
+    along = (apart * apart + ra * ra - rb * rb) / (2.0 * apart)
+    return az + along * uz, ar + along * ur, -ur, uz, ra * ra - along * along

@@ -39,12 +39,11 @@ def outline_path(corners: tuple[Corner, ...]) -> Path | tuple[Fault, ...]:
     check_half_plane(rows)
     if len(corners) < 3 and not (len(corners) == 2 and any(c.bulge for c in corners)):
         return (Fault("too few vertices", "An outline needs at least three vertices.", None),)
-    pieces = rounded(Path(rows[:, :2].copy(), rows[:, 2].copy()), [c.radius for c in corners])
-    if isinstance(pieces, tuple):
-        return pieces
-    path = Path(np.array([p.start for p in pieces]), np.array([p.bulge for p in pieces]))
-    faults = crossings(path)
-    return faults if faults else path.counterclockwise()
+    radii, whole = np.array([c.radius for c in corners], dtype=float), np.zeros(len(corners), dtype=np.bool_)
+    found = rounded(Path(rows[:, :2].copy(), rows[:, 2].copy()), radii, whole)
+    if isinstance(found, tuple):
+        return found
+    return crossings(found.path) or found.path.counterclockwise()
 
 
 @lru_cache(maxsize=512)

@@ -7,298 +7,314 @@ The centre of a corner arc is the crossing of the offset curves of its two edges
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.shape.curve import Array, Path
-from geometry.shape.distance import cross, dot
-from geometry.shape.faults import Fault
-from geometry.tolerances import LEAST_EDGE_MM, LEAST_TURN_DEG, STRAIGHT_BULGE
+from geometry.compiled import compiled
+from geometry.shape.curve import (
+    CR,
+    CZ,
+    R0,
+    R1,
+    RADIUS,
+    START,
+    SWEEP,
+    Z0,
+    Z1,
+    Array,
+    Flags,
+    Indices,
+    Path,
+    direction_along,
+    length_of,
+    place_along,
+)
+from geometry.shape.faults import Fault, circles_chord, line_chord
+from geometry.tolerances import LEAST_EDGE_MM, LEAST_TURN_DEG
+
+# Columns of the corners: what becomes of one, and for a round one its touching points on the edges that
+# arrive and leave, bulge, middle, and the fractions of the two edges at which it starts and ends.
+_FATE, _Z0, _R0, _Z1, _R1, _BULGE, _MID_Z, _MID_R, _BEFORE, _AFTER = range(10)
+_SHARP, _ROUND, _HARDLY_TURNS, _DOES_NOT_FIT = range(4)
+
+#: Touching points may lie this far beyond an edge, as a fraction of it.
+_SLACK = 1e-12
+
+#: What corner arcs leave of an edge is no piece when it is not longer.
+_NO_EDGE_MM = 1e-9
 
 
-@dataclass(frozen=True)
-class Piece:
-    """One piece of a rounded outline.
+@dataclass(frozen=True, eq=False)
+class Rounded:
+    """A closed chain with its corner radii.
 
     Attributes:
-        start: (2,) place where it starts.
-        bulge: of the piece.
-        vertex: index of the vertex whose edge or corner it belongs to.
-        arriving: True for the half of a corner arc that belongs to the edge before the vertex.
+        path: its pieces.
+        vertex: (n,) index of the vertex whose edge or corner each piece belongs to.
+        arriving: (n,) True for the half of a corner arc that belongs to the edge before the vertex.
     """
 
-    start: Array
-    bulge: float
-    vertex: int
-    arriving: bool = False
+    path: Path
+    vertex: Indices
+    arriving: Flags
 
 
-def rounded(
-    path: Path, radii: Sequence[float], halved: Sequence[bool] = ()
-) -> list[Piece] | tuple[Fault, ...]:
-    """Return the pieces of a closed chain with its corner radii (mm, 0 for sharp), or its faults.
+def rounded(path: Path, radii: Array, halved: Flags) -> Rounded | tuple[Fault, ...]:
+    """Return a closed chain with its corner radii, or its faults.
 
-    A corner arc is one piece, or comes in two halves where `halved` says so for its vertex.
+    Args:
+        path: the chain, with sharp corners.
+        radii: (n,) corner radius at the start of each edge, mm, 0 for sharp.
+        halved: (n,) True where the corner arc comes in two halves.
 
     Faults: an edge of no length, a radius that does not fit (the largest that fits is named), radii that
     overlap on a common edge, a radius on a vertex that hardly turns.
     """
-    faults = _edge_faults(path)
-    if faults:
-        return faults
-    corners: dict[int, _Corner] = {}
-    found: list[Fault] = []
-    turns = _turns(path)
-    for i, radius in enumerate(radii):
-        if radius > 0.0:
-            corner = _corner(path, i, radius, turns[i])
-            if isinstance(corner, Fault):
-                found.append(corner)
-            else:
-                corners[i] = corner
-    found += _shared_edges(path, corners)
-    return tuple(found) if found else _pieces(path, corners, {i for i, half in enumerate(halved) if half})
-
-
-@dataclass(frozen=True)
-class _Corner:
-    start: Array  # touching point on the edge that arrives
-    end: Array  # touching point on the edge that leaves
-    bulge: float
-    middle: Array
-    before: float  # fraction of the arriving edge that is left, 0 to 1
-    after: float  # fraction of the leaving edge that is cut off
-
-
-def _edge_faults(path: Path) -> tuple[Fault, ...]:
     short = np.flatnonzero(path.lengths < LEAST_EDGE_MM)
-    return tuple(
-        Fault(
-            "edge without length",
-            f"Vertices {i + 1} and {(i + 1) % len(path) + 1} lie on the same place; delete one.",
-            (float(path.points[i, 0]), float(path.points[i, 1])),
-            (int(i),),
-        )
-        for i in short
-    )
+    if len(short):
+        return tuple(_edge_fault(path, i) for i in short.tolist())
+    n = len(path)
+    corners = np.zeros((n, 10))
+    if _round_corners(path.table, radii, corners):
+        return (*_corner_faults(path, radii, corners), *_overlaps(path, corners))
+    pieces = np.empty((4 * n, 5))
+    pieces = pieces[: _chain(path.table, corners, halved, pieces)]
+    built = Path(pieces[:, :2].copy(), pieces[:, 2].copy())
+    return Rounded(built, pieces[:, 3].astype(np.intp), pieces[:, 4] != 0.0)
 
 
-def _turns(path: Path) -> list[float]:
-    """Return the angle by which the chain turns at each vertex, rad, + to the left."""
-    every = np.arange(len(path))
-    leave = path.tangents(every, np.zeros(len(path)))
-    arrive = np.roll(path.tangents(every, np.ones(len(path))), 1, axis=0)
-    turns: list[float] = np.arctan2(cross(arrive, leave), dot(arrive, leave)).tolist()
-    return turns
-
-
-def _corner(path: Path, i: int, radius: float, turn: float) -> _Corner | Fault:
-    """Return the corner arc at vertex i, or the fault that it does not fit."""
-    before = (i - 1) % len(path)
-    place = (float(path.points[i, 0]), float(path.points[i, 1]))
-    if abs(np.degrees(turn)) < LEAST_TURN_DEG:
-        return Fault(
-            "radius without corner",
-            f"Vertex {i + 1} turns less than {LEAST_TURN_DEG} degrees; a corner radius has no place there.",
-            place,
-            (i,),
-        )
-    if path.is_arc[before] or path.is_arc[i]:
-        corner = _fit(path, before, i, radius, turn)
-    else:
-        corner = _fit_straight(path, before, i, radius, turn)
-    if corner is not None:
-        return corner
-    largest = _largest_fit(path, before, i, radius, turn)
+def _edge_fault(path: Path, i: int) -> Fault:
     return Fault(
-        "radius does not fit",
-        f"Vertex {i + 1}: radius {radius:g} mm runs past the end of an edge; at most {largest:.3f} mm fits.",
-        place,
+        "edge without length",
+        f"Vertices {i + 1} and {(i + 1) % len(path) + 1} lie on the same place; delete one.",
+        _place(path, i),
         (i,),
     )
 
 
-def _fit_straight(path: Path, before: int, after: int, radius: float, turn: float) -> _Corner | None:
-    """Return the arc between two straight edges, in plain numbers: it touches radius tan(turn / 2) off."""
-    (z, r), (z0, r0) = path.points[after].tolist(), path.points[before].tolist()
-    z1, r1 = path.ends[after].tolist()
-    arriving, leaving = math.hypot(z - z0, r - r0), math.hypot(z1 - z, r1 - r)
-    reach = radius * math.tan(abs(turn) / 2.0)
-    if reach > arriving * (1.0 + 1e-12) or reach > leaving * (1.0 + 1e-12):
-        return None
-    az, ar = (z - z0) / arriving, (r - r0) / arriving
-    start = (z - reach * az, r - reach * ar)
-    end = (z + reach * (z1 - z) / leaving, r + reach * (r1 - r) / leaving)
-    side = math.copysign(radius, turn)
-    half = turn / 2.0
-    # From the centre the arc's middle lies half the turn on from its start.
-    uz, ur = side * ar, -side * az
-    cz, cr = start[0] - uz, start[1] - ur
-    middle = (
-        cz + uz * math.cos(half) - ur * math.sin(half),
-        cr + uz * math.sin(half) + ur * math.cos(half),
-    )
-    before_t, after_t = max(1.0 - reach / arriving, 0.0), min(reach / leaving, 1.0)
-    return _Corner(np.array(start), np.array(end), math.tan(turn / 4.0), np.array(middle), before_t, after_t)
+def _corner_faults(path: Path, radii: Array, corners: Array) -> list[Fault]:
+    """Return a fault for every radius that has no place or does not fit."""
+    faults = []
+    for i, (radius, fate) in enumerate(zip(radii.tolist(), corners[:, _FATE].tolist(), strict=True)):
+        if fate == _HARDLY_TURNS:
+            words = f"turns less than {LEAST_TURN_DEG} degrees; a corner radius has no place there."
+            faults.append(Fault("radius without corner", f"Vertex {i + 1} {words}", _place(path, i), (i,)))
+        elif fate == _DOES_NOT_FIT:
+            largest = math.floor(_largest_fit(path.table, i, radius, corners[i].copy()) * 1000.0) / 1000.0
+            words = f"radius {radius:g} mm runs past the end of an edge; at most {largest:.3f} mm fits."
+            faults.append(Fault("radius does not fit", f"Vertex {i + 1}: {words}", _place(path, i), (i,)))
+    return faults
 
 
-def _fit(path: Path, before: int, after: int, radius: float, turn: float) -> _Corner | None:
-    """Return the arc of `radius` between two edges; its centre is where their offset curves cross."""
-    left = 1.0 if turn > 0.0 else -1.0
-    vertex = path.points[after]
-    a, b = _offset(path, before, radius * left), _offset(path, after, radius * left)
-    if a is None or b is None:
-        return None
-    centre = _nearest_crossing(a, b, vertex)
-    if centre is None:
-        return None
-    t_before, start = _foot(path, before, centre)
-    t_after, end = _foot(path, after, centre)
-    slack = 1e-12
-    if not (-slack <= t_before <= 1.0 + slack and -slack <= t_after <= 1.0 + slack):
-        return None
-    u, w = start - centre, end - centre
-    sweep = float(np.arctan2(u[0] * w[1] - u[1] * w[0], u @ w))
-    if sweep * left <= 0.0:
-        return None
-    half = sweep / 2.0
-    turned = np.array([u[0] * np.cos(half) - u[1] * np.sin(half), u[0] * np.sin(half) + u[1] * np.cos(half)])
-    return _Corner(
-        start,
-        end,
-        float(np.tan(sweep / 4.0)),
-        centre + turned,
-        min(max(t_before, 0.0), 1.0),
-        max(t_after, 0.0),
-    )
+def _overlaps(path: Path, corners: Array) -> list[Fault]:
+    """Return a fault for every edge that is too short for the corner arcs at both its ends."""
+    faults = []
+    for i in range(len(path)):
+        j = (i + 1) % len(path)
+        over = _overlap(corners, i, j)
+        if over > 0.0:
+            length = float(path.lengths[i])
+            words = (
+                f"The corner radii at vertices {i + 1} and {j + 1} overlap by {over * length:.3f} mm on "
+                f"their common edge of {length:.3f} mm; make one smaller."
+            )
+            faults.append(Fault("radii overlap", words, place_along(path.table, i, 0.5), (i, j)))
+    return faults
 
 
-def _largest_fit(path: Path, before: int, after: int, radius: float, turn: float) -> float:
-    """Return the largest radius that fits, by bisection (to 1e-4 mm, rounded down)."""
+def _place(path: Path, i: int) -> tuple[float, float]:
+    return float(path.points[i, 0]), float(path.points[i, 1])
+
+
+@compiled
+def _round_corners(t: Array, radii: Array, corners: Array) -> bool:
+    """Fill the corners of a chain's table; return True where one is refused, or two overlap on an edge."""
+    n, refused = len(t), False
+    for j in range(n):
+        if radii[j] > 0.0:
+            _fit(t, j, radii[j], corners[j])
+            refused = refused or corners[j, _FATE] != _ROUND
+    for i in range(n):
+        refused = refused or _overlap(corners, i, (i + 1) % n) > 0.0
+    return refused
+
+
+@compiled
+def _overlap(corners: Array, i: int, j: int) -> float:
+    """Return how much of the edge from vertex i to j both its corner arcs cover, as a fraction of it."""
+    if corners[i, _FATE] != _ROUND or corners[j, _FATE] != _ROUND:
+        return 0.0
+    over: float = corners[i, _AFTER] - corners[j, _BEFORE]
+    return over if over > _SLACK else 0.0
+
+
+@compiled
+def _fit(t: Array, j: int, radius: float, corner: Array) -> None:
+    """Fill the corner at vertex j with a radius."""
+    i = (j + len(t) - 1) % len(t)
+    az, ar = direction_along(t, i, 1.0)
+    bz, br = direction_along(t, j, 0.0)
+    # The chain turns by this at the vertex, rad, + to the left.
+    turn = math.atan2(az * br - ar * bz, az * bz + ar * br)
+    if abs(turn) < math.radians(LEAST_TURN_DEG):
+        corner[_FATE] = _HARDLY_TURNS
+        return
+    if t[i, SWEEP] == 0.0 and t[j, SWEEP] == 0.0:
+        fits = _fit_straight(t, i, j, radius, turn, corner)
+    else:
+        fits = _fit_curved(t, i, j, radius, turn, corner)
+    corner[_FATE] = _ROUND if fits else _DOES_NOT_FIT
+
+
+@compiled
+def _largest_fit(t: Array, j: int, radius: float, corner: Array) -> float:
+    """Return the largest radius that fits at vertex j, by bisection from one that does not (to 1e-4 mm)."""
     low, high = 0.0, radius
     while high - low > 1e-4:
         middle = (low + high) / 2.0
         if not low < middle < high:  # absurd radii: neighbouring numbers lie farther apart than that
             break
-        if _fit(path, before, after, middle, turn) is None:
-            high = middle
-        else:
+        _fit(t, j, middle, corner)
+        if corner[_FATE] == _ROUND:
             low = middle
-    return float(np.floor(low * 1000.0) / 1000.0)
-
-
-def _offset(path: Path, i: int, left_mm: float) -> tuple[str, Array, float | Array] | None:
-    """Return the curve parallel to piece i, left_mm to its left: a line (point, direction) or a circle."""
-    if not path.is_arc[i]:
-        d = path.ends[i] - path.points[i]
-        d = d / np.hypot(*d)
-        return "line", path.points[i] + left_mm * np.array([-d[1], d[0]]), d
-    sign = 1.0 if path.bulges[i] > 0.0 else -1.0
-    radius = float(path.radii[i]) - sign * left_mm
-    return None if radius <= 0.0 else ("circle", path.centres[i], radius)
-
-
-def _nearest_crossing(
-    a: tuple[str, Array, float | Array], b: tuple[str, Array, float | Array], vertex: Array
-) -> Array | None:
-    """Return the crossing of two offset curves nearest the vertex, or None."""
-    if a[0] == "line" and b[0] == "line":
-        d, e = np.asarray(a[2]), np.asarray(b[2])
-        cross = d[0] * e[1] - d[1] * e[0]
-        if abs(cross) < 1e-15:
-            return None
-        w = b[1] - a[1]
-        return np.asarray(a[1] + d * ((w[0] * e[1] - w[1] * e[0]) / cross))
-    if a[0] == "circle" and b[0] == "circle":
-        ra, rb = float(a[2]), float(b[2])
-        w = b[1] - a[1]
-        dist = float(np.hypot(*w))
-        if dist < 1e-12:
-            return None
-        along = (dist * dist + ra * ra - rb * rb) / (2.0 * dist)
-        height2 = ra * ra - along * along
-        u = w / dist
-        foot = a[1] + along * u
-        normal = np.array([-u[1], u[0]])
-    else:
-        line, circle = (a, b) if a[0] == "line" else (b, a)
-        d = np.asarray(line[2])
-        radius = float(circle[2])
-        foot = line[1] + d * float((circle[1] - line[1]) @ d)
-        height2 = radius * radius - float(np.sum((foot - circle[1]) ** 2))
-        normal = d
-    if height2 < 0.0:
-        return None
-    step = normal * np.sqrt(height2)
-    pair = (foot + step, foot - step)
-    return np.asarray(min(pair, key=lambda p: float(np.hypot(*(p - vertex)))))
-
-
-def _foot(path: Path, i: int, centre: Array) -> tuple[float, Array]:
-    """Return the fraction along piece i, and the place, where a circle round `centre` touches it."""
-    if not path.is_arc[i]:
-        d = path.ends[i] - path.points[i]
-        t = float((centre - path.points[i]) @ d / (d @ d))
-        return t, path.points[i] + t * d
-    w = centre - path.centres[i]
-    length = float(np.hypot(*w))
-    u = w / length if length > 0.0 else np.array([1.0, 0.0])
-    angle = float(np.arctan2(u[1], u[0]))
-    sweep = float(path.sweeps[i])
-    turn = (np.sign(sweep) * (angle - path.start_angles[i]) + np.pi) % (2.0 * np.pi) - np.pi
-    if turn < -1e-9 and abs(sweep) > np.pi / 2.0 and turn + 2.0 * np.pi <= abs(sweep) + 1e-9:
-        turn += 2.0 * np.pi
-    return float(turn / abs(sweep)), path.centres[i] + path.radii[i] * u
-
-
-def _shared_edges(path: Path, corners: dict[int, _Corner]) -> list[Fault]:
-    """Return a fault for every edge that is too short for the corner arcs at both its ends."""
-    faults = []
-    n = len(path)
-    for i in range(n):
-        j = (i + 1) % n
-        if i in corners and j in corners and corners[i].after > corners[j].before + 1e-12:
-            place = path.at(np.array([i]), np.array([0.5]))[0]
-            length = float(path.lengths[i])
-            over = (corners[i].after - corners[j].before) * length
-            faults.append(
-                Fault(
-                    "radii overlap",
-                    f"The corner radii at vertices {i + 1} and {j + 1} overlap by {over:.3f} mm on their "
-                    f"common edge of {length:.3f} mm; make one smaller.",
-                    (float(place[0]), float(place[1])),
-                    (i, j),
-                )
-            )
-    return faults
-
-
-def _pieces(path: Path, corners: dict[int, _Corner], halved: set[int]) -> list[Piece]:
-    out: list[Piece] = []
-    n = len(path)
-    for i in range(n):
-        start, first = path.points[i], 0.0
-        corner = corners.get(i)
-        if corner is not None and i not in halved:
-            out.append(Piece(corner.start, corner.bulge, i))
-            start, first = corner.end, corner.after
-        elif corner is not None:
-            half = float(np.tan(np.arctan(corner.bulge) / 2.0))
-            out.append(Piece(corner.start, half, i, arriving=True))
-            out.append(Piece(corner.middle, half, i))
-            start, first = corner.end, corner.after
-        after = corners.get((i + 1) % n)
-        last = after.before if after is not None else 1.0
-        if (last - first) * path.lengths[i] <= 1e-9:
-            continue
-        sweep = float(path.sweeps[i]) * (last - first)
-        if abs(sweep) > np.pi + 1e-12:
-            middle = path.at(np.array([i]), np.array([(first + last) / 2.0]))[0]
-            half = float(np.tan(sweep / 8.0))
-            out += [Piece(start, half, i), Piece(middle, half, i)]
         else:
-            straight = abs(path.bulges[i]) < STRAIGHT_BULGE
-            out.append(Piece(start, 0.0 if straight else float(np.tan(sweep / 4.0)), i))
-    return out
+            high = middle
+    return low
+
+
+@compiled
+def _fit_straight(t: Array, i: int, j: int, radius: float, turn: float, corner: Array) -> bool:
+    """Fill the arc between two straight edges, which touches radius tan(turn / 2) off the vertex."""
+    z, r, arriving, leaving = t[j, Z0], t[j, R0], length_of(t, i), length_of(t, j)
+    reach = radius * math.tan(abs(turn) / 2.0)
+    before, after = 1.0 - reach / arriving, reach / leaving
+    if before < -_SLACK or after > 1.0 + _SLACK:
+        return False
+    az, ar = direction_along(t, i, 1.0)
+    bz, br = direction_along(t, j, 0.0)
+    z0, r0, z1, r1 = z - reach * az, r - reach * ar, z + reach * bz, r + reach * br
+    side = math.copysign(radius, turn)
+    _fill(corner, z0 - side * ar, r0 + side * az, z0, r0, z1, r1, turn, before, after)
+    return True
+
+
+@compiled
+def _fit_curved(t: Array, i: int, j: int, radius: float, turn: float, corner: Array) -> bool:
+    """Fill the arc between two edges of which one is an arc at least."""
+    left = 1.0 if turn > 0.0 else -1.0
+    found, cz, cr = _centre(t, i, j, radius * left)
+    if not found:
+        return False
+    before, z0, r0 = _foot(t, i, cz, cr)
+    after, z1, r1 = _foot(t, j, cz, cr)
+    if not (-_SLACK <= before <= 1.0 + _SLACK and -_SLACK <= after <= 1.0 + _SLACK):
+        return False
+    uz, ur, wz, wr = z0 - cz, r0 - cr, z1 - cz, r1 - cr
+    sweep = math.atan2(uz * wr - ur * wz, uz * wz + ur * wr)
+    if sweep * left <= 0.0:
+        return False
+    _fill(corner, cz, cr, z0, r0, z1, r1, sweep, before, after)
+    return True
+
+
+@compiled
+def _fill(
+    corner: Array,
+    cz: float,
+    cr: float,
+    z0: float,
+    r0: float,
+    z1: float,
+    r1: float,
+    sweep: float,
+    before: float,
+    after: float,
+) -> None:
+    """Fill a corner arc from its centre, its touching points and its sweep."""
+    corner[_Z0], corner[_R0], corner[_Z1], corner[_R1] = z0, r0, z1, r1
+    corner[_BULGE] = math.tan(sweep / 4.0)
+    # From the centre the arc's middle lies half the sweep on from its start.
+    uz, ur, cos, sin = z0 - cz, r0 - cr, math.cos(sweep / 2.0), math.sin(sweep / 2.0)
+    corner[_MID_Z], corner[_MID_R] = cz + uz * cos - ur * sin, cr + uz * sin + ur * cos
+    corner[_BEFORE], corner[_AFTER] = min(max(before, 0.0), 1.0), min(max(after, 0.0), 1.0)
+
+
+@compiled
+def _centre(t: Array, i: int, j: int, left_mm: float) -> tuple[bool, float, float]:
+    """Return whether the curves left_mm to the left of edges i and j cross, and where nearest the vertex."""
+    z, r = t[j, Z0], t[j, R0]
+    arc_i, arc_j = t[i, SWEEP] != 0.0, t[j, SWEEP] != 0.0
+    ri, rj = _offset_radius(t, i, left_mm), _offset_radius(t, j, left_mm)
+    if ri <= 0.0 or rj <= 0.0:
+        return False, z, r
+    if arc_i and arc_j:
+        chord = circles_chord(t[i, CZ], t[i, CR], ri, t[j, CZ], t[j, CR], rj)
+    else:
+        line, arc, radius = (j, i, ri) if arc_i else (i, j, rj)
+        uz, ur = direction_along(t, line, 0.0)
+        on_z, on_r = t[line, Z0] - left_mm * ur, t[line, R0] + left_mm * uz
+        chord = line_chord(on_z, on_r, uz, ur, t[arc, CZ], t[arc, CR], radius)
+    mid_z, mid_r, uz, ur, half2 = chord
+    if half2 < 0.0:
+        return False, z, r
+    ahead = (z - mid_z) * uz + (r - mid_r) * ur >= 0.0
+    half = math.sqrt(half2) if ahead else -math.sqrt(half2)
+    return True, mid_z + half * uz, mid_r + half * ur
+
+
+@compiled
+def _offset_radius(t: Array, k: int, left_mm: float) -> float:
+    """Return the radius of the circle left_mm to the left of edge k; infinite for lines."""
+    radius: float = t[k, RADIUS] - math.copysign(1.0, t[k, SWEEP]) * left_mm
+    return radius
+
+
+@compiled
+def _foot(t: Array, k: int, z: float, r: float) -> tuple[float, float, float]:
+    """Return the fraction along edge k, and the place, where a circle round (z, r) touches it."""
+    if t[k, SWEEP] == 0.0:
+        dz, dr = t[k, Z1] - t[k, Z0], t[k, R1] - t[k, R0]
+        share = ((z - t[k, Z0]) * dz + (r - t[k, R0]) * dr) / (dz * dz + dr * dr)
+        return share, t[k, Z0] + share * dz, t[k, R0] + share * dr
+    wz, wr, sweep = z - t[k, CZ], r - t[k, CR], t[k, SWEEP]
+    away = math.hypot(wz, wr)
+    uz, ur = (wz / away, wr / away) if away > 0.0 else (1.0, 0.0)
+    turn = math.copysign(1.0, sweep) * (math.atan2(ur, uz) - t[k, START])
+    turn = (turn + math.pi) % (2.0 * math.pi) - math.pi
+    if turn < -1e-9 and turn + 2.0 * math.pi <= abs(sweep) + 1e-9:
+        turn += 2.0 * math.pi
+    return turn / abs(sweep), t[k, CZ] + t[k, RADIUS] * uz, t[k, CR] + t[k, RADIUS] * ur
+
+
+@compiled
+def _chain(t: Array, corners: Array, halved: Flags, out: Array) -> int:
+    """Fill the pieces of the rounded chain, z, r, bulge, vertex and `arriving`; return how many there are."""
+    n, count = len(t), 0
+    for i in range(n):
+        z, r, first = t[i, Z0], t[i, R0], 0.0
+        if corners[i, _FATE] == _ROUND:
+            z, r, bulge = corners[i, _Z0], corners[i, _R0], corners[i, _BULGE]
+            if halved[i]:
+                bulge = math.tan(math.atan(bulge) / 2.0)
+                count = _add(out, count, z, r, bulge, i, 1.0)
+                z, r = corners[i, _MID_Z], corners[i, _MID_R]
+            count = _add(out, count, z, r, bulge, i, 0.0)
+            z, r, first = corners[i, _Z1], corners[i, _R1], corners[i, _AFTER]
+        j = (i + 1) % n
+        last = corners[j, _BEFORE] if corners[j, _FATE] == _ROUND else 1.0
+        if (last - first) * length_of(t, i) <= _NO_EDGE_MM:
+            continue
+        quarter = t[i, SWEEP] * (last - first) / 4.0
+        if abs(quarter) > math.pi / 4.0 + 1e-12:
+            quarter /= 2.0
+            count = _add(out, count, z, r, math.tan(quarter), i, 0.0)
+            z, r = place_along(t, i, (first + last) / 2.0)
+        count = _add(out, count, z, r, math.tan(quarter), i, 0.0)
+    return count
+
+
+@compiled
+def _add(out: Array, count: int, z: float, r: float, bulge: float, vertex: int, arriving: float) -> int:
+    out[count, 0], out[count, 1], out[count, 2], out[count, 3], out[count, 4] = z, r, bulge, vertex, arriving
+    return count + 1

@@ -18,11 +18,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cached_property
+from itertools import chain
+from operator import attrgetter
 
 import numpy as np
 
+from geometry.compiled import compiled
 from geometry.errors import GeometryError
-from geometry.shape.curve import Array, Flags, Indices, Path, check_half_plane
+from geometry.shape.curve import (
+    LARGEST_FLOAT,
+    R0,
+    Z0,
+    Array,
+    Flags,
+    Indices,
+    Path,
+    check_half_plane,
+    first_outside,
+)
 from geometry.shape.faults import Fault, crossings
 from geometry.shape.rounding import rounded
 
@@ -45,6 +59,8 @@ class Zone(StrEnum):
 
 
 ZONES: tuple[Zone, ...] = tuple(Zone)
+_ORDER = {zone: k for k, zone in enumerate(ZONES)}
+_OUTER_LIP, _INNER_LIP, _BORE = _ORDER[Zone.OUTER_LIP], _ORDER[Zone.INNER_LIP], _ORDER[Zone.BORE]
 
 
 class Side(StrEnum):
@@ -93,7 +109,13 @@ class Vertex:
 
     def moved(self, dz: float = 0.0, dr: float = 0.0) -> Vertex:
         """Return the vertex shifted by dz and dr mm."""
-        return replace(self, z=self.z + dz, r=self.r + dr)
+        # As replace() does, in half its time: a wheel in a drag moves its contour at every step.
+        return Vertex(
+            self.z + dz, self.r + dr, self.radius, self.bulge, self.zone, self.anchor_z, self.anchor_r
+        )
+
+
+_numbers = attrgetter("z", "r", "bulge", "radius")
 
 
 @dataclass(frozen=True)
@@ -109,13 +131,19 @@ class Section:
     locked: int = 0
 
     def __post_init__(self) -> None:
-        rows = np.array([(v.z, v.r, v.bulge) for v in self.vertices], dtype=float).reshape(-1, 3)
-        check_half_plane(rows)
-        for i, v in enumerate(self.vertices):
-            if not np.isfinite(v.radius) or v.radius < 0.0:
-                raise GeometryError(
-                    f"Vertex {i + 1}: corner radius {v.radius:g} is not zero or more.", (v.z, v.r)
-                )
+        check_half_plane(self.rows)
+        i = first_outside(self.rows, 3, 0.0, LARGEST_FLOAT)
+        if i < len(self.vertices):
+            v = self.vertices[i]
+            raise GeometryError(
+                f"Vertex {i + 1}: corner radius {v.radius:g} is not zero or more.", (v.z, v.r)
+            )
+
+    @cached_property
+    def rows(self) -> Array:
+        """(n, 4) z, r, bulge and corner radius of each vertex."""
+        numbers = chain.from_iterable(map(_numbers, self.vertices))
+        return np.fromiter(numbers, dtype=float).reshape(-1, 4)
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,16 +178,15 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
     vertices = section.vertices
     if len(vertices) < 3:
         return (Fault("too few vertices", "A half-section needs at least three vertices.", None),)
-    chain = Path(
-        np.array([(v.z, v.r) for v in vertices], dtype=float),
-        np.array([v.bulge for v in vertices], dtype=float),
-    )
-    between_zones = [v.zone is not vertices[i - 1].zone for i, v in enumerate(vertices)]
-    pieces = rounded(chain, [v.radius for v in vertices], between_zones)
-    if isinstance(pieces, tuple):
+    rows = section.rows
+    sharp = Path(rows[:, :2].copy(), rows[:, 2].copy())
+    zone = np.array([_ORDER[v.zone] for v in vertices], dtype=np.intp)
+    zone_before = zone[np.arange(-1, len(zone) - 1)]
+    found = rounded(sharp, rows[:, 3].copy(), zone != zone_before)
+    if isinstance(found, tuple):
         # Where edges cross as drawn, that is what must be mended first.
-        return (*crossings(chain), *pieces) if not _has_short_edge(pieces) else pieces
-    path = Path(np.array([p.start for p in pieces]), np.array([p.bulge for p in pieces]))
+        return (*crossings(sharp), *found) if not _has_short_edge(found) else found
+    path = found.path
     faults = crossings(path)
     if faults:
         return faults
@@ -168,39 +195,61 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
         return (
             Fault("runs clockwise", "The outline runs clockwise; reverse the order of its vertices.", place),
         )
-    order = {zone: k for k, zone in enumerate(ZONES)}
-    zone = np.array(
-        [order[vertices[p.vertex - 1 if p.arriving else p.vertex].zone] for p in pieces], dtype=np.intp
-    )
-    vertex = np.array([p.vertex for p in pieces], dtype=np.intp)
-    return Outline(path, zone, vertex, _sides(path, zone), path.off_axle)
+    # The half of a corner arc that arrives belongs to the edge before its vertex.
+    zone = zone[found.vertex - found.arriving]
+    outer, inner = _end(path.table, zone, _OUTER_LIP, 1.0), _end(path.table, zone, _INNER_LIP, -1.0)
+    side = _sides(path.table, zone, outer, inner)
+    return Outline(path, zone, found.vertex, side, path.off_axle)
 
 
 def _has_short_edge(faults: tuple[Fault, ...]) -> bool:
     return any(fault.kind == "edge without length" for fault in faults)
 
 
-def _sides(path: Path, zone: Indices) -> Indices:
+@compiled
+def _sides(t: Array, zone: Indices, outer: int, inner: int) -> Indices:
     """Return 0 tyre, 1 brake, 2 street for each piece.
 
     The outer end (greatest z of the outer lip), the inner end (least z of the inner lip) and the bore part
     the ring; a section without one of these zones uses the greatest z, the least z or the least r instead.
     A straight end belongs to the street or the brake side: the tyre side starts and ends at its top.
     """
-    n = len(path)
+    n = len(t)
+    steps_bore, lowest = -1, 0
+    for k in range(n):
+        if zone[k] == _BORE:
+            steps_bore = max(steps_bore, (k + 1 - outer) % n)
+        if t[k, R0] < t[lowest, R0]:
+            lowest = k
+    if steps_bore < 0:
+        steps_bore = (lowest - outer) % n
+    side = np.empty(n, dtype=np.intp)
+    for k in range(n):
+        step = (k - outer) % n
+        side[k] = 0 if step < (inner - outer) % n else 1 if step < steps_bore else 2
+    return side
 
-    def extreme(name: Zone, key: Array) -> int:
-        of_zone = zone == ZONES.index(name)
-        chosen = of_zone if of_zone.any() else np.ones(n, dtype=bool)
-        masked = np.where(chosen, key, np.inf)
-        level = masked <= masked.min() + 1e-9
-        return int(np.argmax(np.where(level, path.points[:, 1], -np.inf)))
 
-    outer = extreme(Zone.OUTER_LIP, -path.points[:, 0])
-    inner = extreme(Zone.INNER_LIP, path.points[:, 0])
-    bore_pieces = np.flatnonzero(zone == ZONES.index(Zone.BORE))
-    steps_in, lowest = (inner - outer) % n, int(np.argmin(path.points[:, 1]))
-    ends = (bore_pieces + 1 - outer) % n
-    steps_bore = int(ends.max()) if len(bore_pieces) else (lowest - outer) % n
-    step = (np.arange(n) - outer) % n
-    return np.where(step < steps_in, 0, np.where(step < steps_bore, 1, 2)).astype(np.intp)
+@compiled
+def _end(t: Array, zone: Indices, lip: int, outboard: float) -> int:
+    """Return the piece of a lip, or of all pieces without that lip, that starts at the top of its end.
+
+    Args:
+        t: table of the outline.
+        zone: (n,) zone index of each piece.
+        lip: zone index of the lip.
+        outboard: 1.0 for the end with the greatest z, -1.0 for that with the least.
+    """
+    n, found = len(t), False
+    for k in range(n):
+        found = found or zone[k] == lip
+    far = -np.inf
+    for k in range(n):
+        if not found or zone[k] == lip:
+            far = max(far, outboard * t[k, Z0])
+    best = -1
+    for k in range(n):
+        at_end = (not found or zone[k] == lip) and outboard * t[k, Z0] >= far - 1e-9
+        if at_end and (best < 0 or t[k, R0] > t[best, R0]):
+            best = k
+    return best

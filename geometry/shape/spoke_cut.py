@@ -7,15 +7,14 @@ open, so that the cut still parts the section when a vertex near it is dragged.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from geometry.shape.curve import Array, Indices, Path
+from geometry.shape.cut import cuts
 from geometry.shape.distance import contains, nearest_of
-from geometry.shape.faults import meeting_points
 from geometry.shape.section import Outline, Section, Vertex, Zone, build
 
 Place = tuple[float, float]
@@ -49,7 +48,7 @@ def spoke_cut(section: Section) -> tuple[Place, Place] | None:
         if a is None or b is None:
             continue
         cut = (a, b)
-        if _to_segment(tyre, a, b) >= TYRE_SIDE_MM and _crossings(outline.path, a, b) == 2:
+        if _to_segment(tyre, a, b) >= TYRE_SIDE_MM and len(cuts(outline.path, a, b)) == 2:
             return cut
     return cut
 
@@ -57,7 +56,7 @@ def spoke_cut(section: Section) -> tuple[Place, Place] | None:
 def parts(section: Section, shoulder_cut: Place, lip_cut: Place) -> bool:
     """Return True where a cut crosses the section's skin exactly twice; also where there is no skin yet."""
     outline = build(section)
-    return not isinstance(outline, Outline) or _crossings(outline.path, shoulder_cut, lip_cut) == 2
+    return not isinstance(outline, Outline) or len(cuts(outline.path, shoulder_cut, lip_cut)) == 2
 
 
 def _starts(vertices: Sequence[Vertex], shoulder: int) -> Iterator[Place]:
@@ -103,8 +102,7 @@ def _in_the_open(path: Path, skin: Place, way: float, run: float, sense: float) 
 
 def _points(path: Path, pieces: Indices) -> Array:
     """Return places along the named pieces, about 20 on each."""
-    t = np.linspace(0.0, 1.0, 21)
-    return np.vstack([path.at(np.full(21, i), t) for i in pieces.tolist()])
+    return path.at(np.repeat(pieces, 21), np.tile(np.linspace(0.0, 1.0, 21), len(pieces)))
 
 
 def _to_segment(points: Array, a: Place, b: Place) -> float:
@@ -112,12 +110,3 @@ def _to_segment(points: Array, a: Place, b: Place) -> float:
     start, way = np.array(a), np.array(b) - np.array(a)
     t = np.clip((points - start) @ way / (way @ way), 0.0, 1.0)
     return float(np.hypot(*(points - start - t[:, None] * way).T).min())
-
-
-def _crossings(path: Path, a: Place, b: Place) -> int:
-    """Return how often a segment crosses a closed path."""
-    knife = Path(np.array([a, b]), np.zeros(2))
-    met = [p for i in range(len(path)) for p in meeting_points(path, i, knife, 0)]
-    return sum(
-        1 for k, p in enumerate(met) if all(np.hypot(*(p - q)) > 1e-7 for q in itertools.islice(met, k))
-    )

@@ -57,8 +57,8 @@ MUTATIONS = (
     Mutation(
         "z and r swapped in the sums",
         "geometry/readings/solid.py",
-        "    return z, r, dz",
-        "    return r, z, dz",
+        "out[m, 0], out[m, 1] =",
+        "out[m, 1], out[m, 0] =",
         (BODIES,),
     ),
     Mutation(

@@ -52,6 +52,51 @@ def test_corner_between_a_line_and_an_arc() -> None:
     assert centre[:, 1] == pytest.approx(np.full(small.sum(), 54.0))
 
 
+def test_corner_between_a_line_and_an_arc_that_bites_into_the_area() -> None:
+    """A square whose right side is bitten by 10, radius 25 about (55, 70); the corners there rounded by 3.
+
+    Their centres lie 28 from the bite's centre and 3 inside r = 50 and r = 90.
+    """
+    bite = -math.tan(math.asin(20.0 / 25.0) / 2.0)
+    corners = (Corner(0, 50), Corner(40, 50, 3.0, bite), Corner(40, 90, 3.0), Corner(0, 90))
+    path = outline_path(corners)
+    assert isinstance(path, Path)
+    z = 55.0 - math.sqrt(28.0**2 - 17.0**2)
+    assert path.centres[np.isclose(path.radii, 3.0)] == pytest.approx(np.array([(z, 53.0), (z, 87.0)]))
+    assert path.radii[np.isclose(path.radii, 25.0)] == pytest.approx([25.0])
+
+
+def test_corner_between_two_arcs() -> None:
+    """A lens of two arcs of radius 25 about (0, 85) and (0, 115), its corners rounded by 3.
+
+    It is 40 wide and 20 high. The corner arcs touch both from inside: their centres lie 22 from both centres,
+    so at z = +-sqrt(22^2 - 15^2), r = 100.
+    """
+    arc = math.tan(math.asin(20.0 / 25.0) / 2.0)
+    path = outline_path((Corner(-20, 100, 3.0, arc), Corner(20, 100, 3.0, arc)))
+    assert isinstance(path, Path)
+    small = np.isclose(path.radii, 3.0)
+    z = math.sqrt(22.0**2 - 15.0**2)
+    assert path.centres[small] == pytest.approx(np.array([(-z, 100.0), (z, 100.0)]))
+    assert path.radii[~small] == pytest.approx([25.0, 25.0])
+
+
+def test_two_corners_with_an_arc_between_them_are_an_outline() -> None:
+    path = outline_path((Corner(-20, 50), Corner(20, 50, bulge=1.0)))
+    assert isinstance(path, Path)
+    assert path.area == pytest.approx(200.0 * math.pi)
+
+
+def test_the_largest_radius_beside_an_arc_is_named() -> None:
+    """A half disc of radius 20: the corner arc of radius 10 touches its flat in the middle, where it ends."""
+    corners = (Corner(-20, 50, 12.0), Corner(0, 50), Corner(20, 50, 4.0, 1.0))
+    faults = outline_path(corners)
+    assert isinstance(faults, tuple)
+    (fault,) = faults
+    assert fault.kind == "radius does not fit"
+    assert "at most 10.000 mm fits" in fault.message or "at most 9.999 mm fits" in fault.message
+
+
 def test_arcs_meet_smoothly() -> None:
     rng = np.random.default_rng(5)
     for _ in range(30):
@@ -183,6 +228,14 @@ def test_large_arcs_are_split() -> None:
     radius = 20.0 / math.sqrt(2.0)  # the chord of the missing quarter is r sqrt 2
     assert path.radii[:2] == pytest.approx([radius, radius])
     assert path.area == pytest.approx(0.75 * math.pi * radius**2 + 0.5 * radius**2, rel=1e-12)
+
+
+def test_an_edge_over_a_half_circle_is_built_in_two_arcs() -> None:
+    """Three quarters of a circle under a chord of 20, radius 20 / sqrt 2; a triangle 10 high stands on it."""
+    quarters = Vertex(0.0, 100.0, bulge=math.tan(math.radians(270.0) / 4.0))
+    path = outline(Section((quarters, Vertex(20.0, 100.0), Vertex(10.0, 110.0)))).path
+    assert path.sweeps == pytest.approx([0.75 * math.pi, 0.75 * math.pi, 0.0, 0.0])
+    assert path.area == pytest.approx(0.75 * math.pi * 200.0 + 100.0 + 100.0)
 
 
 def test_sides_do_not_hang_on_where_the_numbering_starts() -> None:

@@ -27,6 +27,14 @@ def test_chords_of_a_circle() -> None:
     assert along_z(DISC, 100.0) == [pytest.approx((-20.0, 20.0), abs=1e-12)]
 
 
+def test_a_line_through_the_joints_of_two_half_circles_has_the_diameter() -> None:
+    # The same disc, its joints on a line at 45 degrees through its middle.
+    leaning = Path.closed([(14.0, 86.0, 1.0), (-14.0, 114.0, 1.0)])
+    half = 14.0 * math.sqrt(2.0)
+    assert along(leaning, (0.0, 100.0), (1.0, -1.0)) == [pytest.approx((-half, half), abs=1e-12)]
+    assert along(leaning, (0.0, 100.0), (1.0, 1.0)) == [pytest.approx((-half, half), abs=1e-12)]
+
+
 def test_stretches_of_a_fork_come_in_order() -> None:
     fork = Path.closed([(0, 50), (30, 50), (30, 80), (20, 80), (20, 60), (10, 60), (10, 80), (0, 80)])
     assert along_z(fork, 70.0) == [(0.0, 10.0), (20.0, 30.0)]
