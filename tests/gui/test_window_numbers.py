@@ -61,7 +61,7 @@ def test_one_number_in_five_places(dragged: Person, tmp_path: Path) -> None:
     # Drawing, read back: the same outline gives the same gap.
     drawing = tmp_path / "dragged.dxf"
     export_section(project, wheel, drawing)
-    loops = read_outline(drawing, layer="WHEEL").loops
+    loops = read_outline(drawing, layers=("WHEEL",)).loops
     assert len(loops) == 1
     again = Curve.closed(loops[0])
     shape = outline_path(project.shapes[0].outlines[0].corners)

@@ -21,7 +21,7 @@ from geometry.shape.section import Outline
 
 
 def read(path: FilePath, layer: str) -> Path:
-    (loop,) = read_outline(path, layer=layer).loops
+    (loop,) = read_outline(path, layers=(layer,)).loops
     return Path.closed(loop).counterclockwise()
 
 

@@ -1,101 +1,64 @@
 """Loose lines and arcs joined end to end into closed outlines.
 
 Words:
-    node      a place where ends meet, within SAME
     free end  a node with one end only; two of them within the join distance are joined
-    double    a piece drawn a second time between the same nodes
+    double    a piece drawn a second time, all of it within LEVEL_MM
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
 
-from app.files.readers.answer import JOIN_MM, ReadError, plain
-from app.files.readers.pieces import Piece, Point, area
-from geometry.tolerances import LEAST_EDGE_MM
+from app.files.readers.answer import JOIN_MM
+from app.files.readers.branches import untangled
+from app.files.readers.net import LEVEL_MM, SAME, Chained, Edge, Places, level_of, nodes_of, walk
+from app.files.readers.pieces import (
+    Piece,
+    Point,
+    arc_middle,
+    area,
+    distance,
+    leftward,
+    length,
+    lowest_and_bounds,
+)
 
-#: Ends nearer than this are one place; a shorter edge would be a fault of the outline.
-SAME = LEAST_EDGE_MM
+#: A corner is closed by lengthening two lines to their crossing where they turn by at least this, rad.
+_LEAST_TURN_RAD = 0.17
 
-
-@dataclass
-class Chained:
-    """What came of the pieces.
-
-    Attributes:
-        rings: closed outlines, counterclockwise.
-        open: chains with two free ends.
-        joined, largest_join: free ends joined, and the largest distance between two of them.
-        joins: where, as (z, r, distance).
-        doubles: pieces and rings dropped because they were there already.
-        empty: pieces and rings dropped because they have no length or no area.
-    """
-
-    rings: list[list[Piece]] = field(default_factory=list)
-    open: list[list[Piece]] = field(default_factory=list)
-    joined: int = 0
-    largest_join: float = 0.0
-    joins: list[tuple[float, float, float]] = field(default_factory=list)
-    doubles: int = 0
-    empty: int = 0
+#: Pieces of two rings compared one with each other; longer ones are doubles only where their corners agree.
+_MOST_COMPARED = 250_000
 
 
-class _Nodes:
-    """Places told apart by a grid: two within SAME of each other get one number."""
-
-    def __init__(self, reach: float) -> None:
-        self.places: list[Point] = []
-        self._reach = reach
-        self._cells: dict[tuple[int, int], list[int]] = {}
-
-    def near(self, place: Point) -> list[int]:
-        """Return the numbers of the places within reach."""
-        i, j = self._cell(place)
-        around = (n for di in (-1, 0, 1) for dj in (-1, 0, 1) for n in self._cells.get((i + di, j + dj), ()))
-        return [n for n in around if math.dist(self.places[n], place) <= self._reach]
-
-    def add(self, place: Point) -> int:
-        """Return the number of a new place."""
-        self._cells.setdefault(self._cell(place), []).append(len(self.places))
-        self.places.append(place)
-        return len(self.places) - 1
-
-    def _cell(self, place: Point) -> tuple[int, int]:
-        return math.floor(place[0] / self._reach), math.floor(place[1] / self._reach)
-
-
-def chained(pieces: Iterable[Piece], rings: Iterable[list[Piece]], join: float) -> Chained:
+def chained(
+    pieces: Iterable[Piece], rings: Iterable[list[Piece]], join: float, grow: bool = False
+) -> Chained:
     """Return the outlines that pieces and ready rings make.
 
-    Raises:
-        ReadError: more than two ends meet at one place.
+    Args:
+        pieces: loose, in any order and direction.
+        rings: that close on themselves already.
+        join: free ends nearer than this are joined, mm.
+        grow: where pieces branch, take the outer edge of all they enclose.
     """
     out = Chained()
     edges, places = _edges(pieces, out)
     _join_free_ends(edges, places, join, out)
-    _walk(edges, places, out)
+    walk(untangled(edges, places, grow, out), places, out)
     for ring in rings:
         kept = [p for p in ring if math.dist(p.start, p.end) > SAME]
         out.empty += len(ring) - len(kept)
         out.rings.append(kept)
-    _tidy_rings(out)
+    tidy_rings(out)
     return out
 
 
-@dataclass
-class _Edge:
-    piece: Piece
-    ends: list[int]
-
-
-def _edges(pieces: Iterable[Piece], out: Chained) -> tuple[list[_Edge], list[Point]]:
+def _edges(pieces: Iterable[Piece], out: Chained) -> tuple[list[Edge], list[Point]]:
     """Return pieces between numbered nodes, without doubles; a stated end places a node before a computed."""
-    nodes = _Nodes(SAME)
+    nodes, middles = Places(SAME), Places(LEVEL_MM)
     stated: list[bool] = []
-    known: dict[tuple[int, int], list[float]] = {}
-    edges: list[_Edge] = []
+    edges: list[Edge] = []
 
     def number(place: Point, is_stated: bool) -> int:
         near = nodes.near(place)
@@ -107,35 +70,42 @@ def _edges(pieces: Iterable[Piece], out: Chained) -> tuple[list[_Edge], list[Poi
         return near[0]
 
     for piece in pieces:
-        a, b = number(piece.start, piece.stated), number(piece.end, piece.stated)
-        if a == b:
+        if math.dist(piece.start, piece.end) <= SAME:
             out.empty += 1
             continue
-        bulge = piece.bulge if a < b else -piece.bulge
-        bulges = known.setdefault((min(a, b), max(a, b)), [])
-        if any(abs(bulge - other) * math.dist(piece.start, piece.end) <= 2.0 * SAME for other in bulges):
+        middle = arc_middle(piece.start, piece.end, piece.bulge)
+        if any(_is_double(piece, edges[k].piece) for k in middles.near(middle)):
             out.doubles += 1
             continue
-        bulges.append(bulge)
-        edges.append(_Edge(piece, [a, b]))
+        middles.add(middle)
+        edges.append(Edge(piece, [number(p, piece.stated) for p in (piece.start, piece.end)]))
     return edges, nodes.places
 
 
-def _join_free_ends(edges: list[_Edge], places: list[Point], join: float, out: Chained) -> None:
+def _is_double(a: Piece, b: Piece) -> bool:
+    """True for pieces whose ends agree; that their middles do is known."""
+    if math.dist(a.start, b.start) > math.dist(a.start, b.end):
+        b = b.reversed()
+    near = level_of(math.dist(a.start, a.end))
+    return math.dist(a.start, b.start) <= near and math.dist(a.end, b.end) <= near
+
+
+# Gaps
+
+
+def _join_free_ends(edges: list[Edge], places: list[Point], join: float, out: Chained) -> None:
     """Join free ends within the join distance, nearest first.
 
-    Up to JOIN_MM both ends move to their middle; a wider gap that the user allowed gets a line of its own.
+    Two lines are lengthened or cut to the corner where they cross. Else both ends move to their middle up to
+    JOIN_MM; a wider gap that the user allowed gets a line of its own.
     """
-    holders: dict[int, list[tuple[int, int]]] = {}
-    for i, edge in enumerate(edges):
-        for k in (0, 1):
-            holders.setdefault(edge.ends[k], []).append((i, k))
-    grid = _Nodes(max(join, SAME))
+    at = nodes_of(edges)
+    grid = Places(max(join, SAME))
     free: list[int] = []
     pairs: list[tuple[float, int, int]] = []
-    for node in sorted(n for n, held in holders.items() if len(held) == 1):
+    for node in sorted(n for n, held in at.items() if len(held) == 1):
         for other in grid.near(places[node]):
-            if holders[free[other]][0][0] != holders[node][0][0]:
+            if at[free[other]] != at[node]:
                 pairs.append((math.dist(places[free[other]], places[node]), free[other], node))
         grid.add(places[node])
         free.append(node)
@@ -148,84 +118,77 @@ def _join_free_ends(edges: list[_Edge], places: list[Point], join: float, out: C
         out.largest_join = max(out.largest_join, gap)
         middle = (places[a][0] + places[b][0]) / 2.0, (places[a][1] + places[b][1]) / 2.0
         out.joins.append((*middle, gap))
-        if gap > JOIN_MM:
-            edges.append(_Edge(Piece(places[a], places[b], 0.0, edges[holders[a][0][0]].piece.layer), [a, b]))
+        edge, other_edge = edges[at[a][0]], edges[at[b][0]]
+        corner = _corner(edge, a, other_edge, b, places, join)
+        if corner is None and gap > JOIN_MM:
+            edges.append(Edge(Piece(places[a], places[b], 0.0, edge.piece.layer), [a, b]))
             continue
-        places[a] = middle
-        i, k = holders[b][0]
-        edges[i].ends[k] = a
+        places[a] = middle if corner is None else corner
+        other_edge.ends[other_edge.ends.index(b)] = a
 
 
-def _walk(edges: list[_Edge], places: list[Point], out: Chained) -> None:
-    """Follow the edges from node to node into open chains first, then rings."""
-    at: dict[int, list[int]] = {}
-    for i, edge in enumerate(edges):
-        for node in edge.ends:
-            at.setdefault(node, []).append(i)
-    _refuse_branches(edges, places, at)
-    used = [False] * len(edges)
-    starts = [n for n, held in at.items() if len(held) == 1] + [n for n, held in at.items() if len(held) == 2]
-    for start in starts:
-        chain: list[Piece] = []
-        node = start
-        while True:
-            following_edges = [i for i in at[node] if not used[i]]
-            if not following_edges:
-                break
-            i = following_edges[0]
-            used[i] = True
-            first, second = edges[i].ends
-            piece = edges[i].piece if first == node else edges[i].piece.reversed()
-            following = second if first == node else first
-            chain.append(_between(piece, places[node], places[following]))
-            node = following
-        if chain:
-            (out.rings if node == start else out.open).append(chain)
+def _corner(edge: Edge, a: int, other: Edge, b: int, places: Sequence[Point], join: float) -> Point | None:
+    """Return where two lines with free ends a and b cross, None where that is no corner within reach."""
+    if edge.piece.bulge or other.piece.bulge:
+        return None
+    p, q = edge.run(a, places), other.run(b, places)
+    u = p.end[0] - p.start[0], p.end[1] - p.start[1]
+    w = q.end[0] - q.start[0], q.end[1] - q.start[1]
+    cross = u[0] * w[1] - u[1] * w[0]
+    if abs(cross) < math.sin(_LEAST_TURN_RAD) * math.hypot(*u) * math.hypot(*w):
+        return None
+    gap = q.start[0] - p.start[0], q.start[1] - p.start[1]
+    share = (gap[0] * w[1] - gap[1] * w[0]) / cross
+    corner = p.start[0] + share * u[0], p.start[1] + share * u[1]
+    # Cutting back must leave a line.
+    reach = [min(join, math.dist(line.start, line.end) / 2.0) for line in (p, q)]
+    near = math.dist(corner, p.start) <= reach[0] and math.dist(corner, q.start) <= reach[1]
+    return corner if near else None
 
 
-def _between(piece: Piece, start: Point, end: Point) -> Piece:
-    return Piece(start, end, piece.bulge, piece.layer, piece.stated, piece.spread)
+# Chains and rings
 
 
-def _refuse_branches(edges: list[_Edge], places: list[Point], at: dict[int, list[int]]) -> None:
-    branches = [n for n, held in at.items() if len(held) > 2]
-    if not branches:
-        return
-    z, r = places[branches[0]]
-    layers = sorted({plain(edges[i].piece.layer) for i in at[branches[0]]})
-    more = f" and {len(branches) - 1} more places" if len(branches) > 1 else ""
-    raise ReadError(
-        f"{len(at[branches[0]])} lines meet at z {z:.3f}, r {r:.3f}{more} (layers: {', '.join(layers[:4])}), "
-        "so the outline is not clear; delete what does not belong to it or read one layer with --layer"
-    )
-
-
-def _tidy_rings(out: Chained) -> None:
+def tidy_rings(out: Chained) -> None:
     """Drop rings without area and doubles, and turn the rest counterclockwise."""
     kept: list[list[Piece]] = []
-    seen: list[tuple[float, _Nodes]] = []
+    middles = Places(LEVEL_MM)
     for ring in out.rings:
-        size = area(ring)
-        if abs(size) <= SAME:
+        if not ring or abs(area(ring)) <= SAME:
             out.empty += 1
             continue
-        if any(_same_ring(ring, abs(size), other, nodes) for other, nodes in seen):
+        middle = _box_middle(ring)
+        if any(_same_ring(ring, kept[k]) for k in middles.near(middle)):
             out.doubles += 1
             continue
-        nodes = _Nodes(SAME)
-        for piece in ring:
-            nodes.add(piece.start)
-        seen.append((abs(size), nodes))
-        kept.append(ring if size > 0.0 else [p.reversed() for p in reversed(ring)])
+        middles.add(middle)
+        kept.append(leftward(ring))
     out.rings = kept
 
 
-def _same_ring(ring: list[Piece], size: float, other: float, nodes: _Nodes) -> bool:
-    """True where a ring has the area and the corners of one that is kept."""
-    length = sum(math.dist(p.start, p.end) for p in ring)
-    if len(ring) != len(nodes.places) or abs(size - other) > 2.0 * SAME * length:
+def _box_middle(ring: Sequence[Piece]) -> Point:
+    _, (z0, z1, r0, r1) = lowest_and_bounds([(*p.start, p.bulge) for p in ring])
+    return (z0 + z1) / 2.0, (r0 + r1) / 2.0
+
+
+def _same_ring(ring: Sequence[Piece], other: Sequence[Piece]) -> bool:
+    """True where two rings of one area lie within LEVEL_MM of each other, however they are parted."""
+    size, other_size = abs(area(ring)), abs(area(other))
+    if abs(size - other_size) > LEVEL_MM * length(ring):
         return False
-    return all(nodes.near(p.start) for p in ring)
+    if len(ring) == len(other):
+        corners = Places(LEVEL_MM)
+        for p in other:
+            for place in (p.start, arc_middle(p.start, p.end, p.bulge)):
+                corners.add(place)
+        if all(corners.near(q) for p in ring for q in (p.start, arc_middle(p.start, p.end, p.bulge))):
+            return True
+    return len(ring) * len(other) <= _MOST_COMPARED and all(
+        min(distance(q, place) for q in b) <= LEVEL_MM
+        for a, b in ((ring, other), (other, ring))
+        for p in a
+        for place in (p.start, arc_middle(p.start, p.end, p.bulge))
+    )
 
 
 def largest_gap(chains: list[list[Piece]]) -> tuple[float, Point, Point, str]:
@@ -234,7 +197,7 @@ def largest_gap(chains: list[list[Piece]]) -> tuple[float, Point, Point, str]:
     Returns:
         Size of the gap, its two ends and the layer.
     """
-    chain = max(chains, key=lambda c: sum(math.dist(p.start, p.end) for p in c))
+    chain = max(chains, key=length)
     end = chain[-1].end
     others = [place for c in chains for place in (c[0].start, c[-1].end) if place != end or c is not chain]
     nearest = min(others, key=lambda place: math.dist(place, end))

@@ -18,6 +18,9 @@ _SAMPLES = (0.02, 0.1, 0.25, 0.4, 0.5, 0.6, 0.75, 0.9, 0.98)
 #: The curve may reach beyond its samples by a part of their spread.
 _MARGIN = 0.1
 
+#: Places repeated before and after a closed spline: each halves at least what those beyond it move.
+_LEAD = 40
+
 #: Stretches are halved at most this often; a curve that still does not fit has no usable direction.
 _HALVINGS = 30
 
@@ -37,7 +40,8 @@ def fitted(point: Callable[[float], Point], breaks: Sequence[float], layer: str)
         ReadError: the curve cannot be followed, or takes more points than the limit.
     """
     pieces: list[Piece] = []
-    places = [_within(point(t)) for t in breaks]
+    first = point(breaks[0])
+    places = [_within(point(t), first) for t in breaks]
     todo = [(a, b, p, q, 0) for (a, b), (p, q) in zip(pairwise(breaks), pairwise(places), strict=True)][::-1]
     while todo:
         a, b, start, end, halvings = todo.pop()
@@ -48,17 +52,17 @@ def fitted(point: Callable[[float], Point], breaks: Sequence[float], layer: str)
         if halvings == _HALVINGS or len(pieces) > DRAWING.points:
             raise ReadError(f"a curve on layer {layer} does not fit arcs within {CURVE_MM} mm; draw arcs")
         middle = (a + b) / 2.0
-        between = _within(point(middle))
+        between = _within(point(middle), first)
         todo += [(middle, b, between, end, halvings + 1), (a, middle, start, between, halvings + 1)]
     return pieces
 
 
-def _within(place: Point) -> Point:
-    """Return the place if an outline can hold it; a curve through others would take endless arcs."""
-    if max(abs(place[0]), abs(place[1])) > LARGEST_MM:
+def _within(place: Point, first: Point) -> Point:
+    """Return the place if an outline can reach it from the first; a longer curve would take endless arcs."""
+    if math.dist(place, first) > LARGEST_MM:
         raise ReadError(
-            f"a curve runs through x {place[0]:.6g}, y {place[1]:.6g}, beyond {LARGEST_MM:g}; check the "
-            "unit, and mend or delete the curve"
+            f"a curve runs from x {first[0]:.6g}, y {first[1]:.6g} to x {place[0]:.6g}, y {place[1]:.6g}, "
+            f"more than {LARGEST_MM:g}; check the unit, and mend or delete the curve"
         )
     return place
 
@@ -115,3 +119,72 @@ def bspline(
         return z / w, r / w
 
     return point
+
+
+def through(
+    places: Sequence[Point], is_closed: bool, first: Point | None = None, last: Point | None = None
+) -> tuple[Callable[[float], Point], list[float]]:
+    """Return the cubic spline through places, its parameter the length along their chords, and its breaks.
+
+    It is smooth to the second derivative (de Boor, A Practical Guide to Splines, chapter IV). At an end
+    without a direction its curvature is zero; a closed one is as smooth at its first place as elsewhere.
+
+    Args:
+        places: at least two, neighbours differ.
+        is_closed: the curve returns to the first place.
+        first: unit direction at the first place, None where it is free.
+        last: likewise at the last.
+    """
+    run = [*places, places[0]] if is_closed and places[0] != places[-1] else list(places)
+    count, lead = len(run) - 1, 0
+    if is_closed:
+        # What lies further off than this many places moves the curve by less than 1e-12 of their spread.
+        lead = _LEAD
+        ring = run[:-1]
+        run = [ring[k % count] for k in range(-lead, count + lead + 1)]
+        first = last = None
+    steps = [math.dist(p, q) for p, q in pairwise(run)]
+    bends = [_bends([p[k] for p in run], steps, _part(first, k), _part(last, k)) for k in (0, 1)]
+    breaks = [0.0]
+    for step in steps[lead : lead + count]:
+        breaks.append(breaks[-1] + step)
+
+    def point(t: float) -> Point:
+        k = min(max(bisect_right(breaks, t) - 1, 0), count - 1)
+        h = breaks[k + 1] - breaks[k]
+        b = (t - breaks[k]) / h
+        a, i = 1.0 - b, k + lead
+        p, q = run[i], run[i + 1]
+        low, high = (a**3 - a) * h * h / 6.0, (b**3 - b) * h * h / 6.0
+        z, r = (a * p[n] + b * q[n] + low * bends[n][i] + high * bends[n][i + 1] for n in (0, 1))
+        return z, r
+
+    return point, breaks
+
+
+def _part(direction: Point | None, k: int) -> float | None:
+    return None if direction is None else direction[k]
+
+
+def _bends(
+    values: Sequence[float], steps: Sequence[float], first: float | None, last: float | None
+) -> list[float]:
+    """Return the second derivatives of a cubic spline at its places, by elimination along three diagonals."""
+    n = len(values)
+    slopes = [(b - a) / h for (a, b), h in zip(pairwise(values), steps, strict=True)]
+    below, on, above, right = [0.0] * n, [1.0] * n, [0.0] * n, [0.0] * n
+    if first is not None:
+        on[0], above[0], right[0] = 2.0 * steps[0], steps[0], 6.0 * (slopes[0] - first)
+    if last is not None:
+        on[-1], below[-1], right[-1] = 2.0 * steps[-1], steps[-1], 6.0 * (last - slopes[-1])
+    for k in range(1, n - 1):
+        below[k], on[k], above[k] = steps[k - 1], 2.0 * (steps[k - 1] + steps[k]), steps[k]
+        right[k] = 6.0 * (slopes[k] - slopes[k - 1])
+    for k in range(1, n):
+        share = below[k] / on[k - 1]
+        on[k] -= share * above[k - 1]
+        right[k] -= share * right[k - 1]
+    found = [right[-1] / on[-1]]
+    for k in range(n - 2, -1, -1):
+        found.append((right[k] - above[k] * found[-1]) / on[k])
+    return found[::-1]

@@ -6,8 +6,12 @@ so all lengths here are mm, or the file's own unit while that is not known.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 
+from app.files.readers import dimensions
 from app.files.readers.answer import NOT_KNOWN, UNITS, ReadError, ReadOutline, Request, plain
 from app.files.readers.curves import fitted
 from app.files.readers.entities import DRAWN_KINDS, Drawn, draw, plane
@@ -15,11 +19,26 @@ from app.files.readers.limits import DRAWING
 from app.files.readers.pieces import Piece
 from app.files.readers.placing import Placing
 from app.files.readers.strokes import Strokes
-from app.files.readers.tags import Entity, Tags, scan
+from app.files.readers.tags import DEFAULT_COLOUR, Block, Entity, Tags, number_in, scan, whole
 
 #: $INSUNITS as published with the format; other values are named but not converted.
 _INSUNITS = {1: "in", 4: "mm", 5: "cm", 6: "m"}
-_OTHER_UNITS = {2: "feet", 8: "microinches", 9: "mils", 13: "micrometres", 14: "decimetres"}
+_OTHER_UNITS = {
+    2: "feet",
+    3: "miles",
+    7: "kilometres",
+    8: "microinches",
+    9: "mils",
+    10: "yards",
+    13: "micrometres",
+    14: "decimetres",
+}
+
+#: Bodies and surfaces in the format of their modeller, which no outline can be read from.
+_BODIES = frozenset(("3DSOLID", "BODY", "REGION", "SURFACE", "EXTRUDEDSURFACE", "REVOLVEDSURFACE"))
+
+#: Bit of a block's flags: its content lies in another file.
+_EXTERNAL = 4
 
 
 def read_dxf(data: bytes, request: Request, sha256: str) -> ReadOutline:
@@ -29,55 +48,103 @@ def read_dxf(data: bytes, request: Request, sha256: str) -> ReadOutline:
         ReadError: the file is damaged or too big, the layer is missing, or nothing is drawn.
     """
     tags = scan(data)
-    unit, warnings = _unit(tags, request)
-    doubt = warnings[0] if unit == NOT_KNOWN and warnings else ""
+    unit, doubt, said = _unit(tags, request)
     strokes = Strokes(request, tags.hidden)
-    drawing = _Drawing(tags, strokes)
-    drawing.add(tags.entities, Placing.scaled(UNITS.get(unit, 1.0)), None, 0)
-    if drawing.heights:
-        warnings.append(f"{drawing.heights} entities leave the drawing plane; their heights are dropped")
-    return strokes.outline(unit, doubt, warnings, sha256)
+    drawing = _Drawing(tags, strokes, UNITS.get(unit))
+    drawing.add(tags.entities, _Reference(Placing.scaled(UNITS.get(unit, 1.0))))
+    if strokes.skipped.keys() & _BODIES:
+        strokes.hint = "; solid bodies are not read out of a DXF, ask for STEP or STL"
+    return strokes.outline(unit, doubt, [*said, *drawing.findings()], sha256)
 
 
-def _unit(tags: Tags, request: Request) -> tuple[str, list[str]]:
-    """Return the unit that the user or the file states, and what is doubtful about it."""
-    code = tags.header.get("$INSUNITS", "0")
-    number = int(code) if code.isdigit() else 0
+def _unit(tags: Tags, request: Request) -> tuple[str, str, list[str]]:
+    """Return the unit that the user or the file states, why it is not known, and what is doubtful."""
+    number = whole(tags.header.get("$INSUNITS", "0"))
     stated = _INSUNITS.get(number, NOT_KNOWN)
     imperial = {"0": True, "1": False}.get(tags.header.get("$MEASUREMENT", ""))
     if request.unit is not None:
         differs = stated not in (NOT_KNOWN, request.unit)
         said = f"the file states {stated}; read as {request.unit}, as asked"
-        return request.unit, [said] if differs else []
-    if stated == NOT_KNOWN:
-        name = _OTHER_UNITS.get(number)
-        return NOT_KNOWN, [f"the file states {name}, which is not converted"] if name else []
-    if imperial is not None and imperial != (stated == "in"):
+        return request.unit, "", [said] if differs else []
+    doubt = ""
+    if stated == NOT_KNOWN and number in _OTHER_UNITS:
+        doubt = f"the file states {_OTHER_UNITS[number]}, which is not converted"
+    elif stated != NOT_KNOWN and imperial is not None and imperial != (stated == "in"):
         hint = "inches" if imperial else "mm"
-        return NOT_KNOWN, [f"the file's header contradicts itself: unit {stated}, but set up for {hint}"]
-    return stated, []
+        doubt = f"the file's header contradicts itself: unit {stated}, but set up for {hint}"
+    return NOT_KNOWN if doubt else stated, doubt, [doubt] if doubt else []
+
+
+@dataclass(frozen=True)
+class _Reference:
+    """How the entities of a block are placed, and what they take from the reference to it.
+
+    Attributes:
+        placing: of the block within the drawing, mm.
+        layer: of the reference, for entities on layer 0; None outside every block.
+        colour: of the reference, for entities that take their block's.
+        frozen_by: the frozen layer of a reference round them.
+        depth: blocks round them.
+    """
+
+    placing: Placing
+    layer: str | None = None
+    colour: str = DEFAULT_COLOUR
+    frozen_by: str = ""
+    depth: int = 0
+
+    def layer_of(self, entity: Entity) -> str:
+        """Return the layer that an entity lies on as placed."""
+        return self.layer if entity.layer == "0" and self.layer is not None else entity.layer
 
 
 @dataclass
 class _Drawing:
-    """Places the entities of a drawing and hands what they draw to the strokes."""
+    """Places the entities of a drawing and hands what they draw to the strokes.
+
+    Attributes:
+        unit_mm: millimetres per unit of the file, None where it is not known.
+        notes: entities by what is to be said of them.
+        wrong: what dimensions say and what is drawn.
+        damaged: entities left out that hold what is no number, and the place of the first.
+        scaled: blocks whose own unit differs from the drawing's and that are placed without regard to it.
+    """
 
     tags: Tags
     strokes: Strokes
-    heights: int = 0
+    unit_mm: float | None
+    notes: Counter[str] = field(default_factory=Counter)
+    wrong: list[tuple[float, float]] = field(default_factory=list)
+    damaged: int = 0
+    first_damaged: str = ""
+    scaled: dict[str, str] = field(default_factory=dict)
     count: int = 0
 
-    def add(self, entities: list[Entity], placing: Placing, block: Entity | None, depth: int) -> None:
+    def findings(self) -> list[str]:
+        """Return what the user should look at, one sentence each."""
+        said = [f"{count} entities {note}" for note, count in sorted(self.notes.items())]
+        if self.wrong:
+            said.append(dimensions.warning(self.wrong))
+        if self.damaged:
+            said.append(
+                f"{self.damaged} of what is left out is damaged (no number where one belongs), "
+                f"first {self.first_damaged}"
+            )
+        placed = [
+            f"block {plain(n)} is drawn in {u} and placed at its own size" for n, u in self.scaled.items()
+        ]
+        return said + placed
+
+    def add(self, entities: list[Entity], within: _Reference) -> None:
         """Add entities as placed; those on layer 0 of a block take the layer of the block's reference."""
         for entity in entities:
             self._count()
-            layer = block.layer if entity.layer == "0" and block is not None else entity.layer
             if entity.kind == "INSERT":
-                self._add_block(entity, placing, layer, depth)
+                self._add_block(entity, within)
             elif entity.kind in DRAWN_KINDS:
-                self._add_drawn(entity, placing, layer, block)
+                self._add_drawn(entity, within)
             else:
-                self.strokes.skipped[plain(entity.kind)] += 1
+                self._skip(entity, within)
 
     def _count(self) -> None:
         self.count += 1
@@ -86,52 +153,104 @@ class _Drawing:
                 f"the blocks draw more than {DRAWING.entities} entities in all; export the outline alone"
             )
 
-    def _add_block(self, entity: Entity, placing: Placing, layer: str, depth: int) -> None:
-        block = self.tags.blocks.get(entity.name(2).upper())
-        name, own_plane = plain(entity.name(2)), plane(entity)
-        if block is None or own_plane is None:
-            reason = "of a missing block" if block is None else "out of the drawing plane"
+    def _is_unseen(self, entity: Entity) -> bool:
+        reason = "in paper space" if entity.flags(67) else "invisible" if entity.flags(60) else ""
+        if reason:
+            self.strokes.skipped[reason] += 1
+        return bool(reason)
+
+    # What is left out
+
+    def _skip(self, entity: Entity, within: _Reference) -> None:
+        self.strokes.skipped[plain(entity.kind)] += 1
+        if any(10 <= code < 60 and not math.isfinite(number_in(value)) for code, value in entity.pairs):
+            self.damaged += 1
+            self.first_damaged = self.first_damaged or entity.where
+        elif entity.kind == "DIMENSION" and whole(entity.text(67)) == 0:
+            if within.frozen_by or within.layer_of(entity).upper() in self.tags.hidden:
+                return
+            own_unit = Placing.scaled(1.0 / (self.unit_mm or 1.0)).after(within.placing)
+            wrong = dimensions.disagreement(entity, self.tags, own_unit, self.unit_mm)
+            if wrong is not None:
+                self.wrong.append(wrong)
+
+    # Blocks
+
+    def _add_block(self, entity: Entity, within: _Reference) -> None:
+        if self._is_unseen(entity):
+            return
+        name, own_plane = entity.name(2).upper(), plane(entity)
+        block = self.tags.blocks.get(name)
+        reason = ""
+        if block is None:
+            reason = "of a missing block"
+        elif own_plane is None:
+            reason = "out of the drawing plane"
+        elif block.head.flags() & _EXTERNAL:
+            reason = "of a block that lies in another file"
+        if block is None or own_plane is None or reason:
             self.strokes.skipped[f"INSERT {reason}"] += 1
             return
-        if depth == DRAWING.nesting:
+        if within.depth == DRAWING.nesting:
             raise ReadError(
-                f"blocks lie more than {DRAWING.nesting} deep within each other at {name!r} (does it hold "
-                "itself?); explode the blocks and export again"
+                f"blocks lie more than {DRAWING.nesting} deep within each other at {plain(entity.name(2))!r} "
+                "(does it hold itself?); explode the blocks and export again"
             )
-        inner = (
-            Placing.turned(entity.number(50, 0.0))
-            .after(Placing.scaled(entity.number(41, 1.0), entity.number(42, 1.0)))
-            .after(Placing.shifted(-block.head.number(10, 0.0), -block.head.number(20, 0.0)))
-        )
+        self._look_at_unit(name, entity)
+        layer = within.layer_of(entity)
+        for placing in self._steps(entity, block, within.placing.after(own_plane)):
+            self.add(
+                block.entities,
+                _Reference(
+                    placing,
+                    layer,
+                    self.tags.colour(entity, layer, within.colour),
+                    within.frozen_by or (layer if layer.upper() in self.tags.frozen else ""),
+                    within.depth + 1,
+                ),
+            )
+
+    def _steps(self, entity: Entity, block: Block, outer: Placing) -> Iterator[Placing]:
+        """Yield where a reference places its block, once for each row and column."""
         turned = Placing.turned(entity.number(50, 0.0))
-        reference = Entity(
-            entity.kind, entity.line, [*((c, v) for c, v in entity.pairs if c != 8), (8, layer)]
+        inner = turned.after(Placing.scaled(entity.number(41, 1.0), entity.number(42, 1.0))).after(
+            Placing.shifted(-block.head.number(10, 0.0), -block.head.number(20, 0.0))
         )
         for row in range(max(int(entity.number(71, 1.0)), 1)):
             for column in range(max(int(entity.number(70, 1.0)), 1)):
                 self._count()
                 step = turned.point((column * entity.number(44, 0.0), row * entity.number(45, 0.0)))
                 at = Placing.shifted(entity.number(10) + step[0], entity.number(20) + step[1])
-                self.add(
-                    block.entities, placing.after(own_plane).after(at).after(inner), reference, depth + 1
-                )
+                yield outer.after(at).after(inner)
 
-    def _add_drawn(self, entity: Entity, placing: Placing, layer: str, block: Entity | None) -> None:
-        if entity.flags(67) or entity.flags(60):
-            self.strokes.skipped["in paper space" if entity.flags(67) else "invisible"] += 1
+    def _look_at_unit(self, name: str, entity: Entity) -> None:
+        """Note a block in another unit that is placed at its own size: no program converts it afterwards."""
+        unit = _INSUNITS.get(whole(self.tags.block_units.get(name, "0")))
+        if unit is None or self.unit_mm is None or UNITS[unit] == self.unit_mm:
             return
-        if not self.strokes.wants(layer, self.tags.colour(entity, layer, block), entity.kind):
+        if abs(entity.number(41, 1.0)) == 1.0:
+            self.scaled[entity.name(2)] = unit
+
+    # Lines and curves
+
+    def _add_drawn(self, entity: Entity, within: _Reference) -> None:
+        if self._is_unseen(entity):
+            return
+        layer = within.layer_of(entity)
+        colour = self.tags.colour(entity, layer, within.colour)
+        if not self.strokes.wants(layer, colour, entity.kind, within.frozen_by):
             return
         drawn = draw(entity)
         if isinstance(drawn, str):
             self.strokes.skipped[drawn] += 1
             return
-        self.heights += drawn.has_height
-        self.strokes.add(self._placed(drawn, placing, layer), drawn.is_closed)
+        self.notes.update(drawn.notes)
+        self.strokes.add(_placed(drawn, within.placing, layer), drawn.is_closed)
 
-    def _placed(self, drawn: Drawn, placing: Placing, layer: str) -> list[Piece]:
-        pieces = placing.pieces(drawn.pieces, layer)
-        curve = drawn.curve
-        if curve is not None:
-            pieces += fitted(lambda t: placing.point(curve(t)), drawn.breaks, layer)
-        return pieces
+
+def _placed(drawn: Drawn, placing: Placing, layer: str) -> list[Piece]:
+    pieces = placing.pieces(drawn.pieces, layer)
+    curve = drawn.curve
+    if curve is not None:
+        pieces += fitted(lambda t: placing.point(curve(t)), drawn.breaks, layer)
+    return pieces

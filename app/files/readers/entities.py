@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from app.files.readers.answer import ReadError
-from app.files.readers.curves import bspline
+from app.files.readers.curves import bspline, through
 from app.files.readers.limits import DRAWING
 from app.files.readers.pieces import Piece, Point, arc, bulged
 from app.files.readers.placing import Placing
-from app.files.readers.tags import Entity
+from app.files.readers.tags import Entity, number_in
 
 #: Bits of group code 70 of a polyline and of its vertices.
 _CLOSED, _IN_SPACE, _MESH, _POLYFACE = 1, 8, 16, 64
@@ -26,6 +26,12 @@ _FRAME_POINT = 16
 _GREATEST_DEGREE = 10
 
 _BEHIND = Placing.scaled(-1.0, 1.0)
+_HIGH = "leave the drawing plane; their heights are dropped"
+_WIDE = "are drawn with a width; their middle is read"
+_THROUGH = (
+    "are splines given only by points on them, drawn as cubics by chord length; the sender's curve may "
+    "differ between the points"
+)
 _TILTED = "tilted out of the drawing plane"
 
 
@@ -37,14 +43,14 @@ class Drawn:
         pieces: its lines and arcs.
         curve, breaks: a curve that is neither, with the parameters between which it is smooth.
         is_closed: the pieces are a ring of their own.
-        has_height: it leaves the drawing plane; the height is dropped.
+        notes: what is to be said of it, after "entities".
     """
 
     pieces: list[Piece] = field(default_factory=list)
     curve: Callable[[float], Point] | None = None
     breaks: Sequence[float] = ()
     is_closed: bool = False
-    has_height: bool = False
+    notes: tuple[str, ...] = ()
 
 
 def draw(entity: Entity) -> Drawn | str:
@@ -68,12 +74,14 @@ def plane(entity: Entity) -> Placing | None:
 def _line(entity: Entity) -> Drawn | str:
     start, end = (entity.number(10), entity.number(20)), (entity.number(11), entity.number(21))
     has_height = entity.number(30, 0.0) != 0.0 or entity.number(31, 0.0) != 0.0
-    return Drawn([Piece(start, end)], has_height=has_height)
+    return Drawn([Piece(start, end)], notes=(_HIGH,) if has_height else ())
 
 
-def _in_plane(entity: Entity, pieces: list[Piece], is_closed: bool) -> Drawn | str:
+def _in_plane(entity: Entity, pieces: list[Piece], is_closed: bool, is_wide: bool = False) -> Drawn | str:
     placing = plane(entity)
-    return _TILTED if placing is None else Drawn(placing.pieces(pieces, "0"), is_closed=is_closed)
+    if placing is None:
+        return _TILTED
+    return Drawn(placing.pieces(pieces, "0"), is_closed=is_closed, notes=(_WIDE,) if is_wide else ())
 
 
 def _circle(entity: Entity) -> tuple[Point, float]:
@@ -102,7 +110,8 @@ def _light_polyline(entity: Entity) -> Drawn | str:
             corners[-1][1 if code == 20 else 2] = entity.read(value)
     if any(math.isnan(y) for _, y, _ in corners):
         raise ReadError(f"{entity.where} has a vertex without y; the file is damaged")
-    return _in_plane(entity, *_polyline_pieces(corners, entity.flags()))
+    is_wide = any(code in (40, 41, 43) and number_in(value) > 0.0 for code, value in entity.pairs)
+    return _in_plane(entity, *_polyline_pieces(corners, entity.flags()), is_wide)
 
 
 def _old_polyline(entity: Entity) -> Drawn | str:
@@ -113,8 +122,10 @@ def _old_polyline(entity: Entity) -> Drawn | str:
     corners = [[v.number(10), v.number(20), v.number(42, 0.0)] for v in vertices]
     pieces, is_closed = _polyline_pieces(corners, flags)
     if flags & _IN_SPACE:
-        return Drawn(pieces, is_closed=is_closed, has_height=any(v.number(30, 0.0) for v in vertices))
-    return _in_plane(entity, pieces, is_closed)
+        has_height = any(v.number(30, 0.0) for v in vertices)
+        return Drawn(pieces, is_closed=is_closed, notes=(_HIGH,) if has_height else ())
+    is_wide = any(number_in(e.text(code)) > 0.0 for e in (entity, *vertices) for code in (40, 41))
+    return _in_plane(entity, pieces, is_closed, is_wide)
 
 
 def _polyline_pieces(corners: list[list[float]], flags: int) -> tuple[list[Piece], bool]:
@@ -154,7 +165,7 @@ def _spline(entity: Entity) -> Drawn | str:
     knots, weights = entity.numbers(40), entity.numbers(41)
     control = list(zip(entity.numbers(10), entity.numbers(20), strict=False))
     if not control:
-        raise ReadError(f"{entity.where} has no control points; export it with them, or as a polyline")
+        return _spline_through(entity)
     weights = weights or [1.0] * len(control)
     sound = (
         1 <= degree <= _GREATEST_DEGREE
@@ -167,8 +178,32 @@ def _spline(entity: Entity) -> Drawn | str:
     domain = sorted(set(knots[degree : len(control) + 1])) if sound else []
     if len(domain) < 2:
         raise ReadError(f"{entity.where} has an unsound degree, knots or weights; export it as a polyline")
-    has_height = any(entity.numbers(30))
-    return Drawn(curve=bspline(degree, knots, control, weights), breaks=domain, has_height=has_height)
+    notes = (_HIGH,) if any(entity.numbers(30)) else ()
+    return Drawn(curve=bspline(degree, knots, control, weights), breaks=domain, notes=notes)
+
+
+def _spline_through(entity: Entity) -> Drawn | str:
+    """Return the curve of a spline that is given by points on it alone."""
+    xs, ys = entity.numbers(11), entity.numbers(21)
+    places = [p for k, p in enumerate(zip(xs, ys, strict=False)) if k == 0 or p != (xs[k - 1], ys[k - 1])]
+    if len(xs) != len(ys) or len(places) < 2:
+        raise ReadError(
+            f"{entity.where} has neither control points nor points on it; export it as a polyline"
+        )
+    if len(places) > DRAWING.points:
+        raise ReadError(f"{entity.where} has more than {DRAWING.points} points; thin it out")
+    is_closed = bool(entity.flags() & _CLOSED)
+    ends = [_direction(entity, 12, 22), _direction(entity, 13, 23)]
+    curve, breaks = through(places, is_closed, ends[0], ends[1])
+    notes = (_THROUGH, _HIGH) if any(entity.numbers(31)) else (_THROUGH,)
+    return Drawn(curve=curve, breaks=breaks, notes=notes)
+
+
+def _direction(entity: Entity, code_x: int, code_y: int) -> Point | None:
+    """Return the unit direction at an end of a spline, None where it states none."""
+    x, y = entity.number(code_x, 0.0), entity.number(code_y, 0.0)
+    size = math.hypot(x, y)
+    return (x / size, y / size) if size else None
 
 
 _DRAWERS: dict[str, Callable[[Entity], Drawn | str]] = {

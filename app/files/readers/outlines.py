@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
-from app.files.readers.answer import AXLE_MM, ReadError, Row
+from app.files.readers.answer import AXLE_MM, NOT_KNOWN, UNITS, ReadError, ReadOutline, Request, Row
 from app.files.readers.limits import DRAWING
 from app.files.readers.pieces import Piece, lowest_and_bounds
+from geometry.tolerances import STRAIGHT_BULGE
 
 Bounds = tuple[float, float, float, float]
 
@@ -17,7 +19,12 @@ _SMALL_MM, _BIG_MM = 25.0, 1000.0
 
 def rows_of(ring: Sequence[Piece], side: str) -> tuple[Row, ...]:
     """Return a counterclockwise ring as (z, r, bulge) rows; a rounding below the axle line is taken off."""
-    return tuple((p.start[0], _on_axle(p.start[1]), p.bulge_on(side)) for p in ring)
+    return tuple((p.start[0], _on_axle(p.start[1]), _bulge(p, side)) for p in ring)
+
+
+def _bulge(p: Piece, side: str) -> float:
+    bulge = p.bulge_on(side)
+    return 0.0 if abs(bulge) <= STRAIGHT_BULGE else bulge
 
 
 def _on_axle(r: float) -> float:
@@ -32,10 +39,8 @@ def bounds_of(loops: Sequence[Sequence[Row]], chains: Sequence[Sequence[Row]] = 
     """
     if sum(map(len, loops)) > DRAWING.points:
         raise ReadError(f"more than {DRAWING.points} points; thin the outline out or read one layer")
-    found = [lowest_and_bounds(loop)[1] for loop in loops]
-    for chain in chains:
-        zs, rs = [z for z, _, _ in chain], [r for _, r, _ in chain]
-        found.append((min(zs), max(zs), min(rs), max(rs)))
+    # The last row of a chain has no edge, so that closing it by a line adds no extreme.
+    found = [lowest_and_bounds(rows)[1] for rows in (*loops, *chains)]
     if not found:
         return 0.0, 0.0, 0.0, 0.0
     lows, highs = [min(b[i] for b in found) for i in (0, 2)], [max(b[i] for b in found) for i in (1, 3)]
@@ -45,6 +50,32 @@ def bounds_of(loops: Sequence[Sequence[Row]], chains: Sequence[Sequence[Row]] = 
 def size_doubt(bounds: Bounds, unit: str) -> str:
     """Return what is doubtful about the size of an outline in the unit it states, empty where nothing is."""
     size = max(bounds[1] - bounds[0], bounds[3] - bounds[2])
-    if not size or _SMALL_MM <= size <= _BIG_MM:
+    if not size or _is_plausible(size):
         return ""
-    return f"with the unit taken as {unit} the outline is {size:.4g} mm large; is that the unit?"
+    in_file = size / UNITS[unit]
+    others = [f"{in_file * f:.4g} mm with {name}" for name, f in UNITS.items() if _is_plausible(in_file * f)]
+    other = f"; it would be {' or '.join(others)}" if others else ""
+    return f"with the unit taken as {unit} the outline is {size:.4g} mm large{other}"
+
+
+def _is_plausible(size_mm: float) -> bool:
+    return _SMALL_MM <= size_mm <= _BIG_MM
+
+
+def in_plausible_unit(unit: str, request: Request, build: Callable[[str], ReadOutline]) -> ReadOutline:
+    """Return what is built in a unit, or in the file's own unit where the stated one makes no plausible size.
+
+    A unit that the user chose is kept, with a warning.
+
+    Args:
+        unit: that the user chose, else the one that the file states, a key of UNITS or not known.
+        request: what is asked for.
+        build: builds the answer with its lengths in mm, or for NOT_KNOWN in the file's own unit.
+    """
+    answer = build(unit)
+    doubt = size_doubt(answer.bounds, unit) if unit != NOT_KNOWN else ""
+    if not doubt:
+        return answer
+    if request.unit is not None:
+        return replace(answer, warnings=(*answer.warnings, doubt))
+    return replace(build(NOT_KNOWN), unit=NOT_KNOWN, unit_doubt=doubt)

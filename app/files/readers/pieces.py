@@ -12,10 +12,12 @@ Plain Python on purpose: the child process starts in a few hundredths of a secon
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from app.files.readers.answer import Row
+from geometry.tolerances import STRAIGHT_BULGE
 
 Point = tuple[float, float]
 
@@ -48,7 +50,9 @@ class Piece(NamedTuple):
 
 
 def bulged(start: Point, end: Point, bulge: float, layer: str = "0", stated: bool = True) -> list[Piece]:
-    """Return the arc between two points, in two halves where it spans more than 180 degrees."""
+    """Return the line or arc between two points, in two halves where it spans more than 180 degrees."""
+    if abs(bulge) <= STRAIGHT_BULGE:
+        bulge = 0.0
     if abs(bulge) <= 1.0:
         return [Piece(start, end, bulge, layer, stated)]
     half = math.tan(math.atan(bulge) / 2.0)
@@ -87,16 +91,71 @@ def arc_centre(start: Point, end: Point, bulge: float) -> tuple[Point, float]:
     return centre, math.hypot(dz, dr) * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
 
 
-def area(pieces: Iterable[Piece]) -> float:
+def area(pieces: Sequence[Piece]) -> float:
     """Return the signed area of a ring, + when counterclockwise."""
     total = 0.0
+    # Measured from a place of its own: far off the origin the products would swallow the area.
+    z, r = pieces[0].start if pieces else (0.0, 0.0)
     for p in pieces:
-        total += (p.start[0] * p.end[1] - p.end[0] * p.start[1]) / 2.0
+        total += ((p.start[0] - z) * (p.end[1] - r) - (p.end[0] - z) * (p.start[1] - r)) / 2.0
         if p.bulge:
             sweep = 4.0 * math.atan(p.bulge)
             _, radius = arc_centre(p.start, p.end, p.bulge)
-            total += radius * radius * (sweep - math.sin(sweep)) / 2.0
+            # The difference of a small angle and its sine is lost in rounding; its first term is not.
+            beyond = sweep**3 / 6.0 if abs(sweep) < 1e-4 else sweep - math.sin(sweep)
+            total += radius * radius * beyond / 2.0
     return total
+
+
+def length(pieces: Sequence[Piece]) -> float:
+    """Return the length of pieces along their chords."""
+    return sum(math.dist(p.start, p.end) for p in pieces)
+
+
+def leftward(ring: list[Piece]) -> list[Piece]:
+    """Return a ring run counterclockwise."""
+    return ring if area(ring) > 0.0 else [p.reversed() for p in reversed(ring)]
+
+
+def chords(p: Piece) -> list[tuple[Point, Point]]:
+    """Return a line as it is, and an arc as eight chords of equal length."""
+    places, bulge = [p.start, p.end], p.bulge
+    for _ in range(3 if p.bulge else 0):
+        pairs = list(pairwise(places))
+        places = [q for a, b in pairs for q in (a, arc_middle(a, b, bulge))] + [p.end]
+        bulge = math.tan(math.atan(bulge) / 2.0)
+    return list(pairwise(places))
+
+
+def distance(p: Piece, place: Point) -> float:
+    """Return how far a place lies from a line or an arc."""
+    ends = min(math.dist(place, p.start), math.dist(place, p.end))
+    dz, dr = p.end[0] - p.start[0], p.end[1] - p.start[1]
+    span = math.hypot(dz, dr)
+    if not span:
+        return ends
+    if abs(p.bulge) <= STRAIGHT_BULGE:
+        along = ((place[0] - p.start[0]) * dz + (place[1] - p.start[1]) * dr) / span
+        off = abs((place[1] - p.start[1]) * dz - (place[0] - p.start[0]) * dr) / span
+        return off if 0.0 <= along <= span else ends
+    centre, radius = arc_centre(p.start, p.end, p.bulge)
+    turn = math.atan2(place[1] - centre[1], place[0] - centre[0])
+    turn -= math.atan2(p.start[1] - centre[1], p.start[0] - centre[0])
+    sweep = 4.0 * math.atan(p.bulge)
+    if math.copysign(1.0, sweep) * turn % (2.0 * math.pi) > abs(sweep):
+        return ends
+    return abs(math.dist(place, centre) - radius)
+
+
+def holds(ring: Sequence[Piece], place: Point) -> bool:
+    """Return True where a place lies within a ring, arcs taken by chords."""
+    z, r = place
+    odd = False
+    for p in ring:
+        for (z0, r0), (z1, r1) in chords(p):
+            if (r0 > r) != (r1 > r) and z < z0 + (r - r0) * (z1 - z0) / (r1 - r0):
+                odd = not odd
+    return odd
 
 
 def lowest_and_bounds(rows: Sequence[Row]) -> tuple[Point, tuple[float, float, float, float]]:

@@ -55,6 +55,13 @@ class Placing:
         """Return the image of a point."""
         return self.a * p[0] + self.c * p[1] + self.e, self.b * p[0] + self.d * p[1] + self.f
 
+    def direction(self, turn: float) -> Point:
+        """Return the unit direction in the image of a direction in rad; 0, 0 where it shrinks to none."""
+        x = self.a * math.cos(turn) + self.c * math.sin(turn)
+        y = self.b * math.cos(turn) + self.d * math.sin(turn)
+        size = math.hypot(x, y)
+        return (x / size, y / size) if size else (0.0, 0.0)
+
     @property
     def mirrors(self) -> bool:
         """True where left and right change places."""

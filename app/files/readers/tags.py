@@ -1,8 +1,8 @@
-"""The text of a DXF file as header values, layers, blocks and entities.
+"""The groups of a DXF file as header values, tables, blocks and entities.
 
-A DXF file is a list of pairs of lines: an integer group code, then its value. Numbers are read only where
-an entity that is used asks for them: the header may hold 1e20 for extents that were never set, and what is
-skipped may hold anything.
+A DXF file is a list of pairs of lines: an integer group code, then its value; there is a binary form too.
+Numbers are read only where an entity that is used asks for them: the header may hold 1e20 for extents that
+were never set, and what is skipped may hold anything.
 """
 
 from __future__ import annotations
@@ -12,19 +12,21 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from app.files.readers import binary
 from app.files.readers.answer import ReadError, plain
 from app.files.readers.limits import DRAWING, LARGEST_COORDINATE
 
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eEdD][+-]?[0-9]+)?")
+_WHOLE = re.compile(r"[0-9]{1,9}")
 _ESCAPED = re.compile(r"\\U\+([0-9A-Fa-f]{4})")
 
 
 @dataclass
 class Entity:
-    """One entity: its type, its pairs in order, the line of the file where it starts, and what follows it."""
+    """One entity: its type, its pairs in order, where in the file it starts, and what follows it."""
 
     kind: str
-    line: int
+    place: str
     pairs: list[tuple[int, str]] = field(default_factory=list)
     vertices: list[Entity] = field(default_factory=list)
 
@@ -63,9 +65,12 @@ class Entity:
         return int(self.number(code, 0.0))
 
     def read(self, value: str) -> float:
-        """Return the finite number that a value states."""
-        match = _NUMBER.fullmatch(value.strip())
-        number = float(re.sub("[dD]", "e", match[0])) if match else math.nan
+        """Return the finite number that a value states.
+
+        Raises:
+            ReadError: it states none, or one that is too large.
+        """
+        number = number_in(value)
         if not math.isfinite(number):
             raise ReadError(f"{self.where} holds {plain(value)!r} where a number belongs; mend the drawing")
         if abs(number) > LARGEST_COORDINATE:
@@ -78,7 +83,18 @@ class Entity:
     @property
     def where(self) -> str:
         """The entity and its place in the file, for messages."""
-        return f"{plain(self.kind)} at line {self.line} of the file"
+        return f"{plain(self.kind)} at {self.place} of the file"
+
+
+def number_in(value: str) -> float:
+    """Return the number that a value states, not a number (nan) where it states none."""
+    match = _NUMBER.fullmatch(value.strip())
+    return float(re.sub("[dD]", "e", match[0])) if match else math.nan
+
+
+def whole(text: str) -> int:
+    """Return the whole number that a text states, 0 where it states none."""
+    return int(text) if _WHOLE.fullmatch(text) else 0
 
 
 @dataclass
@@ -96,48 +112,63 @@ class Tags:
     Attributes:
         header: variable to its first value, as text.
         hidden: upper-case names of layers that are switched off or frozen.
+        frozen: those that are frozen, which hide whole blocks placed on them.
         layer_colours: upper-case name of a layer to its colour.
-        blocks: by upper-case name.
+        blocks, block_units: by upper-case name; the units as in $INSUNITS.
+        dimension_factors: upper-case name of a dimension style to what it multiplies lengths by.
     """
 
     header: dict[str, str] = field(default_factory=dict)
     hidden: set[str] = field(default_factory=set)
+    frozen: set[str] = field(default_factory=set)
     layer_colours: dict[str, str] = field(default_factory=dict)
     blocks: dict[str, Block] = field(default_factory=dict)
+    block_units: dict[str, str] = field(default_factory=dict)
+    dimension_factors: dict[str, str] = field(default_factory=dict)
     entities: list[Entity] = field(default_factory=list)
 
-    def colour(self, entity: Entity, layer: str, block: Entity | None) -> str:
-        """Return the colour of an entity: its own, that of the block it stands in, or that of its layer."""
+    def colour(self, entity: Entity, layer: str, of_block: str) -> str:
+        """Return the colour of an entity: its own, that of the reference it stands in, or that of its layer.
+
+        Args:
+            entity: whose colour is asked.
+            layer: that it lies on as placed.
+            of_block: colour of the reference it stands in.
+
+        Returns:
+            The number of an indexed colour, or #rrggbb.
+        """
         own = _colour(entity)
-        if own == _OF_BLOCK and block is not None:
-            own = _colour(block)
-        return self.layer_colours.get(layer.upper(), "7") if own in (_OF_LAYER, _OF_BLOCK) else own
+        if own == _OF_BLOCK:
+            return of_block
+        return self.layer_colours.get(layer.upper(), DEFAULT_COLOUR) if own == _OF_LAYER else own
 
 
 _OF_BLOCK, _OF_LAYER = "0", "256"
+
+#: Black or white: of a layer that no table names, and of what takes its block's colour outside every block.
+DEFAULT_COLOUR = "7"
 
 
 def _colour(entity: Entity) -> str:
     """Return a true colour as #rrggbb, else the number of an indexed one."""
     true = entity.text(420).strip()
-    if true.isdigit() and int(true) < 1 << 24:
+    if _WHOLE.fullmatch(true) and int(true) < 1 << 24:
         return f"#{int(true):06x}"
     index = entity.text(62, _OF_LAYER).strip().lstrip("-")
-    return index if index.isdigit() and len(index) <= 3 else _OF_LAYER
+    return str(int(index)) if _WHOLE.fullmatch(index) else _OF_LAYER
 
 
 def scan(data: bytes) -> Tags:
     """Return the parts of a DXF file.
 
     Raises:
-        ReadError: it is not a text DXF, is cut off, or holds more entities than the limit.
+        ReadError: it is no DXF, is cut off, or holds more entities than the limit.
     """
-    if b"\0" in data[:4096]:
-        raise ReadError("not a text DXF (binary data); export it again as ASCII DXF, release 2000 or later")
     tags = Tags()
     section, ended, count = "", False, 0
     target = tags.entities
-    for entity in _entities(_decoded(data)):
+    for entity in _entities(data):
         if entity.kind == "EOF":
             ended = True
         elif entity.kind in ("SECTION", "ENDSEC"):
@@ -152,11 +183,8 @@ def scan(data: bytes) -> Tags:
                     f"more than {DRAWING.entities} entities; export the outline alone, without the rest"
                 )
             target = _placed(entity, target, tags)
-        elif section == "TABLES" and entity.kind == "LAYER":
-            name = entity.name(2).upper()
-            tags.layer_colours[name] = _colour(entity)
-            if _is_hidden(entity):
-                tags.hidden.add(name)
+        elif section == "TABLES":
+            _read_table(entity, tags)
     if not ended:
         raise ReadError("the file is cut off: its end mark (EOF) is missing; ask for it again")
     return tags
@@ -168,27 +196,16 @@ def _character(escaped: re.Match[str]) -> str:
     return "?" if 0xD800 <= code <= 0xDFFF else chr(code)
 
 
-def _decoded(data: bytes) -> str:
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("latin-1")  # numbers are ASCII in every code page; names may look odd
-
-
-def _entities(text: str) -> Iterator[Entity]:
+def _entities(data: bytes) -> Iterator[Entity]:
     """Yield every group that starts with code 0, with the pairs up to the next."""
-    lines = re.split(r"\r\n|\n|\r", text)
     current: Entity | None = None
-    for i in range(0, len(lines) - 1, 2):
-        code_text = lines[i].strip()
-        if not re.fullmatch(r"-?[0-9]{1,4}", code_text):
-            what = "not a DXF file" if current is None else "the file is damaged or cut off"
-            raise ReadError(f"{what}: line {i + 1} should be a group code and is {plain(lines[i])!r}")
-        code, value = int(code_text), lines[i + 1]
+    is_binary = data.startswith(binary.MARK)
+    counted = "byte" if is_binary else "line"
+    for start, code, value in _binary(data) if is_binary else _text(data):
         if code == 0:
             if current is not None:
                 yield current
-            current = Entity(value.strip().upper(), i + 2)
+            current = Entity(value.strip().upper(), f"{counted} {start}")
             if current.kind == "EOF":
                 break
         elif current is not None:
@@ -196,6 +213,29 @@ def _entities(text: str) -> Iterator[Entity]:
     if current is None:
         raise ReadError("not a DXF file: it holds no group of code 0")
     yield current
+
+
+def _binary(data: bytes) -> Iterator[tuple[int, int, str]]:
+    return ((start, code, _decoded(value)) for start, code, value in binary.groups(data))
+
+
+def _text(data: bytes) -> Iterator[tuple[int, int, str]]:
+    if b"\0" in data[:4096]:
+        raise ReadError("not a DXF file (other binary data); export the outline as DXF")
+    lines = re.split(r"\r\n|\n|\r", _decoded(data))
+    for i in range(0, len(lines) - 1, 2):
+        code = lines[i].strip()
+        if not re.fullmatch(r"-?[0-9]{1,4}", code):
+            what = "not a DXF file" if i == 0 else "the file is damaged or cut off"
+            raise ReadError(f"{what}: line {i + 1} should be a group code and is {plain(lines[i])!r}")
+        yield i + 2, int(code), lines[i + 1]
+
+
+def _decoded(data: bytes) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")  # numbers are ASCII in every code page; names may look odd
 
 
 def _read_header(entity: Entity, tags: Tags) -> None:
@@ -207,10 +247,21 @@ def _read_header(entity: Entity, tags: Tags) -> None:
             tags.header.setdefault(name, value.strip())
 
 
-def _is_hidden(layer: Entity) -> bool:
-    """True for a frozen layer (bit 1) or one that is switched off (negative colour)."""
-    frozen = layer.text(70, "0").strip()
-    return layer.text(62, "7").strip().startswith("-") or (frozen.isdigit() and bool(int(frozen) & 1))
+def _read_table(entity: Entity, tags: Tags) -> None:
+    """Take over what a layer, a block record or a dimension style says of what it names."""
+    name = entity.name(2).upper()
+    if entity.kind == "LAYER":
+        tags.layer_colours[name] = _colour(entity)
+        flags = entity.text(70, "0").strip()
+        is_frozen = bool(whole(flags) & 1)
+        if is_frozen:
+            tags.frozen.add(name)
+        if is_frozen or entity.text(62, "7").strip().startswith("-"):
+            tags.hidden.add(name)
+    elif entity.kind == "BLOCK_RECORD":
+        tags.block_units[name] = entity.text(70, "0").strip()
+    elif entity.kind == "DIMSTYLE":
+        tags.dimension_factors[name] = entity.text(144, "1").strip()
 
 
 def _placed(entity: Entity, target: list[Entity], tags: Tags) -> list[Entity]:
@@ -225,6 +276,6 @@ def _placed(entity: Entity, target: list[Entity], tags: Tags) -> list[Entity]:
         if not target or target[-1].kind != "POLYLINE":
             raise ReadError(f"{entity.where} belongs to no POLYLINE; the file is damaged")
         target[-1].vertices.append(entity)
-    elif entity.kind not in ("SEQEND", "ATTRIB"):
+    elif entity.kind != "SEQEND":
         target.append(entity)
     return target

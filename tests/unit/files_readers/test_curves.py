@@ -138,9 +138,17 @@ def test_curves_that_are_none_are_refused_with_their_line(bad: str) -> None:
         read_dxf(dxf(bad))
 
 
-def test_a_curve_far_out_is_refused_before_it_takes_endless_arcs() -> None:
-    with pytest.raises(ReadError, match=r"a curve runs through x 500000, y 100, beyond 10000"):
+def test_an_endless_curve_is_refused_before_it_takes_endless_arcs() -> None:
+    with pytest.raises(ReadError, match=r"from x 500000, y 100 to x [-0-9.e]+, y 250100, more than 10000"):
         read_dxf(dxf(ellipse(0, 100, (5e5, 0), 0.5, 0, FULL)))
+
+
+def test_a_curve_far_off_the_origin_is_followed_as_near_it() -> None:
+    near = np.array(read_dxf(dxf(ellipse(0, 0, (24, 7), 0.4, 0, FULL))).loops[0])
+    far = np.array(read_dxf(dxf(ellipse(3e5, 2e5, (24, 7), 0.4, 0, FULL))).loops[0])
+    assert far[:, :2] - (3e5, 2e5) == pytest.approx(near[:, :2], abs=1e-9)
+    # A double near 3e5 is told from the next by 6e-11, over samples 0.02 of a chord from its end.
+    assert far[:, 2] == pytest.approx(near[:, 2], abs=1e-8)
 
 
 def test_a_curve_that_never_gets_smooth_ends_at_its_limit() -> None:

@@ -126,25 +126,54 @@ class TestUnit:
         assert "does not state" not in str(refused.value)
 
     def test_a_unit_that_is_not_converted_is_named(self) -> None:
-        """DXF $INSUNITS 5 is centimetres."""
-        found = read_dxf(dxf(lines(*BOX), unit=5))
-        assert found.unit == "not known"
-        with pytest.raises(ReadError, match=r"centimetres, which is not converted; say which with --unit"):
+        """DXF $INSUNITS 2 is feet."""
+        found = read_dxf(dxf(lines(*BOX), unit=2))
+        assert (found.unit, found.warnings) == (
+            "not known",
+            ("the file states feet, which is not converted",),
+        )
+        with pytest.raises(ReadError, match=r"states feet, which is not converted; say which with --unit"):
             found.loops_mm()
+
+    @pytest.mark.parametrize(("code", "unit", "factor"), [(5, "cm", 10.0), (6, "m", 1000.0)])
+    def test_centimetres_and_metres_are_converted(self, code: int, unit: str, factor: float) -> None:
+        """DXF $INSUNITS 5 is centimetres, 6 metres."""
+        found = read_dxf(dxf(lines(*((z / factor, r / factor) for z, r in BOX)), unit=code))
+        assert found.unit == unit
+        assert found.bounds == pytest.approx((10.0, 40.0, 100.0, 130.0), abs=1e-12)
 
     def test_metric_set_up_alone_is_no_unit(self) -> None:
         header = pairs(9, "$MEASUREMENT", 70, 1)
         assert read_dxf(dxf(lines(*BOX), unit=None, header=header)).unit == "not known"
 
-    def test_another_unit_is_named(self) -> None:
-        found = read_dxf(dxf(lines(*BOX), unit=5))
-        assert (found.unit, found.warnings) == (
-            "not known",
-            ("the file states centimetres, which is not converted",),
-        )
+    LARGE = ((0.0, 100.0), (300.0, 100.0), (300.0, 140.0))
 
-    def test_an_unlikely_size_is_asked_about(self) -> None:
-        assert "is that the unit?" in read_dxf(dxf(lines(*BOX), unit=1)).warnings[0]
+    def test_an_unlikely_size_in_the_stated_unit_is_asked_about(self) -> None:
+        """300 in the file: 7.6 m if they were inches."""
+        found = read_dxf(dxf(lines(*self.LARGE), unit=1))
+        assert (found.unit, found.bounds) == ("not known", (0.0, 300.0, 100.0, 140.0))
+        doubt = "with the unit taken as in the outline is 7620 mm large; it would be 300 mm with mm"
+        assert found.unit_doubt == doubt
+        with pytest.raises(ReadError, match=rf"^: {doubt}; say which with --unit mm or --unit in"):
+            found.usable_loops_mm()
+
+    def test_its_messages_are_in_the_files_own_unit(self) -> None:
+        open_box = dxf(line(0, 50, 300, 50), line(300, 50, 300, 80), line(300, 80, 0, 50.2), unit=1)
+        assert "a gap of 0.2 between z 0.000, r 50.200" in read_dxf(open_box).hindrance
+
+    @pytest.mark.parametrize(("unit", "size"), [("in", 7620.0), ("m", 300_000.0)])
+    def test_an_unlikely_size_in_the_chosen_unit_is_kept_and_said(self, unit: str, size: float) -> None:
+        found = read_dxf(dxf(lines(*self.LARGE), unit=None), unit=unit)
+        assert found.unit == unit
+        assert found.bounds[1] == pytest.approx(size)
+        assert found.warnings[-1].startswith(f"with the unit taken as {unit} the outline is")
+        assert "it would be 300 mm with mm" in found.warnings[-1]
+
+    def test_a_small_size_is_asked_about_too(self) -> None:
+        """14.96 in is 380 mm: a disc drawn in inches under a header of millimetres."""
+        found = read_dxf(dxf(lines((0, 0), (14.96, 0), (14.96, 2)), unit=4))
+        assert found.unit == "not known"
+        assert "it would be 380 mm with in" in found.unit_doubt
 
 
 class TestJoining:
@@ -154,12 +183,15 @@ class TestJoining:
         assert found.joined == 2
         assert found.largest_join_mm == pytest.approx(0.008, abs=1e-12)
 
-    def test_an_open_outline_is_refused_with_the_gap(self) -> None:
+    def test_an_open_outline_is_no_error_but_cannot_be_used(self) -> None:
+        found = read_dxf(dxf(line(0, 50, 20, 50), line(20, 50, 20, 80), line(20, 80, 0, 50.2)))
         with pytest.raises(ReadError) as refused:
-            read_dxf(dxf(line(0, 50, 20, 50), line(20, 50, 20, 80), line(20, 80, 0, 50.2)))
+            found.usable_loops_mm()
         message = str(refused.value)
         assert "a gap of 0.2 mm between z 0.000, r 50.200 and z 0.000, r 50.000" in message
         assert "read again with --join 0.21" in message
+        assert found.open == (((0, 50, 0), (20, 50, 0), (20, 80, 0), (0, 50.2, 0)),)
+        assert found.bounds == (0.0, 20.0, 50.0, 80.0)
 
     def test_a_wider_gap_is_bridged_when_asked(self) -> None:
         open_box = dxf(line(0, 50, 20, 50), line(20, 50, 20, 80), line(20, 80, 0, 50.2))
@@ -177,20 +209,29 @@ class TestJoining:
             line(10.3, 60, 10.3, 50),
         ]
         found = read_dxf(dxf(*left, *right), join_mm=0.35)
-        assert sorted(len(loop) for loop in found.loops) == [5, 5]
+        # The two lines of each gap are lengthened to the corner where they cross.
+        corners = [{(row[0], row[1]) for row in loop} for loop in found.loops]
+        assert corners[0] == {(0, 50), (10, 50), (10, 60), (0, 60)}
+        assert corners[1] == {(10.3, 50), (20, 50), (20, 60), (10.3, 60)}
         assert found.largest_join_mm == pytest.approx(0.1, abs=1e-9)
+        assert np.array(found.joins) == pytest.approx(np.array([(9.95, 50, 0.1), (10.35, 50, 0.1)]), abs=1e-9)
 
     def test_doubles_are_dropped_and_counted(self) -> None:
         found = read_dxf(dxf(lines(*BOX), line(40, 100, 10, 100), polyline(*BOX)))
         assert len(found.loops) == 1
         assert found.doubles == 2
+        found.loops_mm()
 
     def test_an_arc_is_no_double_of_its_chord(self) -> None:
         assert read_dxf(dxf(arc(0, 100, 10, 0, 180), line(-10, 100, 10, 100))).doubles == 0
 
-    def test_a_branch_is_refused_with_its_place(self) -> None:
-        with pytest.raises(ReadError, match=r"3 lines meet at z 40\.000, r 130\.000 \(layers: 0, DIM\)"):
-            read_dxf(dxf(lines(*BOX), line(40, 130, 60, 150, layer="DIM")))
+    def test_a_branch_that_is_not_clear_is_named_with_its_place(self) -> None:
+        tail = line(40, 130, 60, 150, layer="PART") + arc(70, 150, 10, 0, 180, layer="PART")
+        across = line(10, 100, 40, 130, layer="PART")
+        found = read_dxf(dxf(lines(*BOX), tail, across))
+        with pytest.raises(ReadError, match=r"lines meet at z \d+\.000, r \d+\.000.* \(layers: 0, PART\)"):
+            found.loops_mm()
+        assert len(found.open) == 7
 
     def test_a_blank_open_along_the_axle_is_closed_there(self) -> None:
         found = read_dxf(dxf(line(0, 0, 0, 90), line(0, 90, 40, 90), line(40, 90, 40, 0)))
@@ -202,9 +243,14 @@ class TestJoining:
         assert len(found.loops) == 1
         assert found.skipped == {"loose lines on z = 0 or r = 0": 2}
 
-    def test_a_loose_line_elsewhere_is_refused(self) -> None:
-        with pytest.raises(ReadError, match="open: a gap of 60"):
-            read_dxf(dxf(lines(*BOX), line(-50, 20, 10, 20)))
+    def test_a_loose_line_elsewhere_hinders_until_it_is_left_out(self) -> None:
+        drawing = dxf(lines(*BOX), line(-50, 20, 10, 20))
+        with pytest.raises(ReadError, match="open: a gap of 60.*leave it out with --drop-open"):
+            read_dxf(drawing).loops_mm()
+        found = read_dxf(drawing, drop_open=True)
+        assert len(found.loops_mm()) == 1
+        assert found.skipped == {"open chains": 1}
+        assert found.warnings == ("1 open chains left out, as asked",)
 
     def test_one_open_outline_is_closed_when_asked(self) -> None:
         found = read_dxf(dxf(polyline(*BOX, closed=False)), close=True)
@@ -224,7 +270,7 @@ class TestLayers:
     def test_one_layer_is_read(self) -> None:
         found = read_dxf(dxf(self.FRAME, lines(*BOX, layer="Brake")), layers=("brake",))
         assert len(found.loops) == 1
-        assert found.layers == {"Brake": 4}
+        assert found.layers == {"Brake": 4, "FRAME": 4}
         assert found.skipped == {"on other layers": 4}
 
     def test_a_missing_layer_names_those_there_are(self) -> None:

@@ -48,8 +48,9 @@ def test_every_closed_layer_is_read_alone(exported: Path, closed: Counter[str]) 
     data = exported.read_bytes()
     for name, count in closed.items():
         found = read_dxf(data, layers=(name,))
-        assert len(found.loops) == count, name
-        assert list(found.layers) == [name]
+        assert len(found.loops_mm()) == count, name
+        assert set(found.layers) == {*closed, *LOOSE}
+        assert found.skipped["on other layers"] == sum(found.layers.values()) - found.layers[name]
 
 
 def test_any_two_and_all_but_one_are_read_together(exported: Path, closed: Counter[str]) -> None:
@@ -65,13 +66,15 @@ def test_any_two_and_all_but_one_are_read_together(exported: Path, closed: Count
 def test_a_layer_of_loose_lines_alone_is_no_outline(exported: Path) -> None:
     for name in LOOSE:
         with pytest.raises(ReadError, match=r"open|no closed outline"):
-            read_dxf(exported.read_bytes(), layers=(name,))
+            read_dxf(exported.read_bytes(), layers=(name,)).loops_mm()
 
 
 def test_the_long_names_reach_the_reader_in_its_own_process(exported: Path) -> None:
     every = tuple(read_outline(exported).layers)
     asked = tuple(name for name in every if name != "AXLE LINE")
-    assert set(read_outline(exported, layers=asked).layers) == set(asked)
+    found = read_outline(exported, layers=asked)
+    assert found.skipped["on other layers"] == found.layers["AXLE LINE"]
+    assert found.loops == read_dxf(exported.read_bytes(), layers=asked).loops
 
 
 def test_a_message_still_clips_the_name() -> None:

@@ -48,7 +48,7 @@ def test_options_reach_the_child(tmp_path: Path) -> None:
     path = tmp_path / "open.dxf"
     path.write_bytes(dxf(polyline(*BOX, closed=False, layer="A"), lines(*BOX, layer="B"), unit=None))
     found = read_outline(path, unit="in", layers=("A",), close=True, join_mm=0.5, side="outward")
-    assert (found.unit, found.layers) == ("in", {"A": 1})
+    assert (found.unit, found.layers, found.skipped) == ("in", {"A": 1, "B": 4}, {"on other layers": 4})
     assert found.bounds[3] == pytest.approx(130 * 25.4)
 
 
@@ -167,7 +167,7 @@ def test_the_systems_limits_hold(limits: str, work: str, end: str, tmp_path: Pat
 def test_reading_opens_no_file_and_no_socket(tmp_path: Path) -> None:
     script = f"""
 import sys; sys.path.insert(0, {str(ROOT)!r})
-from app.files.readers import worker
+from app.files.readers import worker, dxf
 import resource, encodings.utf_8_sig
 events = []
 sys.addaudithook(lambda name, args: events.append([name, repr(args)]) if name.split(".")[0] in
@@ -233,7 +233,14 @@ class TestRefusedBeforeAnyChild:
     @pytest.mark.parametrize(
         ("how", "words"),
         [
-            ({"unit": "cm"}, "is mm or in"),
+            ({"unit": "ft"}, "is mm, in, cm, m"),
+            ({"side": "left"}, "it is one of nearest, outward, inward"),
+            ({"axle": "w"}, "it is one of x, y, z, fitted"),
+            ({"points": "some"}, "it is one of auto, outline, cloud"),
+            ({"ball_mm": -1.0}, "a probe ball of radius -1 mm is none"),
+            ({"ball_mm": 50.0}, "a probe ball of radius 50 mm is none"),
+            ({"quantile": 0.2}, "a share of 0.2 of the points is no envelope"),
+            ({"axle_at": (float("nan"), 0.0)}, "the place of the axle line is not a number"),
             ({"join_mm": -1.0}, "is no distance"),
             ({"join_mm": float("nan")}, "is no distance"),
         ],

@@ -139,7 +139,7 @@ class TestBack:
     def test_through_a_file_and_the_child_process(self, tmp_path: FilePath) -> None:
         path = tmp_path / "W-1.dxf"
         write_dxf(path, section_drawing(WHEEL, None, [("E-1", BRAKE)], ["note"]))
-        found = read_outline(path, layer="WHEEL")
+        found = read_outline(path, layers=("WHEEL",))
         assert (found.unit, found.warnings) == ("mm", ())
         assert list(found.loops[0]) == WHEEL.rows()
         assert len(read_outline(path).loops) == 2

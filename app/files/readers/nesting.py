@@ -1,0 +1,75 @@
+"""Which outline lies within which, and which look like a frame round all others."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from app.files.readers.net import LEVEL_MM
+from app.files.readers.outlines import Bounds
+from app.files.readers.pieces import Piece, Point, area, holds, lowest_and_bounds
+
+#: Places of a ring that are asked whether they lie within another; most of them decide.
+_ASKED = 7
+
+
+def nesting(rings: Sequence[list[Piece]]) -> tuple[int, ...]:
+    """Return for each ring the number of the smallest ring round it, -1 for an outer one."""
+    sizes = [area(ring) for ring in rings]
+    boxes = [box(ring) for ring in rings]
+    found = [-1] * len(rings)
+    # Swept along z: only rings that are open at a ring's first z can lie round it.
+    by_low = sorted(range(len(rings)), key=lambda k: (boxes[k][0], -sizes[k]))
+    active: list[int] = []
+    for k in by_low:
+        active = [j for j in active if boxes[j][1] >= boxes[k][0]]
+        near = [j for j in active if sizes[j] > sizes[k] and _boxed(boxes[k], boxes[j])]
+        round_it = (j for j in sorted(near, key=lambda j: sizes[j]) if _is_within(rings[k], rings[j]))
+        found[k] = next(round_it, -1)
+        active.append(k)
+    return tuple(found)
+
+
+def frames(rings: Sequence[list[Piece]]) -> list[int]:
+    """Return the numbers of rings that are rectangles along the axes round all smaller rings."""
+    found: list[int] = []
+    boxes = [box(ring) for ring in rings]
+    by_size = sorted(range(len(rings)), key=lambda k: -area(rings[k]))
+    for place, k in enumerate(by_size[:-1]):
+        smaller = by_size[place + 1 :]
+        if not _is_rectangle(rings[k]) or not all(_boxed(boxes[j], boxes[k]) for j in smaller):
+            break
+        found.append(k)
+    return found
+
+
+def box(ring: Sequence[Piece]) -> Bounds:
+    """Return z low, z high, r low, r high of a ring, exact over arcs."""
+    return lowest_and_bounds([(*p.start, p.bulge) for p in ring])[1]
+
+
+def _boxed(inner: Bounds, outer: Bounds) -> bool:
+    """True where a box lies within another or reaches out of it by rounding only."""
+    lows = inner[0] >= outer[0] - LEVEL_MM and inner[2] >= outer[2] - LEVEL_MM
+    return lows and inner[1] <= outer[1] + LEVEL_MM and inner[3] <= outer[3] + LEVEL_MM
+
+
+def _is_within(ring: Sequence[Piece], outer: Sequence[Piece]) -> bool:
+    """True where most of a ring's places lie in another: some may lie on its edge, where they meet."""
+    step = max(len(ring) // _ASKED, 1)
+    asked = [_beside_middle(p) for p in ring[::step]]
+    return 2 * sum(holds(outer, place) for place in asked) > len(asked)
+
+
+def _beside_middle(p: Piece) -> Point:
+    """Return a place a hair to the left of a piece's middle: within the ring that it bounds."""
+    dz, dr = p.end[0] - p.start[0], p.end[1] - p.start[1]
+    span = math.hypot(dz, dr)
+    shift = p.bulge / 2.0 - min(LEVEL_MM / span, 0.1)
+    return (p.start[0] + p.end[0]) / 2.0 + shift * dr, (p.start[1] + p.end[1]) / 2.0 - shift * dz
+
+
+def _is_rectangle(ring: Sequence[Piece]) -> bool:
+    low_z, high_z, low_r, high_r = box(ring)
+    sides = (high_z - low_z) * (high_r - low_r)
+    return not any(p.bulge for p in ring) and abs(area(ring) - sides) <= 1e-6 * sides

@@ -1,0 +1,278 @@
+"""What is done with chains that do not close: completed, closed or left out as far as that is clear.
+
+Words:
+    dead end    a straight line that leaves an outline, or any chain that ends within one: it bounds nothing
+    hindrance   what stays unclear, so that the outlines cannot be used yet
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
+
+from app.files.readers.answer import JOIN_MM, NOT_KNOWN, Request, plain
+from app.files.readers.chains import largest_gap, tidy_rings
+from app.files.readers.completing import Mirror, mirror_of
+from app.files.readers.nesting import box
+from app.files.readers.net import LEVEL_MM, SAME, Chained
+from app.files.readers.outlines import Bounds
+from app.files.readers.pieces import Piece, Point, chords, distance, holds, leftward, length
+
+#: A line whose loose end comes this near to an outline or another end, mm, may be meant to meet it.
+_NEAR_MM = 1.0
+
+#: Layers named in a message.
+_NAMED = 6
+
+Chain = list[Piece]
+
+
+@dataclass
+class Settling:
+    """Settles what was chained, in place, and keeps count.
+
+    Attributes:
+        found: what came of the pieces.
+        request: what is asked for.
+        skipped: entities left out, by type or reason.
+        said: what the user should look at.
+    """
+
+    found: Chained
+    request: Request
+    skipped: Counter[str]
+    said: list[str]
+
+    def hindrance(self, unit: str, layers: Counter[str]) -> str:
+        """Settle what can be; return what hinders the rest, empty where nothing does."""
+        self._drop_axis_lines()
+        self._drop_doubles()
+        if self.request.mirror:
+            self._complete()
+        self._close()
+        self._drop_dead_ends()
+        self._say_inside()
+        found = self.found
+        if found.open and found.rings and self.request.drop_open:
+            self.skipped["open chains"] += len(found.open)
+            self.said.append(f"{len(found.open)} open chains left out, as asked")
+            found.open = []
+        if found.tangled:
+            return self._branch_message()
+        return self._open_message(unit, layers) if found.open else ""
+
+    def _drop_axis_lines(self) -> None:
+        """Drop loose lines on z = 0 or r = 0 beside other pieces: no outline leans on them."""
+        found = self.found
+        loose = [c for c in found.open if any(all(_on_axis(p, k) for p in c) for k in (0, 1))]
+        if loose and (len(loose) < len(found.open) or found.rings or found.tangled):
+            found.open = _without(found.open, loose)
+            self.skipped["loose lines on z = 0 or r = 0"] += len(loose)
+
+    def _drop_doubles(self) -> None:
+        """Drop chains that lie all along on outlines: they are drawn a second time."""
+        rings = Boxed.all(self.found.rings)
+        doubles = [c for c in self.found.open if any(ring.carries(c) for ring in rings)]
+        self.found.doubles += sum(map(len, doubles))
+        self.found.open = _without(self.found.open, doubles)
+
+    # Completed and closed
+
+    def _complete(self) -> None:
+        """Complete half-drawn outlines by their image, in one line for all of them where there is one."""
+        found = self.found
+        mirror = mirror_of(found.open, self.request.join_mm)
+        if mirror is not None:
+            self._complete_in(mirror, found.open)
+            found.open = []
+            return
+        rest = []
+        for chain in found.open:
+            own = mirror_of([chain], self.request.join_mm)
+            if own is None:
+                rest.append(chain)
+            else:
+                self._complete_in(own, [chain])
+        if rest or not found.open:
+            why = "it crosses the line through its ends" if rest else "no outline is open"
+            self.said.append(f"nothing more to complete by an image: {why}")
+        found.open = rest
+
+    def _complete_in(self, mirror: Mirror, chains: list[Chain]) -> None:
+        slack = self.request.join_mm
+        side = mirror.side(chains[0], slack)
+        beside = [ring for ring in self.found.rings if mirror.side(ring, slack) == side]
+        (z0, r0), (z1, r1) = mirror.base, mirror.far
+        more = f", {len(beside)} closed outlines beside it too" if beside else ""
+        self.said.append(
+            f"completed by its image in the line from z {z0:.3f}, r {r0:.3f} to z {z1:.3f}, r {r1:.3f}{more}"
+        )
+        self.found.rings += [mirror.ring(chain) for chain in chains]
+        self.found.rings += [leftward(mirror.back(ring)) for ring in beside]
+        tidy_rings(self.found)
+
+    def _close(self) -> None:
+        """Close chains that end on r = 0 along it, and a single open outline by a straight line if asked."""
+        found = self.found
+        on_axle = [c for c in found.open if max(abs(c[0].start[1]), abs(c[-1].end[1])) <= JOIN_MM]
+        along_axle = [c for c in on_axle if not _is_straight(c)]
+        single = self.request.close and len(found.open) == 1 and not _is_straight(found.open[0])
+        by_line = found.open if single else []
+        for chain in along_axle or by_line:
+            start, end = chain[0].start, chain[-1].end
+            way = "along the axle line" if along_axle else "by a straight line"
+            self.said.append(
+                f"closed {way} from z {end[0]:.3f}, r {end[1]:.3f} to z {start[0]:.3f}, r {start[1]:.3f} "
+                f"({math.dist(start, end):.3f} long)"
+            )
+            closing = [Piece(end, start, 0.0, chain[-1].layer)] if math.dist(start, end) > SAME else []
+            found.rings.append(leftward([*chain, *closing]))
+        found.open = _without(found.open, [*along_axle, *by_line])
+
+    # Left out
+
+    def _drop_dead_ends(self) -> None:
+        """Drop chains that start on an outline and bound nothing, whichever way they were meant."""
+        found, rings = self.found, Boxed.all(self.found.rings)
+        reach = max(self.request.join_mm, LEVEL_MM)
+        dead: list[Chain] = []
+        parting: list[Chain] = []
+        for chain in found.open:
+            start, end = chain[0].start, chain[-1].end
+            for base, tip in ((start, end), (end, start)):
+                ring = next((g for g in rings if g.apart(base, reach) <= reach), None)
+                if ring is None:
+                    continue
+                if ring.keeps(chain, reach):
+                    (dead if ring.apart(tip, reach) > reach else parting).append(chain)
+                    break
+                if _is_straight(chain) and self._ends_alone(chain, tip, rings):
+                    dead.append(chain)
+                    break
+        if self.request.side == "outward":
+            found.inside += [p for chain in parting for p in chain]
+            found.open = _without(found.open, parting)
+        if not dead:
+            return
+        found.open = _without(found.open, dead)
+        self.skipped["dead ends"] += len(dead)
+        longest = max(dead, key=length)
+        (z, r), (other_z, other_r) = longest[0].start, longest[-1].end
+        self.said.append(
+            f"{len(dead)} dead ends left out: lines that leave an outline and bound nothing, the longest "
+            f"from z {z:.3f}, r {r:.3f} to z {other_z:.3f}, r {other_r:.3f}"
+        )
+
+    def _ends_alone(self, chain: Chain, tip: Point, rings: list[Boxed]) -> bool:
+        """True where nothing is near that a line's loose end could have been meant to meet."""
+        near = max(_NEAR_MM, 2.0 * self.request.join_mm)
+        ends = (q for c in self.found.open if c is not chain for q in (c[0].start, c[-1].end))
+        return (
+            all(math.dist(tip, q) > near for q in ends)
+            and all(ring.apart(tip, near) > near for ring in rings)
+            and all(distance(p, tip) > near for p in self.found.tangled)
+        )
+
+    def _say_inside(self) -> None:
+        inside = len(self.found.inside)
+        if inside:
+            self.skipped["lines within the outline"] += inside
+            self.said.append(
+                f"{inside} lines and arcs part an outline inside; they are left out, its outer edge is taken"
+            )
+
+    # What hinders
+
+    def _branch_message(self) -> str:
+        first, more = self.found.branches[0], len(self.found.branches) - 1
+        (z, r), names = first.place, ", ".join(map(plain, first.layers[:4]))
+        places = f" and {more} more places" if more else ""
+        return (
+            f"{first.count} lines meet at z {z:.3f}, r {r:.3f}{places} (layers: {names}), so the outline is "
+            "not clear; delete what does not belong to it or read one layer with --layer"
+        )
+
+    def _open_message(self, unit: str, layers: Counter[str]) -> str:
+        found = self.found
+        gap, (z, r), (other_z, other_r), layer = largest_gap(found.open)
+        mm = "" if unit == NOT_KNOWN else " mm"
+        more = f" ({len(found.open)} open chains in all)" if len(found.open) > 1 else ""
+        ways = ["close it in the drawing"]
+        if gap < 1.0:
+            ways.append(f"read again with --join {math.ceil(gap * 100.0 + 1e-6) / 100.0:g}")
+        if not self.request.mirror and mirror_of(found.open, self.request.join_mm) is not None:
+            ways.append("complete a half-drawn one with --mirror")
+        if found.rings:
+            ways.append("leave it out with --drop-open")
+        elif len(found.open) == 1 and not _is_straight(found.open[0]):
+            ways.append("close it by a straight line with --close")
+        if found.rings or len({p.layer for chain in found.open for p in chain}) > 1:
+            names = ", ".join(f"{plain(name)}: {n}" for name, n in layers.most_common(_NAMED))
+            ways.append(f"read one layer with --layer ({names})")
+        return (
+            f"the outline is open: a gap of {gap:.4g}{mm} between z {z:.3f}, r {r:.3f} and z {other_z:.3f}, "
+            f"r {other_r:.3f} on layer {plain(layer)}{more}; {', or '.join(ways)}"
+        )
+
+
+def _on_axis(p: Piece, axis: int) -> bool:
+    """True for a line on z = 0 (axis 0) or r = 0 (axis 1)."""
+    return p.bulge == 0.0 and max(abs(p.start[axis]), abs(p.end[axis])) <= JOIN_MM
+
+
+def _is_straight(chain: Chain) -> bool:
+    """True for a chain that is one straight line."""
+    line = Piece(chain[0].start, chain[-1].end)
+    return all(p.bulge == 0.0 and distance(line, p.end) <= LEVEL_MM for p in chain)
+
+
+def _along(chain: Chain) -> list[Point]:
+    """Return places all along a chain: the ends of its pieces and seven between them."""
+    return [chain[0].start, *(q for p in chain for half in _eighths(p) for _, q in chords(half))]
+
+
+def _eighths(p: Piece) -> list[Piece]:
+    """Return an arc as it is, a line in eighths."""
+    if p.bulge:
+        return [p]
+    (z0, r0), (z1, r1) = p.start, p.end
+    stops = [(z0 + k / 8.0 * (z1 - z0), r0 + k / 8.0 * (r1 - r0)) for k in range(9)]
+    return [Piece(a, b) for a, b in pairwise(stops)]
+
+
+def _without(chains: list[Chain], gone: list[Chain]) -> list[Chain]:
+    ids = set(map(id, gone))
+    return [c for c in chains if id(c) not in ids]
+
+
+class Boxed(NamedTuple):
+    """A ring with its box, so that most questions about places far from it are answered at once."""
+
+    ring: Chain
+    box: Bounds
+
+    @staticmethod
+    def all(rings: Iterable[Chain]) -> list[Boxed]:
+        """Return rings with their boxes."""
+        return [Boxed(ring, box(ring)) for ring in rings]
+
+    def apart(self, place: Point, near: float) -> float:
+        """Return how far a place lies from the ring's pieces; infinity where that is farther than `near`."""
+        z0, z1, r0, r1 = self.box
+        if not (z0 - near <= place[0] <= z1 + near and r0 - near <= place[1] <= r1 + near):
+            return math.inf
+        found = min(distance(p, place) for p in self.ring)
+        return found if found <= near else math.inf
+
+    def carries(self, chain: Chain) -> bool:
+        """Return True where a chain lies on the ring all along."""
+        ends = (chain[0].start, chain[-1].end)
+        return all(self.apart(q, LEVEL_MM) <= LEVEL_MM for places in (ends, _along(chain)) for q in places)
+
+    def keeps(self, chain: Chain, reach: float) -> bool:
+        """Return True where a chain lies within the ring or on it."""
+        return all(holds(self.ring, q) or self.apart(q, reach) <= reach for q in _along(chain))
