@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QWidget
@@ -13,6 +15,9 @@ from app.session.document import Document
 from app.session.edited import Edited, Kind, names
 from app.window.dialogs.form import ProjectDialog
 
+if TYPE_CHECKING:
+    from app.window.dialogs.import_queue import ImportQueue
+
 
 class Dialogs(QObject):
     """Opens dialogs and commits what they make. Parts go by the project's list they are in."""
@@ -21,6 +26,7 @@ class Dialogs(QObject):
         super().__init__(window)
         self._window = window
         self._document = document
+        self._imports: ImportQueue | None = None
 
     def new(self, field: str) -> None:
         """Make a new part in one of the project's lists."""
@@ -144,21 +150,13 @@ class Dialogs(QObject):
         if name is not None:
             self.edit("wheels", name)
 
-    def import_outline(self, path: Path) -> None:
-        """Read a foreign drawing and ask what it becomes; a new shape is confirmed right after."""
-        from app.window.dialogs.import_outline import ImportDialog
+    def import_outlines(self, paths: Sequence[Path]) -> None:
+        """Read foreign files, one after the other, and ask of each what it becomes."""
+        if self._imports is None:
+            from app.window.dialogs.import_queue import ImportQueue
 
-        dialog = ImportDialog(self._document.project, path, self._document.wheel_name, self._window)
-        dialog.shape_made.connect(self.confirm)
-        self._open(dialog)
-
-    def confirm(self, shape: str) -> None:
-        """Edit the source card of a new shape, beginning with its five questions."""
-        from app.window.dialogs.source_card import SourceCardDialog
-
-        card = SourceCardDialog(self._document.project, shape, self._window)
-        card.show_questions()
-        self._open(card)
+            self._imports = ImportQueue(self._window, self._document, self._open)
+        self._imports.bring(paths)
 
     def _shown_wheel(self) -> str | None:
         if self._document.wheel_name is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -36,7 +36,7 @@ class Files(QObject):
         settings: Settings,
         snapshots: Snapshots,
         jobs: Jobs,
-        import_path: Callable[[Path], None],
+        import_paths: Callable[[Sequence[Path]], None],
     ) -> None:
         super().__init__(window)
         self._window = window
@@ -44,7 +44,7 @@ class Files(QObject):
         self._settings = settings
         self._snapshots = snapshots
         self._jobs = jobs
-        self._import_path = import_path
+        self._import_paths = import_paths
         self._digest: str | None = None
 
     # Projects
@@ -174,23 +174,24 @@ class Files(QObject):
 
     # Other files
 
-    def open_dropped(self, path: Path) -> None:
-        """Open a project, or read any other file as an outline."""
-        if path.suffix.lower() == SUFFIX:
-            self.open_path(path)
-        else:
-            self._import_path(path)
+    def open_dropped(self, paths: Sequence[Path]) -> None:
+        """Open the first project among the files, or read all of them as outlines where there is none."""
+        projects = [path for path in paths if path.suffix.lower() == SUFFIX]
+        if projects:
+            self.open_path(projects[0])
+        elif paths:
+            self._import_paths(paths)
 
     def import_outline(self) -> None:
-        """Ask for a foreign drawing and read it."""
+        """Ask for foreign files and read them."""
         from app.files.readers.read import SUFFIXES
 
         kinds = " ".join(f"*{suffix}" for suffix in SUFFIXES)
-        name, _ = QFileDialog.getOpenFileName(
-            self._window, "Import an outline", self._folder(), f"Outlines ({kinds});;All files (*)"
+        names, _ = QFileDialog.getOpenFileNames(
+            self._window, "Import outlines", self._folder(), f"Outlines ({kinds});;All files (*)"
         )
-        if name:
-            self._import_path(Path(name))
+        if names:
+            self._import_paths([Path(name) for name in names])
 
     def export(self) -> None:
         """Ask for a name and write the shown wheel's section as DXF or CSV."""

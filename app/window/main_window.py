@@ -24,7 +24,7 @@ from app.views.theme import Theme, figures
 from app.views.vertex_table import VertexTable
 from app.window import actions
 from app.window.dialog_menu import Dialogs
-from app.window.files import SUFFIX, Files
+from app.window.files import Files
 from app.window.help import Help
 from app.window.settings import Settings
 from app.window.snapshots import Snapshots
@@ -42,7 +42,7 @@ class MainWindow(QMainWindow):
         self.snapshots = Snapshots(self.document, state_folder, self)
         self.dialogs = Dialogs(self, self.document)
         self.files = Files(
-            self, self.document, self.settings, self.snapshots, self.jobs, self.dialogs.import_outline
+            self, self.document, self.settings, self.snapshots, self.jobs, self.dialogs.import_outlines
         )
         self.help = Help(self)
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
@@ -318,12 +318,11 @@ class MainWindow(QMainWindow):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """Open a project, or read an outline; of several files the first project wins."""
-        paths = [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
-        projects = [path for path in paths if path.suffix.lower() == SUFFIX]
+        """Open a project, or read outlines; of several files the first project wins."""
         event.acceptProposedAction()
-        for path in projects[:1] or paths:
-            self.files.open_dropped(path)
+        self.files.open_dropped(
+            [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
+        )
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved changes; keep sizes."""

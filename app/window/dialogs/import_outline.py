@@ -1,53 +1,57 @@
-"""Reading a foreign outline: what was found, in both units; its unit is stated or asked, never guessed."""
+"""Importing an outline: it is seen over the shown wheel as it will lie, with what it is and what is open."""
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtWidgets import QWidget
 
-from app.files.readers.answer import NOT_KNOWN, UNITS, ReadOutline, Row, plain
-from app.files.readers.read import read_outline
-from app.project import edits
+from app.files.readers.answer import NOT_KNOWN, UNITS, Loop, ReadError, ReadOutline
+from app.files.readers.imported import stay_out
+from app.files.readers.read import Options, read_outline
 from app.project.project import Project
+from app.reports.numbers import unit_of
 from app.session.jobs import Jobs
-from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.card_fields import check_card, open_line
+from app.window.dialogs.form import ProjectDialog
+from app.window.dialogs.import_drawn import Drawn, Lay
+from app.window.dialogs.import_file import FilePage
+from app.window.dialogs.import_gap import Nearest, backdrop, nearest
+from app.window.dialogs.import_look import LookPane
+from app.window.dialogs.import_made import placed, usable, with_blank, with_shape
+from app.window.dialogs.import_outline_page import BLANK, SHAPE, WHEEL, OutlinePage
+from app.window.dialogs.import_paint import Laid
+from app.window.dialogs.import_picture import Pointed
+from app.window.dialogs.import_place import PlacePage, Target, said_of
+from app.window.dialogs.import_reading import Read, Reading
+from app.window.dialogs.import_report import OPEN, TROUBLE, Line, capital, in_window_words, lines, unit_said
+from app.window.dialogs.import_trust import TrustPage
 from app.window.dialogs.import_wheel import WheelFields
-from app.window.dialogs.new_shape import motion_of
-from app.window.dialogs.outline_preview import OutlinePreview
-from app.window.dialogs.typed_fields import CheckField, ChoiceField, Field, FieldError, TextField
-from app.window.dialogs.wheel_pages import ChecksField
-from geometry.shape.blank import Blank
-from geometry.shape.outline import (
-    Answer,
-    Corner,
-    Grade,
-    Known,
-    NamedOutline,
-    ShapeKind,
-    SourceCard,
-    StayOut,
+from app.window.dialogs.typed_fields import length
+from geometry.shape.outline import StayOut, ZeroFace
+
+__all__ = ["BLANK", "SHAPE", "WHEEL", "ImportDialog"]
+
+_ADVICE = Line(
+    "Try",
+    "What the line above names, on the page 'Reading'; another export of the same part; or the numbers of "
+    "the sheet typed as a table of z and r.",
 )
-
-SHAPE, BLANK, WHEEL = "stay-out shape", "blank", "wheel"
-_SIDES = {SHAPE: "outward", BLANK: "inward", WHEEL: "nearest"}
-_ASK = "not stated: choose"
-#: A drawing with a layer of this name shows a wheel; our own exports have one.
-_WHEEL_LAYER = "WHEEL"
-
-Read = Callable[..., ReadOutline]
+#: Pages by their place.
+_TRUST, _WHEEL = 3, 4
+_GAP_PAUSE_MS = 60
 
 
 class ImportDialog(ProjectDialog):
-    """Reads a file in the background and adds its outline to the shapes, the blanks or the wheels.
+    """Reads a file in the background, shows it over the shown wheel, and adds it to shapes, blanks or wheels.
 
-    Whatever changes how the file is to be read (unit, what it becomes, layers) reads it again, since replaced
-    curves lie outside a shape, inside a blank and on either side of a wheel.
+    Whatever changes how the file is read (unit, what it becomes, layers) reads it again, since replaced
+    curves lie outside a shape, inside a blank and on either side of a wheel. Where it lies, and how far it
+    can be trusted, is said here and changes the picture and the least gap at once.
 
     Args:
         project: as it is now.
@@ -55,12 +59,13 @@ class ImportDialog(ProjectDialog):
         wheel: name of the wheel that is shown, None for none; a new shape can be held against it.
         parent: window it belongs to.
         read: reads the file.
+        waiting: names of files that come after this one.
 
     Signals:
-        shape_made(name): OK was pressed and a stay-out shape was added; the dialog is closed by then.
+        others_dropped(): the files that wait are not to be imported.
     """
 
-    shape_made = Signal(str)
+    others_dropped = Signal()
 
     def __init__(
         self,
@@ -69,269 +74,310 @@ class ImportDialog(ProjectDialog):
         wheel: str | None = None,
         parent: QWidget | None = None,
         read: Read = read_outline,
+        waiting: Sequence[str] = (),
     ) -> None:
         super().__init__(f"Import outline: {path.name}", project, parent)
-        self.path, self._shown_wheel, self._read = path, wheel, read
-        self._made_shape = ""
+        self.path, self._shown_wheel = path, wheel
         self.found: ReadOutline | None = None
+        self._drawn: Drawn | None = None
+        self._target = Target.BEARING
+        kind = length(project.display_unit)
+        self.reading = Reading(path, read, self._options, self)
         self.jobs = Jobs(self)
-        self._stop = threading.Event()
-        self.report, self.preview = QLabel(), OutlinePreview()
-        self.report.setWordWrap(True)
-        self.report.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
-        self.column.insertWidget(0, self.report)
-        self.column.insertWidget(1, self.preview)
-        self._form = self.page("Outline")
-        self._fill(self._form)
-        self.wheel = WheelFields(self.page("Wheel"), project, self._taken)
-        self.pages.setTabVisible(1, False)
-        self.preview.clicked.connect(self._pointed)
-        self.resize(640, 680)
-        self._start()
-
-    def _fill(self, form: Form) -> None:
-        names: list[tuple[str, str | None]] = [(_ASK, None), ("mm", "mm"), ("in", "in")]
-        self.unit = form.add("Unit of the file", ChoiceField(names, None))
-        self.becomes = form.add("It becomes a", ChoiceField([(w, w) for w in (SHAPE, BLANK, WHEEL)], SHAPE))
-        free = edits.free_name(self.project, edits.SHAPE, self.path.stem)
-        self.name = form.add("Name", TextField(free, required=True))
-        self.kind = form.add("Kind", ChoiceField([(str(k), k) for k in ShapeKind], ShapeKind.CALIPER))
-        self.grade = form.add("Grade", ChoiceField([(str(g), g) for g in Grade], Grade.HEARSAY))
-        self.hold = form.add("", CheckField("hold the shown wheel against it", True))
-        form.show_field(self.hold, self._shown_wheel is not None)
-        self.close_open = form.add("", CheckField("close an open outline by a straight line"))
-        self.loops = ChecksField((), (), "none found yet")
-        self.layers = ChecksField((), (), "")
-        self._loops_shown: tuple[str, ...] = ()
-        self._layers_shown: tuple[str, ...] = ()
-        self._unit_typed = self._is_unit_stated = self._is_target_chosen = False
-        self.unit.edited.connect(self._unit_chosen)
-        self.becomes.edited.connect(self._target_changed)
-        self.close_open.edited.connect(self._start)
+        self._pause = QTimer(self)
+        self._pause.setSingleShot(True)
+        self._pause.setInterval(_GAP_PAUSE_MS)
+        self.look = LookPane(path, unit_of(project), self.reading)
+        self.picture = self.look.picture
+        self.outline = OutlinePage(
+            self.page("&Outline"),
+            project,
+            path.stem,
+            wheel is not None,
+            self._again,
+            self._retarget,
+            self._show,
+        )
+        self.file = FilePage(self.page("&Reading"), path, kind, lambda typed: self._again(typed))
+        self.place = PlacePage(self.page("&Place"), kind, self._point, self._show, self._hat_typed)
+        self.trust = TrustPage(self.page("&Trust"), kind, self.outline.kind, self._show)
+        self.wheel = WheelFields(self.page("&Wheel"), project, self._taken)
+        self.look.put_beside(self, waiting)
+        self.look.leave.clicked.connect(self.others_dropped)
+        self.reading.came.connect(self._came)
+        self.reading.failed.connect(self._failed)
+        self.picture.loop_clicked.connect(self.outline.toggle)
+        self.picture.pointed.connect(self._pointed)
+        self._pause.timeout.connect(self._find_gap)
+        self.file.axle.edited.connect(self.place.forget_places)
+        self._show_pages()
+        self._hat_shown()
+        self.resize(1220, 730)
+        if wheel is not None:
+            self.jobs.start("the wheel", partial(backdrop, project, wheel), self.picture.show_wheel, _tell)
+        self._again()
 
     # Reading
 
-    def _unit_chosen(self) -> None:
-        self._unit_typed = True
-        self._start()
+    def _options(self) -> Options:
+        how = self.file.options()
+        how["unit"], how["side"] = self.outline.stated_unit, self.outline.side
+        return how
 
-    def _target_changed(self) -> None:
-        shape = self.becomes.read() == SHAPE
-        self._is_target_chosen = True
-        self.pages.setTabVisible(1, self.becomes.read() == WHEEL)
-        for field in (self.kind, self.grade):
-            self._form.show_field(field, shape)
-        self._form.show_field(self.hold, shape and self._shown_wheel is not None)
-        self._start()
-
-    def _start(self) -> None:
-        """Read the file as the fields ask; the answer comes back through `_came` or `_failed`."""
+    def _again(self, typed: bool = False) -> None:
+        """Read the file as the fields ask; what was read before counts no more."""
         self.found = None
-        chosen = self.layers.read()
-        if self._layers_shown and not chosen:
-            self.jobs.drop("reading")
-            self._failed(ValueError("No layer is ticked: tick at least one."))
-            return
-        self._tell(f"Reading {self.path.name}...")
-        work = partial(
-            self._read,
-            self.path,
-            unit=self.unit.read() if self._unit_typed else None,
-            layers=chosen if len(chosen) < len(self._layers_shown) else (),
-            side=_SIDES[self.becomes.read()],
-            close=self.close_open.read(),
-            cancelled=self._stop.is_set,
-        )
-        self.jobs.start("reading", work, self._came, self._failed)
+        self.jobs.drop("the gap")
+        self._pause.stop()
+        self.picture.show_mark(None)
+        self.look.say_gap([])
+        if typed:
+            self.reading.soon()
+        else:
+            self.reading.start()
 
-    def _tell(self, text: str) -> None:
-        """Write the header; it never gets lower, so that nothing below it jumps."""
-        if self.isVisible():
-            self.report.setMinimumHeight(max(self.report.minimumHeight(), self.report.height()))
-        self.report.setText(text)
-
-    def _came(self, found: ReadOutline) -> None:
-        self.found = found
+    def _came(self, found: ReadOutline, drawn: Drawn) -> None:
+        self.found, self._drawn = found, drawn
         self.say("")
-        if not self._unit_typed and found.unit in UNITS:
-            self._is_unit_stated = True
-            stated = (f"{found.unit}, as the file states", found.unit)
-            self.unit.offer([stated, *_others(found.unit)], found.unit)
-        self._tell(report(found, self._is_unit_stated))
-        self.preview.show_loops(found.loops)
-        self._offer_layers(tuple(found.layers))
-        self._offer_loops(found)
-        if not self._is_target_chosen and any(name.upper() == _WHEEL_LAYER for name in found.layers):
-            self.becomes.choose(WHEEL)
+        target = self.outline.becomes.read()
+        self.outline.show(found, drawn)
+        if self.outline.becomes.read() != target:
+            return  # it became a wheel, and is read again as one
+        self.file.show(found)
+        self.place.show(found, self._answer_to_file())
+        self.place.rescale(UNITS.get(found.unit, 1.0))
+        by = "importer" if self.outline.is_unit_chosen else "the file"
+        error_mm = stay_out(found, (), "").card.error_mm
+        self.trust.propose(found, unit_said(found, self.outline.is_unit_chosen), by, error_mm)
+        self._show()
 
     def _failed(self, error: Exception) -> None:
-        self._tell("Nothing was read.")
-        self.preview.show_loops(())
-        self.say(str(error))
+        if not isinstance(error, (ReadError, ValueError)):
+            raise error
+        self.picture.show_laid(())
+        words = capital(in_window_words(str(error).removeprefix(f"{self.path.name}: ")))
+        self.look.say([Line("Nothing was read", words, TROUBLE), _ADVICE])
 
-    def _offer_layers(self, layers: tuple[str, ...]) -> None:
-        if self._layers_shown or len(layers) < 2:
+    # Showing
+
+    def _retarget(self) -> None:
+        self._show_pages()
+        self._again()
+
+    def _show_pages(self) -> None:
+        target = self.outline.becomes.read()
+        for k, on in ((_TRUST, target == SHAPE), (_WHEEL, target == WHEEL)):
+            self.pages.setTabVisible(k, on)
+            page = self.pages.widget(k)
+            if page is not None:
+                page.setEnabled(on)  # fields of a page that is not in use are not checked
+        self.place.show_for_shape(target == SHAPE)
+        self._hat_shown()
+
+    def _answer_to_file(self) -> float:
+        """Return how many of the answer's lengths one of the file's is."""
+        return UNITS.get(self.found.unit, 1.0) if self.found is not None else 1.0
+
+    def _units(self) -> list[tuple[str, str]]:
+        """Return the readings of the file's unit that are drawn, the one that is taken with empty words."""
+        assert self.found is not None
+        offered = [u for u, button in self.outline.unit.buttons.items() if not button.isHidden()]
+        if self.found.unit == NOT_KNOWN:
+            return [(unit, f"if {unit}") for unit in offered]
+        others = [] if self.outline.is_unit_stated else [u for u in offered if u != self.found.unit]
+        return [(self.found.unit, ""), *((unit, f"if {unit}") for unit in others)]
+
+    def _lay(self, unit: str) -> Lay:
+        """Return how the answer lies if the file's unit is this one.
+
+        Raises:
+            ValueError: a shift cannot be read.
+        """
+        shift = 0.0
+        if self.outline.becomes.read() == SHAPE and self.trust.zero_at.read() is ZeroFace.HUB_FLANGE:
+            shift = -(self.trust.hat.read() or 0.0)
+        return Lay(self.place.placement(UNITS[unit]), UNITS[unit] / self._answer_to_file(), shift)
+
+    def _show(self) -> None:
+        """Draw and tell again what was read, as the fields have it."""
+        self._hat_shown()
+        found, drawn = self.found, self._drawn
+        if found is None or drawn is None:
             return
-        self._layers_shown = layers
-        self.layers = ChecksField(layers, layers, "")
-        for name, box in self.layers.boxes.items():
-            # An ampersand in a label stands for a key.
-            box.setText(plain(name).replace("&", "&&"))
-            box.setToolTip(name)
-        self._form.add("Layers", self.layers)
-        self.layers.edited.connect(self._start)
-
-    def _offer_loops(self, found: ReadOutline) -> None:
-        names = tuple(f"outline {k + 1}: {len(loop)} vertices" for k, loop in enumerate(found.loops))
-        if names == self._loops_shown:
-            self._loops_chosen()
+        taken = self.outline.taken()
+        try:
+            lays = [(words, self._lay(unit)) for unit, words in self._units()]
+        except ValueError as error:
+            self.look.say_gap([Nearest(f"? {error}", None)])
             return
-        if self._loops_shown:
-            self._form.remove(self.loops)
-        self._loops_shown = names
-        self.loops = ChecksField(names, names, "")
-        self._form.add("Take", self.loops)
-        self._form.show_field(self.loops, len(names) > 1)
-        self.loops.edited.connect(self._loops_chosen)
-        self._loops_chosen()
-
-    def _loops_chosen(self) -> None:
-        self.preview.choose(self._chosen())
-        if self.becomes.read() == WHEEL:
+        self.picture.show_laid([Laid(drawn, lay, words, not words, frozenset(taken)) for words, lay in lays])
+        self.picture.show_mark(None)
+        self._report(found, taken)
+        if self.outline.becomes.read() == WHEEL:
             self.wheel.follow()
+        self._pause.start()
 
-    def _pointed(self, z: float, r: float) -> None:
-        if self.becomes.read() == WHEEL:
-            self.wheel.point_at(z, r)
+    def _report(self, found: ReadOutline, taken: list[int]) -> None:
+        bounds, trouble = None, []
+        chosen = [laid for laid in self.picture.laid if laid.is_chosen]
+        if chosen:
+            bounds = chosen[0].bounds
+        if found.unit != NOT_KNOWN:
+            try:
+                self._placed(found.unit)
+            except ValueError as error:
+                trouble = [Line("Cannot be used", capital(str(error)), TROUBLE)]
+        said = unit_said(found, self.outline.is_unit_chosen)
+        self.look.say([*trouble, *lines(found, len(taken), bounds, said, self._trust_line())])
 
-    def _taken(self) -> tuple[tuple[Row, ...], ...]:
-        return tuple(self.found.loops[k] for k in self._chosen()) if self.found is not None else ()
+    def _trust_line(self) -> list[Line]:
+        """Say what is open, on the page and in the report."""
+        if self.outline.becomes.read() != SHAPE:
+            return []
+        try:
+            shape = self._shape(self._units()[0][0], checked=False)
+        except ValueError as error:
+            return [Line("Trust", self.trust.tell(f"? not known: {error}"), OPEN)]
+        words = self.trust.tell(open_line(shape))
+        tone = OPEN if words.startswith("?") else ""
+        return [Line("Trust", f"{shape.card.grade}; {words.removeprefix('? ')}", tone)]
 
-    def _chosen(self) -> list[int]:
-        taken = self.loops.read()
-        return [k for k, name in enumerate(self._loops_shown) if name in taken]
+    def _find_gap(self) -> None:
+        """Hold what is taken against the shown wheel, beside the window."""
+        if self.found is None or self.outline.becomes.read() != SHAPE:
+            self.look.say_gap([])
+            return
+        if not self.outline.taken():
+            self.look.say_gap(
+                [Nearest("? Nothing is taken: there is nothing to hold against the wheel.", None)]
+            )
+            return
+        if self._shown_wheel is None:
+            self.look.say_gap([Nearest("No wheel is shown: there is nothing to hold it against.", None)])
+            return
+        shapes: list[tuple[str, StayOut]] = []
+        failed: list[Nearest] = []
+        for unit, words in self._units():
+            if words and self.found.unit != NOT_KNOWN:
+                continue
+            try:
+                shapes.append((words, self._shape(unit)))
+            except ValueError as error:
+                failed.append(Nearest(f"? {capital(words)}: {error}" if words else f"? {error}", None))
+        doubt = "the outline is not clear" if self.found.hindrance else ""
+        doubt = "the unit is open" if self.found.unit == NOT_KNOWN else doubt
+        work = partial(nearest, self.project, self._shown_wheel, shapes, doubt)
+        self.jobs.start("the gap", work, lambda said: self._gap_came([*said, *failed]), _tell)
 
-    def fields(self) -> list[Field]:
-        """Return every field in use; those of a wheel count only for a wheel."""
-        if self.becomes.read() == WHEEL:
-            return super().fields()
-        return [field for field in super().fields() if field not in self.wheel.fields()]
+    def _gap_came(self, said: list[Nearest]) -> None:
+        self.look.say_gap(said)
+        if len(said) == 1:
+            self.picture.show_mark(said[0].mark)
 
-    def done(self, result: int) -> None:
-        """Break a reading off before the dialog goes."""
-        self._stop.set()
-        self.jobs.drop("reading")
-        super().done(result)
-        if result and self._made_shape:
-            self.shape_made.emit(self._made_shape)
+    # Placing
+
+    def _point(self, target: Target) -> None:
+        if self._drawn is None or self.found is None:
+            self.say("There is nothing to point at yet.")
+            return
+        self._target = target
+        self.picture.point_at(target.value[1])
+
+    def _pointed(self, spot: Pointed) -> None:
+        target, to_file = self._target, self._answer_to_file()
+        if target is Target.BEARING and self.outline.becomes.read() == WHEEL:
+            self.wheel.face.put(self._lay(self._units()[0][0]).point(*spot.at)[0])
+            self.wheel.follow()
+            return
+        self.place.point(target, (spot.at[0] / to_file, spot.at[1] / to_file))
+        if target.face is not None and self.outline.becomes.read() == SHAPE:
+            self.trust.set_zero(target.face, said_of(target, spot))
+        self._show()
+
+    def _hat_typed(self) -> None:
+        if self.place.hat.check():
+            self.trust.hat.put(self.place.hat.read())
+            self._show()
+
+    def _hat_shown(self) -> None:
+        """Show on the page of the place the hat that the source card has."""
+        is_used = self.trust.zero_at.read() is ZeroFace.HUB_FLANGE
+        if not self.place.hat.line.hasFocus():
+            try:
+                self.place.set_hat(self.trust.hat.read(), is_used)
+            except ValueError:
+                return
 
     # What it becomes
+
+    def _placed(self, unit: str) -> tuple[Loop, ...]:
+        """Return what is taken, as it will be kept if the file's unit is this one.
+
+        Raises:
+            ValueError: a shift cannot be read, or it reaches below the axle line or too far out.
+        """
+        assert self.found is not None
+        return placed(self.found, self.outline.taken(), self._lay(unit))
+
+    def _taken(self) -> tuple[Loop, ...]:
+        """Return what is taken for a wheel; nothing while it is not clear."""
+        if self.found is None or self.found.unit == NOT_KNOWN or self.found.hindrance:
+            return ()
+        try:
+            return self._placed(self.found.unit)
+        except ValueError:
+            return ()
+
+    def _shape(self, unit: str, checked: bool = True) -> StayOut:
+        """Return the stay-out shape that would be made; without its outlines where they are not checked.
+
+        Raises:
+            ValueError: a field cannot be read, or the outline cannot lie so.
+        """
+        assert self.found is not None
+        name = self.outline.name.read() if checked else ""
+        loops = self._placed(unit) if checked else ()
+        by = "importer" if self.outline.is_unit_chosen else ""
+        return self.trust.card_of(
+            stay_out(self.found, loops, name or "it", self.outline.kind.read(), None, by)
+        )
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the outline added.
 
         Raises:
-            FieldError: nothing was read, the unit is open, or the wrong number of outlines is chosen.
+            ValueError: nothing was read, the unit is open, or the wrong number of outlines is chosen.
         """
-        found = self.found
-        if found is None:
-            raise FieldError("There is no outline yet: wait for the reader, or mend what it says.")
-        if found.hindrance:
-            raise FieldError(found.hindrance)
-        if found.unit == NOT_KNOWN:
-            raise FieldError(f"{_unit_words(found)}: choose it. {_both(found)}")
-        loops = [found.loops[k] for k in self._chosen()]
-        if not loops:
-            raise FieldError("Choose at least one outline.")
-        if self.becomes.read() == WHEEL:
+        found = usable(self.found, self.outline.taken())
+        target, name = self.outline.becomes.read(), self.outline.name.read()
+        if target == WHEEL:
             source = f"read from {found.file_name}, {found.unit}, sha256 {found.sha256}, {found.reader}"
-            project, wheel = self.wheel.added(self.project, self.name.read(), source)
-            return project, f"Import wheel {wheel.name}"
-        if self.becomes.read() == BLANK:
-            if len(loops) > 1:
-                raise FieldError("A blank is one outline: choose one of those found.")
-            blank = Blank(self.name.read(), corners(loops[0]), source=f"read from {found.file_name}")
-            return edits.add(self.project, edits.BLANK, blank), f"Import blank {blank.name}"
-        project = edits.add(self.project, edits.SHAPE, self._shape(found, loops))
-        name = self._made_shape = project.shapes[-1].name
-        if self._shown_wheel is not None and self.hold.read():
-            wheel = edits.find(project, edits.WHEEL, self._shown_wheel)
-            held = replace(wheel, clears=(*wheel.clears, name))
-            project = edits.replaced(project, edits.WHEEL, wheel.name, held)
-        return project, f"Import stay-out shape {name}"
+            self._placed(found.unit)  # says what is wrong with its place
+            project, _ = self.wheel.added(self.project, name, source)
+        elif target == BLANK:
+            project = with_blank(self.project, name, self._placed(found.unit), found.file_name)
+        else:
+            shape = replace(self._shape(found.unit), notes={"import": self.look.said()})
+            check_card(shape)
+            held_by = self._shown_wheel if self.outline.hold.read() else None
+            project = with_shape(self.project, shape, held_by)
+        return project, f"Import {target} {name}"
 
-    def _shape(self, found: ReadOutline, loops: list[tuple[Row, ...]]) -> StayOut:
-        how, who = (
-            ("chosen at import", "importer") if self._unit_typed else ("stated in the file", "the file")
-        )
-        unit = Answer(Known.ASSUMED, f"{found.unit}, {how}", who)
-        kind = self.kind.read()
-        one = len(loops) == 1
-        return StayOut(
-            self.name.read(),
-            tuple(
-                NamedOutline("as read" if one else f"outline {k + 1}", corners(loop))
-                for k, loop in enumerate(loops)
-            ),
-            kind=kind,
-            motion=motion_of(kind),
-            card=SourceCard(
-                source=f"read from {found.file_name}",
-                grade=self.grade.read(),
-                unit=unit,
-                file_name=found.file_name,
-                file_sha256=found.sha256,
-                file_unit=found.unit,
-                reader=found.reader,
-            ),
-        )
+    def reject(self) -> None:
+        """End pointing, or close."""
+        if self.picture.pointing_at:
+            self.picture.end_pointing()
+        else:
+            super().reject()
+
+    def done(self, result: int) -> None:
+        """Break a reading off before the dialog goes."""
+        self.reading.close()
+        self._pause.stop()
+        for name in ("the gap", "the wheel"):
+            self.jobs.drop(name)
+        super().done(result)
 
 
-def corners(loop: tuple[Row, ...]) -> tuple[Corner, ...]:
-    """Return the rows of an outline as corners without radii; its arcs stay exact as bulges."""
-    return tuple(Corner(z, r, bulge=bulge) for z, r, bulge in loop)
-
-
-def report(found: ReadOutline, is_unit_stated: bool = False) -> str:
-    """Return what was found in a file: outlines, unit, bounds, what was joined and left out.
-
-    Where the file does not state its unit, the bounds stand in both units.
-    """
-    count = len(found.loops)
-    vertices = sum(len(loop) for loop in found.loops)
-    said = [f"{count} closed outline{'s' if count > 1 else ''}, {vertices} vertices, from a {found.kind}."]
-    z0, z1, r0, r1 = found.bounds
-    spans = f"It spans z {z0:.1f} to {z1:.1f}, r {r0:.1f} to {r1:.1f} mm."
-    said.append(f"{_unit_words(found)}.\n{spans if is_unit_stated else _both(found, chr(10))}")
-    if found.joined:
-        ends = "end" if found.joined == 1 else "ends"
-        said.append(f"{found.joined} {ends} joined, at most {found.largest_join_mm:.3f} apart.")
-    if found.doubles:
-        said.append(f"{found.doubles} drawn twice and dropped.")
-    if found.curves:
-        said.append(f"{found.curves} curves replaced by arcs within {found.curve_error_mm:.4f} mm.")
-    if found.skipped:
-        said.append("Left out: " + ", ".join(f"{n} {what}" for what, n in found.skipped.items()) + ".")
-    return "\n".join([*said, *(w for w in found.warnings if w != found.unit_doubt)])
-
-
-def _unit_words(found: ReadOutline) -> str:
-    if found.unit != NOT_KNOWN:
-        return f"Read as {found.unit}"
-    doubt = found.unit_doubt or "the file states no unit"
-    return f"{doubt[0].upper()}{doubt[1:]}"
-
-
-def _both(found: ReadOutline, between: str = " ") -> str:
-    """Return the size of what was found as it would be with the file's numbers in mm, and in inches."""
-    in_file = 1.0 / UNITS.get(found.unit, 1.0)
-    z0, z1, r0, r1 = (x * in_file for x in found.bounds)
-
-    def size(scale: float) -> str:
-        return f"z {z0 * scale:.1f} to {z1 * scale:.1f}, r {r0 * scale:.1f} to {r1 * scale:.1f} mm"
-
-    return f"Drawn in mm it spans {size(1.0)};{between}drawn in inches {size(UNITS['in'])}."
-
-
-def _others(unit: str) -> list[tuple[str, str | None]]:
-    return [(name, name) for name in UNITS if name != unit]
+def _tell(error: Exception) -> None:
+    raise error

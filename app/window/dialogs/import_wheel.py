@@ -19,6 +19,9 @@ from app.window.dialogs.inset_fields import InsetFields
 from app.window.dialogs.typed_fields import CODE, ChoiceField, Field, FieldError, NumberField, length
 from geometry.shape.published import FLANGES, flange_row, width_mm
 
+#: A half-section is some hundred lines and arcs.
+MOST_VERTICES = 4000
+
 Loops = tuple[tuple[Row, ...], ...]
 
 
@@ -39,9 +42,9 @@ class WheelFields:
         self.flange = form.add("Flange", ChoiceField([(x, x) for x in FLANGES], "J"))
         self.inset = InsetFields(form, 38.0, self._half, kind)
         self.face = form.add(
-            "Mounting face, z in the drawing",
+            "Mounting face, z in the picture",
             NumberField(kind, None, optional=True, empty="found by itself"),
-            "Click it in the picture, or type it.",
+            "Point at it with the page 'Place', or type it.",
         )
         self.said = QLabel()
         self.said.setWordWrap(True)
@@ -65,14 +68,6 @@ class WheelFields:
         sizes: list[Field] = [self.diameter_code, self.width_code, self.flange]
         return [*sizes, self.inset.inset, self.inset.backspace, self.face]
 
-    def point_at(self, z: float, _r: float) -> None:
-        """Take the place clicked in the picture as the mounting face: the nearest vertex counts."""
-        points = [row for loop in self._loops() for row in loop]
-        if points:
-            nearest = min(points, key=lambda row: (row[0] - z) ** 2 + (row[1] - _r) ** 2)
-            self.face.put(nearest[0])
-            self.follow()
-
     def _half(self) -> float | None:
         try:
             row = flange_row(self.diameter_code.number(), self.flange.read())
@@ -91,6 +86,11 @@ class WheelFields:
             raise FieldError(
                 f"{count} bodies are taken, and one of them is the wheel: see its number in the picture and "
                 "tick it alone under Take (joints between bodies are not judged)."
+            )
+        vertices = sum(map(len, self._loops()))
+        if vertices > MOST_VERTICES:
+            raise FieldError(
+                f"An outline of {vertices} vertices is no drawing of a wheel: export it coarser."
             )
         size = SizeCode(self.diameter_code.number(), self.width_code.number(), self.flange.read())
         return propose(self._loops(), size, self.inset.number(), face_z=self.face.read())

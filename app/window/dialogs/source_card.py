@@ -34,10 +34,6 @@ class SourceCardDialog(ProjectDialog, CardFields):
         self._tell_open()
         self.resize(720, 600)
 
-    def show_questions(self) -> None:
-        """Turn to the five questions."""
-        self.pages.setCurrentIndex(1)
-
     def _source(self, form: Form) -> None:
         shape, card = self.shape, self.shape.card
         self.name = form.add("Name", TextField(shape.name, required=True))

@@ -1,0 +1,200 @@
+"""Where the outline lies in the hub's frame: turned, flipped, moved by typing or by pointing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from enum import Enum
+
+from PySide6.QtWidgets import QGridLayout, QPushButton, QWidget
+
+from app.files.readers.answer import ReadOutline
+from app.window.dialogs.form import Form
+from app.window.dialogs.import_picture import Pointed
+from app.window.dialogs.typed_fields import CheckField, ChoiceField, Kind, NumberField
+from geometry.shape.outline import ZeroFace
+from geometry.shape.placing import Placement
+
+_TURNS = [("as drawn", 0), ("a quarter to the left", 1), ("half round", 2), ("a quarter to the right", 3)]
+
+Place = tuple[float, float]
+
+
+class Target(Enum):
+    """What is pointed at: (words on the button, words in the picture, which zero face it is)."""
+
+    BEARING = ("face the wheel &bears on", "the face the wheel bears on (outer face of the disc hat)")
+    FLANGE = ("hub &flange, under the disc hat", "the hub flange, under the disc hat")
+    AXLE = ("a&xle line", "a place on the axle line")
+
+    @property
+    def face(self) -> ZeroFace | None:
+        """The zero face of the card that is pointed at."""
+        return {Target.BEARING: ZeroFace.BEARING, Target.FLANGE: ZeroFace.HUB_FLANGE}.get(self)
+
+
+class PlacePage:
+    """Turns, flip and shift; buttons that let a place of the picture be the mounting face or the axle line.
+
+    A place that was pointed at is kept in the file's own unit: a turn, a flip or another unit moves the
+    outline so that the place stays on the zero.
+
+    Args:
+        form: page that the fields are put on.
+        length: kind of lengths.
+        point: called with the target when a button was pressed.
+        changed: called when the placement changed.
+        hat_changed: called when the thickness of the hat was typed here.
+    """
+
+    def __init__(
+        self,
+        form: Form,
+        length: Kind,
+        point: Callable[[Target], None],
+        changed: Callable[[], None],
+        hat_changed: Callable[[], None],
+    ) -> None:
+        self._form, self._changed = form, changed
+        self._scale = 1.0
+        self._face_at: Place | None = None
+        self._axle_at: Place | None = None
+        form.head("Turn")
+        self.turns: ChoiceField[int] = form.add("Turned", ChoiceField(_TURNS, 0))
+        self.flip = form.add("", CheckField("flip: outboard becomes inboard"))
+        form.head("Point at it in the picture")
+        self.buttons: dict[Target, QPushButton] = {}
+        row = QWidget()
+        grid = QGridLayout(row)
+        grid.setContentsMargins(0, 0, 0, 0)
+        for k, target in enumerate(Target):
+            button = QPushButton(f"Point at the {target.value[0]}")
+            button.clicked.connect(lambda _on, target=target: point(target))
+            grid.addWidget(button, k, 0)
+            self.buttons[target] = button
+        grid.setColumnStretch(1, 1)
+        form.row(row)
+        self.hat = form.add(
+            "Thickness of the disc hat",
+            NumberField(length, None, optional=True, least=0.0),
+            "Where z = 0 is the hub flange: the wheel bears on the hat, so the outline moves inboard by it.",
+        )
+        self.flat: ChoiceField[int] = form.add(
+            "Or a flat of the fitted scan",
+            ChoiceField([("none", -1)], -1),
+            "Faces square to the fitted axle, largest first, with how far their points lie off.",
+        )
+        form.head("Or type it")
+        self.dz = form.add("Shift along z", NumberField(length, 0.0), "+ moves it outboard.")
+        self.dr = form.add("Shift along r", NumberField(length, 0.0), "+ moves it away from the axle.")
+        self.note = form.note(
+            "z 0 is the face the wheel bears on, without a spacer; + is outboard, to the right."
+        )
+        self._flats: tuple[tuple[Place, str], ...] = ()
+        form.show_field(self.flat, False)
+        self.turns.edited.connect(self._turned)
+        self.flip.edited.connect(self._turned)
+        self.dz.edited.connect(lambda: self._typed(face=True))
+        self.dr.edited.connect(lambda: self._typed(face=False))
+        self.flat.edited.connect(self._flat_chosen)
+        self.hat.edited.connect(hat_changed)
+
+    # What is read
+
+    def placement(self, mm_to_file: float) -> Placement:
+        """Return the placement with the file's unit taken as so many mm.
+
+        Raises:
+            ValueError: a shift cannot be read.
+        """
+        bare = Placement(self.turns.read(), self.flip.read())
+        dz, dr = self.dz.number(), self.dr.number()
+        if self._face_at is not None:
+            dz = self._shift(bare, self._face_at, mm_to_file)[0]
+        if self._axle_at is not None:
+            dr = self._shift(bare, self._axle_at, mm_to_file)[1]
+        return Placement(bare.turns, bare.flip, dz, dr)
+
+    @staticmethod
+    def _shift(bare: Placement, at: Place, mm_to_file: float) -> Place:
+        there = bare.with_origin(at[0] * mm_to_file, at[1] * mm_to_file)
+        return there.dz_mm + 0.0, there.dr_mm + 0.0
+
+    def show(self, found: ReadOutline, answer_to_file: float) -> None:
+        """Offer the flats of a fitted scan; a length of the file is this many of the answer's."""
+        flats = found.fit.flats if found.fit is not None else ()
+        self._flats = tuple(
+            (
+                (flat.z_mm / answer_to_file, flat.r_low_mm / answer_to_file),
+                f"z {flat.z_mm:.2f}, r {flat.r_low_mm:.0f} to {flat.r_high_mm:.0f}, "
+                f"{flat.area_mm2 / 100.0:.0f} cm², ± {flat.rms_mm:.2f}".replace("-", "−"),
+            )
+            for flat in flats
+        )
+        chosen = self.flat.read()
+        self._offer_flats(chosen if chosen < len(self._flats) else -1)
+        self._form.show_field(self.flat, bool(flats))
+
+    def _offer_flats(self, chosen: int) -> None:
+        self.flat.offer([("none", -1), *((words, k) for k, (_, words) in enumerate(self._flats))], chosen)
+
+    def show_for_shape(self, on: bool) -> None:
+        """Ask for hub flange and disc hat, which a shape alone can have."""
+        self.buttons[Target.FLANGE].setVisible(on)
+        self._form.show_field(self.hat, on)
+
+    def forget_places(self) -> None:
+        """Forget what was pointed at: the file is drawn in another plane now."""
+        self._face_at = self._axle_at = None
+
+    # What changes
+
+    def rescale(self, mm_to_file: float) -> None:
+        """Take another unit of the file; what was pointed at stays on the zero."""
+        if mm_to_file != self._scale:
+            self._scale = mm_to_file
+            self._keep_places()
+
+    def point(self, target: Target, at: Place) -> None:
+        """Lay a place of the file, in its own unit, onto the mounting face or the axle line."""
+        if target is Target.AXLE:
+            self._axle_at = at
+        else:
+            self._face_at = at
+        self._keep_places()
+        self._changed()
+
+    def set_hat(self, hat_mm: float | None, is_used: bool) -> None:
+        """Show the thickness that the source card has."""
+        self.hat.put(hat_mm)
+        self.hat.setEnabled(is_used)
+
+    def _keep_places(self) -> None:
+        placement = self.placement(self._scale)
+        if self._face_at is not None:
+            self.dz.put(placement.dz_mm)
+        if self._axle_at is not None:
+            self.dr.put(placement.dr_mm)
+
+    def _turned(self) -> None:
+        self._keep_places()
+        self._changed()
+
+    def _typed(self, face: bool) -> None:
+        if face:
+            self._face_at = None
+            self._offer_flats(-1)
+        else:
+            self._axle_at = None
+        self._changed()
+
+    def _flat_chosen(self) -> None:
+        k = self.flat.read()
+        if k >= 0:
+            self._face_at = self._flats[k][0]
+            self._keep_places()
+        self._changed()
+
+
+def said_of(target: Target, spot: Pointed) -> str:
+    """Return what the source card says of a face that was pointed at."""
+    return f"pointed at in the picture: {target.value[1]}; {spot.words}"

@@ -1,0 +1,145 @@
+"""What was found in a file, in plain words: what hinders its use first, then what it is, then every count."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.files.readers.answer import NOT_KNOWN, UNITS, ReadOutline
+from app.files.readers.imported import findings, unit_words
+from app.files.readers.outlines import size_doubt
+from app.views.readings_text import minus
+from app.views.theme import Colours
+from app.window.dialogs.import_ticks import UnitReading
+
+#: What the commands' options are called on this window's pages.
+_FIELDS = {
+    "unit": "'Unit of the file'",
+    "join": "'Join ends within'",
+    "layer": "'Layers'",
+    "colour": "'Colours'",
+    "only": "'Kinds'",
+    "close": "'close an open outline'",
+    "mirror": "'complete a half'",
+    "drop-open": "'leave open chains out'",
+    "inner": "'take inner outlines too'",
+    "loop": "'Take'",
+    "turn": "'Turned'",
+    "flip": "'flip'",
+    "origin": "'Place'",
+    "axle": "'Axle line'",
+    "axle-at": "'Axle line passes through'",
+    "body": "'Bodies'",
+    "points": "'Rows follow each other'",
+    "columns": "'Columns'",
+    "sheet": "'Sheet'",
+    "ball": "'Radius of the probe ball'",
+    "share": "'Share of points inside'",
+}
+_OPTION = re.compile(r"--([a-z]+(?:-[a-z]+)*)")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the report: what it is about, what is said, and its tone."""
+
+    about: str
+    said: str
+    tone: str = ""
+
+
+#: Tones: what cannot be used as it is; what is not known; what should be looked at.
+TROUBLE, OPEN, LOOK = "trouble", "open", "look"
+_SIGNS = {TROUBLE: "✕", OPEN: "?", LOOK: "!"}
+
+
+def in_window_words(text: str) -> str:
+    """Return a reader's message with the fields of this window in the place of the commands' options."""
+    return _OPTION.sub(lambda option: _FIELDS.get(option[1], option[0]), text)
+
+
+def lines(
+    found: ReadOutline, taken: int, bounds: Sequence[float] | None, unit_said: str, trust: Sequence[Line]
+) -> list[Line]:
+    """Return the report.
+
+    Args:
+        found: what was read.
+        taken: how many outlines are taken.
+        bounds: of what is taken, as it lies, mm; None while the unit is open.
+        unit_said: the unit and how it is known; empty while it is open.
+        trust: what is said of its source.
+    """
+    said: list[Line] = []
+    if found.hindrance:
+        said.append(Line("Cannot be used", capital(in_window_words(found.hindrance)), TROUBLE))
+    count, vertices = len(found.loops), sum(map(len, found.loops))
+    outlines = "1 closed outline" if count == 1 else f"{count} closed outlines"
+    some = f", {taken} taken" if count > 1 else ""
+    chains = f", {len(found.open)} open" if found.open else ""
+    said.append(Line("File", f"{found.kind}; {outlines}{some}, {vertices} vertices{chains}"))
+    if unit_said:
+        said.append(Line("Unit", unit_said))
+    else:
+        said.append(Line("Unit", f"{capital(unit_words(found))}: choose it", OPEN))
+    if bounds is not None:
+        z0, z1, r0, r1 = bounds
+        said.append(Line("Size", minus(f"z {z0:.2f} to {z1:.2f}, r {r0:.2f} to {r1:.2f} mm, as it lies")))
+    said += trust
+    warned = set(found.warnings)
+    # What should be looked at stands before what was counted, where it is seen without scrolling.
+    for text in sorted(findings(found), key=lambda text: text not in warned):
+        line = capital(in_window_words(text)).rstrip(".")
+        said.append(Line("Look", line, LOOK) if text in warned else Line("Found", line))
+    return said
+
+
+def unit_readings(found: ReadOutline, is_stated: bool) -> list[UnitReading]:
+    """Return the ways to read the file's unit, with what the outline then measures."""
+    in_file = 1.0 / UNITS.get(found.unit, 1.0)
+    z0, z1, r0, r1 = (x * in_file for x in found.bounds)
+    readings = []
+    for unit, mm in UNITS.items():
+        box = (z0 * mm, z1 * mm, r0 * mm, r1 * mm)
+        is_plausible = not size_doubt(box, unit)
+        stated = is_stated and unit == found.unit
+        if unit not in ("mm", "in") and not is_plausible and not stated:
+            continue
+        note = "as the file states" if stated else "" if is_plausible else "hardly a brake's size"
+        readings.append(UnitReading(unit, f"{_size(box[1] - box[0])} × {_size(box[3] - box[2])} mm", note))
+    return readings
+
+
+def _size(mm: float) -> str:
+    return f"{mm:.1f}" if mm < 10_000.0 else f"{mm:.3g}"
+
+
+def unit_said(found: ReadOutline, is_chosen: bool) -> str:
+    """Return the unit and how it is known; nothing while it is open."""
+    if found.unit == NOT_KNOWN:
+        return ""
+    return f"{found.unit}, {'chosen at import' if is_chosen else 'stated in the file'}"
+
+
+def as_html(said: Sequence[Line], colours: Colours) -> str:
+    """Return the report as a table; text out of the file stays text."""
+    inks = {TROUBLE: colours.short, OPEN: colours.not_known, LOOK: colours.tight}
+    rows = []
+    about = ""
+    for line in said:
+        ink = inks.get(line.tone, colours.ink)
+        sign = f"{_SIGNS[line.tone]} " if line.tone else ""
+        head = "" if line.about == about else html.escape(line.about)
+        about = line.about
+        rows.append(
+            f"<tr><td style='color:{colours.quiet}; padding-right:10px'>{head}</td>"
+            f"<td style='color:{ink}'>{sign}{html.escape(line.said)}</td></tr>"
+        )
+    return f"<table cellspacing='0' cellpadding='1'>{''.join(rows)}</table>"
+
+
+def capital(text: str) -> str:
+    """Return the words with a capital at their start."""
+    return text[:1].upper() + text[1:]
