@@ -111,6 +111,25 @@ def test_a_header_at_odds_with_itself_says_so_and_ok_asks(bring: Import) -> None
     assert f"{words}: choose it" in dialog.message.text()
 
 
+def test_a_stated_unit_that_is_doubted_is_as_good_as_none(qtbot: QtBot, tmp_path: Path) -> None:
+    """The answer's lengths are mm as the file states; as inches they would be 25.4 times as large."""
+    small = tuple((z / 25.4, r / 25.4, b) for z, r, b in BOX)
+    read = Reader(
+        found(small, unit_doubt="with the unit taken as mm the outline is 1.4 mm large; is that it?")
+    )
+    dialog, asked = opened(qtbot, tmp_path / "x.dxf", read=read, wheel="Track 18")
+    assert dialog.outline.unit.read() is None
+    assert "1.4 mm large" in said(dialog)
+    assert "If in: barrel 5.00 mm" in dialog.look.gap.text()
+    asked.ok()
+    assert asked.applied == []
+    assert "choose it" in dialog.message.text()
+    dialog.outline.unit.choose("mm")
+    ready(dialog)
+    asked.ok()
+    assert asked.result.shapes[-1].card.unit.text == "mm, chosen at import"
+
+
 def test_a_stated_unit_is_taken_not_doubted_and_can_be_overruled(bring: Import) -> None:
     dialog, asked = bring(dxf(CALIPER_IN, unit=1))
     assert dialog.outline.unit.read() == "in"
@@ -332,9 +351,21 @@ def test_an_outline_that_is_far_too_fine_is_refused(qtbot: QtBot, tmp_path: Path
     edge = tuple((-18.0 + k * 0.001, 50.0 + (k % 2) * 0.1, 0.0) for k in range(10_001))
     loop = (*edge, (-5.0, 82.0, 0.0), (-18.0, 82.0, 0.0))
     dialog, asked = opened(qtbot, tmp_path / "fine.dxf", read=Reader(found(loop)), wheel="Track 18")
-    assert "not worked out here" in dialog.look.gap.text()
+    assert "Export it coarser" in dialog.look.gap.text()
+    assert said(dialog).startswith("Cannot be used")
     asked.ok()
     assert "Export it coarser" in dialog.message.text()
+
+
+def test_a_fine_outline_is_taken_but_not_held_against_the_wheel_while_it_is_looked_at(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    edge = tuple((-18.0 + k * 0.001, 50.0 + (k % 2) * 0.1, 0.0) for k in range(4500))
+    loop = (*edge, (-5.0, 82.0, 0.0), (-18.0, 82.0, 0.0))
+    dialog, asked = opened(qtbot, tmp_path / "fine.dxf", read=Reader(found(loop)), wheel="Track 18")
+    assert "? not worked out here: 4502 vertices" in dialog.look.gap.text()
+    asked.ok()
+    assert len(asked.result.shapes) == 2
 
 
 def test_text_out_of_a_file_stays_text(qtbot: QtBot, tmp_path: Path) -> None:

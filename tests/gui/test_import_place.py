@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -252,14 +252,20 @@ def test_the_wheel_is_drawn_where_its_section_says(away: Brought) -> None:
 
 
 def test_several_outlines_are_numbered_inside_and_one_is_not(qtbot: QtBot, tmp_path: Path) -> None:
-    dialog, _ = opened(qtbot, tmp_path / "x.dxf", read=Reader(found(BOX, HOLE, within=(-1, 0))))
+    inner = tuple((z - 8.0, r, b) for z, r, b in AWAY)
+    dialog, _ = opened(qtbot, tmp_path / "x.dxf", read=Reader(found(AWAY, inner, HOLE)))
     dialog.picture.grab()
     spots = dialog.picture.number_spots
-    assert len(spots) == 2
-    for spot, loop in zip(spots, (BOX, HOLE), strict=True):
+    assert len(spots) == 3
+    for spot, loop in zip(spots, (AWAY, inner), strict=False):
         z, r = dialog.picture.view.place(spot)
         assert min(row[0] for row in loop) <= z <= max(row[0] for row in loop)
         assert min(row[1] for row in loop) <= r <= max(row[1] for row in loop)
+    # A number as large as its outline would hide it, so it stands beside.
+    hole = QRectF(QPointF(pixel(dialog, -14.0, 64.0)), QPointF(pixel(dialog, -10.0, 60.0)))
+    assert not hole.contains(spots[2])
+    for k, spot in enumerate(spots):
+        assert all((spot - other).manhattanLength() > 10 for other in spots[:k])
     one, _ = opened(qtbot, tmp_path / "y.dxf", read=Reader(found(BOX)))
     one.picture.grab()
     assert one.picture.number_spots == []

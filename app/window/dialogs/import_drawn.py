@@ -14,6 +14,8 @@ from geometry.shape.placing import Placement
 
 #: Arcs in the picture leave their true course by this part of the outline's size at most.
 _FINE = 1.0 / 20_000.0
+#: Outlines with more corners than this are thinned out for the picture, at first to this part of their size.
+_MANY, _COARSE = 20_000, 1.0 / 4000.0
 
 
 class Snap(IntEnum):
@@ -93,16 +95,31 @@ def drawn(found: ReadOutline) -> Drawn:
         *((path.centres[path.is_arc], Snap.ARC_CENTRE) for path in (*paths, *open_paths)),
     ]
     return Drawn(
-        loops=tuple(path.flattened(size * _FINE) for path in paths),
+        loops=tuple(_polygon(path, size) for path in paths),
         areas=tuple(abs(path.area) for path in paths),
         # The last piece of a chain's path is the line that would close it; it adds no corner.
-        chains=tuple(path.flattened(size * _FINE) for path in open_paths),
+        chains=tuple(_polygon(path, size) for path in open_paths),
         joins=_rows(found.joins, 3),
         cloud=_rows(found.cloud, 2),
         outside=_rows(found.outside, 2),
         snaps=np.vstack([_rows((), 2), *(p for p, _ in places)]),
         kinds=np.repeat([int(kind) for _, kind in places], [len(p) for p, _ in places]).astype(np.intp),
     )
+
+
+def _polygon(path: Path, size: float) -> Array:
+    corners, least = path.flattened(size * _FINE), size * _COARSE
+    while len(corners) > _MANY:
+        corners, least = thinned(corners, least), 2.0 * least
+    return corners
+
+
+def thinned(corners: Array, least: float) -> Array:
+    """Return (m, 2) corners without those that fall onto the one before when rounded to `least`."""
+    cells = np.round(corners / least)
+    keep = np.append(True, np.any(np.diff(cells, axis=0) != 0.0, axis=1)) if len(cells) else np.ones(0, bool)
+    thin = corners[keep]
+    return thin if len(thin) > 2 else corners[:3]
 
 
 def _path(rows: Sequence[Row]) -> Path:

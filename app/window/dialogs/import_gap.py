@@ -104,6 +104,7 @@ def _sentence(row: GapRow, unit: LengthUnit) -> str:
         said += ", inside each other"
     if row.state is not None:
         said += f"; {SIGNS[row.state]} {row.state}"
-    if row.questions:
-        said += f" ({open_words(len(row.questions))})"
+    count = len(row.questions)
+    if count:
+        said += f" ({open_words(count)}{f': {row.questions[0]}' if count == 1 else ''})"
     return minus(said)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from app.files.readers.answer import NOT_KNOWN, Loop, ReadError, ReadOutline, above_axle
+from app.files.readers.answer import Loop, ReadError, ReadOutline, above_axle
 from app.files.readers.imported import corners
 from app.project import edits
 from app.project.project import Project
 from app.views.readings_text import minus
 from app.window.dialogs.import_drawn import Lay
-from app.window.dialogs.import_report import capital, in_window_words
+from app.window.dialogs.import_report import capital, in_window_words, is_unit_open
 from app.window.dialogs.typed_fields import FieldError
 from geometry.shape.blank import Blank
 from geometry.shape.outline import StayOut
@@ -20,7 +20,7 @@ from geometry.shape.outline import StayOut
 MOST_VERTICES = 10_000
 
 
-def usable(found: ReadOutline | None, taken: Sequence[int]) -> ReadOutline:
+def usable(found: ReadOutline | None, taken: Sequence[int], is_unit_chosen: bool) -> ReadOutline:
     """Return what was found, knowing that it can be used.
 
     Raises:
@@ -30,17 +30,11 @@ def usable(found: ReadOutline | None, taken: Sequence[int]) -> ReadOutline:
         raise FieldError("There is no outline yet: wait for the reader, or mend what it says.")
     if found.hindrance:
         raise FieldError(capital(in_window_words(found.hindrance)))
-    if found.unit == NOT_KNOWN:
+    if is_unit_open(found, is_unit_chosen):
         doubt = found.unit_doubt or "the file states no unit"
         raise FieldError(f"{capital(doubt)}: choose it on the page 'Outline'; the picture shows each.")
     if not taken:
         raise FieldError("Choose at least one outline.")
-    count = max(len(found.loops[k]) for k in taken)
-    if count > MOST_VERTICES:
-        raise FieldError(
-            f"An outline of {count} vertices is too fine: more than {MOST_VERTICES} make every reading slow. "
-            "Export it coarser."
-        )
     return found
 
 
@@ -48,8 +42,14 @@ def placed(found: ReadOutline, taken: Sequence[int], lay: Lay) -> tuple[Loop, ..
     """Return what is taken, as it will be kept.
 
     Raises:
-        FieldError: it reaches below the axle line or too far out.
+        FieldError: it reaches below the axle line or too far out, or an outline is too fine.
     """
+    count = max((len(found.loops[k]) for k in taken), default=0)
+    if count > MOST_VERTICES:
+        raise FieldError(
+            f"An outline of {count} vertices is too fine: more than {MOST_VERTICES} make every reading slow. "
+            "Export it coarser."
+        )
     loops = tuple(lay.loop(found.loops[k]) for k in taken)
     try:
         return above_axle(loops, "")

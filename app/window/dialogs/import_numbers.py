@@ -32,12 +32,22 @@ def number_places(polygons: Sequence[Array], apart: float) -> list[tuple[float, 
     return placed
 
 
-def number_spots(places: Sequence[tuple[float, float]], apart: float, room: QRectF) -> list[QPointF]:
-    """Return where the numbers stand: on their places, or beside where one stands already."""
+def number_spots(
+    places: Sequence[tuple[float, float]], apart: float, room: QRectF, is_small: Sequence[bool]
+) -> list[QPointF]:
+    """Return where the numbers stand: on their places, or beside where one stands already.
+
+    Args:
+        places: inside the outlines, pixels.
+        apart: the least distance between two numbers.
+        room: they stand within this.
+        is_small: for each outline whether a number would hide it.
+    """
     taken: list[QPointF] = []
-    for x, y in places:
+    for (x, y), small in zip(places, is_small, strict=True):
         place = QPointF(x, y)
-        taken.append(next((s for s in _around(place, apart) if _is_free(s, taken, apart, room)), place))
+        spots = list(_around(place, apart))[1 if small else 0 :]
+        taken.append(next((s for s in spots if _is_free(s, taken, apart, room)), place))
     return taken
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QWidget
 
-from app.files.readers.answer import NOT_KNOWN, UNITS, Loop, ReadError, ReadOutline
+from app.files.readers.answer import UNITS, Loop, ReadError, ReadOutline
 from app.files.readers.imported import stay_out
 from app.files.readers.read import Options, read_outline
 from app.project.project import Project
@@ -18,7 +18,7 @@ from app.reports.numbers import unit_of
 from app.session.jobs import Jobs
 from app.window.dialogs.card_fields import check_card, open_line
 from app.window.dialogs.form import ProjectDialog
-from app.window.dialogs.import_drawn import Drawn, Lay
+from app.window.dialogs.import_drawn import Drawn, Lay, bounds_of
 from app.window.dialogs.import_file import FilePage
 from app.window.dialogs.import_gap import Nearest, backdrop, nearest
 from app.window.dialogs.import_look import LookPane
@@ -113,6 +113,7 @@ class ImportDialog(ProjectDialog):
         self._show_pages()
         self._hat_shown()
         self.resize(1220, 730)
+        self.look.say([Line("File", f"{path.name} is being read")])
         if wheel is not None:
             self.jobs.start("the wheel", partial(backdrop, project, wheel), self.picture.show_wheel, _tell)
         self._again()
@@ -182,7 +183,7 @@ class ImportDialog(ProjectDialog):
         """Return the readings of the file's unit that are drawn, the one that is taken with empty words."""
         assert self.found is not None
         offered = [u for u, button in self.outline.unit.buttons.items() if not button.isHidden()]
-        if self.found.unit == NOT_KNOWN:
+        if self.outline.is_unit_open(self.found):
             return [(unit, f"if {unit}") for unit in offered]
         others = [] if self.outline.is_unit_stated else [u for u in offered if u != self.found.unit]
         return [(self.found.unit, ""), *((unit, f"if {unit}") for unit in others)]
@@ -219,10 +220,11 @@ class ImportDialog(ProjectDialog):
 
     def _report(self, found: ReadOutline, taken: list[int]) -> None:
         bounds, trouble = None, []
-        chosen = [laid for laid in self.picture.laid if laid.is_chosen]
-        if chosen:
-            bounds = chosen[0].bounds
-        if found.unit != NOT_KNOWN:
+        for laid in self.picture.laid:
+            if laid.is_chosen:
+                loops = [laid.lay.points(laid.drawn.loops[k]) for k in taken]
+                bounds = bounds_of(loops) or laid.bounds
+        if not self.outline.is_unit_open(found):
             try:
                 self._placed(found.unit)
             except ValueError as error:
@@ -240,7 +242,8 @@ class ImportDialog(ProjectDialog):
             return [Line("Trust", self.trust.tell(f"? not known: {error}"), OPEN)]
         words = self.trust.tell(open_line(shape))
         tone = OPEN if words.startswith("?") else ""
-        return [Line("Trust", f"{shape.card.grade}; {words.removeprefix('? ')}", tone)]
+        words = words.removeprefix("? ")
+        return [Line("Trust", f"{shape.card.grade}; {words[:1].lower()}{words[1:]}", tone)]
 
     def _find_gap(self) -> None:
         """Hold what is taken against the shown wheel, beside the window."""
@@ -258,14 +261,14 @@ class ImportDialog(ProjectDialog):
         shapes: list[tuple[str, StayOut]] = []
         failed: list[Nearest] = []
         for unit, words in self._units():
-            if words and self.found.unit != NOT_KNOWN:
+            if words and not self.outline.is_unit_open(self.found):
                 continue
             try:
                 shapes.append((words, self._shape(unit)))
             except ValueError as error:
                 failed.append(Nearest(f"? {capital(words)}: {error}" if words else f"? {error}", None))
-        doubt = "the outline is not clear" if self.found.hindrance else ""
-        doubt = "the unit is open" if self.found.unit == NOT_KNOWN else doubt
+        doubt = "the outline cannot be used yet" if self.found.hindrance else ""
+        doubt = "the unit is open" if self.outline.is_unit_open(self.found) else doubt
         work = partial(nearest, self.project, self._shown_wheel, shapes, doubt)
         self.jobs.start("the gap", work, lambda said: self._gap_came([*said, *failed]), _tell)
 
@@ -321,10 +324,11 @@ class ImportDialog(ProjectDialog):
 
     def _taken(self) -> tuple[Loop, ...]:
         """Return what is taken for a wheel; nothing while it is not clear."""
-        if self.found is None or self.found.unit == NOT_KNOWN or self.found.hindrance:
+        found = self.found
+        if found is None or found.hindrance or self.outline.is_unit_open(found):
             return ()
         try:
-            return self._placed(self.found.unit)
+            return self._placed(found.unit)
         except ValueError:
             return ()
 
@@ -348,7 +352,7 @@ class ImportDialog(ProjectDialog):
         Raises:
             ValueError: nothing was read, the unit is open, or the wrong number of outlines is chosen.
         """
-        found = usable(self.found, self.outline.taken())
+        found = usable(self.found, self.outline.taken(), self.outline.is_unit_chosen)
         target, name = self.outline.becomes.read(), self.outline.name.read()
         if target == WHEEL:
             source = f"read from {found.file_name}, {found.unit}, sha256 {found.sha256}, {found.reader}"

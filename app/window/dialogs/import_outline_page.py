@@ -7,12 +7,12 @@ from collections.abc import Callable
 import numpy as np
 from PySide6.QtCore import QSignalBlocker
 
-from app.files.readers.answer import NOT_KNOWN, ReadOutline
+from app.files.readers.answer import ReadOutline
 from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.form import Form
 from app.window.dialogs.import_drawn import Drawn
-from app.window.dialogs.import_report import unit_readings
+from app.window.dialogs.import_report import is_unit_open, unit_readings
 from app.window.dialogs.import_ticks import Tick, UnitField, add_ticks
 from app.window.dialogs.typed_fields import CheckField, ChoiceField, TextField
 from geometry.shape.curve import Array
@@ -100,11 +100,15 @@ class OutlinePage:
         """The unit that a person chose, None to take what the file states."""
         return self.unit.read() if self.is_unit_chosen else None
 
+    def is_unit_open(self, found: ReadOutline) -> bool:
+        """Return True where the unit must be chosen before the outline can be used."""
+        return is_unit_open(found, self.is_unit_chosen)
+
     def show(self, found: ReadOutline, drawn: Drawn) -> None:
         """Offer what was found."""
         if not self.is_unit_chosen:
-            self.is_unit_stated = found.unit != NOT_KNOWN
-        chosen = None if found.unit == NOT_KNOWN else found.unit
+            self.is_unit_stated = not self.is_unit_open(found)
+        chosen = None if self.is_unit_open(found) else found.unit
         self.unit.offer(unit_readings(found, self.is_unit_stated and not self.is_unit_chosen), chosen)
         self._form.rows.setRowVisible(self.unit_note, chosen is None)
         within = found.within or (-1,) * len(found.loops)

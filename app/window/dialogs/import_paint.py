@@ -10,13 +10,14 @@ from functools import cached_property
 import numpy as np
 from pyqtgraph.functions import arrayToQPath
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QTransform
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QTransform
 
 from app.units import LengthUnit
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, hatch, painter_path, pen, segments
 from app.views.theme import LINES, Colours
-from app.window.dialogs.import_drawn import Drawn, Lay, bounds_of
+from app.window.dialogs.import_drawn import Drawn, Lay, bounds_of, thinned
+from app.window.dialogs.import_legend import Sample, SampleForm
 from app.window.dialogs.import_numbers import number_places, number_spots
 from app.window.dialogs.import_view import View
 from geometry.readings.rules import State
@@ -79,7 +80,7 @@ class Sheet:
     painter: QPainter
     view: View
     colours: Colours
-    legend: list[tuple[str, QPen, QBrush]] = field(default_factory=list)
+    legend: list[Sample] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.metrics = self.painter.fontMetrics()
@@ -98,9 +99,9 @@ class Sheet:
         yield
         self.painter.restore()
 
-    def _note(self, words: str, line: QPen, fill: QBrush | None = None) -> None:
-        if all(words != said for said, _, _ in self.legend):
-            self.legend.append((words, line, fill or QBrush(Qt.BrushStyle.NoBrush)))
+    def _note(self, sample: Sample) -> None:
+        if all(sample.words != said.words for said in self.legend):
+            self.legend.append(sample)
 
     # Paper
 
@@ -121,9 +122,10 @@ class Sheet:
         painter.setPen(self.colour("quiet"))
         high_px = self.metrics.height()
         for at, text in rulers[0]:
-            x = view.pixel(at, 0.0).x()
+            x, half = view.pixel(at, 0.0).x(), self.metrics.horizontalAdvance(text) / 2.0
             box = QRectF(x - 40, view.plot.bottom() + 1, 80, high_px)
-            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+            if x + half < view.plot.right() + 8:
+                painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
         for at, text in rulers[1]:
             y = view.pixel(0.0, at).y()
             if y - high_px / 2 > view.plot.top() - 2:
@@ -171,13 +173,14 @@ class Sheet:
                 self.painter.setPen(edge)
                 self.painter.setBrush(Qt.BrushStyle.NoBrush)
                 self.painter.drawPath(transform.map(painter_path(behind.blank)))
-                self._note("its blank", edge, QBrush(self.colour("blank", 90), Qt.BrushStyle.BDiagPattern))
+                fill = QBrush(self.colour("blank", 90), Qt.BrushStyle.BDiagPattern)
+                self._note(Sample("its blank", SampleForm.AREA, edge, fill))
             if behind.wheel is not None:
                 line, fill = pen(self.colour("ink")), QBrush(self.colour("wheel"))
                 self.painter.setPen(line)
                 self.painter.setBrush(fill)
                 self.painter.drawPath(transform.map(painter_path(behind.wheel)))
-                self.legend.insert(0, (behind.name, line, fill))
+                self.legend.insert(0, Sample(behind.name, SampleForm.AREA, line, fill))
 
     def _transform(self) -> QTransform:
         origin, scale = self.view.pixel(0.0, 0.0), self.view.scale
@@ -212,7 +215,8 @@ class Sheet:
             self.painter.setPen(line)
             self.painter.setBrush(fill)
             self.painter.drawPath(_path(self.view.pixels(laid.lay.points(polygon)), closed=True))
-            self._note(words, line, fill)
+            form = SampleForm.LINE if fill.style() == Qt.BrushStyle.NoBrush else SampleForm.AREA
+            self._note(Sample(words, form, line, fill))
 
     def _chains(self, laid: Laid) -> None:
         line = pen(
@@ -226,21 +230,21 @@ class Sheet:
             if laid.is_chosen:
                 for x, y in (corners[0], corners[-1]):
                     self.painter.drawRect(QRectF(x - 3, y - 3, 6, 6))
-            self._note("open" if laid.is_chosen else laid.words, line)
+            self._note(Sample("open" if laid.is_chosen else laid.words, SampleForm.LINE, line))
 
     def _points(self, laid: Laid) -> None:
         dot = pen(self.colour("quiet"), width=2.0)
         for x, y in _apart(self.view, laid.lay.points(laid.drawn.cloud)):
             self.painter.fillRect(QRectF(x - 0.8, y - 0.8, 1.6, 1.6), dot.color())
         if len(laid.drawn.cloud):
-            self._note("points read", dot)
+            self._note(Sample("points read", SampleForm.DOTS, dot))
         cross = pen(self.colour("touching"), width=1.3)
         self.painter.setPen(cross)
         for x, y in _apart(self.view, laid.lay.points(laid.drawn.outside)):
             self.painter.drawLine(QPointF(x - 3, y - 3), QPointF(x + 3, y + 3))
             self.painter.drawLine(QPointF(x - 3, y + 3), QPointF(x + 3, y - 3))
         if len(laid.drawn.outside):
-            self._note("left outside", cross)
+            self._note(Sample("left outside", SampleForm.CROSS, cross))
 
     def _joins(self, laid: Laid) -> None:
         line = pen(self.colour("accent"), width=1.3)
@@ -254,7 +258,7 @@ class Sheet:
             if not any(box.intersects(other) for other in taken):
                 self.tag(box, text, self.colour("accent"))
                 taken.append(box)
-            self._note("joined", line)
+            self._note(Sample("joined", SampleForm.RING, line))
 
     def _name(self, laid: Laid) -> None:
         box = laid.bounds
@@ -281,9 +285,10 @@ class Sheet:
         if not 1 < len(loops) <= _NUMBERED:
             return []
         apart = 1.5 * self.metrics.height()
-        polygons = [_thinned(self.view.pixels(laid.lay.points(p)), 2.0) for p in loops]
+        polygons = [thinned(self.view.pixels(laid.lay.points(p)), 2.0) for p in loops]
         places = number_places(polygons, apart)
-        spots = number_spots(places, apart, self.view.plot)
+        is_small = [float(np.ptp(p, axis=0).max()) < 1.5 * apart for p in polygons]
+        spots = number_spots(places, apart, self.view.plot, is_small)
         for k, ((x, y), spot) in enumerate(zip(places, spots, strict=True)):
             ink = self.colour("shape_edge" if k in laid.taken else "quiet")
             self.painter.setPen(pen(ink))
@@ -314,44 +319,9 @@ class Sheet:
             y = min(max(middle.y() + 8, room.top() + 2), room.bottom() - high - 2)
             self.tag(QRectF(x, y, width, high), mark.words, ink)
 
-    # Words above the plot
-
-    def strip(self, box: QRectF, right: str) -> None:
-        """Write the legend into one line, and words at its right end."""
-        painter = self.painter
-        right_px = self.metrics.horizontalAdvance(right) + 8.0 if right else 0.0
-        painter.setPen(self.colour("ink"))
-        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, right)
-        x = box.left()
-        for words, line, fill in self.legend:
-            width = 26.0 + self.metrics.horizontalAdvance(words) + 14.0
-            if x + width > box.right() - right_px:
-                break
-            sample = QRectF(x, box.center().y() - 4.5, 20.0, 9.0)
-            painter.setPen(line)
-            painter.setBrush(fill)
-            if fill.style() == Qt.BrushStyle.NoBrush:
-                painter.drawLine(
-                    QPointF(sample.left(), sample.center().y()), QPointF(sample.right(), sample.center().y())
-                )
-            else:
-                painter.drawRect(sample)
-            painter.setPen(self.colour("ink"))
-            text = QRectF(x + 26.0, box.top(), width, box.height())
-            painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, words)
-            x += width
-
-
-def _thinned(pixels: Array, least: float = _SAME_PX) -> Array:
-    """Return (m, 2) pixels without those that fall onto the one before, rounded to `least`."""
-    cells = np.round(pixels / least)
-    keep = np.append(True, np.any(np.diff(cells, axis=0) != 0.0, axis=1)) if len(cells) else np.ones(0, bool)
-    thin = pixels[keep]
-    return thin if len(thin) > 2 else pixels[:3]
-
 
 def _path(pixels: Array, closed: bool) -> QPainterPath:
-    corners = _thinned(pixels)
+    corners = thinned(pixels, _SAME_PX)
     corners = np.vstack([corners, corners[:1]]) if closed else corners
     path: QPainterPath = arrayToQPath(
         np.ascontiguousarray(corners[:, 0]), np.ascontiguousarray(corners[:, 1])

@@ -23,6 +23,7 @@ from app.units import LengthUnit, format_length
 from app.views.canvas.items import pen
 from app.views.theme import DARK, LIGHT, figures
 from app.window.dialogs.import_drawn import Snap, holds
+from app.window.dialogs.import_legend import draw_legend
 from app.window.dialogs.import_paint import Backdrop, GapMark, Laid, Sheet
 from app.window.dialogs.import_view import View
 from geometry.shape.curve import Array
@@ -341,8 +342,8 @@ class ImportPicture(QWidget):
         if self.mark is not None:
             sheet.gap(self.mark)
         if self.pointing_at:
-            self._paint_pointing(sheet)
-        sheet.strip(QRectF(8, 3, self.width() - 16, self.fontMetrics().height() + 2), self._place_words())
+            self._paint_snap(sheet)
+        self._paint_strip(sheet)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(pen(sheet.colour("accent" if self.hasFocus() else "hairline")))
         painter.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5))
@@ -353,17 +354,24 @@ class ImportPicture(QWidget):
         z, r = (format_length(x, self._unit, with_unit=False).replace("-", "−") for x in self._hover)
         return f"z {z}   r {r} {self._unit}"
 
-    def _paint_pointing(self, sheet: Sheet) -> None:
-        """Draw what is asked for, and the place that would be taken."""
-        high, plot = float(self.fontMetrics().height()), self.view.plot
-        words = f"Click {self.pointing_at}, or go there with the arrows and press Enter; Esc ends"
-        width = self.fontMetrics().horizontalAdvance(words) + 12.0
-        sheet.tag(
-            QRectF(plot.center().x() - width / 2.0, plot.top() + high + 6, width, high + 4),
-            words,
-            sheet.colour("accent"),
-        )
-        spot = self._snap
+    def _paint_strip(self, sheet: Sheet) -> None:
+        """Write over the plot what is there, or what is to be pointed at, and where the pointer is."""
+        line = QRectF(8, 3, self.width() - 16, self.fontMetrics().height() + 2)
+        middle, right = Qt.AlignmentFlag.AlignVCenter, Qt.AlignmentFlag.AlignRight
+        if self.pointing_at:
+            words = f"Click {self.pointing_at}; or arrows, then Enter. Esc ends."
+            sheet.painter.setPen(sheet.colour("accent"))
+            sheet.painter.drawText(line, middle, words)
+            return
+        words = self._place_words()
+        sheet.painter.setPen(sheet.colour("ink"))
+        sheet.painter.drawText(line, right | middle, words)
+        line.setRight(line.right() - self.fontMetrics().horizontalAdvance(words) - 8)
+        draw_legend(sheet.painter, line, sheet.legend, sheet.colour("ink"))
+
+    def _paint_snap(self, sheet: Sheet) -> None:
+        """Draw the place that would be taken."""
+        spot, plot, high = self._snap, self.view.plot, float(self.fontMetrics().height())
         if spot is None or not self.laid:
             return
         at = self._pixels(self._shown_first()[0], np.array([spot.at]))[0]

@@ -83,7 +83,7 @@ def lines(
     if unit_said:
         said.append(Line("Unit", unit_said))
     else:
-        said.append(Line("Unit", f"{capital(unit_words(found))}: choose it", OPEN))
+        said.append(Line("Unit", f"{capital(found.unit_doubt or unit_words(found))}: choose it", OPEN))
     if bounds is not None:
         z0, z1, r0, r1 = bounds
         said.append(Line("Size", minus(f"z {z0:.2f} to {z1:.2f}, r {r0:.2f} to {r1:.2f} mm, as it lies")))
@@ -116,9 +116,14 @@ def _size(mm: float) -> str:
     return f"{mm:.1f}" if mm < 10_000.0 else f"{mm:.3g}"
 
 
+def is_unit_open(found: ReadOutline, is_chosen: bool) -> bool:
+    """Return True where nobody has said the unit, or what the file says of it is doubtful."""
+    return found.unit == NOT_KNOWN or (bool(found.unit_doubt) and not is_chosen)
+
+
 def unit_said(found: ReadOutline, is_chosen: bool) -> str:
     """Return the unit and how it is known; nothing while it is open."""
-    if found.unit == NOT_KNOWN:
+    if is_unit_open(found, is_chosen):
         return ""
     return f"{found.unit}, {'chosen at import' if is_chosen else 'stated in the file'}"
 

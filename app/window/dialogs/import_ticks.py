@@ -25,7 +25,7 @@ from app.window.dialogs.form import Form
 from app.window.dialogs.typed_fields import Field
 
 #: Rows that are seen at once, more are scrolled to; the height of one, pixels.
-_ROWS, _ROW_PX = 6, 20
+_ROWS, _ROW_PX = 8, 20
 
 
 @dataclass(frozen=True)

@@ -56,7 +56,9 @@ class WheelFields:
         self.table.verticalHeader().hide()
         self.table.setShowGrid(False)
         self.table.setMinimumHeight(170)
-        self.table.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        header = self.table.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         form.row(self.table)
         for field in self.fields():
             field.edited.connect(self.follow)
