@@ -277,3 +277,13 @@ def test_lay_scales_turns_and_shifts() -> None:
     assert lay.point(2.0, 3.0) == pytest.approx((-76.2 + 10.0 - 7.0, 50.8 + 1.0))
     kept = lay.loop(((2.0, 3.0, 0.0), (3.0, 3.0, 0.0), (3.0, 4.0, 0.0)))
     assert kept[0][:2] == pytest.approx((-66.2, 51.8))  # the card's shift is not in what is kept
+
+
+def test_what_lies_far_off_is_in_sight_until_it_is_placed(qtbot: QtBot, tmp_path: Path) -> None:
+    """A drawing with its origin 4 m away: the wheel and the outline are both seen."""
+    far = tuple((z + 4000.0, r, b) for z, r, b in AWAY)
+    dialog, _ = opened(
+        qtbot, tmp_path / "far.dxf", wheel="Track 18", read=Reader(found(far, unit="not known"))
+    )
+    for at in ((4090.0, 120.0), (0.0, 95.0)):
+        assert dialog.picture.view.plot.contains(QPointF(pixel(dialog, *at)))

@@ -129,14 +129,15 @@ class ImportPicture(QWidget):
         self.update()
 
     def _box(self) -> tuple[float, float, float, float] | None:
-        """Return what is to be seen: the wheel, the chosen reading, and others that are not far larger."""
+        """Return what is to be seen: wheel, chosen reading (or else the nearest), others not far larger."""
         wheel = self._behind.blank or self._behind.wheel
-        boxes = [] if wheel is None else [wheel.bounds]
         reach = _FAR * max(map(abs, wheel.bounds)) if wheel is not None else np.inf
-        for laid in self.laid:
-            box = laid.bounds
-            if box is not None and (laid.is_chosen or max(map(abs, box)) <= reach):
-                boxes.append(box)
+        chosen = [laid.bounds for laid in self.laid if laid.is_chosen and laid.bounds is not None]
+        others = [laid.bounds for laid in self.laid if not laid.is_chosen and laid.bounds is not None]
+        near = [box for box in others if max(map(abs, box)) <= reach]
+        if not chosen and not near:
+            near = sorted(others, key=lambda box: max(map(abs, box)))[:1]
+        boxes = [*([] if wheel is None else [wheel.bounds]), *chosen, *near]
         if not boxes:
             return None
         low_z, high_z = min(0.0, *(b[0] for b in boxes)), max(0.0, *(b[1] for b in boxes))

@@ -74,7 +74,7 @@ def lines(
     """
     said: list[Line] = []
     if found.hindrance:
-        said.append(Line("Cannot be used", capital(in_window_words(found.hindrance)), TROUBLE))
+        said.append(Line("Cannot be used", minus(capital(in_window_words(found.hindrance))), TROUBLE))
     count, vertices = len(found.loops), sum(map(len, found.loops))
     outlines = "1 closed outline" if count == 1 else f"{count} closed outlines"
     some = f", {taken} taken" if count > 1 else ""
@@ -91,7 +91,7 @@ def lines(
     warned = set(found.warnings)
     # What should be looked at stands before what was counted, where it is seen without scrolling.
     for text in sorted(findings(found), key=lambda text: text not in warned):
-        line = capital(in_window_words(text)).rstrip(".")
+        line = minus(capital(in_window_words(text)).rstrip("."))
         said.append(Line("Look", line, LOOK) if text in warned else Line("Found", line))
     return said
 
