@@ -38,6 +38,11 @@ TABLE = Limits(
     size_bytes=50 * _MB, seconds=10.0, memory_bytes=2 << 30, entities=2_000_000, points=200_000, nesting=1
 )
 
+#: A scan of a caliper is a few hundred thousand triangles; entities are triangles here.
+MESH = Limits(
+    size_bytes=300 * _MB, seconds=30.0, memory_bytes=3 << 30, entities=2_000_000, points=200_000, nesting=16
+)
+
 #: Files the child may hold open, and the size of any file it could write.
 OPEN_FILES = 64
 WRITTEN_BYTES = 1 << 20

@@ -17,12 +17,14 @@ from importlib import import_module
 import msgspec
 
 from app.files.readers.answer import ReadError, ReadOutline, Request, one_line
-from app.files.readers.limits import DRAWING, OPEN_FILES, TABLE, WRITTEN_BYTES, Limits
+from app.files.readers.limits import DRAWING, MESH, OPEN_FILES, TABLE, WRITTEN_BYTES, Limits
 
 #: Suffix to the module and function that read it, imported when asked for, and what such a file may take.
 _READERS: dict[str, tuple[str, str, Limits]] = {
     ".dxf": ("app.files.readers.dxf", "read_dxf", DRAWING),
+    ".svg": ("app.files.readers.svg", "read_svg", DRAWING),
     **dict.fromkeys((".csv", ".txt", ".tsv", ".dat"), ("app.files.readers.table", "read_table", TABLE)),
+    **dict.fromkeys((".stl", ".obj", ".ply", ".3mf"), ("app.files.readers.mesh", "read_mesh", MESH)),
 }
 
 #: The suffixes that can be read.
