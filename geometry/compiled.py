@@ -34,8 +34,18 @@ def _digest() -> str:
     return found.hexdigest()[:16]
 
 
+#: Names the folder of the parent to a child that has no home of its own.
+KEPT_IN = "BLANKWRIGHT_KERNELS"
+
+
 def _folder() -> Path | None:
-    """Return where machine code is kept: beside the sources, else the user's cache; None where neither is."""
+    """Return where machine code is kept: where a parent keeps it, beside the sources, else the user's cache.
+
+    None where nothing can be written; code is then made anew by every process.
+    """
+    given = os.environ.get(KEPT_IN)
+    if given:
+        return Path(given)
     beside = Path(__file__).parent / "__pycache__"
     if sys.platform == "win32":
         user = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
@@ -53,6 +63,11 @@ def _folder() -> Path | None:
 _KEPT = _folder()
 if _KEPT is not None:
     numba.config.CACHE_DIR = str(_KEPT)
+
+
+def kept_in() -> str:
+    """Return the folder of machine code, empty where there is none."""
+    return "" if _KEPT is None else str(_KEPT)
 
 
 def compiled(function: Function) -> Function:

@@ -24,6 +24,8 @@ def prepare() -> None:
             if isinstance(outline, Outline) and isinstance(held, Held):
                 measure(outline, held)
                 profile(outline, held)
+    import app.files.readers.mesh  # noqa: F401  # sweeps a tiny body when it is imported
+
     set_prepared()
 
 

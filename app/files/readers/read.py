@@ -29,6 +29,7 @@ from app.files.readers.answer import (
 )
 from app.files.readers.worker import SUFFIXES, limits_of
 from app.resources import program
+from geometry.compiled import KEPT_IN, kept_in
 
 __all__ = ["SUFFIXES", "CancelledError", "ReadError", "ReadOutline", "read_outline"]
 
@@ -154,7 +155,8 @@ def _ask(file: BinaryIO, request: Request, cancelled: Callable[[], bool] | None)
 def _environment(home: str) -> dict[str, str]:
     kept = {name: os.environ[name] for name in _KEPT if name in os.environ}
     places = ("HOME", "USERPROFILE", "TMPDIR", "TEMP", "TMP", "XDG_CACHE_HOME", "XDG_CONFIG_HOME")
-    return kept | dict.fromkeys(places, home)
+    # Machine code lies beside the program or in the user's cache, which the child's home is not.
+    return kept | dict.fromkeys(places, home) | {KEPT_IN: kept_in()}
 
 
 def _wait(child: subprocess.Popen[bytes], seconds: float, cancelled: Callable[[], bool] | None) -> bytes:
