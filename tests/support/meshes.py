@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from geometry.shape.curve import Array
 
@@ -83,3 +85,72 @@ def turned_about_axle(triangles: Array, angle: float) -> Array:
     """Return the triangles turned about the axle, rad."""
     cos, sin = np.cos(angle), np.sin(angle)
     return np.asarray(triangles @ np.array([[1.0, 0.0, 0.0], [0.0, cos, sin], [0.0, -sin, cos]]))
+
+
+def capsule(start: Sequence[float], end: Sequence[float], radius: float, count: int) -> Array:
+    """Return the triangles of a rod with round ends, corners on its surface, `count` of them round it.
+
+    No place of its surface lies deeper within it than radius (1 - cos(pi / count)^2).
+    """
+    a, b = np.array(start, dtype=float), np.array(end, dtype=float)
+    axis = (b - a) / np.linalg.norm(b - a)
+    side = np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
+    side /= np.linalg.norm(side)
+    other = np.cross(axis, side)
+    turn = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)
+    ring = np.cos(turn)[:, None] * side + np.sin(turn)[:, None] * other
+    tilt = np.linspace(-np.pi / 2.0, np.pi / 2.0, count // 2 // 2 * 2 + 1)
+    half = len(tilt) // 2
+    rings = [a + radius * (math.cos(t) * ring + math.sin(t) * axis) for t in tilt[: half + 1]]
+    rings += [b + radius * (math.cos(t) * ring + math.sin(t) * axis) for t in tilt[half:]]
+    return _lofted(np.array(rings))
+
+
+def _lofted(rings: Array) -> Array:
+    """Return the triangles between rings (m, n, 3) of places that follow each other, each turning left."""
+    here, there = rings[:-1], rings[1:]
+    after, beyond = np.roll(here, -1, axis=1), np.roll(there, -1, axis=1)
+    quads = [q.reshape(-1, 3) for q in (here, after, beyond, there)]
+    a, b, c, d = quads
+    found = np.concatenate([np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)])
+    area = np.linalg.norm(np.cross(found[:, 1] - found[:, 0], found[:, 2] - found[:, 0]), axis=1)
+    return np.asarray(found[area > 1e-12])
+
+
+def caliper(along: int, slices: int) -> Array:
+    """Return about 2 (along + 250) slices triangles of a body like a brake caliper over a disc of radius 180.
+
+    An arch of two halves and a bridge with rounded corners, drawn in (z, y), pushed along x from -65 to 65,
+    its two ends flat.
+    """
+    arch = shapely.Polygon(
+        [
+            *[(-48, 118), (-14, 118), (-14, 176), (9, 176), (9, 122), (38, 122)],
+            *[(38, 196), (30, 205), (-40, 205), (-48, 198)],
+        ]
+    )
+    rounded = arch.buffer(-3.0, quad_segs=16).buffer(6.0, quad_segs=16).buffer(-3.0, quad_segs=16)
+    drawn = shapely.orient_polygons(rounded.segmentize(rounded.length / along))
+    assert isinstance(drawn, shapely.Polygon)
+    profile = np.array(drawn.exterior.coords)[:-1]
+    x = np.linspace(-65.0, 65.0, slices + 1)
+    rings = np.empty((len(x), len(profile), 3))
+    rings[:, :, 0], rings[:, :, 1], rings[:, :, 2] = profile[:, 0], x[:, None], profile[:, 1]
+    sides = _lofted(rings)[:, ::-1]
+    cap = np.array(
+        [np.array(t.exterior.coords)[:3] for t in shapely.constrained_delaunay_triangles(drawn).geoms]
+    )
+    ends = []
+    for level, is_low in ((x[0], True), (x[-1], False)):
+        flat = np.stack([cap[:, :, 0], np.full(cap.shape[:2], level), cap[:, :, 1]], axis=2)
+        normal = np.cross(flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0])[:, 1]
+        wrong = (normal > 0.0) == is_low
+        flat[wrong] = flat[wrong][:, ::-1]
+        ends.append(flat)
+    return np.concatenate([sides, *ends])
+
+
+def volume(triangles: Array) -> float:
+    """Return the volume that closed triangles bound, + where they are turned outwards."""
+    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+    return float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6.0)
