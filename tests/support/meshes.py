@@ -137,9 +137,8 @@ def caliper(along: int, slices: int) -> Array:
     rings = np.empty((len(x), len(profile), 3))
     rings[:, :, 0], rings[:, :, 1], rings[:, :, 2] = profile[:, 0], x[:, None], profile[:, 1]
     sides = _lofted(rings)[:, ::-1]
-    cap = np.array(
-        [np.array(t.exterior.coords)[:3] for t in shapely.constrained_delaunay_triangles(drawn).geoms]
-    )
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(drawn))
+    cap = shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3]
     ends = []
     for level, is_low in ((x[0], True), (x[-1], False)):
         flat = np.stack([cap[:, :, 0], np.full(cap.shape[:2], level), cap[:, :, 1]], axis=2)
