@@ -43,6 +43,16 @@ MESH = Limits(
     size_bytes=300 * _MB, seconds=30.0, memory_bytes=3 << 30, entities=2_000_000, points=200_000, nesting=16
 )
 
+#: A photograph or a scanned sheet to trace; entities are pixels of the file, points are pixels handed back.
+PICTURE = Limits(
+    size_bytes=30 * _MB,
+    seconds=10.0,
+    memory_bytes=2 << 30,
+    entities=40_000_000,
+    points=6_000_000,
+    nesting=1,
+)
+
 #: Files the child may hold open, and the size of any file it could write.
 OPEN_FILES = 64
 WRITTEN_BYTES = 1 << 20

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import math
 import os
 import subprocess
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import BinaryIO, TypedDict, Unpack
@@ -134,10 +135,29 @@ def _check(request: Request, path: Path) -> None:
 
 
 def _ask(file: BinaryIO, request: Request, cancelled: Callable[[], bool] | None) -> ReadOutline:
+    seconds = limits_of(request.suffix).seconds
+    return _decoded(*ask_child([json.dumps(asdict(request))], file, seconds, cancelled))
+
+
+def ask_child(
+    arguments: Sequence[str], file: BinaryIO, seconds: float, cancelled: Callable[[], bool] | None
+) -> tuple[bytes, int]:
+    """Return what the reader's child process writes for a file on its standard input, and its exit code.
+
+    Args:
+        arguments: of the child, behind the one that makes it a reader.
+        file: what it reads.
+        seconds: of the clock, after which it is killed.
+        cancelled: as in `read_outline`.
+
+    Raises:
+        ReadError: it took too long.
+        CancelledError: `cancelled` returned True.
+    """
     with (
         tempfile.TemporaryDirectory(prefix="blankwright-reader-", ignore_cleanup_errors=True) as home,
         subprocess.Popen(
-            [*program("--reader"), json.dumps(asdict(request))],
+            [*program("--reader"), *arguments],
             stdin=file,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -146,10 +166,10 @@ def _ask(file: BinaryIO, request: Request, cancelled: Callable[[], bool] | None)
         ) as child,
     ):
         try:
-            out = _wait(child, limits_of(request.suffix).seconds, cancelled)
+            out = _wait(child, seconds, cancelled)
         finally:
             child.kill()
-    return _decoded(out, child.returncode)
+    return out, child.returncode
 
 
 def _environment(home: str) -> dict[str, str]:
@@ -173,13 +193,19 @@ def _wait(child: subprocess.Popen[bytes], seconds: float, cancelled: Callable[[]
 
 def _decoded(out: bytes, code: int) -> ReadOutline:
     """Return the child's answer; msgspec refuses numbers that are not finite and unknown fields."""
-    try:
-        if code == 0:
+    if code == 0:
+        with contextlib.suppress(msgspec.MsgspecError):
             return msgspec.json.decode(out, type=ReadOutline)
+    raise ReadError(error_said(out, code, "export the outline alone"))
+
+
+def error_said(out: bytes, code: int, mend: str) -> str:
+    """Return what a child that gave no answer says is wrong, or how it ended and what to do about it."""
+    try:
         error = msgspec.json.decode(out, type=_Answer).error
     except msgspec.MsgspecError:
         error = (
             f"the reader ended without an answer (code {code}), at a limit of memory or time or by a fault; "
-            "export the outline alone"
+            f"{mend}"
         )
-    raise ReadError(one_line(error))
+    return one_line(error)

@@ -30,6 +30,9 @@ _READERS: dict[str, tuple[str, str, Limits]] = {
 #: The suffixes that can be read.
 SUFFIXES = tuple(_READERS)
 
+#: First argument where a picture is asked for, to be traced by a person, instead of an outline.
+PICTURE = "picture"
+
 
 def limits_of(suffix: str) -> Limits:
     """Return what a file of this kind may take."""
@@ -57,6 +60,10 @@ def read(data: bytes, request: Request) -> ReadOutline:
 
 def main(argv: Sequence[str]) -> int:
     """Read standard input as the request in argv[0] asks, write the answer, return 0, or 2 for an error."""
+    if list(argv[:1]) == [PICTURE]:
+        from app.files.readers import picture
+
+        return picture.main(argv[1:], _limit_this_process)
     try:
         request = _request(argv)
         limits = limits_of(request.suffix)
