@@ -89,34 +89,34 @@ def check(sheet: BrakeSheet) -> None:
         if p.r > largest + SAME_MM:
             raise SheetError(
                 "points",
-                f"Corner point {k + 1} lies at r {p.r:.2f}, above the largest radius {largest:.2f}: correct "
-                "one of them.",
+                f"Corner point {k + 1} lies at r {p.r:.2f} mm, above the largest radius {largest:.2f} mm: "
+                "correct one of them.",
                 k,
             )
         if sheet.inboard_z_mm is not None and p.z < sheet.inboard_z_mm - SAME_MM:
             raise SheetError(
                 "inboard_z_mm",
-                f"The inboard end z {sheet.inboard_z_mm:.2f} lies outboard of corner point {k + 1} at z "
-                f"{p.z:.2f}: correct one of them.",
+                f"The inboard end z {sheet.inboard_z_mm:.2f} mm lies outboard of corner point {k + 1} at z "
+                f"{p.z:.2f} mm: correct one of them.",
             )
         if sheet.lower_r_mm is not None and p.r < sheet.lower_r_mm - SAME_MM:
             raise SheetError(
                 "lower_r_mm",
-                f"The lower edge r {sheet.lower_r_mm:.2f} lies above corner point {k + 1} at r {p.r:.2f}: "
-                "correct one of them.",
+                f"The lower edge r {sheet.lower_r_mm:.2f} mm lies above corner point {k + 1} at r {p.r:.2f} "
+                "mm: correct one of them.",
             )
     z = sheet.largest_z_mm
     if z is not None and z > outermost + SAME_MM:
         raise SheetError(
             "largest_z_mm",
-            f"The largest radius at z {z:.2f} would lie outboard of every corner point (up to z "
-            f"{outermost:.2f}): correct one of them. + is outboard.",
+            f"The largest radius at z {z:.2f} mm would lie outboard of every corner point (up to z "
+            f"{outermost:.2f} mm): correct one of them. + is outboard.",
         )
     if z is not None and sheet.inboard_z_mm is not None and z < sheet.inboard_z_mm - SAME_MM:
         raise SheetError(
             "largest_z_mm",
-            f"The largest radius at z {z:.2f} would lie inboard of the inboard end z "
-            f"{sheet.inboard_z_mm:.2f}: correct one of them.",
+            f"The largest radius at z {z:.2f} mm would lie inboard of the inboard end z "
+            f"{sheet.inboard_z_mm:.2f} mm: correct one of them.",
         )
     _check_disc(sheet)
 
@@ -125,12 +125,13 @@ def _check_disc(sheet: BrakeSheet) -> None:
     if sheet.disc_mm is not None and sheet.disc_mm / 2.0 >= sheet.largest_r_mm:
         raise SheetError(
             "disc_mm",
-            f"A disc of diameter {sheet.disc_mm:.2f} reaches r {sheet.disc_mm / 2.0:.2f}, and its caliper "
-            f"stands over it, but the largest radius is {sheet.largest_r_mm:.2f}: correct one of them.",
+            f"A disc of diameter {sheet.disc_mm:.2f} mm reaches r {sheet.disc_mm / 2.0:.2f} mm, and its "
+            f"caliper stands over it, but the largest radius is {sheet.largest_r_mm:.2f} mm: correct one "
+            "of them.",
         )
     height, hat = sheet.hat_height_mm, sheet.hat_mm
     if height is not None and hat is not None and height < hat:
         raise SheetError(
             "hat_height_mm",
-            f"A hat {height:.2f} high cannot be {hat:.2f} thick where the wheel bears: exchanged?",
+            f"A hat {height:.2f} mm high cannot be {hat:.2f} mm thick where the wheel bears: exchanged?",
         )

@@ -154,7 +154,7 @@ def _inboard_of_last(
     last, top = points[-1], sheet.largest_r_mm
     grown = _box(inboard, last.z, last.r, top)
     if grown:
-        said.append(f"straight out to the largest radius {top:.2f} from z {last.z:.2f} inboard")
+        said.append(f"straight out to the largest radius {top:.2f} from z {last.z:.2f} mm inboard")
     return grown
 
 
@@ -170,7 +170,7 @@ def _up_to_largest(
     if at is None or whole.distance(shapely.Point(at, top)) < SAME_MM:
         return []
     below = "the corner points stay below it"
-    said.append(f"straight out to the largest radius {top:.2f} from z {at:.2f} inboard: {below}")
+    said.append(f"straight out to the largest radius {top:.2f} from z {at:.2f} mm inboard: {below}")
     return _box(inboard, at, outermost.r, top) or _box(inboard, outermost.z, outermost.r, top)
 
 
@@ -183,8 +183,8 @@ def _down_to_edge(
         return []
     outboard = max(p.z for p in points)
     said.append(
-        f"straight in to the lower edge {sheet.lower_r_mm:.2f} at z {outboard:.2f}, as far outboard as any "
-        "corner point: none lies on that edge"
+        f"straight in to the lower edge {sheet.lower_r_mm:.2f} at z {outboard:.2f} mm, as far outboard as "
+        "any corner point: none lies on that edge"
     )
     return _box(inboard, outboard, sheet.lower_r_mm, low)
 
@@ -215,7 +215,7 @@ def _reaching(corners: tuple[Corner, ...], sheet: BrakeSheet, said: list[str]) -
         return corners
     said.append(
         f"the corner radius at the top is left off: with it the outline would end at r {path.bounds[3]:.2f}, "
-        f"below the largest radius {sheet.largest_r_mm:.2f}"
+        f"below the largest radius {sheet.largest_r_mm:.2f} mm"
     )
     top = sheet.largest_r_mm - SAME_MM
     sharp = tuple(replace(c, radius=0.0) if c.r > top else c for c in corners)

@@ -76,6 +76,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("new_wheel", "New &wheel...", "Ctrl+Shift+W", "dialogs.new_wheel", "wheel"),
             Action("new_blank", "New &blank...", "Ctrl+Shift+B", "dialogs.new_blank", "blank"),
             Action("new_shape", "New &stay-out shape...", "Ctrl+Shift+A", "dialogs.new_shape", "shape"),
+            Action("brake_sheet", "Brake from a shee&t...", "Ctrl+Shift+H", "dialogs.brake_sheet"),
             Action("brake_variant", "&Variant of a brake...", "Ctrl+Shift+V", "dialogs.brake_variant"),
             Action("new_rules", "New &rule set...", "Ctrl+Shift+R", "dialogs.new_rules"),
             Action("new_material", "New &material...", "Ctrl+Shift+L", "dialogs.new_material"),

@@ -117,6 +117,12 @@ class Dialogs(QObject):
 
         self._open(NewShapeDialog(self._document.project, self._window))
 
+    def brake_sheet(self) -> None:
+        """Make a stay-out shape of the numbers of a sheet, a mail or a call."""
+        from app.window.dialogs.brake_sheet import BrakeSheetDialog
+
+        self._open(BrakeSheetDialog(self._document.project, self._document.wheel_name, self._window))
+
     def brake_variant(self) -> None:
         """Make another disc, side or end of a brake that is there."""
         from app.window.dialogs.brake_variant import BrakeVariantDialog

@@ -63,7 +63,7 @@ def test_above_the_last_corner_point_it_goes_straight_out_to_the_largest_radius(
         (-30.0, 116.0), (24.0, 116.0), (46.0, 134.0), (46.0, 176.0), (36.0, 199.0), (36.0, 203.0),
         (-30.0, 203.0),
     }  # fmt: skip
-    assert grown.said == ("straight out to the largest radius 203.00 from z 36.00 inboard",)
+    assert grown.said == ("straight out to the largest radius 203.00 from z 36.00 mm inboard",)
 
 
 def test_the_order_of_typing_does_not_matter() -> None:
@@ -81,7 +81,7 @@ def test_where_nobody_said_straight_the_outline_runs_round_the_boxes_of_neighbou
 def test_a_largest_radius_without_a_place_may_be_anywhere_between_stepped_points() -> None:
     sheet = replace(SHEET, is_straight=False, largest_z_mm=None)
     assert (46.0, 203.0) in places(sheet)
-    assert any("from z 46.00 inboard" in said for said in outline(sheet).said)
+    assert any("from z 46.00 mm inboard" in said for said in outline(sheet).said)
 
 
 def test_without_an_inboard_end_it_ends_at_the_innermost_place() -> None:
@@ -104,13 +104,13 @@ def test_between_straight_corner_points_a_largest_radius_without_a_place_lies_in
 def test_a_largest_radius_beside_the_top_is_reached_where_it_was_typed() -> None:
     grown = outline(replace(SHEET, largest_z_mm=40.0))
     assert Corner(40.0, 203.0) in grown.corners
-    assert any("from z 40.00 inboard: the corner points stay below it" in said for said in grown.said)
+    assert any("from z 40.00 mm inboard: the corner points stay below it" in said for said in grown.said)
 
 
 def test_a_lower_edge_below_the_corner_points_goes_straight_in_as_far_outboard_as_any() -> None:
     sheet = replace(SHEET, lower_r_mm=110.0)
     assert {(46.0, 110.0), (-30.0, 110.0), (46.0, 116.0)} <= places(sheet)
-    assert any("straight in to the lower edge 110.00 at z 46.00" in said for said in outline(sheet).said)
+    assert any("straight in to the lower edge 110.00 at z 46.00 mm" in said for said in outline(sheet).said)
 
 
 def test_a_corner_radius_is_kept_at_its_corner_and_left_off_where_it_would_lower_the_top() -> None:
@@ -184,7 +184,7 @@ def test_no_brake_sticks_out_of_the_outline_of_its_sheet(
 def test_a_corner_point_above_the_largest_radius_is_named() -> None:
     error = refused(replace(SHEET, largest_r_mm=190.0))
     assert (error.field, error.row) == ("points", 3)
-    assert str(error).startswith("Corner point 4 lies at r 199.00, above the largest radius 190.00")
+    assert str(error).startswith("Corner point 4 lies at r 199.00 mm, above the largest radius 190.00 mm")
 
 
 @pytest.mark.parametrize(
@@ -194,7 +194,7 @@ def test_a_corner_point_above_the_largest_radius_is_named() -> None:
         ({"largest_z_mm": -40.0}, "largest_z_mm", "inboard of the inboard end"),
         ({"inboard_z_mm": 30.0}, "inboard_z_mm", "outboard of corner point 1"),
         ({"lower_r_mm": 120.0}, "lower_r_mm", "above corner point 1"),
-        ({"disc_mm": 406.0}, "disc_mm", "reaches r 203.00"),
+        ({"disc_mm": 406.0}, "disc_mm", "reaches r 203.00 mm"),
         ({"hat_mm": 7.0, "hat_height_mm": 6.0}, "hat_height_mm", "exchanged"),
         ({"points": POINTS[:2]}, "points", "At least 3"),
         ({"points": POINTS * 4}, "points", "16 corner points"),
