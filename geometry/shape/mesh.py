@@ -72,7 +72,7 @@ def surface_of(triangles: Array) -> Surface:
     edges differ by rounding.
     """
     corners = np.ascontiguousarray(triangles, dtype=float).reshape(-1, 3)
-    ids, count = _weld(corners)
+    ids, count = welded(corners)
     sides = _sides(ids, count)
     if sides[0].any():
         ids, count = _mended(corners, ids, count, sides[0])
@@ -121,7 +121,7 @@ def _hash(a: float, b: float, c: float, bits: Indices, floats: Array) -> int:
 
 
 @compiled
-def _weld(corners: Array) -> tuple[Indices, int]:
+def welded(corners: Array) -> tuple[Indices, int]:
     """Return the number of the place of each of (m, 3) corners, and how many places there are."""
     table = np.full(1 << 12, -1, dtype=np.int32)
     first = np.empty(1 << 11, dtype=np.int32)
