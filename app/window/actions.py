@@ -50,6 +50,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("save", "&Save", "Ctrl+S", "files.save", "save", apart=True),
             Action("save_as", "Save &as...", "Ctrl+Shift+S", "files.save_as"),
             Action("import", "&Import outline...", "Ctrl+I", "files.import_outline", "import", apart=True),
+            Action("trace", "&Trace a picture...", "Ctrl+Shift+T", "dialogs.trace_picture"),
             Action("export", "&Export section (DXF, CSV)...", "Ctrl+E", "files.export", "export"),
             Action("report", "Section re&port (PDF)...", "Ctrl+R", "files.report", "report"),
             Action("print", "&Print drawing...", "Ctrl+P", "files.print_drawing", "print"),

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.project import edits
 from app.project.project import Project
@@ -123,6 +123,24 @@ class Dialogs(QObject):
 
         self._open(BrakeSheetDialog(self._document.project, self._document.wheel_name, self._window))
 
+    def trace_picture(self) -> None:
+        """Ask for a picture and trace a stay-out shape over it."""
+        from app.files.readers.read_picture import PICTURE_SUFFIXES
+
+        kinds = " ".join(f"*{suffix}" for suffix in PICTURE_SUFFIXES)
+        folder = self._document.path.parent if self._document.path is not None else Path.home()
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Trace a picture", str(folder), f"Pictures ({kinds});;All files (*)"
+        )
+        if name:
+            self.trace(Path(name))
+
+    def trace(self, path: Path) -> None:
+        """Trace a stay-out shape over a picture."""
+        from app.window.dialogs.trace_picture import TraceDialog
+
+        self._open(TraceDialog(self._document.project, path, self._document.wheel_name, self._window))
+
     def brake_variant(self) -> None:
         """Make another disc, side or end of a brake that is there."""
         from app.window.dialogs.brake_variant import BrakeVariantDialog
@@ -157,7 +175,12 @@ class Dialogs(QObject):
             self.edit("wheels", name)
 
     def import_outlines(self, paths: Sequence[Path]) -> None:
-        """Read foreign files, one after the other, and ask of each what it becomes."""
+        """Read foreign files, one after the other, and ask of each what it becomes; a picture is traced."""
+        from app.files.readers.read_picture import PICTURE_SUFFIXES
+
+        if len(paths) == 1 and paths[0].suffix.lower() in PICTURE_SUFFIXES:
+            self.trace(paths[0])
+            return
         if self._imports is None:
             from app.window.dialogs.import_queue import ImportQueue
 

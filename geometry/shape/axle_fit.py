@@ -28,12 +28,12 @@ from geometry.shape.curve import Array, Flags
 _LEAST_SHARE, _LEAST_SECTORS = 0.015, 7
 #: Of the surface that misses the line by three widths or less, this much must miss it by one: else nothing is
 #: turned about it, and surface lies there by chance.
-_CONTRAST = 0.55
+_CONTRAST = 0.4
 #: A second line with more than this part of the first one's surface, and farther from it than this part of
 #: the body's size, makes the first one doubtful.
 _RIVAL, _APART = 0.5, 0.01
-#: A face is square to the line where its normal is this close to it: cosine.
-_SQUARE = 0.998
+#: A face is square to the line where its normal is this close to it, of a drawn body and of a scan: cosine.
+_SQUARE, _ABOUT_SQUARE = 0.99999, 0.998
 #: A face lies round the axle where it does in so many of 24 directions: more than any part of a caliper does.
 _ROUND = 10
 #: Faces of less than this part of all surface are no mounting face; how many are told.
@@ -115,7 +115,7 @@ def fit_axle(triangles: Array) -> FittedAxle:
         by_faces = direction is not None
         line = line if direction is None else fitted(of, line, _width(line), direction) or line
     found = _described(line, of, float(normals.area.sum()))
-    faces = _faces(found, corners, looks)
+    faces = _faces(found, corners, looks, _SQUARE if is_clean else _ABOUT_SQUARE)
     apart = None if rival is None or rival.agreed < _RIVAL * line.agreed else _apart(line, rival)
     through = found.through * size + middle
     return replace(
@@ -160,7 +160,10 @@ def _described(line: Line, of: Normals, whole: float) -> FittedAxle:
     direction = line.a * np.sign(line.a[np.argmax(np.abs(line.a))])
     place = np.cross(line.a, line.b)
     across = (mine.at - place) @ _axes(direction)[:, 1:]
-    sectors = _sectors(across[:, 1], across[:, 0], mine.area)
+    # By their normals, pointing outwards: those of a plane point one way, however far round it lies.
+    out = mine.normal @ _axes(direction)[:, 1:]
+    out *= np.sign(np.einsum("ij,ij->i", out, across))[:, None]
+    sectors = _sectors(out[:, 1], out[:, 0], mine.area)
     if share < max(_LEAST_SHARE * whole, _CONTRAST * near, 1e-300) or sectors < _LEAST_SECTORS:
         raise _none()
     r = np.hypot(across[:, 0], across[:, 1])
@@ -193,18 +196,19 @@ def _apart(line: Line, other: Line) -> float:
 # Faces
 
 
-def _levels(z: Array, area: Array, looks: Array, width: float) -> list[Flags]:
+def _levels(z: Array, area: Array, looks: Array, square: float, width: float) -> list[Flags]:
     """Return the triangles of each face square to the axle, those that look one way or the other apart.
 
     Args:
         z: (n,) of the triangles.
         area: (n,) of the triangles.
         looks: (n,) cosine between the axle and the normal of each triangle, or of its patch.
+        square: least cosine of a face that is square to the axle.
         width: triangles whose z differ by less can be one face.
     """
     found: list[Flags] = []
     for sign in (1.0, -1.0):
-        left = sign * looks > _SQUARE
+        left = sign * looks > square
         while left.any() and len(found) < 4 * _MOST_FACES:
             _, level = np.unique(np.floor((z[left] - z[left].min()) / width), return_inverse=True)
             fullest = level == np.argmax(np.bincount(level, weights=area[left]))
@@ -232,7 +236,7 @@ def _direction_of_faces(line: Line, corners: Array, looks: Array) -> Array | Non
     placed = (corners.mean(axis=1) - np.cross(line.a, line.b)) @ axes
     z = placed[:, 0]
     slopes, weights = [], []
-    for mine in _levels(z, area, looks @ line.a, _face_width(line.rms)):
+    for mine in _levels(z, area, looks @ line.a, _ABOUT_SQUARE, _face_width(line.rms)):
         y, x, weight = placed[mine, 1], placed[mine, 2], area[mine]
         if _sectors(y, x, weight) < _ROUND:
             continue
@@ -253,11 +257,11 @@ def _direction_of_faces(line: Line, corners: Array, looks: Array) -> Array | Non
     return np.asarray(direction / np.linalg.norm(direction))
 
 
-def _faces(found: FittedAxle, corners: Array, looks: Array) -> list[SquareFace]:
+def _faces(found: FittedAxle, corners: Array, looks: Array, square: float) -> list[SquareFace]:
     placed, area = found.placed(corners), _areas(corners)
     z, r = placed[:, :, 0].mean(axis=1), np.hypot(placed[:, :, 1], placed[:, :, 2])
     faces = []
-    for mine in _levels(z, area, looks @ found.direction, _face_width(found.rms)):
+    for mine in _levels(z, area, looks @ found.direction, square, _face_width(found.rms)):
         weight = area[mine]
         at = float(np.average(z[mine], weights=weight))
         rms = float(np.sqrt(np.average((z[mine] - at) ** 2, weights=weight)))

@@ -94,6 +94,11 @@ def surface_of(triangles: Array) -> Surface:
     )
 
 
+def prepare() -> None:
+    """Have the machine code made that a sound body does not need."""
+    _unite(np.arange(2), np.array([(0, 1)]))
+
+
 def _mended(corners: Array, ids: Indices, count: int, is_open: Indices) -> tuple[Indices, int]:
     """Return the places with those of open edges made one where they differ by rounding."""
     loose = np.unique(ids.reshape(-1, 3)[is_open > 0])

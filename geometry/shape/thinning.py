@@ -46,6 +46,12 @@ def thinned(ring: Array, width_mm: float, most: int | None = None) -> tuple[Arra
     return found if found is not None and len(found[0]) else None
 
 
+def prepare() -> None:
+    """Have the machine code made that a smooth outline does not need."""
+    square = np.array([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0), (0.0, 0.0)])
+    _push(square, np.arange(5), np.zeros(4), np.zeros(4, dtype=np.bool_), 0.1)
+
+
 def _widened(ring: Array, width: float, most: int | None) -> tuple[Array, float] | None:
     """Return the outline of all that lies within a width of the lines between kept vertices.
 

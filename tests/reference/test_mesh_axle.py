@@ -150,7 +150,7 @@ def test_placed_corners_lie_about_the_first_axis() -> None:
 
 
 @pytest.mark.parametrize(
-    "body", [block((0.0, 50.0), (0.0, 30.0), (100.0, 120.0)), lump(100), scan(2.0)[:9000]]
+    "body", [block((0.0, 50.0), (0.0, 30.0), (100.0, 120.0)), lump(100), caliper(300, 60), scan(2.0)[:9000]]
 )
 def test_a_body_that_is_not_turned_is_refused(body: Array) -> None:
     with pytest.raises(GeometryError, match="no surface turned about one line"):

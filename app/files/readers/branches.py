@@ -70,6 +70,7 @@ def _settled(part: list[Edge], places: Sequence[Point], grow: bool, out: Chained
 def _connected(edges: Sequence[Edge], at: dict[int, list[int]]) -> list[list[int]]:
     """Return the edges, by number, in groups that hang together."""
     seen: set[int] = set()
+    passed: set[int] = set()
     found = []
     for first in range(len(edges)):
         if first in seen:
@@ -78,9 +79,11 @@ def _connected(edges: Sequence[Edge], at: dict[int, list[int]]) -> list[list[int
         group = [first]
         for i in group:
             for node in edges[i].ends:
-                new = [k for k in at[node] if k not in seen]
-                seen.update(new)
-                group += new
+                if node not in passed:
+                    passed.add(node)
+                    new = [k for k in at[node] if k not in seen]
+                    seen.update(new)
+                    group += new
         found.append(group)
     return found
 

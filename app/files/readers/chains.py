@@ -37,7 +37,7 @@ def chained(
     """Return the outlines that pieces and ready rings make.
 
     Args:
-        pieces: loose, in any order and direction.
+        pieces: loose, in any order and direction, without doubles.
         rings: that close on themselves already.
         join: free ends nearer than this are joined, mm.
         grow: where pieces branch, take the outer edge of all they enclose.
@@ -55,8 +55,8 @@ def chained(
 
 
 def _edges(pieces: Iterable[Piece], out: Chained) -> tuple[list[Edge], list[Point]]:
-    """Return pieces between numbered nodes, without doubles; a stated end places a node before a computed."""
-    nodes, middles = Places(SAME), Places(LEVEL_MM)
+    """Return pieces between numbered nodes; an end that is stated places a node before one computed."""
+    nodes = Places(SAME)
     stated: list[bool] = []
     edges: list[Edge] = []
 
@@ -72,14 +72,25 @@ def _edges(pieces: Iterable[Piece], out: Chained) -> tuple[list[Edge], list[Poin
     for piece in pieces:
         if math.dist(piece.start, piece.end) <= SAME:
             out.empty += 1
-            continue
-        middle = arc_middle(piece.start, piece.end, piece.bulge)
-        if any(_is_double(piece, edges[k].piece) for k in middles.near(middle)):
-            out.doubles += 1
-            continue
-        middles.add(middle)
-        edges.append(Edge(piece, [number(p, piece.stated) for p in (piece.start, piece.end)]))
+        else:
+            edges.append(Edge(piece, [number(p, piece.stated) for p in (piece.start, piece.end)]))
     return edges, nodes.places
+
+
+def without_doubles(pieces: Iterable[Piece]) -> list[Piece]:
+    """Return pieces without those that are drawn a second time, all of them within LEVEL_MM."""
+    middles = Places(LEVEL_MM)
+    placed: list[Piece] = []
+    kept: list[Piece] = []
+    for piece in pieces:
+        if math.dist(piece.start, piece.end) > SAME:
+            middle = arc_middle(piece.start, piece.end, piece.bulge)
+            if any(_is_double(piece, placed[k]) for k in middles.near(middle)):
+                continue
+            middles.add(middle)
+            placed.append(piece)
+        kept.append(piece)
+    return kept
 
 
 def _is_double(a: Piece, b: Piece) -> bool:
@@ -152,23 +163,20 @@ def _corner(edge: Edge, a: int, other: Edge, b: int, places: Sequence[Point], jo
 def tidy_rings(out: Chained) -> None:
     """Drop rings without area and doubles, and turn the rest counterclockwise."""
     kept: list[list[Piece]] = []
-    middles = Places(LEVEL_MM)
+    known = Places(4.0 * LEVEL_MM)
     for ring in out.rings:
         if not ring or abs(area(ring)) <= SAME:
             out.empty += 1
             continue
-        middle = _box_middle(ring)
-        if any(_same_ring(ring, kept[k]) for k in middles.near(middle)):
+        # Rings of one box are few; two sums tell most other boxes apart, those about one middle too.
+        _, (z0, z1, r0, r1) = lowest_and_bounds([(*p.start, p.bulge) for p in ring])
+        mark = z0 + r1, z1 - 2.0 * r0
+        if any(_same_ring(ring, kept[k]) for k in known.near(mark)):
             out.doubles += 1
             continue
-        middles.add(middle)
+        known.add(mark)
         kept.append(leftward(ring))
     out.rings = kept
-
-
-def _box_middle(ring: Sequence[Piece]) -> Point:
-    _, (z0, z1, r0, r1) = lowest_and_bounds([(*p.start, p.bulge) for p in ring])
-    return (z0 + z1) / 2.0, (r0 + r1) / 2.0
 
 
 def _same_ring(ring: Sequence[Piece], other: Sequence[Piece]) -> bool:

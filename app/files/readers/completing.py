@@ -8,7 +8,10 @@ from itertools import combinations
 from typing import NamedTuple
 
 from app.files.readers.net import SAME
-from app.files.readers.pieces import Piece, Point, chords, leftward
+from app.files.readers.pieces import Piece, Point, chords, leftward, length
+
+#: The ends of a half lie apart by at least this share of the length of what is drawn.
+_LEAST_SPAN = 0.02
 
 
 class Mirror(NamedTuple):
@@ -58,7 +61,8 @@ class Mirror(NamedTuple):
 def mirror_of(chains: Sequence[Sequence[Piece]], join: float) -> Mirror | None:
     """Return the line that holds all ends of open chains, which lie on one side of it; None without one.
 
-    Ends that differ in z or in r by less than the join distance are taken as upright or level.
+    Ends that differ in z or in r by less than the join distance are taken as upright or level. An outline
+    with a gap is no half: there the ends are near each other, or pieces lie along the line.
     """
     ends = [place for chain in chains for place in (chain[0].start, chain[-1].end)]
     if not ends or len(ends) > 200:
@@ -66,13 +70,18 @@ def mirror_of(chains: Sequence[Sequence[Piece]], join: float) -> Mirror | None:
     base, far = max(combinations(ends, 2), key=lambda pair: math.dist(*pair))
     dz, dr = far[0] - base[0], far[1] - base[1]
     span = math.hypot(dz, dr)
-    if span <= max(join, SAME):
+    if span <= max(join, SAME, _LEAST_SPAN * max(map(length, chains))):
         return None
     upright, level = abs(dz) <= join, abs(dr) <= join
     uz = 0.0 if upright else math.copysign(1.0, dz) if level else dz / span
     ur = math.copysign(1.0, dr) if upright else 0.0 if level else dr / span
     found = Mirror(base, far, uz, ur)
     if any(abs(found.off(end)) > join for end in ends):
+        return None
+    lines = [p for chain in chains for p in chain if not p.bulge]
+    if any(
+        max(abs(found.off(p.start)), abs(found.off(p.end))) <= join < math.dist(p.start, p.end) for p in lines
+    ):
         return None
     sides = {found.side(chain, join) for chain in chains}
     return found if sides in ({1}, {-1}) else None

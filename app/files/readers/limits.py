@@ -38,6 +38,14 @@ TABLE = Limits(
     size_bytes=50 * _MB, seconds=10.0, memory_bytes=2 << 30, entities=2_000_000, points=200_000, nesting=1
 )
 
+#: A sheet of measured points is some thousand rows; its text is ten times as much to read as a table's.
+WORKBOOK = Limits(
+    size_bytes=50 * _MB, seconds=30.0, memory_bytes=2 << 30, entities=200_000, points=200_000, nesting=1
+)
+
+#: What a package may unpack to, and how many times its packed size a member of it.
+UNPACKED_BYTES, UNPACKED_RATIO = 300 * _MB, 200
+
 #: A scan of a caliper is a few hundred thousand triangles; entities are triangles here.
 MESH = Limits(
     size_bytes=300 * _MB, seconds=30.0, memory_bytes=3 << 30, entities=2_000_000, points=200_000, nesting=16

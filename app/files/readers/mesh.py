@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
+from itertools import pairwise
+
 import numpy as np
 
-from app.files.readers.answer import NOT_KNOWN, UNITS, Body, Loop, ReadError, ReadOutline, Request
+from app.files.readers.answer import (
+    NOT_KNOWN,
+    UNITS,
+    AxleFit,
+    Body,
+    Flat,
+    Loop,
+    ReadError,
+    ReadOutline,
+    Request,
+)
 from app.files.readers.mesh_files import load
 from app.files.readers.outlines import bounds_of, size_doubt
 from geometry.errors import GeometryError
+from geometry.shape import mesh, thinning
+from geometry.shape.axle_fit import FittedAxle, fit_axle
 from geometry.shape.curve import Array
-from geometry.shape.envelope import swept
+from geometry.shape.envelope import Envelope, swept
 from geometry.shape.mesh import Surface, surface_of
 
 #: Which of the file's coordinates are z of the half-plane and the two across it, in cyclic order.
 _AXES = {"x": (0, 1, 2), "y": (1, 2, 0), "z": (2, 0, 1)}
-
-#: A body with fewer triangles than this share of the largest one's is a loose fragment.
-_FRAGMENT = 0.01
 
 #: About the size of a brake.
 _BRAKE_MM = 250.0
@@ -24,11 +36,48 @@ _BRAKE_MM = 250.0
 #: Bodies that are named one by one.
 _NAMED = 50
 
-# Machine code is made, or found on the disk, before the child's limits are set and a byte is looked at.
-_CORNERS = np.array([(0.0, 1.0, 1.0), (1.0, 1.0, 1.0), (0.0, 2.0, 1.0), (0.0, 1.0, 2.0)])
-_TINY = _CORNERS[np.array([(0, 2, 1), (0, 1, 3), (0, 3, 2), (1, 2, 3)])]
-surface_of(_TINY)
-swept(_TINY)
+
+def _warm_up() -> None:
+    """Have all machine code made, or found on the disk, before the child's limits are set."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 25)
+    section = [(0.0, 7.0), (9.0, 7.0), (9.0, 9.0), (0.0, 9.0), (0.0, 7.0)]
+    rings = [np.column_stack([np.full(25, z), r * np.cos(turn), r * np.sin(turn)]) for z, r in section]
+    tube = np.concatenate(
+        [
+            half
+            for p, q in pairwise(rings)
+            for half in (
+                np.stack([p[:-1], p[1:], q[1:]], axis=1),
+                np.stack([p[:-1], q[1:], q[:-1]], axis=1),
+            )
+        ]
+    )
+    for prepared in (mesh.prepare, thinning.prepare):
+        prepared()
+    surface_of(tube)
+    swept(tube)
+    fit_axle(tube)
+
+
+_warm_up()
+
+
+@dataclass(frozen=True)
+class Bodies:
+    """What a file holds, in its own axes and unit.
+
+    Attributes:
+        triangles: (n, 3, 3) corners.
+        stated: the unit that the file states, or NOT_KNOWN.
+        grow: how far the true surface may lie outside the triangles.
+        warnings, skipped: as in ReadOutline.
+    """
+
+    triangles: Array
+    stated: str
+    grow: float = 0.0
+    warnings: tuple[str, ...] = ()
+    skipped: dict[str, int] = field(default_factory=dict)
 
 
 def read_mesh(data: bytes, request: Request, sha256: str) -> ReadOutline:
@@ -38,111 +87,165 @@ def read_mesh(data: bytes, request: Request, sha256: str) -> ReadOutline:
         ReadError: the file is damaged, holds nothing, or its bodies are too large for any brake.
     """
     mesh = load(data, request.suffix)
-    return swept_outline(mesh.triangles, mesh.unit, list(mesh.warnings), request, sha256)
+    return swept_outline(Bodies(mesh.triangles, mesh.unit, 0.0, mesh.warnings, mesh.skipped), request, sha256)
 
 
-def swept_outline(
-    triangles: Array, stated: str, warnings: list[str], request: Request, sha256: str
-) -> ReadOutline:
-    """Return the swept area of triangles in the file's axes and unit.
+def swept_outline(bodies: Bodies, request: Request, sha256: str) -> ReadOutline:
+    """Return the area that bodies sweep about the axle.
 
     Raises:
-        ReadError: as read_mesh.
+        ReadError: a body that is asked for does not exist, no axle can be fitted, or the size is beyond
+            any brake.
     """
-    unit = request.unit or stated
-    if request.unit is not None and stated not in (NOT_KNOWN, request.unit):
-        warnings.append(f"the file states {stated}; read as {request.unit}, as asked")
-    scale = UNITS.get(unit, 1.0)
-    if request.axle == "fitted":
-        raise ReadError("an axle line is not fitted here; name the coordinate along it: --axle x, y or z")
-    placed = triangles[:, :, _AXES[request.axle]] - np.array([0.0, *request.axle_at])
-    placed = placed * scale
-    surface = surface_of(placed)
-    warnings += _words(surface)
+    said, skipped = list(bodies.warnings), dict(bodies.skipped)
+    unit = request.unit or bodies.stated
+    if request.unit is not None and bodies.stated not in (NOT_KNOWN, request.unit):
+        said.append(f"the file states {bodies.stated}; read as {request.unit}, as asked")
+    surface = surface_of(bodies.triangles)
+    said += _words(surface)
+    if surface.degenerate:
+        skipped["triangles without area"] = surface.degenerate
     chosen = _chosen(surface, request)
-    # Without a unit the numbers may be metres or thousandths: the sweep then works at the size of a brake.
-    size = float(np.ptp(placed.reshape(-1, 3), axis=0).max())
-    fit = 1.0 if unit != NOT_KNOWN or size <= 0.0 else _BRAKE_MM / size
-    loops, tolerance, filled = _swept(placed * fit, surface, chosen)
-    loops, tolerance = _rescaled(loops, 1.0 / fit), tolerance / fit
-    if filled:
-        warnings.append(f"{filled} enclosed voids are filled: nothing can reach into them")
-    bounds = bounds_of(loops)
+    try:
+        fit = fit_axle(bodies.triangles) if request.axle == "fitted" else None
+        placed = _placed(bodies.triangles, fit, request)
+        if fit is not None:
+            said += _fit_words(fit, UNITS.get(unit, 1.0), unit)
+        if len(chosen) < len(surface.triangles):
+            placed = placed[np.isin(surface.body, chosen)]
+        envelope, mm = _swept(placed, bodies.grow, UNITS.get(unit))
+    except GeometryError as error:
+        raise ReadError(f"{str(error)[0].lower()}{str(error)[1:].rstrip('.')}") from None
+    if envelope.filled:
+        voids = "1 enclosed void is" if envelope.filled == 1 else f"{envelope.filled} enclosed voids are"
+        said.append(f"{voids} filled: nothing can reach into it")
+    scale = UNITS.get(unit, 1.0)
+    bounds = bounds_of(_loops(envelope, scale / mm))
     doubt = size_doubt(bounds, unit) if unit != NOT_KNOWN else ""
     if doubt and request.unit is not None:
-        warnings.append(doubt)
-    if doubt and request.unit is None:
+        said.append(doubt)
+    elif doubt:
         # The size speaks against the unit that the file states: the user chooses, from its own numbers.
-        unit, loops = NOT_KNOWN, _rescaled(loops, 1.0 / scale)
-        bounds = bounds_of(loops)
+        unit, scale = NOT_KNOWN, 1.0
+    loops = _loops(envelope, scale / mm)
     return ReadOutline(
         kind="mesh",
         unit=unit,
         loops=loops,
         within=(-1,) * len(loops),
-        bounds=bounds,
+        bounds=bounds_of(loops),
         sha256=sha256,
-        tolerance_mm=tolerance,
-        skipped={"triangles without area": surface.degenerate} if surface.degenerate else {},
-        bodies=_bodies(triangles * scale, surface),
+        skipped=skipped,
+        tolerance_mm=envelope.tolerance_mm * scale / mm,
+        bodies=_told(surface, scale),
+        fit=None if fit is None else _fit_told(fit, scale),
         unit_doubt=doubt if request.unit is None else "",
-        warnings=tuple(warnings),
+        warnings=tuple(said),
     )
 
 
-def _rescaled(loops: tuple[Loop, ...], factor: float) -> tuple[Loop, ...]:
-    return tuple(tuple((z * factor, r * factor, bulge) for z, r, bulge in loop) for loop in loops)
+def _placed(triangles: Array, fit: FittedAxle | None, request: Request) -> Array:
+    """Return the corners as z along the axle and the two coordinates across it, from the axle line on."""
+    if fit is not None:
+        return fit.placed(triangles)
+    return np.asarray(triangles[:, :, _AXES[request.axle]] - np.array([0.0, *request.axle_at]))
+
+
+def _swept(placed: Array, grow: float, mm: float | None) -> tuple[Envelope, float]:
+    """Return the area that bodies sweep, in mm as taken, and how many mm a unit of the file was taken as.
+
+    Without a unit the numbers may be metres or thousandths of an inch: they are taken as those of a brake.
+    """
+    if mm is None:
+        flat = placed.reshape(-1, 3)
+        size = max(float(np.ptp(flat[:, 0])), float(np.hypot(flat[:, 1], flat[:, 2]).max()))
+        mm = _BRAKE_MM / size if size > 0.0 else 1.0
+    return swept(placed * mm if mm != 1.0 else placed, grow * mm), mm
+
+
+def _loops(envelope: Envelope, factor: float) -> tuple[Loop, ...]:
+    return tuple(
+        tuple((z * factor, r * factor, 0.0) for z, r in path.points.tolist()) for path in envelope.outlines
+    )
+
+
+# What is said
 
 
 def _words(surface: Surface) -> list[str]:
-    """Return what is not sound about a surface."""
+    """Return what there is to look at on a surface."""
     said = []
-    count = len(surface.triangles)
+    count, loose = len(surface.triangles), surface.fragments
     if count > 1:
-        small = np.flatnonzero(surface.triangles < _FRAGMENT * surface.triangles[0])
-        fragments = (
-            f"; {len(small)} of them loose fragments, the smallest of {surface.triangles[-1]} triangles"
-        )
-        said.append(f"{count} bodies" + (fragments if len(small) else ""))
-    if surface.open_edges.any():
+        said.append(f"{count} bodies{_fragment_words(surface.triangles[loose].tolist())}")
+    open_, crowded = int(surface.open_edges.sum()), int(surface.crowded_edges.sum())
+    if open_:
+        bodies = int(np.count_nonzero(surface.open_edges))
+        where = f" of {bodies} bodies" if count > 1 else ""
         said.append(
-            f"the surface is open at {int(surface.open_edges.sum())} edges: what is missing is not known"
+            f"the surface{where} is open at {open_} edges: what is missing there is not in the outline"
         )
-    if surface.flipped_edges.any():
-        said.append(f"triangles are turned the wrong way at {int(surface.flipped_edges.sum())} edges")
-    if surface.crowded_edges.any():
-        said.append(f"{int(surface.crowded_edges.sum())} edges belong to more than two triangles")
+    if crowded:
+        said.append(f"{crowded} edges belong to more than two triangles")
+    flipped = int(surface.flipped.sum())
+    if flipped:
+        said.append(f"{flipped} triangles are turned the wrong way, which does the outline no harm")
+    return said
+
+
+def _fragment_words(triangles: list[int]) -> str:
+    if not triangles:
+        return ""
+    low, high = min(triangles), max(triangles)
+    of = f"of {low}" if low == high else f"of {low} to {high}"
+    them = "1 loose fragment" if len(triangles) == 1 else f"{len(triangles)} loose fragments"
+    return f"; {them} {of} triangles"
+
+
+def _fit_words(fit: FittedAxle, scale: float, unit: str) -> list[str]:
+    mm = "" if unit == NOT_KNOWN else " mm"
+    said = [
+        f"axle line fitted to turned surfaces of r {fit.r_low * scale:.4g} to {fit.r_high * scale:.4g}{mm}, "
+        f"{100.0 * fit.share:.0f} % of all surface, in {15 * fit.sectors} of 360 degrees round it; its place "
+        "along the axle and which way is outboard cannot be told from it: lay the mounting face on 0, and "
+        "flip it if need be"
+    ]
+    if fit.rival is not None:
+        said.append(
+            f"another line, {fit.rival * scale:.4g}{mm} from it, has turned surface as well, as of a bore or "
+            "a pin: see that it is the hub's axle that was found"
+        )
     return said
 
 
 def _chosen(surface: Surface, request: Request) -> list[int]:
     count = len(surface.triangles)
-    missing = [n for n in request.bodies if not 0 <= n < count]
-    if missing:
-        raise ReadError(f"there is no body {missing[0] + 1}; the file holds {count}")
+    for n in request.bodies:
+        if not 0 <= n < count:
+            raise ReadError(
+                f"there is no body {n}; the file holds {count}, numbered from 0, the largest first"
+            )
     return list(request.bodies) or list(range(count))
 
 
-def _swept(placed: Array, surface: Surface, chosen: list[int]) -> tuple[tuple[Loop, ...], float, int]:
-    """Return the loops of the chosen bodies, how far outside they may lie, and the voids filled."""
-    try:
-        found = swept(placed[np.isin(surface.body, chosen)])
-    except GeometryError as error:
-        raise ReadError(f"{str(error)[0].lower()}{str(error)[1:]}") from None
-    return tuple(tuple(path.rows()) for path in found.outlines), found.tolerance_mm, found.filled
-
-
-def _bodies(triangles: Array, surface: Surface) -> tuple[Body, ...]:
+def _told(surface: Surface, scale: float) -> tuple[Body, ...]:
     found = []
     for n in range(min(len(surface.triangles), _NAMED)):
-        corners = triangles[surface.body == n].reshape(-1, 3)
-        low, high = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
-        found.append(
-            Body(
-                int(surface.triangles[n]),
-                (low[0], low[1], low[2]),
-                (high[0], high[1], high[2]),
-                surface.is_closed(n),
-            )
-        )
+        low, high = (surface.low[n] * scale).tolist(), (surface.high[n] * scale).tolist()
+        box = (low[0], low[1], low[2]), (high[0], high[1], high[2])
+        found.append(Body(int(surface.triangles[n]), *box, surface.is_closed(n)))
     return tuple(found)
+
+
+def _fit_told(fit: FittedAxle, scale: float) -> AxleFit:
+    through, direction = (fit.through * scale).tolist(), fit.direction.tolist()
+    flats = tuple(
+        Flat(f.z * scale, f.r_low * scale, f.r_high * scale, f.area * scale * scale, f.rms * scale)
+        for f in fit.faces
+    )
+    return AxleFit(
+        (through[0], through[1], through[2]),
+        (direction[0], direction[1], direction[2]),
+        fit.rms * scale,
+        flats,
+    )

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
+from itertools import islice
 
 from app.files.readers.net import LEVEL_MM
 from app.files.readers.outlines import Bounds
@@ -12,21 +14,26 @@ from app.files.readers.pieces import Piece, Point, area, holds, lowest_and_bound
 #: Places of a ring that are asked whether they lie within another; most of them decide.
 _ASKED = 7
 
+#: Rings that the sweep has passed are sorted out after so many new ones at the earliest.
+_ROOM = 64
+
 
 def nesting(rings: Sequence[list[Piece]]) -> tuple[int, ...]:
     """Return for each ring the number of the smallest ring round it, -1 for an outer one."""
     sizes = [area(ring) for ring in rings]
     boxes = [box(ring) for ring in rings]
     found = [-1] * len(rings)
-    # Swept along z: only rings that are open at a ring's first z can lie round it.
-    by_low = sorted(range(len(rings)), key=lambda k: (boxes[k][0], -sizes[k]))
-    active: list[int] = []
-    for k in by_low:
-        active = [j for j in active if boxes[j][1] >= boxes[k][0]]
-        near = [j for j in active if sizes[j] > sizes[k] and _boxed(boxes[k], boxes[j])]
-        round_it = (j for j in sorted(near, key=lambda j: sizes[j]) if _is_within(rings[k], rings[j]))
-        found[k] = next(round_it, -1)
-        active.append(k)
+    # Swept along z: only rings that reach beyond a ring's first z can lie round it; the smallest come first.
+    round_it: list[tuple[float, int]] = []
+    room = _ROOM
+    for k in sorted(range(len(rings)), key=lambda k: (boxes[k][0], -sizes[k])):
+        if len(round_it) > room:
+            round_it = [held for held in round_it if boxes[held[1]][1] >= boxes[k][0]]
+            room = 2 * len(round_it) + _ROOM
+        place = bisect_left(round_it, (sizes[k], len(rings)))
+        larger = (j for _, j in islice(round_it, place, None) if _boxed(boxes[k], boxes[j]))
+        found[k] = next((j for j in larger if _is_within(rings[k], rings[j])), -1)
+        round_it.insert(place, (sizes[k], k))
     return tuple(found)
 
 

@@ -28,7 +28,7 @@ _BAND_RAD = 4e-3
 _CELL_MM = 0.05
 
 #: Comparisons after which a drawing is taken as it is; a plan of endless parallel lines holds no outline.
-MOST = 500_000
+MOST = 1_000_000
 
 _TURN = 2.0 * math.pi
 
@@ -103,7 +103,7 @@ def _rising(p: Piece) -> Piece:
 
 
 def _groups(pieces: Sequence[Piece]) -> list[list[int]] | None:
-    """Return pieces that share a stretch, by number, in groups; None where there are too many to compare."""
+    """Return pieces that share a stretch, by number, in groups; None where too many are to be compared."""
     parent = list(range(len(pieces)))
 
     def root(k: int) -> int:
@@ -114,7 +114,7 @@ def _groups(pieces: Sequence[Piece]) -> list[list[int]] | None:
     for count, (k, j) in enumerate(_candidates(pieces)):
         if count > MOST:
             return None
-        if root(k) != root(j) and _overlap(pieces[k], pieces[j]):
+        if k != j and root(k) != root(j) and _overlap(pieces[k], pieces[j]):
             parent[root(j)] = root(k)
     found: dict[int, list[int]] = {}
     for k in range(len(pieces)):
@@ -122,51 +122,73 @@ def _groups(pieces: Sequence[Piece]) -> list[list[int]] | None:
     return [group for group in found.values() if len(group) > 1]
 
 
+class _Stretch(NamedTuple):
+    """What a piece covers, and its number: of a line its place along the direction, of an arc its radius."""
+
+    low: float
+    high: float
+    number: int
+
+
+#: Kind of carrier, direction of a line or z of a centre, offset of a line or r of a centre.
+_Cell = tuple[int, int, int]
+
+#: Half of a cell's neighbours and itself, so that every pair is met once.
+_FORWARD = ((0, 0), (0, 1), (1, -1), (1, 0), (1, 1))
+
+
 def _candidates(pieces: Sequence[Piece]) -> Iterator[tuple[int, int]]:
-    """Yield pairs of pieces whose carriers can be one: their cells are the same or neighbours."""
-    spans = [k for k, p in enumerate(pieces) if math.dist(p.start, p.end) > SAME and p.spread is None]
-    if not spans:
-        return
-    zs, rs = [pieces[k].start[0] for k in spans], [pieces[k].start[1] for k in spans]
+    """Yield pairs of pieces whose carriers can be one and that can share a stretch."""
+    cells = _cells(pieces)
+    for (kind, i, j), own in cells.items():
+        near = [(kind, i + di, j + dj) for di, dj in _FORWARD]
+        pool = sorted((stretch, cell == near[0]) for cell in near for stretch in cells.get(cell, ()))
+        if len(own) == len(pool) == 1:
+            continue
+        active: list[tuple[_Stretch, bool]] = []
+        for stretch, is_own in pool:
+            active = [held for held in active if held[0].high >= stretch.low]
+            for other, other_is_own in active:
+                if is_own or other_is_own:
+                    yield other.number, stretch.number
+            active.append((stretch, is_own))
+
+
+def _cells(pieces: Sequence[Piece]) -> dict[_Cell, list[_Stretch]]:
+    """Return the pieces in cells of like carriers; lines whose direction ends the half turn begin it too."""
+    held = [k for k, p in enumerate(pieces) if math.dist(p.start, p.end) > SAME and p.spread is None]
+    places = [place for k in held for place in (pieces[k].start, pieces[k].end)]
+    if not places:
+        return {}
+    zs, rs = [z for z, _ in places], [r for _, r in places]
     middle = (min(zs) + max(zs)) / 2.0, (min(rs) + max(rs)) / 2.0
     reach = math.dist((min(zs), min(rs)), (max(zs), max(rs))) + 1.0
-    cells: dict[tuple[int, int, int], list[int]] = {}
-    for k in spans:
-        cell = _arc_cell(pieces[k]) if pieces[k].bulge else _line_cell(pieces[k], middle, reach)
-        cells.setdefault(cell, []).append(k)
-    bands = round(math.pi / _BAND_RAD)
-    for (kind, i, j), held in cells.items():
-        near: set[tuple[int, int, int]] = set()
-        for di in (-1, 0, 1):
-            for dj in (-1, 0, 1):
-                near.add((kind, i + di, j + dj))
-                if kind == 0 and not 0 <= i + di < bands:  # half a turn on, the offset changes its sign
-                    near.update((kind, (i + di) % bands, s) for s in (-j - dj - 1, -j - dj, -j - dj + 1))
-        for cell in near:
-            for k in held:
-                yield from ((k, other) for other in cells.get(cell, ()) if other > k)
-
-
-def _line_cell(p: Piece, middle: Point, reach: float) -> tuple[int, int, int]:
-    """Return the cell of a line: its direction, and its offset from the middle of the drawing."""
-    (z0, r0), (z1, r1) = p.start, p.end
-    turn = math.atan2(r1 - r0, z1 - z0) % math.pi
-    offset = (r0 - middle[1]) * math.cos(turn) - (z0 - middle[0]) * math.sin(turn)
-    bands = round(math.pi / _BAND_RAD)
-    return 0, int(turn / _BAND_RAD) % bands, math.floor(offset / (_BAND_RAD * reach))
-
-
-def _arc_cell(p: Piece) -> tuple[int, int, int]:
-    (z, r), _ = arc_centre(p.start, p.end, p.bulge)
-    return 1, math.floor(z / _CELL_MM), math.floor(r / _CELL_MM)
+    cells: dict[_Cell, list[_Stretch]] = {}
+    for k in held:
+        p = pieces[k]
+        if p.bulge:
+            (z, r), radius = arc_centre(p.start, p.end, p.bulge)
+            cell = 1, math.floor(z / _CELL_MM), math.floor(r / _CELL_MM)
+            cells.setdefault(cell, []).append(_Stretch(radius - _CELL_MM, radius + _CELL_MM, k))
+            continue
+        turn = math.atan2(p.end[1] - p.start[1], p.end[0] - p.start[0]) + _BAND_RAD / 2.0
+        turn = turn % math.pi - _BAND_RAD / 2.0
+        # Level lines lie in the middle of a band, and the half turn ends where few lines lie.
+        for direction in (turn, turn - math.pi) if turn > math.pi - 2.0 * _BAND_RAD else (turn,):
+            u, w = math.cos(direction), math.sin(direction)
+            along = [(z - middle[0]) * u + (r - middle[1]) * w for z, r in (p.start, p.end)]
+            offset = (p.start[1] - middle[1]) * u - (p.start[0] - middle[0]) * w
+            cell = 0, math.floor(direction / _BAND_RAD + 0.5), math.floor(offset / (_BAND_RAD * reach))
+            cells.setdefault(cell, []).append(_Stretch(min(along) - LEVEL_MM, max(along) + LEVEL_MM, k))
+    return cells
 
 
 def _overlap(a: Piece, b: Piece) -> bool:
     """True where two pieces lie on each other along a stretch longer than the ends of a gap may pass."""
+    if not a.bulge and not b.bulge and _is_beside(a, b):
+        return False
     if _length(a) < _length(b):
         a, b = b, a
-    if bool(a.bulge) != bool(b.bulge):
-        return False
     a, b = _rising(a), _rising(b)
     carrier, level = _carrier(a), level_of(_length(b))
     middle = arc_middle(b.start, b.end, b.bulge)
@@ -180,6 +202,15 @@ def _overlap(a: Piece, b: Piece) -> bool:
     low = carrier.along(b.start)
     high = low + _length(b)
     return min(high, span) - low > share or min(high - round_mm, span) > share
+
+
+def _is_beside(a: Piece, b: Piece) -> bool:
+    """True where the boxes of two lines lie apart: a quick answer for most of them."""
+    return any(
+        max(a.start[k], a.end[k]) + LEVEL_MM < min(b.start[k], b.end[k])
+        or max(b.start[k], b.end[k]) + LEVEL_MM < min(a.start[k], a.end[k])
+        for k in (0, 1)
+    )
 
 
 # What they cover together

@@ -170,13 +170,8 @@ def lowest_and_bounds(rows: Sequence[Row]) -> tuple[Point, tuple[float, float, f
 
 
 def _quarter_points(start: Point, end: Point, bulge: float) -> list[Point]:
-    """Return where an arc has its extremes in z and r."""
-    centre, radius = arc_centre(start, end, bulge)
-    first = math.atan2(start[1] - centre[1], start[0] - centre[0])
-    sweep = 4.0 * math.atan(bulge)
-    found = []
-    for quarter, step in enumerate(((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))):
-        turn = math.copysign(1.0, sweep) * (quarter * math.pi / 2.0 - first) % (2.0 * math.pi)
-        if turn <= abs(sweep):
-            found.append((centre[0] + radius * step[0], centre[1] + radius * step[1]))
-    return found
+    """Return where an arc has its extremes in z and r: quarter points of its circle beyond its chord."""
+    (z, r), radius = arc_centre(start, end, bulge)
+    dz, dr = (end[0] - start[0]) * bulge, (end[1] - start[1]) * bulge
+    quarters = ((z + radius, r), (z, r + radius), (z - radius, r), (z, r - radius))
+    return [q for q in quarters if (q[1] - start[1]) * dz < (q[0] - start[0]) * dr]

@@ -98,7 +98,7 @@ class Settling:
             else:
                 self._complete_in(own, [chain])
         if rest or not found.open:
-            why = "it crosses the line through its ends" if rest else "no outline is open"
+            why = "what is open has no line of its own to be half of" if rest else "no outline is open"
             self.said.append(f"nothing more to complete by an image: {why}")
         found.open = rest
 

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from app.files.readers.answer import UNITS, Loop, ReadError, ReadOutline, Request, plain
-from app.files.readers.chains import chained
+from app.files.readers.chains import chained, without_doubles
 from app.files.readers.curves import error_mm
 from app.files.readers.limits import DRAWING
 from app.files.readers.nesting import frames, nesting
@@ -196,14 +196,17 @@ class Strokes:
         Two bodies that share a stretch of edge, each drawn whole, are closed only as they are.
         """
         join, grow = self.request.join_mm, self.request.side == "outward"
-        unstacked = without_overlaps(pieces)
+        single = without_doubles(pieces)
+        doubles = len(pieces) - len(single)
+        unstacked = without_overlaps(single)
         if unstacked.is_partial:
             said.append("too many lines lie side by side to look for all that overlap; read fewer layers")
         found = chained(unstacked.pieces, rings, join, grow)
-        found.doubles += unstacked.dropped
+        found.doubles += doubles + unstacked.dropped
         if unstacked.dropped and (found.open or found.tangled or found.inside):
-            as_drawn = chained(pieces, rings, join, grow)
+            as_drawn = chained(single, rings, join, grow)
             if not as_drawn.open and not as_drawn.tangled:
+                as_drawn.doubles += doubles
                 return as_drawn
         return found
 

@@ -30,9 +30,10 @@ class ShapeLook(QWidget):
         project: as it is now.
         wheel: name of the shown wheel, None for none.
         lines: how many lines the report should have room for.
+        has_report: the report stands below; else it is put elsewhere.
     """
 
-    def __init__(self, project: Project, wheel: str | None, lines: int = 5) -> None:
+    def __init__(self, project: Project, wheel: str | None, lines: int = 5, has_report: bool = True) -> None:
         super().__init__()
         self._project, self._wheel = project, wheel
         self._shape: StayOut | None = None
@@ -62,7 +63,8 @@ class ShapeLook(QWidget):
         column.setSpacing(6)
         column.addWidget(self.picture, 1)
         column.addLayout(self._foot())
-        column.addWidget(self.report)
+        if has_report:
+            column.addWidget(self.report)
         if wheel is not None:
             self.jobs.start(_WHEEL, partial(backdrop, project, wheel), self.picture.show_wheel, _tell)
 

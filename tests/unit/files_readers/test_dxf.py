@@ -245,7 +245,7 @@ class TestJoining:
 
     def test_a_loose_line_elsewhere_hinders_until_it_is_left_out(self) -> None:
         drawing = dxf(lines(*BOX), line(-50, 20, 10, 20))
-        with pytest.raises(ReadError, match="open: a gap of 60.*leave it out with --drop-open"):
+        with pytest.raises(ReadError, match=r"open: a gap of 60.*leave it out with --drop-open"):
             read_dxf(drawing).loops_mm()
         found = read_dxf(drawing, drop_open=True)
         assert len(found.loops_mm()) == 1

@@ -1,0 +1,84 @@
+"""Faces of three or more corners parted into triangles."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+
+from app.files.readers.answer import ReadError
+from app.files.readers.mesh_files import check_count
+from geometry.shape.curve import Array, Flags, Indices
+
+#: Corners of a face; a larger one is no face of a body but a fault.
+_MOST_CORNERS = 2000
+
+
+def parted(places: Array, groups: Iterable[Indices]) -> Array:
+    """Return the triangles (n, 3, 3) of faces, given as (m, k) numbers of corners, groups of equal k.
+
+    A face bent in at a corner is parted within itself; where it crosses itself, from its first corner on.
+
+    Raises:
+        ReadError: a face has fewer than three corners or far too many, or names one that does not exist.
+    """
+    found, count = [], 0
+    for rows in groups:
+        corners = rows.shape[1]
+        if not len(rows):
+            continue
+        if not 3 <= corners <= _MOST_CORNERS:
+            raise ReadError(f"a face has {corners} corners; export the body again")
+        low, high = int(rows.min()), int(rows.max())
+        if low < 0 or high >= len(places):
+            wrong = low if low < 0 else high
+            raise ReadError(f"a face names corner {wrong + 1}, but there are {len(places)}")
+        count += len(rows) * (corners - 2)
+        check_count(count)
+        if corners == 3:
+            found.append(places[rows])
+            continue
+        bent = _bent_in(places[rows])
+        straight = rows[~bent]
+        found += [places[straight[:, [0, k, k + 1]]] for k in range(1, corners - 1)]
+        found += [places[list(_ears(places, row))] for row in rows[bent].tolist()]
+    return np.concatenate(found) if found else np.empty((0, 3, 3))
+
+
+def _bent_in(faces: Array) -> Flags:
+    """Return which of (m, k, 3) faces have a corner that turns the other way than the face does."""
+    out = np.roll(faces, -1, axis=1) - faces
+    turn = np.cross(np.roll(out, 1, axis=1), out)
+    normal = np.cross(faces, np.roll(faces, -1, axis=1)).sum(axis=1)
+    along = np.einsum("mkc,mc->mk", turn, normal)
+    return np.asarray((along < -1e-9 * np.abs(along).max(axis=1, keepdims=True)).any(axis=1))
+
+
+def _ears(places: Array, row: list[int]) -> Iterator[tuple[int, int, int]]:
+    """Yield the triangles of one face, corner after corner cut off where that stays within it."""
+    corners = places[row]
+    normal = np.cross(corners, np.roll(corners, -1, axis=0)).sum(axis=0)
+    across = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
+    flat = corners @ np.column_stack([across, np.cross(normal, across)])
+    left = list(range(len(row)))
+    while len(left) > 3:
+        for k in range(len(left)):
+            a, b, c = left[k - 1], left[k], left[(k + 1) % len(left)]
+            if _is_ear(flat, left, a, b, c):
+                break
+        else:
+            k = 1
+        yield row[left[k - 1]], row[left[k]], row[left[(k + 1) % len(left)]]
+        del left[k]
+    yield row[left[0]], row[left[1]], row[left[2]]
+
+
+def _is_ear(flat: Array, left: list[int], a: int, b: int, c: int) -> bool:
+    def turn(p: int, q: int, others: Array) -> Array:
+        d, w = flat[q] - flat[p], others - flat[p]
+        return np.asarray(d[0] * w[..., 1] - d[1] * w[..., 0])
+
+    if float(turn(a, b, flat[c])) <= 0.0:
+        return False
+    others = flat[[n for n in left if n not in (a, b, c)]]
+    return not np.any((turn(a, b, others) >= 0.0) & (turn(b, c, others) >= 0.0) & (turn(c, a, others) >= 0.0))

@@ -1,0 +1,244 @@
+"""Text cut into a table: encoding, comments, what separates the columns, quotes, decimal marks.
+
+The numbers decide on the separator. A comma is a decimal comma wherever something else separates, and within
+quotes. Large tables are read in one go where nothing in them is out of the ordinary.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from app.files.readers.answer import ReadError, plain
+from app.files.readers.limits import LARGEST_COORDINATE, TABLE
+from app.files.readers.table_grid import (
+    FIRST_ROWS,
+    NUMBER,
+    NUMBER_LIKE,
+    Array,
+    Row,
+    in_rows,
+    refuse_first,
+)
+
+_TWO = re.compile(r"[+\-−]?[0-9.,]+\s+[+\-−]?[0-9.,]+")
+_WHOLE = re.compile(r"[+\-−]?[0-9]+")
+_COMMENTS = ("#", "%", "//", "!")
+#: What a line without any cell is made of.
+_BLANK = " \t;,|\"'"
+
+#: What separates columns, in order of trial; None is any run of blanks.
+_SEPARATORS = (";", "\t", "|", ",", None)
+
+#: Rows that decide on the separator; tables longer than this are read in one go first.
+_SAMPLE, _LONG = 40, 20_000
+
+#: Comments that are looked at for names and units.
+_NOTES = 1000
+
+#: Share of the sample that must agree on the number of cells.
+_AGREE = 0.75
+
+_EXPECTED = "name the columns z_mm, r_mm (or z_in, r_in) and, for arcs, bulge"
+
+
+@dataclass
+class TextGrid:
+    """A table of text; `lines` are the rows of numbers as they stand, with their numbers in the file."""
+
+    heads: list[Row]
+    notes: list[Row]
+    width: int
+    separator: str | None
+    lines: list[str]
+    at: list[int]
+    skipped: dict[str, int] = field(default_factory=dict)
+
+    def numbers(self, columns: Sequence[int]) -> Array:
+        """Return (n, k) finite numbers of the named columns; see Grid."""
+        if len(self.lines) > _LONG:
+            found = self._in_one_go(columns)
+            if found is not None:
+                return found
+        rows = (Row(f"line {n}", cells(text, self.separator)) for n, text in zip(self.at, self.lines, strict=True))
+        return in_rows(rows, columns, self.width)
+
+    def first_cells(self, column: int) -> list[str]:
+        """Return the cells of a column in its first rows; see Grid."""
+        first = [cells(text, self.separator) for text in self.lines[:FIRST_ROWS]]
+        return [row[column] for row in first if len(row) > column]
+
+    def _in_one_go(self, columns: Sequence[int]) -> Array | None:
+        """Return the numbers of a table without any oddity, None where there is one."""
+        text = "\n".join(self.lines)
+        if self.separator is not None:
+            text = (text + "\n").replace(f"{self.separator}\n", "\n").removesuffix("\n")
+        if '"' in text or (self.separator != "," and "," in text and "." in text):
+            return None
+        if not _is_even(text, self.separator, self.width):
+            return None
+        text = text.replace("−", "-")
+        if self.separator != ",":
+            text = text.replace(",", ".")
+        try:
+            found = np.loadtxt(
+                text.split("\n"), delimiter=self.separator, usecols=tuple(columns), comments=None, ndmin=2
+            )
+        except ValueError:
+            return None
+        return found if np.all(np.abs(found) <= LARGEST_COORDINATE) else None
+
+
+def _is_even(text: str, separator: str | None, width: int) -> bool:
+    """Return True where every line has as many cells as belong."""
+    letters = np.frombuffer(text.encode("latin-1", "replace"), dtype=np.uint8)
+    ends = np.flatnonzero(np.append(letters, 10) == 10)
+    if separator is None:
+        blank = np.isin(letters, (9, 10, 32))
+        begins = ~blank & np.concatenate([[True], blank[:-1]])
+        want = width
+    else:
+        begins, want = letters == ord(separator), width - 1
+    total = np.concatenate([[0], np.cumsum(begins)])
+    per_line = np.diff(np.concatenate([[0], total[ends]]))
+    return bool(np.all(per_line == want))
+
+
+def text_grid(data: bytes, names: int) -> TextGrid:
+    """Return the table in the bytes of a text file.
+
+    Args:
+        data: the file.
+        names: how many columns the user named, 0 for none.
+
+    Raises:
+        ReadError: it is no table, or can be read in two ways.
+    """
+    text = _decoded(data)
+    lines: list[str] = []
+    at: list[int] = []
+    notes: list[str] = []
+    for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), start=1):
+        stripped = line.strip(" \f\v\0\x1a\ufeff")
+        if not stripped.strip(_BLANK):
+            continue
+        if stripped.lstrip("\"'").startswith(_COMMENTS):
+            notes.append(stripped.lstrip("\"'").lstrip("#%/!").strip())
+        else:
+            lines.append(stripped)
+            at.append(number)
+    if not lines:
+        raise ReadError("the table is empty")
+    if len(lines) > TABLE.entities:
+        raise ReadError(f"more than {TABLE.entities} rows; thin the points out")
+    return _cut(lines, at, notes, names)
+
+
+def _cut(lines: list[str], at: list[int], notes: list[str], names: int) -> TextGrid:
+    separator, width = _separator(lines, at, names)
+    first = 0
+    heads: list[Row] = []
+    while first < len(lines):
+        row = Row(f"line {at[first]}", cells(lines[first], separator))
+        if row.is_of_numbers and len(row.cells) == width:
+            break
+        if len(row.cells) == width:
+            refuse_first(row)
+        heads.append(row)
+        first += 1
+    last = len(lines)
+    while last > first and not Row("", cells(lines[last - 1], separator)).has_number:
+        last -= 1
+    if first == last:
+        raise ReadError(f"line {at[-1]}: {plain(lines[-1])!r} is no row of numbers; {_EXPECTED}")
+    said = [Row("a note", cells(note, separator)) for note in notes[:_NOTES]]
+    grid = TextGrid(heads, said, width, separator, lines[first:last], at[first:last])
+    if last < len(lines):
+        grid.skipped["lines of text"] = len(lines) - last
+    return grid
+
+
+def _decoded(data: bytes) -> str:
+    encoding = "utf-8-sig"
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        encoding = "utf-16"
+    elif b"\0" in data[:4096]:
+        # UTF-16 without its mark: figures and separators have a zero in every other byte.
+        head = data[: min(len(data), 4096) // 2 * 2]
+        high, low = head[0::2], head[1::2]
+        if len(head) < 8 or 0 not in (high.count(0), low.count(0)) or max(high.count(0), low.count(0)) < len(low):
+            raise ReadError("not a table of points (binary data); save it as CSV text")
+        encoding = "utf-16-be" if high.count(0) else "utf-16-le"
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError:
+        if encoding.startswith("utf-16"):
+            raise ReadError("the table is damaged or cut off (broken UTF-16); save it again as CSV") from None
+        return data.decode("latin-1")
+
+
+def cells(text: str, separator: str | None) -> list[str]:
+    """Return the cells of a line, without quotes and the blanks round them."""
+    if '"' in text and separator is not None:
+        try:
+            parts = next(csv.reader([text], delimiter=separator, skipinitialspace=True))
+        except (csv.Error, StopIteration):
+            parts = text.split(separator)
+    else:
+        parts = text.split(separator)
+    if separator is not None and len(parts) > 1 and not parts[-1].strip():
+        parts = parts[:-1]  # a separator at the end of the line
+    return [part.strip().strip('"').strip() for part in parts]
+
+
+def _separator(lines: list[str], at: list[int], names: int) -> tuple[str | None, int]:
+    """Return what separates the columns, and how many there are.
+
+    The first separator is taken that splits most of the sample into the same number of cells, two or more of
+    them numbers, and leaves no two numbers in one cell.
+    """
+    below = lines[1:] or lines
+    step = max(len(below) // _SAMPLE, 1)
+    sample = below[::step][: 2 * _SAMPLE] + below[-_SAMPLE // 2 :]
+    for separator in _SEPARATORS:
+        split = [cells(text, separator) for text in sample]
+        of_numbers = [row for row in split if Row("", row).is_of_numbers]
+        if not of_numbers:
+            continue
+        width, count = Counter(map(len, of_numbers)).most_common(1)[0]
+        if width < 2 or count < _AGREE * len(of_numbers) or len(of_numbers) < len(split) / 4:
+            continue
+        if any(_TWO.fullmatch(cell) for row in of_numbers for cell in row):
+            continue
+        if separator == "," and width > 2 and width != names:
+            _refuse_two_ways(lines, at, width)
+        return separator, width
+    raise ReadError(f"line {at[-1]}: {plain(lines[-1])!r} is no row of numbers; {_EXPECTED}")
+
+
+def _refuse_two_ways(lines: list[str], at: list[int], width: int) -> None:
+    """Refuse numbers with decimal commas between commas: no cell has a fraction then.
+
+    Raises:
+        ReadError: it can be so, and no row of names tells how many columns there are.
+    """
+    for text, number in zip(lines, at, strict=True):
+        row = cells(text, ",")
+        is_named = len(row) == width and not any(NUMBER_LIKE.fullmatch(cell.lower()) for cell in row)
+        if is_named or ('"' in text and Row("", row).is_of_numbers):
+            return
+        if Row("", row).is_of_numbers and not all(_WHOLE.fullmatch(c) for c in row if NUMBER.fullmatch(c)):
+            return
+        if number > at[0] + _LONG:
+            break
+    text, number = next((t, n) for t, n in zip(lines, at, strict=True) if Row("", cells(t, ",")).is_of_numbers)
+    words = {3: "two numbers, one with a decimal comma, or three", 4: "two numbers with a decimal comma or four"}
+    raise ReadError(
+        f"line {number}: {plain(text)!r} can be {words.get(width, 'numbers with a decimal comma or without')}; "
+        "save with semicolons, or say what each column is with --columns"
+    )

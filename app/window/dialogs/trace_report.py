@@ -1,0 +1,92 @@
+"""What is said of a tracing: its scales and how they disagree, its error, what is open."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from app.window.dialogs.import_report import LOOK, OPEN, TROUBLE, Line, capital
+from app.window.dialogs.trace_state import Trace
+from geometry.errors import GeometryError
+from geometry.shape.outline import Corner
+from geometry.shape.tracing import SPREAD_TO_WARN, AxisScale, TracingError, spread, tracing_error
+
+
+def percent(share: float) -> str:
+    """Return a share in percent with the digits that it is worth."""
+    return f"{100.0 * share:.1f} %"
+
+
+def scale_lines(trace: Trace) -> list[Line]:
+    """Return what the known lengths give, axis by axis, and how the axes differ."""
+    said: list[Line] = []
+    scales: list[AxisScale] = []
+    for axis in ("z", "r"):
+        try:
+            scale = trace.scale(axis)
+        except GeometryError as error:
+            trouble = any(known.axis == axis for known in trace.known())
+            said.append(Line(f"Scale {axis}", str(error), TROUBLE if trouble else OPEN))
+            continue
+        scales.append(scale)
+        words = f"{scale.mm_per_px:.4f} mm a pixel"
+        tone = ""
+        if not scale.is_checked:
+            words, tone = f"{words}, by one length alone: a second along {axis} would check it", LOOK
+        else:
+            words = f"{words}; its lengths differ by {percent(scale.spread)}"
+            tone = LOOK if scale.spread > SPREAD_TO_WARN else ""
+        said.append(Line(f"Scale {axis}", words, tone))
+    if len(scales) == len(("z", "r")):
+        share = spread([scale.mm_per_px for scale in scales])
+        tone = LOOK if share > SPREAD_TO_WARN else ""
+        why = ": a slanting view, a stretched copy, or a wrong length" if tone else ""
+        said.append(Line("Axes", f"their scales differ by {percent(share)}{why}", tone))
+    return said
+
+
+def error_of(trace: Trace, corners: Sequence[Corner]) -> TracingError | None:
+    """Return the error that the tracing should have at least; None without a scale."""
+    picture = trace.map()
+    if picture is None:
+        return None
+    return tracing_error(picture, np.array([(c.z, c.r) for c in corners], dtype=float).reshape(-1, 2))
+
+
+def starting_mm(error: TracingError) -> float:
+    """Return the error that a tracing starts with, rounded up to a tenth."""
+    return math.ceil(10.0 * error.whole_mm - 1e-6) / 10.0
+
+
+def error_line(trace: Trace, error: TracingError | None, typed_mm: float | None) -> list[Line]:
+    """Return what the error is made of; a smaller one that was typed is worth a look."""
+    picture = trace.map()
+    if picture is None or error is None:
+        return []
+    words = (
+        f"± {starting_mm(error):.1f} mm: two pixels of {picture.pixel_mm:.2f} mm are {error.pixels_mm:.1f}, "
+        f"the scale at the farthest place {error.scale_mm:.1f}, and no tracing is less than "
+        f"{error.least_mm:.0f}"
+    )
+    said = [Line("Error", words)]
+    if typed_mm is not None and typed_mm < starting_mm(error):
+        less = f"± {typed_mm:.1f} mm is typed, less than the picture gives"
+        said.append(Line("Error", less, LOOK))
+    return said
+
+
+def next_words(trace: Trace) -> str:
+    """Return what is to be done next, in a few words; empty when nothing is."""
+    untyped = trace.untyped()
+    if untyped is not None:
+        return "type the true length of what was pointed at"
+    task = trace.next_task()
+    return "" if task is None else f"point at {task.words}"
+
+
+def todo_line(trace: Trace) -> list[Line]:
+    """Return the next step as a line of the report."""
+    words = next_words(trace)
+    return [Line("To do", f"{capital(words)}.", LOOK)] if words else []

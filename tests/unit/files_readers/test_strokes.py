@@ -1,0 +1,322 @@
+"""What a drawing's strokes become beyond plain outlines: layers off at first, frames, dead ends, halves."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+from shapely import Polygon
+
+from app.files.readers.answer import ReadError, ReadOutline
+from app.files.readers.nesting import nesting
+from app.files.readers.pieces import Piece, bulged
+from app.files.readers.strokes import is_off_at_first
+from tests.support.apart import apart, polygon
+from tests.support.drawings import arc, circle, dxf, line, lines, pairs, polyline, read_dxf
+
+BOX = ((10.0, 100.0), (40.0, 100.0), (40.0, 130.0), (10.0, 130.0))
+AROUND = ((-50.0, 0.0), (370.0, 0.0), (370.0, 297.0), (-50.0, 297.0))
+
+
+class TestOffAtFirst:
+    SAY_SO = (
+        "DIM, Dims, DIMENSION, dimensions, Dim-Lines, DIM_25, Text, TEXTS, Text_2, notes, TITLE, "
+        "Title-Block, TITLEBLOCK, title block, BORDER, Frame, DEFPOINTS, HATCH, hatching, CENTRE_LINE, centreline, "
+        "CENTER-LINES, centerlines, axis, ANNOTATION, base|DIM, base$0$TEXT"
+    )
+    HOLD_OUTLINES = (
+        "0, 1, BRAKE, Outline, CENTRE, CENTER, CL, SHEET, Shield, BLOCK, LINE, LINES, caliper_text_side, "
+        "SUBFRAME, FRAMES2D, DIMPLE, TEXTURE, AXISYMMETRIC, wheel-frame, note_book, HIDDEN, VISIBLE, DIM TEXT"
+    )
+
+    @pytest.mark.parametrize("name", SAY_SO.split(", "))
+    def test_names_that_say_so(self, name: str) -> None:
+        assert is_off_at_first(name)
+
+    @pytest.mark.parametrize("name", HOLD_OUTLINES.split(", "))
+    def test_names_that_can_hold_an_outline(self, name: str) -> None:
+        assert not is_off_at_first(name)
+
+    def test_they_are_left_out_counted_and_can_be_asked_for(self) -> None:
+        drawing = dxf(
+            lines(*BOX, layer="BRAKE"), lines(*AROUND, layer="Frame"), line(0, 9, 9, 9, layer="Dim")
+        )
+        found = read_dxf(drawing)
+        assert len(found.loops_mm()) == 1
+        assert found.off == ("Dim", "Frame")
+        assert found.skipped == {"on layer Dim, off at first": 1, "on layer Frame, off at first": 4}
+        assert found.layers == {"BRAKE": 4, "Dim": 1, "Frame": 4}
+        assert len(read_dxf(drawing, layers=("BRAKE", "FRAME")).loops_mm()) == 2
+
+    def test_a_drawing_on_such_a_layer_alone_can_still_be_chosen(self) -> None:
+        found = read_dxf(dxf(lines(*BOX, layer="FRAME")))
+        assert (found.loops, found.off, found.layers) == ((), ("FRAME",), {"FRAME": 4})
+        with pytest.raises(ReadError, match=r"no closed outline.*left out: 4 on layer FRAME, off at first"):
+            found.loops_mm()
+
+
+class TestChooser:
+    DRAWING = dxf(
+        lines(*BOX, layer="A"),
+        circle(80, 120, 10, layer="a") + pairs(62, 1),
+        circle(120, 120, 10, layer="B") + pairs(420, 0x12AB00),
+        polyline((150, 100), (160, 100), (160, 110), layer="B") + pairs(62, 3),
+    )
+
+    def test_everything_is_counted(self) -> None:
+        found = read_dxf(self.DRAWING)
+        assert found.layers == {"A": 5, "B": 2}
+        assert found.colours == {"#12ab00": 1, "1": 1, "3": 1, "7": 4}
+        assert found.kinds == {"CIRCLE": 2, "LINE": 4, "LWPOLYLINE": 1}
+        assert len(found.loops_mm()) == 4
+
+    @pytest.mark.parametrize(
+        ("how", "loops", "skipped"),
+        [
+            ({"layers": ("a",)}, 2, {"on other layers": 2}),
+            ({"colours": ("7", "#12ab00")}, 2, {"in other colours": 2}),
+            ({"kinds": ("CIRCLE", "LWPOLYLINE")}, 3, {"of other kinds": 4}),
+            ({"layers": ("A",), "kinds": ("LINE",)}, 1, {"on other layers": 2, "of other kinds": 1}),
+        ],
+    )
+    def test_one_kind_of_thing_is_read(
+        self, how: dict[str, object], loops: int, skipped: dict[str, int]
+    ) -> None:
+        found = read_dxf(self.DRAWING, **how)
+        assert (len(found.loops_mm()), found.skipped) == (loops, skipped)
+        assert found.layers == {"A": 5, "B": 2}
+
+
+class TestFrames:
+    def test_a_rectangle_round_everything_is_said_and_kept(self) -> None:
+        found = read_dxf(dxf(lines(*BOX), circle(80, 120, 10), polyline(*AROUND)))
+        assert len(found.loops_mm()) == 3
+        (said,) = found.warnings
+        number = int(said.split()[1])
+        assert said == f"outline {number} is a rectangle round all others: a frame?"
+        assert {row[:2] for row in found.loops[number - 1]} == set(AROUND)
+        assert [k for k in range(3) if found.within[k] == number - 1] == [
+            k for k in range(3) if k != number - 1
+        ]
+
+    def test_two_of_them_are_both_said(self) -> None:
+        inner = tuple((z * 0.9 + 15, r * 0.9 + 12) for z, r in AROUND)
+        assert len(read_dxf(dxf(lines(*BOX), polyline(*AROUND), polyline(*inner))).warnings) == 2
+
+    @pytest.mark.parametrize(
+        "other",
+        [
+            polyline((-50, 0), (370, 0), (370, 297), (-50, 290)),
+            polyline((-50, 0), (370, 0, 0.1), (370, 297), (-50, 297)),
+            polyline((20, 0), (370, 0), (370, 297), (20, 297)),
+        ],
+    )
+    def test_other_outlines_are_none(self, other: str) -> None:
+        assert read_dxf(dxf(lines(*BOX), circle(80, 120, 10), other)).warnings == ()
+
+    def test_one_rectangle_alone_is_none(self) -> None:
+        assert read_dxf(dxf(lines(*BOX))).warnings == ()
+
+
+def random_rings(seed: int) -> list[list[tuple[float, float, float]]]:
+    """Return outlines beside and within each other that do not cross: each keeps to its own circle."""
+    rng = random.Random(seed)
+
+    def ring(z: float, r: float, size: float) -> list[tuple[float, float, float]]:
+        count = rng.randint(3, 8)
+        return [
+            (
+                z + size * math.cos(2 * math.pi * k / count),
+                r + size * math.sin(2 * math.pi * k / count),
+                rng.choice((0.0, 0.2)),
+            )
+            for k in range(count)
+        ]
+
+    rings = []
+    todo = [(float(z), 200.0, 45.0) for z in (0, 100, 200)]
+    while todo:
+        z, r, size = todo.pop()
+        rings.append(ring(z, r, size))
+        if size > 4.0 and rng.random() < 0.8:
+            todo += [(z - 0.2 * size, r, size * 0.19), (z + 0.2 * size, r, size * 0.19)]
+    rng.shuffle(rings)
+    return rings
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_nesting_agrees_with_shapely(seed: int) -> None:
+    rings = random_rings(seed)
+    areas = [Polygon(polygon(rows)) for rows in rings]
+    expected = []
+    for a in areas:
+        round_it = [k for k, b in enumerate(areas) if b is not a and b.contains(a)]
+        expected.append(min(round_it, key=lambda k: areas[k].area, default=-1))
+    assert max(expected) >= 0
+    pieces = [
+        [p for a, b in zip(rows, rows[1:] + rows[:1], strict=True) for p in bulged(a[:2], b[:2], a[2])]
+        for rows in rings
+    ]
+    assert list(nesting(pieces)) == expected
+
+
+class TestDeadEnds:
+    def test_a_line_from_a_corner_is_left_out_and_said(self) -> None:
+        found = read_dxf(dxf(lines(*BOX), line(40, 130, 60, 150)))
+        assert {row[:2] for row in found.loops_mm()[0]} == set(BOX)
+        assert found.skipped == {"dead ends": 1}
+        assert "the longest from z 40.000, r 130.000 to z 60.000, r 150.000" in found.warnings[0]
+
+    def test_a_centre_line_that_ends_along_an_edge(self) -> None:
+        found = read_dxf(dxf(lines(*BOX), line(25, 130, 25, 180)))
+        assert found.skipped == {"dead ends": 1}
+        assert found.loops_mm()
+
+    @pytest.mark.parametrize(
+        "more",
+        [
+            line(40, 130, 60, 150) + line(60, 150, 60, 120),
+            line(40, 130, 60, 150) + line(40, 100, 60, 149.5),
+            line(40, 130, 70, 130) + line(40, 100, 70.4, 130.4),
+            arc(50, 130, 10, 0, 180),
+        ],
+        ids=["bent", "two that nearly meet", "two that nearly cross", "an arc"],
+    )
+    def test_what_may_bound_something_is_never_left_out(self, more: str) -> None:
+        found = read_dxf(dxf(lines(*BOX), more))
+        with pytest.raises(ReadError, match=r"the outline is open|lines meet at"):
+            found.usable_loops_mm()
+        assert "dead ends" not in found.skipped
+        assert read_dxf(dxf(lines(*BOX), more), drop_open=True).loops_mm()
+
+    def test_whatever_ends_within_an_outline_bounds_nothing(self) -> None:
+        inside = line(10, 100, 25, 110) + arc(25, 115, 5, 270, 45)
+        found = read_dxf(dxf(lines(*BOX), inside))
+        assert found.skipped == {"dead ends": 1}
+        assert apart(found.loops_mm()[0], BOX) == 0.0
+
+
+class TestOuterEdge:
+    """A stay-out shape may grow: where lines part it inside, its outer edge holds all that they enclose."""
+
+    def sketch(self) -> bytes:
+        """A body with a lug, an inner arc and a cover line, all on one layer, meeting at corners."""
+        lug = line(40, 110, 55, 110) + line(55, 110, 55, 120) + line(55, 120, 40, 120)
+        sides = [line(40, a, 40, b) for a, b in ((100, 110), (110, 120), (120, 130))]
+        rest = (
+            line(10, 100, 40, 100) + line(40, 130, 10, 130) + line(10, 130, 10, 115) + line(10, 115, 10, 100)
+        )
+        return dxf(
+            lug, *sides, rest, arc(10, 110, 10, 270, 0) + line(20, 110, 40, 110), line(10, 115, 40, 120)
+        )
+
+    OUTER = ((10, 100), (40, 100), (40, 110), (55, 110), (55, 120), (40, 120), (40, 130), (10, 130))
+
+    def test_it_is_taken_for_a_shape(self) -> None:
+        found = read_dxf(self.sketch(), side="outward")
+        (loop,) = found.loops_mm()
+        assert apart(loop, self.OUTER) == 0.0
+        assert found.skipped == {"lines within the outline": 4}
+        assert "its outer edge is taken" in found.warnings[0]
+
+    @pytest.mark.parametrize("side", ["nearest", "inward"])
+    def test_it_is_not_taken_where_that_would_be_a_guess(self, side: str) -> None:
+        with pytest.raises(ReadError, match="so the outline is not clear"):
+            read_dxf(self.sketch(), side=side).usable_loops_mm()
+
+    def test_outlines_that_touch_at_a_corner_are_two_either_way(self) -> None:
+        second = ((40.0, 130.0), (60.0, 130.0), (60.0, 150.0), (40.0, 150.0))
+        for side in ("nearest", "outward"):
+            loops = read_dxf(dxf(lines(*BOX), lines(*second)), side=side).loops_mm()
+            assert sorted(apart(loop, BOX) == 0.0 for loop in loops) == [False, True]
+            assert sorted(apart(loop, second) == 0.0 for loop in loops) == [False, True]
+
+    def test_a_line_between_two_outlines_hinders_until_it_is_left_out(self) -> None:
+        second = ((60.0, 130.0), (80.0, 130.0), (80.0, 150.0), (60.0, 150.0))
+        drawing = dxf(lines(*BOX), lines(*second), line(40, 130, 60, 130))
+        assert "the outline is open" in read_dxf(drawing).hindrance
+        assert len(read_dxf(drawing, drop_open=True).loops_mm()) == 2
+
+    def test_lines_that_cross_without_meeting_are_not_settled(self) -> None:
+        across = line(10, 100, 60, 150) + line(60, 150, 40, 100)
+        assert "not clear" in read_dxf(dxf(lines(*BOX), across), side="outward").hindrance
+
+
+class TestHalves:
+    HALF = ((25.0, 100.0), (40.0, 100.0), (40.0, 130.0), (25.0, 130.0))
+
+    def half(self, *more: str, **how: object) -> ReadOutline:
+        return read_dxf(dxf(polyline(*self.HALF, closed=False), *more), mirror=True, **how)
+
+    def test_an_upright_line(self) -> None:
+        (loop,) = self.half().loops_mm()
+        assert apart(loop, BOX) < 1e-9
+
+    def test_ends_a_little_off_the_line_are_taken_as_on_it(self) -> None:
+        rows = ((25.004, 100.0), (40.0, 100.0), (40.0, 130.0), (25.0, 130.0))
+        (loop,) = read_dxf(dxf(polyline(*rows, closed=False)), mirror=True).loops_mm()
+        assert apart(loop, BOX) < 0.01
+
+    def test_arcs_keep_their_way(self) -> None:
+        (loop,) = read_dxf(dxf(arc(25, 115, 15, 270, 90)), mirror=True).loops_mm()
+        assert apart(loop, [(10, 115, 1.0), (40, 115, 1.0)]) < 1e-9
+
+    def test_outlines_beside_the_line_get_their_image_and_those_across_it_do_not(self) -> None:
+        found = self.half(circle(33, 110, 2), circle(25, 122, 3))
+        assert sorted(found.loops_mm()[k][0][0] for k in range(4)) == pytest.approx([10, 17, 25, 35], abs=10)
+        assert len(found.loops) == 4
+        assert ", 1 closed outlines beside it too" in found.warnings[0]
+
+    def test_what_crosses_its_own_line_is_not_completed(self) -> None:
+        rows = ((25.0, 100.0), (40.0, 100.0), (10.0, 120.0), (25.0, 130.0))
+        found = read_dxf(dxf(polyline(*rows, closed=False)), mirror=True)
+        assert "what is open has no line of its own to be half of" in found.warnings[0]
+        with pytest.raises(ReadError, match="the outline is open"):
+            found.loops_mm()
+
+    @pytest.mark.parametrize("end", [(10.0, 100.2), (10.0, 112.0), (9.5, 100.3)])
+    def test_a_gap_is_no_half(self, end: tuple[float, float]) -> None:
+        drawing = dxf(polyline(*BOX, end, closed=False))
+        assert read_dxf(drawing, mirror=True).hindrance
+        assert "--mirror" not in read_dxf(drawing).hindrance
+
+    def test_nothing_to_complete_is_said(self) -> None:
+        assert read_dxf(dxf(lines(*BOX)), mirror=True).warnings == (
+            "nothing more to complete by an image: no outline is open",
+        )
+
+
+class TestLeftOver:
+    def test_pieces_without_length_are_counted(self) -> None:
+        found = read_dxf(
+            dxf(lines(*BOX), line(5, 5, 5, 5), polyline((10, 100), (10, 100), (40, 100), (40, 130)))
+        )
+        assert found.skipped["without length or area"] == 2
+
+    def test_bounds_hold_open_chains_and_arcs(self) -> None:
+        found = read_dxf(dxf(arc(100, 200, 50, 30, 150)))
+        assert found.bounds == pytest.approx((100 - 25 * math.sqrt(3), 100 + 25 * math.sqrt(3), 225, 250))
+        assert found.hindrance
+
+    def test_a_single_open_outline_is_closed_only_if_asked(self) -> None:
+        drawing = dxf(polyline(*BOX, closed=False), circle(25, 115, 5))
+        assert "leave it out with --drop-open" in read_dxf(drawing).hindrance
+        assert len(read_dxf(drawing, close=True).loops_mm()) == 2
+
+    def test_the_outline_is_the_same_in_every_order(self) -> None:
+        entities = [line(*a, *b) for a, b in zip(BOX, BOX[1:] + BOX[:1], strict=True)]
+        entities += [line(20, 100, 30, 100), line(40, 130, 60, 150), circle(25, 115, 5)]
+        results = set()
+        for seed in range(30):
+            random.Random(seed).shuffle(entities)
+            found = read_dxf(dxf(*entities))
+            loops = frozenset(frozenset(loop) for loop in found.loops_mm())
+            results.add((loops, found.doubles, tuple(found.skipped.items())))
+        assert len(results) == 1
+
+
+def test_a_piece_turns_round_with_its_spread() -> None:
+    piece = Piece((0.0, 0.0), (1.0, 0.0), 0.1, spread=(0.05, 0.2))
+    assert piece.reversed().spread == (-0.2, -0.05)
+    assert piece.reversed().reversed() == piece
