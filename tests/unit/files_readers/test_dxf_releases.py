@@ -12,7 +12,8 @@ import pytest
 import shapely
 from ezdxf.document import Drawing
 from ezdxf.filemanagement import new
-from ezdxf.layouts import BaseLayout, Modelspace
+from ezdxf.layouts.base import BaseLayout
+from ezdxf.layouts.layout import Modelspace
 from ezdxf.math import BSpline
 
 from app.files.readers.answer import ReadOutline
@@ -85,7 +86,7 @@ def from_behind(space: BaseLayout) -> Rows:
 
 def nested(space: BaseLayout) -> Rows:
     """A mirrored, scaled block within a turned one; placed rows by complex numbers."""
-    blocks = space.doc.blocks  # type: ignore[union-attr]
+    blocks = space.doc.blocks
     inner, outer = blocks.new("INNER", base_point=(5, 5)), blocks.new("OUTER")
     polyline(inner)
     outer.add_blockref("INNER", (10, -30), dxfattribs={"xscale": -0.5, "yscale": 0.5, "rotation": 20})
@@ -170,7 +171,7 @@ def _places(curve: BSpline) -> list[complex]:
 
 def stretched(space: BaseLayout) -> list[complex]:
     """A circle in a block that is stretched along x."""
-    part = space.doc.blocks.new("PART")  # type: ignore[union-attr]
+    part = space.doc.blocks.new("PART")
     part.add_circle((0, 0), 20)
     space.add_blockref("PART", (10, 150), dxfattribs={"xscale": 2.5, "yscale": 1, "rotation": 30})
     turns = np.linspace(0, 2 * math.pi, 4001)[:-1]
@@ -188,7 +189,7 @@ SAGITTA_MM = 2e-5
 def beyond(points: Sequence[complex], rows: Rows, area: shapely.Polygon) -> float:
     """Return how far the farthest of the points outside an outline lies from it."""
     xs, ys = np.real(points), np.imag(points)
-    outside = [points[k] for k in np.flatnonzero(~shapely.contains_xy(area, xs, ys))]
+    outside = [points[k] for k in np.flatnonzero(~shapely.contains_xy(area, xs, ys)).tolist()]
     here = edges(rows)
     return max((min(to_edge(q, *edge) for edge in here) for q in outside), default=0.0)
 

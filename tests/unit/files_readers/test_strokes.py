@@ -21,9 +21,9 @@ AROUND = ((-50.0, 0.0), (370.0, 0.0), (370.0, 297.0), (-50.0, 297.0))
 
 class TestOffAtFirst:
     SAY_SO = (
-        "DIM, Dims, DIMENSION, dimensions, Dim-Lines, DIM_25, Text, TEXTS, Text_2, notes, TITLE, "
-        "Title-Block, TITLEBLOCK, title block, BORDER, Frame, DEFPOINTS, HATCH, hatching, CENTRE_LINE, centreline, "
-        "CENTER-LINES, centerlines, axis, ANNOTATION, base|DIM, base$0$TEXT"
+        "DIM, Dims, DIMENSION, dimensions, Dim-Lines, DIM_25, Text, TEXTS, Text_2, note, TITLE, Title-Block, "
+        "TITLEBLOCK, title block, BORDER, Frame, DEFPOINTS, HATCH, hatching, CENTRE_LINE, centreline, axis, "
+        "CENTER-LINES, centerlines, ANNOTATION, base|DIM, base$0$TEXT"
     )
     HOLD_OUTLINES = (
         "0, 1, BRAKE, Outline, CENTRE, CENTER, CL, SHEET, Shield, BLOCK, LINE, LINES, caliper_text_side, "

@@ -218,9 +218,9 @@ class TestRefusedBeforeAnyChild:
             read_outline(folder)
 
     def test_unknown_kind(self, tmp_path: Path) -> None:
-        path = tmp_path / "brake.step"
+        path = tmp_path / "brake.dwg"
         path.write_text("x")
-        with pytest.raises(ReadError, match=r"files of this kind are not read; bring \.dxf, \.csv"):
+        with pytest.raises(ReadError, match=r"files of this kind are not read; bring \.dxf, .*\.csv"):
             read_outline(path)
 
     def test_too_large(self, tmp_path: Path) -> None:
