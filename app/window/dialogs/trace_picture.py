@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 
 from app.files.readers.answer import CancelledError, ReadError
@@ -118,11 +118,6 @@ class TraceDialog(CarefulDialog):
         ):
             button.clicked.connect(lambda _on=False, step=step: self._do(step))
         self.next.clicked.connect(self.go_on)
-        for keys, step in (
-            (QKeySequence.StandardKey.Undo, steps.undo),
-            (QKeySequence.StandardKey.Redo, steps.redo),
-        ):
-            QShortcut(QKeySequence(keys), self).activated.connect(lambda step=step: self._do(step))
         for field in self.fields():
             field.edited.connect(self.touch)
         outline.name.edited.connect(self._show)
@@ -349,10 +344,14 @@ class TraceDialog(CarefulDialog):
         return with_shape(self.project, shape, held_by), f"Trace {shape.name}"
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Let Enter in a field go on to the next step, and only then press OK."""
+        """Undo, redo; let Enter in a field go on to the next step, and only then press OK."""
         is_enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         on_button = isinstance(QApplication.focusWidget(), QAbstractButton)
-        if is_enter and not on_button and self.picture is not None and next_words(self.trace):
+        if event.matches(QKeySequence.StandardKey.Undo):
+            self._do(self.steps.undo)
+        elif event.matches(QKeySequence.StandardKey.Redo):
+            self._do(self.steps.redo)
+        elif is_enter and not on_button and self.picture is not None and next_words(self.trace):
             self.go_on()
         else:
             super().keyPressEvent(event)
