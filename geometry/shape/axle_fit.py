@@ -28,7 +28,7 @@ from geometry.shape.curve import Array, Flags
 _LEAST_SHARE, _LEAST_SECTORS = 0.015, 7
 #: Of the surface that misses the line by three widths or less, this much must miss it by one: else nothing is
 #: turned about it, and surface lies there by chance.
-_CONTRAST = 0.4
+_CONTRAST = 0.65
 #: A second line with more than this part of the first one's surface, and farther from it than this part of
 #: the body's size, makes the first one doubtful.
 _RIVAL, _APART = 0.5, 0.01

@@ -44,6 +44,8 @@ _AGREES = 0.006
 _CLOSE, _ROUNDS = 6, 25
 #: What misses a line by more than so many times the common miss is not turned about it.
 OUTLIER = 4.0
+#: Fitting goes on with what misses the line by less than so many times what half of it does.
+_NARROW = 6.0
 #: Least miss that counts as common: rounding of 32-bit corners.
 _FINEST = 1e-6
 
@@ -282,7 +284,7 @@ def fitted(of: Normals, start: Line, width: float, direction: Array | None = Non
         line = Line(a, b, math.sqrt(squares / agreed), agreed)
         a, b = _better(sums, a, b, direction is not None)
         half = (np.searchsorted(np.cumsum(missed), 0.5 * agreed) + 1.0) / len(missed) * width
-        width = min(width, max(OUTLIER * half, OUTLIER * _FINEST))
+        width = min(width, max(_NARROW * half, OUTLIER * _FINEST))
     return line
 
 
