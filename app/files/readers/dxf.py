@@ -163,16 +163,21 @@ class _Drawing:
 
     def _skip(self, entity: Entity, within: _Reference) -> None:
         self.strokes.skipped[plain(entity.kind)] += 1
-        if any(10 <= code < 60 and not math.isfinite(number_in(value)) for code, value in entity.pairs):
-            self.damaged += 1
-            self.first_damaged = self.first_damaged or entity.where
-        elif entity.kind == "DIMENSION" and whole(entity.text(67)) == 0:
+        if not self._is_damaged(entity) and entity.kind == "DIMENSION" and whole(entity.text(67)) == 0:
             if within.frozen_by or within.layer_of(entity).upper() in self.tags.hidden:
                 return
             own_unit = Placing.scaled(1.0 / (self.unit_mm or 1.0)).after(within.placing)
             wrong = dimensions.disagreement(entity, self.tags, own_unit, self.unit_mm)
             if wrong is not None:
                 self.wrong.append(wrong)
+
+    def _is_damaged(self, entity: Entity) -> bool:
+        """Return True where something left out holds what is no number; note it."""
+        if all(math.isfinite(number_in(value)) for code, value in entity.pairs if 10 <= code < 60):
+            return False
+        self.damaged += 1
+        self.first_damaged = self.first_damaged or entity.where
+        return True
 
     # Blocks
 
@@ -239,6 +244,7 @@ class _Drawing:
         layer = within.layer_of(entity)
         colour = self.tags.colour(entity, layer, within.colour)
         if not self.strokes.wants(layer, colour, entity.kind, within.frozen_by):
+            self._is_damaged(entity)
             return
         drawn = draw(entity)
         if isinstance(drawn, str):

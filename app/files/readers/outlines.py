@@ -12,9 +12,10 @@ from geometry.tolerances import STRAIGHT_BULGE
 
 Bounds = tuple[float, float, float, float]
 
-#: Largest side of a plausible brake or wheel section: below the first or above the second, the unit is
-#: doubtful. Common practice, no source.
-_SMALL_MM, _BIG_MM = 25.0, 1000.0
+#: Largest side of a plausible brake or wheel section, and how far it reaches from the origin: below the first
+#: or above the second, the unit is doubtful. Common practice, no source.
+_SIZE_MM = (25.0, 1000.0)
+_REACH_MM = (20.0, 1000.0)
 
 
 def rows_of(ring: Sequence[Piece], side: str) -> tuple[Row, ...]:
@@ -48,18 +49,27 @@ def bounds_of(loops: Sequence[Sequence[Row]], chains: Sequence[Sequence[Row]] = 
 
 
 def size_doubt(bounds: Bounds, unit: str) -> str:
-    """Return what is doubtful about the size of an outline in the unit it states, empty where nothing is."""
+    """Return what is doubtful about an outline in the unit it states, empty where nothing is.
+
+    An outline that lies far from the drawing's origin, or all about it, is doubted only where another unit
+    would put it where it belongs: origins are misplaced as often as units are.
+    """
     size = max(bounds[1] - bounds[0], bounds[3] - bounds[2])
-    if not size or _is_plausible(size):
+    reach = max(map(abs, bounds))
+    in_file = {name: factor / UNITS[unit] for name, factor in UNITS.items()}
+    fits_size = {name: f for name, f in in_file.items() if _is_within(size * f, _SIZE_MM)}
+    fits = {name: f for name, f in fits_size.items() if _is_within(reach * f, _REACH_MM)}
+    if not size or unit in fits or (unit in fits_size and not fits):
         return ""
-    in_file = size / UNITS[unit]
-    others = [f"{in_file * f:.4g} mm with {name}" for name, f in UNITS.items() if _is_plausible(in_file * f)]
+    is_size = unit not in fits_size
+    amount, what = (size, "is {:.4g} mm large") if is_size else (reach, "reaches {:.4g} mm from the origin")
+    others = [f"{amount * f:.4g} mm with {name}" for name, f in (fits or fits_size).items()]
     other = f"; it would be {' or '.join(others)}" if others else ""
-    return f"with the unit taken as {unit} the outline is {size:.4g} mm large{other}"
+    return f"with the unit taken as {unit} the outline {what.format(amount)}{other}"
 
 
-def _is_plausible(size_mm: float) -> bool:
-    return _SMALL_MM <= size_mm <= _BIG_MM
+def _is_within(value: float, limits: tuple[float, float]) -> bool:
+    return limits[0] <= value <= limits[1]
 
 
 def in_plausible_unit(unit: str, request: Request, build: Callable[[str], ReadOutline]) -> ReadOutline:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
@@ -147,7 +147,7 @@ class Settling:
                 ring = next((g for g in rings if g.apart(base, reach) <= reach), None)
                 if ring is None:
                     continue
-                if ring.keeps(chain, reach):
+                if ring.keeps(chain):
                     (dead if ring.apart(tip, reach) > reach else parting).append(chain)
                     break
                 if _is_straight(chain) and self._ends_alone(chain, tip, rings):
@@ -230,9 +230,13 @@ def _is_straight(chain: Chain) -> bool:
     return all(p.bulge == 0.0 and distance(line, p.end) <= LEVEL_MM for p in chain)
 
 
-def _along(chain: Chain) -> list[Point]:
-    """Return places all along a chain: the ends of its pieces and seven between them."""
-    return [chain[0].start, *(q for p in chain for half in _eighths(p) for _, q in chords(half))]
+def _along(chain: Chain) -> Iterator[Point]:
+    """Yield places all along a chain: the ends of its pieces and seven between them."""
+    yield chain[0].start
+    for p in chain:
+        for part in _eighths(p):
+            for _, place in chords(part):
+                yield place
 
 
 def _eighths(p: Piece) -> list[Piece]:
@@ -270,9 +274,10 @@ class Boxed(NamedTuple):
 
     def carries(self, chain: Chain) -> bool:
         """Return True where a chain lies on the ring all along."""
-        ends = (chain[0].start, chain[-1].end)
-        return all(self.apart(q, LEVEL_MM) <= LEVEL_MM for places in (ends, _along(chain)) for q in places)
+        if max(self.apart(q, LEVEL_MM) for q in (chain[0].start, chain[-1].end)) > LEVEL_MM:
+            return False
+        return all(self.apart(q, LEVEL_MM) <= LEVEL_MM for q in _along(chain))
 
-    def keeps(self, chain: Chain, reach: float) -> bool:
+    def keeps(self, chain: Chain) -> bool:
         """Return True where a chain lies within the ring or on it."""
-        return all(holds(self.ring, q) or self.apart(q, reach) <= reach for q in _along(chain))
+        return all(holds(self.ring, q) or self.apart(q, LEVEL_MM) <= LEVEL_MM for q in _along(chain))

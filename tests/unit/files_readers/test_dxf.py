@@ -169,6 +169,23 @@ class TestUnit:
         assert found.warnings[-1].startswith(f"with the unit taken as {unit} the outline is")
         assert "it would be 300 mm with mm" in found.warnings[-1]
 
+    def test_a_likely_size_at_an_unlikely_radius_is_asked_about(self) -> None:
+        """30 wide at a radius of 130: as inches 762 wide, but at 3.3 m, where no wheel comes near it."""
+        found = read_dxf(dxf(lines(*BOX), unit=1))
+        assert (found.unit, found.bounds) == ("not known", (10.0, 40.0, 100.0, 130.0))
+        assert found.unit_doubt.endswith("reaches 3302 mm from the origin; it would be 130 mm with mm")
+
+    def test_a_whole_section_of_inches_about_its_axle_is_asked_about(self) -> None:
+        """26 in across, drawn about the axle: 26 mm suits a hose, but not 13 mm from the axle."""
+        found = read_dxf(dxf(lines((0, -13), (9, -13), (9, 13), (0, 13)), unit=4))
+        assert found.unit_doubt.endswith(
+            "reaches 13 mm from the origin; it would be 330.2 mm with in or 130 mm with cm"
+        )
+
+    def test_a_place_far_off_alone_is_no_doubt_of_the_unit(self) -> None:
+        far = tuple((z + 5000.0, r) for z, r in self.LARGE)
+        assert read_dxf(dxf(lines(*far), unit=4)).unit == "mm"
+
     def test_a_small_size_is_asked_about_too(self) -> None:
         """14.96 in is 380 mm: a disc drawn in inches under a header of millimetres."""
         found = read_dxf(dxf(lines((0, 0), (14.96, 0), (14.96, 2)), unit=4))

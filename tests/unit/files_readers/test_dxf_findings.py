@@ -273,6 +273,12 @@ class TestLeftOut:
         assert found.warnings[0].startswith("2 of what is left out is damaged")
         assert "TEXT at line 76 of the file" in found.warnings[0]
 
+    def test_damage_on_layers_that_are_off_is_said_and_refused_when_they_are_read(self) -> None:
+        drawing = dxf(lines(*BOX), line(0, 9, float("nan"), 9, layer="TEXT"))
+        assert "1 of what is left out is damaged" in read_dxf(drawing).warnings[0]
+        with pytest.raises(ReadError, match=r"LINE at line \d+ of the file holds 'nan'"):
+            read_dxf(drawing, layers=("TEXT",))
+
     def test_solid_bodies_alone_say_what_to_ask_for(self) -> None:
         with pytest.raises(
             ReadError, match=r"no outline in the file; left out: 2 3DSOLID.*ask for STEP or STL"
