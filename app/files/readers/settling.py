@@ -1,7 +1,8 @@
 """What is done with chains that do not close: completed, closed or left out as far as that is clear.
 
 Words:
-    dead end    a straight line that leaves an outline, or any chain that ends within one: it bounds nothing
+    dead end    a straight line that leaves an outline and meets nothing else, or any chain that ends within
+                one: it bounds nothing
     hindrance   what stays unclear, so that the outlines cannot be used yet
 """
 
@@ -9,26 +10,20 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import NamedTuple
 
 from app.files.readers.answer import JOIN_MM, NOT_KNOWN, Request, plain
 from app.files.readers.chains import largest_gap, tidy_rings
 from app.files.readers.completing import Mirror, mirror_of
-from app.files.readers.nesting import box
+from app.files.readers.nearby import Chain, Nearby
 from app.files.readers.net import LEVEL_MM, SAME, Chained
-from app.files.readers.outlines import Bounds
-from app.files.readers.pieces import Piece, Point, chords, distance, holds, leftward, length
+from app.files.readers.pieces import Piece, Point, distance, leftward, length
 
 #: A line whose loose end comes this near to an outline or another end, mm, may be meant to meet it.
 _NEAR_MM = 1.0
 
 #: Layers named in a message.
 _NAMED = 6
-
-Chain = list[Piece]
 
 
 @dataclass
@@ -75,8 +70,8 @@ class Settling:
 
     def _drop_doubles(self) -> None:
         """Drop chains that lie all along on outlines: they are drawn a second time."""
-        rings = Boxed.all(self.found.rings)
-        doubles = [c for c in self.found.open if any(ring.carries(c) for ring in rings)]
+        rings = Nearby(self.found.rings, LEVEL_MM)
+        doubles = [c for c in self.found.open if any(ring.carries(c) for ring in rings.at(c[0].start))]
         self.found.doubles += sum(map(len, doubles))
         self.found.open = _without(self.found.open, doubles)
 
@@ -84,36 +79,37 @@ class Settling:
 
     def _complete(self) -> None:
         """Complete half-drawn outlines by their image, in one line for all of them where there is one."""
-        found = self.found
-        mirror = mirror_of(found.open, self.request.join_mm)
+        found, join = self.found, self.request.join_mm
+        mirror = mirror_of(found.open, join)
         if mirror is not None:
-            self._complete_in(mirror, found.open)
+            side = mirror.side(found.open[0], join)
+            beside = [ring for ring in found.rings if mirror.side(ring, join) == side]
+            self._say_completed(mirror, f", {len(beside)} closed outlines beside it too" if beside else "")
+            found.rings += [mirror.ring(chain) for chain in found.open]
+            found.rings += [leftward(mirror.back(ring)) for ring in beside]
             found.open = []
+            tidy_rings(found)
             return
+        # Halves with lines of their own: what lies beside them belongs to none of them for certain.
         rest = []
         for chain in found.open:
-            own = mirror_of([chain], self.request.join_mm)
+            own = mirror_of([chain], join)
             if own is None:
                 rest.append(chain)
             else:
-                self._complete_in(own, [chain])
+                self._say_completed(own)
+                found.rings.append(own.ring(chain))
+        tidy_rings(found)
         if rest or not found.open:
             why = "what is open has no line of its own to be half of" if rest else "no outline is open"
             self.said.append(f"nothing more to complete by an image: {why}")
         found.open = rest
 
-    def _complete_in(self, mirror: Mirror, chains: list[Chain]) -> None:
-        slack = self.request.join_mm
-        side = mirror.side(chains[0], slack)
-        beside = [ring for ring in self.found.rings if mirror.side(ring, slack) == side]
+    def _say_completed(self, mirror: Mirror, more: str = "") -> None:
         (z0, r0), (z1, r1) = mirror.base, mirror.far
-        more = f", {len(beside)} closed outlines beside it too" if beside else ""
         self.said.append(
             f"completed by its image in the line from z {z0:.3f}, r {r0:.3f} to z {z1:.3f}, r {r1:.3f}{more}"
         )
-        self.found.rings += [mirror.ring(chain) for chain in chains]
-        self.found.rings += [leftward(mirror.back(ring)) for ring in beside]
-        tidy_rings(self.found)
 
     def _close(self) -> None:
         """Close chains that end on r = 0 along it, and a single open outline by a straight line if asked."""
@@ -137,20 +133,29 @@ class Settling:
 
     def _drop_dead_ends(self) -> None:
         """Drop chains that start on an outline and bound nothing, whichever way they were meant."""
-        found, rings = self.found, Boxed.all(self.found.rings)
+        found, near = self.found, max(_NEAR_MM, 2.0 * self.request.join_mm)
+        if not found.open or not found.rings:
+            return
         reach = max(self.request.join_mm, LEVEL_MM)
+        rings = Nearby(found.rings, reach)
+        everything = Nearby([*found.rings, *found.open, *([p] for p in found.tangled)], near)
         dead: list[Chain] = []
         parting: list[Chain] = []
         for chain in found.open:
             start, end = chain[0].start, chain[-1].end
             for base, tip in ((start, end), (end, start)):
-                ring = next((g for g in rings if g.apart(base, reach) <= reach), None)
+                ring = next((g for g in rings.at(base) if g.apart(base, reach) <= reach), None)
                 if ring is None:
                     continue
                 if ring.keeps(chain):
                     (dead if ring.apart(tip, reach) > reach else parting).append(chain)
                     break
-                if _is_straight(chain) and self._ends_alone(chain, tip, rings):
+                # What lies about the end on the outline is the outline.
+                free = _shortened(base, tip, near)
+                if free is None or not _is_straight(chain):
+                    continue
+                others = (held for held in everything.along(free) if held.chain is not chain)
+                if not any(held.meets(free, base, near) for held in others):
                     dead.append(chain)
                     break
         if self.request.side == "outward":
@@ -165,16 +170,6 @@ class Settling:
         self.said.append(
             f"{len(dead)} dead ends left out: lines that leave an outline and bound nothing, the longest "
             f"from z {z:.3f}, r {r:.3f} to z {other_z:.3f}, r {other_r:.3f}"
-        )
-
-    def _ends_alone(self, chain: Chain, tip: Point, rings: list[Boxed]) -> bool:
-        """True where nothing is near that a line's loose end could have been meant to meet."""
-        near = max(_NEAR_MM, 2.0 * self.request.join_mm)
-        ends = (q for c in self.found.open if c is not chain for q in (c[0].start, c[-1].end))
-        return (
-            all(math.dist(tip, q) > near for q in ends)
-            and all(ring.apart(tip, near) > near for ring in rings)
-            and all(distance(p, tip) > near for p in self.found.tangled)
         )
 
     def _say_inside(self) -> None:
@@ -230,54 +225,15 @@ def _is_straight(chain: Chain) -> bool:
     return all(p.bulge == 0.0 and distance(line, p.end) <= LEVEL_MM for p in chain)
 
 
-def _along(chain: Chain) -> Iterator[Point]:
-    """Yield places all along a chain: the ends of its pieces and seven between them."""
-    yield chain[0].start
-    for p in chain:
-        for part in _eighths(p):
-            for _, place in chords(part):
-                yield place
-
-
-def _eighths(p: Piece) -> list[Piece]:
-    """Return an arc as it is, a line in eighths."""
-    if p.bulge:
-        return [p]
-    (z0, r0), (z1, r1) = p.start, p.end
-    stops = [(z0 + k / 8.0 * (z1 - z0), r0 + k / 8.0 * (r1 - r0)) for k in range(9)]
-    return [Piece(a, b) for a, b in pairwise(stops)]
+def _shortened(base: Point, tip: Point, by: float) -> Piece | None:
+    """Return the line from a base to a tip, shortened at the base; None where nothing stays of it."""
+    span = math.dist(base, tip)
+    if span <= 2.0 * by:
+        return None
+    share = by / span
+    return Piece((base[0] + share * (tip[0] - base[0]), base[1] + share * (tip[1] - base[1])), tip)
 
 
 def _without(chains: list[Chain], gone: list[Chain]) -> list[Chain]:
     ids = set(map(id, gone))
     return [c for c in chains if id(c) not in ids]
-
-
-class Boxed(NamedTuple):
-    """A ring with its box, so that most questions about places far from it are answered at once."""
-
-    ring: Chain
-    box: Bounds
-
-    @staticmethod
-    def all(rings: Iterable[Chain]) -> list[Boxed]:
-        """Return rings with their boxes."""
-        return [Boxed(ring, box(ring)) for ring in rings]
-
-    def apart(self, place: Point, near: float) -> float:
-        """Return how far a place lies from the ring's pieces; infinity where that is farther than `near`."""
-        z0, z1, r0, r1 = self.box
-        if not (z0 - near <= place[0] <= z1 + near and r0 - near <= place[1] <= r1 + near):
-            return math.inf
-        found = min(distance(p, place) for p in self.ring)
-        return found if found <= near else math.inf
-
-    def carries(self, chain: Chain) -> bool:
-        """Return True where a chain lies on the ring all along."""
-        if max(self.apart(q, LEVEL_MM) for q in (chain[0].start, chain[-1].end)) > LEVEL_MM:
-            return False
-        return all(self.apart(q, LEVEL_MM) <= LEVEL_MM for q in _along(chain))
-
-    def keeps(self, chain: Chain) -> bool:
-        """Return True where a chain lies within the ring or on it."""
-        return all(holds(self.ring, q) or self.apart(q, LEVEL_MM) <= LEVEL_MM for q in _along(chain))

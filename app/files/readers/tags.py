@@ -75,8 +75,8 @@ class Entity:
             raise ReadError(f"{self.where} holds {plain(value)!r} where a number belongs; mend the drawing")
         if abs(number) > LARGEST_COORDINATE:
             raise ReadError(
-                f"{self.where} holds {plain(value)!r}, beyond {LARGEST_COORDINATE:g}; "
-                "delete it or move the drawing to the origin"
+                f"{self.where} holds {plain(value)!r}, too large for a size or a coordinate (limit "
+                f"{LARGEST_COORDINATE:g}); mend or delete it, or move the drawing to the origin"
             )
         return number
 

@@ -15,6 +15,7 @@ from app.files.readers.strokes import is_off_at_first
 from tests.support.apart import apart, polygon
 from tests.support.drawings import arc, circle, dxf, line, lines, pairs, polyline, read_dxf
 
+Point = tuple[float, float]
 BOX = ((10.0, 100.0), (40.0, 100.0), (40.0, 130.0), (10.0, 130.0))
 AROUND = ((-50.0, 0.0), (370.0, 0.0), (370.0, 297.0), (-50.0, 297.0))
 
@@ -180,8 +181,17 @@ class TestDeadEnds:
             line(40, 130, 60, 150) + line(40, 100, 60, 149.5),
             line(40, 130, 70, 130) + line(40, 100, 70.4, 130.4),
             arc(50, 130, 10, 0, 180),
+            line(40, 130, 70, 120) + line(40, 100, 70, 125),
+            line(40, 130, 70, 120) + line(40, 100, 60, 122.5),
         ],
-        ids=["bent", "two that nearly meet", "two that nearly cross", "an arc"],
+        ids=[
+            "bent",
+            "two that nearly meet",
+            "two ends near",
+            "an arc",
+            "two that cross",
+            "one ends near one",
+        ],
     )
     def test_what_may_bound_something_is_never_left_out(self, more: str) -> None:
         found = read_dxf(dxf(lines(*BOX), more))
@@ -189,6 +199,26 @@ class TestDeadEnds:
             found.usable_loops_mm()
         assert "dead ends" not in found.skipped
         assert read_dxf(dxf(lines(*BOX), more), drop_open=True).loops_mm()
+
+    @pytest.mark.parametrize("end", [(90.0, 120.0), (70.2, 120.0), (90.0, 150.8)])
+    def test_a_line_across_a_pocket_is_never_left_out(self, end: Point) -> None:
+        """A body like a U with its pocket upward: the line goes from one arm to the other or beyond."""
+        body = (
+            (10, 100),
+            (80, 100),
+            (80, 150),
+            (70, 150),
+            (70, 110),
+            (20, 110),
+            (20, 120),
+            (20, 150),
+            (10, 150),
+        )
+        found = read_dxf(dxf(lines(*body), line(20, 120, *end)))
+        assert "dead ends" not in found.skipped
+        assert found.hindrance
+        aside = read_dxf(dxf(lines(*body), line(20, 120, 45, 180)))
+        assert aside.skipped == {"dead ends": 1}
 
     def test_whatever_ends_within_an_outline_bounds_nothing(self) -> None:
         inside = line(10, 100, 25, 110) + arc(25, 115, 5, 270, 45)
