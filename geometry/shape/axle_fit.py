@@ -29,6 +29,8 @@ _LEAST_SHARE, _LEAST_SECTORS = 0.015, 7
 #: Of the surface that misses the line by three widths or less, this much must miss it by one: else nothing is
 #: turned about it, and surface lies there by chance.
 _CONTRAST = 0.65
+#: Triangles that are enough to fit a line to.
+_ENOUGH = 400_000
 #: A second line with more than this part of the first one's surface, and farther from it than this part of
 #: the body's size, makes the first one doubtful.
 _RIVAL, _APART = 0.5, 0.01
@@ -103,18 +105,17 @@ def fit_axle(triangles: Array) -> FittedAxle:
         raise _none()
     rival = best_line(patches[~turned(patches, line, _width(line))], rng)
     # The triangles of a drawn body are finer than patches, those of a scan are noise.
-    fine = fitted(normals, line, _width(line))
-    is_clean = fine is not None and fine.rms <= line.rms
-    of, number = (normals, np.arange(len(corners))) if is_clean else (patches, patch)
+    some = normals[rng.random(len(corners)) < _ENOUGH / len(corners)]
+    fine = fitted(some, line, _width(line))
+    is_clean, by_faces = fine is not None and fine.rms <= line.rms, False
     if fine is not None and is_clean:
-        line = fine
-    looks = np.append(of.normal, np.zeros((1, 3)), axis=0)[number]
-    by_faces = False
-    if not is_clean:
+        line, of, looks = fine, some, normals.normal
+    else:
+        of, looks = patches, np.append(patches.normal, np.zeros((1, 3)), axis=0)[patch]
         direction = _direction_of_faces(line, corners, looks)
         by_faces = direction is not None
         line = line if direction is None else fitted(of, line, _width(line), direction) or line
-    found = _described(line, of, float(normals.area.sum()))
+    found = _described(line, of, float((some if is_clean else normals).area.sum()))
     faces = _faces(found, corners, looks, _SQUARE if is_clean else _ABOUT_SQUARE)
     apart = None if rival is None or rival.agreed < _RIVAL * line.agreed else _apart(line, rival)
     through = found.through * size + middle

@@ -16,6 +16,7 @@ class Limits:
         entities: drawing entities, those of placed blocks counted every time; lines of a table.
         points: vertices handed back.
         nesting: blocks within blocks.
+        written_bytes: of any file that the child could write, among them those that lie in memory alone.
     """
 
     size_bytes: int
@@ -24,6 +25,7 @@ class Limits:
     entities: int
     points: int
     nesting: int
+    written_bytes: int = 1 << 20
 
 
 _MB = 1_000_000
@@ -51,6 +53,17 @@ MESH = Limits(
     size_bytes=300 * _MB, seconds=30.0, memory_bytes=3 << 30, entities=2_000_000, points=200_000, nesting=16
 )
 
+#: A supplier's caliper is some ten megabytes; the triangles it is parted into come as a file in memory.
+STEP = Limits(
+    size_bytes=100 * _MB,
+    seconds=60.0,
+    memory_bytes=3 << 30,
+    entities=2_000_000,
+    points=200_000,
+    nesting=64,
+    written_bytes=256 << 20,
+)
+
 #: A photograph or a scanned sheet to trace; entities are pixels of the file, points are pixels handed back.
 PICTURE = Limits(
     size_bytes=30 * _MB,
@@ -61,9 +74,8 @@ PICTURE = Limits(
     nesting=1,
 )
 
-#: Files the child may hold open, and the size of any file it could write.
+#: Files the child may hold open.
 OPEN_FILES = 64
-WRITTEN_BYTES = 1 << 20
 
 #: Coordinates in the file's own unit; beyond it a double holds no micrometre next to a product of two.
 LARGEST_COORDINATE = 1e6

@@ -18,7 +18,7 @@ from app.files.readers.answer import (
     ReadOutline,
     Request,
 )
-from app.files.readers.mesh_files import load
+from app.files.readers.mesh_formats import load
 from app.files.readers.outlines import bounds_of, size_doubt
 from geometry.errors import GeometryError
 from geometry.shape import mesh, thinning
@@ -30,8 +30,8 @@ from geometry.shape.mesh import Surface, surface_of
 #: Which of the file's coordinates are z of the half-plane and the two across it, in cyclic order.
 _AXES = {"x": (0, 1, 2), "y": (1, 2, 0), "z": (2, 0, 1)}
 
-#: About the size of a brake.
-_BRAKE_MM = 250.0
+#: About the size of a brake, and what can still be one.
+_BRAKE_MM, _LEAST_MM, _MOST_MM = 250.0, 25.0, 1400.0
 
 #: Bodies that are named one by one.
 _NAMED = 50
@@ -84,24 +84,26 @@ def read_mesh(data: bytes, request: Request, sha256: str) -> ReadOutline:
     """Return the area that the bodies of a mesh file sweep about the axle.
 
     Raises:
-        ReadError: the file is damaged, holds nothing, or its bodies are too large for any brake.
+        ReadError: the file is damaged, or holds nothing.
     """
-    mesh = load(data, request.suffix)
-    return swept_outline(Bodies(mesh.triangles, mesh.unit, 0.0, mesh.warnings, mesh.skipped), request, sha256)
+    found = load(data, request.suffix)
+    bodies = Bodies(found.triangles, found.unit, 0.0, found.warnings, found.skipped)
+    return swept_outline(bodies, request, sha256)
 
 
 def swept_outline(bodies: Bodies, request: Request, sha256: str) -> ReadOutline:
     """Return the area that bodies sweep about the axle.
 
     Raises:
-        ReadError: a body that is asked for does not exist, no axle can be fitted, or the size is beyond
-            any brake.
+        ReadError: a body that is asked for does not exist, no axle can be fitted, or nothing has an area.
     """
     said, skipped = list(bodies.warnings), dict(bodies.skipped)
     unit = request.unit or bodies.stated
     if request.unit is not None and bodies.stated not in (NOT_KNOWN, request.unit):
         said.append(f"the file states {bodies.stated}; read as {request.unit}, as asked")
     surface = surface_of(bodies.triangles)
+    if surface.degenerate == len(surface.body):
+        raise ReadError("no triangle of the body has an area; export it again")
     said += _words(surface)
     if surface.degenerate:
         skipped["triangles without area"] = surface.degenerate
@@ -154,12 +156,14 @@ def _placed(triangles: Array, fit: FittedAxle | None, request: Request) -> Array
 def _swept(placed: Array, grow: float, mm: float | None) -> tuple[Envelope, float]:
     """Return the area that bodies sweep, in mm as taken, and how many mm a unit of the file was taken as.
 
-    Without a unit the numbers may be metres or thousandths of an inch: they are taken as those of a brake.
+    Without a unit, or with one that makes the body far larger or smaller than any brake, the numbers are
+    swept as those of a brake, so that they can be looked at: what the unit is, is judged afterwards.
     """
-    if mm is None:
-        flat = placed.reshape(-1, 3)
-        size = max(float(np.ptp(flat[:, 0])), float(np.hypot(flat[:, 1], flat[:, 2]).max()))
-        mm = _BRAKE_MM / size if size > 0.0 else 1.0
+    flat = placed.reshape(-1, 3)
+    size = max(float(np.ptp(flat[:, 0])), float(np.hypot(flat[:, 1], flat[:, 2]).max()))
+    if size > 0.0 and not (mm is not None and _LEAST_MM <= size * mm <= _MOST_MM):
+        mm = _BRAKE_MM / size
+    mm = mm or 1.0
     return swept(placed * mm if mm != 1.0 else placed, grow * mm), mm
 
 

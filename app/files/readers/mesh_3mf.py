@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import encodings.cp437  # noqa: F401  # names in a zip: a codec is read from the disk on first use
 import io
+import lzma
 import posixpath
 import zipfile
+import zlib
 from array import array
 from dataclasses import dataclass, field
+from xml.sax import SAXException
 from xml.sax.handler import ContentHandler
 from xml.sax.xmlreader import AttributesImpl
 
 import numpy as np
+from defusedxml.common import DefusedXmlException
+from defusedxml.sax import parseString
 
-from app.files.readers.answer import NOT_KNOWN, ReadError, plain
-from app.files.readers.limits import MESH
+from app.files.readers.answer import ReadError, plain
+from app.files.readers.limits import MESH, UNPACKED_BYTES, UNPACKED_RATIO
 from app.files.readers.mesh_files import Mesh, check_count, numbers
 from app.files.readers.mesh_polygons import parted
 from geometry.shape.curve import Array
@@ -28,17 +34,20 @@ _UNITS = {
     "meter": ("m", 1.0),
 }
 
-#: Members of a package, and how tightly one may be packed.
-_MOST_MEMBERS, _TIGHTEST = 2000, 200
+#: Members of a package, and components that its build items place.
+_MOST_MEMBERS, _MOST_PLACED = 2000, 100_000
 
 #: A package that only a damaged or a locked zip gives.
-_BROKEN = (zipfile.BadZipFile, NotImplementedError, EOFError, OSError, RuntimeError, ValueError)
+_BROKEN = (
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, NotImplementedError),
+    *(EOFError, OSError, RuntimeError, ValueError),
+)
 
 _SAME = np.vstack([np.eye(3), np.zeros(3)])
 
 
 def read_3mf(data: bytes) -> Mesh:
-    """Return the triangles of all build items of a 3MF package; of all objects where it has no items.
+    """Return the triangles of all build items of a 3MF package.
 
     Raises:
         ReadError: the package or a model in it is damaged, would burst, or names what it does not hold.
@@ -70,30 +79,27 @@ class _Package:
             )
         self._package = package
         self._members = {"/" + m.filename.lstrip("/").lower(): m for m in members}
-        self._left = MESH.size_bytes
+        self._left = UNPACKED_BYTES
         self._models: dict[str, _Model] = {}
         self._triangles, self._placed = 0, 0
         self.parts: list[Array] = []
 
     def mesh(self) -> Mesh:
         root = self.model(self._root())
-        unit, factor = _UNITS.get(root.unit, (NOT_KNOWN, 1.0))
-        said = (
-            []
-            if unit != NOT_KNOWN
-            else [f"the file states the unit {plain(root.unit)!r}, which is not known"]
-        )
-        if root.needs:
-            said.append(f"the file needs extensions ({plain(root.needs)}); what only they add is not read")
-        if root.items:
-            for part, key, matrix in root.items:
-                self.place(part or root.name, key, matrix, 0)
-        else:
-            said.append("nothing is placed for building in the file: all its objects are taken")
-            for key in root.objects:
-                self.place(root.name, key, _SAME, 0)
+        if root.unit not in _UNITS:
+            raise ReadError(
+                f"the file states the unit {plain(root.unit)!r}, which a 3MF file cannot have; it is "
+                f"{', '.join(_UNITS)}"
+            )
+        unit, factor = _UNITS[root.unit]
+        needs = f"the file needs extensions ({plain(root.needs)}); what only they add is not read"
+        if not root.items:
+            raise ReadError("the 3MF model places nothing to be built (no item); export the body again")
+        for part, key, matrix in root.items:
+            self.place(part or root.name, key, matrix, 0)
         triangles = np.concatenate(self.parts) if self.parts else np.empty((0, 3, 3))
-        return Mesh(triangles * factor if factor != 1.0 else triangles, unit, tuple(said))
+        triangles = triangles * factor if factor != 1.0 else triangles
+        return Mesh(triangles, unit, (needs,) if root.needs else ())
 
     def _root(self) -> str:
         """Return the name of the first model, by the package's relations, else the only one."""
@@ -106,7 +112,9 @@ class _Package:
                 if found in self._members:
                     return found
         models = [name for name in self._members if name.endswith(".model")]
-        if len(models) != 1:
+        if not models:
+            raise ReadError("the package is empty of any 3MF model; export it again")
+        if len(models) > 1:
             raise ReadError(f"the package holds {len(models)} models and does not say which; export it again")
         return models[0]
 
@@ -118,11 +126,11 @@ class _Package:
             raise ReadError("the package is locked with a password; ask for it without one")
         if member.file_size > self._left:
             raise ReadError(
-                f"the package unpacks to more than the {MESH.size_bytes // 1_000_000} MB that are read"
+                f"the package unpacks to more than the {UNPACKED_BYTES // 1_000_000} MB that are read"
             )
-        if member.file_size > max(_TIGHTEST * member.compress_size, 1_000_000):
+        if member.file_size > max(UNPACKED_RATIO * member.compress_size, 1_000_000):
             raise ReadError(
-                f"{plain(member.filename)} unpacks to over {_TIGHTEST} times its size; it is not read"
+                f"{plain(member.filename)} unpacks to over {UNPACKED_RATIO} times its size; it is not read"
             )
         with self._package.open(member) as file:
             text = file.read(member.file_size + 1)
@@ -143,8 +151,10 @@ class _Package:
                 f"components lie over {MESH.nesting} deep within each other; export the body alone"
             )
         self._placed += 1
-        if self._placed > 100_000:
-            raise ReadError("the 3MF model places more than 100000 components; export the body alone")
+        if self._placed > _MOST_PLACED:
+            raise ReadError(
+                f"the 3MF model places more than {_MOST_PLACED} components; export the body alone"
+            )
         model = self.model(part)
         found = model.objects.get(key)
         if found is None:
@@ -163,11 +173,6 @@ class _Package:
 
 
 def _parse(text: bytes, handler: ContentHandler) -> None:
-    from xml.sax import SAXException
-
-    from defusedxml.common import DefusedXmlException
-    from defusedxml.sax import parseString
-
     try:
         parseString(text, handler, forbid_dtd=True)
     except DefusedXmlException:
@@ -244,4 +249,8 @@ def _placed(attrs: AttributesImpl[str]) -> tuple[str, str, Array]:
     words = text.split()
     if len(words) != 12:
         raise ReadError("a transform of the 3MF model has not twelve numbers; export it again")
-    return part, attrs.get("objectid", ""), numbers(words, 12, "a transform of the 3MF model").reshape(4, 3)
+    matrix = numbers(words, 12, "a transform of the 3MF model").reshape(4, 3)
+    # Half a millionth of what three lengths like its own would span: no body, but a sheet or less.
+    if not abs(np.linalg.det(matrix[:3])) > 5e-7 * float(np.abs(matrix[:3]).max()) ** 3:
+        raise ReadError("a transform of the 3MF model makes its object flat, or nothing; export it again")
+    return part, attrs.get("objectid", ""), matrix

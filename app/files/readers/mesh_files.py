@@ -1,4 +1,4 @@
-"""Mesh files as triangles: STL here, OBJ, PLY and 3MF in modules of their own, in the file's own unit.
+"""What mesh files are read into, and STL files.
 
 The formats are plain lists of corners and faces, read here without a library: the ones at hand hand out an
 empty body for a false count, and no word for a number that is not one.
@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from importlib import import_module
 from itertools import chain
 
 import numpy as np
@@ -18,20 +17,10 @@ from app.files.readers.answer import NOT_KNOWN, ReadError, plain
 from app.files.readers.limits import MESH
 from geometry.shape.curve import Array
 
-_LOADERS = {
-    ".stl": ("app.files.readers.mesh_files", "read_stl"),
-    ".obj": ("app.files.readers.mesh_obj", "read_obj"),
-    ".ply": ("app.files.readers.mesh_ply", "read_ply"),
-    ".3mf": ("app.files.readers.mesh_3mf", "read_3mf"),
-}
-
 _STL_ROW = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
 #: Text is looked at in parts of this size, so that its words never lie in memory all at once.
 PART_BYTES = 1 << 22
-
-#: Coordinates beyond this, in whatever unit, are no body: their squares would not be numbers.
-_LARGEST = 1e12
 
 
 @dataclass(frozen=True)
@@ -45,27 +34,6 @@ class Mesh:
     unit: str = NOT_KNOWN
     warnings: tuple[str, ...] = ()
     skipped: dict[str, int] = field(default_factory=dict)
-
-
-def load(data: bytes, suffix: str) -> Mesh:
-    """Return the triangles of a mesh file.
-
-    Raises:
-        ReadError: the file is damaged, cut off, too large, or holds no triangle.
-    """
-    module, function = _LOADERS[suffix]
-    mesh: Mesh = getattr(import_module(module), function)(data)
-    if not len(mesh.triangles):
-        raise ReadError("the file holds no triangle; export the body as a mesh of triangles")
-    check_count(len(mesh.triangles))
-    flat = mesh.triangles.reshape(-1, 9)
-    low, high = float(flat.min()), float(flat.max())
-    if not np.isfinite(low + high):
-        number = int(np.argmin(np.isfinite(flat).all(axis=1)))
-        raise ReadError(f"a corner of triangle {number + 1} is not a number; export the body again")
-    if max(-low, high) > _LARGEST:
-        raise ReadError(f"a corner lies {max(-low, high):.3g} from the origin; export the body again")
-    return mesh
 
 
 def check_count(count: int) -> None:
@@ -123,8 +91,8 @@ def read_stl(data: bytes) -> Mesh:
         rb"\bfacet\b", data[:8192], re.IGNORECASE
     ):
         return _text_stl(data)
-    if len(data) < 84:
-        raise ReadError("the file is too short for an STL body; ask for it again")
+    if len(data) < 84 or not (said or room):
+        raise ReadError("the STL file holds no triangle; export the body as a mesh of triangles")
     raise ReadError(
         f"the STL file says that it holds {said} triangles and has room for {room}: it is damaged or cut "
         "off; ask for it again"

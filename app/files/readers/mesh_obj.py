@@ -81,5 +81,5 @@ def _index(word: bytes, count: int, line: int) -> int:
     at = index - 1 if index > 0 else count + index
     # A face may name a corner that comes later in the file, but never one before the first.
     if at < 0:
-        raise ReadError(f"line {line}: the face names corner {index}, but there are {count}")
+        raise ReadError(f"line {line}: the face names corner {index}, beyond the {count} that there are")
     return at

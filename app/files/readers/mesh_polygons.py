@@ -32,7 +32,10 @@ def parted(places: Array, groups: Iterable[Indices]) -> Array:
         low, high = int(rows.min()), int(rows.max())
         if low < 0 or high >= len(places):
             wrong = low if low < 0 else high
-            raise ReadError(f"a face names corner {wrong + 1}, but there are {len(places)}")
+            raise ReadError(
+                f"a triangle or face names corner {wrong + 1}, beyond the {len(places)} there are; "
+                "export it again"
+            )
         count += len(rows) * (corners - 2)
         check_count(count)
         if corners == 3:

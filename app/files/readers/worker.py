@@ -17,14 +17,18 @@ from importlib import import_module
 import msgspec
 
 from app.files.readers.answer import ReadError, ReadOutline, Request, one_line
-from app.files.readers.limits import DRAWING, MESH, OPEN_FILES, TABLE, WRITTEN_BYTES, Limits
+from app.files.readers.limits import DRAWING, MESH, OPEN_FILES, STEP, TABLE, WORKBOOK, Limits
 
 #: Suffix to the module and function that read it, imported when asked for, and what such a file may take.
 _READERS: dict[str, tuple[str, str, Limits]] = {
     ".dxf": ("app.files.readers.dxf", "read_dxf", DRAWING),
     ".svg": ("app.files.readers.svg", "read_svg", DRAWING),
-    **dict.fromkeys((".csv", ".txt", ".tsv", ".dat"), ("app.files.readers.table", "read_table", TABLE)),
+    **dict.fromkeys(
+        (".csv", ".txt", ".tsv", ".dat", ".xyz", ".asc"), ("app.files.readers.table", "read_table", TABLE)
+    ),
+    ".xlsx": ("app.files.readers.xlsx", "read_xlsx", WORKBOOK),
     **dict.fromkeys((".stl", ".obj", ".ply", ".3mf"), ("app.files.readers.mesh", "read_mesh", MESH)),
+    **dict.fromkeys((".step", ".stp"), ("app.files.readers.step", "read_step", STEP)),
 }
 
 #: The suffixes that can be read.
@@ -97,7 +101,7 @@ def _limit_this_process(limits: Limits) -> None:
         for kind, most in (
             (resource.RLIMIT_AS, limits.memory_bytes),
             (resource.RLIMIT_CPU, int(limits.seconds)),
-            (resource.RLIMIT_FSIZE, WRITTEN_BYTES),
+            (resource.RLIMIT_FSIZE, limits.written_bytes),
             (resource.RLIMIT_NOFILE, OPEN_FILES),
         ):
             # A system that refuses one of them, or has a lower one, keeps its own.
