@@ -3,13 +3,14 @@
 Words:
     step      how far apart two points may lie and still bar the way between them
     outside   what can be reached from far off over edges longer than a step
-    lonely    a point whose eighth neighbour is far off: scan noise before anything else
+    lonely    a point whose eighth neighbour is far off
 
 Method: the points are joined to triangles (Delaunay); from outside every triangle is entered over edges
 longer than the step, and what is never entered is the body. So both edges of it are kept, and voids that
 points enclose are filled: nothing can reach into them. The step is the longest one needed to go from each
 point to some other (the longest edge of the shortest tree), leaps of a tenth of the whole left out as gaps
-between bodies; it grows until no point that must be held is left alone.
+between bodies; it grows until no point that must be held is left alone. Where twice that step would
+close a ring of points whose inside is left open, it grows until it does.
 
 The outline runs through points, straight between neighbours. What stands out between them is not seen.
 """
@@ -22,15 +23,14 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from scipy.ndimage import binary_dilation, label
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components, minimum_spanning_tree
-from scipy.spatial import Delaunay, QhullError, cKDTree
+from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from geometry.errors import GeometryError
 from geometry.shape.ball import less_ball
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.thinning import thinned
+from geometry.shape.triangles import Triangles
 
 MOST_VERTICES = 300
 
@@ -38,6 +38,8 @@ MOST_VERTICES = 300
 _APART = 0.1
 #: Bodies that lie apart, at most; more of them are joined by a longer step.
 _MOST_BODIES = 12
+#: An outline round less than this share of what twice the step gives runs round the skin of an open ring.
+_CLOSED = 0.8
 #: How the step grows while points are left alone.
 _GROWTH = 1.15
 #: Points that are joined to triangles; of more, those well within the body are left out, then those that
@@ -45,8 +47,11 @@ _GROWTH = 1.15
 _MOST_JOINED = 50_000
 _OF_A_CELL = 6
 _DIRECTIONS = tuple((math.cos(k * math.pi / 8.0), math.sin(k * math.pi / 8.0)) for k in range(8))
-#: Neighbours that tell how lonely a point is.
-_NEIGHBOURS = 8
+#: Neighbours that tell how lonely a point is, and how many times as lonely as the usual one a stray is.
+_NEIGHBOURS, _STRAY = 8, 4.0
+#: Points that are left out one by one where they stand out, at most; how often all are joined anew for that.
+_MOST_PEELED = 20_000
+_PEELING, _MOST_ROUNDS = 200_000, 40
 #: Places this near to an outline lie on it, as a share of the whole.
 _ON = 1e-9
 #: Strips that thinning may take, as shares of the whole, finest first.
@@ -83,7 +88,7 @@ def gathered(
 
     Args:
         points: (n, 2) finite places, in any unit.
-        share: of the points that the outline must hold; the loneliest are left out first.
+        share: of the points that the outline must hold; what stands out or lies alone is left out first.
         ball: radius of the probe ball whose centres the points are, 0 for points of the surface.
         most_vertices: of all rings together.
 
@@ -94,18 +99,17 @@ def gathered(
     if not size > 0.0 or not math.isfinite(size):
         raise GeometryError("The points lie on one place; an outline needs three that are not on one line.")
     spare = math.floor((1.0 - share) * len(points) + 1e-9)
-    held = points[~_lonely(points, spare)] if spare else points
+    held = _held(points, spare, size)
     rim, cell = _rim(held)
-    triangles = _Triangles(rim)
-    step = max(triangles.longest_branch(_APART * size), 3.0 * cell) * (1.0 + 1e-9)
+    triangles, step = Triangles(rim), 0.0
     while True:
-        inside = triangles.inside(step)
-        if step >= size or triangles.is_whole(inside):
-            area, longest = triangles.area(inside)
-            area, bridged = _over_cells(held, area, cell, size)
-            outside = _outside(points, area, size)
-            if len(outside) <= spare or step >= size:
-                break
+        inside, step = _body(triangles, size, max(3.0 * cell, step))
+        edge, longest = triangles.edge(inside)
+        faces = shapely.polygonize([shapely.LineString(stretch) for stretch in rim[edge]])
+        area, bridged = _over_cells(held, _many(shapely.union_all(_polygons(faces))), cell, size)
+        outside = _outside(points, area, size)
+        if len(outside) <= spare or step >= size:
+            break
         step *= _GROWTH
     lost, short = None, 0.0
     if ball > 0.0:
@@ -116,11 +120,74 @@ def gathered(
     return Gathered(rings, outside, longest, longest / 2.0 + bridged + grown, lost, short)
 
 
+def _body(triangles: Triangles, size: float, least_step: float = 0.0) -> tuple[Flags, float]:
+    """Return which triangles are the body, and the step that made them so."""
+    step = max(triangles.longest_branch(_APART * size) * (1.0 + 1e-9), least_step)
+    least_area = 0.0
+    while step < size:
+        inside = triangles.inside(step)
+        if triangles.is_whole(inside, _MOST_BODIES):
+            least_area = least_area or _CLOSED * triangles.area(triangles.inside(2.0 * step))
+            if triangles.area(inside) >= least_area:
+                return inside, step
+        step *= _GROWTH
+    return triangles.inside(step), step
+
+
 # Which points count
 
 
-def _lonely(points: Array, count: int) -> Flags:
-    """Return the loneliest points, so many of them."""
+def _held(points: Array, spare: int, size: float) -> Array:
+    """Return the points that the outline is drawn round: all but so many.
+
+    Of few points the strays are left out, then those that stand out farthest from their neighbours along the
+    outline, a few at a time; of many, which lie closer together than their noise, the loneliest.
+    """
+    if not spare:
+        return points
+    if len(points) > _MOST_PEELED:
+        return points[~_loneliest(_far(points, spare), spare)]
+    far = _far(points, spare)
+    kept = points[~(_loneliest(far, spare) & (far > _STRAY * np.median(far)))]
+    rounds = max(min(_PEELING // len(points), _MOST_ROUNDS), 1)
+    spare -= len(points) - len(kept)
+    for left in range(rounds, 0, -1):
+        count = math.ceil(spare / left)
+        if not count:
+            break
+        try:
+            out = _standing_out(kept, count, size)
+        except GeometryError:
+            break
+        kept, spare = np.delete(kept, out, axis=0), spare - len(out)
+    return kept
+
+
+def _standing_out(points: Array, count: int, size: float) -> Indices:
+    """Return at most so many points of the outline that stand out farthest, no neighbours among them."""
+    triangles = Triangles(points)
+    edge, _ = triangles.edge(_body(triangles, size)[0])
+    # Where two parts of the outline meet in a point it has no one neighbour.
+    single = (np.bincount(edge[:, 0], minlength=len(points)) == 1)[edge[:, 0]]
+    before, after = np.full(len(points), -1), np.full(len(points), -1)
+    after[edge[:, 0]], before[edge[:, 1]] = edge[:, 1], edge[:, 0]
+    at = edge[single, 0]
+    base, tip = points[after[at]] - points[before[at]], points[at] - points[before[at]]
+    height = (tip[:, 0] * base[:, 1] - tip[:, 1] * base[:, 0]) / np.maximum(np.hypot(*base.T), 1e-300)
+    taken: list[int] = []
+    barred: set[int] = set()
+    for k in np.argsort(-height, kind="stable"):
+        if len(taken) == count or height[k] <= 0.0:
+            break
+        n = int(at[k])
+        if n not in barred:
+            taken.append(n)
+            barred |= {n, int(before[n]), int(after[n])}
+    return np.array(taken, dtype=np.intp)
+
+
+def _far(points: Array, count: int) -> Array:
+    """Return how far the eighth neighbour of each point is; 0 where it is not among the loneliest."""
     near = min(_NEIGHBOURS, len(points) - 1)
     tree = cKDTree(points, balanced_tree=False, compact_nodes=False)
     at = np.arange(len(points))
@@ -128,9 +195,14 @@ def _lonely(points: Array, count: int) -> Flags:
     if len(points) > most:
         # Only points of thinly covered cells can be among them.
         at = at[np.argsort(_neighbourhood(points), kind="stable")[:most]]
-    far = tree.query(points[at], near + 1)[0][:, -1]
-    found = np.zeros(len(points), dtype=np.bool_)
-    found[at[np.argsort(-far, kind="stable")[:count]]] = True
+    far = np.zeros(len(points))
+    far[at] = tree.query(points[at], near + 1)[0][:, -1]
+    return far
+
+
+def _loneliest(far: Array, count: int) -> Flags:
+    found = np.zeros(len(far), dtype=np.bool_)
+    found[np.argsort(-far, kind="stable")[:count]] = True
     return found
 
 
@@ -179,74 +251,18 @@ def _rim(points: Array) -> tuple[Array, float]:
 
 def _farthest(points: Array, of_point: Indices) -> Flags:
     """Return which points lie farthest in their cell in one of sixteen directions."""
+    order = np.argsort(of_point, kind="stable")
+    sorted_, cell = points[order], of_point[order]
+    starts = np.flatnonzero(np.diff(cell, prepend=-1) != 0)
+    of_start = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(points))))
     found = np.zeros(len(points), dtype=np.bool_)
-    for z, r in _DIRECTIONS:
-        order = np.lexsort((points @ np.array([z, r]), of_point))
-        is_first = np.diff(of_point[order], prepend=-1) != 0
-        found[order[is_first]] = True
-        found[order[np.roll(is_first, -1)]] = True
-    return found
-
-
-# Triangles
-
-
-class _Triangles:
-    """Points joined to triangles; the side k of a triangle lies opposite to its corner k."""
-
-    def __init__(self, points: Array) -> None:
-        try:
-            # Far off the origin the joining would lose digits.
-            net = Delaunay(points - points.mean(axis=0))
-        except (QhullError, ValueError):
-            raise GeometryError("The points lie on one line; an outline needs three that do not.") from None
-        self._points = points
-        self._corners = net.simplices
-        self._beyond = net.neighbors
-        following = [[1, 2], [2, 0], [0, 1]]
-        self._ends = np.sort(self._corners[:, following], axis=2)
-        across = points[self._ends[:, :, 0]] - points[self._ends[:, :, 1]]
-        self._lengths = np.hypot(across[:, :, 0], across[:, :, 1])
-        self._joined = np.unique(self._corners)
-
-    def longest_branch(self, apart: float) -> float:
-        """Return the longest edge of the shortest tree through all points, edges over `apart` left out."""
-        ends, first = np.unique(self._ends.reshape(-1, 2), axis=0, return_index=True)
-        count = len(self._points)
-        net = coo_matrix((self._lengths.ravel()[first], ends.T), shape=(count, count))
-        branches = minimum_spanning_tree(net).data
-        near = branches[branches <= apart]
-        return float(near.max() if len(near) else branches.min())
-
-    def inside(self, step: float) -> Flags:
-        """Return which triangles cannot be reached from outside over edges longer than a step."""
-        count = len(self._corners)
-        triangle, side = np.nonzero(self._lengths > step)
-        beyond = self._beyond[triangle, side]
-        beyond[beyond < 0] = count
-        part = self._parts(triangle, beyond, count + 1)
-        return np.asarray(part[:count] != part[count])
-
-    def is_whole(self, inside: Flags) -> bool:
-        """Return True where no point is left alone, and the triangles make a handful of bodies."""
-        if len(np.unique(self._corners[inside])) < len(self._joined):
-            return False
-        triangle, side = np.nonzero(inside[:, None] & (self._beyond >= 0) & inside[self._beyond])
-        bodies = self._parts(triangle, self._beyond[triangle, side], len(inside))[inside]
-        return len(np.unique(bodies)) <= _MOST_BODIES
-
-    @staticmethod
-    def _parts(a: Indices, b: Indices, count: int) -> Indices:
-        net = coo_matrix((np.ones(len(a), dtype=np.int8), (a, b)), shape=(count, count))
-        return np.asarray(connected_components(net, directed=False)[1])
-
-    def area(self, inside: Flags) -> tuple[shapely.MultiPolygon, float]:
-        """Return the area of triangles, and the longest edge of its outline."""
-        out = inside[:, None] & ((self._beyond < 0) | ~inside[self._beyond])
-        edges = self._points[self._ends[out]]
-        faces = shapely.polygonize(shapely.linestrings(edges))
-        area = shapely.union_all(faces.geoms)
-        return _many(area), float(self._lengths[out].max(initial=0.0))
+    for direction in _DIRECTIONS:
+        along = sorted_ @ np.array(direction)
+        for least in (np.minimum, np.maximum):
+            found |= along == least.reduceat(along, starts)[of_start]
+    out = np.empty_like(found)
+    out[order] = found
+    return out
 
 
 # Areas

@@ -22,10 +22,11 @@ from geometry.shape.curve import Array, Path
 from geometry.shape.raster import Extent, Grid, covered, extent, widening
 from geometry.shape.thinning import thinned
 
-#: Cells, mm: as fine as the work allows.
-_FINEST_MM = 0.0035
-_MOST_CELLS = 6e8
-_MOST_ROWS = 4e7
+#: Cells, mm: as fine as the work allows, which is memory touched, the fewer the more triangles there are
+#: besides, and rows of cells set.
+_FINEST_MM = 0.002
+_MOST_CELLS, _LEAST_CELLS, _CELLS_LESS = 1.6e9, 4e8, 1e3
+_MOST_ROWS = 3e7
 #: A clean body's outline lies this far outside at most, mm. What thinning may cut of it is tried from the
 #: teeth of a straight staircase of cells on, each time as much more.
 CLEAN_MM = 0.05
@@ -77,7 +78,7 @@ def swept(triangles: Array, grow_mm: float = 0.0, most_vertices: int = MOST_VERT
         raise GeometryError("The body has no triangles.")
     size = Extent(*extent(body))
     _check(size)
-    grid = _grid(size, grow_mm)
+    grid = _grid(size, len(body), grow_mm)
     cells = covered(body, *grid, grow_mm)
     least = max(1, round(_VOID_MM2 / (grid.step_z * grid.step_r)))
     filled = _voids(body, grid, fill(cells, *runs(cells, grid.count_z), grid.r_low <= 0.0, least))
@@ -105,13 +106,14 @@ def _check(size: Extent) -> None:
         raise GeometryError(f"The body reaches {size.r_high:.0f} mm from the axle; check unit and axle.")
 
 
-def _grid(size: Extent, grow: float) -> Grid:
+def _grid(size: Extent, triangles: int, grow: float) -> Grid:
     """Return cells that end where the body ends: as fine as memory and work allow."""
     spare = 1e-6
     z_low, z_high = size.z_low - grow - spare, size.z_high + grow + spare
     r_low, r_high = size.r_low - grow - spare, size.r_high + grow + spare
     long, wide = z_high - z_low, r_high - r_low
-    cell = max(_FINEST_MM, math.sqrt(long * wide / _MOST_CELLS), size.rows_mm / _MOST_ROWS)
+    most = max(_MOST_CELLS - _CELLS_LESS * triangles, _LEAST_CELLS)
+    cell = max(_FINEST_MM, math.sqrt(long * wide / most), size.rows_mm / _MOST_ROWS)
     count_z, count_r = max(1, math.ceil(long / cell)), max(1, math.ceil(wide / cell))
     return Grid(z_low, r_low, long / count_z, wide / count_r, count_z, count_r)
 

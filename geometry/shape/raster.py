@@ -25,7 +25,7 @@ from geometry.shape.cells import Words, set_cells
 from geometry.shape.curve import Array
 
 #: A piece may be this much nearer to the axle than the straight triangle between its corners, in cells.
-_BULGE = 0.15
+_BULGE = 0.3
 #: Pieces smaller than this are not parted again, in cells.
 _SMALLEST = 0.08
 #: Places this near to a cell set it too, in cells: rounding of the interpolation, seven digits beyond it.
@@ -67,22 +67,35 @@ def extent(body: Array) -> tuple[float, float, float, float, float]:
     z_low, z_high, r_low, r_high, rows = np.inf, -np.inf, np.inf, 0.0, 0.0
     for n in range(len(body)):
         low, high = min(body[n, 0], body[n, 3], body[n, 6]), max(body[n, 0], body[n, 3], body[n, 6])
-        near, far = np.inf, 0.0
-        wide = 0.0
-        for c in range(3):
-            x, y = body[n, 3 * c + 1], body[n, 3 * c + 2]
-            d = (3 * c + 3) % 9
-            r = math.sqrt(x * x + y * y)
-            near, far = min(near, r), max(far, r)
-            wide = max(wide, (x - body[n, d + 1]) ** 2 + (y - body[n, d + 2]) ** 2)
-        # A place of the triangle is no farther from its nearest corner than side / sqrt(3).
-        near = max(near - 0.5774 * math.sqrt(wide), 0.0)
-        if near < r_low:
-            near = _nearest(body[n])
-        z_low, z_high = min(z_low, low), max(z_high, high)
-        r_low, r_high = min(r_low, near), max(r_high, far)
-        rows += min(high - low, far - near)
+        near, far, short, _ = _spread(body[n])
+        if near - short < r_low:
+            r_low = min(r_low, _nearest(body[n]))
+        z_low, z_high, r_high = min(z_low, low), max(z_high, high), max(r_high, far)
+        rows += min(high - low, far - near + short)
     return z_low, z_high, r_low, r_high, rows
+
+
+@compiled
+def _spread(corners: Array) -> tuple[float, float, float, float]:
+    """Return least and greatest r of the corners of a triangle z, x, y; how much nearer it can be; its width.
+
+    The width is the longest side seen along the axle, squared.
+    """
+    ax, ay, bx, by, cx, cy = corners[1], corners[2], corners[4], corners[5], corners[7], corners[8]
+    ra, rb, rc = math.sqrt(ax * ax + ay * ay), math.sqrt(bx * bx + by * by), math.sqrt(cx * cx + cy * cy)
+    wide = max(
+        (ax - bx) ** 2 + (ay - by) ** 2, (bx - cx) ** 2 + (by - cy) ** 2, (cx - ax) ** 2 + (cy - ay) ** 2
+    )
+    near, far = min(ra, rb, rc), max(ra, rb, rc)
+    # A place of the triangle is no farther from its nearest corner than side / sqrt(3).
+    least = near - 0.5774 * math.sqrt(wide)
+    short = far - max(least, 0.0)
+    if least > 0.0:
+        # Along a segment u from p, r'' = |u x p|^2 / r^3, and the chord lies r'' / 8 above at most; a place
+        # of the triangle is on a segment from a corner to a place of the side opposite: twice that.
+        turn = max(abs(ax * by - ay * bx), abs(bx * cy - by * cx), abs(cx * ay - cy * ax))
+        short = min(short, turn * turn / (4.0 * least * least * least))
+    return near, far, short, wide
 
 
 @compiled
@@ -131,26 +144,14 @@ def covered(
         while count:
             count -= 1
             az, ax, ay, bz, bx, by, cz, cx, cy = stack[count]
-            ab, bc, ca = (
-                (ax - bx) ** 2 + (ay - by) ** 2,
-                (bx - cx) ** 2 + (by - cy) ** 2,
-                (cx - ax) ** 2 + (cy - ay) ** 2,
-            )
-            ra, rb, rc = (
-                math.sqrt(ax * ax + ay * ay),
-                math.sqrt(bx * bx + by * by),
-                math.sqrt(cx * cx + cy * cy),
-            )
-            wide = max(ab, bc, ca)
-            near = min(ra, rb, rc) - 0.5774 * math.sqrt(wide)
-            # Along a segment u from p, r'' = |u x p|^2 / r^3, and the chord lies r'' / 8 above at most; a
-            # place of the triangle is on a segment from a corner to a place of the side opposite: twice that.
-            turn = max(abs(ax * by - ay * bx), abs(bx * cy - by * cx), abs(cx * ay - cy * ax))
-            short = max(ra, rb, rc) - max(near, 0.0)
-            if near > 0.0:
-                short = min(short, turn * turn / (4.0 * near * near * near))
+            _, _, short, wide = _spread(stack[count])
             if short > bulge and wide > smallest and count < 94:
                 # Part it at the middle of the side that is longest seen along the axle.
+                ab, bc, ca = (
+                    (ax - bx) ** 2 + (ay - by) ** 2,
+                    (bx - cx) ** 2 + (by - cy) ** 2,
+                    (cx - ax) ** 2 + (cy - ay) ** 2,
+                )
                 if ab < max(bc, ca):
                     if bc >= ca:
                         az, ax, ay, bz, bx, by, cz, cx, cy = bz, bx, by, cz, cx, cy, az, ax, ay
@@ -183,7 +184,9 @@ def covered(
                 count += 2
                 continue
             az, bz, cz = (az - z_low) * per_z, (bz - z_low) * per_z, (cz - z_low) * per_z
-            ra, rb, rc = (ra - r_low) * per_r, (rb - r_low) * per_r, (rc - r_low) * per_r
+            ra = (math.sqrt(ax * ax + ay * ay) - r_low) * per_r
+            rb = (math.sqrt(bx * bx + by * by) - r_low) * per_r
+            rc = (math.sqrt(cx * cx + cy * cy) - r_low) * per_r
             inner = pad_r + short * per_r
             if max(az, bz, cz) - min(az, bz, cz) <= max(ra, rb, rc) - min(ra, rb, rc):
                 _set_piece(along_z, az, ra, bz, rb, cz, rc, pad_z, pad_z, inner, pad_r, count_z, count_r)

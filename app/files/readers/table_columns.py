@@ -21,7 +21,22 @@ _UNITS = {
     **dict.fromkeys(("m", "meter", "meters", "metre", "metres"), "m"),
 }
 #: Units that are known, but not converted.
-_OTHER_UNITS = ("µm", "μm", "um", "micron", "microns", "mil", "mils", "thou", "ft", "feet", "dm", "km", "pt", "px")
+_OTHER_UNITS = (
+    "µm",
+    "μm",
+    "um",
+    "micron",
+    "microns",
+    "mil",
+    "mils",
+    "thou",
+    "ft",
+    "feet",
+    "dm",
+    "km",
+    "pt",
+    "px",
+)
 
 _MEANING = {
     **dict.fromkeys(("z", "axial", "axialposition"), "z"),
@@ -33,13 +48,17 @@ _MEANING = {
 _LONGEST = 200
 #: Words round the name of a coordinate that say nothing.
 _FILLER = re.compile(r"\b(coordinates?|coords?|koordinate|pos(ition)?|value|axis|point|centre|center)\b")
-_WITH_UNIT = re.compile(r"(?P<name>.*?)(?:[\s_/,]*[(\[{]\s*(?P<unit>[^()\[\]{}]*?)\s*[)\]}]|[\s_/]+(?:in\s+)?(?P<bare>\S+))")
+_WITH_UNIT = re.compile(
+    r"(?P<name>.*?)(?:[\s_/,]*[(\[{]\s*(?P<unit>[^()\[\]{}]*?)\s*[)\]}]|[\s_/]+(?:in\s+)?(?P<bare>\S+))"
+)
 _STATED = re.compile(
     r"(?:\b(?:units?|einheit(?:en)?|dimensions?|values?|coordinates?|lengths?)\b[^a-zµμ\"]*(?:are\s+|is\s+)?"
     r"(?:in\s+)?|\bin\s+|[(\[])([a-zµμ]+|\")(?![a-zµμ])"
 )
 
-_EXPECTED = "name the columns z_mm, r_mm (or z_in, r_in) and, for arcs, bulge; or say what each is with --columns"
+_EXPECTED = (
+    "name the columns z_mm, r_mm (or z_in, r_in) and, for arcs, bulge; or say what each is with --columns"
+)
 
 #: What columns there must be, and what they are then taken as.
 _SETS = (
@@ -105,7 +124,7 @@ def _names_row(grid: Grid) -> Row | None:
     full = [row for row in grid.heads if len(row.cells) == grid.width and not _is_units(row)]
     notes = [row for row in grid.notes if len(row.cells) == grid.width]
     known = [row for row in (*notes, *full) if sum(bool(_meaning(cell)) for cell in row.cells) > 1]
-    return known[-1] if known else full[-1] if full and any(full[-1].cells) else None
+    return known[-1] if known else full[-1] if full and sum(map(bool, full[-1].cells)) > 1 else None
 
 
 def _parts(cell: str) -> tuple[str, str]:
@@ -134,7 +153,9 @@ def _by_names(row: Row) -> Columns:
         return Columns(hindrance=f"the columns are named {shown!r}, one name twice; {_EXPECTED}")
     for wanted, used in _SETS:
         if set(wanted) <= set(names):
-            return _taken(names, used, [c for c, n in zip(row.cells, names, strict=True) if n not in (*used, "bulge")])
+            return _taken(
+                names, used, [c for c, n in zip(row.cells, names, strict=True) if n not in (*used, "bulge")]
+            )
     return Columns(hindrance=f"the columns are named {shown!r}; {_EXPECTED}")
 
 
@@ -153,7 +174,9 @@ def _as_asked(grid: Grid, asked: Sequence[str], named: Row | None) -> Columns:
     names = [name.strip().lower() for name in asked]
     unknown = [name for name in names if name not in ("", "z", "r", "x", "y", "bulge")]
     if unknown:
-        raise ReadError(f"--columns: {plain(unknown[0])!r} is not known; each is z, r, x, y, bulge or nothing")
+        raise ReadError(
+            f"--columns: {plain(unknown[0])!r} is not known; each is z, r, x, y, bulge or nothing"
+        )
     if len(names) > grid.width:
         raise ReadError(f"--columns names {len(names)} columns, the table has {grid.width}")
     filled_columns = _filled(grid)
@@ -168,7 +191,9 @@ def _as_asked(grid: Grid, asked: Sequence[str], named: Row | None) -> Columns:
         )
     found = _taken(names, used, ())
     if named is not None:
-        said = f"the columns are named {plain(', '.join(named.cells))!r}; read as {', '.join(names)}, as asked"
+        said = (
+            f"the columns are named {plain(', '.join(named.cells))!r}; read as {', '.join(names)}, as asked"
+        )
         by_name = _by_names(named)
         if by_name.taken and by_name.taken != found.taken:
             found = replace(found, warnings=(*found.warnings, said))
@@ -215,15 +240,17 @@ def _units(grid: Grid, named: Row | None) -> tuple[str, str]:
     """Return the unit that the table states, and why it is not known although something is said."""
     found: list[str] = []
     if named is not None:
-        found = [unit for cell in named.cells if _meaning(cell) not in ("", "bulge") and (unit := _parts(cell)[1])]
+        found = [
+            unit for cell in named.cells if _meaning(cell) not in ("", "bulge") and (unit := _parts(cell)[1])
+        ]
     for row in grid.heads:
         if _is_units(row) and not found:
             found = [cell.lower().strip("[](){} ") for cell in row.cells if cell and cell != "-"]
     stated = {_UNITS.get(unit, unit) for unit in found}
     if len(stated) > 1:
         raise ReadError(
-            f"the columns are named with different units ({', '.join(sorted(map(plain, stated)))}); convert one "
-            "of them"
+            f"the columns are named with different units ({', '.join(sorted(map(plain, stated)))}); convert "
+            "one of them"
         )
     if not stated:
         rows = (*grid.notes, *(row for row in grid.heads if row is not named))

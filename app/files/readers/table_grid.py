@@ -67,6 +67,10 @@ class Grid(Protocol):
 FIRST_ROWS = 200
 
 
+class Exact(str):
+    """A number that a program wrote out of its own: its point is no choice of the table's author."""
+
+
 @dataclass
 class Numbers:
     """Reads cells of one table, whose decimal marks must agree."""
@@ -81,7 +85,7 @@ class Numbers:
         """
         if not text:
             raise ReadError(f"{place}: a number is missing; fill the cell or delete the row")
-        mark = {c for c in text if c in ".,"}
+        mark = set() if isinstance(text, Exact) else {c for c in text if c in ".,"}
         if not NUMBER.fullmatch(text):
             raise ReadError(
                 f"{place}: {plain(text)!r} is no plain number; write it without unit, space or groups"
@@ -95,8 +99,21 @@ class Numbers:
         return number
 
 
-def in_rows(rows: Iterable[Row], columns: Sequence[int], width: int) -> Array:
+def fitted(cells: Sequence[str], width: int, may_lack_last: bool = False) -> Sequence[str]:
+    """Return cells without blank ones beyond a width, and with a blank last one where it may be lacking."""
+    while len(cells) > width and not cells[-1]:
+        cells = cells[:-1]
+    return [*cells, ""] if may_lack_last and len(cells) == width - 1 else cells
+
+
+def in_rows(rows: Iterable[Row], columns: Sequence[int], width: int, may_lack_last: bool) -> Array:
     """Return the numbers of the named columns, cell by cell.
+
+    Args:
+        rows: to be read.
+        columns: by their numbers.
+        width: cells that belong to a row.
+        may_lack_last: a row may lack its last cell: that column holds text, or nothing.
 
     Raises:
         ReadError: a row has another number of cells, or a cell is no number; says where.
@@ -104,12 +121,13 @@ def in_rows(rows: Iterable[Row], columns: Sequence[int], width: int) -> Array:
     reader = Numbers()
     found: list[list[float]] = []
     for row in rows:
-        if len(row.cells) != width:
+        cells = fitted(row.cells, width, may_lack_last)
+        if len(cells) != width:
             raise ReadError(
                 f"{row.place}: {len(row.cells)} cells where {width} belong ({plain(' '.join(row.cells))!r}); "
                 "mend the row, or delete what is not part of the table"
             )
-        found.append([reader.read(row.cells[k], row.place) for k in columns])
+        found.append([reader.read(cells[k], row.place) for k in columns])
     return np.array(found, dtype=float).reshape(-1, len(columns))
 
 

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from app.files.readers.answer import ReadError, plain
 from app.files.readers.limits import LARGEST_COORDINATE, TABLE
@@ -22,6 +23,7 @@ from app.files.readers.table_grid import (
     NUMBER_LIKE,
     Array,
     Row,
+    fitted,
     in_rows,
     refuse_first,
 )
@@ -38,11 +40,14 @@ _SEPARATORS = (";", "\t", "|", ",", None)
 #: Rows that decide on the separator; tables longer than this are read in one go first.
 _SAMPLE, _LONG = 40, 20_000
 
+#: Characters of a line.
+_LONGEST_LINE = 20_000
+
 #: Comments that are looked at for names and units.
 _NOTES = 1000
 
-#: Share of the sample that must agree on the number of cells.
-_AGREE = 0.75
+#: Share of the sample over which rows must agree on the number of cells.
+_AGREE = 0.5
 
 _EXPECTED = "name the columns z_mm, r_mm (or z_in, r_in) and, for arcs, bulge"
 
@@ -61,41 +66,50 @@ class TextGrid:
 
     def numbers(self, columns: Sequence[int]) -> Array:
         """Return (n, k) finite numbers of the named columns; see Grid."""
+        odd: list[int] = []
         if len(self.lines) > _LONG:
-            found = self._in_one_go(columns)
+            found, odd = _in_one_go(self.lines, self.separator, self.width, columns)
             if found is not None:
                 return found
-        rows = (Row(f"line {n}", cells(text, self.separator)) for n, text in zip(self.at, self.lines, strict=True))
-        return in_rows(rows, columns, self.width)
+        last_is_text = not any(map(NUMBER_LIKE.fullmatch, self.first_cells(self.width - 1)))
+        # What is odd first, so that a fault is found at once.
+        for rows in (odd, range(len(self.lines))) if odd else (range(len(self.lines)),):
+            read = (Row(f"line {self.at[k]}", cells(self.lines[k], self.separator)) for k in rows)
+            numbers = in_rows(read, columns, self.width, last_is_text)
+        return numbers
 
     def first_cells(self, column: int) -> list[str]:
         """Return the cells of a column in its first rows; see Grid."""
         first = [cells(text, self.separator) for text in self.lines[:FIRST_ROWS]]
         return [row[column] for row in first if len(row) > column]
 
-    def _in_one_go(self, columns: Sequence[int]) -> Array | None:
-        """Return the numbers of a table without any oddity, None where there is one."""
-        text = "\n".join(self.lines)
-        if self.separator is not None:
-            text = (text + "\n").replace(f"{self.separator}\n", "\n").removesuffix("\n")
-        if '"' in text or (self.separator != "," and "," in text and "." in text):
-            return None
-        if not _is_even(text, self.separator, self.width):
-            return None
-        text = text.replace("−", "-")
-        if self.separator != ",":
-            text = text.replace(",", ".")
-        try:
-            found = np.loadtxt(
-                text.split("\n"), delimiter=self.separator, usecols=tuple(columns), comments=None, ndmin=2
-            )
-        except ValueError:
-            return None
-        return found if np.all(np.abs(found) <= LARGEST_COORDINATE) else None
+
+def _in_one_go(
+    lines: Sequence[str], separator: str | None, width: int, columns: Sequence[int]
+) -> tuple[Array | None, list[int]]:
+    """Return the numbers of a table without any oddity; else None, and the number of an odd line if known."""
+    text = "\n".join(lines)
+    if '"' in text or (separator != "," and "," in text and "." in text):
+        return None, []
+    odd = _uneven(text, separator, width)
+    if len(odd):
+        return None, [int(odd[0])]
+    text = text.replace("−", "-")
+    if separator != ",":
+        text = text.replace(",", ".")
+    try:
+        found = np.loadtxt(
+            text.split("\n"), delimiter=separator, usecols=tuple(columns), comments=None, ndmin=2
+        )
+    except ValueError as error:
+        row = re.search(r"at row ([0-9]+)", str(error))
+        return None, [int(row[1])] if row and int(row[1]) < len(lines) else []
+    wrong = np.flatnonzero(~np.all(np.abs(found) <= LARGEST_COORDINATE, axis=1))
+    return (None, [int(wrong[0])]) if len(wrong) else (found, [])
 
 
-def _is_even(text: str, separator: str | None, width: int) -> bool:
-    """Return True where every line has as many cells as belong."""
+def _uneven(text: str, separator: str | None, width: int) -> NDArray[np.intp]:
+    """Return the numbers of the lines that have not as many cells as belong."""
     letters = np.frombuffer(text.encode("latin-1", "replace"), dtype=np.uint8)
     ends = np.flatnonzero(np.append(letters, 10) == 10)
     if separator is None:
@@ -105,8 +119,7 @@ def _is_even(text: str, separator: str | None, width: int) -> bool:
     else:
         begins, want = letters == ord(separator), width - 1
     total = np.concatenate([[0], np.cumsum(begins)])
-    per_line = np.diff(np.concatenate([[0], total[ends]]))
-    return bool(np.all(per_line == want))
+    return np.flatnonzero(np.diff(np.concatenate([[0], total[ends]])) != want)
 
 
 def text_grid(data: bytes, names: int) -> TextGrid:
@@ -127,6 +140,10 @@ def text_grid(data: bytes, names: int) -> TextGrid:
         stripped = line.strip(" \f\v\0\x1a\ufeff")
         if not stripped.strip(_BLANK):
             continue
+        if len(stripped) > _LONGEST_LINE:
+            raise ReadError(
+                f"line {number} is longer than {_LONGEST_LINE} characters; it is no table of points"
+            )
         if stripped.lstrip("\"'").startswith(_COMMENTS):
             notes.append(stripped.lstrip("\"'").lstrip("#%/!").strip())
         else:
@@ -144,7 +161,7 @@ def _cut(lines: list[str], at: list[int], notes: list[str], names: int) -> TextG
     first = 0
     heads: list[Row] = []
     while first < len(lines):
-        row = Row(f"line {at[first]}", cells(lines[first], separator))
+        row = Row(f"line {at[first]}", fitted(cells(lines[first], separator), width, may_lack_last=True))
         if row.is_of_numbers and len(row.cells) == width:
             break
         if len(row.cells) == width:
@@ -170,10 +187,10 @@ def _decoded(data: bytes) -> str:
     elif b"\0" in data[:4096]:
         # UTF-16 without its mark: figures and separators have a zero in every other byte.
         head = data[: min(len(data), 4096) // 2 * 2]
-        high, low = head[0::2], head[1::2]
-        if len(head) < 8 or 0 not in (high.count(0), low.count(0)) or max(high.count(0), low.count(0)) < len(low):
+        zeros = head[0::2].count(0), head[1::2].count(0)
+        if len(head) < 8 or min(zeros) > 0 or max(zeros) < len(head) / 4:
             raise ReadError("not a table of points (binary data); save it as CSV text")
-        encoding = "utf-16-be" if high.count(0) else "utf-16-le"
+        encoding = "utf-16-be" if zeros[0] else "utf-16-le"
     try:
         return data.decode(encoding)
     except UnicodeDecodeError:
@@ -191,8 +208,6 @@ def cells(text: str, separator: str | None) -> list[str]:
             parts = text.split(separator)
     else:
         parts = text.split(separator)
-    if separator is not None and len(parts) > 1 and not parts[-1].strip():
-        parts = parts[:-1]  # a separator at the end of the line
     return [part.strip().strip('"').strip() for part in parts]
 
 
@@ -211,7 +226,7 @@ def _separator(lines: list[str], at: list[int], names: int) -> tuple[str | None,
         if not of_numbers:
             continue
         width, count = Counter(map(len, of_numbers)).most_common(1)[0]
-        if width < 2 or count < _AGREE * len(of_numbers) or len(of_numbers) < len(split) / 4:
+        if width < 2 or count <= _AGREE * len(of_numbers) or len(of_numbers) < len(split) / 4:
             continue
         if any(_TWO.fullmatch(cell) for row in of_numbers for cell in row):
             continue
@@ -236,9 +251,14 @@ def _refuse_two_ways(lines: list[str], at: list[int], width: int) -> None:
             return
         if number > at[0] + _LONG:
             break
-    text, number = next((t, n) for t, n in zip(lines, at, strict=True) if Row("", cells(t, ",")).is_of_numbers)
-    words = {3: "two numbers, one with a decimal comma, or three", 4: "two numbers with a decimal comma or four"}
+    text, number = next(
+        (t, n) for t, n in zip(lines, at, strict=True) if Row("", cells(t, ",")).is_of_numbers
+    )
+    words = {
+        3: "two numbers, one with a decimal comma, or three",
+        4: "two numbers with a decimal comma or four",
+    }
     raise ReadError(
-        f"line {number}: {plain(text)!r} can be {words.get(width, 'numbers with a decimal comma or without')}; "
+        f"line {number}: {plain(text)!r} can be {words.get(width, 'numbers with decimal commas or not')}; "
         "save with semicolons, or say what each column is with --columns"
     )

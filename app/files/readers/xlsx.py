@@ -19,7 +19,7 @@ from openpyxl import load_workbook
 from app.files.readers.answer import ReadError, ReadOutline, Request, plain
 from app.files.readers.limits import UNPACKED_BYTES, UNPACKED_RATIO, WORKBOOK
 from app.files.readers.table import outline_of
-from app.files.readers.table_grid import FIRST_ROWS, Array, Row, in_rows, refuse_first
+from app.files.readers.table_grid import FIRST_ROWS, Array, Exact, Row, in_rows, refuse_first
 
 #: Columns that are looked at; a table of points has a handful.
 _MOST_COLUMNS = 64
@@ -43,7 +43,7 @@ class CellGrid:
 
     def numbers(self, columns: Sequence[int]) -> Array:
         """Return (n, k) finite numbers of the named columns; see Grid."""
-        return in_rows(self.rows, columns, self.width)
+        return in_rows(self.rows, columns, self.width, may_lack_last=False)
 
     def first_cells(self, column: int) -> list[str]:
         """Return the cells of a column in its first rows; see Grid."""
@@ -69,7 +69,9 @@ def _check_package(data: bytes) -> None:
         ReadError: says what and by how much.
     """
     if data.startswith(b"\xd0\xcf\x11\xe0"):
-        raise ReadError("the workbook is locked with a password, or of an old kind; save it as .xlsx without one")
+        raise ReadError(
+            "the workbook is locked with a password, or of an old kind; save it as .xlsx without one"
+        )
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as package:
             members = package.infolist()
@@ -86,14 +88,14 @@ def _check_package(data: bytes) -> None:
             raise ReadError("the workbook is locked with a password; save it without one")
         if member.file_size > max(_SMALL_BYTES, UNPACKED_RATIO * member.compress_size):
             raise ReadError(
-                f"the workbook's member {plain(name)!r} unpacks to more than {UNPACKED_RATIO} times its size; "
-                "export the table as CSV"
+                f"the workbook's member {plain(name)!r} unpacks to more than {UNPACKED_RATIO} times its size"
+                "; export the table as CSV"
             )
     total = sum(member.file_size for member in members)
     if total > UNPACKED_BYTES:
         raise ReadError(
-            f"the workbook unpacks to {total / 1e6:.0f} MB, more than the {UNPACKED_BYTES / 1e6:.0f} that are "
-            "read; export the table as CSV"
+            f"the workbook unpacks to {total / 1e6:.0f} MB, more than the {UNPACKED_BYTES / 1e6:.0f} that are"
+            " read; export the table as CSV"
         )
     if "xl/workbook.xml" not in names:
         raise ReadError("the package holds no workbook (xl/workbook.xml); save it as .xlsx")
@@ -112,7 +114,7 @@ def _safely(work: Callable[[], Any]) -> Any:
 
 
 def _grid(data: bytes, wanted: str) -> tuple[CellGrid, tuple[str, ...], list[str]]:
-    """Return the table of the sheet that is asked for, else of the first that holds one; all sheets' names."""
+    """Return the table of the sheet asked for, else of the first that holds one, and all sheets' names."""
     book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
     sheets = {sheet.title: sheet for sheet in book.worksheets}
     names = tuple(map(plain, sheets))
@@ -162,13 +164,15 @@ def _text(cell: Any) -> str:
     if isinstance(cell, (date, datetime, time, timedelta)):
         return _DATE
     if isinstance(cell, (int, float)):
-        return repr(cell)
+        return Exact(repr(cell))
     return str(cell).replace("\n", " ").strip()
 
 
 def _cut(rows: list[tuple[int, tuple[Any, ...]]], name: str) -> CellGrid:
     width = max((len(cells) for _, cells in rows), default=0)
-    texts = [Row(f"{name}, row {n}", _texts(cells) + [""] * (width - len(cells))) for n, cells in rows]
+    texts = [
+        Row(f"sheet {plain(name)}, row {n}", _texts(cells) + [""] * (width - len(cells))) for n, cells in rows
+    ]
     first = next((k for k, row in enumerate(texts) if row.is_of_numbers), len(texts))
     last = len(texts)
     while last > first and not texts[last - 1].has_number:
