@@ -15,16 +15,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from app.project.project import Project
-from app.session.edited import (
-    Edited,
-    EditError,
-    Kind,
-    as_vertex,
-    find,
-    locked_count,
-    vertices_of,
-    with_vertices,
-)
+from app.session.edited import Edited, EditError, Kind, find, section_of, vertices_of, with_section
 from geometry.errors import GeometryError
 from geometry.shape import edits
 from geometry.shape.section import Section
@@ -226,7 +217,7 @@ def deleted(project: Project, edited: Edited, index: int) -> Project:
 
 
 def _with(project: Project, edited: Edited, change: Callable[[Section], Section]) -> Project:
-    return with_vertices(project, edited, _changed(project, edited, change).vertices)
+    return with_section(project, edited, _changed(project, edited, change))
 
 
 def _changed(project: Project, edited: Edited, change: Callable[[Section], T]) -> T:
@@ -236,8 +227,7 @@ def _changed(project: Project, edited: Edited, change: Callable[[Section], T]) -
         raise EditError(f"There is no {edited.kind} called {edited.name}.")
     if thing.locked:
         raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
-    vertices = tuple(as_vertex(v) for v in vertices_of(project, edited))
     try:
-        return change(Section(vertices, locked_count(project, edited)))
+        return change(section_of(project, edited))
     except GeometryError as refused:
         raise EditError(str(refused)) from refused

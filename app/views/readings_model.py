@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow, walls_of
@@ -16,6 +17,9 @@ from app.units import MassUnit, format_mass
 from app.views.readings_text import open_words
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
 from geometry.readings.rules import State, worst
+
+#: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
+_KEPT = 512
 
 
 @dataclass(frozen=True)
@@ -144,6 +148,7 @@ def _gap(found: Measurements, numbers: Numbers, has_shapes: bool) -> Line:
     return _of_group("gap", "Gap", shapes, empty)
 
 
+@lru_cache(_KEPT)
 def _gap_line(row: GapRow, numbers: Numbers) -> Line:
     known = row.state is not State.NOT_KNOWN
     name = capital(row.body or row.zone)
@@ -190,6 +195,7 @@ def _hub(found: Measurements, numbers: Numbers) -> Line:
     return _of_group("hub", "Hub", children, "No fixing: state it in Wheel details.")
 
 
+@lru_cache(_KEPT)
 def _plain_line(kind: str, row: WallRow | StockRow, side: str, numbers: Numbers) -> Line:
     return Line(
         f"{kind} {row.zone} {side}",
@@ -206,6 +212,7 @@ def _plain_line(kind: str, row: WallRow | StockRow, side: str, numbers: Numbers)
     )
 
 
+@lru_cache(_KEPT)
 def _named_line(kind: str, reading: NamedReading, numbers: Numbers) -> Line:
     unit = numbers.unit_shown(reading.unit)
     value = numbers.number(reading.value, reading.unit)

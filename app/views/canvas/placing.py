@@ -48,6 +48,8 @@ def place_box(
     half = np.array(size) / 2.0
     centres = np.array(at) + _UNITS * (_REACHES[:, None] + half)
     boxes = np.hstack([centres - half, centres + half])
+    if last is not None and _is_free(boxes[last : last + 1], room, taken, handles):
+        return _as_box(boxes[last]), last
     hidden = overlaps(boxes, taken).sum(axis=1)
     outside = size[0] * size[1] - overlaps(boxes, np.array([room]))[:, 0]
     cost = hidden + 4.0 * outside + 2.0 * _REACHES - _TOWARDS * (_UNITS @ np.array(towards))
@@ -56,8 +58,25 @@ def place_box(
     if last is not None:
         cost[last] -= _STAY
     best = int(np.argmin(cost))
-    left, top, right, bottom = boxes[best].tolist()
-    return (left, top, right, bottom), best
+    return _as_box(boxes[best]), best
+
+
+def _is_free(box: Array, room: Box, taken: Array, handles: Array | None) -> bool:
+    """True where a (1, 4) box hides nothing and lies in the room: then no other place is clearly better.
+
+    Its cost is then 2 x 160 + 300 at most, less 900 for staying; any other's is at least 2 x 30 - 300.
+    """
+    left, top, right, bottom = box[0].tolist()
+    if left < room[0] or top < room[1] or right > room[2] or bottom > room[3]:
+        return False
+    others = taken if handles is None else np.concatenate([taken, handles])
+    apart = (others[:, :2] >= box[:, 2:]) | (others[:, 2:] <= box[:, :2])
+    return bool(apart.any(axis=1).all())
+
+
+def _as_box(row: Array) -> Box:
+    left, top, right, bottom = row.tolist()
+    return left, top, right, bottom
 
 
 def overlaps(a: Array, b: Array) -> Array:
