@@ -70,10 +70,15 @@ def lines(shown: Shown) -> tuple[Line, ...]:
         _hub(found, numbers),
         _mass(found, numbers),
     ]
-    if found.questions:
-        asked = tuple(Line(f"asks {q}", q, known=False, detail=q) for q in found.questions)
-        groups.insert(0, Line("asks", "Missing for a full answer", state=State.NOT_KNOWN, children=asked))
-    return tuple(groups)
+    return (*_asked(found.questions), *groups)
+
+
+@lru_cache(8)
+def _asked(questions: tuple[str, ...]) -> tuple[Line, ...]:
+    if not questions:
+        return ()
+    asked = tuple(Line(f"asks {q}", q, known=False, detail=q) for q in questions)
+    return (Line("asks", "Missing for a full answer", state=State.NOT_KNOWN, children=asked),)
 
 
 def tsv(groups: tuple[Line, ...]) -> str:

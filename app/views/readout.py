@@ -8,12 +8,15 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from app.views.theme import figures
 
+_ZEROS = str.maketrans("123456789", "000000000")
+
 
 class Readout(QLabel):
     """A line of numbers of a fixed size, which grows when a longer text comes and goes with its text."""
 
     def __init__(self, larger: float = 1.0, room_for: str = "") -> None:
         super().__init__()
+        self._form = ""  # the text with every digit a 0, whose width is the text's: figures are tabular
         self.setFont(figures(self.font(), larger))
         self._room = self.fontMetrics().horizontalAdvance(room_for)
         self.setFixedSize(self._room, self.fontMetrics().height())
@@ -23,9 +26,12 @@ class Readout(QLabel):
         """Show another text; without one the label has no more than the room it always keeps."""
         if text == self.text():
             return
-        wanted = max(self._room, self.fontMetrics().horizontalAdvance(text))
-        if wanted > self.width() or not text:
-            self.setFixedWidth(wanted)
+        form = text.translate(_ZEROS)
+        if form != self._form:
+            self._form = form
+            wanted = max(self._room, self.fontMetrics().horizontalAdvance(form))
+            if wanted > self.width() or not text:
+                self.setFixedWidth(wanted)
         self.setText(text)
 
 
@@ -35,7 +41,7 @@ class KeptRoom(QWidget):
     def __init__(self, label: QLabel, least_lines: int) -> None:
         super().__init__()
         self.label = label
-        label.setParent(self)
+        label.setParent(self)  # no layout: a new text would have the whole window laid out anew
         self._least = label.fontMetrics().lineSpacing() * least_lines
         self._needed = self._least
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)

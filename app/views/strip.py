@@ -23,6 +23,7 @@ from app.project.wheel import Wheel
 from app.reports.numbers import unit_of
 from app.session.shown import Shown
 from app.units import length_in
+from app.views.canvas.layers import no_ground_below
 from app.views.strip_curves import QUANTITIES, Curve, curves, nearest, required
 from app.views.strip_picture import StripPicture
 from app.views.theme import Theme
@@ -115,6 +116,7 @@ class ProfileStrip(QWidget):
         plot.setMouseEnabled(x=True, y=False)
         plot.disableAutoRange()
         plot.setMinimumHeight(90)
+        no_ground_below(plot)
         plot.getPlotItem().getAxis("bottom").setHeight(34)
         plot.getPlotItem().getAxis("left").setWidth(40)
         for side in ("left", "bottom"):

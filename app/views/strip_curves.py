@@ -28,8 +28,8 @@ class Curve:
     Attributes:
         at_mm: (m,) z, or length along the skin, rising.
         value_mm: (m,) the reading, NaN where there is none.
-        required_mm: (m,) the rule in force there, NaN without one.
-        station: (m,) index into the profile of the station that the value comes from.
+        required_mm: (m,) the rule in force there, NaN without one and, over z, without a value.
+        station: (m,) index into the profile of the station that the value comes from, -1 for none.
     """
 
     at_mm: Array
@@ -85,48 +85,30 @@ def curves(profile: Profile, needs: dict[str, Array], side: Side, along: bool) -
         return {name: Curve(at, of[name][on], need[profile.zone[on]], on) for name, need in needs.items()}
     neighbours = np.flatnonzero(on[1:] == on[:-1] + 1)
     before, after = on[neighbours], on[neighbours + 1]
-    columns = _columns(profile, on, before, after)
+    column = np.floor(_between(profile.z, on, before, after) / COLUMN_MM).astype(np.intp)
+    lowest = int(column.min())
+    column -= lowest
+    count = int(column.max()) + 1
+    middle = (np.arange(count, dtype=np.float64) + lowest + 0.5) * COLUMN_MM
+    nearer = np.where(_PARTS < 0.5, before[:, None], after[:, None])
+    station = np.concatenate([nearer.ravel(), on])
     return {
-        name: _least(columns, _between(of[name], on, before, after), need[profile.zone])
+        name: _least(middle, column, station, _between(of[name], on, before, after), need[profile.zone])
         for name, need in needs.items()
     }
 
 
-def _least(columns: _Columns, value: Array, needs: Array) -> Curve:
+def _least(middle_mm: Array, column: Indices, station: Indices, value: Array, needs: Array) -> Curve:
     """Return the least of the (p,) values in each column, with its station and that station's need."""
-    value = value[columns.order]
-    least = np.fmin.reduceat(value, columns.first)
-    # The first place of the least value decides where a click goes; a column of nothing has its first.
-    source = columns.order[columns.first]
-    places = np.flatnonzero(value == least[columns.group])[::-1]
-    source[columns.group[places]] = columns.order[places]
-    stations = columns.station[source]
-    out, need = np.full(columns.count, np.nan), np.full(columns.count, np.nan)
-    station = np.full(columns.count, -1, dtype=np.intp)
-    out[columns.column], station[columns.column] = least, stations
-    need[columns.column] = needs[stations]
-    return Curve(columns.middle_mm, out, need, station)
-
-
-def _columns(profile: Profile, on: Indices, before: Indices, after: Indices) -> _Columns:
-    """Sort the stations of a side, and the places between neighbours, by column."""
-    z = _between(profile.z, on, before, after)
-    column = np.floor(z / COLUMN_MM).astype(np.intp)
-    lowest = int(column.min())
-    column -= lowest
-    order = np.argsort(column, kind="stable")
-    column = column[order]
-    leads = np.concatenate([[True], column[1:] != column[:-1]])
-    count = int(column[-1]) + 1
-    return _Columns(
-        order=order,
-        first=np.flatnonzero(leads),
-        group=np.cumsum(leads) - 1,
-        column=column[leads],
-        station=np.concatenate([np.where(_PARTS < 0.5, before[:, None], after[:, None]).ravel(), on]),
-        count=count,
-        middle_mm=(np.arange(count, dtype=np.float64) + lowest + 0.5) * COLUMN_MM,
-    )
+    count = len(middle_mm)
+    least, need = np.full(count, np.nan), np.full(count, np.nan)
+    source = np.full(count, -1, dtype=np.intp)
+    np.fmin.at(least, column, value)
+    # Of several places with the least value the first decides where a click goes: it is written last.
+    places = np.flatnonzero(value == least[column])[::-1]
+    found = station[places]
+    source[column[places]], need[column[places]] = found, needs[found]
+    return Curve(middle_mm, least, need, source)
 
 
 def _between(values: Array, on: Indices, before: Indices, after: Indices) -> Array:
@@ -141,28 +123,6 @@ def _between(values: Array, on: Indices, before: Indices, after: Indices) -> Arr
         between[broken] = np.where(_PARTS < 0.5, start[broken, None], end[broken, None])
     result[-len(on) :] = values[on]
     return result
-
-
-@dataclass(frozen=True, eq=False)
-class _Columns:
-    """Places sorted by column.
-
-    Attributes:
-        order: (p,) the sorted places, first those between stations, then the stations.
-        first: (c,) where each column that is not empty begins among them.
-        group: (p,) which of these columns each sorted place lies in.
-        column: (c,) number of each of these columns, 0 for the first of all.
-        station: (p,) which station each place, unsorted, stands for.
-        count, middle_mm: number of all columns, and their middles.
-    """
-
-    order: Indices
-    first: Indices
-    group: Indices
-    column: Indices
-    station: Indices
-    count: int
-    middle_mm: Array
 
 
 #: Where between two stations values are taken, as parts of the way.

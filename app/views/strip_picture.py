@@ -113,6 +113,7 @@ def _equal(a: Array, b: Array) -> bool:
 
 def _broken(x: Array, y: Array) -> QPainterPath:
     """Return a path through all points with a number; where one is missing it begins anew."""
-    known = np.isfinite(y)
-    moves = np.concatenate([[True], ~known[:-1]])[known] if len(y) else np.zeros(0, dtype=np.bool_)
-    return path_of(elements(np.column_stack([x, y])[known], moves))
+    known = np.flatnonzero(np.isfinite(y))
+    moves = np.ones(len(known), dtype=np.bool_)
+    moves[1:] = known[1:] != known[:-1] + 1
+    return path_of(elements(x[known], y[known], moves))

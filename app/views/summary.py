@@ -61,14 +61,15 @@ class SummaryPanel(QWidget):
             label.setTextFormat(Qt.TextFormat.RichText)
             label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
             label.setFont(figures(label.font()))
+        self.title.setFont(figures(self.font(), 1.35, bold=True))
         head = QHBoxLayout()
-        head.addWidget(self.title, 1)
+        self._title_room = KeptRoom(self.title, 1)
+        head.addWidget(self._title_room, 1)
         head.addWidget(self.mass, 0, Qt.AlignmentFlag.AlignBottom)
         column.addLayout(head)
         column.addWidget(self.facts)
         self._sentence_room = KeptRoom(self.worst, _SENTENCE_LINES)
         column.addWidget(self._sentence_room)
-        self.title.setFont(figures(self.font(), 1.35, bold=True))
         self.mass.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
         self.mass.setAccessibleName("Mass, and its change in the gesture under way")
         flags = Qt.TextInteractionFlag
@@ -98,7 +99,7 @@ class SummaryPanel(QWidget):
                 self._facts(shown.project, shown.wheel),
                 self._sentences(shown),
             )
-        showing = (self.title.setText, self.facts.setText, self._sentence_room.show_text)
+        showing = (self._title_room.show_text, self.facts.setText, self._sentence_room.show_text)
         for show, text, old in zip(showing, texts, self._texts, strict=True):
             if text != old:
                 show(text)

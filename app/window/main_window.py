@@ -88,12 +88,11 @@ class MainWindow(QMainWindow):
     def _make_status_line(self) -> None:
         bar = self.statusBar()
         bar.setSizeGripEnabled(False)
-        self.busy_label, self.snap_label = QLabel(), QLabel()
-        self.move_label, self.pointer_label = (
-            Readout(),
-            Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm"),
-        )
-        self.move_label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.busy_label = QLabel()
+        self.move_label, self.snap_label = Readout(), Readout()
+        self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
+        for readout in (self.move_label, self.snap_label):
+            readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         for label in (self.busy_label, self.move_label, self.snap_label, self.pointer_label):
             label.setFont(figures(label.font()))
             bar.addPermanentWidget(label)
@@ -184,7 +183,7 @@ class MainWindow(QMainWindow):
         self.busy_label.setText(f"{words}..." if words else "")
 
     def _tell_snap(self, words: str) -> None:
-        self.snap_label.setText(f"snap: {words}" if words else "")
+        self.snap_label.show_text(f"snap: {words}" if words else "")
 
     def _tell_history(self, _index: int = 0) -> None:
         """Name what undo and redo would do; what was said before belongs to another edit."""

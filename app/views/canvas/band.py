@@ -101,7 +101,7 @@ def _strips(outline: Outline, profile: Profile, width_mm: float) -> tuple[NDArra
     shown = np.flatnonzero(profile.wall_mm < THICK_MM)  # false where there is no wall reading
     levels = level(profile.wall_mm[shown])
     if not len(shown):
-        return elements(skin[:0], np.zeros(0, dtype=np.bool_)), levels
+        return elements(skin[:0, 0], skin[:0, 1], np.zeros(0, dtype=np.bool_)), levels
     goes_on = (end[shown[:-1]] == shown[1:]) & (levels[1:] == levels[:-1])
     first = np.flatnonzero(np.concatenate([[True], ~goes_on]))
     count = np.diff(np.concatenate([first, [len(shown)]])) + 1  # places along a strip
@@ -116,7 +116,7 @@ def _strips(outline: Outline, profile: Profile, width_mm: float) -> tuple[NDArra
     station = shown[first[strip] + np.minimum(along, n - 2)]
     place = np.where(along == n - 1, end[station], station)
     points = np.where(((k < n) | (k == 2 * n))[:, None], skin[place], inner[place])
-    return elements(points, k == 0), levels[first[strip]]
+    return elements(points[:, 0], points[:, 1], k == 0), levels[first[strip]]
 
 
 def _edges(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, Array, NDArray[np.intp]]:

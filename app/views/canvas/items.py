@@ -57,10 +57,10 @@ def painter_path(path: Path) -> QPainterPath:
     return result
 
 
-def elements(points: Array, moves: Flags) -> NDArray[np.void]:
-    """Return (m,) elements of a path through (m, 2) points, drawn to each but where `moves` is True."""
-    result = np.empty(len(points), dtype=_ELEMENT)
-    result["kind"], result["z"], result["r"] = ~moves, points[:, 0], points[:, 1]
+def elements(z: Array, r: Array, moves: Flags) -> NDArray[np.void]:
+    """Return (m,) elements of a path through (m,) places, drawn to each but where `moves` is True."""
+    result = np.empty(len(z), dtype=_ELEMENT)
+    result["kind"], result["z"], result["r"] = ~moves, z, r
     return result
 
 
@@ -79,14 +79,17 @@ def path_of(found: NDArray[np.void]) -> QPainterPath:
 
 def polyline(points: Array, closed: bool = False) -> QPainterPath:
     """Return a path through (m, 2) points."""
-    if closed and len(points):
+    if closed:
         points = np.concatenate([points, points[:1]])
-    return path_of(elements(points, np.arange(len(points)) == 0))
+    moves = np.zeros(len(points), dtype=np.bool_)
+    moves[:1] = True
+    return path_of(elements(points[:, 0], points[:, 1], moves))
 
 
 def segments(pairs: Array) -> QPainterPath:
     """Return a path of separate lines from (m, 2, 2) end points."""
-    return path_of(elements(pairs.reshape(-1, 2), np.arange(2 * len(pairs)) % 2 == 0))
+    z, r = pairs.reshape(-1, 2).T
+    return path_of(elements(z, r, np.arange(len(z)) % 2 == 0))
 
 
 def hatch(polygon: Array, spacing_mm: float, rising: bool = True) -> Array:

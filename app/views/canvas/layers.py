@@ -11,7 +11,7 @@ from typing import Protocol
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QTransform
-from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QStyleOptionGraphicsItem, QWidget
 
 
 class Paintable(Protocol):
@@ -77,6 +77,12 @@ def paint_layers(painter: QPainter, layers: Sequence[Paintable], to_pixels: QTra
     for layer in layers:
         layer.paint(painter, device_scale)
     painter.setTransform(before)
+
+
+def no_ground_below(view: QGraphicsView) -> None:
+    """Have nothing filled behind a view that paints its whole ground itself."""
+    view.viewport().setAutoFillBackground(False)
+    view.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
 
 
 class Picture(QGraphicsItem):

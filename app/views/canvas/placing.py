@@ -45,11 +45,13 @@ def place_box(
         last: the choice of the last time; kept unless another is clearly better.
         handles: (m, 4) boxes that it must not hide while any place is free of them.
     """
+    if last is not None:
+        stays = _box_at(at, size, last)
+        if _is_free(stays, room, taken) and (handles is None or _is_free(stays, room, handles)):
+            return stays, last
     half = np.array(size) / 2.0
     centres = np.array(at) + _UNITS * (_REACHES[:, None] + half)
     boxes = np.hstack([centres - half, centres + half])
-    if last is not None and _is_free(boxes[last : last + 1], room, taken, handles):
-        return _as_box(boxes[last]), last
     hidden = overlaps(boxes, taken).sum(axis=1)
     outside = size[0] * size[1] - overlaps(boxes, np.array([room]))[:, 0]
     cost = hidden + 4.0 * outside + 2.0 * _REACHES - _TOWARDS * (_UNITS @ np.array(towards))
@@ -58,25 +60,27 @@ def place_box(
     if last is not None:
         cost[last] -= _STAY
     best = int(np.argmin(cost))
-    return _as_box(boxes[best]), best
+    return _box_at(at, size, best), best
 
 
-def _is_free(box: Array, room: Box, taken: Array, handles: Array | None) -> bool:
-    """True where a (1, 4) box hides nothing and lies in the room: then no other place is clearly better.
+def _box_at(at: tuple[float, float], size: tuple[float, float], choice: Choice) -> Box:
+    """Return the box of one choice."""
+    (x, y), reach = _UNITS[choice].tolist(), float(_REACHES[choice])
+    half_width, half_height = size[0] / 2.0, size[1] / 2.0
+    x, y = at[0] + x * (reach + half_width), at[1] + y * (reach + half_height)
+    return x - half_width, y - half_height, x + half_width, y + half_height
+
+
+def _is_free(box: Box, room: Box, others: Array) -> bool:
+    """True where a box hides none of (m, 4) others and lies in the room: then no place is clearly better.
 
     Its cost is then 2 x 160 + 300 at most, less 900 for staying; any other's is at least 2 x 30 - 300.
     """
-    left, top, right, bottom = box[0].tolist()
+    left, top, right, bottom = box
     if left < room[0] or top < room[1] or right > room[2] or bottom > room[3]:
         return False
-    others = taken if handles is None else np.concatenate([taken, handles])
-    apart = (others[:, :2] >= box[:, 2:]) | (others[:, 2:] <= box[:, :2])
-    return bool(apart.any(axis=1).all())
-
-
-def _as_box(row: Array) -> Box:
-    left, top, right, bottom = row.tolist()
-    return left, top, right, bottom
+    x0, y0, x1, y1 = others.T
+    return not ((x0 < right) & (x1 > left) & (y0 < bottom) & (y1 > top)).any()
 
 
 def overlaps(a: Array, b: Array) -> Array:

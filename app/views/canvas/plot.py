@@ -19,7 +19,7 @@ from app.views.canvas import marks
 from app.views.canvas.drawing import Drawing
 from app.views.canvas.grid import Grid
 from app.views.canvas.handles import Handles
-from app.views.canvas.layers import paint_layers
+from app.views.canvas.layers import no_ground_below, paint_layers
 from app.views.canvas.overlays import Overlay
 from app.views.theme import Theme
 from geometry.shape.curve import Array
@@ -77,6 +77,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self._left, self._top, self._scale = 0.0, 0.0, 1.0  # mm, mm, pixels for a mm
         self._to_pixels = QTransform()
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
+        no_ground_below(self)
         self.setOptimizationFlag(QGraphicsView.OptimizationFlag.DontSavePainterState)
         scene: Any = self.scene()
         scene.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
