@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.project.project import Project
 from app.reports.rows import worst_three
-from app.session.edited import Edited, Kind
+from app.session.edited import Edited, Kind, vertices_of, with_vertices
 from app.session.shown import Shown
 from app.studies.fit import measure_wheel
 from app.units import format_length, format_mass
@@ -29,6 +29,7 @@ from app.views.readings_model import lines
 from app.views.readings_text import sentence
 from app.views.readings_tree import ReadingsModel
 from app.views.strip_curves import SIDES
+from app.views.vertex_model import HEADS
 from app.window.main_window import MainWindow
 from geometry.readings.rules import State
 from geometry.shape.section import Side
@@ -52,9 +53,10 @@ def fresh(make_window: Callable[[], MainWindow]) -> Iterator[Fresh]:
         made.append(window)
         document, state = window.document, other.document.state
         window.theme.set_dark(other.theme.dark)
-        document.start(other.document.project)
-        if state.wheel is not None:
-            document.select_wheel(state.wheel.name)
+        # Its wheel first, so that no other is ever shown.
+        project, name = other.document.project, other.document.wheel_name
+        wheels = sorted(project.wheels, key=lambda wheel: wheel.name != name)
+        document.start(replace(project, wheels=tuple(wheels)))
         if state.edited is not None:
             document.edit(state.edited)
         document.select_vertex(state.selected)
@@ -81,6 +83,7 @@ def check(person: Person, fresh: Fresh) -> None:
     """Fail unless the window tells what a new one tells, and the screen shows what a new paint would."""
     window = person.window
     on_screen = window.screen().grabWindow(window.winId()).toImage()
+    window.canvas.sheet.resetCachedContent()  # the ground too is painted anew
     assert on_screen == window.grab().toImage().convertToFormat(on_screen.format())
     other = fresh(window)
     assert other.canvas.sheet.box.viewRect() == window.canvas.sheet.box.viewRect()
@@ -193,6 +196,22 @@ def test_every_step_of_a_drag_shows_what_a_new_window_would(person: Person, fres
 
 
 @pytest.mark.usefixtures("near")
+def test_the_radius_of_an_edge_follows_its_far_end(person: Person, fresh: Fresh) -> None:
+    """The edge before the dragged vertex is an arc: another row of the table changes with it."""
+    document, table = person.window.document, person.window.vertices.table
+    assert document.edited is not None
+    bent = [*vertices_of(person.project, document.edited)]
+    bent[BACK - 1] = replace(bent[BACK - 1], bulge=0.1)
+    document.commit(with_vertices(person.project, document.edited, bent), "Bend")
+    table.scrollTo(table.model().index(BACK - 1, 0))
+    person.settle()
+    before = table.model().index(BACK - 1, HEADS.index("edge")).data()
+    person.drag(BACK, (52.0, 131.0))
+    assert table.model().index(BACK - 1, HEADS.index("edge")).data() != before
+    check(person, fresh)
+
+
+@pytest.mark.usefixtures("near")
 def test_a_drag_broken_off_shows_what_was_before(person: Person, fresh: Fresh) -> None:
     person.drag(BACK, (44.0, 134.0))
     person.key(Qt.Key.Key_Escape)
@@ -221,7 +240,7 @@ def test_another_wheel_theme_unit_zone_and_view_leave_nothing_of_the_last(
     window, document = person.window, person.window.document
     first = person.project.wheels[0]
     second = replace(
-        first, name="Second", inset_mm=44.0, spacer_mm=3.0, seat_mm=-3.0, clears=(example.TIE_ROD,), rings=()
+        first, name="Second", inset_mm=44.0, spacer_mm=3.0, seat_mm=11.5, clears=(example.TIE_ROD,), rings=()
     )
     bare = replace(first, name="Bare", blank=None, clears=(), rules=None, spokes=None)
     document.commit(replace(person.project, wheels=(first, second, bare)), "More wheels")

@@ -97,6 +97,8 @@ def _calls(kept: Kept) -> list[Any]:
 
 
 def _path(path: QPainterPath) -> list[tuple[str, float, float]]:
+    if path.isEmpty():  # a lone move draws nothing
+        return []
     elements = map(path.elementAt, range(path.elementCount()))
     return [(e.type.name, round(e.x, 9), round(e.y, 9)) for e in elements]
 
