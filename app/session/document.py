@@ -55,7 +55,9 @@ class Document(QObject):
         self._measure = measure
         self._value = _Value(Project("Untitled"), None, None, None)
         self._preview: Project | None = None
-        self._posted = False
+        self._next_turn = QTimer(self)
+        self._next_turn.setSingleShot(True)
+        self._next_turn.timeout.connect(self._show_preview)
         self._zone: str | None = None
         self._compared: tuple[str, ...] = ()
         self._path: Path | None = None
@@ -173,9 +175,8 @@ class Document(QObject):
     def preview(self, project: Project) -> None:
         """Show `project` during a gesture; of calls before the next turn only the last is measured."""
         self._preview = project
-        if not self._posted:
-            self._posted = True
-            QTimer.singleShot(0, self._show_preview)
+        if not self._next_turn.isActive():
+            self._next_turn.start()
 
     def cancel(self) -> None:
         """End a gesture without a change: show the committed project again."""
@@ -249,7 +250,6 @@ class Document(QObject):
         self.path_changed.emit(path)
 
     def _show_preview(self) -> None:
-        self._posted = False
         if self._preview is not None:
             self._show()
 

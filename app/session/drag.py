@@ -15,16 +15,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from app.project.project import Project
-from app.session.edited import (
-    Edited,
-    EditError,
-    Kind,
-    as_vertex,
-    find,
-    locked_count,
-    vertices_of,
-    with_vertices,
-)
+from app.session.edited import Edited, EditError, Kind, find, section_of, vertices_of, with_section
 from geometry.errors import GeometryError
 from geometry.shape import edits
 from geometry.shape.section import Section
@@ -76,17 +67,12 @@ def snap(z: float, r: float, targets: Sequence[Target], reach_mm: float, grid_mm
 
     Lines attract from half the reach of points.
     """
-    points = [
-        (math.hypot(t.z - z, t.r - r), k)
-        for k, t in enumerate(targets)
-        if t.z is not None and t.r is not None
-    ]
-    distance, nearest = min(points, default=(math.inf, -1))
+    # Told first by one axis: most points lie far off.
+    near = [(t.z, t.r, t.word) for t in targets if t.z is not None and abs(t.z - z) <= reach_mm]
+    points = [(math.hypot(pz - z, pr - r), pz, pr, word) for pz, pr, word in near if pr is not None]
+    distance, pz, pr, word = min(points, key=lambda found: found[0], default=(math.inf, z, r, ""))
     if distance <= reach_mm:
-        point = targets[nearest]
-        assert point.z is not None
-        assert point.r is not None
-        return Snapped(point.z, point.r, point.word, is_point=True)
+        return Snapped(pz, pr, word, is_point=True)
     reach_mm /= 2.0  # a line attracts along its whole length, so from nearer by
     z_lines = [(abs(t.z - z), t.z, t.word) for t in targets if t.z is not None and t.r is None]
     r_lines = [(abs(t.r - r), t.r, t.word) for t in targets if t.r is not None and t.z is None]
@@ -226,7 +212,7 @@ def deleted(project: Project, edited: Edited, index: int) -> Project:
 
 
 def _with(project: Project, edited: Edited, change: Callable[[Section], Section]) -> Project:
-    return with_vertices(project, edited, _changed(project, edited, change).vertices)
+    return with_section(project, edited, _changed(project, edited, change))
 
 
 def _changed(project: Project, edited: Edited, change: Callable[[Section], T]) -> T:
@@ -236,8 +222,7 @@ def _changed(project: Project, edited: Edited, change: Callable[[Section], T]) -
         raise EditError(f"There is no {edited.kind} called {edited.name}.")
     if thing.locked:
         raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
-    vertices = tuple(as_vertex(v) for v in vertices_of(project, edited))
     try:
-        return change(Section(vertices, locked_count(project, edited)))
+        return change(section_of(project, edited))
     except GeometryError as refused:
         raise EditError(str(refused)) from refused

@@ -11,9 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+import numpy as np
+
 from app.project.project import Project
 from app.project.wheel import Wheel
 from geometry.shape.blank import Blank
+from geometry.shape.curve import Array
 from geometry.shape.outline import Corner, NamedOutline, StayOut
 from geometry.shape.section import Section, Vertex
 
@@ -72,6 +75,22 @@ def vertices_of(project: Project, edited: Edited) -> tuple[Vertex | Corner, ...]
     return ()
 
 
+def places_of(project: Project, edited: Edited) -> Array:
+    """Return (n, 2) the places (z, r) of the named thing's vertices in its own frame; none if it is gone."""
+    thing = find(project, edited)
+    if isinstance(thing, Wheel):
+        return thing.section.rows[:, :2]
+    return np.array([(v.z, v.r) for v in vertices_of(project, edited)], dtype=float).reshape(-1, 2)
+
+
+def section_of(project: Project, edited: Edited) -> Section:
+    """Return the named thing as a section in its own frame, whose locked vertices come first."""
+    thing = find(project, edited)
+    if isinstance(thing, Wheel):
+        return thing.section
+    return Section(tuple(as_vertex(v) for v in vertices_of(project, edited)))
+
+
 def locked_count(project: Project, edited: Edited) -> int:
     """Return how many leading vertices belong to a locked rim contour, and so do not move."""
     thing = find(project, edited)
@@ -95,12 +114,21 @@ def with_vertices(project: Project, edited: Edited, vertices: Sequence[Vertex | 
         GeometryError: a vertex is not finite, below the axle line or has a negative radius.
         EditError: the thing is gone.
     """
+    kept = tuple(as_vertex(v) for v in vertices)
+    return with_section(project, edited, Section(kept, locked_count(project, edited)))
+
+
+def with_section(project: Project, edited: Edited, section: Section) -> Project:
+    """Return the project with the named thing's vertices replaced by those of a section (less locked ones).
+
+    Raises:
+        EditError: the thing is gone.
+    """
     thing = find(project, edited)
     if isinstance(thing, Wheel):
-        kept = tuple(v for v in vertices if isinstance(v, Vertex))
-        wheel = thing.with_section(Section(kept, thing.section.locked))
+        wheel = thing.with_section(section)
         return replace(project, wheels=tuple(wheel if w is thing else w for w in project.wheels))
-    corners = tuple(_corner(v) for v in vertices)
+    corners = tuple(_corner(v) for v in section.vertices)
     if isinstance(thing, Blank):
         blank = replace(thing, corners=corners)
         return replace(project, blanks=tuple(blank if b is thing else b for b in project.blanks))

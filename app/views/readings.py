@@ -62,6 +62,8 @@ class ReadingsPanel(QWidget):
         super().__init__(parent)
         self._theme = theme
         self._closed: set[str] = set()
+        self._rules: frozenset[str] = frozenset()
+        self._said = ""
         self.model = ReadingsModel(self)
         self.tree = QTreeView()
         self.detail = _Detail()
@@ -153,8 +155,11 @@ class ReadingsPanel(QWidget):
 
     def _fit_needs(self) -> None:
         """Give what is needed, a sum with the shape's error and gap, the room that its longest text takes."""
+        rules = self.model.rules()
+        if rules == self._rules:
+            return
+        self._rules = rules
         metrics = QFontMetrics(self._painter.plain)
-        rules = {line.rule for index in self.model.every() if (line := self.model.line(index)) is not None}
         widest = max(map(metrics.horizontalAdvance, {*rules, "0.00 + 0.00"})) + 12
         if widest != self.tree.columnWidth(RULE):
             self.tree.header().resizeSection(RULE, widest)
@@ -204,7 +209,8 @@ class ReadingsPanel(QWidget):
 
     def _say_detail(self, line: Line | None) -> None:
         text = "" if line is None else self.model.detail(line) or line.label
-        if text != self.detail.toPlainText():
+        if text != self._said:
+            self._said = text
             self.detail.setPlainText(text)
 
     def _current_changed(self, index: QModelIndex, _before: QModelIndex) -> None:

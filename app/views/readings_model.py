@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow, walls_of
@@ -16,6 +17,9 @@ from app.units import MassUnit, format_mass
 from app.views.readings_text import open_words
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
 from geometry.readings.rules import State, worst
+
+#: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
+_KEPT = 512
 
 
 @dataclass(frozen=True)
@@ -66,10 +70,15 @@ def lines(shown: Shown) -> tuple[Line, ...]:
         _hub(found, numbers),
         _mass(found, numbers),
     ]
-    if found.questions:
-        asked = tuple(Line(f"asks {q}", q, known=False, detail=q) for q in found.questions)
-        groups.insert(0, Line("asks", "Missing for a full answer", state=State.NOT_KNOWN, children=asked))
-    return tuple(groups)
+    return (*_asked(found.questions), *groups)
+
+
+@lru_cache(8)
+def _asked(questions: tuple[str, ...]) -> tuple[Line, ...]:
+    if not questions:
+        return ()
+    asked = tuple(Line(f"asks {q}", q, known=False, detail=q) for q in questions)
+    return (Line("asks", "Missing for a full answer", state=State.NOT_KNOWN, children=asked),)
 
 
 def tsv(groups: tuple[Line, ...]) -> str:
@@ -144,6 +153,7 @@ def _gap(found: Measurements, numbers: Numbers, has_shapes: bool) -> Line:
     return _of_group("gap", "Gap", shapes, empty)
 
 
+@lru_cache(_KEPT)
 def _gap_line(row: GapRow, numbers: Numbers) -> Line:
     known = row.state is not State.NOT_KNOWN
     name = capital(row.body or row.zone)
@@ -190,6 +200,7 @@ def _hub(found: Measurements, numbers: Numbers) -> Line:
     return _of_group("hub", "Hub", children, "No fixing: state it in Wheel details.")
 
 
+@lru_cache(_KEPT)
 def _plain_line(kind: str, row: WallRow | StockRow, side: str, numbers: Numbers) -> Line:
     return Line(
         f"{kind} {row.zone} {side}",
@@ -206,6 +217,7 @@ def _plain_line(kind: str, row: WallRow | StockRow, side: str, numbers: Numbers)
     )
 
 
+@lru_cache(_KEPT)
 def _named_line(kind: str, reading: NamedReading, numbers: Numbers) -> Line:
     unit = numbers.unit_shown(reading.unit)
     value = numbers.number(reading.value, reading.unit)

@@ -62,7 +62,7 @@ class ReadingsModel(QAbstractItemModel):
         """Take other numbers; only cells that show something else are painted again."""
         before, self._lines = self._lines, now
         for k, (old, new) in enumerate(zip(before, now, strict=True)):
-            if old != new:
+            if old is not new and old != new:
                 for column in _changed_cells(old, new):
                     cell = self._at(k, column)
                     self.dataChanged.emit(cell, cell)
@@ -82,6 +82,10 @@ class ReadingsModel(QAbstractItemModel):
         """Return the index of the line with a key, or an invalid one."""
         k = next((k for k, line in enumerate(self._lines) if line.key == key), None)
         return QModelIndex() if k is None else self._at(k)
+
+    def rules(self) -> frozenset[str]:
+        """Return what is needed, as text, of all lines."""
+        return frozenset(line.rule for line in self._lines)
 
     def every(self) -> list[QModelIndex]:
         """Return the indexes of all lines."""
@@ -135,16 +139,23 @@ class ReadingsModel(QAbstractItemModel):
 
 def _changed_cells(old: Line, new: Line) -> list[int]:
     """Return the columns in which a line shows something else."""
-    if old.known != new.known:
+    label_changed = _label_of(old) != _label_of(new)
+    over_others = not (_is_ruled(old) and _is_ruled(new))  # a label runs over the empty cells beside it
+    if old.known != new.known or (label_changed and over_others):
         return list(range(STATE + 1))
     cells = [
-        (LABEL, (old.label, old.note, _is_ruled(old)) != (new.label, new.note, _is_ruled(new))),
+        (LABEL, label_changed),
         (RULE, old.rule != new.rule),
         (SPARE, old.spare != new.spare),
         (VALUE, old.value != new.value),
         (STATE, (old.state, old.aside) != (new.state, new.aside)),
     ]
     return [column for column, changed in cells if changed]
+
+
+def _label_of(line: Line) -> tuple[object, ...]:
+    """Return what decides the text of a label and how far it runs."""
+    return line.label, line.note, _is_ruled(line), bool(line.value), line.state is None
 
 
 def _is_ruled(line: Line) -> bool:
@@ -173,6 +184,8 @@ class LinePainter(QStyledItemDelegate):
         self.large: QFont = figures(view.font(), _NUMBERS)
         self.group: QFont = figures(view.font(), bold=True)
         self.small: QFont = figures(view.font(), 0.88)
+        self._plain_metrics, self._group_metrics = QFontMetrics(self.plain), QFontMetrics(self.group)
+        self._small_metrics = QFontMetrics(self.small)
         self._height = QFontMetrics(self.large).height() + 6
 
     def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
@@ -195,7 +208,7 @@ class LinePainter(QStyledItemDelegate):
         elif column == STATE:
             self._state(painter, rect, line)
         else:
-            text = str(index.data())
+            text = line.rule if column == RULE else minus(line.spare if column == SPARE else line.value)
             painter.setFont(self.large if column == VALUE else self.plain)
             painter.setPen(ink if column != RULE else self._theme.colour("quiet"))
             painter.drawText(rect.adjusted(0, 0, -6, 0), _RIGHT, text)
@@ -214,15 +227,14 @@ class LinePainter(QStyledItemDelegate):
         if not _is_ruled(line):
             kept = self._view.columnWidth(STATE) if line.state or line.value else 0
             rect = self._to_the_end(rect, kept + (self._view.columnWidth(VALUE) if line.value else 0))
-        font = self.group if line.children else self.plain
-        metrics = QFontMetrics(font)
-        painter.setFont(font)
+        metrics = self._group_metrics if line.children else self._plain_metrics
+        painter.setFont(self.group if line.children else self.plain)
         painter.setPen(ink)
         shown = metrics.elidedText(minus(line.label), Qt.TextElideMode.ElideRight, rect.width() - 4)
         painter.drawText(rect, _LEFT, shown)
         left = rect.left() + metrics.horizontalAdvance(shown) + 6
         room = rect.right() - left - 4
-        small = QFontMetrics(self.small)
+        small = self._small_metrics
         if line.note and (room > 60 or small.horizontalAdvance(line.note) <= room):
             painter.setFont(self.small)
             painter.setPen(self._theme.colour("quiet"))

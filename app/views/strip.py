@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QPointF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainterPath, QPen
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QCheckBox,
-    QGraphicsPathItem,
+    QGraphicsItem,
     QHBoxLayout,
     QLabel,
     QRadioButton,
@@ -23,7 +23,9 @@ from app.project.wheel import Wheel
 from app.reports.numbers import unit_of
 from app.session.shown import Shown
 from app.units import length_in
-from app.views.strip_curves import QUANTITIES, Curve, curve, nearest, required
+from app.views.canvas.layers import no_ground_below
+from app.views.strip_curves import QUANTITIES, Curve, curves, nearest, required
+from app.views.strip_picture import StripPicture
 from app.views.theme import Theme
 from geometry.readings.profile import Profile
 from geometry.shape.curve import Array
@@ -67,6 +69,7 @@ class ProfileStrip(QWidget):
         self.note = QLabel(self.plot)
         self.note.move(52, 4)
         self.note.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.note.hide()
         self._make_plot()
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 2, 8, 2)
@@ -113,19 +116,17 @@ class ProfileStrip(QWidget):
         plot.setMouseEnabled(x=True, y=False)
         plot.disableAutoRange()
         plot.setMinimumHeight(90)
+        no_ground_below(plot)
         plot.getPlotItem().getAxis("bottom").setHeight(34)
         plot.getPlotItem().getAxis("left").setWidth(40)
-        self._grid = QGraphicsPathItem()
-        self._grid.setZValue(-10)
-        plot.addItem(self._grid, ignoreBounds=True)
-        self._items: dict[str, tuple[Any, Any, Any]] = {}
-        for name in QUANTITIES:
-            value, rule = pg.PlotCurveItem(connect="finite"), pg.PlotCurveItem(connect="finite")
-            label = pg.TextItem(name, anchor=(0.0, 1.0))
-            label.setZValue(10)  # no line is drawn through a name
-            for item in (rule, value, label):
-                plot.addItem(item, ignoreBounds=True)
-            self._items[name] = (value, rule, label)
+        for side in ("left", "bottom"):
+            # Its picture is kept: numbers and strokes touch what is painted anew with the curves.
+            plot.getPlotItem().getAxis(side).setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
+        box = plot.getPlotItem().vb
+        self.picture = StripPicture(_ROLES, self._theme)
+        self.picture.setParentItem(box)
+        box.sigRangeChanged.connect(self._follow)
+        box.sigResized.connect(self._follow)
         plot.scene().sigMouseClicked.connect(self._mouse_clicked)
         plot.installEventFilter(self)
 
@@ -138,7 +139,6 @@ class ProfileStrip(QWidget):
         unit_kept = unit == self._unit
         if not unit_kept:
             self._unit, self._scale = unit, length_in(1.0, unit)
-            self._draw_grid()
         same_rules = before is not None and _rules_key(before) == _rules_key(shown)
         if not same_rules:
             self._needs = _needs(shown)
@@ -157,16 +157,24 @@ class ProfileStrip(QWidget):
     def _redraw(self) -> None:
         self.curves = {}
         if self._profile is not None:
-            self.curves = {
-                name: curve(self._profile, name, self._needs[name], self._side(), self.along.isChecked())
-                for name in QUANTITIES
-                if self.checks[name].isChecked()
-            }
-        for name, items in self._items.items():
-            self._draw_curve(items, self.curves.get(name))
-        self.note.setText(self._words())
-        self.note.adjustSize()
+            needs = {name: self._needs[name] for name in QUANTITIES if self.checks[name].isChecked()}
+            self.curves = curves(self._profile, needs, self._side(), self.along.isChecked())
+        for name in QUANTITIES:
+            found = self.curves.get(name)
+            self.picture.set_curve(name, found, self._scale, _label_place(name, found))
+        words = self._words()
+        if words != self.note.text():
+            self.note.setText(words)
+            self.note.adjustSize()
+            self.note.setVisible(bool(words))
         self._follow_lowest()
+
+    def _follow(self, *_: object) -> None:
+        """Draw the grid for what is in view: every 10 by 5 mm, or half by a quarter inch."""
+        box = self.plot.getPlotItem().vb
+        dx, dy = (10.0, 5.0) if self._unit != "in" else (0.5, 0.25)
+        self.picture.set_grid(box.viewRect(), dx, dy)
+        self.picture.follow(QRectF(0.0, 0.0, box.rect().width(), box.rect().height()), box.childTransform())
 
     def _follow_lowest(self) -> None:
         """Show the curves to their lowest value; while a gesture is under way nothing moves."""
@@ -176,22 +184,6 @@ class ProfileStrip(QWidget):
         lowest = min((float(np.nanmin(values)) for values in found), default=0.0)
         bottom = 5.0 * np.floor(min(lowest, 0.0) / 5.0) - 1.0
         self.plot.setYRange(bottom * self._scale, (TOP_MM + 1.0) * self._scale, padding=0.0)
-
-    def _draw_curve(self, items: tuple[Any, Any, Any], found: Curve | None) -> None:
-        value, rule, label = items
-        if found is None or not np.isfinite(found.value_mm).any():
-            value.setData([], [])
-            rule.setData([], [])
-            label.hide()
-            return
-        value.setData(found.at_mm * self._scale, found.value_mm * self._scale, connect="finite")
-        held = np.where(np.isfinite(found.value_mm), found.required_mm, np.nan)
-        rule.setData(found.at_mm * self._scale, held * self._scale, connect="finite")
-        inside = np.flatnonzero(np.isfinite(found.value_mm) & (found.value_mm <= TOP_MM * 0.9))
-        label.setVisible(len(inside) > 0)
-        if len(inside):
-            k = inside[round((len(inside) - 1) * _LABEL_AT[label.toPlainText()])]
-            label.setPos(float(found.at_mm[k] * self._scale), float(found.value_mm[k] * self._scale))
 
     def _words(self) -> str:
         if self._shown is None or self._shown.wheel is None:
@@ -211,35 +203,13 @@ class ProfileStrip(QWidget):
         spans = [c.at_mm for c in self.curves.values() if len(c.at_mm)]
         low, high = (min(s[0] for s in spans), max(s[-1] for s in spans)) if spans else (-200.0, 120.0)
         self.plot.setXRange((low - 5.0) * self._scale, (high + 25.0) * self._scale, padding=0.0)
-
-    def _draw_grid(self) -> None:
-        """Draw the grid once as one path: every 10 by 5 mm, or half by a quarter inch."""
-        dx, dy = (10.0, 5.0) if self._unit != "in" else (0.5, 0.25)
-        reach, low, high = 200 * dx, -20 * dy, 40 * dy
-        path = QPainterPath()
-        for k in range(-200, 201):
-            path.moveTo(k * dx, low)
-            path.lineTo(k * dx, high)
-        for k in range(-20, 41):
-            path.moveTo(-reach, k * dy)
-            path.lineTo(reach, k * dy)
-        self._grid.setPath(path)
+        self._follow()
 
     def _dress(self) -> None:
         colours = self._theme
         self.plot.setBackground(colours.colour("paper"))
         self.note.setStyleSheet(f"color: {colours.colours.quiet}; background: {colours.colours.paper}")
-        pen = QPen(colours.colour("grid"))
-        pen.setCosmetic(True)
-        self._grid.setPen(pen)
-        for name, (value, rule, label) in self._items.items():
-            ink = colours.colour(_ROLES[name])
-            value.setPen(pg.mkPen(ink, width=1))
-            rule.setPen(pg.mkPen(ink, width=1, style=Qt.PenStyle.DashLine))
-            label.setColor(ink)
-            paper = colours.colour("paper")
-            paper.setAlpha(215)
-            label.fill = pg.mkBrush(paper)
+        self.picture.dress()
         for side in ("left", "bottom"):
             axis = self.plot.getPlotItem().getAxis(side)
             axis.setPen(pg.mkPen(colours.colour("hairline")))
@@ -284,6 +254,14 @@ def _needs(shown: Shown) -> dict[str, Array]:
     rules = next((r for r in project.rule_sets if wheel is not None and r.name == wheel.rules), None)
     kinds = {shape.kind for shape in project.shapes if shape.name in names}
     return {name: required(name, rules, kinds) for name in QUANTITIES}
+
+
+def _label_place(name: str, found: Curve | None) -> int | None:
+    """Return the place of a curve where its name stands, None where nothing of it is in view."""
+    if found is None:
+        return None
+    inside = np.flatnonzero(np.isfinite(found.value_mm) & (found.value_mm <= TOP_MM * 0.9))
+    return int(inside[round((len(inside) - 1) * _LABEL_AT[name])]) if len(inside) else None
 
 
 def _name(wheel: Wheel | None) -> str | None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from geometry.readings.profile import Profile
 from geometry.readings.rules import RuleSet
-from geometry.shape.curve import Array, Flags, Indices
+from geometry.shape.curve import Array, Indices
 from geometry.shape.outline import ShapeKind
 from geometry.shape.section import ZONES, Side
 
@@ -28,8 +28,8 @@ class Curve:
     Attributes:
         at_mm: (m,) z, or length along the skin, rising.
         value_mm: (m,) the reading, NaN where there is none.
-        required_mm: (m,) the rule in force there, NaN without one.
-        station: (m,) index into the profile of the station that the value comes from.
+        required_mm: (m,) the rule in force there, NaN without one and, over z, without a value.
+        station: (m,) index into the profile of the station that the value comes from, -1 for none.
     """
 
     at_mm: Array
@@ -63,53 +63,75 @@ def curve(profile: Profile, quantity: str, needs_by_zone: Array, side: Side, alo
         side: which side's stations count.
         along: True for the skin's own length instead of z.
     """
-    values: Array = {"gap": profile.gap_mm, "wall": profile.wall_mm, "stock": profile.stock_mm}[quantity]
-    needs = needs_by_zone[profile.zone]
+    return curves(profile, {quantity: needs_by_zone}, side, along)[quantity]
+
+
+def curves(profile: Profile, needs: dict[str, Array], side: Side, along: bool) -> dict[str, Curve]:
+    """Return quantities on one side as `curve` does.
+
+    Args:
+        profile: stations along the skin.
+        needs: the wanted quantities, each with what the zones need of it.
+        side: which side's stations count.
+        along: True for the skin's own length instead of z.
+    """
     on = np.flatnonzero(profile.side == SIDES.index(side))
-    if len(on) == 0:
+    if len(on) == 0 or not needs:
         nothing = np.zeros(0)
-        return Curve(nothing, nothing, nothing, np.zeros(0, dtype=np.intp))
+        return {name: Curve(nothing, nothing, nothing, np.zeros(0, dtype=np.intp)) for name in needs}
+    of = {"gap": profile.gap_mm, "wall": profile.wall_mm, "stock": profile.stock_mm}
     if along:
-        return Curve(profile.along_mm[on], values[on], needs[on], on)
-    return _columns(profile, values, needs, on)
+        at = profile.along_mm[on]
+        return {name: Curve(at, of[name][on], need[profile.zone[on]], on) for name, need in needs.items()}
+    neighbours = np.flatnonzero(on[1:] == on[:-1] + 1)
+    before, after = on[neighbours], on[neighbours + 1]
+    column = np.floor(_between(profile.z, on, before, after) / COLUMN_MM).astype(np.intp)
+    lowest = int(column.min())
+    column -= lowest
+    count = int(column.max()) + 1
+    middle = (np.arange(count, dtype=np.float64) + lowest + 0.5) * COLUMN_MM
+    nearer = np.where(_PARTS < 0.5, before[:, None], after[:, None])
+    station = np.concatenate([nearer.ravel(), on])
+    return {
+        name: _least(middle, column, station, _between(of[name], on, before, after), need[profile.zone])
+        for name, need in needs.items()
+    }
 
 
-def _columns(profile: Profile, values: Array, needs: Array, on: Indices) -> Curve:
-    z, value, station = _refined(profile, values, on)
-    first = int(np.floor(z.min() / COLUMN_MM))
-    column = np.floor(z / COLUMN_MM).astype(np.intp) - first
-    # Least value first in every column; NaN sorts last and stands only where nothing else does.
-    order = np.lexsort((value, column))
-    column, value, station = column[order], value[order], station[order]
-    lead: Flags = np.concatenate([[True], column[1:] != column[:-1]])
-    count = int(column[-1]) + 1
-    out = np.full(count, np.nan)
-    need = np.full(count, np.nan)
+def _least(middle_mm: Array, column: Indices, station: Indices, value: Array, needs: Array) -> Curve:
+    """Return the least of the (p,) values in each column, with its station and that station's need."""
+    count = len(middle_mm)
+    least, need = np.full(count, np.nan), np.full(count, np.nan)
     source = np.full(count, -1, dtype=np.intp)
-    out[column[lead]] = value[lead]
-    need[column[lead]] = needs[station[lead]]
-    source[column[lead]] = station[lead]
-    middle: Array = (np.arange(count, dtype=np.float64) + first + 0.5) * COLUMN_MM
-    return Curve(middle, out, need, source)
+    np.fmin.at(least, column, value)
+    # Of several places with the least value the first decides where a click goes: it is written last.
+    places = np.flatnonzero(value == least[column])[::-1]
+    found = station[places]
+    source[column[places]], need[column[places]] = found, needs[found]
+    return Curve(middle_mm, least, need, source)
 
 
-def _refined(profile: Profile, values: Array, on: Indices) -> tuple[Array, Array, Indices]:
-    """Return places and values at and between the stations of a side, linear between neighbours."""
-    a, b = on[:-1], on[1:]
-    neighbours = b == a + 1
-    a, b = a[neighbours], b[neighbours]
-    t = np.linspace(0.0, 1.0, _BETWEEN, endpoint=False)[None, :]
-    z = profile.z[a][:, None] * (1.0 - t) + profile.z[b][:, None] * t
-    value = values[a][:, None] * (1.0 - t) + values[b][:, None] * t
+def _between(values: Array, on: Indices, before: Indices, after: Indices) -> Array:
+    """Return values between neighbouring stations, linear from one to the other, then at the stations."""
+    start, end = values[before], values[after]
+    result = np.empty(len(before) * _BETWEEN + len(on))
+    between = result[: -len(on)].reshape(-1, _BETWEEN)
+    between[:] = _linear(start, end)
     # Between a number and nothing the number holds for its own half.
-    near = np.where(t < 0.5, values[a][:, None], values[b][:, None])
-    value = np.where(np.isnan(value), near, value)
-    station = np.where(t < 0.5, a[:, None], b[:, None])
-    return (
-        np.concatenate([z.ravel(), profile.z[on]]),
-        np.concatenate([value.ravel(), values[on]]),
-        np.concatenate([station.ravel(), on]),
-    )
+    broken = np.flatnonzero(np.isnan(start) != np.isnan(end))
+    if len(broken):
+        between[broken] = np.where(_PARTS < 0.5, start[broken, None], end[broken, None])
+    result[-len(on) :] = values[on]
+    return result
+
+
+#: Where between two stations values are taken, as parts of the way.
+_PARTS = np.linspace(0.0, 1.0, _BETWEEN, endpoint=False)
+
+
+def _linear(start: Array, end: Array) -> Array:
+    between: Array = start[:, None] * (1.0 - _PARTS) + end[:, None] * _PARTS
+    return between
 
 
 def nearest(curves: dict[str, Curve], at_mm: float, value_mm: float, reach_mm: float) -> int | None:

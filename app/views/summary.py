@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import html
 from contextlib import suppress
+from dataclasses import fields
+from operator import attrgetter
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
@@ -17,11 +19,13 @@ from app.reports.sentences import SIGNS
 from app.session.shown import Shown
 from app.units import MassUnit, format_length, format_mass
 from app.views.readings_text import minus, sentence
+from app.views.readout import KeptRoom, Readout
 from app.views.theme import Theme, figures
 from geometry.errors import GeometryError
 from geometry.readings.measure import Place
 from geometry.readings.rules import State
 
+_BUT_VERTICES = attrgetter(*(f.name for f in fields(Wheel) if f.name != "vertices"))
 #: Room kept for the sentences, so that nothing below moves while a point is dragged.
 _SENTENCE_LINES = 5
 
@@ -41,10 +45,14 @@ class SummaryPanel(QWidget):
         self._places: list[Place | None] = []
         self._shown: Shown | None = None
         self._texts = ("", "", "")
+        self._said_of: tuple[object, ...] = ()
+        self._facts_text = ""
         self._still_kg: tuple[str, float] | None = (
             None  # the wheel, and its mass before the gesture under way
         )
-        self.title, self.facts, self.worst, self.mass = QLabel(), QLabel(), QLabel(), QLabel()
+        self.title, self.facts, self.worst = QLabel(), QLabel(), QLabel()
+        # Room for the change, so that the title does not move when a gesture begins.
+        self.mass = Readout(1.1, room_for="00.00 kg (+0.00)")
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(4)
@@ -53,23 +61,21 @@ class SummaryPanel(QWidget):
             label.setTextFormat(Qt.TextFormat.RichText)
             label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
             label.setFont(figures(label.font()))
+        self.title.setFont(figures(self.font(), 1.35, bold=True))
         head = QHBoxLayout()
-        head.addWidget(self.title, 1)
-        head.addWidget(self.mass)
+        self._title_room = KeptRoom(self.title, 1)
+        head.addWidget(self._title_room, 1)
+        head.addWidget(self.mass, 0, Qt.AlignmentFlag.AlignBottom)
         column.addLayout(head)
         column.addWidget(self.facts)
-        column.addWidget(self.worst)
-        self.title.setFont(figures(self.font(), 1.35, bold=True))
-        self.mass.setFont(figures(self.font(), 1.1))
+        self._sentence_room = KeptRoom(self.worst, _SENTENCE_LINES)
+        column.addWidget(self._sentence_room)
         self.mass.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
         self.mass.setAccessibleName("Mass, and its change in the gesture under way")
-        # Room for the change, so that the title does not move when a gesture begins.
-        self.mass.setMinimumWidth(self.mass.fontMetrics().horizontalAdvance("00.00 kg (+0.00)"))
         flags = Qt.TextInteractionFlag
         self.worst.setTextInteractionFlags(flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard)
         self.worst.linkActivated.connect(self._go)
         self.worst.setAccessibleName("Worst readings")
-        self.worst.setMinimumHeight(self.worst.fontMetrics().lineSpacing() * _SENTENCE_LINES)
         theme.changed.connect(self._draw)
 
     def show_state(self, shown: Shown) -> None:
@@ -90,14 +96,23 @@ class SummaryPanel(QWidget):
         else:
             texts = (
                 self._title(shown.wheel, shown),
-                html.escape(" · ".join(facts(shown.project, shown.wheel))),
+                self._facts(shown.project, shown.wheel),
                 self._sentences(shown),
             )
-        for label, text, old in zip((self.title, self.facts, self.worst), texts, self._texts, strict=True):
+        showing = (self._title_room.show_text, self.facts.setText, self._sentence_room.show_text)
+        for show, text, old in zip(showing, texts, self._texts, strict=True):
             if text != old:
-                label.setText(text)
+                show(text)
         self._texts = texts
-        self.mass.setText(self._mass(shown))
+        self.mass.show_text(self._mass(shown))
+
+    def _facts(self, project: Project, wheel: Wheel) -> str:
+        """Return the facts as rich text; they tell nothing of vertices, which are all that a drag changes."""
+        said_of = (project.display_unit, *_BUT_VERTICES(wheel))
+        if said_of != self._said_of:
+            self._said_of = said_of
+            self._facts_text = html.escape(" · ".join(facts(project, wheel)))
+        return self._facts_text
 
     def _mass(self, shown: Shown) -> str:
         """Return the mass and, during a gesture, what the gesture has changed of it: '10.50 kg (+0.03)'."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPalette
@@ -38,6 +38,10 @@ class Colours:
         if state is None:
             return self.quiet
         return str(getattr(self, state.name.lower()))
+
+
+def _made(colours: Colours) -> dict[str, QColor]:
+    return {role: QColor(written) for role, written in asdict(colours).items()}
 
 
 # Drawn things and states look on the screen as they are printed.
@@ -98,6 +102,7 @@ class Theme(QObject):
     def __init__(self, dark: bool = False, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._dark = dark
+        self._made = {colours: _made(colours) for colours in (LIGHT, DARK)}
 
     @property
     def dark(self) -> bool:
@@ -117,11 +122,11 @@ class Theme(QObject):
 
     def colour(self, role: str) -> QColor:
         """Return the colour of a role, such as `ink`."""
-        return QColor(str(getattr(self.colours, role)))
+        return QColor(self._made[self.colours][role])
 
     def state_colour(self, state: State | None) -> QColor:
         """Return the colour of a state."""
-        return QColor(self.colours.of(state))
+        return self.colour("quiet" if state is None else state.name.lower())
 
     def palette(self) -> QPalette:
         """Return the palette for widgets."""

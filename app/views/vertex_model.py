@@ -65,6 +65,17 @@ def bulge_of(radius_mm: float, start: Vertex | Corner, end: Vertex | Corner) -> 
     return math.copysign(math.tan(math.asin(min(half / abs(radius_mm), 1.0)) / 2.0), radius_mm)
 
 
+def _shows(vertices: tuple[Vertex | Corner, ...], row: int, column: int) -> float | str | None:
+    """Return what a cell shows: a length in mm, a word, or None for a straight edge."""
+    vertex = vertices[row]
+    if column == _EDGE:
+        return arc_radius_mm(vertex, vertices[(row + 1) % len(vertices)])
+    if column in (_Z, _R, _RADIUS):
+        return (vertex.z, vertex.r, vertex.radius)[column]
+    assert isinstance(vertex, Vertex)
+    return str({_ZONE: vertex.zone, _ANCHOR_Z: vertex.anchor_z, _ANCHOR_R: vertex.anchor_r}[column])
+
+
 @dataclass(frozen=True)
 class _Wrong:
     text: str
@@ -100,12 +111,24 @@ class VertexModel(QAbstractTableModel):
         if rebuilt:
             self.endResetModel()
             return True
-        changed = [i for i, (old, new) in enumerate(zip(before, vertices, strict=True)) if old != new]
-        if changed:
-            # The edge of the vertex before may show another radius.
-            first, last = max(min(changed) - 1, 0), max(changed)
-            self.dataChanged.emit(self.index(first, 0), self.index(last, self.columnCount() - 1))
+        self._tell_changed(before)
         return False
+
+    def _tell_changed(self, before: tuple[Vertex | Corner, ...]) -> None:
+        """Have those cells painted again that show something else than before."""
+        now, columns = self.vertices, self.columnCount()
+        pairs = zip(before, now, strict=True)
+        for i in [i for i, (old, new) in enumerate(pairs) if old is not new and old != new]:
+            for column in range(columns):
+                if _shows(before, i, column) != _shows(now, i, column):
+                    self._tell(i, column)
+            # The edge of the vertex before ends here, and may have another radius.
+            if _shows(before, i - 1, _EDGE) != _shows(now, i - 1, _EDGE):
+                self._tell((i - 1) % len(now), _EDGE)
+
+    def _tell(self, row: int, column: int) -> None:
+        cell = self.index(row, column)
+        self.dataChanged.emit(cell, cell)
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
         """Return the number of vertices."""
@@ -166,14 +189,10 @@ class VertexModel(QAbstractTableModel):
 
     def text(self, row: int, column: int) -> str:
         """Return what a cell shows when nothing wrong stands in it."""
-        vertex = self.vertices[row]
-        if column == _EDGE:
-            radius = arc_radius_mm(vertex, self.vertices[(row + 1) % len(self.vertices)])
-            return "line" if radius is None else self._length(radius)
-        if column in (_Z, _R, _RADIUS):
-            return self._length((vertex.z, vertex.r, vertex.radius)[column])
-        assert isinstance(vertex, Vertex)
-        return str({_ZONE: vertex.zone, _ANCHOR_Z: vertex.anchor_z, _ANCHOR_R: vertex.anchor_r}[column])
+        value = _shows(self.vertices, row, column)
+        if isinstance(value, str):
+            return value
+        return "line" if value is None else self._length(value)
 
     def _length(self, value_mm: float) -> str:
         return format_length(value_mm, self.unit, with_unit=False)

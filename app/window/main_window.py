@@ -18,6 +18,7 @@ from app.views.canvas.editor import Canvas
 from app.views.parts import PartsPanel
 from app.views.readings import ReadingsPanel
 from app.views.readings_text import minus, unit_of
+from app.views.readout import Readout
 from app.views.strip import ProfileStrip
 from app.views.summary import SummaryPanel
 from app.views.theme import Theme, figures
@@ -87,13 +88,14 @@ class MainWindow(QMainWindow):
     def _make_status_line(self) -> None:
         bar = self.statusBar()
         bar.setSizeGripEnabled(False)
-        self.busy_label, self.move_label = QLabel(), QLabel()
-        self.snap_label, self.pointer_label = QLabel(), QLabel()
+        self.busy_label = QLabel()
+        self.move_label, self.snap_label = Readout(), Readout()
+        self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
+        for readout in (self.move_label, self.snap_label):
+            readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         for label in (self.busy_label, self.move_label, self.snap_label, self.pointer_label):
             label.setFont(figures(label.font()))
             bar.addPermanentWidget(label)
-        widest = "z −1234.56   r 1234.56   ⌀ 1234.56 mm"
-        self.pointer_label.setMinimumWidth(self.pointer_label.fontMetrics().horizontalAdvance(widest))
 
     def _connect(self) -> None:
         document, canvas = self.document, self.canvas
@@ -104,7 +106,7 @@ class MainWindow(QMainWindow):
         self.jobs.busy.connect(self._tell_busy)
         canvas.pointed.connect(self._point)
         canvas.snapped.connect(self._tell_snap)
-        canvas.moved.connect(self.move_label.setText)
+        canvas.moved.connect(self.move_label.show_text)
         for panel in (self.parts, self.vertices):
             panel.changed.connect(document.commit)
         for speaking in (self.parts, self.vertices, self.readings):
@@ -181,7 +183,7 @@ class MainWindow(QMainWindow):
         self.busy_label.setText(f"{words}..." if words else "")
 
     def _tell_snap(self, words: str) -> None:
-        self.snap_label.setText(f"snap: {words}" if words else "")
+        self.snap_label.show_text(f"snap: {words}" if words else "")
 
     def _tell_history(self, _index: int = 0) -> None:
         """Name what undo and redo would do; what was said before belongs to another edit."""
@@ -201,12 +203,12 @@ class MainWindow(QMainWindow):
 
     def _point(self, place: tuple[float, float] | None) -> None:
         if place is None:
-            self.pointer_label.clear()
+            self.pointer_label.show_text("")
             return
         unit = unit_of(self.document.project)
         z, r = place
         numbers = [format_length(x, unit, with_unit=False).replace("-", "−") for x in (z, r, 2.0 * r)]
-        self.pointer_label.setText(f"z {numbers[0]}   r {numbers[1]}   ⌀ {numbers[2]} {unit}")
+        self.pointer_label.show_text(f"z {numbers[0]}   r {numbers[1]}   ⌀ {numbers[2]} {unit}")
 
     # Actions that concern several views
 

@@ -1,190 +1,255 @@
 """The largest disc in the metal that touches the skin at a place, exact on lines and arcs.
 
 A disc that touches the skin at p lies on the inward unit normal n: its centre is p + rho n. It grows until
-something stops it, and each thing that can gives rho in closed form (tangency written out and solved):
+something stops it. Its radius there is that at which the centre's height over the element (see wall_skin) is
+h rho + k rho^2 / 2, and the squares of rho cancel:
 
-    line (point a, inward normal m)     rho = (p - a).m / (1 - n.m)
-    arc (centre q, signed radius R)     rho = (d.d - R^2) / (2 (R - d.n)), d = p - q;  R + fillet, - convex
-    re-entrant corner v                 rho = -(p - v).(p - v) / (2 (p - v).n), the arc of radius zero
+    rho = (k w.w / 2 + h w.N) / (h (1 - n.N) - k w.n),    w = p - K
 
-provided the contact lies on the piece. A convex arc that carries p stops the disc at its own radius; it then
-touches along the whole arc. A smooth neighbour never stops a disc: two tangent curves share one point.
+provided the contact lies on the element. For a line it is the distance to it over 1 - n.N, for a re-entrant
+corner at v it is -|p - v|^2 / (2 (p - v).n). The divisor, over h + k rho, is 1 - cosine of the angle between
+station and contact, seen from the centre.
+
+A convex arc that carries p stops the disc at its own radius; it then touches along the whole arc. A smooth
+neighbour never stops a disc: two tangent curves share one point.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
 
 import numpy as np
 
-from geometry.readings.wall_skin import SAME_CIRCLE_MM, Skin, cells, dot
+from geometry.compiled import compiled
+from geometry.readings.wall_skin import (
+    AFTER,
+    BEFORE,
+    BEND,
+    ENR,
+    ENZ,
+    ER,
+    EZ,
+    HALF,
+    KR,
+    KZ,
+    NR,
+    NZ,
+    ROOM,
+    RUN_HALF,
+    RUN_R,
+    RUN_Z,
+    SAME_CIRCLE_MM,
+    SNR,
+    SNZ,
+    SR,
+    SWEPT,
+    SZ,
+    TURN,
+    WEIGHT,
+    Form,
+)
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.tolerances import WALL_CONTACT_DEG
+
+#: A place on the skin and the inward unit normal there: z, r of each.
+Station = tuple[float, float, float, float]
 
 #: Contacts of one disc agree in radius to this, mm: rounding of coordinates of some hundred mm.
 TIE_MM = 1e-8
 
 #: A station this near to an end of its piece is at the end; a contact may lie this far beyond its element.
-NEAR_MM = 1e-8
+_NEAR_MM = 1e-8
+
+#: A disc touches what it lies this near to, mm; more is a solution lost in rounding.
+_TANGENT_MM = 1e-7
+
+#: A disc that leaves the metal by less than this, mm, lies in it: rounding of its closed form.
+IN_METAL_MM = 1e-8
 
 #: 1 - cos of faces so near to parallel, looking the same way, that they share no disc met in a wheel.
 _PARALLEL = 1e-12
 
-#: Stations are taken in blocks of so many cells: small products stay on one core, temporaries in the cache.
-_BLOCK_CELLS = 20_000
-
-CONTACT_RAD = float(np.deg2rad(WALL_CONTACT_DEG))
+CONTACT_RAD = math.radians(WALL_CONTACT_DEG)
 
 #: Cosine of the least contact angle, with the slack of computed cosines.
-FAR = float(np.cos(CONTACT_RAD)) + 1e-9
+FAR = math.cos(CONTACT_RAD) + 1e-9
 
 
-@dataclass(frozen=True, eq=False)
-class Stations:
-    """Places on the skin: place and inward unit normal (m, 2), and the row (m,) that carries each."""
-
-    place: Array
-    normal: Array
-    row: Indices
+@compiled
+def form_of(e: Array, k: int) -> Form:
+    """Return what stands in the equation of element k."""
+    return e[k, KZ], e[k, KR], e[k, NZ], e[k, NR], e[k, BEND], e[k, WEIGHT]
 
 
-@dataclass(frozen=True, eq=False)
-class Discs:
-    """Largest discs at m stations, and the k contacts that stop them.
+@compiled
+def station(e: Array, k: int, t: float) -> Station:
+    """Return the place at a fraction t, 0 to 1 along the length, of piece k, and the inward normal there."""
+    # Ends are exact, so that joints are recognised.
+    if t == 0.0:
+        return e[k, SZ], e[k, SR], e[k, SNZ], e[k, SNR]
+    if t == 1.0:
+        return e[k, EZ], e[k, ER], e[k, ENZ], e[k, ENR]
+    kz, kr, nz, nr, bend, _ = form_of(e, k)
+    # From the middle along a chord of length 2 R sin(turn / 2), half a turn from the tangent there.
+    turn = e[k, SWEPT] * (t - 0.5)
+    cosine, sine = math.cos(0.5 * turn), math.sin(0.5 * turn)
+    chord = 2.0 * sine / bend if bend != 0.0 else -2.0 * e[k, HALF] * (t - 0.5)
+    z, r = kz - chord * (nr * cosine + nz * sine), kr + chord * (nz * cosine - nr * sine)
+    cosine, sine = math.cos(turn), math.sin(turn)
+    return z, r, nz * cosine - nr * sine, nr * cosine + nz * sine
 
-    Attributes:
-        radius: (m,) mm.
-        capped: (m,) stopped by the convex arc that carries the station.
-        counted: (m,) two contacts are far enough apart for a wall.
-        of: (k,) station of each contact, rising; element: (k,) what is touched.
-        cosine: (k,) of the angle between this contact and the station; for a capped disc the station is
-            taken where the arc lies farthest from the contact.
+
+@compiled
+def _height(form: Form, z: float, r: float) -> float:
+    """Return the height of a place over an element."""
+    kz, kr, nz, nr, bend, weight = form
+    wz, wr = z - kz, r - kr
+    return 0.5 * bend * (wz * wz + wr * wr) + weight * (wz * nz + wr * nr)
+
+
+@compiled
+def _facing(form: Form, at: Station) -> float:
+    """Return the divisor of the radius at which an element stops the disc at a station."""
+    kz, kr, nz, nr, bend, weight = form
+    return weight * (1.0 - at[2] * nz - at[3] * nr) - bend * ((at[0] - kz) * at[2] + (at[1] - kr) * at[3])
+
+
+@compiled
+def within_ends(e: Array, k: int, z: float, r: float) -> bool:
+    """Return True where a place lies between the normals at the ends of element k."""
+    # The direction of travel lies to the right of the normal.
+    past_start = (z - e[k, SZ]) * e[k, SNR] - (r - e[k, SR]) * e[k, SNZ]
+    short_of_end = (r - e[k, ER]) * e[k, ENZ] - (z - e[k, EZ]) * e[k, ENR]
+    return bool(past_start >= -_NEAR_MM and short_of_end >= -_NEAR_MM)
+
+
+@compiled
+def stop(e: Array, k: int, at: Station, limit: float) -> tuple[float, float]:
+    """Return the radius, mm, at which element k stops the disc at a station, and 1 - cosine of the contact.
+
+    The radius is infinite where it is above the limit or the element never stops the disc.
     """
+    form = form_of(e, k)
+    height, facing = _height(form, at[0], at[1]), _facing(form, at)
+    if facing <= _PARALLEL or height <= 0.0 or height > limit * facing:
+        return np.inf, 0.0
+    rho = height / facing
+    if rho > e[k, ROOM] + _NEAR_MM or not within_ends(e, k, at[0] + rho * at[2], at[1] + rho * at[3]):
+        return np.inf, 0.0
+    lever = form[5] + form[4] * rho
+    if abs(lever) > SAME_CIRCLE_MM * abs(form[4]):
+        return rho, facing / lever
+    # A disc that fills a convex arc touches all of it: its far end counts.
+    beside = math.acos(min(max(at[2] * form[2] + at[3] * form[3], -1.0), 1.0))
+    return rho, 1.0 - math.cos(min(beside + 0.5 * abs(e[k, SWEPT]), math.pi))
 
-    radius: Array
-    capped: Flags
-    counted: Flags
-    of: Indices
-    element: Indices
-    cosine: Array
 
+@compiled
+def _sharp_end(e: Array, links: Indices, row: int, at: Station) -> tuple[int, int]:
+    """Return the neighbour of the element that carries a station, where it stands at their sharp joint.
 
-@dataclass(frozen=True, eq=False)
-class Reach:
-    """How far the discs of m stations grow before each element alone stops them.
-
-    Attributes:
-        radius: (m, elements) mm, infinite if never.
-        opening: (m, elements) 1 - n.m for lines, R - d.n for arcs and fans: 1 - cosine of the angle between
-            station and contact is this, for the latter over R + rho.
+    Also returns the turn there, +1 convex, -1 re-entrant; (-1, 0) elsewhere. A convex corner leaves no disc;
+    at a re-entrant one the neighbour never touches it.
     """
-
-    radius: Array
-    opening: Array
-
-    def cosines(self, skin: Skin, of: Indices, element: Indices) -> Array:
-        """Return (k,) cosines of the angles between stations and contacts; NaN where a disc fills the arc."""
-        lever = np.where(element < len(skin.lines), 1.0, skin.size[element] + self.radius[of, element])
-        with np.errstate(divide="ignore", invalid="ignore"):
-            cosine: Array = 1.0 - self.opening[of, element] / lever
-        return cosine
+    if e[row, WEIGHT] > 0.0:
+        for end in range(2):
+            neighbour = links[row, BEFORE] if end == 0 else links[row, AFTER]
+            joint = row if end == 0 else neighbour
+            there = abs(at[0] - e[joint, SZ]) < _NEAR_MM and abs(at[1] - e[joint, SR]) < _NEAR_MM
+            if there and links[joint, TURN] != 0:
+                return neighbour, links[joint, TURN]
+    return -1, 0
 
 
-def reach(skin: Skin, at: Stations) -> Reach:
-    """Return how far the discs of the stations grow before each element stops them."""
-    count = len(at.row)
-    rho, opening = np.empty((2, count, skin.elements))
-    step = max(_BLOCK_CELLS // skin.elements, 1)
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        for first in range(0, count, step):
-            rows = slice(first, first + step)
-            _reach_block(skin, at.place[rows], at.normal[rows], rho[rows], opening[rows])
-    np.copyto(rho, np.inf, where=skin.apart[at.row])
-    _at_sharp_ends(skin, at, rho)
-    return Reach(rho, opening)
+@compiled
+def largest(
+    e: Array, links: Indices, apart: Flags, row: int, at: Station, contacts: Array
+) -> tuple[float, bool, int]:
+    """Return the radius, mm, of the largest disc in the metal at a station carried by an element.
 
-
-def _reach_block(skin: Skin, place: Array, normal: Array, rho: Array, opening: Array) -> None:
-    lines = len(skin.lines)
-    ones = np.ones((len(place), 1))
-    homogeneous = np.hstack([place, ones])
-    facing = np.subtract(1.0, normal @ skin.line_height[:2], out=opening[:, :lines])
-    np.divide(homogeneous @ skin.line_height, facing, out=rho[:, :lines])
-
-    # d.d - R^2 = w.w + 2 |R| w.m from the arc's crest, m to it from the centre: exact however flat the arc.
-    w2 = place[:, 0].copy()[:, None] - skin.crest[:, 0].copy()
-    w2 *= w2
-    dr = place[:, 1].copy()[:, None] - skin.crest[:, 1].copy()
-    dr *= dr
-    w2 += dr
-    height = homogeneous @ skin.arc_height
-    height *= np.abs(2.0 * skin.radius)
-    w2 += height
-    w2 *= 0.5
-    # R - d.n with d.n = p.n - q.n
-    facing = np.hstack([normal, -dot(place, normal)[:, None], ones]) @ skin.arc_facing
-    opening[:, lines:] = facing
-    np.divide(w2, facing, out=rho[:, lines:])
-
-    off = rho <= 0.0
-    for sides in (skin.past_start, skin.short_of_end):
-        within = normal @ sides[:2]
-        within *= rho
-        within += homogeneous @ sides
-        off |= ~(within >= -NEAR_MM)
-    off[:, :lines] |= opening[:, :lines] <= _PARALLEL
-    off[:, lines:] |= rho[:, lines:] > skin.largest + NEAR_MM
-    np.copyto(rho, np.inf, where=off)
-
-
-def _at_sharp_ends(skin: Skin, at: Stations, rho: Array) -> None:
-    """At a sharp end the neighbour leaves no disc if the corner is convex and never touches if re-entrant."""
-    p = skin.pieces
-    piece = np.flatnonzero(at.row < len(p.source))
-    row = at.row[piece]
-    for joint, neighbour in ((row, p.before), (p.after[row], p.after)):
-        sharp = np.flatnonzero(p.turn[joint] != 0)
-        gap = np.abs(at.place[piece[sharp]] - p.start[joint[sharp]])
-        there = sharp[(gap[:, 0] < NEAR_MM) & (gap[:, 1] < NEAR_MM)]
-        stop = np.where(p.turn[joint[there]] > 0, 0.0, np.inf)
-        rho[piece[there], skin.element[neighbour[row[there]]]] = stop
-
-
-def discs(skin: Skin, at: Stations, reached: Reach) -> Discs:
-    """Return the largest discs of stations from their `reach`."""
-    n = len(skin.pieces.source)
-    least = reached.radius.min(axis=1)
-    signed = np.where(at.row < n, skin.pieces.signed[np.minimum(at.row, n - 1)], np.inf)
-    own = np.where(signed < 0.0, -signed, np.inf)
+    Also returns True where the convex arc that carries the station stops it, and how many contacts it has.
+    Of each is written the element, the cosine of the angle between it and the station, and the radius at
+    which it alone stops the disc. For a disc stopped by its arc, the station is taken where the arc's run
+    lies farthest from the contact.
+    """
+    neighbour, turn = _sharp_end(e, links, row, at)
+    if turn > 0:
+        contacts[0, 0] = neighbour
+        contacts[0, 1] = 1.0 - _facing(form_of(e, neighbour), at)
+        contacts[0, 2] = 0.0
+        return 0.0, False, 1
+    own = e[row, ROOM]
+    radius, least, met = own, np.inf, 0
+    for k in range(len(e)):
+        form = form_of(e, k)
+        height, facing = _height(form, at[0], at[1]), _facing(form, at)
+        # Nearly all are told apart by this much.
+        if height <= 0.0 or facing <= _PARALLEL or height > (radius + TIE_MM) * facing:
+            continue
+        if apart[row, k] or k == neighbour:
+            continue
+        rho, versine = stop(e, k, at, radius + TIE_MM)
+        if rho <= radius + TIE_MM:
+            contacts[met, 0] = k
+            contacts[met, 1] = 1.0 - versine
+            contacts[met, 2] = rho
+            met += 1
+            least = min(least, rho)
+            radius = min(radius, rho)
     capped = own <= least + TIE_MM
-    radius = np.minimum(least, own)
-    of, element = cells(reached.radius <= (radius + TIE_MM)[:, None])
-    cosine = reached.cosines(skin, of, element)
-    counted = np.zeros(len(radius), dtype=bool)
-    if capped.any():
-        alone = np.flatnonzero(capped)
-        counted[alone] = 2.0 * skin.run_half[at.row[alone]] >= CONTACT_RAD - 1e-9
-        k = np.flatnonzero(capped[of])
-        s = of[k]
-        piece = at.row[s]
-        direction = directions(skin, at.place[s] + radius[s][:, None] * at.normal[s], radius[s], element[k])
-        beside = np.arccos(np.clip(dot(direction, skin.run_middle[piece]), -1.0, 1.0))
-        cosine[k] = np.cos(np.minimum(beside + skin.run_half[piece], np.pi))
-    counted[of[cosine <= FAR]] = True
-    return Discs(radius, capped, counted, of, element, cosine)
+    count = 0
+    for c in range(met):
+        if contacts[c, 2] <= radius + TIE_MM:
+            for column in range(3):
+                contacts[count, column] = contacts[c, column]
+            if capped:
+                contacts[count, 1] = _cosine_from_run(e, row, int(contacts[c, 0]), at, radius)
+            count += 1
+    return radius, capped, count
 
 
-def directions(skin: Skin, centre: Array, radius: Array, element: Indices) -> Array:
-    """Return (k, 2) unit directions from the centres (k, 2) of discs to their contacts with the elements."""
-    lines = len(skin.lines)
-    out = np.empty((len(element), 2))
-    straight = element < lines
-    out[straight] = -skin.normal[element[straight]]
-    k = np.flatnonzero(~straight)
-    arc = element[k] - lines
-    between = (skin.radius[arc] + radius[k])[:, None]
-    apart = np.abs(between) > SAME_CIRCLE_MM
-    away = (skin.centre[arc] - centre[k]) / np.where(apart, between, 1.0)
-    # A disc that fills a convex arc touches all of it: its middle stands for it.
-    out[k] = np.where(apart, away, skin.middle[arc])
-    return out
+@compiled
+def _cosine_from_run(e: Array, row: int, k: int, at: Station, radius: float) -> float:
+    """Return the cosine of the angle between a contact with element k and the far end of the row's run."""
+    uz, ur = direction(e, k, at[0] + radius * at[2], at[1] + radius * at[3], radius)
+    beside = math.acos(min(max(uz * e[row, RUN_Z] + ur * e[row, RUN_R], -1.0), 1.0))
+    return math.cos(min(beside + e[row, RUN_HALF], math.pi))
+
+
+@compiled
+def direction(e: Array, k: int, z: float, r: float, radius: float) -> tuple[float, float]:
+    """Return the unit direction from a disc's centre (z, r) to its contact with element k."""
+    kz, kr, nz, nr, bend, weight = form_of(e, k)
+    lever = weight + bend * radius
+    if abs(lever) <= SAME_CIRCLE_MM * abs(bend):
+        # A disc that fills a convex arc touches all of it: its middle stands for it.
+        return -nz, -nr
+    return (bend * (kz - z) - weight * nz) / lever, (bend * (kr - r) - weight * nr) / lever
+
+
+@compiled
+def touches(e: Array, k: int, z: float, r: float, radius: float) -> bool:
+    """Return True where a disc touches element k itself, not its extension, and does not fill it."""
+    form = form_of(e, k)
+    bend, weight = form[4], form[5]
+    lever = weight + bend * radius
+    if lever <= SAME_CIRCLE_MM * abs(bend):
+        return False
+    off = _height(form, z, r) - weight * radius - 0.5 * bend * radius * radius
+    return abs(off) < _TANGENT_MM * lever and within_ends(e, k, z, r)
+
+
+@compiled
+def in_metal(e: Array, links: Indices, apart: Flags, row: int, at: Station, radius: float) -> bool:
+    """Return True where the disc at a station carried by an element lies in the metal."""
+    neighbour, turn = _sharp_end(e, links, row, at)
+    if turn > 0 and radius * _facing(form_of(e, neighbour), at) > IN_METAL_MM:
+        return False
+    for k in range(len(e)):
+        if apart[row, k] or k == neighbour:
+            continue
+        rho, versine = stop(e, k, at, radius - IN_METAL_MM)
+        # Larger than what stops it there, it sinks in by this much less the nearer the contacts.
+        if rho < radius - IN_METAL_MM and (radius - rho) * versine > IN_METAL_MM:
+            return False
+    return True

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
-from geometry.readings.wall_skin import Skin
+from geometry.compiled import compiled
+from geometry.readings.wall_discs import form_of, within_ends
 from geometry.shape.curve import Array
 
 #: The place itself is no exit; walls are thicker than this, mm.
@@ -13,32 +16,35 @@ _BEYOND_MM = 1e-7
 #: Squares of half chords below this are rounding at coordinates of some hundred mm.
 _GRAZING_MM2 = 1e-9
 
-#: An exit may lie this far beyond its piece, mm: neighbours share their joint.
-_ON_PIECE_MM = 1e-9
 
+@compiled
+def gauges(e: Array, at: Array) -> Array:
+    """Return (m,) lengths in mm from (m, 4) places on the skin and inward unit normals to the first exit.
 
-def gauge(skin: Skin, place: Array, normal: Array) -> Array:
-    """Return (m,) lengths in mm along unit normals (m, 2) from places (m, 2) on the skin to the first exit.
-
-    Infinite where there is no exit.
+    Infinite where there is no exit or no place. Along the ray the height over an element of the table e is
+    a t^2 + b t + c with a = k / 2, b = k w.n + h n.N, and c that of the place (see wall_skin); the metal ends
+    where it falls to zero. A fan is no exit: the ray meets the pieces at its sides.
     """
-    p, n = place, normal
-    lines, count = len(skin.lines), len(skin.arcs)
-    q, radius = skin.centre[:count], skin.radius[:count]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        out = n @ skin.normal.T
-        line = np.where(out < 0.0, (skin.offset - p @ skin.normal.T) / out, np.inf)
-        dz, dr = p[:, :1] - q[:, 0], p[:, 1:] - q[:, 1]
-        dn = dz * n[:, :1] + dr * n[:, 1:]
-        square = dn * dn - (dz * dz + dr * dr - radius**2)
-        # A ray that grazes an arc ends there: rounding may not let it through.
-        root = np.sqrt(np.where(np.abs(square) < _GRAZING_MM2, 0.0, square))
-        # Metal ends where a ray enters a fillet's circle or leaves a convex arc's.
-        along = np.hstack([line, -dn + np.where(radius < 0.0, root, -root)])
-        on = along > _BEYOND_MM
-        for sides in (skin.past_start, skin.short_of_end):
-            z, r, one = sides[:, : lines + count]
-            past = (p[:, :1] + along * n[:, :1]) * z + (p[:, 1:] + along * n[:, 1:]) * r + one
-            on &= past >= -_ON_PIECE_MM
-    least: Array = np.min(np.where(on, along, np.inf), axis=1)
-    return least
+    out = np.empty(len(at))
+    for m in range(len(at)):
+        z, r, nz, nr = at[m, 0], at[m, 1], at[m, 2], at[m, 3]
+        least = np.inf
+        for k in range(len(e) if z < np.inf else 0):
+            kz, kr, mz, mr, bend, weight = form_of(e, k)
+            if weight == 0.0:
+                continue
+            wz, wr, a = z - kz, r - kr, 0.5 * bend
+            b = bend * (wz * nz + wr * nr) + mz * nz + mr * nr
+            c = a * (wz * wz + wr * wr) + wz * mz + wr * mr
+            square = b * b - 4.0 * a * c
+            # A ray that grazes an arc ends there: rounding may not let it through.
+            if abs(square) < _GRAZING_MM2 * bend * bend:
+                square = 0.0
+            if square < 0.0 or (a == 0.0 and b >= 0.0):
+                continue
+            root = math.sqrt(square)
+            t = 2.0 * c / (root - b) if b < 0.0 else -0.5 * (root + b) / a
+            if _BEYOND_MM < t < least and within_ends(e, k, z + t * nz, r + t * nr):
+                least = t
+        out[m] = least
+    return out

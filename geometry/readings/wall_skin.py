@@ -1,10 +1,18 @@
-"""An outline's skin, prepared for the largest discs in the metal.
+"""An outline's skin as a table of elements, for the largest discs in the metal.
 
 Words:
-    row       a piece of the skin, or after them a fan: what carries a station
+    piece     a line or an arc of the skin
     fan       a re-entrant corner taken as an arc of radius zero, with every normal between its two edges
-    element   a line, an arc or a fan, in this order: what can stop a disc
+    element   a piece or, after all pieces, a fan: what carries a station and what stops a disc
     run       convex arcs of one circle that follow each other, as the halves of a corner arc do
+
+Radii R are signed, + for fillets and - for convex arcs, so that an arc about q lies at q + R n, n its inward
+normal there. One equation then holds for every element. With a place K on it, the normal N at K, and
+
+    bend k and weight h     0, 1 for a line;  1 / R, 1 for an arc;  1, 0 for a fan, which needs no N
+
+the height of a place x over it is k w.w / 2 + h w.N, w = x - K: zero on it, + on the side of the metal. No
+number in it grows with the radius, so that it is exact however flat an arc is.
 
 Where the section reaches the axle line the metal goes on beyond it: the skin is then that of the whole wheel
 cut along the axle, each piece with its mirror image. Only the upper half carries stations.
@@ -12,358 +20,261 @@ cut along the axle, each piece with its mirror image. Only the upper half carrie
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
-from geometry.shape.curve import Array, Flags, Indices, Path
+from geometry.compiled import compiled
+from geometry.shape.curve import CR, CZ, R0, R1, SWEEP, Z0, Z1, Array, Flags, Indices
 from geometry.shape.section import Outline
-from geometry.tolerances import STRAIGHT_BULGE
+
+# Columns of Skin.table: start, end, and inward unit normals there; K, N, k and h as above; half the length of
+# the chord; radius of the largest disc that fits in (a convex arc; else infinite); signed sweep, rad; of a
+# convex arc's run, half of its angle, rad, and the unit direction from the centre to its middle.
+(
+    SZ,
+    SR,
+    EZ,
+    ER,
+    SNZ,
+    SNR,
+    ENZ,
+    ENR,
+    KZ,
+    KR,
+    NZ,
+    NR,
+    BEND,
+    WEIGHT,
+    HALF,
+    ROOM,
+    SWEPT,
+    RUN_HALF,
+    RUN_Z,
+    RUN_R,
+) = range(20)
+
+# Columns of Skin.links: the neighbours, of a fan its two pieces; turn at the start, +1 convex, 0 smooth, -1
+# re-entrant; fan at the start, or -1; 1 where a run goes on from the piece before; piece of the outline; two
+# zones, the same but for fans.
+BEFORE, AFTER, TURN, FAN, GOES_ON, SOURCE, ZONE_A, ZONE_B = range(8)
+
+#: Start and end of a piece, or the normals there: z, r of each.
+Ends = tuple[float, float, float, float]
+
+#: What stands in the equation of an element: z, r of K and of N, bend k and weight h.
+Form = tuple[float, float, float, float, float, float]
 
 #: Joints that turn less than this, rad, are smooth: a disc of 20 mm sinks in by 2e-6 mm at most.
-SMOOTH_RAD = 1e-7
+_SMOOTH_RAD = 1e-7
 
 #: Re-entrant turns above this, rad, leave a gap between the neighbours' normals; below it is rounding.
-GAP_RAD = 1e-9
+_GAP_RAD = 1e-9
 
 #: Two arcs belong to one circle when centres and radii agree to this, mm.
 SAME_CIRCLE_MM = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
-class Pieces:
-    """The skin's pieces, one row each, in (z, r).
-
-    Attributes:
-        source: piece of the outline; upper: number of leading pieces in the upper half.
-        before, after: neighbours.
-        start, end, middle: places; normal_start, normal_end, normal_middle: inward unit normals there.
-        along: unit direction of the chord; length: of the chord, mm.
-        signed: signed radius in mm, + fillet, - convex, infinite for lines.
-        centre: of arcs; sweep: their signed angle, rad.
-        sine: of the turn at the start; turn: there, +1 convex, 0 smooth, -1 re-entrant.
-    """
-
-    source: Indices
-    upper: int
-    before: Indices
-    after: Indices
-    start: Array
-    end: Array
-    middle: Array
-    normal_start: Array
-    normal_end: Array
-    normal_middle: Array
-    along: Array
-    length: Array
-    signed: Array
-    centre: Array
-    sweep: Array
-    sine: Array
-    turn: Indices
-
-
-@dataclass(frozen=True, eq=False)
 class Skin:
-    """Pieces and elements of a skin (see the module's words).
+    """Elements of a skin (see the module's words), pieces before fans.
 
     Attributes:
-        lines, arcs: rows of straight and round pieces; fans: rows of the pieces that start at one.
-        normal, offset: (lines, 2) inward normal and (lines,) the line's height along it.
-        centre: (arcs + fans, 2); radius: signed, 0 for fans; middle: unit direction from the centre to the
-            middle; crest: place there.
-        anchor, size: (elements, 2) and (elements,) normal and offset of lines, centre and radius of the rest.
-        past_start, short_of_end: (3, elements) factors of (z, r, 1) for how far a place lies past the start
-            of each element, along its direction there, and short of its end.
-        line_height, arc_height: (3, lines) and (3, arcs + fans) factors for the height over line and crest.
-        arc_facing: (4, arcs + fans) centre z, centre r, 1, radius.
-        largest: (arcs + fans,) radius of the largest disc that can touch, infinite but for convex arcs.
-        element: (rows,) element of each row; fan_at: (pieces,) element of the fan at a piece's start, or -1.
-        row: (elements,) row of each element.
-        ball, ball_radius: (elements, 2) and (elements,) circle that holds each element.
-        zones: (elements, 2) zones of each element, twice the same but for fans.
-        apart: (rows, elements) True where a station on the row is never stopped by the element: itself, a
-            smooth neighbour, the same circle, the fans at its ends.
-        run_middle, run_half: for convex arcs, direction from the centre to the middle of the run, and half of
-            the run's angle in rad.
-        heads: one convex arc of each run.
+        table: (elements, 20) places, directions and sizes; the columns are named SZ ... RUN_R here.
+        links: (elements, 8) whole numbers; the columns are named BEFORE ... ZONE_B here.
+        apart: (elements, elements) True where a station on the first is never stopped by the second: itself,
+            a smooth neighbour, the same circle, the fans at its ends, a fan's two pieces.
+        upper: number of leading pieces in the upper half.
     """
 
-    pieces: Pieces
-    lines: Indices
-    arcs: Indices
-    fans: Indices
-    normal: Array
-    offset: Array
-    centre: Array
-    radius: Array
-    middle: Array
-    crest: Array
-    anchor: Array
-    size: Array
-    past_start: Array
-    short_of_end: Array
-    line_height: Array
-    arc_height: Array
-    arc_facing: Array
-    largest: Array
-    element: Indices
-    row: Indices
-    fan_at: Indices
-    ball: Array
-    ball_radius: Array
-    zones: Indices
+    table: Array
+    links: Indices
     apart: Flags
-    run_middle: Array
-    run_half: Array
-    heads: Indices
-
-    @property
-    def elements(self) -> int:
-        """Number of elements."""
-        return len(self.zones)
+    upper: int
 
 
 @lru_cache(maxsize=2)
 def skin_of(outline: Outline) -> Skin:
     """Return the outline's skin prepared for discs; walls and band of one frame ask for the same."""
-    p = _pieces(outline)
-    n, straight = len(p.source), np.isinf(p.signed)
-    lines, arcs = np.flatnonzero(straight), np.flatnonzero(~straight)
-    fans = np.flatnonzero((p.sine < -GAP_RAD) | (p.turn < 0))
-    element = np.empty(n + len(fans), dtype=np.intp)
-    element[lines] = np.arange(len(lines))
-    element[arcs] = np.arange(len(lines), n)
-    element[n:] = np.arange(n, n + len(fans))
-    fan_at = np.full(n, -1, dtype=np.intp)
-    fan_at[fans] = element[n:]
-    run_middle, run_half, heads = _runs(p)
-    own, before = np.concatenate([lines, arcs]), p.before[fans]
-    normal = p.normal_start[lines]
-    offset = dot(p.start[lines], normal)
-    centre = np.concatenate([p.centre[arcs], p.start[fans]])
-    radius = np.concatenate([p.signed[arcs], np.zeros(len(fans))])
-    arc_middle = p.normal_middle[arcs] * np.sign(p.signed[arcs])[:, None]
-    middle = np.concatenate([arc_middle, _fan_directions(p, fans)])
-    crest = np.concatenate([p.middle[arcs], p.start[fans]])
-    # A fan turns from the edge that arrives to the edge that leaves.
-    start, end = np.concatenate([p.start[own], p.start[fans]]), np.concatenate([p.end[own], p.start[fans]])
-    first = np.concatenate([p.normal_start[own], p.normal_end[before]])
-    last = np.concatenate([p.normal_end[own], p.normal_start[fans]])
-    zone = outline.zone[p.source]
-    return Skin(
-        pieces=p,
-        lines=lines,
-        arcs=arcs,
-        fans=fans,
-        normal=normal,
-        offset=offset,
-        centre=centre,
-        radius=radius,
-        middle=middle,
-        crest=crest,
-        anchor=np.concatenate([normal, centre]),
-        size=np.concatenate([offset, radius]),
-        # The direction of travel lies to the right of the normal.
-        past_start=_component(columns(first[:, 1], -first[:, 0]), start),
-        short_of_end=_component(columns(-last[:, 1], last[:, 0]), end),
-        line_height=np.vstack([normal.T, -offset]),
-        arc_height=_component(middle, crest),
-        arc_facing=np.vstack([centre.T, np.ones(len(radius)), radius]),
-        largest=np.where(radius < 0.0, -radius, np.inf),
-        element=element,
-        row=np.concatenate([own, np.arange(n, n + len(fans))]),
-        fan_at=fan_at,
-        ball=(start + end) / 2.0,
-        ball_radius=np.concatenate([p.length[own] / 2.0, np.zeros(len(fans))]),
-        zones=zone[np.column_stack([np.append(own, before), np.append(own, fans)])],
-        apart=_apart(p, element, fan_at, arcs, fans),
-        run_middle=run_middle,
-        run_half=run_half,
-        heads=heads,
-    )
+    upper = int(np.count_nonzero(outline.skin))
+    n = upper if upper == len(outline.path) else 2 * upper
+    # Every joint may have a fan.
+    table, links = np.zeros((2 * n, 20)), np.zeros((2 * n, 8), dtype=np.intp)
+    _link(links, outline.skin, upper)
+    elements = _fill(table, links, outline.path.table, outline.zone, n, upper)
+    table, links = table[:elements], links[:elements]
+    apart = np.zeros((elements, elements), dtype=np.bool_)
+    _mark_apart(apart, table, links, n)
+    return Skin(table, links, apart, upper)
 
 
-def dot(u: Array, v: Array) -> Array:
-    """Return (m,) products of (m, 2) vectors."""
-    product: Array = u[:, 0] * v[:, 0] + u[:, 1] * v[:, 1]
-    return product
+@compiled
+def _link(links: Indices, skin: Flags, upper: int) -> None:
+    """Write source and neighbours of every piece; where the axle parts the skin, of its stretches and images.
+
+    Images stand after the upper half, in the same order of stretches, each run backwards.
+    """
+    n, whole = len(skin), upper == len(skin)
+    start, k, first = 0, 0, 0
+    while not whole and skin[start]:
+        start += 1
+    for step in range(n):
+        piece = (start + step) % n
+        if not skin[piece]:
+            continue
+        links[k, SOURCE] = piece
+        links[k, BEFORE] = k - 1
+        links[k, AFTER] = k + 1
+        k += 1
+        if whole or skin[(piece + 1) % n]:
+            continue
+        for j in range(first, k):
+            image = upper + first + k - 1 - j
+            links[image, SOURCE] = links[j, SOURCE]
+            links[image, BEFORE] = image - 1
+            links[image, AFTER] = image + 1
+        links[first, BEFORE] = upper + k - 1
+        links[upper + k - 1, AFTER] = first
+        links[k - 1, AFTER] = upper + first
+        links[upper + first, BEFORE] = k - 1
+        first = k
+    if whole:
+        links[0, BEFORE] = n - 1
+        links[n - 1, AFTER] = 0
 
 
-def columns(z: Array, r: Array) -> Array:
-    """Return (m, 2) rows (z, r)."""
-    out = np.empty((len(z), 2))
-    out[:, 0], out[:, 1] = z, r
-    return out
+@compiled
+def _fill(e: Array, links: Indices, t: Array, zone: Indices, n: int, upper: int) -> int:
+    """Write table and links of n linked pieces and their fans; return how many elements they are."""
+    for k in range(n):
+        source = links[k, SOURCE]
+        links[k, ZONE_A] = zone[source]
+        links[k, ZONE_B] = zone[source]
+        _measure(e, k, t, source, k >= upper)
+    elements = n
+    for k in range(n):
+        if _turn(e, links, k):
+            _fan(e, links, k, elements)
+            elements += 1
+    _measure_runs(e, links, n)
+    return elements
 
 
-def cells(mask: Flags) -> tuple[Indices, Indices]:
-    """Return row and column of the True cells of a mask in reading order, faster than numpy's nonzero."""
-    row, column = np.divmod(np.flatnonzero(mask), max(mask.shape[1], 1))
-    return row, column
+@compiled
+def _write(e: Array, k: int, ends: Ends, normals: Ends, form: Form, half: float, room: float) -> None:
+    for c in range(4):
+        e[k, SZ + c] = ends[c]
+        e[k, SNZ + c] = normals[c]
+    for c in range(6):
+        e[k, KZ + c] = form[c]
+    e[k, HALF] = half
+    e[k, ROOM] = room
 
 
-def _loops(outline: Outline) -> list[tuple[Path, Indices]]:
-    """Return closed loops of skin, upper half first, each with the outline's piece of each of its pieces."""
-    path, n = outline.path, len(outline.path)
-    if outline.skin.all():
-        return [(path, np.arange(n))]
-    heads = np.flatnonzero(outline.skin & ~outline.skin[np.arange(n) - 1])
-    loops = []
-    for head in heads.tolist():
-        count = int(np.argmin(np.roll(outline.skin, -head)))
-        there = (head + np.arange(count)) % n
-        back = there[::-1]
-        points = np.concatenate([path.points[there], path.ends[back] * np.array([1.0, -1.0])])
-        # Run backwards and mirrored, an arc keeps its bulge.
-        bulges = np.concatenate([path.bulges[there], path.bulges[back]])
-        loops.append((Path(points, bulges), np.concatenate([there, back])))
-    return loops
+@compiled
+def _measure(e: Array, k: int, t: Array, piece: int, image: bool) -> None:
+    """Write the places, normals and sizes of a piece; an image runs backwards and keeps its sweep."""
+    sz, sr, ez, er = t[piece, Z0], t[piece, R0], t[piece, Z1], t[piece, R1]
+    cz, cr, sweep = t[piece, CZ], t[piece, CR], t[piece, SWEEP]
+    if image:
+        sz, sr, ez, er, cr = ez, -er, sz, -sr, -cr
+    chord = math.sqrt((ez - sz) ** 2 + (er - sr) ** 2)
+    nz, nr = -(er - sr) / chord, (ez - sz) / chord
+    bulge = math.tan(sweep / 4.0)
+    bend = -4.0 * bulge / (chord * (1.0 + bulge * bulge))
+    kz, kr = 0.5 * (sz + ez - nz * bulge * chord), 0.5 * (sr + er - nr * bulge * chord)
+    normals = (nz, nr, nz, nr)
+    if bend != 0.0:
+        normals = ((sz - cz) * bend, (sr - cr) * bend, (ez - cz) * bend, (er - cr) * bend)
+    room = -1.0 / bend if bend < 0.0 else np.inf
+    _write(e, k, (sz, sr, ez, er), normals, (kz, kr, nz, nr, bend, 1.0), 0.5 * chord, room)
+    e[k, SWEPT] = sweep
 
 
-def _pieces(outline: Outline) -> Pieces:
-    loops = _loops(outline)
-    if len(loops) == 1:
-        path, source = loops[0]
-        before = np.arange(len(source)) - 1
-        after = np.append(np.arange(1, len(source)), 0)
-        before[0] = len(source) - 1
-        upper = len(source) if outline.skin.all() else len(source) // 2
-        return _measured(source, upper, before, after, path.points, path.ends, path.bulges, path.centres)
-    # Upper halves of all loops first, then their images.
-    first = np.cumsum([0, *(len(s) for _, s in loops)])
-    size = int(first[-1])
-    before, after = np.arange(size) - 1, np.arange(size) + 1
-    before[first[:-1]], after[first[1:] - 1] = first[1:] - 1, first[:-1]
-    is_upper = np.concatenate([np.arange(len(s)) < len(s) // 2 for _, s in loops])
-    order = np.argsort(~is_upper, kind="stable")
-    place = np.empty(size, dtype=np.intp)
-    place[order] = np.arange(size)
-    return _measured(
-        np.concatenate([s for _, s in loops])[order],
-        int(np.count_nonzero(is_upper)),
-        place[before[order]],
-        place[after[order]],
-        np.concatenate([p.points for p, _ in loops])[order],
-        np.concatenate([p.ends for p, _ in loops])[order],
-        np.concatenate([p.bulges for p, _ in loops])[order],
-        np.concatenate([p.centres for p, _ in loops])[order],
-    )
+@compiled
+def _turn(e: Array, links: Indices, k: int) -> bool:
+    """Write the turn at the start of a piece; return True where the normals leave a gap there."""
+    before = links[k, BEFORE]
+    az, ar, bz, br = e[before, ENZ], e[before, ENR], e[k, SNZ], e[k, SNR]
+    sine = az * br - ar * bz
+    smooth = abs(sine) < _SMOOTH_RAD and az * bz + ar * br > 0.0
+    links[k, TURN] = 0 if smooth else 1 if sine >= 0.0 else -1
+    links[k, FAN] = -1
+    convex = e[k, BEND] < 0.0 and e[before, BEND] < 0.0
+    links[k, GOES_ON] = 1 if convex and smooth and _on_one_circle(e, before, k) else 0
+    return bool(sine < -_GAP_RAD or links[k, TURN] < 0)
 
 
-def _measured(
-    source: Indices,
-    upper: int,
-    before: Indices,
-    after: Indices,
-    start: Array,
-    end: Array,
-    bulge: Array,
-    centre: Array,
-) -> Pieces:
-    arc = np.abs(bulge) >= STRAIGHT_BULGE
-    bulge = np.where(arc, bulge, 0.0)
-    chord = end - start
-    length = np.hypot(chord[:, 0], chord[:, 1])
-    along = chord / length[:, None]
-    left = columns(-along[:, 1], along[:, 0])
-    with np.errstate(divide="ignore"):
-        signed = -length * (1.0 + bulge * bulge) / (4.0 * bulge)
-    signed[~arc] = np.inf
-    first, last = left.copy(), left.copy()
-    # An arc's normal points from the centre for a fillet, to it when convex.
-    first[arc] = (start[arc] - centre[arc]) / signed[arc, None]
-    last[arc] = (end[arc] - centre[arc]) / signed[arc, None]
-    middle = (start + end - left * (bulge * length)[:, None]) / 2.0
-    arriving = last[before]
-    sine = arriving[:, 0] * first[:, 1] - arriving[:, 1] * first[:, 0]
-    smooth = (np.abs(sine) < SMOOTH_RAD) & (dot(arriving, first) > 0.0)
-    turn = np.where(smooth, 0, np.where(sine >= 0.0, 1, -1))
-    return Pieces(
-        source=source,
-        upper=upper,
-        before=before,
-        after=after,
-        start=start,
-        end=end,
-        middle=middle,
-        normal_start=first,
-        normal_end=last,
-        normal_middle=left,
-        along=along,
-        length=length,
-        signed=signed,
-        centre=centre,
-        sweep=4.0 * np.arctan(bulge),
-        sine=sine,
-        turn=turn,
-    )
+@compiled
+def _fan(e: Array, links: Indices, piece: int, fan: int) -> None:
+    """Write the fan at the start of a piece: it turns from the edge that arrives to the one that leaves."""
+    before = links[piece, BEFORE]
+    z, r = e[piece, SZ], e[piece, SR]
+    normals = (e[before, ENZ], e[before, ENR], e[piece, SNZ], e[piece, SNR])
+    _write(e, fan, (z, r, z, r), normals, (z, r, 0.0, 0.0, 1.0, 0.0), 0.0, np.inf)
+    links[piece, FAN] = fan
+    links[fan, BEFORE] = before
+    links[fan, AFTER] = piece
+    links[fan, SOURCE] = links[piece, SOURCE]
+    links[fan, ZONE_A] = links[before, ZONE_A]
+    links[fan, ZONE_B] = links[piece, ZONE_A]
 
 
-def _component(way: Array, origin: Array) -> Array:
-    """Return (3, m) factors of (z, r, 1) for the component along (m, 2) ways from (m, 2) origins."""
-    return np.vstack([way.T, -dot(way, origin)])
+@compiled
+def _on_one_circle(e: Array, i: int, j: int) -> bool:
+    """Return True where two arcs belong to one circle."""
+    one, other = 1.0 / e[i, BEND], 1.0 / e[j, BEND]
+    dz = e[i, KZ] - e[i, NZ] * one - e[j, KZ] + e[j, NZ] * other
+    dr = e[i, KR] - e[i, NR] * one - e[j, KR] + e[j, NR] * other
+    return bool(max(abs(one - other), max(abs(dz), abs(dr))) < SAME_CIRCLE_MM)
 
 
-def _fan_directions(p: Pieces, fans: Indices) -> Array:
-    """Return the unit direction to each fan's middle."""
-    if not len(fans):
-        return np.empty((0, 2))
-    first, last = p.normal_end[p.before[fans]], p.normal_start[fans]
-    # The sum of the normals is sharp for small turns, the difference of the directions for large ones.
-    turned = columns(first[:, 1] - last[:, 1], last[:, 0] - first[:, 0])
-    middle = np.where((dot(first, last) < 0.0)[:, None], turned, first + last)
-    unit: Array = middle / np.hypot(middle[:, 0], middle[:, 1])[:, None]
-    return unit
-
-
-def _apart(p: Pieces, element: Indices, fan_at: Indices, arcs: Indices, fans: Indices) -> Flags:
-    n = len(p.source)
-    apart = np.zeros((n + len(fans), n + len(fans)), dtype=bool)
-    every = np.arange(n + len(fans))
-    apart[every, element] = True
-    smooth = np.flatnonzero(p.turn == 0)
-    last = p.before[smooth]
-    apart[smooth, element[last]] = True
-    apart[last, element[smooth]] = True
-    if len(arcs):
-        signed, centre = p.signed[arcs], p.centre[arcs]
-        same = np.abs(signed[:, None] - signed) < SAME_CIRCLE_MM
-        i, j = cells(same)
-        on_one = np.abs(centre[i] - centre[j]).max(axis=1) < SAME_CIRCLE_MM
-        apart[arcs[i[on_one]], element[arcs[j[on_one]]]] = True
-    if len(fans):
-        last, own = p.before[fans], fan_at[fans]
-        apart[fans, own] = True
-        apart[last, own] = True
-        apart[own, element[fans]] = True
-        apart[own, element[last]] = True
-    return apart
-
-
-def _runs(p: Pieces) -> tuple[Array, Array, Indices]:
-    """Return direction to the middle and half the angle of each convex arc's run, and one arc of each run."""
-    n = len(p.source)
-    convex = p.signed < 0.0
-    k = np.flatnonzero(convex & convex[p.before] & (p.turn == 0))
-    last = p.before[k]
-    off = np.abs(p.centre[k] - p.centre[last])
-    same = (off[:, 0] < SAME_CIRCLE_MM) & (off[:, 1] < SAME_CIRCLE_MM)
-    k = k[same & (np.abs(p.signed[k] - p.signed[last]) < SAME_CIRCLE_MM)]
-    if len(k) == n:
+@compiled
+def _measure_runs(e: Array, links: Indices, n: int) -> None:
+    """Write half of the angle of every convex arc's run and the direction to its middle."""
+    ends = 0
+    for k in range(n):
+        ends += 1 - links[k, GOES_ON]
+    if ends == 0:
         # A whole circle: one run without an end.
-        k = k[1:]
-    head = np.arange(n)
-    head[k] = p.before[k]
-    while not np.array_equal(head, head[head]):
-        head = head[head]
-    half = np.minimum(np.bincount(head, np.where(convex, p.sweep, 0.0), n) / 2.0, np.pi)[head]
-    first = p.start[head] - p.centre[head]
-    cosine, sine = np.cos(half), np.sin(half)
-    middle = columns(first[:, 0] * cosine - first[:, 1] * sine, first[:, 0] * sine + first[:, 1] * cosine)
-    return (
-        middle / np.where(convex, -p.signed, 1.0)[:, None],
-        half,
-        np.flatnonzero(convex & (head == np.arange(n))),
-    )
+        links[0, GOES_ON] = 0
+    for head in range(n):
+        if links[head, GOES_ON] or e[head, BEND] >= 0.0:
+            continue
+        count, last, sweep = 1, head, e[head, SWEPT]
+        while links[links[last, AFTER], GOES_ON]:
+            count, last = count + 1, links[last, AFTER]
+            sweep += e[last, SWEPT]
+        half = min(0.5 * sweep, math.pi)
+        cosine, sine, z, r = math.cos(half), math.sin(half), -e[head, SNZ], -e[head, SNR]
+        k = head
+        for _ in range(count):
+            e[k, RUN_HALF] = half
+            e[k, RUN_Z] = z * cosine - r * sine
+            e[k, RUN_R] = z * sine + r * cosine
+            k = links[k, AFTER]
+
+
+@compiled
+def _mark_apart(apart: Flags, e: Array, links: Indices, n: int) -> None:
+    """Mark Skin.apart."""
+    for k in range(n):
+        apart[k, k] = True
+        if links[k, TURN] == 0:
+            _mark(apart, k, links[k, BEFORE])
+        if e[k, BEND] != 0.0:
+            for j in range(k):
+                if e[j, BEND] != 0.0 and _on_one_circle(e, j, k):
+                    _mark(apart, j, k)
+    for fan in range(n, len(e)):
+        apart[fan, fan] = True
+        _mark(apart, fan, links[fan, BEFORE])
+        _mark(apart, fan, links[fan, AFTER])
+
+
+@compiled
+def _mark(apart: Flags, i: int, j: int) -> None:
+    apart[i, j] = True
+    apart[j, i] = True

@@ -65,7 +65,12 @@ def test_the_maker_makes_these_very_files() -> None:
 def test_the_maker_makes_this_very_truth() -> None:
     from tests.corpus.truth import TRUTH_FILE, as_json
 
-    assert as_json([case.truth for case in cases()]) == TRUTH_FILE.read_text("utf-8")
+    made, kept = as_json([case.truth for case in cases()]), TRUTH_FILE.read_text("utf-8")
+    # Numbers apart, the text is the same; libraries of other releases may round the last digits otherwise.
+    number = re.compile(r"-?\d+\.\d+(?:e-?\d+)?")
+    assert number.sub("", made) == number.sub("", kept)
+    for a, b in zip(number.findall(made), number.findall(kept), strict=True):
+        assert abs(float(a) - float(b)) <= 1e-6
 
 
 @pytest.mark.parametrize("truth", TRUTHS, ids=lambda t: t.file)

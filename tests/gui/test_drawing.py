@@ -12,9 +12,9 @@ from PySide6.QtGui import QPainterPath
 from shapely.geometry import Polygon
 
 from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, level, ramp
+from app.views.canvas.content import Words
 from app.views.canvas.grid import ticks
-from app.views.canvas.items import grown, hatch, outside, painter_path
-from app.views.canvas.overlays import Words
+from app.views.canvas.items import area_of, grown, hatch, outside, painter_path
 from app.views.canvas.placing import overlaps, place_box
 from geometry.shape.curve import Array, Path
 from tests.gui.conftest import Person
@@ -140,8 +140,9 @@ def test_a_callout_hides_no_handle_though_words_stand_elsewhere() -> None:
 
 def test_what_lies_outside_the_blank_is_found_exactly() -> None:
     """A square of 10 by 10 over a blank that ends at r 8 leaves 10 by 2."""
-    square = Path.closed([(0, 0), (10, 0), (10, 10), (0, 10)])
-    parts = outside(square, np.array([(-5.0, -5.0), (15.0, -5.0), (15.0, 8.0), (-5.0, 8.0)]))
+    square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
+    blank = area_of(np.array([(-5.0, -5.0), (15.0, -5.0), (15.0, 8.0), (-5.0, 8.0)]))
+    parts = outside(square, blank)
     assert len(parts) == 1
     assert sorted(parts[0].min(axis=0).tolist() + parts[0].max(axis=0).tolist()) == [0.0, 8.0, 10.0, 10.0]
 

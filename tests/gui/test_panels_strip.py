@@ -190,9 +190,25 @@ def test_the_range_follows_curves_below_zero(strip: ProfileStrip) -> None:
 
 
 def test_no_line_is_drawn_through_a_name_and_minus_is_minus(strip: ProfileStrip) -> None:
-    for value, rule, label in strip._items.values():
-        assert label.zValue() > max(value.zValue(), rule.zValue())
-        assert label.fill.color().alpha() > 200
+    picture = strip.picture
+    assert list(picture.labels) == ["gap", "wall", "stock"]
+    x, y = picture.labels["wall"]
+    name = strip.plot.mapFromScene(strip.plot.getPlotItem().vb.mapViewToScene(QPointF(x, y)))
+
+    def inked(at: QPoint) -> int:
+        image = strip.plot.viewport().grab().toImage()
+        ink = strip._theme.colour("ink").rgb()
+        box = [image.pixel(at.x() + dx, at.y() - dy) for dx in range(4, 30) for dy in range(3, 20)]
+        return box.count(ink)
+
+    before = inked(name)
+    curve = strip.curves["wall"]
+    ends, level = np.array([x - 99.0, x + 99.0]), np.array([y + 0.6, y + 0.6])
+    across = replace(curve, at_mm=ends, value_mm=level, required_mm=np.array([np.nan, np.nan]))
+    picture.set_curve("wall", across, 1.0, None)
+    assert inked(name) > before + 20
+    picture.labels["wall"] = x, y
+    assert inked(name) <= before
     assert strip.plot.getPlotItem().getAxis("bottom").tickStrings([-100.0], 1.0, 100.0) == ["−100"]
 
 
@@ -218,9 +234,10 @@ def test_another_blank_or_rule_shows_at_once(strip: ProfileStrip) -> None:
 
 def test_inches_change_the_scale(strip: ProfileStrip) -> None:
     state = shown()
-    value, _, _ = strip._items["wall"]
-    in_mm = np.asarray(value.getData()[0])
+    line = strip.picture.lines["wall"]
+    in_mm = line.path().controlPointRect()
     strip.show_state(replace(state, project=replace(state.project, display_unit="in")))
-    in_inch = np.asarray(value.getData()[0])
-    assert in_inch == pytest.approx(in_mm / 25.4)
+    in_inch = line.path().controlPointRect()
+    assert in_inch.left() == pytest.approx(in_mm.left() / 25.4)
+    assert in_inch.height() == pytest.approx(in_mm.height() / 25.4)
     assert strip.plot.getPlotItem().getAxis("bottom").labelText == "z, in"

@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from app.session.edited import Edited, Kind
 from app.units import format_length
-from app.views.canvas.overlays import Callout
+from app.views.canvas.content import Callout
 from app.views.vertex_model import HEADS
 from app.window import actions
 from app.window.main_window import MainWindow

@@ -13,11 +13,24 @@ import platform
 import sys
 import tempfile
 import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import wraps
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 WARM_UP = 20
+
+
+@dataclass
+class Times:
+    """Of each frame, ms: the whole, its processor time, and its part that is computing the readings."""
+
+    frame: list[float] = field(default_factory=list)
+    processor: list[float] = field(default_factory=list)
+    computing: list[float] = field(default_factory=list)
 
 
 def main() -> int:
@@ -30,25 +43,31 @@ def main() -> int:
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     width, height = (int(x) for x in args.size.split("x"))
     with tempfile.TemporaryDirectory() as folder:
-        frames_ms, processor_ms = (
+        times = (
             _profiled(Path(folder), width, height, args.frames)
             if args.profile
             else measure(Path(folder), width, height, args.frames)
         )
-    median, p95 = np.median(frames_ms), np.percentile(frames_ms, 95)
-    print(f"{platform.machine()}, Python {platform.python_version()}, {args.size}, {len(frames_ms)} frames")
-    print(f"pointer event to painted frame: median {median:.2f} ms, p95 {p95:.2f} ms")
-    median, p95 = np.median(processor_ms), np.percentile(processor_ms, 95)
-    print(f"of it processor time: median {median:.2f} ms, p95 {p95:.2f} ms; the rest is a busy machine's")
+    window = np.subtract(times.frame, times.computing).tolist()
+    print(f"{platform.machine()}, Python {platform.python_version()}, {args.size}, {len(window)} frames")
+    print(f"pointer event to painted frame: {_words(times.frame)}")
+    print(f"  of it computing the readings: {_words(times.computing)}")
+    print(f"  of it the window: {_words(window)}")
+    print(f"processor time: {_words(times.processor)}; what is more is a busy machine's")
     return 0
 
 
-def measure(folder: Path, width: int, height: int, frames: int) -> tuple[list[float], list[float]]:
-    """Return the time of each frame and the processor time of each, ms."""
+def _words(times_ms: list[float]) -> str:
+    return f"median {np.median(times_ms):.2f} ms, p95 {np.percentile(times_ms, 95):.2f} ms"
+
+
+def measure(folder: Path, width: int, height: int, frames: int) -> Times:
+    """Return what each frame took."""
     from PySide6.QtCore import QEvent, QObject, QPointF, Qt
     from PySide6.QtGui import QMouseEvent
     from PySide6.QtWidgets import QApplication
 
+    from app.session import shown
     from app.window.main import application
     from app.window.main_window import MainWindow
     from app.window.settings import Settings
@@ -64,8 +83,12 @@ def measure(folder: Path, width: int, height: int, frames: int) -> tuple[list[fl
                 self.at = time.perf_counter()
             return False
 
+    computed = [0.0]
+    for name in ("hold", "profile"):
+        setattr(shown, name, _timed(getattr(shown, name), computed))
     app = application()
     window = MainWindow(Settings(folder / "window.ini"), folder / "state")
+    window.document._measure = _timed(window.document._measure, computed)
     window.resize(width, height)
     window.show()
     window.document.start(example.project())
@@ -95,34 +118,49 @@ def measure(folder: Path, width: int, height: int, frames: int) -> tuple[list[fl
 
     send(QEvent.Type.MouseMove, start, held=False)
     send(QEvent.Type.MouseButtonPress, start, held=True)
-    times: list[float] = []
-    processor: list[float] = []
+    times = Times()
     for k in range(frames + WARM_UP):
         # A slow swing, so that every frame moves the vertex by a few pixels and snaps differently.
         at = start + QPointF(18.0 * np.sin(k / 7.0), 14.0 * np.sin(k / 5.0) - 8.0)
-        before, used = time.perf_counter(), time.process_time()
+        before, used, computed[0] = time.perf_counter(), time.process_time(), 0.0
         painted.at = 0.0
         send(QEvent.Type.MouseMove, at, held=True)
         while painted.at < before:
             app.processEvents()
         # The panels paint in the same turn; the last of them ends the frame.
         app.processEvents()
-        times.append((time.perf_counter() - before) * 1e3)
-        processor.append((time.process_time() - used) * 1e3)
+        if k >= WARM_UP:
+            times.frame.append((time.perf_counter() - before) * 1e3)
+            times.processor.append((time.process_time() - used) * 1e3)
+            times.computing.append(computed[0] * 1e3)
     assert window.document.state.dragging, "the drag never began"
     send(QEvent.Type.MouseButtonRelease, at, held=False)
     assert window.document.undo_stack.count() == 1, "the drag left no single step"
     window.document.undo_stack.setClean()
     window.close()
-    return times[WARM_UP:], processor[WARM_UP:]
+    return times
 
 
-def _profiled(folder: Path, width: int, height: int, frames: int) -> tuple[list[float], list[float]]:
+def _timed(call: Callable[..., Any], seconds: list[float]) -> Callable[..., Any]:
+    """Return the call, adding the time it takes."""
+
+    @wraps(call)
+    def timed(*args: Any) -> Any:
+        before = time.perf_counter()
+        try:
+            return call(*args)
+        finally:
+            seconds[0] += time.perf_counter() - before
+
+    return timed
+
+
+def _profiled(folder: Path, width: int, height: int, frames: int) -> Times:
     import cProfile
     import pstats
 
     profile = cProfile.Profile()
-    result: tuple[list[float], list[float]] = profile.runcall(measure, folder, width, height, frames)
+    result: Times = profile.runcall(measure, folder, width, height, frames)
     pstats.Stats(profile).sort_stats("cumulative").print_stats(60)
     return result
 

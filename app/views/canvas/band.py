@@ -6,13 +6,14 @@ look equally far apart and the order survives a grey print.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
-from pyqtgraph import arrayToQPath
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath
-from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
+from app.views.canvas.items import elements, path_of
 from geometry.readings.profile import Profile
 from geometry.shape.curve import Array
 from geometry.shape.section import Outline
@@ -58,62 +59,74 @@ def level(wall_mm: Array) -> NDArray[np.intp]:
     return np.clip((t * COLOURS).astype(np.intp), 0, COLOURS - 1)
 
 
-class Band(QGraphicsItem):
-    """Coloured quads along the inside of the skin wherever there is a wall reading below the scale's end."""
+class Band:
+    """Coloured strips along the inside of the skin wherever there is a wall reading below the scale's end."""
 
-    def __init__(self, layer: float) -> None:
-        super().__init__()
-        self.setZValue(layer)
-        self._colours = [QColor(*c) for c in ramp(COLOURS, dark=False).tolist()]
+    def __init__(self) -> None:
+        self._brushes: list[QBrush] = []
         self._paths: list[tuple[int, QPainterPath]] = []
-        self._bounds = QRectF()
+        self.set_dark(False)
 
     def set_dark(self, dark: bool) -> None:
         """Take the colours of the light or dark theme."""
-        self._colours = [QColor(*c) for c in ramp(COLOURS, dark).tolist()]
-        self.update()
+        self._brushes = [QBrush(QColor(*c)) for c in ramp(COLOURS, dark).tolist()]
 
     def set_profile(self, outline: Outline | None, profile: Profile | None, mm_per_pixel: float) -> None:
         """Show the walls of a profile, WIDTH_PX wide; nothing without one."""
-        self.prepareGeometryChange()
-        self._paths, self._bounds = [], QRectF()
+        self._paths = []
         if outline is None or profile is None:
             return
-        quads, walls = _quads(outline, profile, WIDTH_PX * mm_per_pixel)
-        if not len(quads):
-            return
-        levels = level(walls)
-        for k in range(COLOURS):
-            chosen = quads[levels == k]
-            if not len(chosen):
-                continue
-            joined = np.tile([1, 1, 1, 1, 0], len(chosen)).astype(np.int32)
-            closed = np.concatenate([chosen, chosen[:, :1]], axis=1).reshape(-1, 2)
-            self._paths.append((k, arrayToQPath(closed[:, 0], closed[:, 1], connect=joined)))
-        low, high = quads.reshape(-1, 2).min(axis=0), quads.reshape(-1, 2).max(axis=0)
-        self._bounds = QRectF(low[0], low[1], high[0] - low[0], high[1] - low[1])
+        strips, levels = _strips(outline, profile, WIDTH_PX * mm_per_pixel)
+        first = np.searchsorted(levels, np.arange(COLOURS + 1)).tolist()
+        for k, (begin, end) in enumerate(pairwise(first)):
+            if end > begin:
+                self._paths.append((k, path_of(strips[begin:end])))
 
-    def boundingRect(self) -> QRectF:
-        """Return the box of all quads."""
-        return self._bounds
-
-    def paint(
-        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
-    ) -> None:
-        """Draw the quads, one path for each colour."""
+    def paint(self, painter: QPainter, device_scale: float) -> None:
+        """Draw the strips, one path for each colour."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setPen(Qt.PenStyle.NoPen)
         for k, path in self._paths:
-            painter.setBrush(QBrush(self._colours[k]))
+            painter.setBrush(self._brushes[k])
             painter.drawPath(path)
 
 
-def _quads(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, Array]:
-    """Return (m, 4, 2) corners of a quad for each station that is shown, and the (m,) walls."""
+def _strips(outline: Outline, profile: Profile, width_mm: float) -> tuple[NDArray[np.void], NDArray[np.intp]]:
+    """Return elements of closed strips between skin and inside, by rising level, and the level of each.
+
+    A strip runs along a piece over all neighbouring stations of one level. It starts at the first of them and
+    ends where the station after the last one starts.
+    """
+    skin, inner, end = _edges(outline, profile, width_mm)
+    shown = np.flatnonzero(profile.wall_mm < THICK_MM)  # false where there is no wall reading
+    levels = level(profile.wall_mm[shown])
+    if not len(shown):
+        return elements(skin[:0, 0], skin[:0, 1], np.zeros(0, dtype=np.bool_)), levels
+    goes_on = (end[shown[:-1]] == shown[1:]) & (levels[1:] == levels[:-1])
+    first = np.flatnonzero(np.concatenate([[True], ~goes_on]))
+    count = np.diff(np.concatenate([first, [len(shown)]])) + 1  # places along a strip
+    order = np.argsort(levels[first], kind="stable")
+    first, count = first[order], count[order]
+    # Round a strip: along the skin, back along the inside, and to its first place again.
+    size = 2 * count + 1
+    strip = np.repeat(np.arange(len(first)), size)
+    k = np.arange(len(strip)) - (np.cumsum(size) - size)[strip]
+    n = count[strip]
+    along = np.where(k < n, k, np.where(k < 2 * n, 2 * n - 1 - k, 0))
+    station = shown[first[strip] + np.minimum(along, n - 2)]
+    place = np.where(along == n - 1, end[station], station)
+    points = np.where(((k < n) | (k == 2 * n))[:, None], skin[place], inner[place])
+    return elements(points[:, 0], points[:, 1], k == 0), levels[first[strip]]
+
+
+def _edges(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, Array, NDArray[np.intp]]:
+    """Return places on the skin and width_mm inside it, (s + p, 2) each, and (s,) where each station ends.
+
+    The places are the starts of the s stations, then the ends of the p pieces.
+    """
     piece, path = profile.piece, outline.path
     count = np.bincount(piece, minlength=len(path))[piece]
     k = np.arange(len(piece)) - np.searchsorted(piece, piece)  # stations of a piece follow each other
-    # The start of every station, then the end of every piece: a station ends where the next one starts.
     last = k == count - 1
     at_piece = np.concatenate([piece, piece[last]])
     at_t = np.concatenate([k / count, np.ones(int(last.sum()))])
@@ -121,6 +134,4 @@ def _quads(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, 
     inner = skin + np.column_stack([-tangent[:, 1], tangent[:, 0]]) * width_mm
     end = np.arange(1, len(piece) + 1)
     end[last] = len(piece) + np.arange(int(last.sum()))
-    shown = np.flatnonzero(profile.wall_mm < THICK_MM)  # false where there is no wall reading
-    end = end[shown]
-    return np.stack([skin[shown], skin[end], inner[end], inner[shown]], axis=1), profile.wall_mm[shown]
+    return skin, inner, end

@@ -88,8 +88,9 @@ class CoordinateBoxes(QWidget):
             self._index, self._exact = index, {}
         self._values = values
         self.title.setText("No vertex" if index is None else f"Vertex {index + 1}")
-        for label in self._units:
-            label.setText(unit)
+        if changed_unit:
+            for label in self._units:
+                label.setText(unit)
         for name, box in self.boxes.items():
             box.setEnabled(index is not None)
             box.setReadOnly(locked)

@@ -8,19 +8,19 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from pyqtgraph import ViewBox
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QColor, QPainterPath
+from PySide6.QtGui import QPainterPath
+from shapely.geometry.base import BaseGeometry
 
-from app.project.wheel import Wheel
 from app.reports.numbers import unit_of
 from app.session.edited import Edited, Kind, offset_mm
 from app.session.shown import Shown
-from app.units import LengthUnit, format_length
+from app.units import LengthUnit
 from app.views.canvas import marks
-from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, Band, ramp
+from app.views.canvas.band import Band
+from app.views.canvas.content import Content, Legend, Mark, Plane, Ring
 from app.views.canvas.items import (
-    Drawn,
+    area_of,
     bounds_of,
     grown,
     hatch,
@@ -30,7 +30,8 @@ from app.views.canvas.items import (
     polyline,
     segments,
 )
-from app.views.canvas.overlays import Content, Legend, Mark, Overlay, Ring, Words
+from app.views.canvas.layers import Layer, Paintable, Picture
+from app.views.canvas.overlays import Overlay
 from app.views.theme import Theme
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array, Path
@@ -42,31 +43,33 @@ Place = tuple[float, float]
 #: Hatch lines stand about this far apart on the screen, and never closer than 1 mm in the drawing.
 _HATCH_PX = 13.0
 
-#: Layers, from the lowest up.
-_LAYERS = {
-    "blank hatch": -15.0,
-    "blank edge": -14.0,
-    "blank skin": -13.0,
-    "shape fill": -12.0,
-    "shape hatch": -11.0,
-    "others": -10.0,
-    "wheel fill": 0.0,
-    "missing": 3.2,
-    "missing hatch": 3.3,
-    "compared": 3.5,
-    "wheel edge": 4.0,
-    "wheel chain": 4.5,
-    "shape edge": 5.0,
-    "ghost": 6.0,
-    "required": 7.0,
-}
-_BAND = 3.0
+#: A chord of the wheel's arcs lies no further off them than this on the screen.
+_CHORD_PX = 0.05
+
+#: Layers, from the lowest up: those under the wheel, and the wheel with all that lies over it.
+_GROUND = ("blank hatch", "blank edge", "blank skin", "shape fill", "shape hatch", "others")
+_UNDER_BAND = ("wheel fill",)
+_OVER_BAND = (
+    "missing",
+    "missing hatch",
+    "compared",
+    "wheel edge",
+    "wheel chain",
+    "shape edge",
+    "ghost",
+    "required",
+)
 
 
 class Drawing:
-    """Draws states into the layers of a view, and their words into its overlay."""
+    """Draws states into the layers of a view, and their words into its overlay.
 
-    def __init__(self, box: ViewBox, overlay: Overlay, theme: Theme) -> None:
+    Attributes:
+        ground: the layers under the wheel, the lowest first.
+        picture: the wheel and all layers over it.
+    """
+
+    def __init__(self, overlay: Overlay, theme: Theme) -> None:
         self._theme = theme
         self._overlay = overlay
         self._shown: Shown | None = None
@@ -74,17 +77,24 @@ class Drawing:
         self._drawn: dict[str, tuple[object, ...]] = {}
         self._looked_at: Place | None = None
         self._base: Outline | None = None
+        self._wheel_polygon: Array | None = None
         self._blank_polygon: Array | None = None
+        self._blank_area: BaseGeometry | None = None
         self._missing_polygons: list[Array] = []
         self._unknown_polygons: list[Array] = []
-        self._required_words: list[Mark] = []
+        self._planes: list[Plane] = []
+        self._legend = Legend()
         self._shape_words: list[Mark] = []
         self._wheel_words: list[Mark] = []
+        self._required_words: list[Mark] = []
+        self._blank_words: list[Mark] = []
         self._band_shown = True
-        self._layers = {name: Drawn(z) for name, z in _LAYERS.items()}
-        self._band = Band(_BAND)
-        for item in (*self._layers.values(), self._band):
-            box.addItem(item, ignoreBounds=True)
+        self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
+        self._band = Band()
+        self.ground = tuple(self._layers[name] for name in _GROUND)
+        under, over = ([self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND))
+        live: list[Paintable] = [*under, self._band, *over]
+        self.picture = Picture(live, 0.0)
 
     def show_state(self, shown: Shown, mm_per_pixel: float) -> None:
         """Draw another state."""
@@ -95,9 +105,8 @@ class Drawing:
         self._draw_shapes(shown)
         self._draw_required(shown)
         self._draw_others(shown)
-        self._draw_wheel(shown)
-        self._draw_missing(shown)
         self._draw_sized(shown)
+        self.picture.update()
         self._say()
 
     def follow(self, mm_per_pixel: float) -> None:
@@ -121,6 +130,7 @@ class Drawing:
         self._band_shown = shown
         if self._shown is not None:
             self._draw_sized(self._shown)
+            self.picture.update()
             self._say()
 
     def dress(self) -> None:
@@ -147,6 +157,7 @@ class Drawing:
         }
         for name, (outline, fill) in looks.items():
             self._layers[name].set_look(outline, fill)
+        self.picture.update()
         self._say()
 
     def _changed(self, layer: str, *key: object) -> bool:
@@ -162,12 +173,14 @@ class Drawing:
         shift = offset_mm(shown.project, Edited(Kind.BLANK, blank.name), shown.wheel) if blank else 0.0
         if not self._changed("blank", blank, shift):
             return
-        edge, skin, self._blank_polygon = QPainterPath(), QPainterPath(), None
+        edge, skin = QPainterPath(), QPainterPath()
+        self._blank_polygon = self._blank_area = None
         if blank is not None:
             path = _path(blank.corners, shift)
             edge = _chain(blank.corners, shift) if path is None else painter_path(path)
             if path is not None:
                 self._blank_polygon = path.flattened(0.1)
+                self._blank_area = area_of(self._blank_polygon)
                 if blank.skin_mm > 0.0:
                     skin = grown([path], -blank.skin_mm)
         self._layers["blank edge"].set_path(edge)
@@ -239,8 +252,10 @@ class Drawing:
     def _draw_wheel(self, shown: Shown) -> None:
         wheel = shown.wheel if shown.wheel is not None and shown.wheel.visible else None
         outline = shown.outline if wheel is not None else None
-        if self._changed("wheel", wheel, outline):
-            picture = painter_path(outline.path) if outline is not None else QPainterPath()
+        chord_mm = 2.0 ** math.floor(math.log2(max(_CHORD_PX * self._mm_per_pixel, 1e-6)))
+        if self._changed("wheel", wheel, outline, chord_mm):
+            self._wheel_polygon = outline.path.flattened(chord_mm) if outline is not None else None
+            picture = QPainterPath() if self._wheel_polygon is None else polyline(self._wheel_polygon, True)
             chain = QPainterPath()
             if wheel is not None and outline is None:
                 chain = _chain(wheel.section.vertices, wheel.spacer_mm)
@@ -253,21 +268,24 @@ class Drawing:
 
     def _draw_missing(self, shown: Shown) -> None:
         """Draw what of the wheel lies outside its blank, where there is no metal to cut it from."""
-        wheel, blank = shown.wheel, blank_of(shown)
+        wheel, blank, found = shown.wheel, blank_of(shown), shown.measurements
         own = wheel is not None and wheel.visible and blank is not None and blank.name == wheel.blank
-        outline, polygon = (shown.outline, self._blank_polygon) if own else (None, None)
-        if not self._changed("missing", outline, polygon):
+        is_missing = found is not None and found.blank is not None and found.blank.missing_mm2 > 0.0
+        polygon, area = (self._wheel_polygon, self._blank_area) if own and is_missing else (None, None)
+        if not self._changed("missing", polygon, area):
             return
         self._missing_polygons = []
-        if outline is not None and polygon is not None:
-            self._missing_polygons = outside(outline.path, polygon)
+        if polygon is not None and area is not None:
+            self._missing_polygons = outside(polygon, area)
         lines = QPainterPath()
         for part in self._missing_polygons:
             lines.addPath(polyline(part, closed=True))
         self._layers["missing"].set_path(lines)
 
     def _draw_sized(self, shown: Shown) -> None:
-        """Draw what has a size in pixels: hatches and the wall band."""
+        """Draw what depends on the zoom: the wheel's curves, hatches and the wall band."""
+        self._draw_wheel(shown)
+        self._draw_missing(shown)
         spacing = max(1.0, 2.0 ** round(math.log2(max(_HATCH_PX * self._mm_per_pixel, 1e-6))))
         polygon = self._blank_polygon
         if self._changed("blank hatch", polygon, spacing):
@@ -296,46 +314,40 @@ class Drawing:
         if shown is None:
             return
         unit = unit_of(shown.project)
-        wheel = shown.wheel if shown.wheel is not None and shown.wheel.visible else None
-        shapes = shapes_of(shown)
-        if self._changed("shape words", unit, *shapes):
-            self._shape_words = [mark for shape in shapes for mark in _shape_words(shape, unit)]
-        if self._changed("wheel words", unit, wheel):
-            self._wheel_words = marks.wheel_marks(wheel, unit) if wheel is not None else []
-        content = Content(planes=marks.planes(shown.wheel, unit), hints=hints(shown))
-        content.marks += [*self._shape_words, *self._wheel_words, *self._required_words]
-        content.marks += _blank_words(shown)
+        self._say_still(shown, unit)
+        content = Content(planes=self._planes, hints=marks.hints(shown))
+        content.marks += [*self._shape_words, *self._wheel_words, *self._required_words, *self._blank_words]
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
         if self._looked_at is not None:
             content.marks.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
         if shown.outline is not None and self._band_shown:
-            content.legend = _legend(self._theme, unit)
+            content.legend = self._legend
         if not (shown.project.wheels or shown.project.shapes or shown.project.blanks):
-            content.empty_words = EMPTY_WORDS
+            content.empty_words = marks.EMPTY_WORDS
         self._overlay.content = content
         self._overlay.update()
 
-
-EMPTY_WORDS = (
-    "Nothing here yet. Make a wheel with Project, New wheel; open a project or a sample; "
-    "or drop a drawing of a wheel, a blank or a brake on this sheet."
-)
-
-
-def hints(shown: Shown) -> list[str]:
-    """Return what to do next where something is missing."""
-    wheel: Wheel | None = shown.wheel
-    if wheel is None:
-        return ["No wheel: make one with Project, New wheel."] if shown.project.shapes else []
-    result = []
-    if wheel.blank is None:
-        result.append("No blank: choose or draw one.")
-    if not wheel.clears:
-        result.append("No stay-out shape: choose what this wheel must clear.")
-    if wheel.rules is None:
-        result.append("No rule set: choose one.")
-    return result
+    def _say_still(self, shown: Shown, unit: LengthUnit) -> None:
+        """Make anew those words and marks whose part of the state has changed."""
+        wheel, shapes = shown.wheel, shapes_of(shown)
+        if self._changed("legend", unit, self._theme.colours):
+            self._legend = marks.legend(self._theme, unit)
+        if self._changed("planes", unit, wheel):
+            self._planes = marks.planes(wheel, unit)
+        if self._changed("shape words", unit, *shapes):
+            self._shape_words = [mark for shape in shapes for mark in _shape_words(shape, unit)]
+        if self._changed("wheel words", unit, wheel):
+            is_drawn = wheel is not None and wheel.visible
+            self._wheel_words = marks.wheel_marks(wheel, unit) if wheel is not None and is_drawn else []
+        blanks = [b for b in shown.project.blanks if b.visible and b.corners]
+        shifts = [offset_mm(shown.project, Edited(Kind.BLANK, b.name), wheel) for b in blanks]
+        if self._changed("blank words", blank_of(shown), *blanks, *shifts):
+            main = blank_of(shown)
+            self._blank_words = [
+                marks.blank_words(blank, shift, "blank" if blank is main else "quiet")
+                for blank, shift in zip(blanks, shifts, strict=True)
+            ]
 
 
 def blank_of(shown: Shown) -> Blank | None:
@@ -359,18 +371,6 @@ def _shape_words(shape: StayOut, unit: LengthUnit) -> list[Mark]:
     return marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom(), unit)
 
 
-def _blank_words(shown: Shown) -> list[Mark]:
-    """Return the names of the visible blanks, over the inboard end of each."""
-    result: list[Mark] = []
-    for blank in shown.project.blanks:
-        if blank.visible and blank.corners:
-            shift = offset_mm(shown.project, Edited(Kind.BLANK, blank.name), shown.wheel)
-            place = (min(c.z for c in blank.corners) + shift, max(c.r for c in blank.corners))
-            role = "blank" if blank is blank_of(shown) else "quiet"
-            result.append(Words(place, f"blank {blank.name}", (0.0, -6.0), 1, role))
-    return result
-
-
 def _same(a: object, b: object) -> bool:
     return a is b or (isinstance(a, (float, str)) and a == b)
 
@@ -386,10 +386,3 @@ def _chain(vertices: tuple[Vertex, ...] | tuple[Corner, ...], shift: float = 0.0
         return QPainterPath()
     points = np.array([(v.z + shift, v.r) for v in vertices], dtype=float)
     return painter_path(Path(points, np.array([v.bulge for v in vertices], dtype=float)))
-
-
-def _legend(theme: Theme, unit: LengthUnit) -> Legend:
-    colours = tuple(QColor(*c) for c in ramp(COLOURS, theme.dark).tolist())
-    digits = 0 if unit == "mm" else 2
-    low = f"wall {format_length(THIN_MM, unit, digits, with_unit=False)}"
-    return Legend(colours, low, format_length(THICK_MM, unit, digits))

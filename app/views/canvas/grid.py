@@ -9,13 +9,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from pyqtgraph import ViewBox
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainterPath
 
 from app.units import LengthUnit
-from app.views.canvas.items import Drawn, pen
+from app.views.canvas.items import pen, segments
+from app.views.canvas.layers import Layer
 from app.views.theme import Theme
+from geometry.shape.curve import Array
 
 _IN_MM = 25.4
 #: A finer grid line is drawn from this many pixels of spacing on; below it would be a grey haze.
@@ -38,13 +39,12 @@ def steps(unit: LengthUnit) -> Steps:
 class Grid:
     """Coarse and fine grid lines behind everything."""
 
-    def __init__(self, box: ViewBox, theme: Theme) -> None:
-        self._fine, self._coarse = Drawn(-21.0), Drawn(-20.0)
+    def __init__(self, theme: Theme) -> None:
+        self._fine, self._coarse = Layer(), Layer()
+        self.layers = (self._fine, self._coarse)
         self._theme = theme
         self._unit: LengthUnit = "mm"
-        self._covered: dict[Drawn, tuple[QRectF, float]] = {}
-        for item in (self._fine, self._coarse):
-            box.addItem(item, ignoreBounds=True)
+        self._covered: dict[Layer, tuple[QRectF, float]] = {}
         self.dress()
 
     def dress(self) -> None:
@@ -72,20 +72,24 @@ class Grid:
 
 
 def _lines(area: QRectF, step: float) -> QPainterPath:
-    path = QPainterPath()
-    if step <= 0.0:
-        return path
     low, high = area.left(), area.right()
     bottom, top = max(area.top(), 0.0), area.bottom()
-    if top <= bottom:
-        return path
-    for z in step * np.arange(math.ceil(low / step), math.floor(high / step) + 1):
-        path.moveTo(float(z), bottom)
-        path.lineTo(float(z), top)
-    for r in step * np.arange(math.ceil(bottom / step), math.floor(top / step) + 1):
-        path.moveTo(low, float(r))
-        path.lineTo(high, float(r))
-    return path
+    if step <= 0.0 or top <= bottom:
+        return QPainterPath()
+    return segments(
+        np.concatenate([across(low, high, step, bottom, top), along(bottom, top, step, low, high)])
+    )
+
+
+def across(low: float, high: float, step: float, bottom: float, top: float) -> Array:
+    """Return (m, 2, 2) ends of upright lines at multiples of a step from low to high."""
+    x = step * np.arange(math.ceil(low / step), math.floor(high / step) + 1)
+    return np.stack([np.stack([x, np.full_like(x, y)], axis=1) for y in (bottom, top)], axis=1)
+
+
+def along(bottom: float, top: float, step: float, low: float, high: float) -> Array:
+    """Return (m, 2, 2) ends of level lines at multiples of a step from bottom to top."""
+    return across(bottom, top, step, low, high)[:, :, ::-1]
 
 
 def ticks(low: float, high: float, mm_per_pixel: float, unit: LengthUnit) -> list[tuple[float, str]]:

@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 from pyqtgraph import GraphicsObject
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QBrush, QPainter, QPainterPath, QPen
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QPainter, QPainterPath
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 from app.views.canvas.overlays import RULER_PX
@@ -54,17 +54,38 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self._selected: int | None = None
         self._hovered: int | None = None
         self._frame = QRectF()
+        #: Squares and hit areas of the handles that move, strokes of the others; None to be made anew.
+        self._squares: list[QRectF] | None = None
+        self._boxes: Array | None = None
+        self._crosses: list[QLineF] = []
         self.is_held = False
 
     def set_places(self, places: Array, locked: int, selected: int | None) -> None:
         """Put handles on these (m, 2) places, the first `locked` of them fixed; nothing is reported."""
+        self._keep_squares(places, locked)
         self._places, self._locked, self._selected = places, locked, selected
         if self._hovered is not None and self._hovered >= len(places):
             self._hovered = None
         self.update()
 
+    def _keep_squares(self, places: Array, locked: int) -> None:
+        """Make anew the squares that lie elsewhere now; a drag moves one of them."""
+        if self._squares is None or locked != self._locked or len(places) != len(self._places):
+            self._squares = self._boxes = None
+            return
+        changed = np.flatnonzero((places != self._places).any(axis=1))
+        if len(changed) == 0:
+            return
+        self._boxes = None
+        if changed[0] < locked:
+            self._squares = None
+            return
+        for i, square in zip(changed.tolist(), _squares(self._pixels_of(places[changed])), strict=True):
+            self._squares[i - locked] = square
+
     def follow(self, frame: QRectF) -> None:
-        """Take the view's frame in pixels."""
+        """Take the view's frame in pixels; called whenever places lie elsewhere on the screen."""
+        self._squares = self._boxes = None
         if frame != self._frame:
             self.prepareGeometryChange()
             self._frame = QRectF(frame)
@@ -91,8 +112,10 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
 
     def boxes(self) -> Array:
         """Return (m, 4) hit areas of the handles that move: left, top, right, bottom in pixels."""
-        moving = self._pixels()[self._locked :]
-        return np.hstack([moving - HIT_PX / 2.0, moving + HIT_PX / 2.0])
+        if self._boxes is None:
+            moving = self._pixels()[self._locked :]
+            self._boxes = np.hstack([moving - HIT_PX / 2.0, moving + HIT_PX / 2.0])
+        return self._boxes
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
@@ -100,19 +123,33 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         """Draw the handles, but for those behind the lower ruler."""
         painter.setClipRect(self._frame.adjusted(0.0, 0.0, 0.0, -RULER_PX))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        if self._squares is None:
+            pixels = self._pixels()
+            self._squares, self._crosses = _squares(pixels[self._locked :]), _crosses(pixels[: self._locked])
         ink, paper, accent = (self._theme.colour(role) for role in ("ink", "paper", "accent"))
-        half = DRAWN_PX / 2.0
-        for i, (x, y) in enumerate(self._pixels().tolist()):
-            chosen = i == self._selected
-            if i < self._locked:
-                painter.setPen(QPen(accent if chosen else self._theme.colour("quiet"), 1.0))
-                painter.drawLine(QPointF(x - 2.0, y - 2.0), QPointF(x + 2.0, y + 2.0))
-                painter.drawLine(QPointF(x - 2.0, y + 2.0), QPointF(x + 2.0, y - 2.0))
-                continue
-            size = half + (2.0 if chosen else 1.0 if i == self._hovered else 0.0)
-            painter.setPen(QPen(accent if chosen or i == self._hovered else ink, 1.0))
-            painter.setBrush(QBrush(accent if chosen else paper))
-            painter.drawRect(QRectF(x - size, y - size, 2.0 * size, 2.0 * size))
+        painter.setPen(self._theme.colour("quiet"))
+        painter.drawLines(self._crosses)
+        painter.setPen(ink)
+        painter.setBrush(paper)
+        for square in self._squares:  # one after the other, so that of two that overlap one is whole
+            painter.drawRect(square)
+        if self._hovered is not None and self._hovered != self._selected:
+            self._paint_marked(painter, self._hovered, 1.0, accent, paper)
+        if self._selected is not None and self._selected < len(self._places):
+            self._paint_marked(painter, self._selected, 2.0, accent, accent)
+
+    def _paint_marked(
+        self, painter: QPainter, index: int, larger: float, outline: QColor, fill: QColor
+    ) -> None:
+        """Paint the hovered or the selected handle over the others."""
+        painter.setPen(outline)
+        painter.setBrush(fill)
+        if index >= self._locked:
+            assert self._squares is not None
+            square = self._squares[index - self._locked]
+            painter.drawRect(square.adjusted(-larger, -larger, larger, larger))
+        elif index == self._selected:
+            painter.drawLines(self._crosses[2 * index : 2 * index + 2])
 
     def hoverEvent(self, event: Any) -> None:  # noqa: D102 - the scene's own protocol
         hovered = None if event.isExit() else self.nearest(self.mapFromScene(event.scenePos()))
@@ -156,3 +193,18 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
 
     def _pixels(self) -> Array:
         return self._pixels_of(self._places)
+
+
+def _squares(pixels: Array) -> list[QRectF]:
+    """Return what is drawn of handles at (m, 2) pixels."""
+    half = DRAWN_PX / 2.0
+    return [QRectF(x, y, DRAWN_PX, DRAWN_PX) for x, y in (pixels - half).tolist()]
+
+
+def _crosses(pixels: Array) -> list[QLineF]:
+    """Return two strokes for each fixed vertex at (m, 2) pixels."""
+    lines = []
+    for x, y in pixels.tolist():
+        lines.append(QLineF(x - 2.0, y - 2.0, x + 2.0, y + 2.0))
+        lines.append(QLineF(x - 2.0, y + 2.0, x + 2.0, y - 2.0))
+    return lines

@@ -1,24 +1,27 @@
-"""Outlines as pictures: exact paths for the painter, hatches, offsets, and the items that show them.
+"""Outlines as pictures: exact paths for the painter, hatches, and offsets.
 
-Everything is in data coordinates, (z, r) in mm with r up; pens keep their width at any zoom.
+Everything is in data coordinates, (z, r) in mm with r up.
 """
 
 from __future__ import annotations
 
 import math
+import struct
 
 import numpy as np
 import shapely
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen
-from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+from numpy.typing import NDArray
+from PySide6.QtCore import QByteArray, QDataStream, QRectF, Qt
+from PySide6.QtGui import QColor, QPainterPath, QPen
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from geometry.shape.curve import Array, Path
+from geometry.shape.curve import Array, Flags, Path
 
 #: Pictures of offset curves are flattened this finely.
 PICTURE_MM = 0.02
+#: An element of a painter's path as QDataStream writes it: 0 moves there, 1 draws a line there.
+_ELEMENT = np.dtype([("kind", ">i4"), ("z", ">f8"), ("r", ">f8")])
 
 
 def pen(colour: QColor, style: Qt.PenStyle = Qt.PenStyle.SolidLine, width: float = 1.0) -> QPen:
@@ -40,42 +43,53 @@ def painter_path(path: Path) -> QPainterPath:
     result = QPainterPath()
     if not len(path):
         return result
-    ends, arcs = path.ends.tolist(), path.is_arc.tolist()
-    starts = path.start_angles
-    first = path.points[0]
-    result.moveTo(float(first[0]), float(first[1]))
-    for i, (z, r) in enumerate(ends):
-        if not arcs[i]:
-            result.lineTo(z, r)
-            continue
-        (cz, cr), radius = path.centres[i], float(path.radii[i])
-        box = QRectF(cz - radius, cr - radius, 2.0 * radius, 2.0 * radius)
-        # The painter counts angles clockwise in a frame whose second axis points down; ours points up.
-        result.arcTo(box, -math.degrees(starts[i]), -math.degrees(path.sweeps[i]))
+    # The painter counts angles clockwise in a frame whose second axis points down; ours points up.
+    starts, sweeps = np.degrees(-path.start_angles).tolist(), np.degrees(-path.sweeps).tolist()
+    corners, sides = (path.centres - path.radii[:, None]).tolist(), (2.0 * path.radii).tolist()
+    result.moveTo(*path.points[0].tolist())
+    for i, (end, is_arc) in enumerate(zip(path.ends.tolist(), path.is_arc.tolist(), strict=True)):
+        if is_arc:
+            left, low = corners[i]
+            result.arcTo(left, low, sides[i], sides[i], starts[i], sweeps[i])
+        else:
+            result.lineTo(*end)
     result.closeSubpath()
     return result
 
 
+def elements(z: Array, r: Array, moves: Flags) -> NDArray[np.void]:
+    """Return (m,) elements of a path through (m,) places, drawn to each but where `moves` is True."""
+    result = np.empty(len(z), dtype=_ELEMENT)
+    result["kind"], result["z"], result["r"] = ~moves, z, r
+    return result
+
+
+def path_of(found: NDArray[np.void]) -> QPainterPath:
+    """Return the path of elements, the first of which must be a move.
+
+    The painter reads them as from a stream, all at once: a call for each would cost more than painting it.
+    """
+    path = QPainterPath()
+    if len(found):
+        last_move, fill_rule = 0, Qt.FillRule.OddEvenFill.value
+        data = struct.pack(">i", len(found)) + found.tobytes() + struct.pack(">ii", last_move, fill_rule)
+        QDataStream(QByteArray(data)) >> path
+    return path
+
+
 def polyline(points: Array, closed: bool = False) -> QPainterPath:
     """Return a path through (m, 2) points."""
-    result = QPainterPath()
-    for k, (z, r) in enumerate(points.tolist()):
-        if k == 0:
-            result.moveTo(z, r)
-        else:
-            result.lineTo(z, r)
     if closed:
-        result.closeSubpath()
-    return result
+        points = np.concatenate([points, points[:1]])
+    moves = np.zeros(len(points), dtype=np.bool_)
+    moves[:1] = True
+    return path_of(elements(points[:, 0], points[:, 1], moves))
 
 
 def segments(pairs: Array) -> QPainterPath:
     """Return a path of separate lines from (m, 2, 2) end points."""
-    result = QPainterPath()
-    for (z0, r0), (z1, r1) in pairs.tolist():
-        result.moveTo(z0, r0)
-        result.lineTo(z1, r1)
-    return result
+    z, r = pairs.reshape(-1, 2).T
+    return path_of(elements(z, r, np.arange(len(z)) % 2 == 0))
 
 
 def hatch(polygon: Array, spacing_mm: float, rising: bool = True) -> Array:
@@ -89,16 +103,15 @@ def hatch(polygon: Array, spacing_mm: float, rising: bool = True) -> Array:
     u = (polygon[:, 0] * sign - polygon[:, 1]) / math.sqrt(2.0)
     v = (polygon[:, 0] * sign + polygon[:, 1]) / math.sqrt(2.0)
     u2, v2 = np.roll(u, -1), np.roll(v, -1)
-    found: list[Array] = []
-    for level in spacing_mm * np.arange(
-        math.ceil(u.min() / spacing_mm), math.floor(u.max() / spacing_mm) + 1
-    ):
-        crosses = (u <= level) != (u2 <= level)
-        t = (level - u[crosses]) / (u2[crosses] - u[crosses])
-        along = np.sort(v[crosses] + t * (v2[crosses] - v[crosses]))
-        ends = np.column_stack([(level + along) / math.sqrt(2.0) * sign, (along - level) / math.sqrt(2.0)])
-        found.append(ends[: len(ends) // 2 * 2].reshape(-1, 2, 2))
-    return np.concatenate(found) if found else np.empty((0, 2, 2))
+    levels = spacing_mm * np.arange(math.ceil(u.min() / spacing_mm), math.floor(u.max() / spacing_mm) + 1)
+    line, edge = np.nonzero((u <= levels[:, None]) != (u2 <= levels[:, None]))
+    level = levels[line]
+    t = (level - u[edge]) / (u2[edge] - u[edge])
+    along = v[edge] + t * (v2[edge] - v[edge])
+    # A closed chain crosses each line an even number of times: the crossings of a line in order are ends.
+    along = along[np.lexsort((along, line))]
+    ends = np.column_stack([(level + along) / math.sqrt(2.0) * sign, (along - level) / math.sqrt(2.0)])
+    return ends.reshape(-1, 2, 2)
 
 
 def grown(paths: list[Path], distance_mm: float) -> QPainterPath:
@@ -124,62 +137,17 @@ def grown(paths: list[Path], distance_mm: float) -> QPainterPath:
     return result
 
 
-def outside(path: Path, polygon: Array) -> list[Array]:
-    """Return the outer rings, (m, 2) each, of what of a path's area lies outside a polygon."""
-    areas = [shapely.make_valid(Polygon(points)) for points in (path.flattened(0.05), polygon)]
-    rest: BaseGeometry = areas[0].difference(areas[1])
+def area_of(polygon: Array) -> BaseGeometry:
+    """Return the area within a chain of (m, 2) points."""
+    area = Polygon(polygon)
+    return area if area.is_valid else shapely.make_valid(area)
+
+
+def outside(polygon: Array, within: BaseGeometry) -> list[Array]:
+    """Return the outer rings, (m, 2) each, of what of a polygon lies outside another area."""
+    rest: BaseGeometry = area_of(polygon).difference(within)
     parts = [part for part in getattr(rest, "geoms", [rest]) if isinstance(part, Polygon)]
     return [np.asarray(part.exterior.coords)[:-1] for part in parts if part.area > 1e-3]
-
-
-class Drawn(QGraphicsItem):
-    """A path with a cosmetic pen and a brush, changed as often as a drag needs."""
-
-    def __init__(self, layer: float) -> None:
-        super().__init__()
-        self.setZValue(layer)
-        self._path = QPainterPath()
-        self._bounds = QRectF()
-        self._pen = QPen(Qt.PenStyle.NoPen)
-        self._brush = QBrush(Qt.BrushStyle.NoBrush)
-        self._smooth = True
-        self._width = 0.0
-
-    def set_path(self, path: QPainterPath) -> None:
-        """Show another path."""
-        self.prepareGeometryChange()
-        self._path = path
-        bounds = path.controlPointRect()
-        # Room for the pen; a mm is wider than the pen at every zoom that shows a whole wheel.
-        self._bounds = bounds.adjusted(-1.0, -1.0, 1.0, 1.0) if not path.isEmpty() else QRectF()
-
-    def path(self) -> QPainterPath:
-        """Return the path that is shown."""
-        return self._path
-
-    def set_look(self, outline: QPen | None, fill: QColor | None = None, smooth: bool = True) -> None:
-        """Set pen and fill; None leaves one out. Lines that follow the grid are crisper without smoothing."""
-        self._pen = QPen(outline) if outline is not None else QPen(Qt.PenStyle.NoPen)
-        self._pen.setCosmetic(True)
-        self._width = self._pen.widthF()
-        self._brush = QBrush(fill) if fill is not None else QBrush(Qt.BrushStyle.NoBrush)
-        self._smooth = smooth
-        self.update()
-
-    def boundingRect(self) -> QRectF:
-        """Return the path's box with room for the pen."""
-        return self._bounds
-
-    def paint(
-        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
-    ) -> None:
-        """Draw the path."""
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, self._smooth)
-        # A cosmetic pen counts the device's pixels, of which a dense screen has more to a logical one.
-        self._pen.setWidthF(self._width * painter.device().devicePixelRatioF())
-        painter.setPen(self._pen)
-        painter.setBrush(self._brush)
-        painter.drawPath(self._path)
 
 
 def bounds_of(paths: list[QPainterPath]) -> QRectF:
@@ -189,8 +157,3 @@ def bounds_of(paths: list[QPainterPath]) -> QRectF:
         if not path.isEmpty():
             box = box.united(path.controlPointRect())
     return box
-
-
-def point(place: tuple[float, float]) -> QPointF:
-    """Return a place as the painter's point."""
-    return QPointF(place[0], place[1])

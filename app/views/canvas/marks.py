@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
 
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.numbers import Numbers
@@ -12,11 +13,13 @@ from app.reports.rows import AnyRow, place_of, required_of, value_of, worst_thre
 from app.reports.sentences import SIGNS, needs
 from app.session.shown import Shown
 from app.units import LengthUnit, format_length
-from app.views.canvas.overlays import Bracket, Callout, Mark, Plane, Ring, Stroke, Words
+from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, ramp
+from app.views.canvas.content import Bracket, Callout, Legend, Mark, Plane, Ring, Stroke, Words
 from app.views.readings_text import minus, open_words
 from app.views.theme import Theme
 from geometry.readings.measure import GapRow, Measurements, NamedReading, WallRow
 from geometry.readings.rules import GapRule, RuleSet
+from geometry.shape.blank import Blank
 from geometry.shape.outline import Grade, StayOut
 from geometry.shape.section import Zone
 
@@ -218,4 +221,39 @@ def fault_marks(shown: Shown, theme: Theme) -> list[Mark]:
             result.append(Ring(fault.place, 9.0, colour, cross=True))
             where = f"z {fault.place[0]:.2f}, r {fault.place[1]:.2f}".replace("-", "−")
             result.append(Words(fault.place, f"{fault.kind}\n{where}", (14.0, -10.0), 1, colour=colour))
+    return result
+
+
+def blank_words(blank: Blank, shift: float, role: str) -> Words:
+    """Return the name of a blank, over its inboard end."""
+    place = (min(c.z for c in blank.corners) + shift, max(c.r for c in blank.corners))
+    return Words(place, f"blank {blank.name}", (0.0, -6.0), 1, role)
+
+
+def legend(theme: Theme, unit: LengthUnit) -> Legend:
+    """Return the scale of the wall band."""
+    colours = tuple(QColor(*c) for c in ramp(COLOURS, theme.dark).tolist())
+    digits = 0 if unit == "mm" else 2
+    low = f"wall {format_length(THIN_MM, unit, digits, with_unit=False)}"
+    return Legend(colours, low, format_length(THICK_MM, unit, digits))
+
+
+EMPTY_WORDS = (
+    "Nothing here yet. Make a wheel with Project, New wheel; open a project or a sample; "
+    "or drop a drawing of a wheel, a blank or a brake on this sheet."
+)
+
+
+def hints(shown: Shown) -> list[str]:
+    """Return what to do next where something is missing."""
+    wheel: Wheel | None = shown.wheel
+    if wheel is None:
+        return ["No wheel: make one with Project, New wheel."] if shown.project.shapes else []
+    result = []
+    if wheel.blank is None:
+        result.append("No blank: choose or draw one.")
+    if not wheel.clears:
+        result.append("No stay-out shape: choose what this wheel must clear.")
+    if wheel.rules is None:
+        result.append("No rule set: choose one.")
     return result

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from functools import lru_cache
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter, QPen, QPixmap
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.units import LengthUnit
+from app.views.canvas.content import Bracket, Callout, Content, Place, Ring, Stroke, Words
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
+from app.views.canvas.kept import Kept
 from app.views.canvas.placing import Box, Choice, nearest, place_box
 from app.views.theme import Theme, figures
 from geometry.shape.curve import Array
-
-Place = tuple[float, float]
 
 #: Height of the lower ruler and width of the left one.
 RULER_PX = 20.0
@@ -27,112 +24,13 @@ RULER_PX = 20.0
 _STEPS = (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0)
 
 
-@dataclass(frozen=True)
-class Words:
-    """Text at a place, shifted in pixels; `align` says which side of the text lies at the place.
-
-    Attributes:
-        align: -1 the text ends there, 0 it is centred, 1 it starts there.
-        role: colour by role, unless `colour` is given.
-        room_mm: how wide the text may be; where it is wider at the present zoom, `less` is shown instead.
-    """
-
-    place: Place
-    text: str
-    shift: tuple[float, float] = (0.0, 0.0)
-    align: int = 0
-    role: str = "ink"
-    colour: QColor | None = None
-    room_mm: float = math.inf
-    less: Words | None = None
-
-
-@dataclass(frozen=True)
-class Callout:
-    """A number with words under it, led to a place; it stands where it hides least.
-
-    Attributes:
-        towards: direction in which it would best stand, in pixels, unit length.
-    """
-
-    place: Place
-    number: str
-    words: str
-    towards: tuple[float, float]
-    colour: QColor
-
-
-@dataclass(frozen=True)
-class Stroke:
-    """A line through places; `ticks_px` draws a stroke across each end."""
-
-    places: tuple[Place, ...]
-    role: str = "ink"
-    colour: QColor | None = None
-    style: Qt.PenStyle = Qt.PenStyle.SolidLine
-    width: float = 1.0
-    ticks_px: float = 0.0
-
-
-@dataclass(frozen=True)
-class Ring:
-    """A circle round a place, with a cross in it for a fault."""
-
-    place: Place
-    radius_px: float
-    colour: QColor
-    cross: bool = False
-
-
-@dataclass(frozen=True)
-class Plane:
-    """A chain line across the whole view at one z, named at its foot."""
-
-    z: float
-    text: str
-
-
-@dataclass(frozen=True)
-class Bracket:
-    """The known extent of a shape along the axle; an end that is not the body's end is drawn open."""
-
-    z_low: float
-    z_high: float
-    r: float
-    closed_low: bool
-    closed_high: bool
-    text: str
-
-
-Mark = Words | Callout | Stroke | Ring | Bracket
-
-
-@dataclass
-class Legend:
-    """The scale of the wall band: its colours, thin first, and the words at both ends."""
-
-    colours: tuple[QColor, ...] = ()
-    low: str = ""
-    high: str = ""
-
-    def strip(self) -> QPixmap:
-        """Return the colours side by side, one pixel each."""
-        return _strip(tuple(colour.rgb() for colour in self.colours))
-
-
-@dataclass
-class Content:
-    """Everything the overlay draws."""
-
-    marks: list[Mark] = field(default_factory=list)
-    planes: list[Plane] = field(default_factory=list)
-    legend: Legend = field(default_factory=Legend)
-    hints: list[str] = field(default_factory=list)
-    empty_words: str = ""
-
-
 class Overlay(QGraphicsItem):
-    """Paints marks, planes, rulers and the legend over the whole view."""
+    """Paints marks, planes, rulers and the legend over the whole view.
+
+    Words, planes and strokes in a colour by role stand still while a wheel is dragged: they are measured and
+    placed only when they, the view or the theme have changed. Rings, the callout and the stroke in the colour
+    of its state are painted anew each time.
+    """
 
     def __init__(self, theme: Theme, to_pixels: Callable[[float, float], QPointF], layer: float) -> None:
         super().__init__()
@@ -141,15 +39,18 @@ class Overlay(QGraphicsItem):
         self._to_pixels = to_pixels
         self._frame = QRectF()
         self._view = QRectF()
-        #: Boxes of the words painted last.
+        self._plain, self._large = figures(QFont()), figures(QFont(), 1.5, bold=True)
+        self._metrics, self._large_metrics = QFontMetricsF(self._plain), QFontMetricsF(self._large)
+        self._kept_for: dict[str, tuple[object, ...]] = {}
+        self._planes, self._lines, self._words, self._rim = Kept(), Kept(), Kept(), Kept()
+        #: Boxes of the words that were placed last; the same as rows.
         self.taken: list[QRectF] = []
-        self._brackets: list[Words] = []
+        self._taken_rows: Array = np.empty((0, 4))
         self._callout_choice: Choice | None = None
         #: Boxes of handles, which a callout must not hide.
         self.avoid: Callable[[], Array] = lambda: np.empty((0, 4))
         self.content = Content()
         self.unit: LengthUnit = "mm"
-        self.font = QFont()
         self.snap_mark: tuple[Place, bool] | None = None
 
     def follow(self, frame: QRectF, view: QRectF) -> None:
@@ -157,6 +58,7 @@ class Overlay(QGraphicsItem):
         if (frame, view) != (self._frame, self._view):
             self.prepareGeometryChange()
             self._callout_choice = None
+            self._kept_for.clear()
         self._frame, self._view = QRectF(frame), QRectF(view)
         self.update()
 
@@ -171,36 +73,25 @@ class Overlay(QGraphicsItem):
         if self._frame.isEmpty():
             return
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        painter.setFont(figures(self.font))
-        self.taken, self._brackets = [], []
-        self._paint_planes(painter)
+        painter.setFont(self._plain)
+        self._keep_all()
+        self._planes.paint(painter)
+        self._lines.paint(painter)
         for mark in self.content.marks:
-            if isinstance(mark, Stroke):
-                self._paint_stroke(painter, mark)
-            elif isinstance(mark, Ring):
+            if isinstance(mark, Ring):
                 self._paint_ring(painter, mark)
-            elif isinstance(mark, Bracket):
-                self._paint_bracket(painter, mark)
-        words = [mark for mark in self.content.marks if isinstance(mark, Words)]
-        for mark in (*words, *self._brackets):
-            self._paint_words(painter, mark)
+            elif isinstance(mark, Stroke) and mark.colour is not None:
+                stroke = Kept()
+                self._keep_stroke(stroke, mark)
+                stroke.paint(painter)
+        self._words.paint(painter)
         for mark in self.content.marks:
             if isinstance(mark, Callout):
                 self._paint_callout(painter, mark)
         self._paint_snap(painter)
-        self._paint_rulers(painter)
-        self._paint_legend(painter)
-        painter.setPen(self._theme.colour("quiet"))
-        for k, hint in enumerate(self.content.hints):
-            painter.drawText(self._frame.topLeft() + QPointF(56.0, 20.0 + 18.0 * k), hint)
+        self._rim.paint(painter)
         if self.content.empty_words:
-            painter.setPen(self._theme.colour("quiet"))
-            painter.setFont(figures(self.font, 1.15))
-            box = self._frame.adjusted(60.0, 60.0, -60.0, -60.0)
-            flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
-            room = painter.boundingRect(box, flags, self.content.empty_words)
-            painter.fillRect(room.adjusted(-8.0, -6.0, 8.0, 6.0), self._theme.colour("paper"))
-            painter.drawText(box, flags, self.content.empty_words)
+            self._paint_empty(painter)
 
     def _px(self, place: Place) -> QPointF:
         return self._to_pixels(place[0], place[1])
@@ -208,100 +99,113 @@ class Overlay(QGraphicsItem):
     def _colour(self, mark: Words | Stroke) -> QColor:
         return mark.colour if mark.colour is not None else self._theme.colour(mark.role)
 
-    def _paint_planes(self, painter: QPainter) -> None:
-        metrics = QFontMetricsF(painter.font())
+    # Kept from paint to paint
+
+    def _keep_all(self) -> None:
+        """Place planes, words and rulers anew where what they show has changed."""
+        content, theme = self.content, self._theme
+        strokes = [mark for mark in content.marks if isinstance(mark, Stroke) and mark.colour is None]
+        words = [mark for mark in content.marks if isinstance(mark, Words)]
+        brackets = [mark for mark in content.marks if isinstance(mark, Bracket)]
+        if self._changed("lines", theme.colours, strokes, brackets):
+            self._lines = Kept()
+            for stroke in strokes:
+                self._keep_stroke(self._lines, stroke)
+            for bracket in brackets:
+                self._keep_bracket(self._lines, bracket)
+        if self._changed("words", theme.colours, content.planes, words, brackets):
+            self._planes, self._words, self.taken = Kept(), Kept(), []
+            self._keep_planes(self._planes)
+            for mark in (*words, *map(_bracket_words, brackets)):
+                self._keep_words(self._words, mark)
+            self._taken_rows = np.array([_box(rect) for rect in self.taken]).reshape(-1, 4)
+        if self._changed("rim", theme.colours, content.legend, content.hints, self.unit):
+            self._rim = Kept()
+            self._rim.set_font(self._plain)
+            self._keep_rulers(self._rim)
+            self._keep_legend(self._rim)
+            self._rim.set_pen(theme.colour("quiet"))
+            for k, hint in enumerate(content.hints):
+                self._rim.draw_text(self._frame.topLeft() + QPointF(56.0, 20.0 + 18.0 * k), hint)
+
+    def _changed(self, name: str, *shown: object) -> bool:
+        """True, once, when what is kept under a name shows something else than it showed last."""
+        changed = shown != self._kept_for.get(name)
+        self._kept_for[name] = shown
+        return changed
+
+    def _keep_planes(self, kept: Kept) -> None:
+        metrics = self._metrics
         quiet = self._theme.colour("quiet")
         axle = self._px((0.0, 0.0)).y()
-        painter.setPen(chain_line(quiet))
-        painter.drawLine(QPointF(self._frame.left(), axle), QPointF(self._frame.right(), axle))
+        kept.set_pen(chain_line(quiet))
+        kept.draw_line(QPointF(self._frame.left(), axle), QPointF(self._frame.right(), axle))
         foot = min(axle, self._frame.bottom() - RULER_PX)
         taken: list[tuple[float, float, int]] = []
         for plane in sorted(self.content.planes, key=lambda p: p.z):
             x = self._px((plane.z, 0.0)).x()
-            painter.setPen(chain_line(quiet))
-            painter.drawLine(QPointF(x, self._frame.top()), QPointF(x, foot))
+            kept.set_pen(chain_line(quiet))
+            kept.draw_line(QPointF(x, self._frame.top()), QPointF(x, foot))
             width = metrics.horizontalAdvance(plane.text)
             row = 0
             while any(k == row and x < end and x + width > begin for begin, end, k in taken):
                 row += 1
             taken.append((x, x + width + 16.0, row))
             base = QPointF(x + 5.0, foot - 6.0 - row * (metrics.height() + 2.0))
-            self._paper_behind(painter, base, plane.text, metrics)
             self.taken.append(metrics.boundingRect(plane.text).translated(base))
-            painter.setPen(quiet)
-            painter.drawText(base, plane.text)
+            self._keep_text(kept, base, plane.text, quiet)
         if axle <= self._frame.bottom():
             text = "axle line"
             base = QPointF(self._frame.right() - metrics.horizontalAdvance(text) - 8.0, axle - 4.0)
-            self._paper_behind(painter, base, text, metrics)
-            painter.setPen(quiet)
-            painter.drawText(base, text)
+            self._keep_text(kept, base, text, quiet)
 
-    def _paper_behind(self, painter: QPainter, base: QPointF, text: str, metrics: QFontMetricsF) -> None:
+    def _keep_text(self, kept: Kept, base: QPointF, text: str, colour: QColor) -> None:
+        """Write a line of text on a strip of paper."""
+        box = self._metrics.boundingRect(text).translated(base).adjusted(-3.0, -1.0, 3.0, 1.0)
+        kept.fill(box, self._paper(215))
+        kept.set_pen(colour)
+        kept.draw_text(base, text)
+
+    def _paper(self, alpha: int) -> QColor:
         paper = self._theme.colour("paper")
-        paper.setAlpha(215)
-        box = metrics.boundingRect(text).translated(base).adjusted(-3.0, -1.0, 3.0, 1.0)
-        painter.fillRect(box, paper)
+        paper.setAlpha(alpha)
+        return paper
 
-    def _paint_stroke(self, painter: QPainter, mark: Stroke) -> None:
-        painter.setPen(pen(self._colour(mark), mark.style, mark.width))
+    def _keep_stroke(self, kept: Kept, mark: Stroke) -> None:
+        kept.set_pen(pen(self._colour(mark), mark.style, mark.width))
         points = [self._px(p) for p in mark.places]
-        painter.drawPolyline(points)
+        kept.draw_polyline(points)
         if mark.ticks_px and len(points) > 1:
             for end, other in ((points[0], points[1]), (points[-1], points[-2])):
                 d = end - other
                 length = max((d.x() ** 2 + d.y() ** 2) ** 0.5, 1e-9)
                 across = QPointF(-d.y(), d.x()) * (mark.ticks_px / length)
-                painter.drawLine(end - across, end + across)
+                kept.draw_line(end - across, end + across)
 
-    def _paint_ring(self, painter: QPainter, mark: Ring) -> None:
-        centre, radius = self._px(mark.place), mark.radius_px
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QPen(self._theme.colour("paper"), 5.0))
-        painter.drawEllipse(centre, radius, radius)
-        painter.setPen(QPen(mark.colour, 2.0))
-        painter.drawEllipse(centre, radius, radius)
-        if mark.cross:
-            d = radius * 0.45
-            painter.drawLine(centre + QPointF(-d, -d), centre + QPointF(d, d))
-            painter.drawLine(centre + QPointF(-d, d), centre + QPointF(d, -d))
-
-    def _paint_bracket(self, painter: QPainter, mark: Bracket) -> None:
-        colour = self._theme.colour("shape_edge")
-        a, b = (
-            self._px((mark.z_low, mark.r)) + QPointF(0, 16),
-            self._px((mark.z_high, mark.r)) + QPointF(0, 16),
-        )
+    def _keep_bracket(self, kept: Kept, mark: Bracket) -> None:
+        colour, down = self._theme.colour("shape_edge"), QPointF(0.0, 16.0)
+        a, b = self._px((mark.z_low, mark.r)) + down, self._px((mark.z_high, mark.r)) + down
         for end, other, closed in ((a, b, mark.closed_low), (b, a, mark.closed_high)):
-            middle = (end + other) / 2.0
-            painter.setPen(pen(colour, Qt.PenStyle.SolidLine if closed else Qt.PenStyle.DashLine))
-            painter.drawLine(end, middle)
+            kept.set_pen(pen(colour, Qt.PenStyle.SolidLine if closed else Qt.PenStyle.DashLine))
+            kept.draw_line(end, (end + other) / 2.0)
             if closed:
-                painter.drawLine(end + QPointF(0, -6), end + QPointF(0, 6))
+                kept.draw_line(end + QPointF(0, -6), end + QPointF(0, 6))
             else:
                 inward = 7.0 if other.x() > end.x() else -7.0
-                painter.setPen(pen(colour))
-                painter.drawPolyline([end + QPointF(inward, -4), end, end + QPointF(inward, 4)])
-        room = mark.z_high - mark.z_low
-        self._brackets.append(
-            Words((mark.z_low, mark.r), mark.text, (0.0, 34.0), 1, "shape_edge", room_mm=room)
-        )
+                kept.set_pen(pen(colour))
+                kept.draw_polyline([end + QPointF(inward, -4), end, end + QPointF(inward, 4)])
 
-    def _paint_words(self, painter: QPainter, mark: Words) -> None:
-        metrics = QFontMetricsF(painter.font())
-        widest = max(metrics.horizontalAdvance(line) for line in mark.text.split("\n"))
+    def _keep_words(self, kept: Kept, mark: Words) -> None:
+        metrics, lines = self._metrics, mark.text.split("\n")
+        widest = max(map(metrics.horizontalAdvance, lines))
         mm_per_pixel = self._view.width() / max(self._frame.width(), 1.0)
         if widest * mm_per_pixel > mark.room_mm:
             if mark.less is not None:
-                self._paint_words(painter, mark.less)
+                self._keep_words(kept, mark.less)
             return
-        lines = mark.text.split("\n")
-        bases = self._free_bases(mark, lines, metrics)
-        for left, line in zip(bases, lines, strict=True):
-            self._paper_behind(painter, left, line, metrics)
-            self.taken.append(metrics.boundingRect(line).translated(left))
-            painter.setPen(self._colour(mark))
-            painter.drawText(left, line)
+        for base, line in zip(self._free_bases(mark, lines, metrics), lines, strict=True):
+            self.taken.append(metrics.boundingRect(line).translated(base))
+            self._keep_text(kept, base, line, self._colour(mark))
 
     def _free_bases(self, mark: Words, lines: list[str], metrics: QFontMetricsF) -> list[QPointF]:
         """Return where the lines begin: at their place, or a few lines off it where other words stand."""
@@ -322,26 +226,78 @@ class Overlay(QGraphicsItem):
                 return moved
         return bases
 
+    def _keep_rulers(self, kept: Kept) -> None:
+        theme, frame, view, metrics = self._theme, self._frame, self._view, self._metrics
+        bottom = frame.bottom() - RULER_PX
+        kept.fill(QRectF(frame.left(), bottom, frame.width(), RULER_PX), theme.colour("paper"))
+        kept.set_pen(pen(theme.colour("hairline")))
+        kept.draw_line(QPointF(frame.left(), bottom), QPointF(frame.right(), bottom))
+        mm_per_pixel = view.width() / max(frame.width(), 1.0)
+        kept.set_pen(theme.colour("quiet"))
+        strokes: list[QLineF] = []
+        for z, text in ticks(view.left(), view.right(), mm_per_pixel, self.unit):
+            x = self._px((z, 0.0)).x()
+            width = metrics.horizontalAdvance(text)
+            if frame.left() + 40.0 < x - width / 2.0 and x + width / 2.0 < frame.right() - 28.0:
+                strokes.append(QLineF(x, bottom, x, bottom + 4.0))
+                kept.draw_text(QPointF(x - width / 2.0, frame.bottom() - 4.0), text)
+        kept.draw_text(QPointF(frame.right() - 16.0, frame.bottom() - 4.0), "z")
+        for r, text in ticks(max(view.top(), 0.0), view.bottom(), mm_per_pixel, self.unit):
+            y = self._px((0.0, r)).y()
+            if frame.top() + 24.0 < y < bottom - 8.0:
+                strokes.append(QLineF(frame.left(), y, frame.left() + 4.0, y))
+                kept.draw_text(QPointF(frame.left() + 7.0, y + metrics.ascent() / 2.0 - 1.0), text)
+        kept.draw_lines(strokes)
+        base = QPointF(frame.left() + 7.0, frame.top() + metrics.ascent() + 2.0)
+        self._keep_text(kept, base, f"r, {self.unit}", theme.colour("quiet"))
+
+    def _keep_legend(self, kept: Kept) -> None:
+        legend = self.content.legend
+        if not legend.colours:
+            return
+        cell, height = 7.0, 8.0
+        width = cell * len(legend.colours)
+        high, low = (self._metrics.horizontalAdvance(words) for words in (legend.high, legend.low))
+        left, top = self._frame.right() - width - high - 16.0, self._frame.top() + 10.0
+        paper = QRectF(left - low - 10.0, top - 5.0, width + low + high + 24.0, height + 10.0)
+        kept.fill(paper, self._paper(215))
+        kept.draw_pixmap(QRectF(left, top, width, height), legend.strip())
+        kept.set_pen(self._theme.colour("quiet"))
+        kept.draw_text(QPointF(left - low - 6.0, top + height), legend.low)
+        kept.draw_text(QPointF(left + width + 6.0, top + height), legend.high)
+
+    # Painted anew each time
+
+    def _paint_ring(self, painter: QPainter, mark: Ring) -> None:
+        centre, radius = self._px(mark.place), mark.radius_px
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(self._theme.colour("paper"), 5.0))
+        painter.drawEllipse(centre, radius, radius)
+        painter.setPen(QPen(mark.colour, 2.0))
+        painter.drawEllipse(centre, radius, radius)
+        if mark.cross:
+            d = radius * 0.45
+            painter.drawLine(centre + QPointF(-d, -d), centre + QPointF(d, d))
+            painter.drawLine(centre + QPointF(-d, d), centre + QPointF(d, -d))
+
     def _paint_callout(self, painter: QPainter, mark: Callout) -> None:
-        large, small = figures(self.font, 1.5, bold=True), figures(self.font)
-        high, low = QFontMetricsF(large), QFontMetricsF(small)
+        high, low = self._large_metrics, self._metrics
         width = max(high.horizontalAdvance(mark.number), low.horizontalAdvance(mark.words)) + 8.0
         at = self._px(mark.place)
-        taken = np.array([_box(rect) for rect in self.taken]).reshape(-1, 4)
         room = _box(self._frame.adjusted(RULER_PX * 2.0, 4.0, -4.0, -RULER_PX - 4.0))
         place, size = (at.x(), at.y()), (width, high.height() + low.height() + 4.0)
         box, self._callout_choice = place_box(
-            place, size, mark.towards, room, taken, self._callout_choice, self.avoid()
+            place, size, mark.towards, room, self._taken_rows, self._callout_choice, self.avoid()
         )
-        left, top = box[0] + 4.0, box[1] + 1.0
-        paper = self._theme.colour("paper")
-        paper.setAlpha(225)
+        # Whole pixels: the painter fills them, and finds its glyphs for them, many times faster than parts.
+        paper = QRectF(box[0], box[1], width, size[1]).toAlignedRect()
+        left, top = paper.left() + 4.0, paper.top() + 1.0
         painter.setPen(pen(mark.colour))
         painter.drawLine(at, QPointF(*nearest(box, place)))
-        painter.fillRect(QRectF(box[0], box[1], width, size[1]), paper)
-        painter.setFont(large)
+        painter.fillRect(paper, self._paper(225))
+        painter.setFont(self._large)
         painter.drawText(QPointF(left, top + high.ascent()), mark.number)
-        painter.setFont(small)
+        painter.setFont(self._plain)
         painter.drawText(QPointF(left, top + high.height() + low.ascent()), mark.words)
 
     def _paint_snap(self, painter: QPainter) -> None:
@@ -358,60 +314,22 @@ class Overlay(QGraphicsItem):
                 painter.drawLine(at - d, at - d * 0.5)
                 painter.drawLine(at + d * 0.5, at + d)
 
-    def _paint_rulers(self, painter: QPainter) -> None:
-        theme, frame, view = self._theme, self._frame, self._view
-        metrics = QFontMetricsF(painter.font())
-        bottom = frame.bottom() - RULER_PX
-        painter.fillRect(QRectF(frame.left(), bottom, frame.width(), RULER_PX), theme.colour("paper"))
-        painter.setPen(pen(theme.colour("hairline")))
-        painter.drawLine(QPointF(frame.left(), bottom), QPointF(frame.right(), bottom))
-        mm_per_pixel = view.width() / max(frame.width(), 1.0)
-        painter.setPen(theme.colour("quiet"))
-        for z, text in ticks(view.left(), view.right(), mm_per_pixel, self.unit):
-            x = self._px((z, 0.0)).x()
-            width = metrics.horizontalAdvance(text)
-            if frame.left() + 40.0 < x - width / 2.0 and x + width / 2.0 < frame.right() - 28.0:
-                painter.drawLine(QPointF(x, bottom), QPointF(x, bottom + 4.0))
-                painter.drawText(QPointF(x - width / 2.0, frame.bottom() - 4.0), text)
-        painter.drawText(QPointF(frame.right() - 16.0, frame.bottom() - 4.0), "z")
-        for r, text in ticks(max(view.top(), 0.0), view.bottom(), mm_per_pixel, self.unit):
-            y = self._px((0.0, r)).y()
-            if frame.top() + 24.0 < y < bottom - 8.0:
-                painter.drawLine(QPointF(frame.left(), y), QPointF(frame.left() + 4.0, y))
-                painter.drawText(QPointF(frame.left() + 7.0, y + metrics.ascent() / 2.0 - 1.0), text)
-        head, base = f"r, {self.unit}", QPointF(frame.left() + 7.0, frame.top() + metrics.ascent() + 2.0)
-        self._paper_behind(painter, base, head, metrics)
-        painter.drawText(base, head)
-
-    def _paint_legend(self, painter: QPainter) -> None:
-        legend = self.content.legend
-        if not legend.colours:
-            return
-        metrics = QFontMetricsF(painter.font())
-        cell, height = 7.0, 8.0
-        width = cell * len(legend.colours)
-        high = metrics.horizontalAdvance(legend.high)
-        left, top = self._frame.right() - width - high - 16.0, self._frame.top() + 10.0
-        low = metrics.horizontalAdvance(legend.low)
-        paper = self._theme.colour("paper")
-        paper.setAlpha(215)
-        painter.fillRect(
-            QRectF(left - low - 10.0, top - 5.0, width + low + high + 24.0, height + 10.0), paper
-        )
-        painter.drawPixmap(QRectF(left, top, width, height), legend.strip(), QRectF(legend.strip().rect()))
+    def _paint_empty(self, painter: QPainter) -> None:
+        """Write in the middle what to do first."""
+        words = self.content.empty_words
         painter.setPen(self._theme.colour("quiet"))
-        base = top + height
-        painter.drawText(QPointF(left - low - 6.0, base), legend.low)
-        painter.drawText(QPointF(left + width + 6.0, base), legend.high)
+        painter.setFont(figures(QFont(), 1.15))
+        box = self._frame.adjusted(60.0, 60.0, -60.0, -60.0)
+        flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+        room = painter.boundingRect(box, flags, words)
+        painter.fillRect(room.adjusted(-8.0, -6.0, 8.0, 6.0), self._theme.colour("paper"))
+        painter.drawText(box, flags, words)
+
+
+def _bracket_words(mark: Bracket) -> Words:
+    room = mark.z_high - mark.z_low
+    return Words((mark.z_low, mark.r), mark.text, (0.0, 34.0), 1, "shape_edge", room_mm=room)
 
 
 def _box(rect: QRectF) -> Box:
     return rect.left(), rect.top(), rect.right(), rect.bottom()
-
-
-@lru_cache(maxsize=4)
-def _strip(colours: tuple[int, ...]) -> QPixmap:
-    image = QImage(len(colours), 1, QImage.Format.Format_RGB32)
-    for k, colour in enumerate(colours):
-        image.setPixel(k, 0, colour)
-    return QPixmap.fromImage(image)

@@ -8,17 +8,18 @@ from typing import Any
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QTransform
 from PySide6.QtWidgets import QGraphicsScene, QGraphicsView, QWidget
 
 from app.reports.numbers import unit_of
-from app.session.edited import locked_count, offset_mm, vertices_of
+from app.session.edited import locked_count, offset_mm, places_of
 from app.session.shown import Shown
 from app.units import LengthUnit
 from app.views.canvas import marks
 from app.views.canvas.drawing import Drawing
 from app.views.canvas.grid import Grid
 from app.views.canvas.handles import Handles
+from app.views.canvas.layers import no_ground_below, paint_layers
 from app.views.canvas.overlays import Overlay
 from app.views.theme import Theme
 from geometry.shape.curve import Array
@@ -74,18 +75,22 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self._theme = theme
         self._shown: Shown | None = None
         self._left, self._top, self._scale = 0.0, 0.0, 1.0  # mm, mm, pixels for a mm
+        self._to_pixels = QTransform()
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
+        no_ground_below(self)
         self.setOptimizationFlag(QGraphicsView.OptimizationFlag.DontSavePainterState)
         scene: Any = self.scene()
         scene.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
         self.box = _Box()
         self.setCentralItem(self.box)
-        self.grid = Grid(self.box, theme)
+        self.grid = Grid(theme)
         self.overlay = Overlay(theme, self.to_pixels, 20.0)
-        self.drawing = Drawing(self.box, self.overlay, theme)
+        self.drawing = Drawing(self.overlay, theme)
         self.handles = Handles(theme, self.pixels_of, 30.0)
         self.overlay.avoid = self.handles.boxes
-        for item in (self.overlay, self.handles):
+        self._ground = (*self.grid.layers, *self.drawing.ground)
+        self._ground_kept: tuple[object, ...] = ()
+        for item in (self.drawing.picture, self.overlay, self.handles):
             item.setParentItem(self.box)
         self.box.sigRangeChanged.connect(self._follow)
         self.box.sigResized.connect(self._follow)
@@ -126,6 +131,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.grid.follow(self.box.viewRect(), self.mm_per_pixel)
         self.drawing.show_state(shown, self.mm_per_pixel)
         self._place_handles(shown)
+        self._renew_ground()
 
     def fit(self) -> None:
         """Show everything that is drawn."""
@@ -200,10 +206,13 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         view = self.box.viewRect()
         self._left, self._top = view.left(), view.bottom()
         self._scale = frame.width() / view.width() if frame.width() > 0.0 else 1.0
+        self._to_pixels = self.box.childTransform()
         self.grid.follow(view, self.mm_per_pixel)
+        self.drawing.picture.follow(frame, self._to_pixels)
         self.overlay.follow(frame, view)
         self.handles.follow(frame)
         self.drawing.follow(self.mm_per_pixel)
+        self._renew_ground()
         self.scaled.emit()
 
     def _dress(self) -> None:
@@ -211,12 +220,25 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.grid.dress()
         self.drawing.dress()
         self.handles.update()
+        self._renew_ground()
+
+    def drawBackground(self, painter: QPainter, rect: QRectF) -> None:  # noqa: N802
+        """Paint the paper and what lies under the wheel; the view keeps the picture of it."""
+        super().drawBackground(painter, rect)
+        paint_layers(painter, self._ground, self._to_pixels)
+
+    def _renew_ground(self) -> None:
+        """Drop the kept picture of the ground if it shows something else now."""
+        now = (self._left, self._top, self._scale, *(layer.changes for layer in self._ground))
+        if now != self._ground_kept:
+            self._ground_kept = now
+            self.resetCachedContent()
+            self.viewport().update()
 
     def _place_handles(self, shown: Shown) -> None:
         if shown.edited is None:
             self.handles.set_places(np.empty((0, 2)), 0, None)
             return
-        vertices = vertices_of(shown.project, shown.edited)
         shift = offset_mm(shown.project, shown.edited, shown.wheel)
-        places = np.array([(v.z + shift, v.r) for v in vertices], dtype=float).reshape(-1, 2)
+        places = places_of(shown.project, shown.edited) + np.array([shift, 0.0])
         self.handles.set_places(places, locked_count(shown.project, shown.edited), shown.selected)

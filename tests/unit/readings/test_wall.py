@@ -205,3 +205,104 @@ def test_discs_at_stations_tell_wall_from_corner() -> None:
     assert found.counted.tolist() == [True, False, False]
     assert body.zone[found.partner].tolist() == [ZONES.index(z) for z in (BOTTOM, END, TOP)]
     assert found.across[0] == pytest.approx((25.0, 100.0), abs=1e-9)
+
+
+def test_closed_can_reads_both_bottoms_and_its_shell() -> None:
+    # The axle line parts the skin in two: outside and cavity, 5 behind one bottom and 4 before the other.
+    found = by_zone(
+        outline(
+            (50.0, 0.0, 0.0, 0.0, ROOT),
+            (50.0, 30.0, 0.0, 0.0, TOP),
+            (0.0, 30.0, 0.0, 0.0, END),
+            (0.0, 0.0, 0.0, 0.0, BOTTOM),
+            (5.0, 0.0, 0.0, 0.0, Zone.OUTER_SEAT),
+            (5.0, 24.0, 0.0, 0.0, Zone.BORE),
+            (46.0, 24.0, 0.0, 0.0, Zone.SPOKE_FACE),
+            (46.0, 0.0, 0.0, 0.0, Zone.HUB_PAD),
+        )
+    )
+    # The cavity's sharp edge belongs to its bore as well as to its bottom.
+    expected = {ROOT: 4.0, TOP: 6.0, END: 5.0, Zone.OUTER_SEAT: 5.0, Zone.BORE: 4.0, Zone.SPOKE_FACE: 4.0}
+    assert {zone: finding.least_mm for zone, finding in found.items()} == pytest.approx(expected, abs=1e-9)
+    assert found[TOP].gauge_mm == pytest.approx(6.0, abs=1e-9)
+
+
+# Places and quarter turns at which rounding once made the corner's own disc a wall.
+@pytest.mark.parametrize(
+    ("quarters", "z", "r"),
+    [(3, 77.0, 137.0), (0, 84.0, 89.0), (2, 52.0, 110.0), (1, 86.0, 93.0), (2, 96.0, 81.0), (3, 60.0, 185.0)],
+)
+def test_disc_that_fills_a_quarter_round_is_no_wall(quarters: int, z: float, r: float) -> None:
+    # A box of 40 by 14 with corners of R 4. Where a side ends, its disc is the corner's own and touches a
+    # quarter of its rim; the box is 14 thick.
+    corners = [(20.0, 7.0, TOP), (-20.0, 7.0, END), (-20.0, -7.0, BOTTOM), (20.0, -7.0, ROOT)]
+    for _ in range(quarters):
+        corners = [(-y, x, zone) for x, y, zone in corners]
+    body = outline(*((z + x, r + y, 4.0, 0.0, zone) for x, y, zone in corners))
+    sides = np.flatnonzero(~body.path.is_arc)
+    for t in (0.0, 1.0):
+        found = wall_at(body, sides, np.full(4, t))
+        assert found.diameter_mm == pytest.approx([8.0] * 4, abs=1e-9)
+        assert not found.counted.any()
+    assert {zone: f.least_mm for zone, f in by_zone(body).items()} == pytest.approx({TOP: 14.0, BOTTOM: 14.0})
+
+
+def test_disc_that_fills_its_arc_is_a_wall_by_the_far_end_of_the_arc() -> None:
+    # An arc of R 10 about (0, 100) from -60 to 60 degrees, its sides running on straight, and a face that
+    # touches its circle at 130 degrees: the arc's place at -50 degrees lies across from it.
+    def polar(degrees: float, radius: float = 10.0) -> tuple[float, float]:
+        a = math.radians(degrees)
+        return radius * math.cos(a), 100.0 + radius * math.sin(a)
+
+    def on(start: tuple[float, float], degrees: float, length: float) -> tuple[float, float]:
+        a = math.radians(degrees)
+        return start[0] + length * math.cos(a), start[1] + length * math.sin(a)
+
+    body = outline(
+        (*polar(-60.0), 0.0, math.tan(math.radians(30.0)), TOP),
+        (*polar(60.0), 0.0, 0.0, END),
+        # Where the tangents at 60 and at 130 degrees meet.
+        (*polar(95.0, 10.0 / math.cos(math.radians(35.0))), 0.0, 0.0, BOTTOM),
+        (*on(polar(130.0), 220.0, 30.0), 0.0, 0.0, ROOT),
+        (*on(polar(-60.0), 210.0, 25.0), 0.0, 0.0, ROOT),
+    )
+    # The face and the side before it close in behind the circle, but that is no wall of the arc.
+    found = by_zone(body)[TOP]
+    assert found.least_mm == pytest.approx(20.0, abs=1e-9)
+    assert found.at == pytest.approx(polar(-50.0), abs=1e-6)
+    assert found.across == pytest.approx(polar(130.0), abs=1e-6)
+    arc = int(np.flatnonzero(body.path.is_arc)[0])
+    assert wall_at(body, np.full(3, arc), np.array([0.0, 0.5, 1.0])).counted.all()
+
+
+def test_of_equal_walls_the_first_along_the_axle_is_shown() -> None:
+    # Notches down to 7 over the bottom at z = -20 and 20.
+    found = by_zone(
+        outline(
+            *(
+                (z + dz, r, 0.0, 0.0, TOP)
+                for z in (20.0, -20.0)
+                for dz, r in ((8.0, 122.0), (0.0, 107.0), (-8.0, 122.0))
+            ),
+            (-40.0, 122.0, 0.0, 0.0, END),
+            (-40.0, 100.0, 0.0, 0.0, BOTTOM),
+            (40.0, 100.0, 0.0, 0.0, ROOT),
+            (40.0, 122.0, 0.0, 0.0, TOP),
+        )
+    )
+    assert found[TOP].at == pytest.approx((-20.0, 107.0), abs=1e-6)
+    assert found[BOTTOM].at == pytest.approx((-20.0, 100.0), abs=1e-6)
+
+
+def test_point_on_the_axle_leaves_no_disc() -> None:
+    # A bar with a point of 90 degrees; beyond the axle line it meets its own mirror image.
+    bar = outline(
+        (40.0, 0.0, 0.0, 0.0, ROOT),
+        (40.0, 10.0, 0.0, 0.0, TOP),
+        (10.0, 10.0, 0.0, 0.0, END),
+        (0.0, 0.0, 0.0, 0.0, BOTTOM),
+    )
+    # The disc that touches both sides at s from the point has the radius s tan 45.
+    found = wall_at(bar, np.array([2, 2]), np.array([1.0, 0.5]))
+    assert found.diameter_mm == pytest.approx([0.0, 2.0 * math.hypot(5.0, 5.0)], abs=1e-9)
+    assert not found.counted.any()

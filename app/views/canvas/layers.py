@@ -1,0 +1,114 @@
+"""Layers of the drawing, painted from the lowest up in logical pixels of the sheet.
+
+What lies under the wheel stands still while it is dragged: the sheet keeps a picture of those layers and
+paints them anew only when one of them, or the view, has changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QTransform
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QStyleOptionGraphicsItem, QWidget
+
+
+class Paintable(Protocol):
+    """Something in data coordinates that can be painted."""
+
+    def paint(self, painter: QPainter, device_scale: float) -> None:
+        """Paint it; `device_scale` is how many of the device's pixels a logical one has."""
+
+
+class Layer:
+    """A path with a pen that keeps its width at any zoom, and a brush.
+
+    Attributes:
+        changes: how often path or look were set; a picture that was kept is stale when this has risen.
+    """
+
+    def __init__(self) -> None:
+        self.changes = 0
+        self._path = QPainterPath()
+        self._pen = QPen(Qt.PenStyle.NoPen)
+        self._brush = QBrush(Qt.BrushStyle.NoBrush)
+        self._smooth = True
+        self._width = self._device_scale = 1.0
+
+    def set_path(self, path: QPainterPath) -> None:
+        """Show another path."""
+        if not (path.isEmpty() and self._path.isEmpty()):
+            self._path = path
+            self.changes += 1
+
+    def path(self) -> QPainterPath:
+        """Return the path that is shown."""
+        return self._path
+
+    def set_look(self, outline: QPen | None, fill: QColor | None = None, smooth: bool = True) -> None:
+        """Set pen and fill; None leaves one out. Lines that follow the grid are crisper without smoothing."""
+        self._pen = QPen(outline) if outline is not None else QPen(Qt.PenStyle.NoPen)
+        self._pen.setCosmetic(True)
+        self._width, self._device_scale = self._pen.widthF(), 1.0
+        self._brush = QBrush(fill) if fill is not None else QBrush(Qt.BrushStyle.NoBrush)
+        self._smooth = smooth
+        self.changes += 1
+
+    def paint(self, painter: QPainter, device_scale: float) -> None:
+        """Paint the path."""
+        if self._path.isEmpty():
+            return
+        if device_scale != self._device_scale:
+            # A cosmetic pen counts the device's pixels.
+            self._pen.setWidthF(self._width * device_scale)
+            self._device_scale = device_scale
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, self._smooth)
+        painter.setPen(self._pen)
+        painter.setBrush(self._brush)
+        painter.drawPath(self._path)
+
+
+def paint_layers(painter: QPainter, layers: Sequence[Paintable], to_pixels: QTransform) -> None:
+    """Paint layers whose coordinates `to_pixels` maps to the painter's, the first one lowest."""
+    device_scale = painter.device().devicePixelRatioF()
+    before = painter.transform()
+    painter.setTransform(to_pixels, combine=True)
+    for layer in layers:
+        layer.paint(painter, device_scale)
+    painter.setTransform(before)
+
+
+def no_ground_below(view: QGraphicsView) -> None:
+    """Have nothing filled behind a view that paints its whole ground itself."""
+    view.viewport().setAutoFillBackground(False)
+    view.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+
+
+class Picture(QGraphicsItem):
+    """Layers over the whole view as one item."""
+
+    def __init__(self, layers: Sequence[Paintable], height: float) -> None:
+        super().__init__()
+        self.setZValue(height)
+        self._layers = layers
+        self._frame = QRectF()
+        self._to_pixels = QTransform()
+
+    def follow(self, frame: QRectF, to_pixels: QTransform) -> None:
+        """Take the view's frame in pixels, and the way there from mm."""
+        if frame != self._frame:
+            self.prepareGeometryChange()
+            self._frame = QRectF(frame)
+        self._to_pixels = to_pixels
+        self.update()
+
+    def boundingRect(self) -> QRectF:
+        """Return the whole frame."""
+        return self._frame
+
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
+        """Paint every layer."""
+        paint_layers(painter, self._layers, self._to_pixels)

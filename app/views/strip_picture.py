@@ -1,0 +1,119 @@
+"""What is drawn in the profile strip: its grid, a line and a dashed rule for each curve, and their names."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QPoint, QPointF, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath
+from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
+
+from app.views.canvas.grid import across, along
+from app.views.canvas.items import elements, path_of, pen, segments
+from app.views.canvas.layers import Layer, Picture
+from app.views.strip_curves import Curve
+from app.views.theme import Theme
+from geometry.shape.curve import Array
+
+#: Room round a name within its paper.
+_MARGIN_PX = 4.0
+#: A line of one pixel of the device, however dense: the painter draws no other as fast.
+_HAIR = 0.0
+
+
+class StripPicture(Picture):
+    """The curves in the axes' own unit, and their names beside them in pixels.
+
+    Attributes:
+        lines, rules: layer of each curve and of its rule, by quantity.
+        labels: where each name stands, in the axes' unit; only of curves that have a place for it.
+    """
+
+    def __init__(self, roles: dict[str, str], theme: Theme) -> None:
+        self.grid = Layer()
+        self.lines = {name: Layer() for name in roles}
+        self.rules = {name: Layer() for name in roles}
+        pairs = [layer for name in roles for layer in (self.rules[name], self.lines[name])]
+        super().__init__([self.grid, *pairs], 0.0)
+        self._roles, self._theme = roles, theme
+        self._font = QFont()
+        self._metrics = QFontMetricsF(self._font)
+        self._sizes = {name: self._size(name) for name in roles}
+        self.labels: dict[str, tuple[float, float]] = {}
+        self._held: dict[str, tuple[Array, Array]] = {}
+
+    def _size(self, name: str) -> QSize:
+        """Return the size of a name with the paper round it."""
+        width, height = self._metrics.horizontalAdvance(name), self._metrics.height()
+        return QSize(round(width + 2.0 * _MARGIN_PX), round(height + 2.0 * _MARGIN_PX))
+
+    def dress(self) -> None:
+        """Take the colours in force."""
+        self.grid.set_look(pen(self._theme.colour("grid"), width=_HAIR), smooth=False)
+        for name, role in self._roles.items():
+            ink = self._theme.colour(role)
+            self.lines[name].set_look(pen(ink, width=_HAIR), smooth=False)
+            self.rules[name].set_look(pen(ink, Qt.PenStyle.DashLine, _HAIR), smooth=False)
+        self.update()
+
+    def set_grid(self, view: QRectF, dx: float, dy: float) -> None:
+        """Draw grid lines dx and dy apart over what is in view."""
+        low, high, bottom, top = view.left(), view.right(), view.top(), view.bottom()
+        lines = across(low, high, dx, bottom, top), along(bottom, top, dy, low, high)
+        self.grid.set_path(segments(np.concatenate(lines)))
+
+    def set_curve(self, name: str, found: Curve | None, scale: float, label_at: int | None) -> None:
+        """Show one quantity, or nothing of it; `scale` is what the axes make of a mm.
+
+        `label_at` is the place of the curve where its name stands, None for no name.
+        """
+        self.labels.pop(name, None)
+        if found is None:
+            self.lines[name].set_path(QPainterPath())
+            self.rules[name].set_path(QPainterPath())
+            self._held.pop(name, None)
+        else:
+            self.lines[name].set_path(_broken(found.at_mm * scale, found.value_mm * scale))
+            self._set_rule(name, found, scale)
+            if label_at is not None:
+                place = float(found.at_mm[label_at] * scale), float(found.value_mm[label_at] * scale)
+                self.labels[name] = place
+        self.update()
+
+    def _set_rule(self, name: str, found: Curve, scale: float) -> None:
+        """Show the rule where there is a value; most steps of a drag leave it as it is."""
+        held = np.where(np.isfinite(found.value_mm), found.required_mm, np.nan) * scale
+        at = found.at_mm * scale
+        before = self._held.get(name)
+        if before is None or not all(map(_equal, before, (at, held))):
+            self._held[name] = at, held
+            self.rules[name].set_path(_broken(at, held))
+
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
+        """Paint the curves, then the names over them: no line is drawn through a name."""
+        super().paint(painter, option, widget)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        painter.setFont(self._font)
+        paper, ascent = self._theme.colour("paper"), self._metrics.ascent()
+        paper.setAlpha(215)
+        for name, place in self.labels.items():
+            # Whole pixels, for which the painter has its glyphs at hand.
+            foot, size = self._to_pixels.map(QPointF(*place)).toPoint(), self._sizes[name]
+            box = QRect(QPoint(foot.x(), foot.y() - size.height()), size)
+            painter.fillRect(box, paper)
+            painter.setPen(self._theme.colour(self._roles[name]))
+            base = QPointF(box.left() + _MARGIN_PX, box.top() + _MARGIN_PX + ascent)
+            painter.drawText(base, name)
+
+
+def _equal(a: Array, b: Array) -> bool:
+    return np.array_equal(a, b, equal_nan=True)
+
+
+def _broken(x: Array, y: Array) -> QPainterPath:
+    """Return a path through all points with a number; where one is missing it begins anew."""
+    known = np.flatnonzero(np.isfinite(y))
+    moves = np.ones(len(known), dtype=np.bool_)
+    moves[1:] = known[1:] != known[:-1] + 1
+    return path_of(elements(x[known], y[known], moves))
