@@ -17,7 +17,7 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, Literal, NoReturn
@@ -33,6 +33,7 @@ LONGEST_TEXT = 100
 LARGEST_DEG = 360.0
 LARGEST_KG = 10_000.0
 LARGEST_NUMBER = 1e9
+LARGEST_PLACE_MM = 1e9
 
 
 class UnitsError(ValueError):
@@ -71,6 +72,8 @@ LENGTH = Quantity(
     LARGEST_MM,
     "12,5 or 5 1/2 in",
 )
+#: Where something lies in a foreign drawing, whose origin may be anywhere.
+PLACE = replace(LENGTH, name="place", largest=LARGEST_PLACE_MM)
 ANGLE = Quantity(
     "angle", "deg", MappingProxyType(_table(degree="deg ° degree degrees")), LARGEST_DEG, "7,5 or 7.5 deg"
 )
@@ -103,6 +106,15 @@ def parse_length_mm(text: str, default_unit: LengthUnit = "mm") -> float:
         UnitsError: The text is not one length within 10,000 mm; says where and how to mend it.
     """
     return _parse(text, LENGTH, default_unit)
+
+
+def parse_place_mm(text: str, default_unit: LengthUnit = "mm") -> float:
+    """Return a typed coordinate of a foreign drawing in mm, read as lengths are.
+
+    Raises:
+        UnitsError: The text is not one length within 1,000,000 m.
+    """
+    return _parse(text, PLACE, default_unit)
 
 
 def parse_angle_deg(text: str) -> float:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
+import numpy as np
+
 from app.cli.wheel import load_or_new
 from app.files.project_file import save
 from app.files.readers.answer import (
@@ -26,7 +28,7 @@ from app.files.readers.imported import findings, outer_loops, sizes, stay_out, u
 from app.files.readers.read import SUFFIXES, Options, read_outline
 from app.files.writers.table import write_table
 from app.project import edits
-from app.units import parse_length_mm, parse_number
+from app.units import parse_length_mm, parse_number, parse_place_mm
 from geometry.shape.curve import Path as Outline
 from geometry.shape.outline import Grade, ShapeKind, StayOut
 from geometry.shape.placing import Placement
@@ -35,6 +37,8 @@ from geometry.shape.placing import Placement
 FLAT_MM = 0.005
 
 FORMAT = 1
+
+_KINDS = {"drawing": "drawing", "mesh": "mesh", "points": "cloud of points", "table": "table"}
 
 
 @dataclass(frozen=True)
@@ -131,7 +135,7 @@ def read_placed(args: argparse.Namespace) -> Placed:
     found = read_outline(args.file, **how)
     placement = Placement(args.turn // 90, args.flip)
     if args.origin is not None:
-        z, r = _pair(args.origin, "--origin", parse_length_mm)
+        z, r = _pair(args.origin, "--origin", parse_place_mm)
         placement = Placement(args.turn // 90, args.flip, -z, -r)
     try:
         usable = found.usable_loops_mm()
@@ -143,7 +147,9 @@ def read_placed(args: argparse.Namespace) -> Placed:
 
 
 def _laid(placement: Placement, loop: Loop) -> Loop:
-    return tuple(placement.path(Outline.closed(loop)).rows())
+    # Not Path.closed, which checks sizes: a drawing may lie far off its own origin, and is judged as placed.
+    rows = np.array(loop)
+    return tuple(placement.path(Outline(rows[:, :2], rows[:, 2])).rows())
 
 
 def _chosen(args: argparse.Namespace, found: ReadOutline, loops: tuple[Loop, ...]) -> tuple[Loop, ...]:
@@ -230,7 +236,7 @@ def as_text(args: argparse.Namespace, placed: Placed) -> str:
     found = placed.found
     loops = placed.loops or found.loops
     outlines = "1 closed outline" if len(loops) == 1 else f"{len(loops)} closed outlines"
-    lines = [f"{found.file_name}: {outlines}, {sum(map(len, loops))} vertices, from a {found.kind}"]
+    lines = [f"{found.file_name}: {outlines}, {sum(map(len, loops))} vertices, from a {_KINDS[found.kind]}"]
     if found.unit == NOT_KNOWN:
         lines.append(f"  unit: not known ({unit_words(found)})")
         lines += [f"    in {unit}: {size}" for unit, size in sizes(found).items()]

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QPushButton, QWidget
 from app.files.readers.answer import ReadOutline
 from app.window.dialogs.form import Form
 from app.window.dialogs.import_picture import Pointed
-from app.window.dialogs.typed_fields import CheckField, ChoiceField, Kind, NumberField
+from app.window.dialogs.typed_fields import CheckField, ChoiceField, Kind, NumberField, place
 from geometry.shape.outline import ZeroFace
 from geometry.shape.placing import Placement
 
@@ -84,8 +84,8 @@ class PlacePage:
             "Faces square to the fitted axle, largest first, with how far their points lie off.",
         )
         form.head("Or type it")
-        self.dz = form.add("Shift along z", NumberField(length, 0.0), "+ moves it outboard.")
-        self.dr = form.add("Shift along r", NumberField(length, 0.0), "+ moves it away from the axle.")
+        self.dz = form.add("Shift along z", NumberField(place(length.unit), 0.0), "+ moves it outboard.")
+        self.dr = form.add("Shift along r", NumberField(place(length.unit), 0.0), "+ moves it away from the axle.")
         self.note = form.note(
             "z 0 is the face the wheel bears on, without a spacer; + is outboard, to the right."
         )

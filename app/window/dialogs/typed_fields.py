@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
-from typing import Generic, TypeVar
+from typing import Generic, TypeVar, cast
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QColor, QPalette, QResizeEvent
@@ -62,6 +62,12 @@ def length(unit: str) -> Kind:
         partial(units.parse_length_mm, default_unit=typed),
         lambda value: _trimmed(units.format_length(value, typed, with_unit=False)),
     )
+
+
+def place(unit: str) -> Kind:
+    """Return coordinates of a foreign drawing, which may lie far off its origin; typed as lengths are."""
+    kind = length(unit)
+    return replace(kind, read=partial(units.parse_place_mm, default_unit=cast(LengthUnit, kind.unit)))
 
 
 MM = length("mm")

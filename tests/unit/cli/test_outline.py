@@ -103,6 +103,18 @@ def test_below_the_axle_line_is_refused(tmp_path: Path, capsys: pytest.CaptureFi
     assert as_json(capsys, file, "--origin", "0,-120")["bounds"]["r"] == pytest.approx([100.0, 130.0])
 
 
+def test_a_drawing_far_off_its_origin_is_moved_by_its_origin(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    far = [(z + 250_000.0, r + 120_000.0) for z, r in BOX]
+    file = put(tmp_path, dxf(lines(*far)))
+    code, _, err = said(capsys, file, "--unit", "mm")
+    assert code == 2
+    assert "origin" in err
+    found = as_json(capsys, file, "--unit", "mm", "--origin=250000,120000")
+    assert found["bounds"] == {"z": [10.0, 40.0], "r": [100.0, 130.0]}
+
+
 def test_inner_outlines_are_dropped_unless_they_are_asked_for(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
