@@ -106,12 +106,34 @@ def _scenes() -> dict[str, Callable[..., None]]:
     scenes["wheel-details"] = _dialog("details")
     for k, path in enumerate(resources.samples(), start=1):
         scenes[f"sample-{k}"] = _sample(path)
+    for name in ("unit_missing.dxf", "gaps_0_2.dxf", "frame_and_title.dxf", "scale_text_half.dxf"):
+        scenes[f"import-{name}"] = _import(name)
+    for name in ("xlsx_two_sheets.xlsx", "points_ball_centres.csv", "stl_fragments.stl"):
+        scenes[f"import-{name}"] = _import(name)
+    scenes["sheet"] = lambda window: window.dialogs.brake_sheet()
+    scenes["variant"] = lambda window: window.dialogs.brake_variant()
     scenes["source-card"] = lambda window: window.dialogs.edit_card(example.TIE_ROD)
     return scenes
 
 
 def _dialog(action: str) -> Callable[..., None]:
     return lambda window: window.actions_by_name[action].trigger()
+
+
+def _import(name: str) -> Callable[..., None]:
+    def show(window) -> None:  # type: ignore[no-untyped-def]
+        from PySide6.QtWidgets import QApplication
+
+        from app.window.dialogs.import_outline import ImportDialog
+        from tests.corpus.truth import FILES
+        from tests.support.importing import ready
+
+        window.dialogs.import_outlines([FILES / name])
+        dialog = QApplication.activeModalWidget()
+        assert isinstance(dialog, ImportDialog)
+        ready(dialog, seconds=60.0)
+
+    return show
 
 
 def _sample(path: Path) -> Callable[..., None]:

@@ -35,6 +35,7 @@ _POINT_WORDS = {
     "cloud": "in any order: a cloud",
 }
 _AXLE_WORDS = {
+    "": "nobody has said: along x as yet",
     "x": "along x of the file",
     "y": "along y of the file",
     "z": "along z of the file",
@@ -76,7 +77,7 @@ class FilePage:
             "Rows follow each other", ChoiceField([(_POINT_WORDS[p], p) for p in POINTS], "auto")
         )
         self.axle: ChoiceField[str] = form.add(
-            "Axle line", ChoiceField([(words, word) for word, words in _AXLE_WORDS.items()], "x")
+            "Axle line", ChoiceField([(words, word) for word, words in _AXLE_WORDS.items()], "")
         )
         self.axle_at = (
             form.add("Axle line passes through", NumberField(NUMBER, 0.0), "In the file's own unit."),
@@ -126,7 +127,8 @@ class FilePage:
             "close": self.close.read(),
             "mirror": self.mirror.read(),
             "drop_open": self.drop_open.read(),
-            "axle": self.axle.read(),
+            "axle": self.axle.read() or "x",
+            "axle_named": bool(self.axle.read()),
             "axle_at": (self.axle_at[0].number(), self.axle_at[1].number()),
             "points": self.points.read(),
             "columns": self._columns(),

@@ -80,6 +80,8 @@ class ImportDialog(ProjectDialog):
         self.path, self._shown_wheel = path, wheel
         self.found: ReadOutline | None = None
         self._drawn: Drawn | None = None
+        self._placed_for: tuple[ReadOutline, list[int], Lay] | None = None
+        self._placed_loops: tuple[Loop, ...] = ()
         self._target = Target.BEARING
         kind = length(project.display_unit)
         self.reading = Reading(path, read, self._options, self)
@@ -320,7 +322,10 @@ class ImportDialog(ProjectDialog):
             ValueError: a shift cannot be read, or it reaches below the axle line or too far out.
         """
         assert self.found is not None
-        return placed(self.found, self.outline.taken(), self._lay(unit))
+        asked, last = (self.found, self.outline.taken(), self._lay(unit)), self._placed_for
+        if last is None or last[0] is not asked[0] or last[1:] != asked[1:]:
+            self._placed_loops, self._placed_for = placed(*asked), asked
+        return self._placed_loops
 
     def _taken(self) -> tuple[Loop, ...]:
         """Return what is taken for a wheel; nothing while it is not clear."""

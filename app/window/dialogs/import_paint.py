@@ -29,6 +29,8 @@ _NUMBERED = 60
 _HATCH_MM = 6.0
 #: Corners of an outline that fall within this of each other on the screen are drawn as one, pixels.
 _SAME_PX = 0.3
+#: Rings painted as one path: one by one costs a call each, all at once is slow to fill.
+_RINGS = 40
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,20 +204,25 @@ class Sheet:
                 self._name(laid)
 
     def _loops(self, laid: Laid) -> None:
-        edge = self.colour("shape_edge")
-        for k, polygon in enumerate(laid.drawn.loops):
-            line, fill = pen(edge, width=1.4), QBrush(Qt.BrushStyle.NoBrush)
-            words = "taken"
-            if not laid.is_chosen:
-                line, words = pen(edge, Qt.PenStyle.DashLine), laid.words
-            elif k in laid.taken:
-                fill = QBrush(self.colour("shape", 170))
-            else:
-                line, words = pen(self.colour("quiet"), Qt.PenStyle.DotLine, 1.2), "not taken"
+        edge, count = self.colour("shape_edge"), len(laid.drawn.loops)
+        taken = [k for k in range(count) if k in laid.taken] if laid.is_chosen else []
+        left = [k for k in range(count) if k not in laid.taken] if laid.is_chosen else []
+        others = [] if laid.is_chosen else list(range(count))
+        no_fill = QBrush(Qt.BrushStyle.NoBrush)
+        for numbers, words, line, fill in (
+            (others, laid.words, pen(edge, Qt.PenStyle.DashLine), no_fill),
+            (left, "not taken", pen(self.colour("quiet"), Qt.PenStyle.DotLine, 1.2), no_fill),
+            (taken, "taken", pen(edge, width=1.4), QBrush(self.colour("shape", 170))),
+        ):
+            if not numbers:
+                continue
             self.painter.setPen(line)
             self.painter.setBrush(fill)
-            self.painter.drawPath(_path(self.view.pixels(laid.lay.points(polygon)), closed=True))
-            form = SampleForm.LINE if fill.style() == Qt.BrushStyle.NoBrush else SampleForm.AREA
+            for some in (numbers[k : k + _RINGS] for k in range(0, len(numbers), _RINGS)):
+                corners = np.vstack([laid.drawn.loops[k] for k in some])
+                counts = [len(laid.drawn.loops[k]) for k in some]
+                self.painter.drawPath(_rings(self.view.pixels(laid.lay.points(corners)), counts))
+            form = SampleForm.LINE if fill is no_fill else SampleForm.AREA
             self._note(Sample(words, form, line, fill))
 
     def _chains(self, laid: Laid) -> None:
@@ -226,7 +233,7 @@ class Sheet:
             corners = self.view.pixels(laid.lay.points(chain))
             self.painter.setPen(line)
             self.painter.setBrush(Qt.BrushStyle.NoBrush)
-            self.painter.drawPath(_path(corners, closed=False))
+            self.painter.drawPath(_path(corners))
             if laid.is_chosen:
                 for x, y in (corners[0], corners[-1]):
                     self.painter.drawRect(QRectF(x - 3, y - 3, 6, 6))
@@ -320,12 +327,32 @@ class Sheet:
             self.tag(QRectF(x, y, width, high), mark.words, ink)
 
 
-def _path(pixels: Array, closed: bool) -> QPainterPath:
+def _path(pixels: Array) -> QPainterPath:
     corners = thinned(pixels, _SAME_PX)
-    corners = np.vstack([corners, corners[:1]]) if closed else corners
     path: QPainterPath = arrayToQPath(
         np.ascontiguousarray(corners[:, 0]), np.ascontiguousarray(corners[:, 1])
     )
+    return path
+
+
+def _rings(pixels: Array, counts: Sequence[int]) -> QPainterPath:
+    """Return closed rings of so many corners each, which follow each other in (m, 2) pixels, as one path."""
+    ends = np.cumsum(counts)
+    first = np.zeros(len(pixels), dtype=bool)
+    first[ends - counts] = True
+    cells = np.round(pixels / _SAME_PX)
+    keep = first | np.append(True, np.any(np.diff(cells, axis=0) != 0.0, axis=1))
+    ring = np.repeat(np.arange(len(counts)), counts)[keep]
+    # Each ring ends on its first corner again, and is not joined to the next.
+    stops = np.searchsorted(ring, np.arange(len(counts)), side="right")
+    starts = np.searchsorted(ring, np.arange(len(counts)))
+    corners = np.insert(pixels[keep], stops, pixels[keep][starts], axis=0)
+    joined = np.ones(len(corners), dtype=np.int32)
+    joined[stops + np.arange(len(counts))] = 0
+    path: QPainterPath = arrayToQPath(
+        np.ascontiguousarray(corners[:, 0]), np.ascontiguousarray(corners[:, 1]), connect=joined
+    )
+    path.setFillRule(Qt.FillRule.WindingFill)
     return path
 
 

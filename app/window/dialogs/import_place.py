@@ -84,8 +84,9 @@ class PlacePage:
             "Faces square to the fitted axle, largest first, with how far their points lie off.",
         )
         form.head("Or type it")
-        self.dz = form.add("Shift along z", NumberField(place(length.unit), 0.0), "+ moves it outboard.")
-        self.dr = form.add("Shift along r", NumberField(place(length.unit), 0.0), "+ moves it away from the axle.")
+        shift = place(length.unit)
+        self.dz = form.add("Shift along z", NumberField(shift, 0.0), "+ moves it outboard.")
+        self.dr = form.add("Shift along r", NumberField(shift, 0.0), "+ moves it away from the axle.")
         self.note = form.note(
             "z 0 is the face the wheel bears on, without a spacer; + is outboard, to the right."
         )

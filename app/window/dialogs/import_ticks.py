@@ -80,6 +80,7 @@ class TicksField(Field):
         if isinstance(stack, QVBoxLayout):
             stack.insertWidget(0, self.heading)
         self.offered: tuple[Tick, ...] = ()
+        self._rows: dict[str, QTreeWidgetItem] = {}
         self.list.setColumnCount(3)
         self.list.setHeaderHidden(True)
         self.list.setRootIsDecorated(False)
@@ -108,6 +109,7 @@ class TicksField(Field):
         on = set(self.read())
         kept = set() if self.is_as_first else {tick.key for tick in self.offered}
         self.offered = tuple(ticks)
+        rows: dict[str, QTreeWidgetItem] = {}
         with QSignalBlocker(self.list):
             self.list.clear()
             for tick in ticks:
@@ -125,7 +127,9 @@ class TicksField(Field):
                 item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
                 is_on = tick.key in on if tick.key in kept else tick.is_on
                 item.setCheckState(0, Qt.CheckState.Checked if is_on else Qt.CheckState.Unchecked)
-                self.list.addTopLevelItem(item)
+                rows[tick.key] = item
+            self.list.addTopLevelItems(list(rows.values()))
+        self._rows = rows
         first = self.list.topLevelItem(0)
         if first is not None:
             self.list.setCurrentItem(first)
@@ -134,10 +138,7 @@ class TicksField(Field):
 
     def item(self, key: str) -> QTreeWidgetItem:
         """Return the row of a key."""
-        row = next(k for k, tick in enumerate(self.offered) if tick.key == key)
-        found = self.list.topLevelItem(row)
-        assert found is not None
-        return found
+        return self._rows[key]
 
     def set_on(self, key: str, on: bool) -> None:
         """Tick a row or not."""
@@ -145,9 +146,7 @@ class TicksField(Field):
 
     def read(self) -> tuple[str, ...]:
         """Return the keys that are ticked, in their order."""
-        return tuple(
-            tick.key for tick in self.offered if self.item(tick.key).checkState(0) == Qt.CheckState.Checked
-        )
+        return tuple(key for key, row in self._rows.items() if row.checkState(0) == Qt.CheckState.Checked)
 
     @property
     def is_as_first(self) -> bool:
