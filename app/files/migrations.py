@@ -14,15 +14,21 @@ Tree = dict[str, Any]
 Step = Callable[[Tree], Tree]
 
 #: The format that this program writes.
-FORMAT = 2
+FORMAT = 3
+
 
 def _with_brakes(tree: Tree) -> Tree:
     """Format 2 says which brake a shape shows; what was written before says nothing of it."""
     return tree
 
 
+def _with_conditions(tree: Tree) -> Tree:
+    """Format 3 holds conditions of the road and trial fits; nobody had chosen or recorded any before."""
+    return tree
+
+
 #: The step that leads away from each older format.
-STEPS: Mapping[int, Step] = {1: _with_brakes}
+STEPS: Mapping[int, Step] = {1: _with_brakes, 2: _with_conditions}
 
 
 def migrated(tree: Tree, written: int, steps: Mapping[int, Step] = STEPS, newest: int = FORMAT) -> Tree:

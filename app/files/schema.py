@@ -23,8 +23,9 @@ import msgspec
 
 from app.files.sense import nonsense
 from app.project.edits import KINDS, REFERENCES
-from app.project.project import Material, Project
+from app.project.project import Material, MeasuredGap, Project, TrialFit
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
+from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import Blank
 from geometry.shape.outline import Brake, Corner, SourceCard
@@ -51,6 +52,28 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     WallRule: ("required_mm", "reserve_mm"),
     StockRule: ("required_mm", "reserve_mm"),
     RuleSet: ("seat_land_mm",),
+    Conditions: (
+        "camber_deg",
+        "toe_deg",
+        "axial_run_out_mm",
+        "radial_run_out_mm",
+        "inset_mm",
+        "spacer_mm",
+        "surface_mm",
+        "coating_mm",
+        "wheel_hot_k",
+        "brake_hot_k",
+        "wheel_per_k",
+        "brake_per_k",
+        "spread_mm",
+        "brake_outboard_mm",
+        "barrel_mm",
+        "lip_mm",
+        "debris_gap_mm",
+        "debris_length_mm",
+    ),
+    MeasuredGap: ("gap_mm", "r"),
+    TrialFit: ("error_mm",),
     Material: ("density_kg_m3",),
     Wheel: ("spacer_mm", "load_kg"),
     Hub: (

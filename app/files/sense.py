@@ -7,6 +7,7 @@ from typing import Any
 
 from app.project.project import Material
 from app.project.wheel import RingBody, Spokes, Wheel
+from geometry.readings.conditions import Conditions
 from geometry.shape.outline import Extent, SourceCard, StayOut
 
 #: No drawing holds more gap than this; a larger number is a typing error that would hide a short one.
@@ -30,6 +31,41 @@ def _material(m: Material) -> Iterator[tuple[str, str]]:
 def _shape(s: StayOut) -> Iterator[tuple[str, str]]:
     if not s.outlines:
         yield "outlines", "is empty; a stay-out shape has at least one outline"
+    low, high = s.clock_low_deg, s.clock_high_deg
+    if (low is None) != (high is None):
+        yield "clock_high_deg", "and clock_low_deg belong together; give both angles or neither"
+    elif low is not None and high is not None and not -360.0 <= low <= high <= 360.0:
+        yield "clock_high_deg", f"is {high:g} with clock_low_deg {low:g}; angles rise, within 360 either way"
+
+
+#: More than this is no condition of the road but a wrong unit.
+MOST_TILT_DEG, MOST_LOSS_MM, MOST_K, MOST_PER_K = 5.0, 20.0, 1000.0, 1e-4
+CONDITION_LIMITS = {
+    "camber_deg": MOST_TILT_DEG,
+    "toe_deg": MOST_TILT_DEG,
+    "axial_run_out_mm": MOST_LOSS_MM,
+    "radial_run_out_mm": MOST_LOSS_MM,
+    "inset_mm": MOST_LOSS_MM,
+    "spacer_mm": MOST_LOSS_MM,
+    "surface_mm": MOST_LOSS_MM,
+    "coating_mm": MOST_LOSS_MM,
+    "wheel_hot_k": MOST_K,
+    "brake_hot_k": MOST_K,
+    "wheel_per_k": MOST_PER_K,
+    "brake_per_k": MOST_PER_K,
+    "spread_mm": MOST_LOSS_MM,
+    "brake_outboard_mm": 3.0 * MOST_LOSS_MM,
+    "barrel_mm": MOST_LOSS_MM,
+    "lip_mm": MOST_LOSS_MM,
+}
+
+
+def _conditions(c: Conditions) -> Iterator[tuple[str, str]]:
+    for name, most in CONDITION_LIMITS.items():
+        if getattr(c, name) > most:
+            yield name, f"is {getattr(c, name):g}; more than {most:g} is no condition of the road"
+    if abs(c.bearing_z_mm) > 1000.0:
+        yield "bearing_z_mm", f"is {c.bearing_z_mm:g}; the bearing lies within 1000 of the mounting face"
 
 
 def _included(c: SourceCard) -> Iterator[tuple[str, str]]:
@@ -79,6 +115,7 @@ def _wheel(w: Wheel) -> Iterator[tuple[str, str]]:
 _CHECKS: dict[type, Any] = {
     Material: _material,
     StayOut: _shape,
+    Conditions: _conditions,
     SourceCard: _hat,
     Extent: _extent,
     RingBody: _ring,

@@ -12,13 +12,14 @@ from copy import deepcopy
 from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
-from app.project.project import Fitment, Material, Project
+from app.project.project import Fitment, Material, Project, TrialFit
 from app.project.wheel import Wheel
+from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
 from geometry.shape.blank import Blank
 from geometry.shape.outline import StayOut
 
-Part = TypeVar("Part", bound=Wheel | Blank | StayOut | RuleSet | Material | Fitment)
+Part = TypeVar("Part", bound=Wheel | Blank | StayOut | RuleSet | Conditions | Material | Fitment | TrialFit)
 
 
 class EditError(ValueError):
@@ -51,10 +52,13 @@ WHEEL: Kind[Wheel] = Kind("wheels", "wheel")
 BLANK: Kind[Blank] = Kind("blanks", "blank")
 SHAPE: Kind[StayOut] = Kind("shapes", "shape")
 RULE_SET: Kind[RuleSet] = Kind("rule_sets", "rule set")
+CONDITIONS: Kind[Conditions] = Kind("conditions", "set of conditions")
 MATERIAL: Kind[Material] = Kind("materials", "material")
 FITMENT: Kind[Fitment] = Kind("fitments", "fitment")
 
-KINDS: tuple[Kind[Any], ...] = (WHEEL, BLANK, SHAPE, RULE_SET, MATERIAL, FITMENT)
+TRIAL_FIT: Kind[TrialFit] = Kind("trial_fits", "trial fit")
+
+KINDS: tuple[Kind[Any], ...] = (WHEEL, BLANK, SHAPE, RULE_SET, CONDITIONS, MATERIAL, FITMENT, TRIAL_FIT)
 
 
 @dataclass(frozen=True)
@@ -85,10 +89,13 @@ REFERENCES: tuple[Reference, ...] = (
     Reference(WHEEL, "blank", BLANK),
     Reference(WHEEL, "clears", SHAPE),
     Reference(WHEEL, "rules", RULE_SET),
+    Reference(WHEEL, "conditions", CONDITIONS),
     Reference(WHEEL, "material", MATERIAL),
     Reference(FITMENT, "shape", SHAPE),
     Reference(FITMENT, "rules", RULE_SET),
     Reference(FITMENT, "wheel", WHEEL),
+    Reference(TRIAL_FIT, "wheel", WHEEL),
+    Reference(TRIAL_FIT, "shape", SHAPE),
 )
 
 

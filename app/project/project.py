@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from app.project.wheel import Wheel
+from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
 from geometry.shape.blank import Blank
 from geometry.shape.outline import StayOut
+from geometry.shape.section import Zone
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,38 @@ class Fitment:
 
 
 @dataclass(frozen=True)
+class MeasuredGap:
+    """A gap measured on the car: in a zone, at a place (hub frame) where that was noted."""
+
+    zone: Zone
+    gap_mm: float
+    z: float | None = None
+    r: float | None = None
+
+
+@dataclass(frozen=True)
+class TrialFit:
+    """A bare wheel bolted to the car and turned: what was measured beside what is computed.
+
+    Attributes:
+        wheel, shape: what was fitted, and the brake it was held against; the shape as it was then drawn.
+        on, by: date (YYYY-MM-DD) and who measured.
+        error_mm: of the measuring, either way.
+        turned: it was turned a whole turn, by hand and torqued, without touching; None where nobody says.
+    """
+
+    name: str
+    wheel: str | None = None
+    shape: str | None = None
+    on: str = ""
+    by: str = ""
+    error_mm: float = 0.2
+    turned: bool | None = None
+    measured: tuple[MeasuredGap, ...] = ()
+    notes: dict[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Project:
     """A project.
 
@@ -80,6 +114,8 @@ class Project:
     blanks: tuple[Blank, ...] = ()
     shapes: tuple[StayOut, ...] = ()
     rule_sets: tuple[RuleSet, ...] = ()
+    conditions: tuple[Conditions, ...] = ()
     materials: tuple[Material, ...] = ()
     fitments: tuple[Fitment, ...] = ()
+    trial_fits: tuple[TrialFit, ...] = ()
     notes: dict[str, object] = field(default_factory=dict)

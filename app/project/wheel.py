@@ -165,6 +165,7 @@ class Wheel:
     material: str = "6061-T6"
     clears: tuple[str, ...] = ()
     rules: str | None = None
+    conditions: str | None = None
     blank: str | None = None
     seat_mm: float = 0.0
     spacer_mm: float = 0.0

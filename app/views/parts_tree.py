@@ -29,8 +29,10 @@ _HEADS = {
     "blanks": "Blanks",
     "shapes": "Stay-out shapes",
     "rule_sets": "Rule sets",
+    "conditions": "Conditions",
     "materials": "Materials",
     "fitments": "Fitments",
+    "trial_fits": "Trial fits",
 }
 #: The lists whose parts are drawn and edited by their vertices.
 DRAWN = {"wheels": Kind.WHEEL, "blanks": Kind.BLANK, "shapes": Kind.SHAPE}
@@ -50,7 +52,7 @@ class PartsTree(QTreeWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._closed: set[str] = {"materials", "fitments"}
+        self._closed: set[str] = {"conditions", "materials", "fitments", "trial_fits"}
         self._drawn: object = None
         self._edited: Edited | None = None
         self._counts: object = None

@@ -249,6 +249,9 @@ class StayOut:
         outlines: one or more positions; the union is judged and the deciding one is named.
         swept: for a shape that moves against the knuckle: its outlines cover lock to lock and full travel
             (True), do not (False), or nobody has said (None).
+        clock_low_deg, clock_high_deg: angles round the axle that the body spans, from straight up (0, a
+            caliper level with the axle 90), rising; None where nobody has said.
+        owner: whose outline it is; empty for the house's own. Reports to others leave it out.
     """
 
     name: str
@@ -256,6 +259,9 @@ class StayOut:
     kind: ShapeKind = ShapeKind.CALIPER
     motion: Motion = Motion.WITH_KNUCKLE
     swept: bool | None = None
+    clock_low_deg: float | None = None
+    clock_high_deg: float | None = None
+    owner: str = ""
     card: SourceCard = SourceCard()
     extent: Extent = Extent()
     brake: Brake = Brake()

@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 
 from app.files.project_file import dumps
 from app.files.schema import CHOICES, LARGEST_WHOLE, NOT_NEGATIVE, WITHIN_REACH
-from app.files.sense import LARGEST_HAT_MM, LARGEST_INCLUDED_MM
-from app.project.project import Fitment, Material, Project
+from app.files.sense import CONDITION_LIMITS, LARGEST_HAT_MM, LARGEST_INCLUDED_MM
+from app.project.project import Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
+from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import Blank, BlankState, Supply
 from geometry.shape.outline import (
@@ -64,6 +65,12 @@ def _rising(part: Any, low: str, high: str) -> Any:
     return replace(part, **{low: b, high: a} if b < a else {low: 0.0, high: 1.0})
 
 
+def _clock(part: StayOut) -> StayOut:
+    if (part.clock_low_deg is None) != (part.clock_high_deg is None):
+        return replace(part, clock_low_deg=None, clock_high_deg=None)
+    return part
+
+
 def _spokes(part: Spokes) -> Spokes:
     widths = tuple(sorted((abs(r), abs(w)) for r, w in part.widths))
     return replace(part, widths=widths or ((75.0, 60.0),))
@@ -77,6 +84,7 @@ def _wheel(part: Wheel) -> Wheel:
 
 #: What makes the fields of a random part agree with each other, as app/files/sense.py asks.
 AGREEING: dict[type, Callable[[Any], Any]] = {
+    StayOut: _clock,
     Extent: lambda e: _rising(_rising(e, "z_low", "z_high"), "cut_r_low", "cut_r_high"),
     RingBody: lambda r: _rising(_rising(r, "z_low", "z_high"), "r_low", "r_high"),
     Spokes: _spokes,
@@ -136,7 +144,14 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
             "hat_mm": st.none() | st.floats(0.0, LARGEST_HAT_MM),
         }
     if cls is StayOut:
-        return {"outlines": st.lists(built(NamedOutline), min_size=1, max_size=2).map(tuple)}
+        return {
+            "outlines": st.lists(built(NamedOutline), min_size=1, max_size=2).map(tuple),
+            "clock_low_deg": st.none() | st.floats(-360.0, 0.0),
+            "clock_high_deg": st.none() | st.floats(0.0, 360.0),
+        }
+    if cls is Conditions:
+        limits = {name: st.floats(0.0, most) for name, most in CONDITION_LIMITS.items()}
+        return limits | {"bearing_z_mm": st.floats(-1000.0, 1000.0)}
     return {}
 
 
@@ -156,6 +171,7 @@ def projects(draw: st.DrawFn) -> Project:
 
     blanks, shapes = draw(_named(Blank)), draw(_named(StayOut))
     rules, materials = draw(_named(RuleSet)), draw(_named(Material, least=1))
+    conditions = draw(_named(Conditions))
     several = st.lists(st.sampled_from([s.name for s in shapes])).map(tuple) if shapes else st.just(())
     wheels = draw(
         _named(
@@ -165,10 +181,12 @@ def projects(draw: st.DrawFn) -> Project:
             material=st.sampled_from([m.name for m in materials]),
             clears=several,
             rules=one_of(rules),
+            conditions=one_of(conditions),
             blank=one_of(blanks),
         )
     )
     fitments = draw(_named(Fitment, shape=one_of(shapes), rules=one_of(rules), wheel=one_of(wheels)))
+    trial_fits = draw(_named(TrialFit, shape=one_of(shapes), wheel=one_of(wheels)))
     project: Project = draw(
         built(
             Project,
@@ -177,8 +195,10 @@ def projects(draw: st.DrawFn) -> Project:
             blanks=st.just(blanks),
             shapes=st.just(shapes),
             rule_sets=st.just(rules),
+            conditions=st.just(conditions),
             materials=st.just(materials),
             fitments=st.just(fitments),
+            trial_fits=st.just(trial_fits),
         )
     )
     return project
@@ -203,6 +223,7 @@ def every_class() -> Project:
         rings=(RingBody("weight band", -40.0, -20.0, 216.0, 220.2, 0.06),),
         clears=("Caliper 380",),
         rules="starting, road",
+        conditions="road",
         blank="A18",
         load_kg=690.0,
         notes={"drawn by": "test bench", "seen": [1, 2.5, None, True]},
@@ -224,6 +245,9 @@ def every_class() -> Project:
         ShapeKind.CALIPER,
         Motion.WITH_KNUCKLE,
         None,
+        -35.0,
+        35.0,
+        "invented owner",
         card,
         Extent(-74.0),
         Brake("Front", 380.0, 48.5, CarSide.BOTH, CarEnd.FRONT),
@@ -242,8 +266,20 @@ def every_class() -> Project:
         blanks=(Blank("A18", corners, Supply.OWN, BlankState.PROVED, 0.5),),
         shapes=(shape,),
         rule_sets=(rules,),
+        conditions=(Conditions("road"),),
         materials=(Material("6061-T6", 2712.6, "MIL-HDBK-5J, table 3.6.2.0: 0.098 lb/in3"),),
         fitments=(Fitment("R-1", wheel="Track 18", must=True, first_year=2027, contribution=310.0),),
+        trial_fits=(
+            TrialFit(
+                "T-1",
+                "Track 18",
+                "Caliper 380",
+                "2026-02-10",
+                "test bench",
+                turned=True,
+                measured=(MeasuredGap(Zone.BARREL, 3.6, -20.0, 207.0),),
+            ),
+        ),
         notes={"invented": True},
     )
 

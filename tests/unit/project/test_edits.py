@@ -11,12 +11,14 @@ from app.files.project_file import dumps
 from app.files.schema import problems
 from app.project.edits import (
     BLANK,
+    CONDITIONS,
     FITMENT,
     KINDS,
     MATERIAL,
     REFERENCES,
     RULE_SET,
     SHAPE,
+    TRIAL_FIT,
     WHEEL,
     EditError,
     Kind,
@@ -196,7 +198,7 @@ def test_part_in_use_is_not_deleted_and_its_users_are_named() -> None:
 
 def test_everything_can_be_deleted_from_the_top_down() -> None:
     project = every_class()
-    order: tuple[Kind[Any], ...] = (FITMENT, WHEEL, BLANK, SHAPE, RULE_SET, MATERIAL)
+    order: tuple[Kind[Any], ...] = (TRIAL_FIT, FITMENT, WHEEL, BLANK, SHAPE, RULE_SET, CONDITIONS, MATERIAL)
     for kind in order:
         for name in kind.names(project):
             project = deleted(project, kind, name)
@@ -242,7 +244,7 @@ def test_any_edits_leave_a_project_that_can_be_saved(data: st.DataObject) -> Non
 
 def test_every_reference_of_the_schema_is_known() -> None:
     """A field that holds names of parts, by the name of the field."""
-    words = {"blank", "clears", "rules", "material", "shape", "wheel"}
+    words = {"blank", "clears", "rules", "conditions", "material", "shape", "wheel"}
     held = {
         (kind.field, f.name) for kind in KINDS for f in fields(kind.of(every_class())[0]) if f.name in words
     }

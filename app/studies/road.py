@@ -1,0 +1,66 @@
+"""The worst state of a wheel: its gaps under the conditions it names, and what else the road does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from app.project import edits
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.studies.fit import Measured, hold
+from geometry.readings.conditions import Conditions
+from geometry.readings.debris import NarrowGap, narrow_gaps
+from geometry.readings.rows import Held
+from geometry.readings.rules import State, worst
+from geometry.readings.stack import StackRow, stack_rows
+
+NO_CONDITIONS = "No conditions: choose a set, so that the worst state can be judged."
+
+
+@dataclass(frozen=True)
+class Road:
+    """What the road leaves of the gaps.
+
+    Attributes:
+        conditions: the set that was used, None where the wheel names none; then there are no rows.
+        rows: every gap row's worst state.
+        narrow: long narrow gaps that hold stones.
+        questions: what keeps the worst state from being judged.
+        state: worst of the rows; 'not known' where a question is open or nothing is judged.
+    """
+
+    conditions: Conditions | None
+    rows: tuple[StackRow, ...]
+    narrow: tuple[NarrowGap, ...]
+    questions: tuple[str, ...]
+    state: State
+
+
+def on_the_road(project: Project, wheel: Wheel, measured: Measured) -> Road | None:
+    """Return the worst state of a wheel that has readings; None where it has faults instead.
+
+    Args:
+        project: holds the conditions that the wheel names.
+        wheel: whose readings these are.
+        measured: as measure_wheel gave it.
+    """
+    held = hold(project, wheel)
+    if measured.outline is None or measured.measurements is None or not isinstance(held, Held):
+        return None
+    if wheel.conditions is None:
+        return Road(None, (), (), (NO_CONDITIONS,), State.NOT_KNOWN)
+    conditions = edits.find(project, edits.CONDITIONS, wheel.conditions)
+    rows = stack_rows(measured.outline, held, conditions, measured.measurements.gap)
+    narrow = narrow_gaps(measured.outline, held, conditions)
+    states = [row.state for row in rows if row.state is not None]
+    return Road(conditions, rows, narrow, (), worst(states))
+
+
+def whole_state(measured: Measured, road: Road | None) -> State:
+    """Return the stricter of a wheel's state on paper and on the road."""
+    if measured.measurements is None:
+        return State.NOT_KNOWN
+    states = [measured.measurements.state]
+    if road is not None:
+        states.append(road.state)
+    return worst(states)

@@ -1,0 +1,344 @@
+"""The gap that is left in the worst state: what eats it, how much of it, and where.
+
+Each effect is tried alone, at each of its limits, by posing the wheel's outline and searching the nearest
+places anew; all together are tried in every combination of their limits. Nothing is linear but plain losses.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.readings.conditions import Conditions, Effect, Pose, Spread, effects, together
+from geometry.readings.gap import gaps
+from geometry.readings.rows import GapRow, Held, Place, Ring
+from geometry.readings.rules import State, judge
+from geometry.shape.curve import Flags, Indices, Path
+from geometry.shape.outline import StayOut
+from geometry.shape.section import ZONES, Outline, Zone
+
+
+@dataclass(frozen=True)
+class Loss:
+    """What one effect alone takes from a gap, mm; negative where every limit of it opens the gap."""
+
+    key: str
+    words: str
+    loss_mm: float
+
+
+@dataclass(frozen=True)
+class StackRow:
+    """The gap of one zone (or ring body) to one shape, from the drawing to the worst state.
+
+    Attributes:
+        nominal_mm: as drawn, without the shape's error. included_mm: gap that the outline already holds.
+        losses: what each effect takes alone, the largest first; the shape's stated error among them.
+        worst_mm: left with every effect at its worst limit at once, witness places searched anew.
+        rss_mm: left after the root of the sum of squares of the single losses.
+        condition: what the deciding state is, in words.
+        at_wheel, at_shape: places in that state, hub frame.
+        required_mm: the rule's part for the worst state; spare_mm = worst_mm + included_mm - required_mm.
+        state: None without a rule, unless the areas share area.
+    """
+
+    shape: str
+    zone: str
+    body: str
+    nominal_mm: float
+    included_mm: float
+    losses: tuple[Loss, ...]
+    worst_mm: float
+    rss_mm: float
+    condition: str
+    at_wheel: Place
+    at_shape: Place
+    required_mm: float | None
+    spare_mm: float | None
+    state: State | None
+    questions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Body:
+    """What turns: the section or a ring body, with the rows of it that are judged."""
+
+    path: Path
+    zone: Indices
+    counted: Flags
+    name: str
+
+
+@dataclass(frozen=True)
+class _Least:
+    """Least gap of a zone in one state, its places, and the words of the state."""
+
+    mm: float
+    at_wheel: Place
+    at_shape: Place
+    words: str
+
+
+def stack_rows(
+    outline: Outline, held: Held, conditions: Conditions, paper: Sequence[GapRow]
+) -> tuple[StackRow, ...]:
+    """Return the worst state of every gap row.
+
+    Args:
+        outline: of the wheel in the hub's frame.
+        held: what it is held against.
+        conditions: what eats the gaps.
+        paper: rows of the same wheel at rest (gap_rows); their questions are asked here too.
+    """
+    rows: list[StackRow] = []
+    for shape, positions in held.shapes:
+        found = effects(conditions, shape, size_mm(positions), held.spacer_mm)
+        bodies = {"": _Body(outline.path, outline.zone, outline.skin, "")}
+        bodies |= {ring.name: _ring_body(ring) for ring in held.rings}
+        for name, body in bodies.items():
+            mine = [row for row in paper if row.shape == shape.name and row.body == name]
+            if mine:
+                rows += _rows(body, mine, held, shape, positions, found)
+    return tuple(rows)
+
+
+def size_mm(positions: Iterable[Path]) -> float:
+    """Return the longer side of the box of a shape's outlines."""
+    return max(max(b[1] - b[0], b[3] - b[2]) for b in (p.bounds for p in positions))
+
+
+def _ring_body(ring: Ring) -> _Body:
+    n = len(ring.path)
+    return _Body(ring.path, np.zeros(n, dtype=np.intp), np.ones(n, dtype=bool), ring.name)
+
+
+def _rows(
+    body: _Body,
+    paper: Sequence[GapRow],
+    held: Held,
+    shape: StayOut,
+    positions: tuple[Path, ...],
+    found: tuple[Effect, ...],
+) -> Iterable[StackRow]:
+    zones = [0 if body.name else ZONES.index(_zone(row.zone)) for row in paper]
+    # A ring body is one zone of its own here; effects act by the zone that its row names.
+    acts = [ZONES.index(_zone(row.zone)) for row in paper]
+    read = _reader(body, positions)
+    alone = [(effect, [read(pose, "") for pose in effect.poses]) for effect in found]
+    states = [read(pose, words) for pose, words in combinations(found)]
+    for row, z, zone in zip(paper, zones, acts, strict=True):
+        losses = [
+            Loss(e.key, e.words, max(row.least_mm - least[z].mm for least in tried))
+            for e, tried in alone
+            if e.acts_on(zone)
+        ]
+        losses.sort(key=lambda loss: -loss.loss_mm)
+        plain = sum(e.poses[0].loss_mm for e in found if e.zones and e.acts_on(zone))
+        worst = min((least[z] for least in states), key=lambda least: least.mm)
+        left = min(worst.mm - plain, row.least_mm)
+        rss = math.sqrt(sum(max(loss.loss_mm, 0.0) ** 2 for loss in losses))
+        yield _row(row, held, shape, losses, left, row.least_mm - rss, worst)
+
+
+def _zone(name: str) -> Zone:
+    return Zone(name)
+
+
+def _row(
+    row: GapRow,
+    held: Held,
+    shape: StayOut,
+    losses: list[Loss],
+    left_mm: float,
+    rss_mm: float,
+    worst: _Least,
+) -> StackRow:
+    rule = held.rules.for_gap(shape.kind, _zone(row.zone)) if held.rules is not None else None
+    spare = None if rule is None else left_mm + row.included_mm - rule.worst_mm
+    touching = left_mm < 0.0
+    state = None
+    if rule is not None or touching:
+        reserve = 0.0 if rule is None else rule.reserve_mm
+        state = judge(spare, reserve, touching, not row.questions)
+    return StackRow(
+        row.shape,
+        row.zone,
+        row.body,
+        row.least_mm,
+        row.included_mm,
+        tuple(losses),
+        left_mm,
+        rss_mm,
+        worst.words or "as drawn",
+        worst.at_wheel,
+        worst.at_shape,
+        None if rule is None else rule.worst_mm,
+        spare,
+        state,
+        row.questions,
+    )
+
+
+def _reader(body: _Body, positions: tuple[Path, ...]) -> Callable[[Pose, str], dict[int, _Least]]:
+    """Return what reads the least gap of every zone of a body in a pose."""
+
+    def read(pose: Pose, words: str) -> dict[int, _Least]:
+        path, least = pose.path(body.path), {}
+        for position in positions:
+            for f in gaps(path, body.zone, body.counted, position, position.off_axle).findings:
+                here = _Least(f.least_mm - pose.loss_mm, f.at_skin, f.at_outline, words)
+                if f.zone not in least or here.mm < least[f.zone].mm:
+                    least[f.zone] = here
+        return least
+
+    return read
+
+
+def combinations(found: Iterable[Effect]) -> list[tuple[Pose, str]]:
+    """Return every pose that effects can put a wheel into at their limits, and what it is in words.
+
+    Effects that only shift the same way add up before signs are tried: none of them at its other limit
+    could be worse. What acts in some zones only is left out, and taken off there.
+    """
+    everywhere = [e for e in found if not e.zones]
+    loss = sum(e.poses[0].loss_mm for e in everywhere)
+    moves = [e for e in everywhere if not e.poses[0].loss_mm]
+    axial = [e for e in moves if e.poses[0].dz_mm]
+    radial = [e for e in moves if e.poses[0].dr_mm]
+    both = sum(e.poses[0].dz_mm for e in axial if len(e.poses) == 2)
+    inboard = sum(e.poses[0].dz_mm for e in axial if len(e.poses) == 1)
+    out = sum(e.poses[0].dr_mm for e in radial)
+    groups: list[list[tuple[Pose, str]]] = [
+        [(e.poses[0], f"{e.words} +"), (e.poses[1], f"{e.words} -")] for e in moves if e.poses[0].tilt_deg
+    ]
+    if axial:
+        groups.append(
+            [(Pose(dz_mm=both), "wheel outboard"), (Pose(dz_mm=-both + inboard), "wheel inboard")]
+        )
+    if radial:
+        groups.append([(Pose(dr_mm=out), "run-out outwards"), (Pose(dr_mm=-out), "run-out inwards")])
+    groups += [[(Pose(), "wheel cold"), (e.poses[0], "wheel hot")] for e in moves if e.poses[0].scale != 1.0]
+    states = []
+    for chosen in itertools.product(*groups):
+        pose = together((*(pose for pose, _ in chosen), Pose(loss_mm=loss)))
+        states.append((pose, ", ".join(words for _, words in chosen)))
+    return states
+
+
+# Chance
+
+
+@dataclass(frozen=True)
+class Chance:
+    """Share of sampled states in which the areas touch.
+
+    Attributes:
+        samples, contacts: counted. low, high: of the 95 % interval (Wilson); it is sampling error only.
+        rests_on: the guessed inputs.
+    """
+
+    samples: int
+    contacts: int
+    low: float
+    high: float
+    rests_on: tuple[str, ...]
+
+
+def chance_of_contact(
+    outline: Outline,
+    held: Held,
+    conditions: Conditions,
+    shape: str,
+    samples: int = 2000,
+    seed: int = 1,
+    cancelled: Callable[[], bool] | None = None,
+) -> Chance:
+    """Return the share of states of the road in which a wheel touches a shape.
+
+    Every effect is drawn independently between its limits, as its Spread says. A state is read exactly where
+    it could touch at all; elsewhere the farthest that any place moves is less than the gap as drawn.
+
+    Raises:
+        KeyError: no such shape is held.
+    """
+    stay_out, positions = next(((s, p) for s, p in held.shapes if s.name == shape), (None, ()))
+    if stay_out is None:
+        raise KeyError(shape)
+    found = effects(conditions, stay_out, size_mm(positions), held.spacer_mm)
+    body = _Body(outline.path, outline.zone, outline.skin, "")
+    bodies = [body, *(_ring_body(ring) for ring in held.rings)]
+    readers = [_reader(b, positions) for b in bodies]
+    nominal = [min(least.mm for least in read(Pose(), "").values()) for read in readers]
+    reach = reach_mm(bodies[0].path, conditions.bearing_z_mm)
+    rng = np.random.default_rng(seed)
+    contacts = done = 0
+    for _ in range(samples):
+        if cancelled is not None and cancelled():
+            break
+        drawn = [(e, _drawn(e, rng)) for e in found]
+        pose = together(tuple(p for e, p in drawn if not e.zones))
+        extra = max((p.loss_mm for e, p in drawn if e.zones), default=0.0)
+        far = pose.farthest_mm(reach) + extra
+        done += 1
+        contacts += any(
+            near <= far and _touches(read, pose, drawn, b)
+            for read, near, b in zip(readers, nominal, bodies, strict=True)
+        )
+    low, high = wilson(contacts, done)
+    return Chance(done, contacts, low, high, tuple(e.words for e in found))
+
+
+def reach_mm(path: Path, bearing_z_mm: float) -> float:
+    """Return how far any place of an outline lies from the bearing centre or the origin, at most."""
+    z0, z1, r0, r1 = path.bounds
+    far_r = max(abs(r0), abs(r1))
+    return max(math.hypot(z - c, far_r) for z in (z0, z1) for c in (0.0, bearing_z_mm))
+
+
+def _touches(
+    read: Callable[[Pose, str], dict[int, _Least]],
+    pose: Pose,
+    drawn: list[tuple[Effect, Pose]],
+    body: _Body,
+) -> bool:
+    for z, least in read(pose, "").items():
+        local = 0.0 if body.name else sum(p.loss_mm for e, p in drawn if e.zones and e.acts_on(z))
+        if least.mm - local <= 0.0:
+            return True
+    return False
+
+
+def _drawn(effect: Effect, rng: np.random.Generator) -> Pose:
+    """Return a pose between an effect's limits."""
+    first = effect.poses[0]
+    if effect.spread is Spread.ONE_WAY:
+        share = rng.uniform(0.0, 1.0)
+    elif effect.spread is Spread.UNIFORM:
+        share = rng.uniform(-1.0, 1.0)
+    else:
+        share = 2.0
+        while abs(share) > 1.0:
+            share = rng.normal(0.0, 1.0 / 3.0)
+    return Pose(
+        first.tilt_deg * share,
+        first.centre_z_mm,
+        first.dz_mm * share,
+        first.dr_mm * share,
+        1.0 + (first.scale - 1.0) * share,
+        first.loss_mm * share,
+    )
+
+
+def wilson(hits: int, trials: int) -> tuple[float, float]:
+    """Return the 95 % score interval of a share (Wilson 1927); 0 to 1 without a trial."""
+    if not trials:
+        return 0.0, 1.0
+    z, p = 1.959963984540054, hits / trials
+    middle = p + z * z / (2.0 * trials)
+    half = z * math.sqrt(p * (1.0 - p) / trials + z * z / (4.0 * trials * trials))
+    scale = 1.0 + z * z / trials
+    return max((middle - half) / scale, 0.0), min((middle + half) / scale, 1.0)

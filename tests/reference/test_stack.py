@@ -1,0 +1,229 @@
+"""The worst state of a gap, recomputed by moving a fine polygon with shapely, and by plain arithmetic."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+from shapely.affinity import affine_transform
+
+from app.studies.fit import hold
+from geometry.readings.conditions import Conditions, Effect, Pose, Spread, effects
+from geometry.readings.gap_rows import gap_rows
+from geometry.readings.rows import Held, Ring
+from geometry.readings.stack import StackRow, chance_of_contact, combinations, size_mm, stack_rows, wilson
+from geometry.shape.curve import Path
+from geometry.shape.outline import Corner, NamedOutline, SourceCard, StayOut
+from geometry.shape.section import ZONES, Outline, build
+from tests.support.example import project
+from tests.unit.readings.test_conditions import STILL
+
+ROUGH = replace(
+    STILL,
+    name="rough",
+    camber_deg=0.4,
+    bearing_z_mm=-45.0,
+    axial_run_out_mm=0.5,
+    radial_run_out_mm=0.4,
+    inset_mm=0.2,
+    wheel_hot_k=100.0,
+    brake_hot_k=150.0,
+    spread_mm=0.3,
+    surface_mm=0.15,
+    barrel_mm=0.6,
+)
+FINE_MM = 1e-3
+
+
+def held_wheel() -> tuple[Outline, Held]:
+    whole = project()
+    wheel = whole.wheels[0]
+    outline, held = build(wheel.section), hold(whole, wheel)
+    assert isinstance(outline, Outline)
+    assert isinstance(held, Held)
+    return outline.moved(wheel.spacer_mm), held
+
+
+def polygon_distance(outline: Outline, zone: int, shape: Path, pose: Pose) -> float:
+    """The distance of a zone's pieces, flattened to a micrometre and moved by plain matrices, to a shape."""
+    cos, sin = math.cos(math.radians(pose.tilt_deg)), math.sin(math.radians(pose.tilt_deg))
+    c, s = pose.centre_z_mm, pose.scale
+    matrix = [s * cos, -s * sin, s * sin, s * cos, c - c * cos + pose.dz_mm, -c * sin + pose.dr_mm]
+    pieces = []
+    for k in np.flatnonzero((outline.zone == zone) & outline.skin):
+        sagitta = 1.0 - math.cos(abs(outline.path.sweeps[k]) / 2.0)
+        count = 1 if not sagitta else max(2, math.ceil(math.sqrt(outline.path.radii[k] / FINE_MM)))
+        t = np.linspace(0.0, 1.0, count + 1)
+        pieces.append(shapely.LineString(outline.path.at(np.full(len(t), k), t)))
+    skin = affine_transform(shapely.MultiLineString(pieces), matrix)
+    return float(skin.distance(shapely.Polygon(shape.flattened(FINE_MM / 4.0))))
+
+
+@pytest.fixture(scope="module")
+def rows() -> tuple[Outline, Held, tuple[StackRow, ...]]:
+    outline, held = held_wheel()
+    return outline, held, stack_rows(outline, held, ROUGH, gap_rows(outline, held))
+
+
+def test_every_state_agrees_with_a_moved_polygon(rows: tuple[Outline, Held, tuple[StackRow, ...]]) -> None:
+    outline, held, found = rows
+    assert found
+    for shape, positions in held.shapes:
+        eats = effects(ROUGH, shape, size_mm(positions), held.spacer_mm)
+        states = [pose for pose, _ in combinations(eats)]
+        for row in (r for r in found if r.shape == shape.name and not r.body and r.worst_mm > 0.0):
+            zone = [str(z) for z in ZONES].index(row.zone)
+            local = sum(e.poses[0].loss_mm for e in eats if e.zones and e.acts_on(zone))
+            worst = min(
+                polygon_distance(outline, zone, position, pose) - pose.loss_mm
+                for pose in states
+                for position in positions
+            )
+            assert row.worst_mm == pytest.approx(worst - local, abs=2.0 * FINE_MM)
+            for loss in row.losses:
+                effect = next(e for e in eats if e.key == loss.key)
+                left = min(
+                    polygon_distance(outline, zone, position, pose) - pose.loss_mm
+                    for pose in effect.poses
+                    for position in positions
+                )
+                assert row.nominal_mm - loss.loss_mm == pytest.approx(left, abs=2.0 * FINE_MM)
+
+
+def test_no_corner_of_all_limits_is_worse(rows: tuple[Outline, Held, tuple[StackRow, ...]]) -> None:
+    """Shifts the same way were added up before signs were tried: every single sign is tried here."""
+    outline, held, found = rows
+    shape, positions = held.shapes[0]
+    eats = [e for e in effects(ROUGH, shape, size_mm(positions), held.spacer_mm) if not e.zones]
+    named = [str(z) for z in ZONES]
+    for row in (r for r in found if r.shape == shape.name and not r.body and r.worst_mm > 0.0):
+        zone = named.index(row.zone)
+        local = sum(e.poses[0].loss_mm for e in effects(ROUGH, shape, 0.0, 0.0) if e.zones and e.acts_on(zone))
+        for chosen in itertools.product(*(limits(e) for e in eats)):
+            pose = Pose(
+                sum(p.tilt_deg for p in chosen),
+                ROUGH.bearing_z_mm,
+                sum(p.dz_mm for p in chosen),
+                sum(p.dr_mm for p in chosen),
+                math.prod(p.scale for p in chosen),
+                sum(p.loss_mm for p in chosen),
+            )
+            rough = min(polygon_distance(outline, zone, p, pose) for p in positions) - pose.loss_mm - local
+            assert row.worst_mm <= rough + 2.0 * FINE_MM
+        if row.zone == "barrel":
+            break
+
+
+def limits(effect: Effect) -> tuple[Pose, ...]:
+    if len(effect.poses) == 2 or effect.poses[0].loss_mm:
+        return effect.poses
+    return Pose(), *effect.poses
+
+
+# Plain arithmetic
+
+
+def flat(gap_mm: float, error_mm: float = 0.0) -> tuple[Outline, Held]:
+    """A ring r 100 to 110 over a block whose top lies gap_mm below its bore; both flat along the axle."""
+    ring = Path.closed([(-50.0, 100.0), (50.0, 100.0), (50.0, 110.0), (-50.0, 110.0)])
+    n, barrel = len(ring), [str(z) for z in ZONES].index("barrel")
+    outline = Outline(
+        ring, np.full(n, barrel), np.arange(n), np.ones(n, dtype=np.intp), np.ones(n, dtype=bool)
+    )
+    top = 100.0 - gap_mm
+    corners = tuple(Corner(z, r) for z, r in ((-10.0, 60.0), (10.0, 60.0), (10.0, top), (-10.0, top)))
+    block = StayOut("block", (NamedOutline("at rest", corners),), card=SourceCard(error_mm=error_mm))
+    path = Path.closed([(c.z, c.r) for c in corners])
+    return outline, Held(shapes=((block, (path,)),))
+
+
+def barrel_row(conditions: Conditions, gap_mm: float, error_mm: float = 0.0) -> StackRow:
+    outline, held = flat(gap_mm, error_mm)
+    (row,) = (r for r in stack_rows(outline, held, conditions, gap_rows(outline, held)) if r.zone == "barrel")
+    return row
+
+
+def test_worst_case_and_root_sum_square() -> None:
+    """checks.md G4: 0.3, 0.3, 0.5, 0.4 make 1.5 and 0.768."""
+    row = barrel_row(
+        replace(STILL, surface_mm=0.3, coating_mm=0.3, barrel_mm=0.5, radial_run_out_mm=0.4), 5.0
+    )
+    assert row.nominal_mm - row.worst_mm == pytest.approx(1.5, abs=1e-9)
+    assert row.nominal_mm - row.rss_mm == pytest.approx(0.768, abs=5e-4)
+    assert [loss.loss_mm for loss in row.losses] == pytest.approx([0.5, 0.4, 0.3, 0.3])
+    assert row.losses[0].words == "barrel bent under load"
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_tilt_of_half_a_degree_either_way(sign: float) -> None:
+    """A flat bore tilted about a point on the axle line: its line falls by (z - c) sin a, and r (1 - cos a)."""
+    outline, held = flat(5.0)
+    ((_, (block,)),) = held.shapes
+    angle = math.radians(sign * 0.5)
+    posed = Pose(sign * 0.5, -45.0).path(outline.path)
+    # The block's two upper corners, in the turned frame of the bore's line.
+    corners = [
+        ((z + 45.0) * math.cos(angle) + r * math.sin(angle) - 45.0, r * math.cos(angle) - (z + 45.0) * math.sin(angle))
+        for z, r in ((-10.0, 95.0), (10.0, 95.0))
+    ]
+    by_hand = min(100.0 - r for _, r in corners)
+    read = shapely.Polygon(posed.points).distance(shapely.Polygon(block.points))
+    assert read == pytest.approx(by_hand, abs=1e-9)
+    row = barrel_row(replace(STILL, camber_deg=0.5, bearing_z_mm=-45.0), 5.0)
+    assert row.worst_mm <= by_hand + 1e-9
+
+
+def test_a_weight_band_takes_its_height() -> None:
+    """checks.md G7: a band 4.5 thick on the barrel."""
+    outline, held = flat(9.0)
+    band = Path.closed([(-8.0, 95.5), (8.0, 95.5), (8.0, 100.0), (-8.0, 100.0)])
+    banded = replace(held, rings=(Ring("weight band", band),))
+    found = stack_rows(outline, banded, STILL, gap_rows(outline, banded))
+    by_body = {row.body: row.worst_mm for row in found if row.zone == "barrel"}
+    assert by_body[""] - by_body["weight band"] == pytest.approx(4.5, abs=1e-6)
+
+
+def test_error_is_taken_once() -> None:
+    row = barrel_row(STILL, 5.0, error_mm=0.7)
+    assert (row.nominal_mm, row.worst_mm) == (pytest.approx(5.0), pytest.approx(4.3))
+
+
+# Chance
+
+
+def test_chance_agrees_with_the_closed_form_of_a_linear_stack() -> None:
+    """Radial run-out uniform within +-1 and a cut normal +-0.9 (sigma 0.3) against a gap of 1: integrated."""
+    outline, held = flat(1.0)
+    loose = replace(STILL, radial_run_out_mm=1.0, surface_mm=0.9)
+    sigma, cut = 0.3, 0.9
+    x = np.linspace(-cut, cut, 200_001)
+    density = np.exp(-(x**2) / (2 * sigma**2))
+    density /= np.trapezoid(density, x)
+    # Contact when the run-out's radial shift, downwards, and the surface together take 1 or more.
+    share = np.clip((1.0 - (1.0 - x)) / 2.0, 0.0, 1.0)
+    exact = float(np.trapezoid(density * share, x))
+    trials = 20_000
+    found = chance_of_contact(outline, held, loose, "block", trials, seed=7)
+    standard_error = math.sqrt(exact * (1.0 - exact) / trials)
+    assert found.samples == trials
+    assert abs(found.contacts / trials - exact) <= 3.0 * standard_error
+
+
+def test_what_cannot_touch_at_worst_is_never_sampled_touching() -> None:
+    outline, held = flat(2.0)
+    bounded = replace(STILL, radial_run_out_mm=1.0, surface_mm=0.9, coating_mm=0.09, camber_deg=0.001)
+    assert barrel_row(bounded, 2.0).worst_mm > 0.0
+    assert chance_of_contact(outline, held, bounded, "block", 5000, seed=2).contacts == 0
+
+
+def test_interval_of_a_share() -> None:
+    """Wilson 1927, worked by hand: 0 of 10 gives 0 to z^2 / (10 + z^2) = 0.2775; 5 of 10 is symmetric."""
+    low, high = wilson(0, 10)
+    assert (low, high) == (0.0, pytest.approx(1.96**2 / (10 + 1.96**2), abs=1e-4))
+    low, high = wilson(5, 10)
+    assert low + high == pytest.approx(1.0)
+    assert Spread.NORMAL.value.startswith("normal")
