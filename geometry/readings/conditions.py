@@ -41,7 +41,7 @@ class Conditions:
         brake_outboard_mm: the housing may stand this much farther outboard than drawn (worn brake pads or
             disc in the drawing of a sliding caliper, whose worst case is new ones).
         barrel_mm, lip_mm: barrel and lips are bent towards the brake under load by this; 0 is not included.
-        debris_gap_mm, debris_length_mm: a gap narrower than the first along more than the second holds stones.
+        debris_gap_mm, debris_length_mm: a gap narrower than the first along the second or more holds stones.
     """
 
     name: str
@@ -178,7 +178,7 @@ def effects(conditions: Conditions, shape: StayOut, size_mm: float, spacer_mm: f
     """
     c = conditions
     tilt, centre = tilt_deg(c, shape), c.bearing_z_mm
-    grown = c.brake_per_k * c.brake_hot_k * size_mm
+    grown, warm = c.brake_per_k * c.brake_hot_k * size_mm, c.wheel_per_k * c.wheel_hot_k
     said = "tilt" if shape.clock_low_deg is not None else "tilt, worst case in the plane"
     found = [
         Effect("tilt", said, (Pose(tilt, centre), Pose(-tilt, centre)), Spread.UNIFORM),
@@ -189,7 +189,7 @@ def effects(conditions: Conditions, shape: StayOut, size_mm: float, spacer_mm: f
         _loss("surface_mm", "wheel's surface tolerance", c.surface_mm),
         _loss("coating_mm", "coating", c.coating_mm, Spread.ONE_WAY),
         _loss("brake_hot_k", "hot brake", grown, Spread.ONE_WAY),
-        Effect("wheel_hot_k", "hot wheel", (Pose(scale=1.0 + c.wheel_per_k * c.wheel_hot_k),), Spread.ONE_WAY),
+        Effect("wheel_hot_k", "hot wheel", (Pose(scale=1.0 + warm),), Spread.ONE_WAY),
         _loss("barrel_mm", "barrel bent under load", c.barrel_mm, Spread.ONE_WAY, _BARREL),
         _loss("lip_mm", "lip bent under load", c.lip_mm, Spread.ONE_WAY, _LIP),
         _loss("error_mm", "error of the outline", shape.card.error_mm),

@@ -36,8 +36,8 @@ class NarrowGap:
 def narrow_gaps(outline: Outline, held: Held, conditions: Conditions) -> tuple[NarrowGap, ...]:
     """Return stretches where the gap is under debris_gap_mm along debris_length_mm or more, as drawn.
 
-    Stretches may bridge joints of the skin; where the shape touches the metal there is no gap to hold a stone,
-    and the stretch ends.
+    Stretches may bridge joints of the skin; where the shape touches the metal there is no gap to hold a
+    stone, and the stretch ends.
     """
     if not conditions.debris_gap_mm or not conditions.debris_length_mm:
         return ()

@@ -187,7 +187,8 @@ def _reader(body: _Body, positions: tuple[Path, ...]) -> Callable[[Pose, str], d
     """Return what reads the least gap of every zone of a body in a pose."""
 
     def read(pose: Pose, words: str) -> dict[int, _Least]:
-        path, least = pose.path(body.path), {}
+        path = pose.path(body.path)
+        least: dict[int, _Least] = {}
         for position in positions:
             for f in gaps(path, body.zone, body.counted, position, position.off_axle).findings:
                 here = _Least(f.least_mm - pose.loss_mm, f.at_skin, f.at_outline, words)
@@ -216,9 +217,7 @@ def combinations(found: Iterable[Effect]) -> list[tuple[Pose, str]]:
         [(e.poses[0], f"{e.words} +"), (e.poses[1], f"{e.words} -")] for e in moves if e.poses[0].tilt_deg
     ]
     if axial:
-        groups.append(
-            [(Pose(dz_mm=both), "wheel outboard"), (Pose(dz_mm=-both + inboard), "wheel inboard")]
-        )
+        groups.append([(Pose(dz_mm=both), "wheel outboard"), (Pose(dz_mm=-both + inboard), "wheel inboard")])
     if radial:
         groups.append([(Pose(dr_mm=out), "run-out outwards"), (Pose(dr_mm=-out), "run-out inwards")])
     groups += [[(Pose(), "wheel cold"), (e.poses[0], "wheel hot")] for e in moves if e.poses[0].scale != 1.0]

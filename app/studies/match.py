@@ -1,0 +1,276 @@
+"""Every wheel against every brake: state, spare gap, and what decides it.
+
+At rest every pair is read exactly. The worst state is read only where it can decide: no place of a wheel
+moves farther than a bound that holds for every pose of its conditions, so that a gap wider than rule, reserve
+and bound together stays clear. There the spare on paper stands, marked as what it is.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from dataclasses import dataclass, replace
+from multiprocessing import get_context
+
+from app.project import edits
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.studies.fit import hold
+from app.studies.road import NO_CONDITIONS
+from geometry.errors import GeometryError
+from geometry.readings.conditions import Conditions, effects
+from geometry.readings.gap_rows import gap_rows
+from geometry.readings.rows import GapRow, Held, Place
+from geometry.readings.rules import State, worst
+from geometry.readings.stack import StackRow, combinations, reach_mm, size_mm, stack_rows
+from geometry.shape.outline import StayOut
+from geometry.shape.section import Outline, Zone, build
+
+#: What decides a pair that the worst state cannot change.
+PAPER = "on paper"
+
+Progress = Callable[[int, int], bool]
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One wheel against one brake.
+
+    Attributes:
+        state: worst of all zones, on paper and in the worst state; 'not known' with a question open.
+        spare_mm: least spare gap of all zones and both states; None without a rule. Where
+            `is_paper_only`, the worst state was not read, since it cannot decide.
+        zone, body, at: what decides and where, hub frame; empty and None where nothing was read.
+        condition: 'on paper', or the deciding state of the road in words.
+        questions: open ones, the first of them in short for a table.
+    """
+
+    wheel: str
+    shape: str
+    state: State
+    spare_mm: float | None
+    least_mm: float | None
+    zone: str
+    body: str
+    condition: str
+    is_paper_only: bool
+    at: Place | None
+    questions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Match:
+    """Pairs in the order of the project: wheel by wheel, brake by brake; cancelled ones are left out."""
+
+    wheels: tuple[str, ...]
+    shapes: tuple[str, ...]
+    pairs: tuple[Pair, ...]
+
+
+def match(
+    project: Project,
+    wheels: Sequence[str] | None = None,
+    shapes: Sequence[str] | None = None,
+    *,
+    cores: int = 1,
+    progress: Progress | None = None,
+    pruned: bool = True,
+) -> Match:
+    """Return every wheel against every brake.
+
+    Args:
+        project: holds both.
+        wheels: names to take, in the project's order; all when None.
+        shapes: names of brakes, likewise.
+        cores: processes that share the wheels; 0 for all of the machine. The result is the same.
+        progress: told how many wheels of how many are done; False cancels what is left.
+        pruned: False reads the worst state of every pair.
+
+    Raises:
+        EditError: a name that the project does not hold.
+    """
+    for name in wheels or ():
+        edits.find(project, edits.WHEEL, name)
+    for name in shapes or ():
+        edits.find(project, edits.SHAPE, name)
+    rows = [w.name for w in project.wheels if wheels is None or w.name in wheels]
+    columns = [s.name for s in project.shapes if shapes is None or s.name in shapes]
+    found: dict[str, tuple[Pair, ...]] = {}
+    for name, pairs in _read(project, rows, columns, cores, pruned):
+        found[name] = pairs
+        if progress is not None and not progress(len(found), len(rows)):
+            break
+    return Match(tuple(rows), tuple(columns), tuple(p for name in rows for p in found.get(name, ())))
+
+
+def _read(
+    project: Project, rows: Sequence[str], columns: Sequence[str], cores: int, pruned: bool
+) -> Iterator[tuple[str, tuple[Pair, ...]]]:
+    cores = min(cores or os.cpu_count() or 1, len(rows))
+    if cores <= 1:
+        for name in rows:
+            yield name, row(project, name, columns, pruned)
+        return
+    # Spawned, not forked: threads of a window would be copied half way.
+    with ProcessPoolExecutor(cores, mp_context=get_context("spawn")) as pool:
+        waiting = {pool.submit(row, project, name, columns, pruned): name for name in rows}
+        try:
+            while waiting:
+                done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+                for future in done:
+                    yield waiting.pop(future), future.result()
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+
+def row(project: Project, wheel_name: str, shapes: Sequence[str], pruned: bool = True) -> tuple[Pair, ...]:
+    """Return one wheel against several brakes."""
+    wheel: Wheel = edits.find(project, edits.WHEEL, wheel_name)
+    try:
+        outline = build(wheel.section)
+    except GeometryError as error:
+        return tuple(_unread(wheel, name, str(error)) for name in shapes)
+    if not isinstance(outline, Outline):
+        return tuple(_unread(wheel, name, outline[0].message) for name in shapes)
+    outline = outline.moved(wheel.spacer_mm)
+    conditions = None
+    if wheel.conditions is not None:
+        conditions = edits.find(project, edits.CONDITIONS, wheel.conditions)
+    return tuple(_pair(project, wheel, outline, conditions, name, pruned) for name in shapes)
+
+
+def _unread(wheel: Wheel, shape: str, why: str) -> Pair:
+    return Pair(wheel.name, shape, State.NOT_KNOWN, None, None, "", "", "", True, None, (why,))
+
+
+def _pair(
+    project: Project,
+    wheel: Wheel,
+    outline: Outline,
+    conditions: Conditions | None,
+    shape_name: str,
+    pruned: bool,
+) -> Pair:
+    held = hold(project, replace(wheel, clears=(shape_name,), blank=None))
+    if not isinstance(held, Held):
+        return _unread(wheel, shape_name, held[0].message)
+    paper = gap_rows(outline, held)
+    asked = _asked(held, paper, conditions)
+    judged: list[tuple[GapRow | StackRow, State]] = [(r, r.state or State.NOT_KNOWN) for r in paper]
+    is_paper_only = True
+    if conditions is not None and paper:
+        ((shape, _),) = held.shapes
+        bound = largest_loss_mm(conditions, shape, outline, held)
+        close = [r for r in paper if not pruned or _may_decide(held, shape, r, bound)]
+        if close:
+            is_paper_only = False
+            judged += [(r, r.state or State.NOT_KNOWN) for r in stack_rows(outline, held, conditions, close)]
+    states = [state for _, state in judged]
+    if asked:
+        states.append(State.NOT_KNOWN)
+    least = min(judged, key=_rank, default=None)
+    if least is None:
+        return Pair(wheel.name, shape_name, State.NOT_KNOWN, None, None, "", "", "", True, None, tuple(asked))
+    decides = least[0]
+    on_paper = isinstance(decides, GapRow)
+    questions = dict.fromkeys((*asked, *(q for r in paper for q in r.questions)))
+    return Pair(
+        wheel.name,
+        shape_name,
+        worst(states),
+        decides.spare_mm,
+        decides.least_mm if isinstance(decides, GapRow) else decides.worst_mm,
+        decides.zone,
+        decides.body,
+        PAPER if isinstance(decides, GapRow) else decides.condition,
+        is_paper_only and on_paper,
+        decides.at_wheel,
+        tuple(questions),
+    )
+
+
+def _rank(judged: tuple[GapRow | StackRow, State]) -> tuple[bool, float]:
+    """Sorts the least spare first; rows without a rule behind all others, by their gap."""
+    found, _ = judged
+    if found.spare_mm is not None:
+        return False, found.spare_mm
+    return True, found.least_mm if isinstance(found, GapRow) else found.worst_mm
+
+
+def _asked(held: Held, paper: Sequence[GapRow], conditions: Conditions | None) -> list[str]:
+    asked = []
+    if held.rules is None:
+        asked.append("No rule set: choose one.")
+    if conditions is None:
+        asked.append(NO_CONDITIONS)
+    if not paper:
+        asked.append("No zone of the wheel looks at it: are unit and place right?")
+    return asked
+
+
+def _may_decide(held: Held, shape: StayOut, found: GapRow, bound_mm: float) -> bool:
+    """Return True unless the largest loss leaves rule and reserve of the worst state, and paper decides."""
+    rule = None
+    if held.rules is not None:
+        rule = held.rules.for_gap(shape.kind, Zone(found.zone))
+    if rule is None:
+        return True
+    left = found.least_mm + found.included_mm - bound_mm
+    if left < rule.worst_mm + rule.reserve_mm:
+        return True
+    # The spare on paper must be the lesser one too, or the table would show another number.
+    return found.spare_mm is None or left - rule.worst_mm < found.spare_mm
+
+
+def largest_loss_mm(conditions: Conditions, shape: StayOut, outline: Outline, held: Held) -> float:
+    """Return what no state of the conditions takes more of, from any gap to a shape."""
+    ((_, positions),) = [(s, p) for s, p in held.shapes if s.name == shape.name]
+    found = effects(conditions, shape, size_mm(positions), held.spacer_mm)
+    rings = [ring.path for ring in held.rings]
+    reach = max(reach_mm(path, conditions.bearing_z_mm) for path in (outline.path, *rings))
+    local = sum(e.poses[0].loss_mm for e in found if e.zones)
+    return max(pose.farthest_mm(reach) for pose, _ in combinations(found)) + local
+
+
+# The table for others
+
+
+def as_csv(result: Match) -> str:
+    """Return the pairs as a table with a heading row; lengths in mm, two decimals."""
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(["wheel", "shape", "state", "spare_mm", "zone", "condition", "worst state", "question"])
+    for p in result.pairs:
+        spare = "" if p.spare_mm is None else f"{p.spare_mm:.2f}"
+        where = f"{p.zone}, {p.body}" if p.body else p.zone
+        read = "cannot decide, not read" if p.is_paper_only else "read"
+        table.writerow(
+            [p.wheel, p.shape, str(p.state), spare, where, p.condition, read, "; ".join(p.questions[:1])]
+        )
+    return out.getvalue()
+
+
+def as_json(result: Match) -> dict[str, object]:
+    """Return the pairs as plain values, keys as in DEVELOPERS.md; lengths in mm."""
+    return {
+        "format": 1,
+        "pairs": [
+            {
+                "wheel": p.wheel,
+                "shape": p.shape,
+                "state": str(p.state),
+                "spare_mm": p.spare_mm,
+                "least_mm": p.least_mm,
+                "zone": p.zone,
+                "body": p.body or None,
+                "condition": p.condition,
+                "is_paper_only": p.is_paper_only,
+                "at": None if p.at is None else list(p.at),
+                "questions": list(p.questions),
+            }
+            for p in result.pairs
+        ],
+    }

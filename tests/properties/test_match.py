@@ -1,0 +1,109 @@
+"""Every wheel against every brake: what was left out can never have decided."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from app.project.project import Project
+from app.studies.fit import measure_wheel
+from app.studies.match import as_csv, match
+from app.studies.road import on_the_road
+from geometry.readings.conditions import Conditions
+from geometry.readings.rules import State, worst
+from geometry.shape.outline import Corner, NamedOutline
+from tests.support.example import project
+
+
+def random_project(rng: np.random.Generator, wheels: int, shapes: int) -> Project:
+    """Return the example's wheel with random spacers and rings, and its caliper moved and grown at random."""
+    whole = project()
+    wheel, shape = whole.wheels[0], whole.shapes[0]
+    rough = Conditions("rough", camber_deg=0.4, axial_run_out_mm=0.5, barrel_mm=0.3)
+    made = tuple(
+        replace(
+            wheel, name=f"w{k}", spacer_mm=float(rng.uniform(0.0, 20.0)), conditions=("rough", "still")[k % 2]
+        )
+        for k in range(wheels)
+    )
+    still = Conditions("still", camber_deg=0.05, axial_run_out_mm=0.1, radial_run_out_mm=0.1)
+    moved = []
+    for k in range(shapes):
+        dz, dr = rng.uniform(-12.0, 6.0), rng.uniform(-25.0, 6.0)
+        outlines = tuple(
+            NamedOutline(o.label, tuple(Corner(c.z + dz, c.r + dr, c.radius, c.bulge) for c in o.corners))
+            for o in shape.outlines
+        )
+        moved.append(replace(shape, name=f"s{k}", outlines=outlines))
+    return replace(whole, wheels=made, shapes=tuple(moved), conditions=(rough, still))
+
+
+def test_pruned_equals_full_on_two_thousand_pairs() -> None:
+    whole = random_project(np.random.default_rng(11), 40, 50)
+    pruned, full = match(whole), match(whole, pruned=False)
+    assert len(pruned.pairs) == len(full.pairs) == 2000
+    left_out = 0
+    for one, other in zip(pruned.pairs, full.pairs, strict=True):
+        left_out += one.is_paper_only
+        assert replace(one, is_paper_only=False) == replace(other, is_paper_only=False)
+    # Both kinds of pairs must be there for this to say anything.
+    assert 100 < left_out < 1900
+    assert len({pair.state for pair in full.pairs}) >= 3
+
+
+def test_a_pair_says_what_the_section_says() -> None:
+    """The state of a pair is the worst of the gap rows of the same wheel held against that brake alone."""
+    whole = random_project(np.random.default_rng(12), 6, 6)
+    for pair in match(whole).pairs:
+        wheel = next(w for w in whole.wheels if w.name == pair.wheel)
+        wheel = replace(wheel, clears=(pair.shape,), blank=None)
+        measured = measure_wheel(whole, wheel)
+        road = on_the_road(whole, wheel, measured)
+        assert measured.measurements is not None
+        assert road is not None
+        states = [row.state or State.NOT_KNOWN for row in (*measured.measurements.gap, *road.rows)]
+        assert pair.state is worst(states)
+        spares = [r.spare_mm for r in (*measured.measurements.gap, *road.rows) if r.spare_mm is not None]
+        assert pair.spare_mm == min(spares)
+
+
+def test_all_cores_give_the_same() -> None:
+    whole = random_project(np.random.default_rng(13), 4, 3)
+    assert match(whole, cores=2) == match(whole)
+
+
+def test_it_can_be_cancelled() -> None:
+    whole = random_project(np.random.default_rng(14), 5, 2)
+    told: list[tuple[int, int]] = []
+
+    def stop_at_two(done: int, of: int) -> bool:
+        told.append((done, of))
+        return done < 2
+
+    found = match(whole, progress=stop_at_two)
+    assert told == [(1, 5), (2, 5)]
+    assert len(found.pairs) == 4
+
+
+def test_a_missing_rule_set_or_condition_is_never_clear() -> None:
+    whole = random_project(np.random.default_rng(15), 2, 3)
+    no_rules = tuple(replace(w, rules=None) for w in whole.wheels)
+    no_conditions = tuple(replace(w, conditions=None) for w in whole.wheels)
+    for wheels in (no_rules, no_conditions):
+        bare = replace(whole, wheels=wheels)
+        states = {pair.state for pair in match(bare).pairs}
+        assert states <= {State.NOT_KNOWN, State.TOUCHING, State.SHORT}
+        assert all(pair.questions for pair in match(bare).pairs)
+
+
+def test_the_table_for_others_names_every_pair() -> None:
+    whole = random_project(np.random.default_rng(16), 2, 2)
+    lines = as_csv(match(whole)).splitlines()
+    assert lines[0].startswith("wheel,shape,state,spare_mm")
+    assert [line.split(",")[:2] for line in lines[1:]] == [
+        ["w0", "s0"],
+        ["w0", "s1"],
+        ["w1", "s0"],
+        ["w1", "s1"],
+    ]
