@@ -9,9 +9,11 @@ from app.project.wheel import Wheel
 from app.reports.numbers import Numbers
 from app.reports.sentences import SIGNS
 from app.studies.fit import Measured, measure_wheel
+from app.studies.road import Road, on_the_road, whole_state
 from app.units import LengthUnit
 from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State, worst
+from geometry.readings.stack import StackRow
 
 #: Version of the JSON that `check --json` prints.
 FORMAT = 1
@@ -19,7 +21,7 @@ FORMAT = 1
 
 def check(project: Project, wheels: tuple[Wheel, ...]) -> dict[str, Any]:
     """Return the readings of the wheels as plain values, keys as in DEVELOPERS.md; lengths in mm."""
-    entries = [_wheel(wheel, measure_wheel(project, wheel)) for wheel in wheels]
+    entries = [_entry(project, wheel) for wheel in wheels]
     states = [State(entry["state"]) for entry in entries]
     return {"format": FORMAT, "state": str(worst(states)), "wheels": entries}
 
@@ -29,7 +31,12 @@ def exit_code(result: dict[str, Any]) -> int:
     return 0 if result["state"] in (State.CLEAR, State.TIGHT) else 1
 
 
-def _wheel(wheel: Wheel, measured: Measured) -> dict[str, Any]:
+def _entry(project: Project, wheel: Wheel) -> dict[str, Any]:
+    measured = measure_wheel(project, wheel)
+    return _wheel(wheel, measured, on_the_road(project, wheel, measured))
+
+
+def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any]:
     found = measured.measurements
     if found is None:
         return {
@@ -45,11 +52,12 @@ def _wheel(wheel: Wheel, measured: Measured) -> dict[str, Any]:
             "hub": [],
             "solid": None,
             "blank": None,
+            "road": None,
             "questions": [],
         }
     return {
         "wheel": wheel.name,
-        "state": str(found.state),
+        "state": str(whole_state(measured, road)),
         "faults": [],
         "gap": [_gap(row) for row in found.gap],
         "wall": [_wall(row) for row in found.wall],
@@ -66,7 +74,8 @@ def _wheel(wheel: Wheel, measured: Measured) -> dict[str, Any]:
             "diametral_kg_mm2": found.solid.diametral_kg_mm2,
         },
         "blank": _blank(found),
-        "questions": list(found.questions),
+        "road": None if road is None else _road(road),
+        "questions": [*found.questions, *(road.questions if road is not None else ())],
     }
 
 
@@ -101,6 +110,44 @@ def _gap(row: GapRow) -> dict[str, Any]:
         "questions": list(row.questions),
         "move_radial_mm": row.move_radial_mm,
         "move_axial_mm": row.move_axial_mm,
+    }
+
+
+def _road(road: Road) -> dict[str, Any]:
+    return {
+        "conditions": None if road.conditions is None else road.conditions.name,
+        "state": str(road.state),
+        "rows": [_stack(row) for row in road.rows],
+        "narrow": [
+            {
+                "shape": narrow.shape,
+                "length_mm": narrow.length_mm,
+                "least_mm": narrow.least_mm,
+                "zones": list(narrow.zones),
+                "start": _place(narrow.start),
+                "end": _place(narrow.end),
+            }
+            for narrow in road.narrow
+        ],
+    }
+
+
+def _stack(row: StackRow) -> dict[str, Any]:
+    return {
+        "shape": row.shape,
+        "zone": row.zone,
+        "body": row.body or None,
+        "nominal_mm": row.nominal_mm,
+        "included_mm": row.included_mm,
+        "losses": [{"key": e.key, "name": e.words, "loss_mm": e.loss_mm} for e in row.losses],
+        "worst_mm": row.worst_mm,
+        "rss_mm": row.rss_mm,
+        "condition": row.condition,
+        "required_mm": row.required_mm,
+        "spare_mm": row.spare_mm,
+        "state": _state(row.state),
+        "at_wheel": _place(row.at_wheel),
+        "at_shape": _place(row.at_shape),
     }
 
 
@@ -154,10 +201,12 @@ def _blank(found: Measurements) -> dict[str, Any] | None:
 def as_text(project: Project, wheels: tuple[Wheel, ...]) -> str:
     """Return the readings as a table for a person, in the project's unit."""
     unit: LengthUnit = "in" if project.display_unit == "in" else "mm"
-    return "\n\n".join(_wheel_text(w, measure_wheel(project, w), Numbers(unit)) for w in wheels)
+    return "\n\n".join(_wheel_text(project, w, Numbers(unit)) for w in wheels)
 
 
-def _wheel_text(wheel: Wheel, measured: Measured, numbers: Numbers) -> str:
+def _wheel_text(project: Project, wheel: Wheel, numbers: Numbers) -> str:
+    measured = measure_wheel(project, wheel)
+    road = on_the_road(project, wheel, measured)
     head = f"{wheel.name}: {wheel.size}, inset {numbers.length(wheel.inset_mm, with_unit=True)}"
     found = measured.measurements
     if found is None:
@@ -177,6 +226,20 @@ def _wheel_text(wheel: Wheel, measured: Measured, numbers: Numbers) -> str:
                 numbers.place(gap.at_wheel),
             )
         )
+    grades = {row.shape: row.grade for row in found.gap}
+    for stack in road.rows if road is not None else ():
+        grade = grades[stack.shape]
+        rows.append(
+            (
+                "worst",
+                f"{stack.body or stack.zone} to {stack.shape}",
+                numbers.length(stack.worst_mm, grade),
+                numbers.length(stack.required_mm, grade),
+                numbers.length(stack.spare_mm, grade),
+                _words(stack.state),
+                numbers.place(stack.at_wheel),
+            )
+        )
     for stock in found.stock:
         rows.append(_row("stock", f"{stock.zone}, {stock.side} side", stock, numbers))
     for wall in found.wall:
@@ -186,7 +249,8 @@ def _wheel_text(wheel: Wheel, measured: Measured, numbers: Numbers) -> str:
             value, required, spare = numbers.named(reading)
             place = numbers.place(reading.place)
             rows.append((group, reading.name, value, required, spare, _words(reading.state), place))
-    lines = [f"{head}: {SIGNS[found.state]} {found.state}", *_table(rows)]
+    state = whole_state(measured, road)
+    lines = [f"{head}: {SIGNS[state]} {state}", *_table(rows)]
     solid = found.solid
     lines.append(f"  mass {numbers.mass(solid.mass_kg)}, polar inertia {numbers.inertia(solid.polar_kg_mm2)}")
     if found.blank is not None:
@@ -197,8 +261,9 @@ def _wheel_text(wheel: Wheel, measured: Measured, numbers: Numbers) -> str:
             area, volume = numbers.area(blank.missing_mm2), numbers.volume(blank.missing_mm3)
             lines.append(f"  missing metal: about {area} of the section, about {volume} of the wheel")
     lines += [f"  hub: {row.name}: {row.note}" for row in found.hub if row.note and _is_open(row.state)]
-    lines += _worst_note(found.gap, numbers)
+    lines += _road_note(road, numbers)
     asked = dict.fromkeys([*found.questions, *(q for row in found.gap for q in row.questions)])
+    asked |= dict.fromkeys(road.questions if road is not None else ())
     lines += [f"  open: {question}" for question in asked]
     return "\n".join(lines)
 
@@ -207,13 +272,25 @@ def _is_open(state: State | None) -> bool:
     return state is not None and state is not State.CLEAR
 
 
-def _worst_note(gap: tuple[GapRow, ...], numbers: Numbers) -> list[str]:
-    """Return what the gap rules ask for the worst state, which no reading is held against."""
-    values = sorted({row.worst_mm for row in gap if row.worst_mm is not None})
-    if not values:
+def _road_note(road: Road | None, numbers: Numbers) -> list[str]:
+    """Return what eats most of the gap with the least spare, and the gaps that hold stones."""
+    if road is None or road.conditions is None:
         return []
-    shown = ", ".join(numbers.length(value, with_unit=True) for value in values)
-    return [f"  The worst-state part of each gap rule ({shown}) is stored and shown, not judged yet."]
+    lines = []
+    judged = [row for row in road.rows if row.spare_mm is not None]
+    for row in sorted(judged, key=lambda row: row.spare_mm or 0.0)[:1]:
+        eaten = ", ".join(f"{e.words} {numbers.length(e.loss_mm)}" for e in row.losses if e.loss_mm > 0.0)
+        start = ", starting values" if road.conditions.starting_values else ""
+        lines += [
+            f"  worst state by '{road.conditions.name}'{start}: {row.zone} to {row.shape}: {row.condition}",
+            f"    takes: {eaten}",
+        ]
+    for narrow in road.narrow:
+        lines.append(
+            f"  holds stones: {' and '.join(narrow.zones)} to {narrow.shape}, down to "
+            f"{numbers.length(narrow.least_mm)} along {numbers.length(narrow.length_mm, with_unit=True)}"
+        )
+    return lines
 
 
 def _row(group: str, what: str, row: WallRow | StockRow, numbers: Numbers) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from app.project.edits import EditError
 from app.project.project import Project
 from app.project.size_text import parse_size
 from app.project.wheel import Wheel
+from app.studies.match import as_json
 from app.units import UnitsError, parse_length_mm
 from geometry.errors import GeometryError
 
@@ -70,6 +71,15 @@ def _parser() -> argparse.ArgumentParser:
     export = _command(commands, "export", "write the section for others: .dxf or .csv", _export)
     export.add_argument("--wheel", required=True, metavar="NAME")
     export.add_argument("--out", required=True, type=Path, metavar="FILE.(dxf|csv)")
+
+    matching = _command(commands, "match", "hold every wheel against every brake", _match)
+    matching.add_argument("--wheel", action="append", metavar="NAME", help="only this wheel; may be repeated")
+    matching.add_argument("--shape", action="append", metavar="NAME", help="only this brake; may be repeated")
+    matching.add_argument("--csv", type=Path, metavar="FILE", help="write the table")
+    matching.add_argument("--json", action="store_true", help="print JSON, lengths in mm")
+    matching.add_argument(
+        "--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores"
+    )
 
     outline.add_parser(commands, CAUTION)
 
@@ -155,6 +165,24 @@ def _check(args: argparse.Namespace) -> int:
         print(checking.as_text(project, wheels) if wheels else "The project holds no wheel.")
         print(f"\n{CAUTION}")
     return checking.exit_code(result)
+
+
+def _match(args: argparse.Namespace) -> int:
+    from app.cli import match as matching
+
+    project = _load(args)
+    if args.cores < 0:
+        raise CommandError(f"--cores {args.cores}: a number of processes, or 0 for all cores")
+    prepare_once()
+    result = matching.found(project, args.wheel, args.shape, args.cores)
+    if args.csv is not None:
+        matching.write(result, args.csv)
+    if args.json:
+        print(json.dumps(as_json(result), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(matching.as_text(project, result))
+        print(f"\n{CAUTION}")
+    return 0
 
 
 def _report(args: argparse.Namespace) -> int:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from app.project.new_items import FILL_STEPS, spoke_widths
 from app.project.project import Material
 from app.project.wheel import Fixing, Hub, SizeCode, Spokes, Wheel
+from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import Blank, BlankState, Supply
 from geometry.shape.family import Family, family_section
@@ -29,6 +30,7 @@ from geometry.shape.section import Zone
 
 INVENTED = "Invented for a sample; no real car, brake, wheel or blank."
 ROAD_RULES = "starting, road"
+ROAD, RACE = "starting, road", "starting, race"
 BRAKE_380, BRAKE_410, TIE_ROD_410 = "Brake 380 x 34", "Brake 410 x 36", "Tie rod by brake 410"
 BLANK_A18, BLANK_C18 = "A18", "C18"
 
@@ -102,6 +104,7 @@ def _wheel(
         ),
         clears=clears,
         rules=ROAD_RULES,
+        conditions=ROAD,
         blank=blank,
         load_kg=load_kg,
         tyre=tyre,
@@ -226,6 +229,11 @@ def rule_sets() -> tuple[RuleSet, ...]:
         )
         for name, stock, reserve, why in _STOCK_SETS
     )
+
+
+def conditions() -> tuple[Conditions, ...]:
+    """Return the shipped conditions, all starting values: they differ in the tilt of the wheel."""
+    return Conditions(ROAD), Conditions(RACE, camber_deg=0.4)
 
 
 _STEERED = "steering and suspension at full lock and travel"

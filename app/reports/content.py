@@ -16,6 +16,7 @@ from app.reports.rows import worst_three
 from app.reports.sentences import capital, judged_line, reason_to_hold_back, sentence, shapes_line
 from app.reports.tables import Card, Pairs, Table
 from app.studies.fit import Measured, hold, measure_wheel
+from app.studies.road import Road, on_the_road, whole_state
 from geometry.readings.rules import RuleSet, State
 from geometry.shape.outline import StayOut
 
@@ -88,6 +89,8 @@ def build_content(
     rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
     found = measured.measurements
     held = hold(project, wheel)
+    road = on_the_road(project, wheel, measured)
+    worst = () if found is None else worst_three(found, road.rows if road is not None else ())
     return ReportContent(
         judged=judged_line(shapes, found is not None),
         shapes_judged=shapes_line(shapes, found is not None),
@@ -96,14 +99,14 @@ def build_content(
         author=project.author,
         wheel=wheel.name,
         size=str(wheel.size),
-        state=State.NOT_KNOWN if found is None else found.state,
-        hold_back=reason_to_hold_back(measured, numbers),
-        worst=() if found is None else tuple((r.state, sentence(r, numbers)) for r in worst_three(found)),
+        state=whole_state(measured, road),
+        hold_back=reason_to_hold_back(measured, road, numbers),
+        worst=tuple((r.state, sentence(r, numbers)) for r in worst),
         facts=_facts(project, wheel, measured, rules, numbers),
         figure=build_figure(wheel, measured, held if not isinstance(held, tuple) else None, numbers),
-        tables=_tables(project, wheel, measured, rules, numbers),
+        tables=_tables(project, wheel, measured, road, rules, numbers),
         cards=tuple(sources.source_card(shape, numbers) for shape in shapes),
-        questions=_questions(measured, shapes),
+        questions=(*_questions(measured, shapes), *(road.questions if road is not None else ())),
         faults=tuple(f.message for f in measured.faults),
         unit=numbers.unit,
         paper="Letter" if project.paper == "Letter" else "A4",
@@ -143,7 +146,12 @@ def _fixing(wheel: Wheel, numbers: Numbers) -> str:
 
 
 def _tables(
-    project: Project, wheel: Wheel, measured: Measured, rules: RuleSet | None, numbers: Numbers
+    project: Project,
+    wheel: Wheel,
+    measured: Measured,
+    road: Road | None,
+    rules: RuleSet | None,
+    numbers: Numbers,
 ) -> tuple[Table, ...]:
     found = measured.measurements
     if found is None:
@@ -152,6 +160,7 @@ def _tables(
     material = next((m for m in project.materials if m.name == wheel.material), None)
     return (
         tables.gap(found, several, numbers),
+        *(tables.road(road, numbers) if road is not None else ()),
         tables.stock(found, wheel.blank, numbers),
         *tables.named("Lip, spoke and seat", found.lip, numbers),
         tables.wall(found, numbers),

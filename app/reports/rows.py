@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
 from geometry.readings.rules import STATES
+from geometry.readings.stack import StackRow
 
-AnyRow = GapRow | WallRow | StockRow | NamedReading
+AnyRow = GapRow | WallRow | StockRow | NamedReading | StackRow
 
 #: Walls are read lip first, then where wheels are thinnest.
 _WALL_ORDER = ("outer lip", "inner lip", "barrel", "well", "outer seat", "inner seat", "shoulder")
@@ -28,7 +30,9 @@ def walls_of(found: Measurements) -> list[WallRow]:
 
 def value_of(row: AnyRow) -> float:
     """Return what a row reads, in its unit; not a number where there is no reading."""
-    return row.value if isinstance(row, NamedReading) else row.least_mm
+    if isinstance(row, NamedReading):
+        return row.value
+    return row.worst_mm if isinstance(row, StackRow) else row.least_mm
 
 
 def required_of(row: AnyRow) -> float | None:
@@ -45,7 +49,7 @@ def place_of(row: AnyRow) -> Place | None:
     """Return where a row was read on the wheel, or None where it has no place."""
     if isinstance(row, NamedReading):
         return row.place
-    return row.at_wheel if isinstance(row, GapRow) else row.at
+    return row.at_wheel if isinstance(row, GapRow | StackRow) else row.at
 
 
 def rank(row: AnyRow) -> tuple[int, bool, float]:
@@ -60,6 +64,6 @@ def rank(row: AnyRow) -> tuple[int, bool, float]:
     return state, spare is None, number if math.isfinite(number) else math.inf
 
 
-def worst_three(found: Measurements) -> list[AnyRow]:
-    """Return the three worst of the judged rows of all groups, worst first."""
-    return sorted((row for row in rows_of(found) if row.state is not None), key=rank)[:3]
+def worst_three(found: Measurements, road: Sequence[StackRow] = ()) -> list[AnyRow]:
+    """Return the three worst of the judged rows of all groups and of the worst state, worst first."""
+    return sorted((row for row in (*rows_of(found), *road) if row.state is not None), key=rank)[:3]

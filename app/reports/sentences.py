@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from app.reports.numbers import Numbers
-from app.reports.rows import AnyRow, rank, rows_of
+from app.reports.rows import AnyRow, rank, rows_of, value_of
 from app.studies.fit import Measured
+from app.studies.road import Road, whole_state
 from geometry.readings.measure import GapRow, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State
+from geometry.readings.stack import StackRow
 from geometry.shape.outline import Grade, ShapeKind, StayOut
 
 #: With its word and its line style, each sign is read before any colour.
@@ -68,8 +70,8 @@ def sentence(row: AnyRow, numbers: Numbers) -> str:
         )
     else:
         grade = row.grade if isinstance(row, GapRow) else str(Grade.DRAWING)
-        place = row.at_wheel if isinstance(row, GapRow) else row.at
-        text = f"{subject(row)}: {numbers.length(row.least_mm, grade, with_unit=True)}"
+        place = row.at_wheel if isinstance(row, GapRow | StackRow) else row.at
+        text = f"{subject(row)}: {numbers.length(value_of(row), grade, with_unit=True)}"
         needed = needs(row, numbers)
     text += f", needs {needed}" if needed else ""
     return text + (f", at {numbers.near(place)}" if place is not None else "")
@@ -79,37 +81,43 @@ def _with_unit(value: str, row: NamedReading, numbers: Numbers) -> str:
     return f"{value} {numbers.unit}" if value and row.unit == "mm" else value
 
 
-def needs(row: GapRow | WallRow | StockRow, numbers: Numbers) -> str:
+def needs(row: GapRow | WallRow | StockRow | StackRow, numbers: Numbers) -> str:
     """Return what a row must keep: '3.00', or with the error and gap stated of the shape '3.00 + 0.30'."""
     if row.required_mm is None:
         return ""
     text = numbers.length(row.required_mm)
+    if isinstance(row, StackRow):
+        return text + (f" − {numbers.length(row.included_mm)}" if row.included_mm else "")
     if isinstance(row, GapRow):
         text += f" + {numbers.length(row.error_mm)}" if row.error_mm else ""
         text += f" − {numbers.length(row.included_mm)}" if row.included_mm else ""
     return text
 
 
-def subject(row: GapRow | WallRow | StockRow) -> str:
+def subject(row: GapRow | WallRow | StockRow | StackRow) -> str:
     """Return what was measured: 'Spoke back to caliper', 'Barrel wall', 'Barrel stock, tyre side'."""
-    if isinstance(row, GapRow):
-        return f"{capital(row.body or row.zone)} to {row.shape}"
+    if isinstance(row, GapRow | StackRow):
+        state = " in the worst state" if isinstance(row, StackRow) else ""
+        return f"{capital(row.body or row.zone)} to {row.shape}{state}"
     what = "wall" if isinstance(row, WallRow) else f"stock, {row.side} side"
     return f"{capital(row.zone)} {what}"
 
 
-def reason_to_hold_back(measured: Measured, numbers: Numbers) -> str:
+def reason_to_hold_back(measured: Measured, road: Road | None, numbers: Numbers) -> str:
     """Return why the report is not for release, or nothing when every check is clear or tight."""
     found = measured.measurements
     if found is None:
         count = len(measured.faults)
         return f"The section has {count} fault{'' if count == 1 else 's'} and therefore no readings."
-    if found.state in (State.TIGHT, State.CLEAR):
+    state = whole_state(measured, road)
+    if state in (State.TIGHT, State.CLEAR):
         return ""
-    deciding = [row for row in rows_of(found) if row.state is found.state]
+    on_road = road.rows if road is not None else ()
+    deciding = [row for row in (*rows_of(found), *on_road) if row.state is state]
     if deciding:
         first = min(deciding, key=rank)
         more = f" and {len(deciding) - 1} more" if len(deciding) > 1 else ""
         asked = f". {first.questions[0]}" if isinstance(first, GapRow) and first.questions else ""
-        return f"{capital(found.state)}: {sentence(first, numbers)}{more}{asked}"
-    return f"{capital(found.state)}: {found.questions[0] if found.questions else 'an input is missing.'}"
+        return f"{capital(state)}: {sentence(first, numbers)}{more}{asked}"
+    questions = (*found.questions, *(road.questions if road is not None else ()))
+    return f"{capital(state)}: {questions[0] if questions else 'an input is missing.'}"

@@ -9,6 +9,7 @@ from app.project.project import Material
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.numbers import Numbers
 from app.reports.rows import rank, walls_of
+from app.studies.road import Road
 from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State
 from geometry.shape.section import Outline
@@ -88,13 +89,63 @@ def gap(found: Measurements, several: Collection[str], numbers: Numbers) -> Tabl
     notes = [_move(row, numbers) for row in found.gap if row.move_radial_mm is not None]
     notes.append(
         "Spare = gap less error, plus gap the outline already includes, less what the rule needs on paper. "
-        "Worst state: what must remain there after everything that eats the gap; not judged in this report."
+        "Worst state: what must remain there after everything that eats the gap."
     )
     if not found.gap:
         notes = ["No stay-out shape is given: no gap is known."]
     rows = sorted(found.gap, key=rank)
     cells = tuple(_gap_row(row, row.shape in several, numbers) for row in rows)
     return Table("Gap to stay-out shapes", columns, cells, tuple(notes))
+
+
+def road(found: Road, numbers: Numbers) -> Iterator[Table]:
+    """Return the gaps that the road leaves, least to spare first, and what eats them; nothing without any."""
+    conditions = found.conditions
+    if conditions is None or not found.rows:
+        return
+    columns = (
+        Column("Shape", 3.2),
+        Column("Zone", 1.9),
+        Column("As drawn", 1.2, True),
+        Column("Worst", 1.1, True),
+        Column("Root sum sq.", 1.4, True),
+        Column("Needs", 1.1, True),
+        Column("Spare", 1.1, True),
+        STATE,
+        Column("What takes most", 6.5),
+    )
+    rows = tuple(
+        Row(
+            (
+                row.shape,
+                f"{row.zone} ({row.body})" if row.body else row.zone,
+                numbers.length(row.nominal_mm),
+                numbers.length(row.worst_mm),
+                numbers.length(row.rss_mm),
+                numbers.length(row.required_mm),
+                numbers.length(row.spare_mm),
+                ", ".join(
+                    f"{loss.words} {numbers.length(loss.loss_mm)}"
+                    for loss in row.losses[:4]
+                    if loss.loss_mm > 0.0
+                ),
+            ),
+            row.state,
+        )
+        for row in sorted(found.rows, key=rank)
+    )
+    starting = "; starting values, to be set by the user" if conditions.starting_values else ""
+    notes = [
+        f"Conditions '{conditions.name}', revision {conditions.revision}{starting}. Each effect is tried alone "
+        "and with all others at both its limits, on the exact outline; the outline's error is one of them.",
+        *(
+            f"Holds stones: {' and '.join(narrow.zones)} to {narrow.shape}, down to "
+            f"{numbers.length(narrow.least_mm)} along {numbers.length(narrow.length_mm, with_unit=True)}: on "
+            "loose ground use the larger rule."
+            for narrow in found.narrow
+        ),
+    ]
+    yield Table("Gap in the worst state", columns, rows, tuple(notes))
 
 
 def _gap_row(row: GapRow, with_position: bool, numbers: Numbers) -> Row:

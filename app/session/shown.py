@@ -8,9 +8,11 @@ from functools import cached_property
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.edited import Edited
-from app.studies.fit import hold
+from app.studies.fit import Measured, hold
+from app.studies.road import Road, on_the_road, whole_state
 from geometry.readings.measure import Held, Measurements
 from geometry.readings.profile import Profile, profile
+from geometry.readings.rules import State
 from geometry.shape.faults import Fault
 from geometry.shape.section import Outline
 
@@ -40,6 +42,22 @@ class Shown:
     edited: Edited | None = None
     zone: str | None = None
     compared: tuple[str, ...] = ()
+
+    @cached_property
+    def road(self) -> Road | None:
+        """The worst state, computed once for all views; None while a gesture is under way, or with faults."""
+        if self.wheel is None or self.dragging:
+            return None
+        return on_the_road(self.project, self.wheel, self._measured)
+
+    @property
+    def state(self) -> State:
+        """The wheel's state on paper and in the worst state; on paper alone while a gesture is under way."""
+        return whole_state(self._measured, self.road)
+
+    @property
+    def _measured(self) -> Measured:
+        return Measured(self.outline, self.faults, self.measurements)
 
     @cached_property
     def profile(self) -> Profile | None:

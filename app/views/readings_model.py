@@ -17,6 +17,7 @@ from app.units import MassUnit, format_mass
 from app.views.readings_text import open_words
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
 from geometry.readings.rules import State, worst
+from geometry.readings.stack import StackRow
 
 #: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
 _KEPT = 512
@@ -65,12 +66,14 @@ def lines(shown: Shown) -> tuple[Line, ...]:
     numbers, found = Numbers(unit_of(shown.project)), shown.measurements
     groups = [
         _gap(found, numbers, bool(shown.wheel.clears)),
+        _worst(shown, found, numbers),
         _stock(found, numbers, shown.wheel.blank),
         _wall(found, numbers),
         _hub(found, numbers),
         _mass(found, numbers),
     ]
-    return (*_asked(found.questions), *groups)
+    asked = (*found.questions, *(shown.road.questions if shown.road is not None else ()))
+    return (*_asked(asked), *groups)
 
 
 @lru_cache(8)
@@ -167,6 +170,66 @@ def _gap_line(row: GapRow, numbers: Numbers) -> Line:
         numbers.length(row.spare_mm, row.grade),
         state=row.state,
         known=known,
+        row=row,
+        place=row.at_wheel,
+        zone=row.zone,
+        shape=row.shape,
+    )
+
+
+def _worst(shown: Shown, found: Measurements, numbers: Numbers) -> Line:
+    """Return what the road leaves of the gaps; while a gesture is under way its lines wait, empty."""
+    wheel, road = shown.wheel, shown.road
+    if wheel is None or wheel.conditions is None:
+        empty = "No conditions: choose a set in Wheel details."
+        line = Line("worst empty", empty, known=False, detail=empty)
+        return Line("worst", "Worst state", state=State.NOT_KNOWN, children=(line,))
+    label = f"Worst state by {wheel.conditions}"
+    if road is None:
+        waiting = tuple(
+            Line(
+                f"worst {row.shape} {row.zone} {row.body}".rstrip(),
+                f"{capital(row.body or row.zone)} to {row.shape}",
+                aside="on release",
+                known=False,
+                detail="Read when the gesture has ended.",
+                zone=row.zone,
+                shape=row.shape,
+            )
+            for row in found.gap
+        )
+        return Line("worst", label, "on release", children=waiting)
+    children = [_stack_line(row, numbers) for row in road.rows]
+    children += [
+        Line(
+            f"stones {narrow.shape} {narrow.start[0]:.1f}",
+            f"Holds stones: {' and '.join(narrow.zones)}",
+            f"to {narrow.shape}",
+            numbers.length(narrow.least_mm),
+            numbers.unit,
+            aside=f"along {numbers.length(narrow.length_mm)}",
+            detail=f"The gap to {narrow.shape} stays narrow along {numbers.length(narrow.length_mm)} "
+            f"{numbers.unit} of the skin: on loose ground use the larger rule.",
+            place=narrow.start,
+            shape=narrow.shape,
+        )
+        for narrow in road.narrow
+    ]
+    return _of_group("worst", label, children, "No gap to read.")
+
+
+@lru_cache(_KEPT)
+def _stack_line(row: StackRow, numbers: Numbers) -> Line:
+    return Line(
+        f"worst {row.shape} {row.zone} {row.body}".rstrip(),
+        f"{capital(row.body or row.zone)} to {row.shape}",
+        "",
+        numbers.length(row.worst_mm),
+        numbers.unit,
+        needs(row, numbers),
+        numbers.length(row.spare_mm),
+        state=row.state,
+        known=row.state is not State.NOT_KNOWN,
         row=row,
         place=row.at_wheel,
         zone=row.zone,

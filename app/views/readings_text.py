@@ -12,6 +12,7 @@ from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow
 from app.units import LengthUnit
 from geometry.readings.measure import GapRow, NamedReading, Place, WallRow
+from geometry.readings.stack import StackRow
 from geometry.shape.outline import Grade
 
 __all__ = ["detail", "minus", "open_words", "sentence", "unit_of"]
@@ -32,7 +33,7 @@ def open_words(count: int) -> str:
 def sentence(row: AnyRow, unit: LengthUnit) -> str:
     """Return a reading as the reports say it, with how many questions are open."""
     text = sentences.sentence(row, Numbers(unit))
-    if isinstance(row, GapRow) and row.questions:
+    if isinstance(row, GapRow | StackRow) and row.questions:
         text += f" ({open_words(len(row.questions))})"
     return minus(text)
 
@@ -42,6 +43,8 @@ def detail(row: AnyRow, unit: LengthUnit) -> str:
     numbers = Numbers(unit)
     if isinstance(row, GapRow):
         return minus(" ".join(_gap_detail(row, numbers)))
+    if isinstance(row, StackRow):
+        return minus(" ".join(_stack_detail(row, numbers)))
     if isinstance(row, NamedReading):
         return minus(" ".join(said for said in _named_detail(row, numbers) if said))
     said = [f"{sentences.subject(row)}: {numbers.length(row.least_mm)} {unit}."]
@@ -70,6 +73,23 @@ def _gap_detail(row: GapRow, numbers: Numbers) -> list[str]:
     if row.move_radial_mm is not None and row.move_axial_mm is not None:
         moves = f"{words(row.move_radial_mm)} along r or {words(row.move_axial_mm)} along z"
         said.append(f"Just clear if the shape moves {moves}.")
+    said.append(f"At the wheel {_at(row.at_wheel, numbers)}; at the shape {_at(row.at_shape, numbers)}.")
+    if row.questions:
+        said.append("Not known until answered: " + " ".join(row.questions))
+    return said
+
+
+def _stack_detail(row: StackRow, numbers: Numbers) -> list[str]:
+    unit = numbers.unit
+    eaten = [f"{loss.words} {numbers.length(loss.loss_mm)}" for loss in row.losses if loss.loss_mm > 0.0]
+    said = [
+        f"{sentences.subject(row)}: of {numbers.length(row.nominal_mm)} {unit} as drawn "
+        f"{numbers.length(row.worst_mm)} remain; root of the sum of squares {numbers.length(row.rss_mm)}.",
+        f"Deciding state: {row.condition}.",
+        f"Alone takes: {', '.join(eaten)}." if eaten else "No effect takes anything alone.",
+    ]
+    if row.required_mm is not None:
+        said.append(f"In the worst state {numbers.length(row.required_mm)} {unit} must remain.")
     said.append(f"At the wheel {_at(row.at_wheel, numbers)}; at the shape {_at(row.at_shape, numbers)}.")
     if row.questions:
         said.append("Not known until answered: " + " ".join(row.questions))

@@ -131,8 +131,9 @@ class SummaryPanel(QWidget):
         if shown.measurements is None:
             colour, word = self._theme.colours.of(State.SHORT), "✕ fault"
         else:
-            state = shown.measurements.state
-            colour, word = self._theme.colours.of(state), f"{SIGNS[state]} {state}"
+            state = shown.state
+            paper = " on paper" if shown.dragging else ""
+            colour, word = self._theme.colours.of(state), f"{SIGNS[state]} {state}{paper}"
         return f"{name} &nbsp; <span style='color:{colour}'>{word}</span>"
 
     def _sentences(self, shown: Shown) -> str:
@@ -141,7 +142,7 @@ class SummaryPanel(QWidget):
             self._places = [f.place for f in shown.faults[:3]]
             return self._links(["No readings: the outline has faults.", *said], [None, *self._places])
         unit = unit_of(shown.project)
-        rows = worst_three(shown.measurements)
+        rows = worst_three(shown.measurements, shown.road.rows if shown.road is not None else ())
         if not rows:
             return html.escape("No reading has a rule: choose a rule set in Wheel details.")
         texts, states = [], []

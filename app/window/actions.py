@@ -80,6 +80,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("brake_sheet", "Brake from a shee&t...", "Ctrl+Shift+H", "dialogs.brake_sheet"),
             Action("brake_variant", "&Variant of a brake...", "Ctrl+Shift+V", "dialogs.brake_variant"),
             Action("new_rules", "New &rule set...", "Ctrl+Shift+R", "dialogs.new_rules"),
+            Action("new_conditions", "New &conditions...", "Ctrl+Shift+N", "dialogs.new_conditions"),
             Action("new_material", "New &material...", "Ctrl+Shift+L", "dialogs.new_material"),
             Action("new_fitment", "New &fitment...", "Ctrl+Shift+F", "dialogs.new_fitment"),
             Action("new_like", "New wheel of this desi&gn...", "Ctrl+Shift+G", "dialogs.new_like"),

@@ -35,6 +35,7 @@ class Dialogs(QObject):
             "blanks": self.new_blank,
             "shapes": self.new_shape,
             "rule_sets": self.new_rules,
+            "conditions": self.new_conditions,
             "materials": self.new_material,
             "fitments": self.new_fitment,
         }[field]()
@@ -56,6 +57,8 @@ class Dialogs(QObject):
             self._open(SourceCardDialog(project, name, window))
         elif field == "rule_sets":
             self._rules(name)
+        elif field == "conditions":
+            self._conditions(name)
         elif field == "materials":
             self._material(name)
         elif field == "fitments":
@@ -76,6 +79,10 @@ class Dialogs(QObject):
         """Make a rule set."""
         self._rules(None)
 
+    def new_conditions(self) -> None:
+        """Make a set of conditions."""
+        self._conditions(None)
+
     def new_material(self) -> None:
         """Make a material."""
         self._material(None)
@@ -88,6 +95,11 @@ class Dialogs(QObject):
         from app.window.dialogs.rules import RuleSetDialog
 
         self._open(RuleSetDialog(self._document.project, name, parent=self._window))
+
+    def _conditions(self, name: str | None) -> None:
+        from app.window.dialogs.conditions import ConditionsDialog
+
+        self._open(ConditionsDialog(self._document.project, name, self._window))
 
     def _material(self, name: str | None) -> None:
         from app.window.dialogs.materials import MaterialDialog

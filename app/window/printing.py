@@ -132,7 +132,7 @@ def _words(painter: QPainter, shown: Shown, page: QRectF, scale: float) -> None:
         head += f" of {shown.project.revision_date}"
     lines = []
     if shown.measurements is not None:
-        lines.append(f"State: {shown.measurements.state}")
+        lines.append(f"State: {shown.state}")
         lines += [sentence(row, unit) for row in worst_three(shown.measurements)]
     elif shown.faults:
         lines.append(f"No readings: {shown.faults[0].message}")

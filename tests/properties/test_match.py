@@ -62,10 +62,10 @@ def test_a_pair_says_what_the_section_says() -> None:
         road = on_the_road(whole, wheel, measured)
         assert measured.measurements is not None
         assert road is not None
-        states = [row.state or State.NOT_KNOWN for row in (*measured.measurements.gap, *road.rows)]
-        assert pair.state is worst(states)
-        spares = [r.spare_mm for r in (*measured.measurements.gap, *road.rows) if r.spare_mm is not None]
-        assert pair.spare_mm == min(spares)
+        rows = [(r.state, r.spare_mm) for r in measured.measurements.gap]
+        rows += [(r.state, r.spare_mm) for r in road.rows]
+        assert pair.state is worst([state or State.NOT_KNOWN for state, _ in rows])
+        assert pair.spare_mm == min(spare for _, spare in rows if spare is not None)
 
 
 def test_all_cores_give_the_same() -> None:

@@ -21,6 +21,7 @@ def samples() -> dict[str, Project]:
         revision_date="2026-01-15",
         author="demo",
         rule_sets=demo.rule_sets(),
+        conditions=demo.conditions(),
         materials=(demo.material_6061(),),
     )
     track, gt = demo.track_18(), demo.gt_19()

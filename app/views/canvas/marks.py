@@ -19,6 +19,7 @@ from app.views.readings_text import minus, open_words
 from app.views.theme import Theme
 from geometry.readings.measure import GapRow, Measurements, NamedReading, WallRow
 from geometry.readings.rules import GapRule, RuleSet
+from geometry.readings.stack import StackRow
 from geometry.shape.blank import Blank
 from geometry.shape.outline import Grade, StayOut
 from geometry.shape.section import Zone
@@ -196,7 +197,7 @@ def _away(a: Place, b: Place, inside: bool) -> tuple[float, float]:
 
 def witnesses(row: AnyRow) -> tuple[Place, Place]:
     """Return the two places that a row was measured between, the wheel's first; a single one twice."""
-    if isinstance(row, GapRow):
+    if isinstance(row, GapRow | StackRow):
         return row.at_wheel, row.at_shape
     if isinstance(row, NamedReading):
         place = row.place or (0.0, 0.0)
@@ -207,8 +208,9 @@ def witnesses(row: AnyRow) -> tuple[Place, Place]:
 def _what(row: AnyRow) -> str:
     if isinstance(row, NamedReading):
         return row.name.lower()
-    if isinstance(row, GapRow):
-        return f"gap at {row.body or row.zone}"
+    if isinstance(row, GapRow | StackRow):
+        state = " in the worst state" if isinstance(row, StackRow) else ""
+        return f"gap at {row.body or row.zone}{state}"
     return f"{'wall' if isinstance(row, WallRow) else 'stock'} at {row.zone}"
 
 

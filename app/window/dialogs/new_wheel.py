@@ -7,6 +7,7 @@ from dataclasses import replace
 from PySide6.QtWidgets import QWidget
 
 from app.project import edits, wheel_edits
+from app.project.demo import conditions as shipped
 from app.project.demo import material_6061
 from app.project.new_items import new_wheel
 from app.project.project import Project
@@ -97,6 +98,10 @@ class NewWheelDialog(ProjectDialog):
         none: list[tuple[str, str | None]] = [("none", None)]
         options = [*none, *((name, name) for name in rules)]
         self.rules = form.add("Rule set", ChoiceField(options, rules[0] if rules else None))
+        conditions = edits.CONDITIONS.names(project) or tuple(c.name for c in shipped())
+        self.conditions = form.add(
+            "Conditions", ChoiceField([*none, *((name, name) for name in conditions)], conditions[0])
+        )
         blanks = [*none, *((name, name) for name in edits.BLANK.names(project))]
         self.blank = form.add("Blank", ChoiceField(blanks, None))
         materials = edits.MATERIAL.names(project) or (material_6061().name,)
@@ -135,6 +140,7 @@ class NewWheelDialog(ProjectDialog):
             made,
             clears=self.clears.read(),
             rules=self.rules.read(),
+            conditions=self.conditions.read(),
             blank=self.blank.read(),
             material=self.material.read(),
         )
@@ -164,9 +170,12 @@ class NewWheelDialog(ProjectDialog):
         self.outcome.setText(" ".join(said))
 
     def made(self) -> tuple[Project, str]:
-        """Return the project with the wheel added; a material that it lacks comes with it."""
+        """Return the project with the wheel added; a material or conditions that it lacks come with it."""
         wheel = self.wheel()
         project = self.project
         if wheel.material not in edits.MATERIAL.names(project):
             project = edits.add(project, edits.MATERIAL, replace(material_6061(), name=wheel.material))
+        for conditions in shipped():
+            if conditions.name == wheel.conditions and not project.conditions:
+                project = edits.add(project, edits.CONDITIONS, conditions)
         return edits.add(project, edits.WHEEL, wheel), f"New wheel {wheel.name}"

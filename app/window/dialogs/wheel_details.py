@@ -68,6 +68,9 @@ class WheelDetailsDialog(ProjectDialog):
         )
         form.add("Must clear", self.clears)
         self.rules = form.add("Rule set", ChoiceField(_or_none(project, edits.RULE_SET), wheel.rules))
+        self.conditions = form.add(
+            "Conditions", ChoiceField(_or_none(project, edits.CONDITIONS), wheel.conditions)
+        )
         self.blank = form.add("Blank", ChoiceField(_or_none(project, edits.BLANK), wheel.blank))
         self.seat = form.add(
             "Seat of the blank, z",
@@ -86,6 +89,7 @@ class WheelDetailsDialog(ProjectDialog):
             spacer_mm=self.spacer.number(),
             clears=self.clears.read(),
             rules=self.rules.read(),
+            conditions=self.conditions.read(),
             blank=self.blank.read(),
             seat_mm=self.seat.number(),
         )
