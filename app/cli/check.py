@@ -140,6 +140,7 @@ def _stack(row: StackRow) -> dict[str, Any]:
         "nominal_mm": row.nominal_mm,
         "included_mm": row.included_mm,
         "losses": [{"key": e.key, "name": e.words, "loss_mm": e.loss_mm} for e in row.losses],
+        "grade": row.grade,
         "worst_mm": row.worst_mm,
         "rss_mm": row.rss_mm,
         "condition": row.condition,
@@ -226,9 +227,8 @@ def _wheel_text(project: Project, wheel: Wheel, numbers: Numbers) -> str:
                 numbers.place(gap.at_wheel),
             )
         )
-    grades = {row.shape: row.grade for row in found.gap}
     for stack in road.rows if road is not None else ():
-        grade = grades[stack.shape]
+        grade = stack.grade
         rows.append(
             (
                 "worst",

@@ -69,7 +69,7 @@ def sentence(row: AnyRow, numbers: Numbers) -> str:
             row.place,
         )
     else:
-        grade = row.grade if isinstance(row, GapRow) else str(Grade.DRAWING)
+        grade = row.grade if isinstance(row, GapRow | StackRow) else str(Grade.DRAWING)
         place = row.at_wheel if isinstance(row, GapRow | StackRow) else row.at
         text = f"{subject(row)}: {numbers.length(value_of(row), grade, with_unit=True)}"
         needed = needs(row, numbers)

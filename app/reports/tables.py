@@ -119,11 +119,11 @@ def road(found: Road, numbers: Numbers) -> Iterator[Table]:
             (
                 row.shape,
                 f"{row.zone} ({row.body})" if row.body else row.zone,
-                numbers.length(row.nominal_mm),
-                numbers.length(row.worst_mm),
-                numbers.length(row.rss_mm),
+                numbers.length(row.nominal_mm, row.grade),
+                numbers.length(row.worst_mm, row.grade),
+                numbers.length(row.rss_mm, row.grade),
                 numbers.length(row.required_mm),
-                numbers.length(row.spare_mm),
+                numbers.length(row.spare_mm, row.grade),
                 ", ".join(
                     f"{loss.words} {numbers.length(loss.loss_mm)}"
                     for loss in row.losses[:4]
@@ -136,8 +136,8 @@ def road(found: Road, numbers: Numbers) -> Iterator[Table]:
     )
     starting = "; starting values, to be set by the user" if conditions.starting_values else ""
     notes = [
-        f"Conditions '{conditions.name}', revision {conditions.revision}{starting}. Each effect is tried alone "
-        "and with all others at both its limits, on the exact outline; the outline's error is one of them.",
+        f"Conditions '{conditions.name}', revision {conditions.revision}{starting}. Each effect is tried "
+        "alone and with all others at both limits, on the exact outline; the outline's error is one of them.",
         *(
             f"Holds stones: {' and '.join(narrow.zones)} to {narrow.shape}, down to "
             f"{numbers.length(narrow.least_mm)} along {numbers.length(narrow.length_mm, with_unit=True)}: on "

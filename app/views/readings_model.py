@@ -186,20 +186,9 @@ def _worst(shown: Shown, found: Measurements, numbers: Numbers) -> Line:
         return Line("worst", "Worst state", state=State.NOT_KNOWN, children=(line,))
     label = f"Worst state by {wheel.conditions}"
     if road is None:
-        waiting = tuple(
-            Line(
-                f"worst {row.shape} {row.zone} {row.body}".rstrip(),
-                f"{capital(row.body or row.zone)} to {row.shape}",
-                aside="on release",
-                known=False,
-                detail="Read when the gesture has ended.",
-                zone=row.zone,
-                shape=row.shape,
-            )
-            for row in found.gap
-        )
-        return Line("worst", label, "on release", children=waiting)
-    children = [_stack_line(row, numbers) for row in road.rows]
+        waiting = [_waiting_line(row) for row in found.gap]
+        return Line("worst", label, "on release", children=tuple(_by_shape(waiting)))
+    children = _by_shape([_stack_line(row, numbers) for row in road.rows])
     children += [
         Line(
             f"stones {narrow.shape} {narrow.start[0]:.1f}",
@@ -218,16 +207,41 @@ def _worst(shown: Shown, found: Measurements, numbers: Numbers) -> Line:
     return _of_group("worst", label, children, "No gap to read.")
 
 
+def _by_shape(lines: list[Line]) -> list[Line]:
+    groups: dict[str, list[Line]] = {}
+    for line in lines:
+        groups.setdefault(line.shape or "", []).append(line)
+    made = []
+    for name, of in groups.items():
+        states = [line.state for line in of if line.state is not None]
+        state = worst(states) if states else None
+        made.append(Line(f"worst {name}", f"To {name}", state=state, shape=name, children=tuple(of)))
+    return made
+
+
+@lru_cache(_KEPT)
+def _waiting_line(row: GapRow) -> Line:
+    return Line(
+        f"worst {row.shape} {row.zone} {row.body}".rstrip(),
+        capital(row.body or row.zone),
+        aside="on release",
+        known=False,
+        detail="Read when the gesture has ended.",
+        zone=row.zone,
+        shape=row.shape,
+    )
+
+
 @lru_cache(_KEPT)
 def _stack_line(row: StackRow, numbers: Numbers) -> Line:
     return Line(
         f"worst {row.shape} {row.zone} {row.body}".rstrip(),
-        f"{capital(row.body or row.zone)} to {row.shape}",
-        "",
-        numbers.length(row.worst_mm),
+        capital(row.body or row.zone),
+        numbers.near(row.at_wheel),
+        numbers.length(row.worst_mm, row.grade),
         numbers.unit,
         needs(row, numbers),
-        numbers.length(row.spare_mm),
+        numbers.length(row.spare_mm, row.grade),
         state=row.state,
         known=row.state is not State.NOT_KNOWN,
         row=row,

@@ -81,10 +81,14 @@ def _gap_detail(row: GapRow, numbers: Numbers) -> list[str]:
 
 def _stack_detail(row: StackRow, numbers: Numbers) -> list[str]:
     unit = numbers.unit
+
+    def words(value_mm: float) -> str:
+        return numbers.length(value_mm, row.grade)
+
     eaten = [f"{loss.words} {numbers.length(loss.loss_mm)}" for loss in row.losses if loss.loss_mm > 0.0]
     said = [
-        f"{sentences.subject(row)}: of {numbers.length(row.nominal_mm)} {unit} as drawn "
-        f"{numbers.length(row.worst_mm)} remain; root of the sum of squares {numbers.length(row.rss_mm)}.",
+        f"{sentences.subject(row)}: of {words(row.nominal_mm)} {unit} as drawn {words(row.worst_mm)} remain; "
+        f"root of the sum of squares {words(row.rss_mm)}.",
         f"Deciding state: {row.condition}.",
         f"Alone takes: {', '.join(eaten)}." if eaten else "No effect takes anything alone.",
     ]

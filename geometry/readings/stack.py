@@ -44,6 +44,7 @@ class StackRow:
         at_wheel, at_shape: places in that state, hub frame.
         required_mm: the rule's part for the worst state; spare_mm = worst_mm + included_mm - required_mm.
         state: None without a rule, unless the areas share area.
+        grade: of the shape; its digits are shown by it.
     """
 
     shape: str
@@ -60,6 +61,7 @@ class StackRow:
     required_mm: float | None
     spare_mm: float | None
     state: State | None
+    grade: str
     questions: tuple[str, ...]
 
 
@@ -179,6 +181,7 @@ def _row(
         None if rule is None else rule.worst_mm,
         spare,
         state,
+        row.grade,
         row.questions,
     )
 

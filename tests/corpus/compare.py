@@ -73,7 +73,9 @@ class Edges:
 
     def length(self) -> Array:
         """Of every piece."""
-        return np.where(self.sweep == 0.0, np.hypot(*(self.end - self.start).T), np.abs(self.sweep) * self.radius)
+        return np.where(
+            self.sweep == 0.0, np.hypot(*(self.end - self.start).T), np.abs(self.sweep) * self.radius
+        )
 
     def at(self, rows: NDArray[np.int64], share: Array) -> Array:
         """The places at a share of the way along pieces, (k, 2)."""

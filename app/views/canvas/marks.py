@@ -168,7 +168,7 @@ def tightest_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
         return []
     a, b = witnesses(row)
     colour = theme.state_colour(row.state)
-    grade = row.grade if isinstance(row, GapRow) else Grade.DRAWING
+    grade = row.grade if isinstance(row, GapRow | StackRow) else Grade.DRAWING
 
     def words(value_mm: float) -> str:
         return Numbers(unit).length(value_mm, grade).replace("-", "−")

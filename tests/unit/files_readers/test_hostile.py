@@ -190,7 +190,9 @@ def test_system_calls_stay_within_the_code(
 ) -> None:
     """No connection, no second program, nothing written, and nothing of the system read that names people."""
     start, log = parent.program("--reader"), tmp_path / "calls"
-    calls = "trace=%network,execve,openat,open,creat,unlink,unlinkat,rename,mkdir,mkdirat,symlink,link,connect"
+    calls = (
+        "trace=%network,execve,openat,open,creat,unlink,unlinkat,rename,mkdir,mkdirat,symlink,link,connect"
+    )
     traced = [strace, "-f", "-o", str(log), "-e", calls, *start]
     monkeypatch.setattr(parent, "program", lambda _: traced)
     item = ALL[name]
