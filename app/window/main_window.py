@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
@@ -30,6 +31,14 @@ from app.window.help import Help
 from app.window.settings import Settings
 from app.window.snapshots import Snapshots
 
+if TYPE_CHECKING:
+    from app.studies.match import Pair
+    from app.window.match_window import MatchWindow
+
+
+#: How much of the drawing is shown round the place that decides a pair, mm.
+_PAIR_MM = 120.0
+
 
 class MainWindow(QMainWindow):
     """The window of one open document."""
@@ -46,6 +55,7 @@ class MainWindow(QMainWindow):
             self, self.document, self.settings, self.snapshots, self.jobs, self.dialogs.import_outlines
         )
         self.help = Help(self)
+        self._match: MatchWindow | None = None
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()
         self._make_panels()
@@ -224,6 +234,30 @@ class MainWindow(QMainWindow):
     def zoom_out(self) -> None:
         """Make smaller by one step."""
         self.canvas.sheet.zoom(-1)
+
+    def show_match(self) -> None:
+        """Hold every wheel against every brake in a window beside this one."""
+        from app.window.match_window import MatchWindow
+
+        if self._match is None:
+            self._match = MatchWindow(self.document, self.theme, self)
+            self._match.pair_wanted.connect(self._show_pair)
+        if self._match.isVisible():
+            self._match.raise_()
+        self._match.show()
+        self._match.activateWindow()
+
+    def _show_pair(self, pair: Pair) -> None:
+        """Show the wheel of a pair at the place that decides."""
+        if all(wheel.name != pair.wheel for wheel in self.document.project.wheels):
+            self.say(f"The wheel '{pair.wheel}' is no longer in the project.")
+            return
+        self.document.select_wheel(pair.wheel)
+        wheel = self.document.wheel
+        if pair.at is not None:
+            self.canvas.sheet.zoom_to(pair.at, _PAIR_MM)
+        if wheel is not None and pair.shape not in wheel.clears:
+            self.say(f"'{pair.shape}' is not among what {pair.wheel} must clear: add it in Wheel details.")
 
     def next_vertex(self) -> None:
         """Select the next vertex along the outline."""

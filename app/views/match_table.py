@@ -1,0 +1,180 @@
+"""Every wheel against every brake as a table: sort by any column, filter by words and by state."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QSortFilterProxyModel,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+
+from app.project.project import Project
+from app.reports.numbers import Numbers, unit_of
+from app.reports.sentences import SIGNS
+from app.studies.match import Match, Pair
+from app.views.readings_text import minus
+from app.views.theme import Theme, figures
+from geometry.readings.rules import STATES, State
+
+_Index = QModelIndex | QPersistentModelIndex
+HEADS = ("Wheel", "Brake", "State", "Spare", "Decided by", "Condition", "Open question")
+WHEEL, BRAKE, STATE, SPARE, ZONE, CONDITION, QUESTION = range(len(HEADS))
+#: Holds what a column is sorted by.
+SORT = Qt.ItemDataRole.UserRole
+
+
+class MatchModel(QAbstractTableModel):
+    """The pairs of a match, one row each."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.pairs: tuple[Pair, ...] = ()
+        self._numbers = Numbers("mm")
+        self._grades: dict[str, str] = {}
+
+    def show(self, result: Match, project: Project) -> None:
+        """Show other pairs; digits by the grade of each brake in the project."""
+        self.beginResetModel()
+        self.pairs = result.pairs
+        self._numbers = Numbers(unit_of(project))
+        self._grades = {shape.name: str(shape.card.grade) for shape in project.shapes}
+        self.endResetModel()
+
+    def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
+        """Return how many pairs there are."""
+        return 0 if parent.isValid() else len(self.pairs)
+
+    def columnCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
+        """Return how many columns there are."""
+        return 0 if parent.isValid() else len(HEADS)
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> object:
+        """Return the heads."""
+        if orientation is Qt.Orientation.Horizontal and role == Qt.ItemDataRole.DisplayRole:
+            unit = f", {self._numbers.unit}" if section == SPARE else ""
+            return HEADS[section] + unit
+        return None
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """Return a cell's words, its colour, what it is sorted by, and all there is to say as its tip."""
+        pair, column = self.pairs[index.row()], index.column()
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self.words(pair, column)
+        if role == SORT:
+            return self._sorted_by(pair, column)
+        if role == Qt.ItemDataRole.ForegroundRole and column == STATE:
+            return self._theme.state_colour(pair.state)
+        if role == Qt.ItemDataRole.TextAlignmentRole and column == SPARE:
+            return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return "\n".join(pair.questions) or self.words(pair, column)
+        return None
+
+    def words(self, pair: Pair, column: int) -> str:
+        """Return what stands in a cell."""
+        if column == WHEEL:
+            return pair.wheel
+        if column == BRAKE:
+            return pair.shape
+        if column == STATE:
+            return f"{SIGNS[pair.state]} {pair.state}"
+        if column == SPARE:
+            return minus(self._numbers.length(pair.spare_mm, self._grades.get(pair.shape, "drawing")))
+        if column == ZONE:
+            return f"{pair.body} ({pair.zone})" if pair.body else pair.zone
+        if column == CONDITION:
+            bound = "; the worst state cannot decide" if pair.is_paper_only and pair.zone else ""
+            return pair.condition + bound
+        more = f" (+{len(pair.questions) - 1})" if len(pair.questions) > 1 else ""
+        return pair.questions[0] + more if pair.questions else ""
+
+    def _sorted_by(self, pair: Pair, column: int) -> object:
+        if column == STATE:
+            return STATES.index(pair.state)
+        if column == SPARE:
+            return float("inf") if pair.spare_mm is None else pair.spare_mm
+        return self.words(pair, column).casefold()
+
+
+class _Filter(QSortFilterProxyModel):
+    """Lets rows through by words and by state."""
+
+    def __init__(self, model: MatchModel, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._model = model
+        self._words: list[str] = []
+        self._state: State | None = None
+        self.setSourceModel(model)
+        self.setSortRole(SORT)
+
+    def let_through(self, words: str, state: State | None) -> None:
+        """Show rows that hold every word in wheel, brake or zone, and have the state."""
+        self._words, self._state = words.casefold().split(), state
+        self.invalidate()
+
+    def filterAcceptsRow(self, row: int, parent: _Index) -> bool:  # noqa: N802
+        """Return True for a row that is shown."""
+        pair = self._model.pairs[row]
+        text = f"{pair.wheel} {pair.shape} {pair.zone}".casefold()
+        return self._state in (None, pair.state) and all(word in text for word in self._words)
+
+
+class MatchTable(QTableView):
+    """The table.
+
+    Signals:
+        pair_wanted(pair): a row was double-clicked, or chosen with Enter.
+    """
+
+    pair_wanted = Signal(object)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.pairs = MatchModel(theme, self)
+        self.filter = _Filter(self.pairs, self)
+        self.setModel(self.filter)
+        self.setFont(figures(self.font()))
+        self.setAccessibleName("Every wheel against every brake")
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setSortingEnabled(True)
+        self.sortByColumn(STATE, Qt.SortOrder.AscendingOrder)
+        self.setShowGrid(False)
+        self.setAlternatingRowColors(True)
+        self.setWordWrap(False)
+        self.verticalHeader().hide()
+        self.verticalHeader().setDefaultSectionSize(24)
+        self.setTabKeyNavigation(False)
+        header = self.horizontalHeader()
+        header.setStretchLastSection(True)
+        header.setHighlightSections(False)
+        for column, width in enumerate((150, 150, 110, 84, 130, 330)):
+            header.resizeSection(column, width)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+        self.doubleClicked.connect(lambda _index: self._choose())
+
+    def current_pair(self) -> Pair | None:
+        """Return the pair of the current row."""
+        index = self.filter.mapToSource(self.currentIndex())
+        return self.pairs.pairs[index.row()] if index.isValid() else None
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Choose the row with Enter."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._choose()
+        else:
+            super().keyPressEvent(event)
+
+    def _choose(self) -> None:
+        pair = self.current_pair()
+        if pair is not None:
+            self.pair_wanted.emit(pair)

@@ -1,0 +1,114 @@
+"""Every wheel against every brake, driven by mouse and keys."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QFileDialog
+
+from app.studies.match import as_csv, match
+from app.views.match_table import BRAKE, SPARE, STATE, WHEEL
+from app.window.main_window import MainWindow
+from app.window.match_window import MatchWindow
+from app.window.settings import Settings
+from geometry.readings.rules import STATES
+from tests.gui.conftest import write
+from tests.properties.test_match import random_project
+
+
+@pytest.fixture
+def opened(qtbot: Any, tmp_path: Path) -> tuple[MainWindow, MatchWindow]:
+    window = MainWindow(Settings(tmp_path / "window.ini"), tmp_path / "state")
+    qtbot.addWidget(window)
+    window.show()
+    window.document.start(random_project(np.random.default_rng(21), 4, 3))
+    window.document.undo_stack.setClean()
+    window.actions_by_name["match"].trigger()
+    qtbot.waitUntil(lambda: window._match is not None and window._match.found is not None, timeout=60_000)
+    assert window._match is not None
+    return window, window._match
+
+
+def column(found: MatchWindow, k: int) -> list[str]:
+    model = found.table.model()
+    return [str(model.index(row, k).data()) for row in range(model.rowCount())]
+
+
+def test_every_pair_is_there_with_sign_and_word_worst_first(opened: tuple[MainWindow, MatchWindow]) -> None:
+    window, found = opened
+    whole = match(window.document.project)
+    assert len(column(found, WHEEL)) == 12
+    states = [words.split(" ", 1)[1] for words in column(found, STATE)]
+    assert states == sorted(states, key=[str(s) for s in STATES].index)
+    by_pair = {(p.wheel, p.shape): str(p.state) for p in whole.pairs}
+    shown = zip(column(found, WHEEL), column(found, BRAKE), states, strict=True)
+    assert {(wheel, brake): state for wheel, brake, state in shown} == by_pair
+
+
+def test_a_click_on_a_head_sorts_by_the_number(opened: tuple[MainWindow, MatchWindow]) -> None:
+    _, found = opened
+    header = found.table.horizontalHeader()
+    at = header.sectionViewportPosition(SPARE) + 20
+    QTest.mouseClick(header.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(at, header.height() // 2))
+    numbers = [float(words.replace("−", "-")) for words in column(found, SPARE)]
+    assert numbers in (sorted(numbers), sorted(numbers, reverse=True))
+    assert len(set(numbers)) > 1
+
+
+def test_words_and_state_filter_rows(opened: tuple[MainWindow, MatchWindow]) -> None:
+    _, found = opened
+    write(found.words, "w1 s2")
+    assert list(zip(column(found, WHEEL), column(found, BRAKE), strict=True)) == [("w1", "s2")]
+    found.words.clear()
+    first = column(found, STATE)[0]
+    found.state.setFocus()
+    while found.state.currentText() != first:
+        before = found.state.currentIndex()
+        QTest.keyClick(found.state, Qt.Key.Key_Down)
+        assert found.state.currentIndex() == before + 1
+    assert set(column(found, STATE)) == {first}
+
+
+def test_enter_shows_the_section_at_its_tightest_place(opened: tuple[MainWindow, MatchWindow]) -> None:
+    window, found = opened
+    write(found.words, "w2 s1")
+    found.table.setFocus()
+    found.table.setCurrentIndex(found.table.model().index(0, 0))
+    pair = found.table.current_pair()
+    assert pair is not None
+    assert pair.at is not None
+    QTest.keyClick(found.table, Qt.Key.Key_Return)
+    assert window.document.wheel_name == "w2"
+    place = window.canvas.sheet.to_pixels(*pair.at)
+    assert window.canvas.sheet.rect().contains(place.toPoint())
+    assert "s1" in window.statusBar().currentMessage()
+
+
+def test_a_changed_project_makes_it_stale_until_it_is_read_again(
+    opened: tuple[MainWindow, MatchWindow], qtbot: Any
+) -> None:
+    window, found = opened
+    project = window.document.project
+    wheels = tuple(replace(w, spacer_mm=w.spacer_mm + 1.0) for w in project.wheels)
+    window.document.commit(replace(project, wheels=wheels), "Thicker spacers")
+    assert "changed" in found.note.text()
+    QTest.mouseClick(found.run, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: "changed" not in found.note.text() and not found.jobs.is_busy, timeout=60_000)
+    assert found.found == match(window.document.project)
+    window.document.undo_stack.setClean()
+
+
+def test_it_is_saved_as_a_table(
+    opened: tuple[MainWindow, MatchWindow], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window, found = opened
+    out = tmp_path / "match.csv"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *args, **how: (str(out), ""))
+    QTest.mouseClick(found.save, Qt.MouseButton.LeftButton)
+    assert out.read_text("utf-8") == as_csv(match(window.document.project))
