@@ -106,6 +106,18 @@ def with_inset(wheel: Wheel, inset_mm: float) -> Wheel:
     return _with_sound_cut(moved)
 
 
+def with_well(wheel: Wheel, side: WellSide) -> Wheel:
+    """Return the wheel with its well on the other side of the rim; what lies under the contour follows it.
+
+    Raises:
+        GeometryError: the contour is not locked, so nothing says where its well is.
+    """
+    if wheel.rim is None:
+        raise GeometryError("The contour is unlocked: draw the well at its other place.")
+    moved = _under_contour(wheel, wheel.rim, replace(wheel.rim, well=side), 0.0)
+    return _with_sound_cut(moved)
+
+
 def with_spokes_fixed_to(wheel: Wheel, what: str) -> Wheel:
     """Return the wheel with its spokes anchored to the "rim" (the outer flange) or the "hub" (mounting face).
 

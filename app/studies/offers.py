@@ -1,0 +1,279 @@
+"""What would make a wheel fit: the least change of each kind that clears, and what else it does.
+
+A cure that breaks another rule is no cure: it is listed apart, with what it breaks.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from app.project import wheel_edits
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.studies.fit import Measured, measure_wheel
+from app.studies.road import Road, on_the_road
+from geometry.errors import GeometryError
+from geometry.readings.measure import Measurements
+from geometry.shape.edits import with_vertex_at
+from geometry.shape.rim import WellSide
+from geometry.shape.section import ZONES, Outline, Side, Zone, build
+
+#: Spacers that are taken to be on hand, mm; only these are offered.
+SPACERS_MM = (3.0, 5.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0)
+MOST_OFFERS = 8
+#: Changes are offered in steps of this, mm.
+STEP_MM = 0.1
+_MOST_INSET_MM, _MOST_BACK_MM, _MOST_BARREL_MM = 40.0, 12.0, 6.0
+_BACK = (Zone.SPOKE_BACK, Zone.SHOULDER)
+_BARREL = (Zone.BARREL, Zone.WELL)
+_HUB = (Zone.HUB_PAD, Zone.BORE, Zone.HUB_FACE)
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One change that clears every gap.
+
+    Attributes:
+        words: what is done, as 'inset 36.20 instead of 38.00'.
+        wheel: the wheel as changed, under its old name.
+        by_mm: how large the change is; sorts offers of like mass.
+        mass_kg: change of mass.
+        effects: side effects in words.
+        breaks: rules that are missed after it and were not before, or still are; empty for a cure.
+    """
+
+    words: str
+    wheel: Wheel
+    by_mm: float
+    mass_kg: float
+    effects: tuple[str, ...]
+    breaks: tuple[str, ...]
+
+    @property
+    def is_cure(self) -> bool:
+        """True where every rule holds after it."""
+        return not self.breaks
+
+
+@dataclass(frozen=True)
+class _Read:
+    measured: Measured
+    road: Road | None
+
+    @property
+    def found(self) -> Measurements | None:
+        return self.measured.measurements
+
+    def gap_mm(self) -> float:
+        """The least spare of all gaps, on paper and at worst; minus infinity where it cannot be read."""
+        if self.found is None:
+            return -math.inf
+        spares = [r.spare_mm for r in self.found.gap if r.spare_mm is not None]
+        spares += [r.spare_mm for r in self.road.rows if r.spare_mm is not None] if self.road else []
+        return min(spares, default=-math.inf)
+
+
+def offers(
+    project: Project,
+    wheel: Wheel,
+    spacers_mm: Sequence[float] = SPACERS_MM,
+    cancelled: Callable[[], bool] | None = None,
+) -> tuple[Offer, ...]:
+    """Return what would make a wheel clear, cures first, then by change of mass, then by size; eight at most.
+
+    Args:
+        project: holds what the wheel is held against.
+        wheel: that misses a gap; one that clears has no offers.
+        spacers_mm: those on hand.
+        cancelled: asked between the kinds of change; those found so far are returned.
+    """
+    before = _read(project, wheel)
+    if before.found is None or not math.isfinite(before.gap_mm()) or before.gap_mm() >= 0.0:
+        return ()
+    found: list[Offer] = []
+    for words, changed, by_mm in _candidates(project, wheel, spacers_mm):
+        if cancelled is not None and cancelled():
+            break
+        after = _read(project, changed)
+        if after.gap_mm() >= 0.0:
+            found.append(_offer(words, wheel, changed, by_mm, before, after))
+    found.sort(key=lambda o: (not o.is_cure, round(abs(o.mass_kg), 3), o.by_mm))
+    return tuple(found[:MOST_OFFERS])
+
+
+def _read(project: Project, wheel: Wheel) -> _Read:
+    measured = measure_wheel(project, wheel)
+    return _Read(measured, on_the_road(project, wheel, measured))
+
+
+Change = Callable[[float], Wheel]
+
+
+def _candidates(
+    project: Project, wheel: Wheel, spacers_mm: Sequence[float]
+) -> Iterator[tuple[str, Wheel, float]]:
+    """Yield words, wheel and size of the least change of every kind that clears."""
+    inset = wheel.inset_mm
+    for way in (1.0, -1.0):
+        at = _least(project, partial(_inset_changed, wheel, way), _MOST_INSET_MM)
+        if at is not None:
+            by, changed = at
+            yield f"inset {changed.inset_mm:.1f} instead of {inset:.1f}", changed, by
+    for thickness in sorted(t for t in spacers_mm if t > wheel.spacer_mm):
+        changed = replace(wheel, spacer_mm=thickness)
+        if _read(project, changed).gap_mm() >= 0.0:
+            yield f"a spacer of {thickness:g}", changed, thickness - wheel.spacer_mm
+            break
+    for words, zones, along_z, most in (
+        ("spoke back relieved by", _BACK, True, _MOST_BACK_MM),
+        ("barrel relieved by", _BARREL, False, _MOST_BARREL_MM),
+    ):
+        at = _least(project, _relief(wheel, zones, along_z), most)
+        if at is not None:
+            yield f"{words} {at[0]:.1f}", at[1], at[0]
+    yield from _resized(wheel)
+
+
+def _inset_changed(wheel: Wheel, way: float, by: float) -> Wheel:
+    return wheel_edits.with_inset(wheel, wheel.inset_mm + way * by)
+
+
+def _widened(wheel: Wheel, keep: str, width_code: float) -> Wheel:
+    return wheel_edits.with_width(wheel, width_code, keep)
+
+
+def _resized(wheel: Wheel) -> Iterator[tuple[str, Wheel, float]]:
+    size = wheel.size
+    made: list[tuple[str, Change, float]] = []
+    for more in (0.5, 1.0):
+        for keep in ("backspace", "inset", "inboard"):
+            kept = {"inboard": "outer flange"}.get(keep, keep)
+            words = f"width {size.width_code + more:g} instead of {size.width_code:g}, {kept} kept"
+            made.append((words, partial(_widened, wheel, keep), size.width_code + more))
+    made.append(
+        (
+            f"diameter {size.diameter_code + 1.0:g} instead of {size.diameter_code:g}",
+            lambda d: wheel_edits.with_diameter(wheel, d),
+            size.diameter_code + 1.0,
+        )
+    )
+    if wheel.rim is not None:
+        other = WellSide.INBOARD if wheel.rim.well is WellSide.OUTBOARD else WellSide.OUTBOARD
+        made.append((f"well {other}", lambda _: wheel_edits.with_well(wheel, other), 0.0))
+    for words, change, value in made:
+        try:
+            changed = change(value)
+        except GeometryError:
+            continue
+        yield words, changed, 12.7
+
+
+def _relief(wheel: Wheel, zones: Sequence[Zone], along_z: bool) -> Change:
+    """Return what moves the brake side of some zones into the metal: spoke backs along z, barrels along r."""
+    built = build(wheel.section)
+    moving: list[int] = []
+    if isinstance(built, Outline):
+        wanted = [ZONES.index(zone) for zone in zones]
+        brake = tuple(Side).index(Side.BRAKE)
+        vertices = wheel.section.vertices
+        for i in range(wheel.section.locked, len(vertices)):
+            mine = built.vertex == i
+            if vertices[i].zone in _HUB or vertices[i - 1].zone in _HUB:
+                continue  # what bears on the hub stays
+            if mine.any() and np.all(built.side[mine] == brake) and np.isin(built.zone[mine], wanted).any():
+                moving.append(i)
+
+    def relieved(by: float) -> Wheel:
+        section = wheel.section
+        for i in moving:
+            v = section.vertices[i]
+            section = with_vertex_at(section, i, v.z + by if along_z else v.z, v.r if along_z else v.r + by)
+        return wheel.with_section(section)
+
+    if not moving:
+        return _none
+    return relieved
+
+
+def _none(_by: float) -> Wheel:
+    raise GeometryError("There is nothing to relieve.")
+
+
+def _least(project: Project, change: Change, most: float) -> tuple[float, Wheel] | None:
+    """Return the least change in steps of STEP_MM that clears every gap; None up to `most`.
+
+    What a gap lacks it gains by no less a change, since no place moves farther than the change.
+    """
+    by = STEP_MM
+    while by <= most:
+        try:
+            changed = change(by)
+        except GeometryError:
+            return None
+        lack = -_read(project, changed).gap_mm()
+        if lack <= 0.0:
+            return by, changed
+        if not math.isfinite(lack):
+            return None
+        by = round(by + max(STEP_MM, math.floor(lack / 1.05 / STEP_MM) * STEP_MM), 6)
+    return None
+
+
+# What else it does
+
+
+def _offer(words: str, wheel: Wheel, changed: Wheel, by_mm: float, before: _Read, after: _Read) -> Offer:
+    old, new = before.found, after.found
+    assert old is not None
+    assert new is not None
+    mass = new.solid.mass_kg - old.solid.mass_kg
+    return Offer(words, changed, by_mm, mass, tuple(_effects(wheel, changed, old, new)), _broken(new, after))
+
+
+def _broken(new: Measurements, after: _Read) -> tuple[str, ...]:
+    missed = [
+        f"{row.zone} wall {row.least_mm:.2f}, needs {row.required_mm:.2f}"
+        for row in new.wall
+        if row.spare_mm is not None and row.spare_mm < 0.0
+    ]
+    missed += [
+        f"{row.zone} stock, {row.side} side {row.least_mm:.2f}, needs {row.required_mm:.2f}"
+        for row in new.stock
+        if row.spare_mm is not None and row.spare_mm < 0.0
+    ]
+    missed += [
+        f"{row.name.lower()} {row.value:.2f}" + (f", needs {row.required:.2f}" if row.required else "")
+        for row in new.hub
+        if row.state is not None and row.state.value in ("short", "touching")
+    ]
+    return tuple(missed)
+
+
+def _effects(wheel: Wheel, changed: Wheel, old: Measurements, new: Measurements) -> Iterator[str]:
+    moved = (changed.spacer_mm - wheel.spacer_mm) - (changed.inset_mm - wheel.inset_mm)
+    if abs(moved) > 0.005:
+        yield f"rim {abs(moved):.1f} farther {'out' if moved > 0 else 'in'}, track {2.0 * moved:+.1f}"
+    mass = new.solid.mass_kg - old.solid.mass_kg
+    if abs(mass) >= 0.005:
+        yield f"mass {mass:+.2f} kg"
+    before = {row.zone: row.least_mm for row in old.wall}
+    thinner = [(row.least_mm - before[row.zone], row) for row in new.wall if row.zone in before]
+    change, row = min(thinner, key=lambda pair: pair[0], default=(0.0, None))
+    if row is not None and change < -0.005:
+        yield f"{row.zone} wall {row.least_mm:.2f} ({change:+.2f})"
+    stock = {(r.zone, r.side): r.least_mm for r in old.stock}
+    less = [(r.least_mm - stock[r.zone, r.side], r) for r in new.stock if (r.zone, r.side) in stock]
+    lost, of = min(less, key=lambda pair: pair[0], default=(0.0, None))
+    if of is not None and lost < -0.005:
+        yield f"{of.zone} stock {of.least_mm:.2f} ({lost:+.2f})"
+    hub = {r.key: r.value for r in old.hub}
+    for reading in new.hub:
+        if reading.key in hub and abs(reading.value - hub[reading.key]) > 0.005 and reading.unit == "mm":
+            yield f"{reading.name.lower()} {reading.value:.1f} (was {hub[reading.key]:.1f})"
+    if changed.size != wheel.size:
+        yield f"another size, {changed.size}: other tyres, another blank may be needed"

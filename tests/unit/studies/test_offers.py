@@ -1,0 +1,99 @@
+"""Offers are applied and read again: each clears, a cure breaks nothing, and the order is as promised."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.project.wheel_edits import with_inset
+from app.studies.fit import measure_wheel
+from app.studies.offers import MOST_OFFERS, SPACERS_MM, Offer, offers
+from app.studies.road import on_the_road
+from geometry.readings.rules import State
+from tests.support.make_samples import samples
+
+SAMPLES = samples()
+TOUCHING = SAMPLES["3-gt-19-touching"]
+OWN = SAMPLES["1-track-18-own-blank"]
+#: An inset at which the clear sample no longer clears, with and without its blank.
+MOVED = with_inset(OWN.wheels[0], 42.0)
+
+
+def cases() -> list[tuple[Project, Wheel]]:
+    bare = replace(MOVED, blank=None)
+    return [
+        (TOUCHING, TOUCHING.wheels[0]),
+        (OWN, MOVED),
+        (OWN, bare),
+        (OWN, with_inset(bare, 39.5)),
+    ]
+
+
+def least_gap(project: Project, wheel: Wheel) -> float:
+    measured = measure_wheel(project, wheel)
+    road = on_the_road(project, wheel, measured)
+    assert measured.measurements is not None
+    assert road is not None
+    spares = [row.spare_mm for row in measured.measurements.gap] + [row.spare_mm for row in road.rows]
+    return min(spare for spare in spares if spare is not None)
+
+
+@pytest.fixture(scope="module", params=range(4), ids=["touching", "blank", "no blank", "a little short"])
+def case(request: pytest.FixtureRequest) -> tuple[Project, Wheel, tuple[Offer, ...]]:
+    project, wheel = cases()[request.param]
+    return project, wheel, offers(project, wheel)
+
+
+def test_each_is_applied_and_clears(case: tuple[Project, Wheel, tuple[Offer, ...]]) -> None:
+    project, wheel, found = case
+    assert least_gap(project, wheel) < 0.0
+    assert found
+    assert len(found) <= MOST_OFFERS
+    for offer in found:
+        assert least_gap(project, offer.wheel) >= 0.0, offer.words
+
+
+def test_a_cure_breaks_no_rule_and_others_say_what(case: tuple[Project, Wheel, tuple[Offer, ...]]) -> None:
+    project, _, found = case
+    for offer in found:
+        measured = measure_wheel(project, offer.wheel).measurements
+        assert measured is not None
+        states = [row.state for row in measured.wall] + [row.state for row in measured.stock]
+        states += [row.state for row in measured.hub]
+        missed = any(state in (State.SHORT, State.TOUCHING) for state in states)
+        assert offer.is_cure is not missed, offer
+
+
+def test_cures_come_first_then_the_least_change_of_mass(
+    case: tuple[Project, Wheel, tuple[Offer, ...]],
+) -> None:
+    _, _, found = case
+    keys = [(not o.is_cure, round(abs(o.mass_kg), 3), o.by_mm) for o in found]
+    assert keys == sorted(keys)
+
+
+def test_a_change_a_step_smaller_does_not_clear() -> None:
+    """The offered inset is the least: a tenth less still misses."""
+    wheel = with_inset(replace(MOVED, blank=None), 39.5)
+    (offer,) = (o for o in offers(OWN, wheel) if o.words.startswith("inset"))
+    less = offer.wheel.inset_mm + (0.1 if offer.wheel.inset_mm < 39.5 else -0.1)
+    assert least_gap(OWN, with_inset(wheel, less)) < 0.0
+
+
+def test_only_spacers_on_hand_are_offered() -> None:
+    spacers = {o.wheel.spacer_mm for o in offers(TOUCHING, TOUCHING.wheels[0])}
+    assert spacers <= {0.0, *SPACERS_MM}
+    none = offers(TOUCHING, TOUCHING.wheels[0], spacers_mm=())
+    assert all(o.wheel.spacer_mm == TOUCHING.wheels[0].spacer_mm for o in none)
+
+
+def test_relief_leaves_what_bears_on_the_hub() -> None:
+    (relief,) = (o for o in offers(OWN, MOVED) if o.words.startswith("spoke back"))
+    assert not any("seat land" in effect or "spigot" in effect for effect in relief.effects)
+
+
+def test_a_wheel_that_clears_needs_none() -> None:
+    assert offers(OWN, OWN.wheels[0]) == ()
