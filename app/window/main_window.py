@@ -32,8 +32,10 @@ from app.window.settings import Settings
 from app.window.snapshots import Snapshots
 
 if TYPE_CHECKING:
+    from app.project.project import Project
     from app.studies.match import Pair
     from app.window.match_window import MatchWindow
+    from app.window.offers_window import OffersWindow
 
 
 #: How much of the drawing is shown round the place that decides a pair, mm.
@@ -56,6 +58,7 @@ class MainWindow(QMainWindow):
         )
         self.help = Help(self)
         self._match: MatchWindow | None = None
+        self._offers: OffersWindow | None = None
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()
         self._make_panels()
@@ -246,6 +249,24 @@ class MainWindow(QMainWindow):
             self._match.raise_()
         self._match.show()
         self._match.activateWindow()
+
+    def show_offers(self) -> None:
+        """Look for what would make the shown wheel fit, in a window beside this one."""
+        from app.window.offers_window import OffersWindow
+
+        if self._offers is None:
+            self._offers = OffersWindow(self.document, self.theme, self)
+            self._offers.wheel_made.connect(self._take_version)
+        elif self._offers.isVisible():
+            self._offers.raise_()
+        else:
+            self._offers.look()
+        self._offers.show()
+        self._offers.activateWindow()
+
+    def _take_version(self, project: Project, text: str, name: str) -> None:
+        self.document.commit(project, text)
+        self.document.select_wheel(name)
 
     def _show_pair(self, pair: Pair) -> None:
         """Show the wheel of a pair at the place that decides."""

@@ -1,0 +1,223 @@
+"""What would make the shown wheel fit: offers with their side effects, applied by a click."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+from functools import partial
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QCloseEvent, QKeyEvent
+from PySide6.QtWidgets import (
+    QDialog,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.project import edits
+from app.project.caution import CAUTION
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.session.document import Document
+from app.session.jobs import Jobs
+from app.session.shown import Shown
+from app.studies.offers import Offer, offers
+from app.studies.sweep import Over, Window, window
+from app.views.readings_text import minus
+from app.views.theme import Theme, figures
+from app.window.dialogs.form import quiet_label
+
+_JOB = "what would make it fit"
+_OFFER = Qt.ItemDataRole.UserRole
+
+
+class OffersWindow(QDialog):
+    """Looks for offers and for the windows of inset and spacer in the background, and shows them.
+
+    Signals:
+        wheel_made(project, text, name): an offer was applied as a new version of that name.
+    """
+
+    wheel_made = Signal(object, str, str)
+
+    def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("What would make it fit")
+        self._document, self._theme = document, theme
+        self._read_for: tuple[Project, str] | None = None
+        self._stop = threading.Event()
+        self.jobs = Jobs(self)
+        self.head, self.windows = QLabel(), QLabel()
+        self.tree = QTreeWidget()
+        self.apply, self.again = QPushButton("&Apply as a new version"), QPushButton("&Look again")
+        self._lay_out()
+        self.tree.currentItemChanged.connect(lambda *_: self._tell_choice())
+        self.tree.itemDoubleClicked.connect(lambda *_: self._apply())
+        self.apply.clicked.connect(self._apply)
+        self.again.clicked.connect(self._look_or_stop)
+        document.shown.connect(self._compare)
+        self.resize(860, 480)
+        QTimer.singleShot(0, self.look)
+
+    def _lay_out(self) -> None:
+        self.tree.setColumnCount(3)
+        self.tree.setHeaderLabels(["Change", "Mass, kg", "What else it does"])
+        self.tree.setFont(figures(self.tree.font()))
+        self.tree.setAccessibleName("Changes that would make it fit")
+        self.tree.setRootIsDecorated(False)
+        self.tree.setWordWrap(True)
+        self.tree.setUniformRowHeights(False)
+        self.tree.setIndentation(12)
+        header = self.tree.header()
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
+        header.setStretchLastSection(True)
+        for label in (self.head, self.windows):
+            label.setWordWrap(True)
+            label.setFont(figures(label.font()))
+        foot = QHBoxLayout()
+        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(self.again)
+        foot.addWidget(self.apply)
+        column = QVBoxLayout(self)
+        column.addWidget(self.head)
+        column.addWidget(self.windows)
+        column.addWidget(self.tree, 1)
+        column.addLayout(foot)
+        self.again.setAutoDefault(False)
+        self.apply.setEnabled(False)
+
+    # Looking
+
+    def look(self) -> None:
+        """Look for offers for the shown wheel, beside the window."""
+        wheel, project = self._document.wheel, self._document.project
+        self.tree.clear()
+        self.windows.clear()
+        if wheel is None:
+            self.head.setText("No wheel is shown.")
+            return
+        self._stop = threading.Event()
+        self._read_for = project, wheel.name
+        self.head.setText(f"{wheel.name}: looking for changes that clear every gap...")
+        self.again.setText("&Stop")
+        self.jobs.start(_JOB, partial(_work, project, wheel, self._stop), self._came, self._failed)
+
+    def _look_or_stop(self) -> None:
+        if self.jobs.is_busy:
+            self._stop.set()
+        else:
+            self.look()
+
+    def _came(self, found: tuple[tuple[Offer, ...], tuple[str, ...]]) -> None:
+        made, said = found
+        self.again.setText("&Look again")
+        name = self._read_for[1] if self._read_for else ""
+        cures = [offer for offer in made if offer.is_cure]
+        others = [offer for offer in made if not offer.is_cure]
+        if not made:
+            self.head.setText(
+                f"{name}: no gap misses its rule, or no change within reach mends it; see the windows below."
+            )
+        else:
+            self.head.setText(
+                f"{name}: {len(cures)} change{'s' * (len(cures) != 1)} after which every rule holds"
+            )
+        self.windows.setText(minus("\n".join(said)))
+        for offer in cures:
+            self._row(offer, "; ".join(offer.effects))
+        if others:
+            line = QTreeWidgetItem(["Clears the brake, but breaks:"])
+            line.setFlags(Qt.ItemFlag.ItemIsEnabled)
+            line.setFirstColumnSpanned(True)
+            self.tree.addTopLevelItem(line)
+            for offer in others:
+                first, more = offer.breaks[0], len(offer.breaks) - 1
+                self._row(offer, f"{first}{f' and {more} more' if more else ''}")
+        item = self.tree.topLevelItem(0)
+        if item is not None:
+            self.tree.setCurrentItem(item)
+        self._tell_choice()
+
+    def _row(self, offer: Offer, words: str) -> None:
+        item = QTreeWidgetItem([offer.words, minus(f"{offer.mass_kg:+.2f}"), minus(words)])
+        item.setData(0, _OFFER, offer)
+        item.setToolTip(2, minus("\n".join((*offer.effects, *(f"breaks: {b}" for b in offer.breaks)))))
+        item.setTextAlignment(1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.tree.addTopLevelItem(item)
+
+    def _failed(self, error: Exception) -> None:
+        self.again.setText("&Look again")
+        self.head.setText(str(error))
+
+    def _compare(self, shown: Shown) -> None:
+        """Say when what is shown is not what was looked at."""
+        if self._read_for is None or self.jobs.is_busy or shown.dragging:
+            return
+        if not self._is_current():
+            self.head.setText("The project or the shown wheel has changed since: look again.")
+            self.apply.setEnabled(False)
+
+    def _is_current(self) -> bool:
+        document, read = self._document, self._read_for
+        return read is not None and read[0] is document.project and read[1] == document.wheel_name
+
+    # Applying
+
+    def chosen(self) -> Offer | None:
+        """Return the offer of the current row."""
+        item = self.tree.currentItem()
+        offer = item.data(0, _OFFER) if item is not None else None
+        return offer if isinstance(offer, Offer) else None
+
+    def _tell_choice(self) -> None:
+        offer = self.chosen()
+        self.apply.setEnabled(offer is not None and offer.is_cure and self._is_current())
+        breaks = offer is not None and not offer.is_cure
+        self.apply.setToolTip("It breaks another rule: make it by hand if it must be." if breaks else "")
+
+    def _apply(self) -> None:
+        offer = self.chosen()
+        if offer is None or not self.apply.isEnabled():
+            return
+        project = self._document.project
+        name = edits.free_name(project, edits.WHEEL, f"{offer.wheel.name}, {offer.words}")
+        made = edits.add(project, edits.WHEEL, replace(offer.wheel, name=name))
+        self.wheel_made.emit(made, f"New version {name}", name)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Close with Escape."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.close()
+        else:
+            super().keyPressEvent(event)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Stop what is under way."""
+        self._stop.set()
+        self.jobs.drop(_JOB)
+        super().closeEvent(event)
+
+
+def _work(project: Project, wheel: Wheel, stop: threading.Event) -> tuple[tuple[Offer, ...], tuple[str, ...]]:
+    made = offers(project, wheel, cancelled=stop.is_set)
+    said = []
+    for over, now in ((Over.INSET, wheel.inset_mm), (Over.SPACER, wheel.spacer_mm)):
+        if not stop.is_set():
+            said.append(_window_words(over, now, window(project, wheel, over, cancelled=stop.is_set)))
+    return made, tuple(said)
+
+
+def _window_words(over: Over, now: float, found: Window | None) -> str:
+    """Return 'Every rule holds from inset 26.0 (spoke back closes it) to 41.2 (well to Brake)'."""
+    if found is None:
+        return f"No {over} within reach of {now:.1f} at which every rule holds."
+    low = f" ({found.closed_low_by})" if found.closed_low_by else ""
+    high = f" ({found.closed_high_by})" if found.closed_high_by else ""
+    return f"Every rule holds from {over} {found.low:.1f}{low} to {found.high:.1f}{high}; now {now:.1f}."

@@ -1,0 +1,98 @@
+"""What would make the shown wheel fit, driven by mouse and keys."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+
+from app.studies.fit import measure_wheel
+from app.studies.offers import offers
+from app.window.main_window import MainWindow
+from app.window.offers_window import OffersWindow
+from app.window.settings import Settings
+from geometry.readings.rules import State
+from tests.support.make_samples import samples
+
+TOUCHING = samples()["3-gt-19-touching"]
+
+
+@pytest.fixture
+def opened(qtbot: Any, tmp_path: Path) -> tuple[MainWindow, OffersWindow]:
+    window = MainWindow(Settings(tmp_path / "window.ini"), tmp_path / "state")
+    qtbot.addWidget(window)
+    window.show()
+    window.document.start(TOUCHING)
+    window.actions_by_name["offers"].trigger()
+    found = window._offers
+    assert found is not None
+    qtbot.waitUntil(lambda: found.tree.topLevelItemCount() > 0, timeout=60_000)
+    return window, found
+
+
+def rows(found: OffersWindow) -> list[str]:
+    return [found.tree.topLevelItem(k).text(0) for k in range(found.tree.topLevelItemCount())]  # type: ignore[union-attr]
+
+
+def test_cures_stand_above_the_line_and_windows_are_said(opened: tuple[MainWindow, OffersWindow]) -> None:
+    window, found = opened
+    made = offers(window.document.project, window.document.project.wheels[0])
+    cures = [o.words for o in made if o.is_cure]
+    others = [o.words for o in made if not o.is_cure]
+    assert rows(found) == [*cures, "Clears the brake, but breaks:", *others]
+    assert f"{len(cures)} changes" in found.head.text()
+    assert "Every rule holds from inset" in found.windows.text()
+
+
+def test_a_click_applies_a_cure_as_a_new_version_in_one_step(
+    opened: tuple[MainWindow, OffersWindow],
+) -> None:
+    window, found = opened
+    before = window.document.project
+    QTest.mouseClick(found.apply, Qt.MouseButton.LeftButton)
+    project = window.document.project
+    assert len(project.wheels) == len(before.wheels) + 1
+    assert project.wheels[:-1] == before.wheels
+    assert window.document.wheel_name == project.wheels[-1].name
+    measured = measure_wheel(project, project.wheels[-1]).measurements
+    assert measured is not None
+    assert measured.state in (State.CLEAR, State.TIGHT)
+    # What was looked at is no longer what is shown: nothing can be applied twice.
+    assert not found.apply.isEnabled()
+    assert "look again" in found.head.text()
+    window.actions_by_name["undo"].trigger()
+    assert window.document.project == before
+    window.document.undo_stack.setClean()
+
+
+def test_what_breaks_another_rule_cannot_be_applied_by_a_click(
+    opened: tuple[MainWindow, OffersWindow],
+) -> None:
+    window, found = opened
+    last = found.tree.topLevelItem(found.tree.topLevelItemCount() - 1)
+    assert last is not None
+    found.tree.setFocus()
+    QTest.keyClick(found.tree, Qt.Key.Key_End)
+    assert found.tree.currentItem() is last
+    assert not found.apply.isEnabled()
+    at = found.tree.visualItemRect(last).center()
+    QTest.mouseDClick(found.tree.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert window.document.project == TOUCHING
+
+
+def test_a_wheel_that_clears_says_so(qtbot: Any, tmp_path: Path) -> None:
+    window = MainWindow(Settings(tmp_path / "window.ini"), tmp_path / "state")
+    qtbot.addWidget(window)
+    window.show()
+    own = samples()["1-track-18-own-blank"]
+    window.document.start(replace(own, wheels=(replace(own.wheels[0], blank=None),)))
+    window.actions_by_name["offers"].trigger()
+    found = window._offers
+    assert found is not None
+    qtbot.waitUntil(lambda: bool(found.windows.text()), timeout=60_000)
+    assert "no gap misses its rule" in found.head.text()
+    assert not found.apply.isEnabled()
