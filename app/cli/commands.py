@@ -77,6 +77,7 @@ def _parser() -> argparse.ArgumentParser:
     matching.add_argument("--shape", action="append", metavar="NAME", help="only this brake; may be repeated")
     matching.add_argument("--csv", type=Path, metavar="FILE", help="write the table")
     matching.add_argument("--json", action="store_true", help="print JSON, lengths in mm")
+    matching.add_argument("--insets", action="store_true", help="find the window of inset that clears")
     matching.add_argument(
         "--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores"
     )
@@ -174,7 +175,7 @@ def _match(args: argparse.Namespace) -> int:
     if args.cores < 0:
         raise CommandError(f"--cores {args.cores}: a number of processes, or 0 for all cores")
     prepare_once()
-    result = matching.found(project, args.wheel, args.shape, args.cores)
+    result = matching.found(project, args.wheel, args.shape, args.cores, args.insets)
     if args.csv is not None:
         matching.write(result, args.csv)
     if args.json:

@@ -16,7 +16,9 @@ from app.studies.match import Match, Pair, as_csv, match
 _LEAST_COLUMN = 12
 
 
-def found(project: Project, wheels: Sequence[str] | None, shapes: Sequence[str] | None, cores: int) -> Match:
+def found(
+    project: Project, wheels: Sequence[str] | None, shapes: Sequence[str] | None, cores: int, insets: bool
+) -> Match:
     """Return the pairs; on a terminal the progress stands on standard error."""
     shows = sys.stderr.isatty()
 
@@ -25,7 +27,7 @@ def found(project: Project, wheels: Sequence[str] | None, shapes: Sequence[str] 
             print(f"\r{done} of {of} wheels", end="" if done < of else "\r", file=sys.stderr, flush=True)
         return True
 
-    return match(project, wheels, shapes, cores=cores, progress=tell)
+    return match(project, wheels, shapes, cores=cores, progress=tell, insets=insets)
 
 
 def write(result: Match, path: Path) -> None:
@@ -66,4 +68,7 @@ def _row(project: Project, numbers: Numbers, pair: Pair) -> tuple[str, ...]:
     elif pair.is_paper_only:
         condition += "; the worst state cannot decide"
     spare = numbers.length(pair.spare_mm, grade) if grade else numbers.length(pair.spare_mm)
+    if pair.insets is not None:
+        low, high = pair.insets.low, pair.insets.high
+        condition += f"; clears from ET {numbers.length(low, 'scan')} to {numbers.length(high, 'scan')}"
     return pair.wheel, pair.shape, f"{SIGNS[pair.state]} {pair.state}", spare, decided, condition

@@ -20,6 +20,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import hold
 from app.studies.road import NO_CONDITIONS
+from app.studies.sweep import Over, Window, window
 from geometry.errors import GeometryError
 from geometry.readings.conditions import Conditions, effects
 from geometry.readings.gap_rows import gap_rows
@@ -46,6 +47,8 @@ class Pair:
         zone, body, at: what decides and where, hub frame; empty and None where nothing was read.
         condition: 'on paper', or the deciding state of the road in words.
         questions: open ones, the first of them in short for a table.
+        insets: the window of inset at which every number holds, where it was asked for; None where there is
+            none within reach.
     """
 
     wheel: str
@@ -59,6 +62,7 @@ class Pair:
     is_paper_only: bool
     at: Place | None
     questions: tuple[str, ...]
+    insets: Window | None = None
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,7 @@ def match(
     cores: int = 1,
     progress: Progress | None = None,
     pruned: bool = True,
+    insets: bool = False,
 ) -> Match:
     """Return every wheel against every brake.
 
@@ -88,6 +93,7 @@ def match(
         cores: processes that share the wheels; 0 for all of the machine. The result is the same.
         progress: told how many wheels of how many are done; False cancels what is left.
         pruned: False reads the worst state of every pair.
+        insets: look for the window of inset of every pair too, which takes about a second each.
 
     Raises:
         EditError: a name that the project does not hold.
@@ -99,7 +105,7 @@ def match(
     rows = [w.name for w in project.wheels if wheels is None or w.name in wheels]
     columns = [s.name for s in project.shapes if shapes is None or s.name in shapes]
     found: dict[str, tuple[Pair, ...]] = {}
-    for name, pairs in _read(project, rows, columns, cores, pruned):
+    for name, pairs in _read(project, rows, columns, cores, pruned, insets):
         found[name] = pairs
         if progress is not None and not progress(len(found), len(rows)):
             break
@@ -107,16 +113,16 @@ def match(
 
 
 def _read(
-    project: Project, rows: Sequence[str], columns: Sequence[str], cores: int, pruned: bool
+    project: Project, rows: Sequence[str], columns: Sequence[str], cores: int, pruned: bool, insets: bool
 ) -> Iterator[tuple[str, tuple[Pair, ...]]]:
     cores = min(cores or os.cpu_count() or 1, len(rows))
     if cores <= 1:
         for name in rows:
-            yield name, row(project, name, columns, pruned)
+            yield name, row(project, name, columns, pruned, insets)
         return
     # Spawned, not forked: threads of a window would be copied half way.
     with ProcessPoolExecutor(cores, mp_context=get_context("spawn")) as pool:
-        waiting = {pool.submit(row, project, name, columns, pruned): name for name in rows}
+        waiting = {pool.submit(row, project, name, columns, pruned, insets): name for name in rows}
         try:
             while waiting:
                 done, _ = wait(waiting, return_when=FIRST_COMPLETED)
@@ -126,7 +132,9 @@ def _read(
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def row(project: Project, wheel_name: str, shapes: Sequence[str], pruned: bool = True) -> tuple[Pair, ...]:
+def row(
+    project: Project, wheel_name: str, shapes: Sequence[str], pruned: bool = True, insets: bool = False
+) -> tuple[Pair, ...]:
     """Return one wheel against several brakes."""
     wheel: Wheel = edits.find(project, edits.WHEEL, wheel_name)
     try:
@@ -139,7 +147,10 @@ def row(project: Project, wheel_name: str, shapes: Sequence[str], pruned: bool =
     conditions = None
     if wheel.conditions is not None:
         conditions = edits.find(project, edits.CONDITIONS, wheel.conditions)
-    return tuple(_pair(project, wheel, outline, conditions, name, pruned) for name in shapes)
+    pairs = (_pair(project, wheel, outline, conditions, name, pruned) for name in shapes)
+    if not insets:
+        return tuple(pairs)
+    return tuple(replace(p, insets=window(project, wheel, Over.INSET, p.shape)) for p in pairs)
 
 
 def _unread(wheel: Wheel, shape: str, why: str) -> Pair:
@@ -242,13 +253,24 @@ def as_csv(result: Match) -> str:
     """Return the pairs as a table with a heading row; lengths in mm, two decimals."""
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
-    table.writerow(["wheel", "shape", "state", "spare_mm", "zone", "condition", "worst state", "question"])
+    heads = ["wheel", "shape", "state", "spare_mm", "zone", "condition", "worst state", "question"]
+    table.writerow([*heads, "inset_from_mm", "inset_to_mm"])
     for p in result.pairs:
         spare = "" if p.spare_mm is None else f"{p.spare_mm:.2f}"
         where = f"{p.zone}, {p.body}" if p.body else p.zone
         read = "cannot decide, not read" if p.is_paper_only else "read"
         table.writerow(
-            [p.wheel, p.shape, str(p.state), spare, where, p.condition, read, "; ".join(p.questions[:1])]
+            [
+                p.wheel,
+                p.shape,
+                str(p.state),
+                spare,
+                where,
+                p.condition,
+                read,
+                "; ".join(p.questions[:1]),
+                *([f"{p.insets.low:.1f}", f"{p.insets.high:.1f}"] if p.insets is not None else ["", ""]),
+            ]
         )
     return out.getvalue()
 
@@ -270,6 +292,10 @@ def as_json(result: Match) -> dict[str, object]:
                 "is_paper_only": p.is_paper_only,
                 "at": None if p.at is None else list(p.at),
                 "questions": list(p.questions),
+                "inset_clear_mm": None if p.insets is None else [p.insets.low, p.insets.high],
+                "inset_closed_by": None
+                if p.insets is None
+                else [p.insets.closed_low_by, p.insets.closed_high_by],
             }
             for p in result.pairs
         ],
