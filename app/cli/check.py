@@ -10,6 +10,7 @@ from app.reports.numbers import Numbers
 from app.reports.sentences import SIGNS
 from app.studies.fit import Measured, measure_wheel
 from app.studies.road import Road, on_the_road, whole_state
+from app.studies.tyre import NOT_JUDGED, Word, tyre_findings, value_words, worst_word
 from app.units import LengthUnit
 from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State, worst
@@ -53,6 +54,7 @@ def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any
             "solid": None,
             "blank": None,
             "road": None,
+            "tyre": _tyre(wheel, None),
             "questions": [],
         }
     return {
@@ -75,6 +77,7 @@ def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any
         },
         "blank": _blank(found),
         "road": None if road is None else _road(road),
+        "tyre": _tyre(wheel, road),
         "questions": [*found.questions, *(road.questions if road is not None else ())],
     }
 
@@ -152,6 +155,34 @@ def _stack(row: StackRow) -> dict[str, Any]:
     }
 
 
+def _tyre(wheel: Wheel, road: Road | None) -> dict[str, Any]:
+    findings = tyre_findings(wheel)
+    return {
+        "size": wheel.tyre,
+        "word": str(worst_word(findings)),
+        "findings": [
+            {
+                "key": f.key,
+                "name": f.name,
+                "word": str(f.word),
+                "value": f.value,
+                "unit": f.unit,
+                "needs": f.needs,
+                "text": f.text,
+                "source": f.source,
+            }
+            for f in findings
+        ],
+        "growth_percent": wheel.tyre_growth_percent,
+        "judged": _judged_words(road),
+        "gap": [_gap(row) for row in road.tyre.rows] if road is not None else [],
+    }
+
+
+def _judged_words(road: Road | None) -> str:
+    return f"{NOT_JUDGED}." if road is None else road.tyre.judged
+
+
 def _wall(row: WallRow) -> dict[str, Any]:
     least = {"zone": row.zone, "least_mm": row.least_mm, "gauge_mm": row.gauge_mm}
     return least | _judged(row)
@@ -213,7 +244,7 @@ def _wheel_text(project: Project, wheel: Wheel, numbers: Numbers) -> str:
     if found is None:
         return "\n".join([f"{head}: no readings", *(f"  fault: {f.message}" for f in measured.faults)])
     rows: list[tuple[str, ...]] = []
-    for gap in found.gap:
+    for gap in (*found.gap, *(road.tyre.rows if road is not None else ())):
         what = f"{gap.body or gap.zone} to {gap.shape}"
         grade = gap.grade
         rows.append(
@@ -262,7 +293,9 @@ def _wheel_text(project: Project, wheel: Wheel, numbers: Numbers) -> str:
             lines.append(f"  missing metal: about {area} of the section, about {volume} of the wheel")
     lines += [f"  hub: {row.name}: {row.note}" for row in found.hub if row.note and _is_open(row.state)]
     lines += _road_note(road, numbers)
-    asked = dict.fromkeys([*found.questions, *(q for row in found.gap for q in row.questions)])
+    lines += _tyre_text(wheel, road, numbers)
+    held = (*found.gap, *(road.tyre.rows if road is not None else ()))
+    asked = dict.fromkeys([*found.questions, *(q for row in held for q in row.questions)])
     asked |= dict.fromkeys(road.questions if road is not None else ())
     lines += [f"  open: {question}" for question in asked]
     return "\n".join(lines)
@@ -291,6 +324,17 @@ def _road_note(road: Road | None, numbers: Numbers) -> list[str]:
             f"{numbers.length(narrow.least_mm)} along {numbers.length(narrow.length_mm, with_unit=True)}"
         )
     return lines
+
+
+def _tyre_text(wheel: Wheel, road: Road | None, numbers: Numbers) -> list[str]:
+    """Return a line for each finding, each that is not fine with its word and what it rests on."""
+    lines = []
+    for f in tyre_findings(wheel):
+        unit = "" if f.unit == "code" else numbers.unit_shown(f.unit)
+        shown = f" {value_words(f, numbers.unit)} {unit}".rstrip()
+        rest = "" if f.word is Word.FINE else f" [{f.source}]"
+        lines.append(f"  tyre: {f.word}: {f.name.lower()}{shown}: {f.text}{rest}")
+    return [*lines, f"  tyre: {_judged_words(road)}"]
 
 
 def _row(group: str, what: str, row: WallRow | StockRow, numbers: Numbers) -> tuple[str, ...]:

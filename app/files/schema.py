@@ -75,7 +75,7 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     MeasuredGap: ("gap_mm", "r"),
     TrialFit: ("error_mm",),
     Material: ("density_kg_m3",),
-    Wheel: ("spacer_mm", "load_kg"),
+    Wheel: ("spacer_mm", "load_kg", "tyre_growth_percent"),
     Hub: (
         "bore_mm",
         "hub_pad_mm",

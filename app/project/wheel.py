@@ -150,6 +150,8 @@ class Wheel:
         rim: parameters of the locked tyre side, or None when it was unlocked or never was standard.
         vertices: the free part, from the outboard end of the brake side ... see `section`.
         seat_mm: z of the blank's own zero in the wheel's frame.
+        tyre_growth_percent: how much larger than by design the tyre's width and height may be in service;
+            4 is a public listing of tyre formulas' (secondary).
     """
 
     name: str
@@ -171,6 +173,7 @@ class Wheel:
     spacer_mm: float = 0.0
     load_kg: float | None = None
     tyre: str = ""
+    tyre_growth_percent: float = 4.0
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

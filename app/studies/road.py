@@ -8,6 +8,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import Measured, hold
+from app.studies.tyre import TyreRead, on_tyre
 from geometry.readings.conditions import Conditions
 from geometry.readings.debris import NarrowGap, narrow_gaps
 from geometry.readings.rows import Held
@@ -15,6 +16,7 @@ from geometry.readings.rules import State, worst
 from geometry.readings.stack import StackRow, stack_rows
 
 NO_CONDITIONS = "No conditions: choose a set, so that the worst state can be judged."
+_NO_TYRE = TyreRead((), "")
 
 
 @dataclass(frozen=True)
@@ -26,7 +28,8 @@ class Road:
         rows: every gap row's worst state.
         narrow: long narrow gaps that hold stones.
         questions: what keeps the worst state from being judged.
-        state: worst of the rows; 'not known' where a question is open or nothing is judged.
+        state: worst of the rows and the tyre's; 'not known' where a question is open or nothing is judged.
+        tyre: the tyre's gaps to body and suspension.
     """
 
     conditions: Conditions | None
@@ -34,6 +37,7 @@ class Road:
     narrow: tuple[NarrowGap, ...]
     questions: tuple[str, ...]
     state: State
+    tyre: TyreRead = _NO_TYRE
 
 
 def on_the_road(project: Project, wheel: Wheel, measured: Measured) -> Road | None:
@@ -47,13 +51,15 @@ def on_the_road(project: Project, wheel: Wheel, measured: Measured) -> Road | No
     held = hold(project, wheel)
     if measured.outline is None or measured.measurements is None or not isinstance(held, Held):
         return None
+    tyre = on_tyre(project, wheel, measured.outline)
+    states = [row.state for row in tyre.rows if row.state is not None]
     if wheel.conditions is None:
-        return Road(None, (), (), (NO_CONDITIONS,), State.NOT_KNOWN)
+        return Road(None, (), (), (NO_CONDITIONS,), worst([State.NOT_KNOWN, *states]), tyre)
     conditions = edits.find(project, edits.CONDITIONS, wheel.conditions)
     rows = stack_rows(measured.outline, held, conditions, measured.measurements.gap)
     narrow = narrow_gaps(measured.outline, held, conditions)
-    states = [row.state for row in rows if row.state is not None]
-    return Road(conditions, rows, narrow, (), worst(states))
+    judged = [row.state for row in rows if row.state is not None]
+    return Road(conditions, rows, narrow, (), worst([*(judged or [State.NOT_KNOWN]), *states]), tyre)
 
 
 def whole_state(measured: Measured, road: Road | None) -> State:

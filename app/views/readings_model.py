@@ -9,10 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
+from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow, walls_of
 from app.reports.sentences import capital, needs
 from app.session.shown import Shown
+from app.studies.road import Road
+from app.studies.tyre import Finding, Word, tyre_findings, value_words, worst_word
 from app.units import MassUnit, format_mass
 from app.views.readings_text import open_words
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
@@ -58,7 +61,7 @@ class Line:
 
 
 def lines(shown: Shown) -> tuple[Line, ...]:
-    """Return the groups: gap, stock, wall (lip first), hub, mass; or the faults and no number at all."""
+    """Return the groups: gap, worst state, stock, wall (lip first), hub, tyre, mass; or the faults alone."""
     if shown.wheel is None:
         return (Line("empty", "No wheel: make one with New, or open a project."),)
     if shown.measurements is None:
@@ -70,6 +73,7 @@ def lines(shown: Shown) -> tuple[Line, ...]:
         _stock(found, numbers, shown.wheel.blank),
         _wall(found, numbers),
         _hub(found, numbers),
+        _tyre(shown.wheel, shown.road, numbers),
         _mass(found, numbers),
     ]
     asked = (*found.questions, *(shown.road.questions if shown.road is not None else ()))
@@ -275,6 +279,36 @@ def _wall(found: Measurements, numbers: Numbers) -> Line:
 def _hub(found: Measurements, numbers: Numbers) -> Line:
     children = [_named_line("hub", reading, numbers) for reading in found.hub]
     return _of_group("hub", "Hub", children, "No fixing: state it in Wheel details.")
+
+
+def _tyre(wheel: Wheel, road: Road | None, numbers: Numbers) -> Line:
+    """Return what there is to know about the tyre; its gaps wait while a gesture is under way."""
+    findings = tyre_findings(wheel)
+    children = [_finding_line(finding, numbers) for finding in findings]
+    rows = road.tyre.rows if road is not None else ()
+    for line in (_gap_line(row, numbers) for row in rows):
+        children.append(replace(line, key=f"tyre {line.key}", label=f"To {line.shape}"))
+    judged = road.tyre.judged if road is not None else "Gaps are read on release."
+    children.append(Line("tyre judged", judged, known=False, detail=judged))
+    states = [row.state for row in rows if row.state is not None]
+    state, word = worst(states) if states else None, worst_word(findings)
+    aside = "" if word is Word.FINE or states else str(word)
+    return Line("tyre", "Tyre and size", wheel.tyre, aside=aside, state=state, children=tuple(children))
+
+
+@lru_cache(_KEPT)
+def _finding_line(finding: Finding, numbers: Numbers) -> Line:
+    unit = "" if finding.unit == "code" else numbers.unit_shown(finding.unit)
+    return Line(
+        f"tyre {finding.key}",
+        finding.name,
+        value=value_words(finding, numbers.unit),
+        unit=unit,
+        rule=finding.needs,
+        aside=str(finding.word),
+        known=finding.word is not Word.LOOK,
+        detail=f"{finding.text} Rests on: {finding.source}.",
+    )
 
 
 @lru_cache(_KEPT)

@@ -52,9 +52,9 @@ def by_key(shown: Shown, key: str) -> Line:
 
 
 def test_groups_stand_in_the_order_engineers_read_them(qtbot: QtBot) -> None:
-    """practice 40: gap, stock, wall (ruled first, lip first), hub, mass."""
+    """practice 40: gap (on paper and worst), stock, wall (ruled first, lip first), hub, tyre, mass."""
     groups = lines(document().state)
-    assert [g.key for g in groups] == ["asks", "gap", "stock", "wall", "hub", "mass group"]
+    assert [g.key for g in groups] == ["asks", "gap", "worst", "stock", "wall", "hub", "tyre", "mass group"]
     wall = next(g for g in groups if g.key == "wall")
     assert [line.key.split()[0] for line in wall.children] == [
         *["wall"] * 2,

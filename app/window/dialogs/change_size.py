@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QWidget
 from app.project import edits, wheel_edits
 from app.project.project import Project
 from app.project.wheel import Wheel
+from app.studies.tyre import few_tyres
 from app.units import format_length
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.inset_fields import InsetFields
@@ -92,7 +93,11 @@ class ChangeSizeDialog(ProjectDialog):
 
     def _tell(self) -> None:
         try:
-            self.outcome.setText(f"{_words(self.wheel)}\nbecomes {_words(self.changed())}")
+            wheel = self.changed()
+            outcome = [_words(self.wheel), f"becomes {_words(wheel)}"]
+            if wheel.size.diameter_code != self.wheel.size.diameter_code:
+                outcome.append(few_tyres(self.wheel, wheel.size.diameter_code))
+            self.outcome.setText("\n".join(filter(None, outcome)))
         except ValueError as error:
             self.outcome.setText(str(error))
 

@@ -14,7 +14,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.units import format_length
 from app.window.dialogs.form import Form, ProjectDialog
-from app.window.dialogs.typed_fields import MASS, ChoiceField, NumberField, TextField, length
+from app.window.dialogs.typed_fields import MASS, PER_CENT, ChoiceField, NumberField, TextField, length
 from app.window.dialogs.wheel_pages import (
     ChecksField,
     FixingPage,
@@ -52,6 +52,11 @@ class WheelDetailsDialog(ProjectDialog):
         )
         self.load = form.add("Wheel load", NumberField(MASS, wheel.load_kg, optional=True, above=0.0))
         self.tyre = form.add("Tyre", TextField(wheel.tyre, hint="265/35R18"))
+        self.growth = form.add(
+            "Tyre grows in service by",
+            NumberField(PER_CENT, wheel.tyre_growth_percent, least=0.0, most=20.0),
+            "Of its width and height. Starting value 4: public listing of tyre formulas, secondary.",
+        )
         self.material = form.add(
             "Material", ChoiceField(_names(self.project, edits.MATERIAL), wheel.material)
         )
@@ -85,6 +90,7 @@ class WheelDetailsDialog(ProjectDialog):
             name=self.name.read(),
             load_kg=self.load.read(),
             tyre=self.tyre.read(),
+            tyre_growth_percent=self.growth.number(),
             material=self.material.read(),
             spacer_mm=self.spacer.number(),
             clears=self.clears.read(),
