@@ -152,7 +152,7 @@ def _rim_diameter(size: TyreSize, rim: SizeCode) -> Finding:
 
 def _rim_width(size: TyreSize, rim: SizeCode) -> Finding:
     found = approved_rims(size)
-    name, width = "Approved rim width", rim.width_code
+    name, width = "Rim width", rim.width_code
     if found is None:
         text = f"{size} is not in the table of common sizes: ask the tyre maker for its approved rims."
         return Finding("rim width", name, Word.LOOK, text, "table of common sizes", width, "code")

@@ -292,20 +292,22 @@ def _tyre(wheel: Wheel, road: Road | None, numbers: Numbers) -> Line:
     children.append(Line("tyre judged", judged, known=False, detail=judged))
     states = [row.state for row in rows if row.state is not None]
     state, word = worst(states) if states else None, worst_word(findings)
-    aside = "" if word is Word.FINE or states else str(word)
-    return Line("tyre", "Tyre and size", wheel.tyre, aside=aside, state=state, children=tuple(children))
+    note = wheel.tyre if word is Word.FINE else f"{wheel.tyre or 'not stated'}: {word}"
+    return Line("tyre", "Tyre and size", note, state=state, children=tuple(children))
 
 
 @lru_cache(_KEPT)
 def _finding_line(finding: Finding, numbers: Numbers) -> Line:
-    unit = "" if finding.unit == "code" else numbers.unit_shown(finding.unit)
+    unit = numbers.unit_shown(finding.unit)
+    said = {Word.WRONG: "▸ wrong", Word.LOOK: "? look", Word.FINE: "fine" if finding.needs else ""}
+    aside = [said[finding.word], unit if unit != numbers.unit else ""]
     return Line(
         f"tyre {finding.key}",
         finding.name,
         value=value_words(finding, numbers.unit),
         unit=unit,
         rule=finding.needs,
-        aside=str(finding.word),
+        aside=" · ".join(filter(None, aside)),
         known=finding.word is not Word.LOOK,
         detail=f"{finding.text} Rests on: {finding.source}.",
     )

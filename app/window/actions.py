@@ -83,6 +83,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("new_conditions", "New &conditions...", "Ctrl+Shift+N", "dialogs.new_conditions"),
             Action("new_material", "New &material...", "Ctrl+Shift+L", "dialogs.new_material"),
             Action("new_fitment", "New &fitment...", "Ctrl+Shift+F", "dialogs.new_fitment"),
+            Action("new_trial_fit", "New tria&l fit...", "Ctrl+Shift+I", "dialogs.new_trial_fit"),
             Action("new_like", "New wheel of this desi&gn...", "Ctrl+Shift+G", "dialogs.new_like"),
             Action("change_size", "Change si&ze...", "Ctrl+Shift+D", "dialogs.change_size", apart=True),
             Action("details", "Wheel &details...", "Ctrl+Return", "dialogs.details"),

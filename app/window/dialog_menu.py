@@ -38,6 +38,7 @@ class Dialogs(QObject):
             "conditions": self.new_conditions,
             "materials": self.new_material,
             "fitments": self.new_fitment,
+            "trial_fits": self.new_trial_fit,
         }[field]()
 
     def edit(self, field: str, name: str) -> None:
@@ -63,6 +64,8 @@ class Dialogs(QObject):
             self._material(name)
         elif field == "fitments":
             self._fitment(name)
+        elif field == "trial_fits":
+            self._trial_fit(name)
 
     def edit_card(self, shape: str) -> None:
         """Edit the source card of a shape."""
@@ -91,6 +94,10 @@ class Dialogs(QObject):
         """Make a fitment."""
         self._fitment(None)
 
+    def new_trial_fit(self) -> None:
+        """Record what a trial fit measured."""
+        self._trial_fit(None)
+
     def _rules(self, name: str | None) -> None:
         from app.window.dialogs.rules import RuleSetDialog
 
@@ -110,6 +117,12 @@ class Dialogs(QObject):
         from app.window.dialogs.fitment import FitmentDialog
 
         self._open(FitmentDialog(self._document.project, name, self._window))
+
+    def _trial_fit(self, name: str | None) -> None:
+        from app.window.dialogs.trial_fit import TrialFitDialog
+
+        project, wheel = self._document.project, self._document.wheel_name
+        self._open(TrialFitDialog(project, name, self._window, wheel=wheel))
 
     def new_wheel(self) -> None:
         """Make a wheel."""

@@ -59,8 +59,10 @@ def test_every_kind_has_its_heading_and_count(parts: Parts) -> None:
         "Blanks  2",
         "Stay-out shapes  1",
         "Rule sets  1",
+        "Conditions  0",
         "Materials  1",
         "Fitments  0",
+        "Trial fits  0",
     ]
     assert names(panel, "wheels") == ["Track 18  · shown, edited", "Club 17"]
 
