@@ -288,6 +288,16 @@ def tyre_ring(wheel: Wheel) -> Path:
     return path
 
 
+def tyre_meets(project: Project, wheel: Wheel) -> tuple[str, ...]:
+    """Return the names of the shapes that a wheel's tyre is held against, in the order of its rows."""
+    try:
+        tyre_ring(wheel)
+    except (TyreError, GeometryError):
+        return ()
+    kinds = {shape.name: shape.kind for shape in project.shapes}
+    return tuple(name for name in wheel.clears if kinds.get(name) in TYRE_KINDS)
+
+
 def on_tyre(project: Project, wheel: Wheel, outline: Outline) -> TyreRead:
     """Return the gaps from a wheel's tyre to what it may come near to.
 

@@ -9,13 +9,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
+from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow, walls_of
 from app.reports.sentences import capital, needs
 from app.session.shown import Shown
 from app.studies.road import Road
-from app.studies.tyre import Finding, Word, tyre_findings, value_words, worst_word
+from app.studies.tyre import Finding, Word, tyre_findings, tyre_meets, value_words, worst_word
 from app.units import MassUnit, format_mass
 from app.views.readings_text import open_words
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
@@ -24,6 +25,7 @@ from geometry.readings.stack import StackRow
 
 #: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
 _KEPT = 512
+_ON_RELEASE = "Read when the gesture has ended."
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def lines(shown: Shown) -> tuple[Line, ...]:
         _stock(found, numbers, shown.wheel.blank),
         _wall(found, numbers),
         _hub(found, numbers),
-        _tyre(shown.wheel, shown.road, numbers),
+        _tyre(shown.project, shown.wheel, shown.road, numbers),
         _mass(found, numbers),
     ]
     asked = (*found.questions, *(shown.road.questions if shown.road is not None else ()))
@@ -230,7 +232,7 @@ def _waiting_line(row: GapRow) -> Line:
         capital(row.body or row.zone),
         aside="on release",
         known=False,
-        detail="Read when the gesture has ended.",
+        detail=_ON_RELEASE,
         zone=row.zone,
         shape=row.shape,
     )
@@ -281,16 +283,18 @@ def _hub(found: Measurements, numbers: Numbers) -> Line:
     return _of_group("hub", "Hub", children, "No fixing: state it in Wheel details.")
 
 
-def _tyre(wheel: Wheel, road: Road | None, numbers: Numbers) -> Line:
+def _tyre(project: Project, wheel: Wheel, road: Road | None, numbers: Numbers) -> Line:
     """Return what there is to know about the tyre; its gaps wait while a gesture is under way."""
     findings = tyre_findings(wheel)
     children = [_finding_line(finding, numbers) for finding in findings]
-    rows = road.tyre.rows if road is not None else ()
-    for line in (_gap_line(row, numbers) for row in rows):
-        children.append(replace(line, key=f"tyre {line.key}", label=f"To {line.shape}"))
-    judged = road.tyre.judged if road is not None else "Gaps are read on release."
+    rows = {row.shape: row for row in road.tyre.rows} if road is not None else {}
+    for name in tyre_meets(project, wheel):
+        waiting = Line("", "", aside="on release", known=False, detail=_ON_RELEASE, shape=name)
+        line = _gap_line(rows[name], numbers) if name in rows else waiting
+        children.append(replace(line, key=f"tyre to {name}", label=f"To {name}"))
+    judged = road.tyre.judged if road is not None else _ON_RELEASE
     children.append(Line("tyre judged", judged, known=False, detail=judged))
-    states = [row.state for row in rows if row.state is not None]
+    states = [row.state for row in rows.values() if row.state is not None]
     state, word = worst(states) if states else None, worst_word(findings)
     note = wheel.tyre if word is Word.FINE else f"{wheel.tyre or 'not stated'}: {word}"
     return Line("tyre", "Tyre and size", note, state=state, children=tuple(children))

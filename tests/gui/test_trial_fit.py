@@ -276,6 +276,10 @@ def test_an_arm_in_the_tyre_is_touching_in_the_group_and_in_the_wheel(qtbot: QtB
     assert found.children[-2].label == "To Arm"
     assert found.children[-2].state is State.TOUCHING
     assert "not against damper, liner or body" in found.children[-1].label
+    # During a gesture the same lines stand there and wait.
+    waiting = next(x for x in lines(replace(document.state, dragging=True)) if x.key == "tyre")
+    assert [x.key for x in waiting.children] == [x.key for x in found.children]
+    assert (waiting.state, waiting.children[-2].aside) == (None, "on release")
 
 
 def test_growth_is_typed_in_wheel_details(qtbot: QtBot) -> None:

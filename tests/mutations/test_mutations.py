@@ -19,6 +19,7 @@ ROOT = Path(__file__).resolve().parents[2]
 GAP = "tests/reference/test_gap_rows.py"
 BODIES = "tests/reference/test_turned_bodies.py"
 MEASURE = "tests/unit/readings/test_measure.py"
+TYRE = "tests/unit/studies/test_tyre.py"
 
 
 @dataclass(frozen=True)
@@ -130,6 +131,27 @@ MUTATIONS = (
         "return replace(self, path=self.path.moved(dz)) if dz else self",
         "return replace(self, path=self.path.moved(-dz)) if dz else self",
         ("tests/unit/studies/test_fit.py",),
+    ),
+    Mutation(
+        "a tyre does not grow",
+        "app/studies/tyre.py",
+        "growth = 1.0 + wheel.tyre_growth_percent / 100.0",
+        "growth = 1.0",
+        (TYRE,),
+    ),
+    Mutation(
+        "a tyre that touches leaves the wheel's state alone",
+        "app/studies/road.py",
+        "worst([*(judged or [State.NOT_KNOWN]), *states])",
+        "worst(judged)",
+        (TYRE,),
+    ),
+    Mutation(
+        "a measured gap smaller than computed agrees",
+        "app/studies/trial_fit.py",
+        "abs(difference) <= ",
+        "difference <= ",
+        ("tests/unit/studies/test_trial_fit.py",),
     ),
 )
 

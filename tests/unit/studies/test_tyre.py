@@ -23,6 +23,7 @@ from app.studies.tyre import (
     value_words,
     worst_word,
 )
+from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, State
 from geometry.shape.outline import (
     Answer,
@@ -240,9 +241,11 @@ def test_the_rule_is_the_stricter_of_the_kinds_and_that_of_anything_else() -> No
     assert alone.state is State.CLEAR
 
 
-def test_a_tyre_that_runs_into_an_arm_makes_the_wheel_touching() -> None:
+@pytest.mark.parametrize("conditions", [None, "C"])
+def test_a_tyre_that_runs_into_an_arm_makes_the_wheel_touching(conditions: str | None) -> None:
     arm = body("Arm", ShapeKind.ARM, box(INNER - 40.0, INNER + 3.0, 250.0, 300.0))
-    project, wheel = held(arm)
+    project, wheel = held(arm, wheel=replace(WHEEL, conditions=conditions))
+    project = replace(project, conditions=(Conditions("C"),))
     measured = measure_wheel(project, wheel)
     assert measured.measurements is not None
     assert measured.measurements.state is not State.TOUCHING  # the bare wheel clears it
