@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from app.cli import check as checking
-from app.cli import outline
+from app.cli import outline, paper
 from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
@@ -66,7 +66,16 @@ def _parser() -> argparse.ArgumentParser:
     report = _command(commands, "report", "write the scaled section report as a PDF", _report)
     report.add_argument("--wheel", required=True, metavar="NAME")
     report.add_argument("--shape", action="append", metavar="NAME", help="only this shape; may be repeated")
-    report.add_argument("--out", required=True, type=Path, metavar="FILE.pdf")
+    target = report.add_mutually_exclusive_group(required=True)
+    target.add_argument("--out", type=Path, metavar="FILE.pdf")
+    target.add_argument(
+        "--is-current",
+        type=Path,
+        metavar="FILE.pdf",
+        help="write nothing: say whether a stored report or gauge of this wheel is current (exit code 0) or "
+        "stale (1)",
+    )
+    paper.add_arguments(report)
 
     export = _command(commands, "export", "write the section for others: .dxf or .csv", _export)
     export.add_argument("--wheel", required=True, metavar="NAME")
@@ -187,21 +196,19 @@ def _match(args: argparse.Namespace) -> int:
 
 
 def _report(args: argparse.Namespace) -> int:
-    from app.reports.outputs import write_report  # the page library loads for a report only
-
-    if args.out.suffix.lower() != ".pdf":
-        raise CommandError(f"{args.out}: a report is a PDF; name a file that ends in .pdf")
-    project = _load(args)
-    prepare_once()
-    shapes = tuple(args.shape) if args.shape else None
+    out = args.out or args.is_current
+    if out.suffix.lower() != ".pdf":
+        raise CommandError(f"{out}: a report is a PDF; name a file that ends in .pdf")
     try:
-        reason = write_report(project, _wheel(project, args.wheel), args.out, shapes)
+        asked = paper.asked(args)
+        project = _load(args)
+        wheel = _wheel(project, args.wheel)
+        if args.is_current is not None:
+            return paper.say_whether_current(project, wheel, args.is_current)
+        prepare_once()
+        return paper.write(project, wheel, args.out, asked)
     except ValueError as error:
         raise CommandError(str(error)) from error
-    if reason:
-        print(f"blankwright: {args.out} is stamped 'not for release': {reason}", file=sys.stderr)
-        return 1
-    return 0
 
 
 def _export(args: argparse.Namespace) -> int:

@@ -9,11 +9,19 @@ from dataclasses import dataclass, replace
 
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
-from app.reports import sources, tables
+from app.reports import chance, closing, sources, tables
+from app.reports.audience import INTERNAL, Audience, shown_to
 from app.reports.figure import Figure, build_figure
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import worst_three
-from app.reports.sentences import capital, judged_line, reason_to_hold_back, sentence, shapes_line
+from app.reports.sentences import (
+    capital,
+    judged_line,
+    reason_to_hold_back,
+    revision_words,
+    sentence,
+    shapes_line,
+)
 from app.reports.tables import Card, Pairs, Table
 from app.studies.fit import Measured, hold, measure_wheel
 from app.studies.road import Road, on_the_road, whole_state
@@ -38,6 +46,9 @@ class ReportContent:
         faults: what keeps the section from having readings.
         unit: mm or in, of every length.
         paper: A4 or Letter.
+        head: which copy it is, in the corner of the first page.
+        closing: titled paragraphs after the cards.
+        sign_off: who signs, a box each; none on an internal copy.
     """
 
     judged: str
@@ -58,10 +69,34 @@ class ReportContent:
     faults: tuple[str, ...]
     unit: str
     paper: str
+    head: str = "Section report"
+    closing: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    sign_off: tuple[str, ...] = ()
+
+
+def with_shapes(wheel: Wheel, names: tuple[str, ...] | None) -> Wheel:
+    """Return the wheel held against these of its shapes only; against all where no names are given.
+
+    Raises:
+        ValueError: a name is not among the shapes that the wheel must clear.
+    """
+    if names is None:
+        return wheel
+    unknown = [name for name in names if name not in wheel.clears]
+    if unknown:
+        raise ValueError(
+            f"Wheel '{wheel.name}' is not held against a stay-out shape called '{unknown[0]}'; "
+            f"it must clear: {', '.join(wheel.clears) or 'none'}."
+        )
+    return replace(wheel, clears=tuple(name for name in wheel.clears if name in names))
 
 
 def build_content(
-    project: Project, wheel: Wheel, measured: Measured, shape_names: tuple[str, ...] | None = None
+    project: Project,
+    wheel: Wheel,
+    measured: Measured,
+    shape_names: tuple[str, ...] | None = None,
+    audience: Audience = INTERNAL,
 ) -> ReportContent:
     """Return the report of one wheel.
 
@@ -69,20 +104,17 @@ def build_content(
         project: holds the wheel's shapes, blank, rules and material.
         wheel: the wheel that was measured.
         measured: its readings against all its shapes.
-        shape_names: judge these of the wheel's shapes only; the readings are then made anew against them,
-            so that no state hangs on a shape that the report does not show.
+        shape_names: judge these of the wheel's shapes only.
+        audience: whom it is for. Where that leaves less than the wheel names, the readings are made anew
+            against what is left, so that no state hangs on what the report does not show.
 
     Raises:
         ValueError: a name is not among the shapes that the wheel must clear.
+        NameShownError: a customer's copy would name what it must not show.
     """
-    if shape_names is not None and set(shape_names) != set(wheel.clears):
-        unknown = [name for name in shape_names if name not in wheel.clears]
-        if unknown:
-            raise ValueError(
-                f"Wheel '{wheel.name}' is not held against a stay-out shape called '{unknown[0]}'; "
-                f"it must clear: {', '.join(wheel.clears) or 'none'}."
-            )
-        wheel = replace(wheel, clears=tuple(name for name in wheel.clears if name in shape_names))
+    whole = wheel
+    project, wheel = shown_to(project, with_shapes(wheel, shape_names), audience)
+    if wheel != whole:
         measured = measure_wheel(project, wheel)
     numbers = Numbers(unit_of(project))
     shapes = tuple(s for name in wheel.clears for s in project.shapes if s.name == name)
@@ -91,40 +123,59 @@ def build_content(
     held = hold(project, wheel)
     road = on_the_road(project, wheel, measured)
     worst = () if found is None else worst_three(found, road.rows if road is not None else ())
+    hold_back = reason_to_hold_back(measured, road, numbers)
     return ReportContent(
         judged=judged_line(shapes, found is not None),
         shapes_judged=shapes_line(shapes, found is not None),
         project=project.name,
-        revision=_revision(project),
+        revision=revision_words(project),
         author=project.author,
         wheel=wheel.name,
         size=str(wheel.size),
         state=whole_state(measured, road),
-        hold_back=reason_to_hold_back(measured, road, numbers),
+        hold_back=hold_back,
         worst=tuple((r.state, sentence(r, numbers)) for r in worst),
-        facts=_facts(project, wheel, measured, rules, numbers),
+        facts=(
+            *closing.facts(shapes, hold_back, audience),
+            *_facts(wheel, measured, rules, numbers, audience),
+        ),
         figure=build_figure(wheel, measured, held if not isinstance(held, tuple) else None, numbers),
-        tables=_tables(project, wheel, measured, road, rules, numbers),
+        tables=_tables(project, wheel, measured, road, rules, numbers, audience),
         cards=tuple(sources.source_card(shape, numbers) for shape in shapes),
-        questions=(*_questions(measured, shapes), *(road.questions if road is not None else ())),
+        questions=_asked(project, wheel, measured, road, shapes, audience),
         faults=tuple(f.message for f in measured.faults),
         unit=numbers.unit,
         paper="Letter" if project.paper == "Letter" else "A4",
+        head=audience.words,
+        closing=closing.paragraphs() if audience.is_customer else (),
+        sign_off=closing.sign_off(project, audience) if audience.is_customer else (),
     )
 
 
-def _revision(project: Project) -> str:
-    return f"revision {project.revision or 'not stated'} of {project.revision_date or 'no date'}"
+def _asked(
+    project: Project,
+    wheel: Wheel,
+    measured: Measured,
+    road: Road | None,
+    shapes: tuple[StayOut, ...],
+    audience: Audience,
+) -> tuple[str, ...]:
+    """Return what is open: to a customer what only the customer can answer, else what the house must mend."""
+    if audience.is_customer:
+        return closing.questions(wheel, shapes)
+    return (*_questions(measured, shapes), *(road.questions if road is not None else ()))
 
 
 def _facts(
-    project: Project, wheel: Wheel, measured: Measured, rules: RuleSet | None, numbers: Numbers
+    wheel: Wheel, measured: Measured, rules: RuleSet | None, numbers: Numbers, audience: Audience
 ) -> Pairs:
     hub = f"bore {numbers.length(wheel.hub.bore_mm)}, hub pad {numbers.length(wheel.hub.hub_pad_mm)}"
     facts = [("Size code", str(wheel.size)), ("Inset", numbers.length(wheel.inset_mm, with_unit=True))]
     if measured.outline is not None:
         facts += tables.edge_distances(wheel, measured.outline, numbers)
-    facts += [("Hub", hub), ("Fixing", _fixing(wheel, numbers)), ("Blank", wheel.blank or "none stated")]
+    facts += [("Hub", hub), ("Fixing", _fixing(wheel, numbers))]
+    if not audience.is_customer:
+        facts.append(("Blank", wheel.blank or "none stated"))
     if wheel.spacer_mm:
         facts.append(("Spacer", numbers.length(wheel.spacer_mm, with_unit=True)))
     facts.append(("Wheel load", "not stated" if wheel.load_kg is None else numbers.mass(wheel.load_kg, 0)))
@@ -152,21 +203,24 @@ def _tables(
     road: Road | None,
     rules: RuleSet | None,
     numbers: Numbers,
+    audience: Audience,
 ) -> tuple[Table, ...]:
-    found = measured.measurements
+    found, inside = measured.measurements, not audience.is_customer
+    ruled = tuple(sources.rules(rules, numbers, with_reasons=inside)) if rules is not None else ()
     if found is None:
-        return tuple(sources.rules(rules, numbers)) if rules is not None else ()
+        return ruled
     several = {s.name for s in project.shapes if len(s.outlines) > 1}
     material = next((m for m in project.materials if m.name == wheel.material), None)
     return (
         tables.gap(found, several, numbers),
         *(tables.road(road, numbers) if road is not None else ()),
-        tables.stock(found, wheel.blank, numbers),
+        *(chance.table(project, wheel, measured, road) if inside else ()),
+        *((tables.stock(found, wheel.blank, numbers),) if inside else ()),
         *tables.named("Lip, spoke and seat", found.lip, numbers),
         tables.wall(found, numbers),
         *tables.named("Hub and fixing", found.hub, numbers),
         tables.mass(wheel, found, material, numbers),
-        *(sources.rules(rules, numbers) if rules is not None else ()),
+        *ruled,
     )
 
 

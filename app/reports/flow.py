@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 
 from app.reports.content import ReportContent
-from app.reports.drawing import Anchor, Canvas, Point, Type, line, wrapped
+from app.reports.drawing import Anchor, Canvas, Contour, Point, Type, line, wrapped
 from app.reports.look import BODY, BODY_BOLD, COLOURS, HAIR, HEADING, LABEL, SMALL, THIN
 from app.reports.page import Area, body, state_mark
 from app.reports.tables import STATE, Card, Column, Row, Table
@@ -17,6 +17,8 @@ Draw = Callable[[Canvas], None]
 _LINE, _GUTTER, _HEAD = 3.4, 3.0, 8.0
 _ROW_SPACE = 1.5
 _CARD_LABEL = 46.0
+#: Height of a box to sign in.
+_BOX = 27.0
 #: Part of a page up to which a table is not broken.
 _SMALL = 0.5
 
@@ -31,7 +33,11 @@ def table_pages(canvas: Canvas, content: ReportContent) -> list[Draw]:
     for card in (Card(f"Wheel {content.wheel}", content.facts), *content.cards):
         flow.card(card)
     if content.questions:
-        flow.paragraphs("Open questions", content.questions)
+        flow.paragraphs("Open questions to you" if content.sign_off else "Open questions", content.questions)
+    for title, texts in content.closing:
+        flow.paragraphs(title, texts)
+    if content.sign_off:
+        flow.sign_off(content.sign_off)
     return [partial(_draw_all, page) for page in flow.pages]
 
 
@@ -121,6 +127,17 @@ class _Flow:
         self._lines(texts, BODY)
         self.y -= 4.5
 
+    def sign_off(self, who: Sequence[str]) -> None:
+        """Lay out a box for each who signs, side by side."""
+        self._room(HEADING.size_mm + 3.0 + _BOX)
+        self._title("Sign-off")
+        top = self.y - 3.0
+        width = (self.area.width - _GUTTER * (len(who) - 1)) / len(who)
+        for k, name in enumerate(who):
+            left = self.area.left + k * (width + _GUTTER)
+            self._add(partial(_draw_box, name, left, top, width))
+        self.y = top - _BOX - 4.5
+
     def card(self, card: Card) -> None:
         """Lay out a card: labels in one column, texts in the other."""
         width = self.area.width - _CARD_LABEL
@@ -138,6 +155,17 @@ class _Flow:
                 self._text((self.area.left + _CARD_LABEL, self.y), words, BODY)
             self.y -= 0.4
         self.y -= 4.5
+
+
+def _draw_box(who: str, left: float, top: float, width: float, canvas: Canvas) -> None:
+    """Draw a box to sign in: who, then lines for name, date and signature."""
+    canvas.path([Contour.rectangle(left, top - _BOX, width, _BOX)], THIN)
+    (name,) = wrapped(canvas, who, BODY_BOLD, width - 4.0, 1)
+    canvas.text((left + 2.0, top - 4.2), name, BODY_BOLD)
+    for k, words in enumerate(("Name", "Date", "Signature")):
+        y = top - 10.5 - 6.5 * k
+        canvas.text((left + 2.0, y), words, LABEL)
+        line(canvas, (left + 18.0, y - 0.6), (left + width - 2.0, y - 0.6), HAIR)
 
 
 def _edges(columns: Sequence[Column], area: Area) -> list[tuple[float, float]]:

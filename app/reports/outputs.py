@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from pathlib import Path
 
 from app.files.atomic import save_bytes
@@ -12,7 +13,10 @@ from app.files.writers.table import write_table
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.reports.content import build_content
+from app.reports.audience import INTERNAL, Audience, shown_to, used_by
+from app.reports.content import build_content, with_shapes
+from app.reports.gauge import UNCORRECTED, Correction, GaugeOf, build_gauge, tiling
+from app.reports.gauge_pages import write_gauge
 from app.reports.pdf import write_pdf
 from app.studies.fit import hold, measure_wheel
 from geometry.errors import GeometryError
@@ -61,27 +65,106 @@ def _label(shape: StayOut, position: int) -> str:
     return shape.name if len(shape.outlines) == 1 else f"{shape.name} {shape.outlines[position].label}"
 
 
-def report(project: Project, wheel: Wheel, shapes: tuple[str, ...] | None = None) -> tuple[bytes, str]:
-    """Return the section report's PDF and the reason why it is stamped, empty when it is not.
+def input_sha256(project: Project, wheel: Wheel) -> str:
+    """Return the digest of what a wheel's reports rest on: the wheel and the parts that it names.
 
-    The digest printed is that of the project as its file holds it.
+    It is the same whomever a report is for, and does not change with other wheels of the project.
 
     Raises:
-        ValueError: a shape is not one that the wheel must clear.
         ProjectFileError: the project holds what no file can.
     """
-    content = build_content(project, wheel, measure_wheel(project, wheel), shapes)
-    pdf = write_pdf(content, input_sha256=hashlib.sha256(dumps(project)).hexdigest())
-    return pdf, content.hold_back
+    return hashlib.sha256(dumps(used_by(project, wheel))).hexdigest()
 
 
-def write_report(project: Project, wheel: Wheel, out: Path, shapes: tuple[str, ...] | None = None) -> str:
+def report(
+    project: Project, wheel: Wheel, shapes: tuple[str, ...] | None = None, audience: Audience = INTERNAL
+) -> tuple[bytes, str]:
+    """Return the section report's PDF and the reason why it is stamped, empty when it is not.
+
+    Raises:
+        ValueError: a shape is not one that the wheel must clear, or a customer's copy would name another's.
+        ProjectFileError: the project holds what no file can.
+    """
+    content = build_content(project, wheel, measure_wheel(project, wheel), shapes, audience)
+    return write_pdf(content, input_sha256=input_sha256(project, wheel)), content.hold_back
+
+
+def write_report(
+    project: Project,
+    wheel: Wheel,
+    out: Path,
+    shapes: tuple[str, ...] | None = None,
+    audience: Audience = INTERNAL,
+) -> str:
     """Write the section report and return the reason why it is stamped, empty when it is not.
 
     Raises:
         ValueError, ProjectFileError: as `report`.
         SaveError: the file could not be written.
     """
-    pdf, reason = report(project, wheel, shapes)
+    pdf, reason = report(project, wheel, shapes, audience)
     save_bytes(out, pdf)
     return reason
+
+
+def gauge(
+    project: Project,
+    wheel: Wheel,
+    of: GaugeOf,
+    correction: Correction = UNCORRECTED,
+    shapes: tuple[str, ...] | None = None,
+    audience: Audience = INTERNAL,
+) -> tuple[bytes, str]:
+    """Return the paper gauge's PDF and the reason why it is stamped, empty when it is not.
+
+    Raises:
+        ValueError: as `report`; or there is nothing to draw, or too much for paper.
+        ProjectFileError: the project holds what no file can.
+    """
+    part, shown = shown_to(project, with_shapes(wheel, shapes), audience)
+    found = build_gauge(part, shown, of)
+    pdf = write_gauge(found, tiling(found, correction), input_sha256=input_sha256(project, wheel))
+    return pdf, found.hold_back
+
+
+def write_paper_gauge(
+    project: Project,
+    wheel: Wheel,
+    out: Path,
+    of: GaugeOf,
+    correction: Correction = UNCORRECTED,
+    shapes: tuple[str, ...] | None = None,
+    audience: Audience = INTERNAL,
+) -> str:
+    """Write the paper gauge and return the reason why it is stamped, empty when it is not.
+
+    Raises:
+        ValueError, ProjectFileError: as `gauge`.
+        SaveError: the file could not be written.
+    """
+    pdf, reason = gauge(project, wheel, of, correction, shapes, audience)
+    save_bytes(out, pdf)
+    return reason
+
+
+#: As `PdfCanvas` writes it: the file's keywords stand uncompressed and in plain letters.
+_PRINTED = re.compile(rb"/Keywords \(input sha256 ([0-9a-f]{64})\)")
+
+
+def why_stale(project: Project, wheel: Wheel, pdf: Path) -> str:
+    """Return why a stored report or gauge of a wheel no longer tells the truth; nothing where it does.
+
+    Raises:
+        ValueError: the file cannot be read, or is no report of this program.
+        ProjectFileError: the project holds what no file can.
+    """
+    try:
+        data = pdf.read_bytes()
+    except OSError as error:
+        raise ValueError(f"{pdf}: cannot be read: {error.strerror}.") from error
+    found = _PRINTED.search(data)
+    if found is None:
+        raise ValueError(f"{pdf}: holds no digest of its input; it is no report written by this program.")
+    if found.group(1).decode() == input_sha256(project, wheel):
+        return ""
+    return f"'{wheel.name}', or something it is held against, has changed since, or it is of another wheel"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.project.caution import CAUTION
@@ -60,17 +61,18 @@ def body(paper: str) -> Area:
 
 def foot(canvas: Canvas, content: ReportContent, identity: Identity, number: int, count: int) -> None:
     """Draw what stands below every page."""
-    area = body(content.paper)
-    y = MARGIN + FOOT - 2.0
+    parts = [content.project, content.revision, *([content.author] if content.author else [])]
+    draw_foot(canvas, body(content.paper), parts, identity, f"page {number} of {count}")
+
+
+def draw_foot(canvas: Canvas, area: Area, parts: Sequence[str], identity: Identity, page: str) -> None:
+    """Draw caution, parts of the identity and the page's name below an area."""
+    y = area.bottom - 2.0
     line(canvas, (area.left, y), (area.right, y), HAIR)
     caution = Type(2.3, bold=True, colour=INK)
     for words in wrapped(canvas, CAUTION, caution, area.width):
         y -= 3.2
         canvas.text((area.left, y), words, caution)
-    parts = [content.project, content.revision]
-    if content.author:
-        parts.append(content.author)
-    page = f"page {number} of {count}"
     room = area.width - canvas.text_width(page, SMALL) - 4.0
     (words,) = wrapped(canvas, " · ".join(parts), SMALL, room, 1)
     y -= 3.3

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import cache
 from importlib import metadata
 from typing import Any
@@ -12,7 +14,7 @@ from app import resources
 from app.reports.content import ReportContent
 from app.reports.drawing import Anchor, Contour, Pen, Point, Type, curves
 from app.reports.flow import table_pages
-from app.reports.page import PAPERS, Identity, foot
+from app.reports.page import PAPERS, Area, Identity, foot
 from app.reports.sheet import draw_sheet
 
 REGULAR, BOLD = "DejaVuSans", "DejaVuSans-Bold"
@@ -27,8 +29,13 @@ def write_pdf(content: ReportContent, *, input_sha256: str, version: str | None 
         input_sha256: digest of the project file's bytes, as 64 hex digits.
         version: of the program; None for the installed one.
     """
-    identity = Identity(input_sha256, version or metadata.version("blankwright"))
-    canvas = PdfCanvas(content, identity)
+    identity = identity_of(input_sha256, version)
+    about = About(
+        f"Section report: {content.wheel} ({content.project})",
+        content.author,
+        f"{content.size}, {content.revision}, input sha256 {input_sha256}",
+    )
+    canvas = PdfCanvas(PAPERS[content.paper], about, identity)
     pages = [lambda c: draw_sheet(c, content), *table_pages(canvas, content)]
     for number, draw in enumerate(pages, start=1):
         canvas.begin_page()
@@ -36,6 +43,20 @@ def write_pdf(content: ReportContent, *, input_sha256: str, version: str | None 
         foot(canvas, content, identity, number, len(pages))
         canvas.end_page()
     return canvas.finished()
+
+
+def identity_of(input_sha256: str, version: str | None = None) -> Identity:
+    """Return what ties the paper to its input; without a version that of the installed program."""
+    return Identity(input_sha256, version or metadata.version("blankwright"))
+
+
+@dataclass(frozen=True)
+class About:
+    """What the file says of itself."""
+
+    title: str
+    author: str
+    subject: str
 
 
 @cache
@@ -58,12 +79,12 @@ def text_width(words: str, style: Type) -> float:
 class PdfCanvas:
     """A `drawing.Canvas` on PDF pages; mm from the lower left corner."""
 
-    def __init__(self, content: ReportContent, identity: Identity) -> None:
+    def __init__(self, size_mm: tuple[float, float], about: About, identity: Identity) -> None:
         from reportlab.pdfgen.canvas import Canvas as PdfPages
 
         _register_fonts()
         self._buffer = io.BytesIO()
-        width, height = PAPERS[content.paper]
+        width, height = size_mm
         # invariant: no date, no random name; the first font is ours, so that no other one is named.
         self._pages: Any = PdfPages(
             self._buffer,
@@ -72,10 +93,13 @@ class PdfCanvas:
             pageCompression=1,
             initialFontName=REGULAR,
         )
-        self._pages.setTitle(f"Section report: {content.wheel} ({content.project})")
-        self._pages.setAuthor(content.author)
-        self._pages.setSubject(f"{content.size}, {content.revision}, input sha256 {identity.input_sha256}")
+        self._pages.setTitle(about.title)
+        self._pages.setAuthor(about.author)
+        self._pages.setSubject(about.subject)
+        self._pages.setKeywords(f"input sha256 {identity.input_sha256}")
         self._pages.setCreator(f"Blankwright {identity.version}")
+        # A viewer that heeds it prints at 100 % of itself.
+        self._pages.setViewerPreference("PrintScaling", "None")
 
     def begin_page(self) -> None:
         """Start a page in mm."""
@@ -125,6 +149,26 @@ class PdfCanvas:
     def text_width(self, words: str, style: Type) -> float:
         """Return the width of the words, mm."""
         return text_width(words, style)
+
+    @contextmanager
+    def through(self, window: Area, origin: Point, scale: tuple[float, float]) -> Iterator[None]:
+        """Draw in other coordinates, seen through a window of the paper only.
+
+        Args:
+            window: on paper, mm.
+            origin: the coordinates of its lower left corner.
+            scale: paper mm for one unit of x and of y; exact for arcs too.
+        """
+        pages = self._pages
+        pages.saveState()
+        edge = pages.beginPath()
+        edge.rect(window.left, window.bottom, window.width, window.height)
+        pages.clipPath(edge, stroke=0, fill=0)
+        pages.translate(window.left, window.bottom)
+        pages.scale(*scale)
+        pages.translate(-origin[0], -origin[1])
+        yield
+        pages.restoreState()
 
     def end_page(self) -> None:
         """End the page."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from app.project.project import Project
 from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, rank, rows_of, value_of
 from app.studies.fit import Measured
@@ -23,6 +24,11 @@ SIGNS: dict[State, str] = {
 }
 #: Parts that belong to the brake; every other kind is named by its own word.
 _BRAKE = (ShapeKind.CALIPER, ShapeKind.SHIELD)
+
+
+def revision_words(project: Project) -> str:
+    """Return revision and date as printed."""
+    return f"revision {project.revision or 'not stated'} of {project.revision_date or 'no date'}"
 
 
 def judged_line(shapes: Sequence[StayOut], has_readings: bool) -> str:

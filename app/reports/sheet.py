@@ -82,9 +82,11 @@ def draw_sheet(canvas: Canvas, content: ReportContent) -> None:
     """Draw the first page but for its foot."""
     area = body(content.paper)
     y = area.top - FIRST_LINE.size_mm
-    canvas.text((area.right, y), "Section report", SMALL, Anchor.RIGHT)
-    (first,) = wrapped(canvas, content.judged, FIRST_LINE, area.width - 25.0, 1)
+    (head,) = wrapped(canvas, content.head, SMALL, area.width / 3.0, 1)
+    room = area.width - canvas.text_width(head, SMALL) - 5.0
+    (first,) = wrapped(canvas, content.judged, FIRST_LINE, room, 1)
     canvas.text((area.left, y), first, FIRST_LINE)
+    canvas.text((area.right, y), head, SMALL, Anchor.RIGHT)
     (second,) = wrapped(canvas, content.shapes_judged, SMALL, area.width, 1)
     canvas.text((area.left, y - 3.6), second, SMALL)
     below = Area(area.left, area.bottom, area.right, area.top - _HEAD)

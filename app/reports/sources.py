@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from app.reports.numbers import Numbers
 from app.reports.sentences import capital
@@ -26,8 +27,8 @@ def rules_name(rules: RuleSet) -> str:
     return f"{rules.name}, revision {rules.revision}{mark}"
 
 
-def rules(rule_set: RuleSet, numbers: Numbers) -> Iterator[Table]:
-    """Yield the rule set with the reasons for its values."""
+def rules(rule_set: RuleSet, numbers: Numbers, with_reasons: bool = True) -> Iterator[Table]:
+    """Yield the rule set, with the reasons for its values or without."""
     columns = (
         Column("For", 1.2),
         Column("Shape", 1.6),
@@ -35,7 +36,7 @@ def rules(rule_set: RuleSet, numbers: Numbers) -> Iterator[Table]:
         Column("Needs", 1.2, True),
         Column("Worst state", 1.4, True),
         Column("Reserve", 1.2, True),
-        Column("Reason", 8.0),
+        *((Column("Reason", 8.0),) if with_reasons else ()),
     )
     length = numbers.length
     rows = [
@@ -74,6 +75,8 @@ def rules(rule_set: RuleSet, numbers: Numbers) -> Iterator[Table]:
                 )
             )
         )
+    if not with_reasons:
+        rows = [replace(row, cells=row.cells[:-1]) for row in rows]
     notes = ["Met by less than the reserve reads 'tight'."]
     if rule_set.starting_values:
         notes.insert(0, "These are starting values, not a standard: set your own before you rely on them.")
@@ -102,6 +105,8 @@ def source_card(shape: StayOut, numbers: Numbers) -> Card:
         digest = f", sha256 {card.file_sha256}" if card.file_sha256 else ""
         lines.append(("File", f"{card.file_name}, unit {card.file_unit or 'not stated'}{digest}"))
     lines += [(label, _answer(getattr(card, key))) for key, label in _ANSWERS.items()]
+    if shape.owner:
+        lines.insert(0, ("Owner", shape.owner))
     asked = shape.open_questions()
     lines.append(("Open questions", " ".join(asked) if asked else "none"))
     return Card(f"{shape.name} ({shape.kind})", tuple(lines))

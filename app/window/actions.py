@@ -52,7 +52,11 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("import", "&Import outline...", "Ctrl+I", "files.import_outline", "import", apart=True),
             Action("trace", "&Trace a picture...", "Ctrl+Shift+T", "dialogs.trace_picture"),
             Action("export", "&Export section (DXF, CSV)...", "Ctrl+E", "files.export", "export"),
-            Action("report", "Section re&port (PDF)...", "Ctrl+R", "files.report", "report"),
+            Action("report", "Section re&port, internal (PDF)...", "Ctrl+R", "files.report", "report"),
+            Action(
+                "customer_report", "Report for the &customer (PDF)...", "Ctrl+Alt+R", "files.customer_report"
+            ),
+            Action("paper_gauge", "Paper &gauge (PDF)...", "Ctrl+Shift+P", "files.paper_gauge"),
             Action("print", "&Print drawing...", "Ctrl+P", "files.print_drawing", "print"),
             Action("quit", "&Quit", "Ctrl+Q", "close", apart=True),
         ),

@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QFileDialog, QInputDialog, QWidget
+from PySide6.QtCore import QObject, Qt
+from PySide6.QtWidgets import QDialog, QFileDialog, QInputDialog, QWidget
 
 from app import resources
 from app.files.atomic import SaveError
@@ -218,22 +218,78 @@ class Files(QObject):
         self._write(f"exporting {path.name}", work)
 
     def report(self) -> None:
-        """Ask for a name and write the section report."""
-        wheel = self._document.wheel
+        """Ask for a name and write the house's own copy of the section report."""
+        wheel, project = self._document.wheel, self._document.project
         if wheel is None:
             self._document.say("There is no wheel to report on.")
             return
-        start = str(Path(self._folder()) / f"{wheel.name}.pdf")
-        name, _ = QFileDialog.getSaveFileName(self._window, "Section report", start, "PDF (*.pdf)")
+
+        def write(path: Path) -> str:
+            from app.reports.outputs import write_report
+
+            return write_report(project, wheel, path)
+
+        self._write_paper("Section report, internal copy", wheel.name, write)
+
+    def customer_report(self) -> None:
+        """Ask for the addressee and a name, and write a customer's copy of the section report."""
+        from app.window.dialogs.paper import CustomerReportDialog
+
+        wheel, project = self._document.wheel, self._document.project
+        if wheel is None:
+            self._document.say("There is no wheel to report on.")
+            return
+        dialog = CustomerReportDialog(project, wheel, self._window)
+
+        def go_on() -> None:
+            audience = dialog.audience()
+
+            def write(path: Path) -> str:
+                from app.reports.outputs import write_report
+
+                return write_report(project, wheel, path, audience=audience)
+
+            self._write_paper("Report for the customer", f"{wheel.name} for the customer", write)
+
+        self._ask(dialog, go_on)
+
+    def paper_gauge(self) -> None:
+        """Ask what to cut out and for a name, and write the paper gauge."""
+        from app.window.dialogs.paper import PaperGaugeDialog
+
+        wheel, project = self._document.wheel, self._document.project
+        if wheel is None:
+            self._document.say("There is no wheel to make a gauge of.")
+            return
+        dialog = PaperGaugeDialog(project, wheel, self._window)
+
+        def go_on() -> None:
+            of, correction, audience = dialog.of.read(), dialog.correction(), dialog.audience()
+
+            def write(path: Path) -> str:
+                from app.reports.outputs import write_paper_gauge
+
+                return write_paper_gauge(project, wheel, path, of, correction, audience=audience)
+
+            self._write_paper("Paper gauge", f"{wheel.name} gauge", write)
+
+        self._ask(dialog, go_on)
+
+    def _ask(self, dialog: QDialog, go_on: Callable[[], None]) -> None:
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.accepted.connect(go_on)
+        dialog.open()
+
+    def _write_paper(self, title: str, stem: str, write: Callable[[Path], str]) -> None:
+        """Ask for a name and write a PDF; `write` returns why it is stamped, or nothing."""
+        start = str(Path(self._folder()) / f"{stem}.pdf")
+        name, _ = QFileDialog.getSaveFileName(self._window, title, start, "PDF (*.pdf)")
         if not name:
             return
         path = Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf")
-        project = self._document.project
 
         def work() -> str:
-            from app.reports.outputs import write_report
-
-            held_back = write_report(project, wheel, path)
+            held_back = write(path)
             stamped = f" It is stamped 'not for release': {held_back}" if held_back else ""
             return f"Wrote {path.name}.{stamped}"
 

@@ -38,6 +38,11 @@ class SourceCardDialog(ProjectDialog, CardFields):
         shape, card = self.shape, self.shape.card
         self.name = form.add("Name", TextField(shape.name, required=True))
         self.kind = form.add("Kind", ChoiceField([(str(k), k) for k in ShapeKind], shape.kind))
+        self.owner = form.add(
+            "Owner",
+            TextField(shape.owner, hint="empty for the house's own"),
+            "Whose outline it is: a report for another customer leaves it out.",
+        )
         self.source = form.add(
             "Source", TextField(card.source, hint="whose drawing, which revision, how measured")
         )
@@ -80,7 +85,8 @@ class SourceCardDialog(ProjectDialog, CardFields):
             error_mm=self.error.number(),
             left_out=self.left_out.read(),
         )
-        return self.filled(replace(self.shape, name=self.name.read(), kind=self.kind.read(), card=card))
+        shape = replace(self.shape, owner=self.owner.read())
+        return self.filled(replace(shape, name=self.name.read(), kind=self.kind.read(), card=card))
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the card changed."""

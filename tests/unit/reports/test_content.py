@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from app.project.demo import conditions
 from app.project.project import Project
 from app.project.wheel import Hub, Wheel
 from app.reports.content import ReportContent, build_content
@@ -234,8 +235,15 @@ def test_what_was_judged(kinds: tuple[ShapeKind, ...], line: str) -> None:
 
 
 def test_a_report_on_some_shapes_is_measured_against_those_alone() -> None:
-    project = example.project()
-    wheel = replace(project.wheels[0], clears=(example.CALIPER, example.TIE_ROD), blank=None, hub=HUB)
+    road = conditions()[0]
+    project = replace(example.project(), conditions=(road,))
+    wheel = replace(
+        project.wheels[0],
+        clears=(example.CALIPER, example.TIE_ROD),
+        blank=None,
+        hub=HUB,
+        conditions=road.name,
+    )
     measured = measure_wheel(project, wheel)
     whole = build_content(project, wheel, measured)
     # The tie-rod end has open questions, so the whole is not known; the caliper alone is.

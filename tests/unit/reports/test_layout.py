@@ -7,6 +7,7 @@ import pytest
 
 from app.project.project import Project
 from app.project.wheel import RingBody, SingleNut, SizeCode, Wheel
+from app.reports.audience import INTERNAL, Audience
 from app.reports.callouts import Callout, Rail, Strip, place_labels, spread
 from app.reports.content import ReportContent, build_content
 from app.reports.drawing import Type, wrapped
@@ -87,10 +88,10 @@ CASES = (
 )
 
 
-def content_of(name: str, paper: str, unit: str) -> ReportContent:
+def content_of(name: str, paper: str, unit: str, audience: Audience = INTERNAL) -> ReportContent:
     project, wheel = case(name)
     project = replace(project, paper=paper, display_unit=unit)
-    return build_content(project, wheel, measure_wheel(project, wheel))
+    return build_content(project, wheel, measure_wheel(project, wheel), None, audience)
 
 
 def recorded(content: ReportContent) -> list[Recorder]:
@@ -105,11 +106,14 @@ def recorded(content: ReportContent) -> list[Recorder]:
     return pages
 
 
+@pytest.mark.parametrize(
+    "audience", [INTERNAL, Audience("Orion Team with " + LONG)], ids=["house", "customer"]
+)
 @pytest.mark.parametrize("unit", ["mm", "in"])
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 @pytest.mark.parametrize("name", CASES)
-def test_texts_stay_apart_and_on_the_paper(name: str, paper: str, unit: str) -> None:
-    content = content_of(name, paper, unit)
+def test_texts_stay_apart_and_on_the_paper(name: str, paper: str, unit: str, audience: Audience) -> None:
+    content = content_of(name, paper, unit, audience)
     width, height = PAPERS[paper]
     for number, page in enumerate(recorded(content), start=1):
         assert len(page.texts) > 5

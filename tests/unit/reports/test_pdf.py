@@ -15,6 +15,7 @@ import pypdf
 import pytest
 
 from app.project.caution import CAUTION
+from app.project.demo import conditions
 from app.project.project import Project
 from app.project.wheel import Hub, Wheel
 from app.reports.content import ReportContent, build_content
@@ -233,8 +234,9 @@ def test_an_invalid_section_is_stamped_and_has_no_readings() -> None:
 
 
 def test_a_wheel_that_may_go_out_is_not_stamped() -> None:
-    project, wheel = project_of(blank=None, hub=HUB)
-    content = content_of(project, wheel)
+    road = conditions()[0]
+    project, wheel = project_of(blank=None, hub=HUB, conditions=road.name)
+    content = content_of(replace(project, conditions=(road,)), wheel)
     assert content.state in (State.TIGHT, State.CLEAR)
     assert content.hold_back == ""
     text = " ".join(pages(write_pdf(content, input_sha256=DIGEST)))

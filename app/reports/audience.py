@@ -1,0 +1,204 @@
+"""Whom a report is for, and what of the project may then be in it at all.
+
+A customer's copy is made from a project that no longer holds what it must not show: what is not there cannot
+be printed, drawn or named in the file's metadata. What people typed into the rest is searched for the names
+that were taken out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
+from enum import Enum
+
+from app.project.project import Material, Project
+from app.project.wheel import Wheel
+from geometry.readings.conditions import Conditions
+from geometry.readings.rules import RuleSet
+from geometry.shape.blank import Blank
+from geometry.shape.outline import StayOut
+
+
+@dataclass(frozen=True)
+class Audience:
+    """Whom a report is for.
+
+    Attributes:
+        customer: the addressee, empty for a customer without a name; None for the house itself.
+    """
+
+    customer: str | None = None
+
+    @property
+    def is_customer(self) -> bool:
+        """True for a copy that leaves the house."""
+        return self.customer is not None
+
+    def may_see(self, shape: StayOut) -> bool:
+        """Return whether a shape may be shown: all to the house, its own and the house's to a customer."""
+        owner = _folded(shape.owner)
+        return self.customer is None or not owner or owner == _folded(self.customer)
+
+    @property
+    def words(self) -> str:
+        """What stands at the head of the report."""
+        if self.customer is None:
+            return "Section report · internal copy"
+        return f"Section report for {self.customer.strip()}" if self.customer.strip() else "Section report"
+
+
+INTERNAL = Audience()
+
+
+class NameShownError(ValueError):
+    """A text of a customer's copy names what the copy must not show."""
+
+
+def used_by(project: Project, wheel: Wheel) -> Project:
+    """Return the part of a project that a wheel's reports rest on; their digest is that of this part."""
+    return replace(
+        project,
+        wheels=(wheel,),
+        blanks=tuple(b for b in project.blanks if b.name == wheel.blank),
+        shapes=tuple(s for s in project.shapes if s.name in wheel.clears),
+        rule_sets=tuple(r for r in project.rule_sets if r.name == wheel.rules),
+        conditions=tuple(c for c in project.conditions if c.name == wheel.conditions),
+        materials=tuple(m for m in project.materials if m.name == wheel.material),
+        fitments=(),
+        trial_fits=tuple(
+            t for t in project.trial_fits if t.wheel == wheel.name and t.shape in (None, *wheel.clears)
+        ),
+        notes={},
+    )
+
+
+def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Project, Wheel]:
+    """Return the project and the wheel as a report for this audience may know them.
+
+    A customer's hold no blank, no stock rule, no reason of a rule, no shape of another owner, no other wheel,
+    no fitment and no note.
+
+    Raises:
+        NameShownError: a text that stays names something that was taken out.
+    """
+    if not audience.is_customer:
+        return project, wheel
+    part = used_by(project, wheel)
+    shapes = tuple(_as_shown(s) for s in part.shapes if audience.may_see(s))
+    names = {shape.name for shape in shapes}
+    clears = tuple(name for name in wheel.clears if name in names or _is_absent(project, name))
+    shown = replace(wheel, clears=clears, blank=None, seat_mm=0.0, unlocked=None, notes={})
+    part = replace(
+        part,
+        wheels=(shown,),
+        blanks=(),
+        shapes=shapes,
+        rule_sets=tuple(_without_reasons(r) for r in part.rule_sets),
+        trial_fits=(),
+    )
+    _check(project, part, audience)
+    return part, shown
+
+
+def _is_absent(project: Project, name: str) -> bool:
+    """True for a shape that nobody has: the wheel then has a fault, which must not vanish."""
+    return all(shape.name != name for shape in project.shapes)
+
+
+def _as_shown(shape: StayOut) -> StayOut:
+    """Return a shape without notes and without what tells where it came from but for its source in words.
+
+    The file that an outline was read from is shown to its owner alone.
+    """
+    shape = replace(shape, notes={}, brake=replace(shape.brake, moved_from=""))
+    if not shape.owner.strip():
+        shape = shape.with_card(file_name="", file_sha256="", file_unit="", reader="")
+    return replace(shape, owner="")
+
+
+def _without_reasons(rules: RuleSet) -> RuleSet:
+    return replace(
+        rules,
+        gap=tuple(replace(rule, reason="") for rule in rules.gap),
+        wall=tuple(replace(rule, reason="") for rule in rules.wall),
+        stock=(),
+    )
+
+
+def _check(project: Project, part: Project, audience: Audience) -> None:
+    """Raise where a text of what stays holds a name of what went, as words of its own."""
+    own = {*_names_of_parts(part), *_names_of_addressee(project, audience)}
+    others = {name for name in _all_names(project, audience) if name not in own}
+    pattern, mask = _pattern(others), _pattern(own)
+    if pattern is None:
+        return
+    for text in _texts(part):
+        hit = pattern.search(text if mask is None else mask.sub(_MASK, text))
+        if hit is not None:
+            raise NameShownError(
+                f"The customer's copy would say '{hit.group(0)}', which is not this customer's to see: it "
+                f"stands in '{text}'. Change that text, or rename what it names."
+            )
+
+
+#: No name begins or ends in it, and it joins no words.
+_MASK = " \0 "
+
+
+def _parts(project: Project) -> Iterator[Wheel | Blank | StayOut | RuleSet | Conditions | Material]:
+    yield from project.wheels
+    yield from project.blanks
+    yield from project.shapes
+    yield from project.rule_sets
+    yield from project.conditions
+    yield from project.materials
+
+
+def _names_of_parts(project: Project) -> set[str]:
+    return {part.name for part in _parts(project)}
+
+
+def _names_of_addressee(project: Project, audience: Audience) -> set[str]:
+    """Return the addressee's name and those of the fitments that came from it."""
+    customer = audience.customer or ""
+    own = {f.name for f in project.fitments if customer.strip() and _folded(f.customer) == _folded(customer)}
+    return own | {customer}
+
+
+def _all_names(project: Project, audience: Audience) -> set[str]:
+    """Return every name in a project, and what else tells whose a hidden shape is."""
+    names = _names_of_parts(project)
+    names |= {f.name for f in project.fitments} | {f.customer for f in project.fitments}
+    names |= {t.name for t in project.trial_fits}
+    for shape in project.shapes:
+        if _folded(shape.owner) != _folded(audience.customer or ""):
+            names.add(shape.owner)
+        if not audience.may_see(shape):
+            names |= {shape.brake.family, shape.card.file_name}
+    return names
+
+
+def _pattern(names: set[str]) -> re.Pattern[str] | None:
+    """Return what finds any of the names as words of their own, the longest first; None without a name."""
+    words = sorted({name.strip() for name in names if name.strip()}, key=lambda name: (-len(name), name))
+    if not words:
+        return None
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, words))})(?!\w)", re.IGNORECASE)
+
+
+def _texts(value: object) -> Iterator[str]:
+    """Yield every text that somebody typed, wherever it stands in a project."""
+    if isinstance(value, str):
+        if value and not isinstance(value, Enum):
+            yield value
+    elif is_dataclass(value) and not isinstance(value, type):
+        for field in fields(value):
+            yield from _texts(getattr(value, field.name))
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _texts(item)
+
+
+def _folded(name: str) -> str:
+    return name.strip().casefold()
