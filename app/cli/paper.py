@@ -102,20 +102,13 @@ def write(project: Project, wheel: Wheel, out: Path, what: Asked) -> int:
         reason = outputs.write_paper_gauge(project, wheel, out, of, correction, what.shapes, audience)
     else:
         reason = outputs.write_report(project, wheel, out, what.shapes, audience)
-    left_out = [
-        s.name for s in project.shapes if s.name in _names(wheel, what.shapes) and not audience.may_see(s)
-    ]
-    if left_out:
-        words = ", ".join(f"'{name}'" for name in left_out)
-        print(f"blankwright: left out, of another owner and not judged here: {words}", file=sys.stderr)
+    words = outputs.left_out(project, wheel, audience, what.shapes)
+    if words:
+        print(f"blankwright: {words}", file=sys.stderr)
     if reason:
         print(f"blankwright: {out} is stamped 'not for release': {reason}", file=sys.stderr)
         return 1
     return 0
-
-
-def _names(wheel: Wheel, shapes: tuple[str, ...] | None) -> tuple[str, ...]:
-    return wheel.clears if shapes is None else shapes
 
 
 def say_whether_current(project: Project, wheel: Wheel, pdf: Path) -> int:

@@ -121,7 +121,11 @@ class _Flow:
 
     def paragraphs(self, title: str, texts: Sequence[str]) -> None:
         """Lay out a title with lines below it."""
-        self._room(HEADING.size_mm + 1.5 + 2 * _LINE)
+        # A short list stays whole; a long one keeps two lines with its title.
+        count = sum(len(self._wrapped(text, BODY)) for text in texts)
+        whole = HEADING.size_mm + 1.5 + _LINE * count
+        small = whole <= _SMALL * (self.area.height - _HEAD)
+        self._room(whole if small else HEADING.size_mm + 1.5 + 2 * _LINE)
         self._title(title)
         self.y -= 1.0
         self._lines(texts, BODY)

@@ -34,7 +34,7 @@ _FACE = Pen(0.25, INK, (8.0, 1.5))
 #: Half the length of a match mark's strokes.
 _MARK = 3.0
 _MAP_WIDTH, _MAP_HEIGHT = 26.0, 13.0
-_BOX_WIDTH, _BOX_HEIGHT = 17.0, 5.0
+_BOX_WIDTH, _BOX_HEIGHT, _BOX_STEP = 16.0, 5.4, 18.0
 
 
 def write_gauge(gauge: Gauge, plan: Tiling, *, input_sha256: str, version: str | None = None) -> bytes:
@@ -152,17 +152,17 @@ class _Sheet:
         by, canvas, x, y = self.plan.correction, self.canvas, self.window.left, body.bottom + 2.2
         self._bar((x, y), (by.x, 0.0))
         self._bar((body.left + 4.4, self.window.bottom), (0.0, by.y))
-        upright = f"must measure {BAR:.2f} mm"
+        upright = f"must be {BAR:.2f} mm"
         place = (body.left + 2.2, self.window.bottom + BAR * by.y / 2.0)
         canvas.text(place, upright, SMALL, Anchor.MIDDLE, turned=True)
         x += BAR * by.x + 2.5
-        canvas.text((x, y + 2.6), f"must measure {BAR:.2f} mm,", SMALL)
+        canvas.text((x, y + 2.6), f"must be {BAR:.2f} mm;", SMALL)
         canvas.text((x, y - 0.4), "I measured (mm):", SMALL)
-        x = body.right - 2.0 * (_BOX_WIDTH + 5.5) + 1.0
+        x = body.right - _BOX_STEP - _BOX_WIDTH
         for words in ("level", "upright"):
-            canvas.path([Contour.rectangle(x, y - 0.9, _BOX_WIDTH, _BOX_HEIGHT)], THIN)
-            canvas.text((x + 0.6, y + _BOX_HEIGHT - 2.7), words, SMALL)
-            x += _BOX_WIDTH + 5.5
+            canvas.path([Contour.rectangle(x, y - 1.2, _BOX_WIDTH, _BOX_HEIGHT)], THIN)
+            canvas.text((x + 0.7, y + 2.0), words, SMALL)
+            x += _BOX_STEP
 
     def _bar(self, start: Point, step: Point) -> None:
         (x, y), (ux, uy) = start, step

@@ -147,6 +147,20 @@ def write_paper_gauge(
     return reason
 
 
+def left_out(
+    project: Project, wheel: Wheel, audience: Audience, shapes: tuple[str, ...] | None = None
+) -> str:
+    """Return what the house is told when a copy leaves out shapes of others, or nothing.
+
+    The copy itself says nothing of them, so that its state is only that of what it shows.
+    """
+    names = wheel.clears if shapes is None else shapes
+    hidden = [f"'{s.name}'" for s in project.shapes if s.name in names and not audience.may_see(s)]
+    if not hidden:
+        return ""
+    return f"left out, of another owner and not judged there: {', '.join(hidden)}"
+
+
 #: As `PdfCanvas` writes it: the file's keywords stand uncompressed and in plain letters.
 _PRINTED = re.compile(rb"/Keywords \(input sha256 ([0-9a-f]{64})\)")
 

@@ -25,7 +25,7 @@ class Identity:
     """What ties the paper to its input.
 
     Attributes:
-        input_sha256: digest of the project file's bytes.
+        input_sha256: digest of what the paper rests on: the wheel and what it names.
         version: of the program.
     """
 

@@ -26,7 +26,7 @@ def write_pdf(content: ReportContent, *, input_sha256: str, version: str | None 
 
     Args:
         content: what it says.
-        input_sha256: digest of the project file's bytes, as 64 hex digits.
+        input_sha256: digest of what it rests on, as 64 hex digits.
         version: of the program; None for the installed one.
     """
     identity = identity_of(input_sha256, version)

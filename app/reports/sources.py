@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from app.reports.numbers import Numbers
 from app.reports.sentences import capital
@@ -36,7 +35,7 @@ def rules(rule_set: RuleSet, numbers: Numbers, with_reasons: bool = True) -> Ite
         Column("Needs", 1.2, True),
         Column("Worst state", 1.4, True),
         Column("Reserve", 1.2, True),
-        *((Column("Reason", 8.0),) if with_reasons else ()),
+        Column("Reason" if with_reasons else "", 8.0),
     )
     length = numbers.length
     rows = [
@@ -48,17 +47,37 @@ def rules(rule_set: RuleSet, numbers: Numbers, with_reasons: bool = True) -> Ite
                 length(g.paper_mm),
                 length(g.worst_mm),
                 length(g.reserve_mm),
-                g.reason,
+                g.reason if with_reasons else "",
             )
         )
         for g in rule_set.gap
     ]
     rows += [
-        Row(("wall", "", w.zone, length(w.required_mm), "", length(w.reserve_mm), w.reason))
+        Row(
+            (
+                "wall",
+                "",
+                w.zone,
+                length(w.required_mm),
+                "",
+                length(w.reserve_mm),
+                w.reason if with_reasons else "",
+            )
+        )
         for w in rule_set.wall
     ]
     rows += [
-        Row(("stock", "", s.zone or "any", length(s.required_mm), "", length(s.reserve_mm), s.reason))
+        Row(
+            (
+                "stock",
+                "",
+                s.zone or "any",
+                length(s.required_mm),
+                "",
+                length(s.reserve_mm),
+                s.reason if with_reasons else "",
+            )
+        )
         for s in rule_set.stock
     ]
     if rule_set.seat_land_mm is not None:
@@ -75,8 +94,6 @@ def rules(rule_set: RuleSet, numbers: Numbers, with_reasons: bool = True) -> Ite
                 )
             )
         )
-    if not with_reasons:
-        rows = [replace(row, cells=row.cells[:-1]) for row in rows]
     notes = ["Met by less than the reserve reads 'tight'."]
     if rule_set.starting_values:
         notes.insert(0, "These are starting values, not a standard: set your own before you rely on them.")

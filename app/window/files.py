@@ -227,7 +227,7 @@ class Files(QObject):
         def write(path: Path) -> str:
             from app.reports.outputs import write_report
 
-            return write_report(project, wheel, path)
+            return _said(write_report(project, wheel, path))
 
         self._write_paper("Section report, internal copy", wheel.name, write)
 
@@ -245,9 +245,10 @@ class Files(QObject):
             audience = dialog.audience()
 
             def write(path: Path) -> str:
-                from app.reports.outputs import write_report
+                from app.reports.outputs import left_out, write_report
 
-                return write_report(project, wheel, path, audience=audience)
+                held_back = write_report(project, wheel, path, audience=audience)
+                return _said(held_back, left_out(project, wheel, audience))
 
             self._write_paper("Report for the customer", f"{wheel.name} for the customer", write)
 
@@ -267,9 +268,10 @@ class Files(QObject):
             of, correction, audience = dialog.of.read(), dialog.correction(), dialog.audience()
 
             def write(path: Path) -> str:
-                from app.reports.outputs import write_paper_gauge
+                from app.reports.outputs import left_out, write_paper_gauge
 
-                return write_paper_gauge(project, wheel, path, of, correction, audience=audience)
+                held_back = write_paper_gauge(project, wheel, path, of, correction, audience=audience)
+                return _said(held_back, left_out(project, wheel, audience))
 
             self._write_paper("Paper gauge", f"{wheel.name} gauge", write)
 
@@ -281,7 +283,7 @@ class Files(QObject):
         dialog.open()
 
     def _write_paper(self, title: str, stem: str, write: Callable[[Path], str]) -> None:
-        """Ask for a name and write a PDF; `write` returns why it is stamped, or nothing."""
+        """Ask for a name and write a PDF; `write` returns what is to be said of it, or nothing."""
         start = str(Path(self._folder()) / f"{stem}.pdf")
         name, _ = QFileDialog.getSaveFileName(self._window, title, start, "PDF (*.pdf)")
         if not name:
@@ -289,9 +291,7 @@ class Files(QObject):
         path = Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf")
 
         def work() -> str:
-            held_back = write(path)
-            stamped = f" It is stamped 'not for release': {held_back}" if held_back else ""
-            return f"Wrote {path.name}.{stamped}"
+            return f"Wrote {path.name}.{write(path)}"
 
         self._write(f"writing {path.name}", work)
 
@@ -318,6 +318,12 @@ class Files(QObject):
             return str(path.parent)
         recent = self._settings.recent
         return str(recent[0].parent) if recent else str(Path.home())
+
+
+def _said(held_back: str, left_out: str = "") -> str:
+    """Return what the user must know of a PDF that was written: what it leaves out, and its stamp."""
+    words = f" {left_out[0].upper()}{left_out[1:]}." if left_out else ""
+    return words + (f" It is stamped 'not for release': {held_back}" if held_back else "")
 
 
 def _digest(path: Path) -> str | None:

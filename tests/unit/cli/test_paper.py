@@ -52,7 +52,7 @@ def test_a_copy_for_a_customer_shows_the_customers_shapes_only(
     assert main(to_customer) == 0
     assert "Orion" not in text_of(out)
     # Who runs the command is told what was not judged; the file is not.
-    assert "left out, of another owner and not judged here: 'Orion two-piece'" in capsys.readouterr().err
+    assert "left out, of another owner and not judged there: 'Orion two-piece'" in capsys.readouterr().err
 
 
 def test_a_gauge_is_written_and_corrected(tmp_path: Path) -> None:
