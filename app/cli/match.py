@@ -66,7 +66,7 @@ def _row(project: Project, numbers: Numbers, pair: Pair) -> tuple[str, ...]:
     if not decided:
         condition = pair.questions[0] if pair.questions else ""
     elif pair.is_paper_only:
-        condition += "; the worst state cannot decide"
+        condition += "; the worst state cannot decide, the spare is a bound"
     spare = numbers.length(pair.spare_mm, grade) if grade else numbers.length(pair.spare_mm)
     if pair.insets is not None:
         low, high = pair.insets.low, pair.insets.high

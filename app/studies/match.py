@@ -2,7 +2,7 @@
 
 At rest every pair is read exactly. The worst state is read only where it can decide: no place of a wheel
 moves farther than a bound that holds for every pose of its conditions, so that a gap wider than rule, reserve
-and bound together stays clear. There the spare on paper stands, marked as what it is.
+and bound together stays clear. There the spare on paper stands, marked as a bound.
 """
 
 from __future__ import annotations
@@ -43,7 +43,8 @@ class Pair:
     Attributes:
         state: worst of all zones, on paper and in the worst state; 'not known' with a question open.
         spare_mm: least spare gap of all zones and both states; None without a rule. Where
-            `is_paper_only`, the worst state was not read, since it cannot decide.
+            `is_paper_only`, the worst state was not read, since it cannot change the state: the spare is that
+            on paper, and a bound from above.
         zone, body, at: what decides and where, hub frame; empty and None where nothing was read.
         condition: 'on paper', or the deciding state of the road in words.
         questions: open ones, the first of them in short for a table.
@@ -178,7 +179,8 @@ def _pair(
         close = [r for r in paper if not pruned or _may_decide(held, shape, r, bound)]
         if close:
             is_paper_only = False
-            judged += [(r, r.state or State.NOT_KNOWN) for r in stack_rows(outline, held, conditions, close)]
+            rows = stack_rows(outline, held, conditions, close, alone=False)
+            judged += [(r, r.state or State.NOT_KNOWN) for r in rows]
     states = [state for _, state in judged]
     if asked:
         states.append(State.NOT_KNOWN)
@@ -223,17 +225,13 @@ def _asked(held: Held, paper: Sequence[GapRow], conditions: Conditions | None) -
 
 
 def _may_decide(held: Held, shape: StayOut, found: GapRow, bound_mm: float) -> bool:
-    """Return True unless the largest loss leaves rule and reserve of the worst state, and paper decides."""
+    """Return True unless even the largest loss leaves rule and reserve of the worst state."""
     rule = None
     if held.rules is not None:
         rule = held.rules.for_gap(shape.kind, Zone(found.zone))
     if rule is None:
         return True
-    left = found.least_mm + found.included_mm - bound_mm
-    if left < rule.worst_mm + rule.reserve_mm:
-        return True
-    # The spare on paper must be the lesser one too, or the table would show another number.
-    return found.spare_mm is None or left - rule.worst_mm < found.spare_mm
+    return found.least_mm + found.included_mm - bound_mm < rule.worst_mm + rule.reserve_mm
 
 
 def largest_loss_mm(conditions: Conditions, shape: StayOut, outline: Outline, held: Held) -> float:

@@ -91,7 +91,11 @@ class MatchModel(QAbstractTableModel):
         if column == ZONE:
             return f"{pair.body} ({pair.zone})" if pair.body else pair.zone
         if column == CONDITION:
-            bound = "; the worst state cannot decide" if pair.is_paper_only and pair.zone else ""
+            bound = (
+                "; the worst state cannot decide, the spare is a bound"
+                if pair.is_paper_only and pair.zone
+                else ""
+            )
             return pair.condition + bound
         more = f" (+{len(pair.questions) - 1})" if len(pair.questions) > 1 else ""
         return pair.questions[0] + more if pair.questions else ""

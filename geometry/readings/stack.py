@@ -86,7 +86,7 @@ class _Least:
 
 
 def stack_rows(
-    outline: Outline, held: Held, conditions: Conditions, paper: Sequence[GapRow]
+    outline: Outline, held: Held, conditions: Conditions, paper: Sequence[GapRow], alone: bool = True
 ) -> tuple[StackRow, ...]:
     """Return the worst state of every gap row.
 
@@ -95,6 +95,7 @@ def stack_rows(
         held: what it is held against.
         conditions: what eats the gaps.
         paper: rows of the same wheel at rest (gap_rows); their questions are asked here too.
+        alone: try each effect alone too; without it the rows have no losses, and rss_mm is nominal_mm.
     """
     rows: list[StackRow] = []
     for shape, positions in held.shapes:
@@ -104,7 +105,7 @@ def stack_rows(
         for name, body in bodies.items():
             mine = [row for row in paper if row.shape == shape.name and row.body == name]
             if mine:
-                rows += _rows(body, mine, held, shape, positions, found)
+                rows += _rows(body, mine, held, shape, positions, found, alone)
     return tuple(rows)
 
 
@@ -125,12 +126,14 @@ def _rows(
     shape: StayOut,
     positions: tuple[Path, ...],
     found: tuple[Effect, ...],
+    with_alone: bool,
 ) -> Iterable[StackRow]:
     zones = [0 if body.name else ZONES.index(_zone(row.zone)) for row in paper]
     # A ring body is one zone of its own here; effects act by the zone that its row names.
     acts = [ZONES.index(_zone(row.zone)) for row in paper]
     read = _reader(body, positions)
-    alone = [(effect, [read(pose, "") for pose in effect.poses]) for effect in found]
+    tried_alone = found if with_alone else ()
+    alone = [(effect, [read(pose, "") for pose in effect.poses]) for effect in tried_alone]
     states = [read(pose, words) for pose, words in combinations(found)]
     for row, z, zone in zip(paper, zones, acts, strict=True):
         losses = [
