@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from app.files.readers.answer import NOT_KNOWN, UNITS, ReadError, ReadOutline, Request
 from app.files.readers.cloud import Points, cloud_outline, row_outline
@@ -42,15 +43,17 @@ def outline_of(grid: Grid, request: Request, sha256: str) -> ReadOutline:
     titles = sum(len(row.cells) != grid.width for row in grid.heads)
     if titles:
         skipped["lines of text"] = skipped.get("lines of text", 0) + titles
+    unit = request.unit or columns.unit
+    doubt = columns.unit_doubt if unit == NOT_KNOWN else ""
     if columns.hindrance:
         return ReadOutline(
             kind="table",
-            unit=request.unit or columns.unit,
+            unit=unit,
             loops=(),
             bounds=(0.0, 0.0, 0.0, 0.0),
             columns=("",) * grid.width,
             skipped=skipped,
-            unit_doubt=columns.unit_doubt,
+            unit_doubt=doubt,
             hindrance=columns.hindrance,
             warnings=columns.warnings,
             sha256=sha256,
@@ -60,13 +63,10 @@ def outline_of(grid: Grid, request: Request, sha256: str) -> ReadOutline:
     places = _half_plane(numbers, columns, request, said)
     if request.unit is not None and columns.unit not in (NOT_KNOWN, request.unit):
         said.append(f"the header states {columns.unit}; read as {request.unit}, as asked")
-    unit = request.unit or columns.unit
     bulges = numbers[:, 2] if columns.used[-1] == "bulge" else None
     points = Points(places, bulges, tuple(said), skipped)
     answer = in_plausible_unit(unit, request, lambda as_unit: _built(points, as_unit, request))
-    return replace(
-        answer, columns=columns.taken, unit_doubt=answer.unit_doubt or columns.unit_doubt, sha256=sha256
-    )
+    return replace(answer, columns=columns.taken, unit_doubt=answer.unit_doubt or doubt, sha256=sha256)
 
 
 def _half_plane(numbers: Array, columns: Columns, request: Request, said: list[str]) -> Array:
@@ -86,7 +86,7 @@ def _half_plane(numbers: Array, columns: Columns, request: Request, said: list[s
     _, one, two = _ACROSS[request.axle]
     said.append(
         f"the axle is taken along {request.axle}, through {one} {a:g} and {two} {b:g}; all points are turned "
-        "about it into the half-plane"
+        "about it into the half-plane, and z counts from the file's zero"
     )
     return np.column_stack([along, np.hypot(first - a, second - b)])
 
@@ -117,8 +117,6 @@ def _built(points: Points, unit: str, request: Request) -> ReadOutline:
 
 def self_crossing(places: Array) -> tuple[float, float] | None:
     """Return a place where the closed chain through places meets itself, None where it does not."""
-    import shapely
-
     ring = without_repeats(places)
     if len(ring) < 4:
         return None

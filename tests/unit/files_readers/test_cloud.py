@@ -80,7 +80,7 @@ class TestSpace:
         assert found.columns == ("x", "y", "z")
         assert found.warnings[0] == (
             "the axle is taken along x, through y 0 and z 0; all points are turned about it into the "
-            "half-plane"
+            "half-plane, and z counts from the file's zero"
         )
         assert area_of(found).symmetric_difference(BODY).area == pytest.approx(0.0, abs=1e-3)
 
