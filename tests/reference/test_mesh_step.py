@@ -87,7 +87,7 @@ def test_a_mesh_of_a_turned_part_agrees_with_its_section(tmp_path: FilePath) -> 
 
 @pytest.mark.oracle
 def test_a_step_file_of_a_turned_part_agrees_with_its_section(hub: FilePath) -> None:
-    found = read_outline(hub)
+    found = read_outline(hub, axle="x", axle_named=True)
     assert (found.kind, found.unit, found.unit_doubt, found.warnings) == ("mesh", "mm", "", ())
     assert found.bodies[0].is_closed
     assert_agrees(found, HUB)

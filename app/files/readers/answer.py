@@ -59,6 +59,7 @@ class Request:
         mirror: complete a half-drawn outline by its image in the line through its two ends.
         drop_open: leave open chains out where there are closed outlines.
         axle: for bodies in space: a word of AXLES.
+        axle_named: the user named the axle; what is taken for want of a word is said of a body.
         axle_at: the axle line's place in the two other coordinates (in cyclic order), in the file's unit.
         bodies: numbers (from 0) of the bodies of a mesh to take; empty for all.
         points: for tables: a word of POINTS.
@@ -79,6 +80,7 @@ class Request:
     mirror: bool = False
     drop_open: bool = False
     axle: str = "x"
+    axle_named: bool = False
     axle_at: tuple[float, float] = (0.0, 0.0)
     bodies: tuple[int, ...] = ()
     points: str = "auto"

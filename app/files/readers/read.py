@@ -58,6 +58,7 @@ class Options(TypedDict, total=False):
     mirror: bool
     drop_open: bool
     axle: str
+    axle_named: bool
     axle_at: tuple[float, float]
     bodies: tuple[int, ...]
     points: str
