@@ -28,14 +28,18 @@ from app.files.readers.answer import (
     one_line,
     plain,
 )
-from app.files.readers.worker import SUFFIXES, limits_of
+from app.files.readers.worker import READY, SUFFIXES, limits_of
 from app.resources import program
-from geometry.compiled import KEPT_IN, kept_in
+from geometry.compiled import KEPT_IN, is_prepared, kept_in
 
 __all__ = ["SUFFIXES", "CancelledError", "ReadError", "ReadOutline", "read_outline"]
 
 #: The window's clock: how often a waiting read looks whether it was cancelled.
 _LOOK_S = 0.05
+
+#: What a child may take to get ready where machine code has not been made on this machine, s: some ten times
+#: what it takes on a common one.
+PREPARING_S = 300.0
 
 #: What the child keeps of the environment: enough to start an interpreter, nothing that leads to a home.
 _KEPT = ("PATH", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "SYSTEMROOT", "WINDIR")
@@ -148,28 +152,28 @@ def ask_child(
     Args:
         arguments: of the child, behind the one that makes it a reader.
         file: what it reads.
-        seconds: of the clock, after which it is killed.
+        seconds: of the clock, after which it is killed; where machine code must still be made, it starts when
+            that is done.
         cancelled: as in `read_outline`.
 
     Raises:
         ReadError: it took too long.
         CancelledError: `cancelled` returned True.
     """
-    with (
-        tempfile.TemporaryDirectory(prefix="blankwright-reader-", ignore_cleanup_errors=True) as home,
-        subprocess.Popen(
+    with tempfile.TemporaryDirectory(prefix="blankwright-reader-", ignore_cleanup_errors=True) as home:
+        ready = Path(home, "ready")
+        with subprocess.Popen(
             [*program("--reader"), *arguments],
             stdin=file,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             cwd=home,
-            env=_environment(home),
-        ) as child,
-    ):
-        try:
-            out = _wait(child, seconds, cancelled)
-        finally:
-            child.kill()
+            env=_environment(home) | {READY: str(ready)},
+        ) as child:
+            try:
+                out = _wait(child, seconds, ready, cancelled)
+            finally:
+                child.kill()
     return out, child.returncode
 
 
@@ -180,14 +184,20 @@ def _environment(home: str) -> dict[str, str]:
     return kept | dict.fromkeys(places, home) | {KEPT_IN: kept_in()}
 
 
-def _wait(child: subprocess.Popen[bytes], seconds: float, cancelled: Callable[[], bool] | None) -> bytes:
-    end = time.monotonic() + seconds
+def _wait(
+    child: subprocess.Popen[bytes], seconds: float, ready: Path, cancelled: Callable[[], bool] | None
+) -> bytes:
+    is_ready, end = is_prepared(), time.monotonic() + seconds
+    if not is_ready:
+        end += PREPARING_S
     while True:
         try:
             return child.communicate(timeout=_LOOK_S)[0]
         except subprocess.TimeoutExpired:
             if cancelled is not None and cancelled():
                 raise CancelledError("reading was cancelled") from None
+            if not is_ready and ready.exists():
+                is_ready, end = True, time.monotonic() + seconds
             if time.monotonic() > end:
                 raise ReadError(f"reading took over {seconds:g} s and was stopped; export less") from None
 
