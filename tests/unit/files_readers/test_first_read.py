@@ -69,7 +69,7 @@ def arrived(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     hub = [(-30.0, 32.0), (0.0, 32.0), (0.0, 74.0), (-45.0, 80.0), (-45.0, 165.0), (-57.0, 165.0)]
     turn = np.random.default_rng(4).uniform(0.0, 2.0 * math.pi, 900)
     cloud = np.column_stack([20.0 + 9.0 * np.cos(turn), 150.0 + 9.0 * np.sin(turn)])
-    written = {
+    written: dict[str, str | bytes] = {
         "block.stl": stl(BOX),
         "hub.stl": stl(turned([*hub, (-57.0, 70.0)], 180)),
         "drawing.dxf": dxf(lines(*rows)),

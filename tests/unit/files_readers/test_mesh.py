@@ -102,13 +102,14 @@ class TestAxle:
         assert found.bounds == pytest.approx((-30.0, 25.0, 140.0, math.hypot(195.0, 60.0)), abs=0.02)
         assert found.fit is None
 
-    @pytest.mark.parametrize("how", [{"axle_named": True}, {"axle": "y"}, {"axle": "z", "axle_named": True}])
-    def test_an_axle_that_nobody_named_is_said_until_somebody_does(self, how: dict[str, object]) -> None:
+    @pytest.mark.parametrize(("axle", "named"), [("x", True), ("y", False), ("z", True), ("z", False)])
+    def test_an_axle_that_nobody_named_is_said_until_somebody_does(self, axle: str, named: bool) -> None:
         (word,) = [w for w in read(stl(BOX), unit="mm").warnings if "axle" in w]
         assert word.startswith("no axle was named: it is taken along the file's x")
         assert "file's origin" in word
         assert "--axle and --axle-at" in word
-        assert not any("no axle was named" in w for w in read(stl(BOX), unit="mm", **how).warnings)
+        found = read(stl(BOX), unit="mm", axle=axle, axle_named=named)
+        assert not any("no axle was named" in w for w in found.warnings)
 
     def test_a_body_on_the_axle_line_is_said(self) -> None:
         """A block across the axle, as of a file whose axle lies elsewhere."""
