@@ -18,8 +18,11 @@ READER = "outline reader 2"
 JOIN_MM = 0.01
 
 #: Millimetres per unit of the file; the unit is one of these words or not known.
-UNITS = {"mm": 1.0, "in": 25.4, "cm": 10.0, "m": 1000.0}
+UNITS = {"mm": 1.0, "in": 25.4, "cm": 10.0, "m": 1000.0, "ft": 304.8}
 NOT_KNOWN = "not known"
+
+#: Units in words, for sentences.
+UNIT_WORDS = {"mm": "millimetres", "in": "inches", "cm": "centimetres", "m": "metres", "ft": "feet"}
 
 SIDES = ("nearest", "outward", "inward")
 
@@ -138,7 +141,7 @@ class ReadOutline:
         within: for each loop the number of the smallest loop round it, -1 for an outer one.
         bounds: z low, z high, r low, r high in mm of all loops and open chains, exact over arcs.
         layers, colours, kinds: entities that could be read, by layer, colour and kind.
-        off: layers that are off at first because their names say text, dimension or frame.
+        off: layers left out at first: their names say text, dimension or frame, or the file hides them.
         skipped: entities left out, by type or reason.
         joined, largest_join_mm, joins: ends that did not meet and were joined; the largest distance between
             two of them; their places as (z, r, distance).
