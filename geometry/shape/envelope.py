@@ -25,7 +25,7 @@ from geometry.shape.thinning import thinned
 #: Cells, mm: as fine as the work allows, which is memory touched, the fewer the more triangles there are
 #: besides, and rows of cells set.
 _FINEST_MM = 0.002
-_MOST_CELLS, _LEAST_CELLS, _CELLS_LESS = 1.6e9, 4e8, 1e3
+_MOST_CELLS, _LEAST_CELLS, _CELLS_LESS = 1.6e9, 2.5e8, 1.3e3
 _MOST_ROWS = 3e7
 #: A clean body's outline lies this far outside at most, mm. What thinning may cut of it is tried from the
 #: teeth of a staircase of cells on, each time as much more: those of a straight edge are a cell deep, and one

@@ -54,7 +54,7 @@ def brake() -> Array:
     """A clean brake of a million triangles in three bodies: a caliper over its disc, and two brake pads."""
     pads = [(z, z + 12.0) for z in (-13.5, -3.5)]
     return np.concatenate(
-        [caliper(1200, 340), *(divided(block(z, (-55.0, 55.0), (120.0, 172.0)), 7) for z in pads)]
+        [caliper(1200, 360), *(divided(block(z, (-55.0, 55.0), (120.0, 172.0)), 6) for z in pads)]
     )
 
 

@@ -151,7 +151,9 @@ def _placed(triangles: Array, fit: FittedAxle | None, request: Request) -> Array
     """Return the corners as z along the axle and the two coordinates across it, from the axle line on."""
     if fit is not None:
         return fit.placed(triangles)
-    return np.asarray(triangles[:, :, _AXES[request.axle]] - np.array([0.0, *request.axle_at]))
+    found = triangles[:, :, _AXES[request.axle]]
+    found -= np.array([0.0, *request.axle_at])
+    return np.asarray(found)
 
 
 def _swept(placed: Array, grow: float, mm: float | None) -> tuple[Envelope, float]:
