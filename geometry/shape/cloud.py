@@ -41,7 +41,7 @@ _APART = 0.1
 _MOST_BODIES = 12
 #: An outline round less than this share of what twice the step gives runs round the skin of an open ring.
 _CLOSED = 0.8
-#: Over edges up to this many times the step nothing passes: points lie unevenly, and the outline rather grows.
+#: Over edges up to this many times the step nothing passes: points lie unevenly, the outline rather grows.
 _BARRED = 1.5
 #: How the step grows while points are left alone.
 _GROWTH = 1.15
@@ -299,8 +299,10 @@ def _over_cells(
     if not cell:
         return area, 0.0
     left = shapely.points(_outside(points, area, size))
-    away = shapely.distance(left, area)
-    near = max((d for d in np.atleast_1d(away).tolist() if d <= cell), default=0.0)
+    rings = [np.array(polygon.exterior.coords) for polygon in area.geoms]
+    edges = shapely.linestrings(np.concatenate([np.stack([r[:-1], r[1:]], axis=1) for r in rings]))
+    away = shapely.distance(left, edges[shapely.STRtree(edges).nearest(left)]) if len(left) else np.empty(0)
+    near = float(np.max(away[away <= cell], initial=0.0))
     return (
         (_many(area.buffer(near, join_style="mitre", mitre_limit=1.5)), 1.5 * near) if near else (area, 0.0)
     )

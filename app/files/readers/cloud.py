@@ -65,7 +65,8 @@ def row_outline(
     said += [] if gap else _steps(points)
     hindrance, ball = "", 0.0
     rows = rows_of(ring, request.side)
-    loops, chains = ((rows,), ()) if not gap else ((), ((*rows, (*ring[-1].end, 0.0)),))
+    loops: tuple[Loop, ...] = () if gap else (rows,)
+    chains: tuple[Loop, ...] = ((*rows, (*ring[-1].end, 0.0)),) if gap else ()
     if gap:
         (z0, r0), (z1, r1) = points.places[[-1, 0]].tolist()
         hindrance = (
@@ -107,7 +108,8 @@ def _ring(points: Points) -> tuple[list[Piece], int]:
     ring, repeated = _pieces(points, is_closed=True)
     if abs(area(ring)) <= _SAME:
         raise ReadError(
-            f"the {len(points.places)} points enclose no area; an outline needs three that are not on one line"
+            f"the {len(points.places)} points enclose no area; an outline needs three that are not on one "
+            "line"
         )
     for k, piece in enumerate(ring):
         # Over a repeated point the neighbours must still meet.

@@ -197,7 +197,8 @@ def _as_asked(grid: Grid, asked: Sequence[str], named: Row | None) -> Columns:
     unknown = [word for word in words if word not in _ASKED]
     if unknown:
         raise ReadError(
-            f"--columns: {plain(unknown[0])!r} is not known; each is z, r, d (diameter), x, y, bulge or nothing"
+            f"--columns: {plain(unknown[0])!r} is not known; each is z, r, d for a diameter, x, y, bulge or "
+            "nothing"
         )
     names = [_ASKED[word] for word in words]
     if len(names) > grid.width:
@@ -210,7 +211,8 @@ def _as_asked(grid: Grid, asked: Sequence[str], named: Row | None) -> Columns:
     used = next((used for wanted, used in _SETS if set(wanted) == set(filled) - {"bulge"}), None)
     if used is None or len(filled) != len(set(filled)):
         raise ReadError(
-            f"--columns {plain(','.join(asked))}: one column each must be z and r, z and d, x and y, or x, y and z"
+            f"--columns {plain(','.join(asked))}: one column each must be z and r, z and d, x and y, or x, y "
+            "and z"
         )
     found = _taken(names, used, ())
     if named is not None:
