@@ -43,7 +43,14 @@ class CellGrid:
 
     def numbers(self, columns: Sequence[int]) -> Array:
         """Return (n, k) finite numbers of the named columns; see Grid."""
-        return in_rows(self.rows, columns, self.width, may_lack_last=False)
+        try:
+            return in_rows(self.rows, columns, self.width, may_lack_last=False)
+        except ReadError as error:
+            if "a number is missing" not in str(error):
+                raise
+            raise ReadError(
+                f"{error}; a formula counts once a spreadsheet program has computed and saved it"
+            ) from None
 
     def first_cells(self, column: int) -> list[str]:
         """Return the cells of a column in its first rows; see Grid."""
