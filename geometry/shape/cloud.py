@@ -298,9 +298,11 @@ def _over_cells(
     """Return an area grown over points of its cells that were left out, and by how much."""
     if not cell:
         return area, 0.0
-    left = shapely.points(_outside(points, area, size))
+    left = np.asarray(shapely.points(_outside(points, area, size)))
     rings = [np.array(polygon.exterior.coords) for polygon in area.geoms]
-    edges = shapely.linestrings(np.concatenate([np.stack([r[:-1], r[1:]], axis=1) for r in rings]))
+    edges = np.asarray(
+        shapely.linestrings(np.concatenate([np.stack([r[:-1], r[1:]], axis=1) for r in rings]))
+    )
     away = shapely.distance(left, edges[shapely.STRtree(edges).nearest(left)]) if len(left) else np.empty(0)
     near = float(np.max(away[away <= cell], initial=0.0))
     return (
