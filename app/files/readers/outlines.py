@@ -71,10 +71,11 @@ def size_doubt(bounds: Bounds, unit: str, unit_mm: float | None = None) -> str:
     fits_size = {name: f for name, f in others.items() if _is_within(size * f, _SIZE_MM)}
     fits = {name: f for name, f in fits_size.items() if _is_within(reach * f, _REACH_MM)}
     is_size, is_reach = _is_within(size, _SIZE_MM), _is_within(reach, _REACH_MM)
-    is_laid_anywhere = reach > max(_REACH_MM[1], _LAID_ANYWHERE * size) and not any(
+    is_placed_in_another = any(
         size * f >= _LEAST_MM and _is_within(reach * f, _REACH_MM) for f in others.values()
     )
-    if not size or (is_size and (is_reach or is_laid_anywhere)):
+    is_free = is_laid_anywhere(bounds) and not is_placed_in_another
+    if not size or (is_size and (is_reach or is_free)):
         return ""
     if _is_small(size) and is_reach and not fits:
         return ""
@@ -82,6 +83,12 @@ def size_doubt(bounds: Bounds, unit: str, unit_mm: float | None = None) -> str:
     readings = [f"{amount * f:.4g} mm with {name}" for name, f in (fits or fits_size).items()]
     other = f"; it would be {' or '.join(readings)}" if readings else ""
     return f"with the unit taken as {unit} the outline {what.format(amount)}{other}"
+
+
+def is_laid_anywhere(bounds: Bounds) -> bool:
+    """Return True for what reaches too far from its origin, and many times its own size."""
+    size, reach = _size_and_reach(bounds)
+    return reach > max(_REACH_MM[1], _LAID_ANYWHERE * size)
 
 
 def _size_and_reach(bounds: Bounds) -> tuple[float, float]:

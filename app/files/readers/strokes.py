@@ -22,7 +22,7 @@ from app.files.readers.curves import error_mm
 from app.files.readers.limits import DRAWING
 from app.files.readers.nesting import frames, nesting
 from app.files.readers.net import LEVEL_MM, Chained
-from app.files.readers.outlines import Bounds, bounds_of, in_plausible_unit, rows_of
+from app.files.readers.outlines import Bounds, bounds_of, in_plausible_unit, is_laid_anywhere, rows_of
 from app.files.readers.overlaps import without_overlaps
 from app.files.readers.pieces import Piece, area, length, lowest_and_bounds
 from app.files.readers.settling import Settling
@@ -252,7 +252,7 @@ def _far_off(bounds: Bounds) -> list[str]:
     """Return what is said of outlines that lie far from the drawing's origin."""
     z0, z1, r0, r1 = bounds
     off = math.hypot(max(z0, -z1, 0.0), max(r0, -r1, 0.0))
-    if not off or max(map(abs, bounds)) <= _FAR:
+    if off <= _FAR and not is_laid_anywhere(bounds):
         return []
     return [
         f"everything lies {off:.6g} or more from the drawing's origin, about z {(z0 + z1) / 2.0:.6g}, r "
