@@ -16,6 +16,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from app.cli.prepare import prepare_once
+from app.files.readers.answer import Request
 from tests.fuzz.made import Made, make, suffix_of
 from tests.fuzz.reading import BROKEN, FINDINGS, HUNG, MEMORY, RAISED, Outcome, outcome, through_child
 from tests.fuzz.seeds import chosen, seeds
@@ -68,11 +69,10 @@ def _numbers(first: int, count: int, suffixes: tuple[str, ...]) -> list[int]:
 
 def _warm_up() -> None:
     """Read whole files of every kind, so that no input waits for an import or for machine code."""
-    from app.files.readers.answer import Request
-
-    for suffix, (held, _) in seeds().items():
-        for data in held[:: max(1, len(held) // 12)]:
-            for points, axle in (("auto", "x"), ("cloud", "fitted")):
+    for suffix in (".dxf", ".svg", ".csv", ".xlsx", ".stl", ".obj", ".ply", ".3mf"):
+        whole, _ = seeds()[suffix]
+        for data in whole[:: len(whole) // 4 or 1]:
+            for points, axle in (("auto", "z"), ("cloud", "x"), ("auto", "fitted")):
                 outcome(Made(data, Request(suffix, unit="mm", points=points, axle=axle, ball_mm=1.0)))
 
 

@@ -75,7 +75,7 @@ def counted(data: bytes) -> bytes:
 def stl(data: bytes, rng: Random, other: bytes) -> bytes:
     """Change the count, the floats and whole triangles of a binary file; an ASCII one as a text."""
     if len(data) < 134 or (data[:5] == b"solid" and b"facet" in data[:400]):
-        return with_numbers(data, rng, 9)
+        return with_numbers(data, rng, 9, hostile=0.05)
     changed = bytearray(data)
     count = (len(data) - 84) // 50
     for _ in range(rng.randint(1, 8)):
@@ -116,7 +116,11 @@ def ply(data: bytes, rng: Random, other: bytes) -> bytes:
     head, end, body = data.partition(b"end_header")
     if not end or rng.random() < 0.75:
         if b"ascii" in head:
-            return head + end + with_numbers(body, rng, 9)
+            rows = body.split(b"\n")
+            places = [k for k, row in enumerate(rows) if b"." in row or rng.random() < 0.03]
+            for k in rng.sample(places, min(len(places), rng.randint(1, 6))):
+                rows[k] = with_numbers(rows[k], rng, 2, hostile=0.1)
+            return head + end + b"\n".join(rows)
         changed = bytearray(body)
         for _ in range(rng.randint(1, 6) if len(changed) > 16 else 0):
             struct.pack_into(
@@ -148,12 +152,15 @@ def obj(data: bytes, rng: Random, other: bytes) -> bytes:
         if len(words) < 2:
             continue
         k = rng.randrange(1, len(words))
-        if words[0] == b"f" and rng.random() < 0.8:
+        if words[0] == b"f" and rng.random() < 0.3:
             words[k] = rng.choice(
                 (b"0", b"-1", b"-999999", b"999999999999", b"1/", b"1//", b"/1", b"1/2/3/4", words[1])
             )
+        elif words[0] == b"f":
+            others = [row for row in rng.choices(rows, k=9) if row[:2] == b"f "]
+            words[k] = rng.choice(others[0].split()[1:] or [b"1"]) if others else b"1"
         else:
-            words[k] = number(rng)
+            words[k] = near(words[k], rng) if rng.random() < 0.8 else number(rng)
         if rng.random() < 0.1:
             words = words[: k + 1]
         rows[at] = b" ".join(words)

@@ -116,17 +116,22 @@ def xml(data: bytes, rng: Random, other: bytes) -> bytes:
     """Change attributes, tags, nesting and the letters of paths."""
     for _ in range(rng.randint(1, 3)):
         kind = rng.random()
-        if kind < 0.55:
+        if kind < 0.65:
             data = _with_attribute(data, rng)
-        elif kind < 0.8:
+        elif kind < 0.9:
             data = _with_element(data, rng)
         else:
             data = _with_path_letter(data, rng)
     return data
 
 
+def _begin(data: bytes) -> int:
+    """Return where the declaration has ended; seldom 0, so that it is changed as well."""
+    return max(data.find(b"?>"), 0) if data[0:1] and data[len(data) // 2] % 16 else 0
+
+
 def _with_attribute(data: bytes, rng: Random) -> bytes:
-    spans = list(_ATTRIBUTE.finditer(data))
+    spans = list(_ATTRIBUTE.finditer(data, _begin(data)))
     if not spans:
         return data
     match = rng.choice(spans)
@@ -135,7 +140,7 @@ def _with_attribute(data: bytes, rng: Random) -> bytes:
     if kind == 0:
         value = rng.choice(_VALUES)
     elif kind <= 3:
-        value = with_numbers(value, rng, 4) if re.search(rb"\d", value) else rng.choice(_VALUES)
+        value = with_numbers(value, rng, 4, hostile=0.06) if re.search(rb"\d", value) else rng.choice(_VALUES)
     elif kind == 4:
         return (
             data[: match.end()]
@@ -154,7 +159,7 @@ def _with_attribute(data: bytes, rng: Random) -> bytes:
 
 def _with_element(data: bytes, rng: Random) -> bytes:
     """Change one element; mostly one without contents, so that what opens is closed."""
-    every = list(_ELEMENT.finditer(data))
+    every = list(_ELEMENT.finditer(data, _begin(data)))
     spans = [m for m in every if m[3].endswith(b"/")] if rng.random() < 0.9 else every
     if not spans:
         return data

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import struct
 import zlib
 from io import BytesIO
@@ -10,9 +11,12 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from tests.fuzz.bodies import cells, counted, obj, ply, stl
 from tests.fuzz.drawings import dxf_pairs, xml
-from tests.fuzz.mutate import BYTES, TEXT, Mutation, numbers
+from tests.fuzz.mutate import BYTES, TEXT, Mutation, numbers, with_numbers
 
 # Packages
+
+
+_VALUE = re.compile(rb"[>\"']([-+.\deE]{1,40})[<\"']")
 
 
 def package(data: bytes, rng: Random, other: bytes) -> bytes:
@@ -34,13 +38,16 @@ def package(data: bytes, rng: Random, other: bytes) -> bytes:
     if not members or sum(len(content) for _, content in members) > 2_000_000:
         return rng.choice(BYTES)(data, rng, other)
     at = rng.randrange(len(members))
-    if rng.random() < 0.6:
-        at = max(range(len(members)), key=lambda k: len(members[k][1]))
+    if rng.random() < 0.85:
+        holding = [k for k, (name, _) in enumerate(members) if "sheet" in name.lower() or "model" in name]
+        at = rng.choice(holding or [at])
     name, content = members[at]
     kind = rng.random()
     if kind < 0.8:
         for _ in range(rng.randint(1, 3)):
-            content = rng.choice((xml, xml, xml, numbers, numbers, numbers, *BYTES[:2]))(content, rng, other)
+            content = rng.choice((xml, xml, _values, _values, _values, numbers, *BYTES[:1]))(
+                content, rng, other
+            )
         members[at] = name, content
     elif kind < 0.87:
         del members[at]
@@ -62,6 +69,14 @@ def package(data: bytes, rng: Random, other: bytes) -> bytes:
     return packed.getvalue()
 
 
+def _values(data: bytes, rng: Random, other: bytes) -> bytes:
+    """Change numbers between tags or within attributes: cells and corners."""
+    spans = [m.span(1) for m in _VALUE.finditer(data)]
+    for start, end in sorted(rng.sample(spans, min(len(spans), rng.randint(1, 5))), reverse=True):
+        data = data[:start] + with_numbers(data[start:end], rng, 1, hostile=0.15) + data[end:]
+    return data
+
+
 #: What knows a format, by suffix.
 _OF_FORMAT: dict[str, Mutation] = {
     ".dxf": dxf_pairs,
@@ -75,6 +90,9 @@ _OF_FORMAT: dict[str, Mutation] = {
     ".step": numbers,
 }
 
+#: How often it is done; a line or a number changed anywhere makes a drawing or a package unreadable.
+_SHARE = {".dxf": 0.9, ".svg": 0.93, ".3mf": 0.92, ".xlsx": 0.92, ".obj": 0.85}
+
 #: What may be binary: a line of it is no line.
 _BINARY = (".stl", ".ply", ".3mf", ".xlsx")
 
@@ -82,10 +100,9 @@ _BINARY = (".stl", ".ply", ".3mf", ".xlsx")
 def mutated(data: bytes, suffix: str, rng: Random, other: bytes) -> bytes:
     """Return a file with one more harm done: mostly such that it can still be read to its end."""
     kind = rng.random()
-    if kind < 0.75:
+    if kind < _SHARE.get(suffix, 0.8):
         return _OF_FORMAT[suffix](data, rng, other)
-    if kind < 0.93 and suffix not in _BINARY:
-        how = numbers if suffix == ".svg" and kind < 0.9 else rng.choice(TEXT)
-        return how(data, rng, other)
+    if kind < 0.94 and suffix not in _BINARY:
+        return rng.choice(TEXT)(data, rng, other)
     changed = rng.choice(BYTES)(data, rng, other)
     return counted(changed) if suffix == ".stl" and rng.random() < 0.7 else changed

@@ -49,15 +49,22 @@ def near(text: bytes, rng: Random) -> bytes:
     return repr(rng.choice(changed)).encode()
 
 
-def with_numbers(data: bytes, rng: Random, most: int = 3) -> bytes:
-    """Return a text in which a few numbers are others: hostile, beside themselves, or of another place."""
+def with_numbers(data: bytes, rng: Random, most: int = 3, hostile: float = 0.25) -> bytes:
+    """Return a text in which a few numbers are others: hostile, beside themselves, or of another place.
+
+    Args:
+        data: the text.
+        rng: chooses.
+        most: numbers that are changed.
+        hostile: share of them that may become what no number is.
+    """
     spans = [match.span() for match in _NUMBER.finditer(data[:MOST_BYTES])]
     if not spans:
         return data
     picked = sorted(rng.sample(spans, min(len(spans), rng.randint(1, most))), reverse=True)
     for start, end in picked:
         kind = rng.random()
-        if kind < 0.25:
+        if kind < hostile:
             new = number(rng)
         elif kind < 0.6:
             new = near(data[start:end], rng)

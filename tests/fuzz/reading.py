@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import faulthandler
 import json
 import os
 import sys
 import time
 import traceback
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from app.files.readers.limits import OPEN_FILES
 from app.files.readers.read import read_outline
 from app.files.readers.worker import limits_of, read
 from tests.fuzz.holds import of_answer, of_message
+from tests.fuzz.inside import of_places
 from tests.fuzz.made import Made
 
 #: Ends at its limit or in ten seconds, whichever is less.
@@ -84,7 +86,7 @@ def _ended(made: Made) -> tuple[str, str, str]:
     if found is None:
         wrong = list(of_message(said))
         return (BROKEN, wrong[0], said) if wrong else (REFUSED, "", said)
-    wrong = list(of_answer(found, made.request))
+    wrong = list(of_answer(found, made.request)) or list(of_places(made.data, found, made.request))
     if wrong:
         return BROKEN, wrong[0], "; ".join(dict.fromkeys(wrong))
     try:
@@ -159,7 +161,7 @@ _watching: list[list[str]] = []
 
 
 @contextlib.contextmanager
-def _watched():  # type: ignore[no-untyped-def]
+def _watched() -> Iterator[list[str]]:
     """Note what is touched beside code, as long as this lasts."""
     touched: list[str] = []
     _watching.append(touched)
@@ -205,7 +207,8 @@ def limit_this_process(suffix: str) -> None:
 
 
 def quietly(function: Callable[[], None]) -> None:
-    """Call a function with what libraries print out of the way."""
+    """Call a function with what libraries and a dying process print out of the way."""
+    faulthandler.disable()
     null = os.open(os.devnull, os.O_WRONLY)
     for stream in (1, 2):
         os.dup2(null, stream)

@@ -25,7 +25,7 @@ Files = tuple[bytes, ...]
 CYCLE = (
     *(".dxf", ".svg", ".csv", ".stl", ".dxf", ".svg", ".txt", ".obj"),
     *(".dxf", ".svg", ".xyz", ".ply", ".dxf", ".svg", ".csv", ".3mf"),
-    *(".dxf", ".svg", ".tsv", ".xlsx", ".dxf", ".svg", ".dat", ".stl"),
+    *(".dxf", ".svg", ".tsv", ".xlsx", ".dxf", ".svg", ".dat", ".xlsx"),
     *(".dxf", ".svg", ".asc", ".ply", ".dxf", ".svg", ".step"),
 )
 

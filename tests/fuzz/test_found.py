@@ -6,6 +6,7 @@ Each file in `found` has a `.json` beside it: why it was kept, and the request t
 import json
 import os
 import signal
+import struct
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -17,6 +18,7 @@ import pytest
 from app.files.readers.answer import ReadError, ReadOutline, Request
 from tests.fuzz import reading, supervise
 from tests.fuzz.holds import of_answer, of_message
+from tests.fuzz.inside import of_places
 from tests.fuzz.made import Made, make, suffix_of
 from tests.fuzz.reading import (
     DIED,
@@ -37,7 +39,7 @@ FOUND = Path(__file__).parent / "found"
 KEPT = sorted(path for path in FOUND.iterdir() if path.suffix != ".json") if FOUND.exists() else []
 
 #: Seed and count of the short run; larger numbers of the same seed are the long run's.
-SEED, COUNT = 1, 400
+SEED, COUNT = 1, 150
 
 
 @pytest.mark.parametrize("path", KEPT, ids=[path.name for path in KEPT])
@@ -101,7 +103,7 @@ ANSWER = ReadOutline("drawing", "mm", (BOX,), (0.0, 10.0, 50.0, 60.0), "0" * 64,
         ({"loops": (((*BOX[0][:2], 1.0), *BOX[1:]),)}, "bounds"),
         ({"loops": ()}, "nothing was read"),
         ({"open": (BOX[:2],)}, "nothing hinders"),
-        ({"unit": "ft"}, "no unit"),
+        ({"unit": "furlong"}, "no unit"),
         ({"within": (0,)}, "lies within none"),
         ({"joined": -1}, "negative"),
         ({"layers": {"0": 0}}, "less than once"),
@@ -125,6 +127,22 @@ def test_a_message_of_the_programs_inside_is_noticed() -> None:
     assert list(of_message(" ")) != []
 
 
+@pytest.mark.parametrize(("reach", "count"), [(60.0, 0), (59.9, 1)])
+def test_a_corner_outside_its_outline_is_noticed(reach: float, count: int) -> None:
+    # One triangle in the plane z = 5: its corners lie at r 50, 60 (by 36 and 48) and 55.
+    corners = (5.0, 50.0, 0.0, 5.0, 36.0, 48.0, 5.0, 0.0, 55.0)
+    data = bytes(80) + struct.pack("<I12fH", 1, 1.0, 0.0, 0.0, *corners, 0)
+    loop = ((4.0, 50.0, 0.0), (6.0, 50.0, 0.0), (6.0, reach, 0.0), (4.0, reach, 0.0))
+    found = replace(ANSWER, kind="mesh", loops=(loop,), bounds=(4.0, 6.0, 50.0, reach))
+    assert len(list(of_places(data, found, Request(".stl", axle="x")))) == count
+
+
+def test_a_point_outside_its_outline_is_noticed() -> None:
+    found = replace(ANSWER, kind="points", cloud=((5.0, 55.0), (5.0, 60.1)))
+    assert list(of_places(b"", found, Request(".csv"))) == ["a point lies outside its outline"]
+    assert list(of_places(b"", replace(found, outside_count=1), Request(".csv"))) == []
+
+
 # The supervisor, with a reader that does what no reader may
 
 
@@ -143,7 +161,7 @@ def _bad(made: Made) -> Outcome:
 def test_a_reader_that_dies_or_hangs_is_noted_and_the_rest_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(supervise, "make", lambda _, number: Made(b"%d" % number, Request(".dxf")))
     monkeypatch.setattr(supervise, "outcome", _bad)
-    monkeypatch.setattr(supervise, "seconds_for", lambda _: 0.5)
+    monkeypatch.setattr(supervise, "seconds_for", lambda _: 0.2)
     ends = list(supervise.supervised(SEED, list(range(12)), 2))
     assert sorted(number for number, _ in ends) == list(range(12))
     kinds = {number: end.kind for number, end in ends}
