@@ -34,14 +34,16 @@ def main() -> int:
     words = _arguments()
     suffixes = chosen(words.readers.split(","))
     prepare_once()
-    _warm_up()
+    found = Findings(words.seed)
+    if words.inputs or words.number is not None:
+        _warm_up()
     if words.number is not None:
         return _show(words.seed, words.number)
-    start = time.monotonic()
-    found = Findings(words.seed)
     numbers = _numbers(0, words.inputs, suffixes)
-    tally = _run(supervised(words.seed, numbers, words.workers), words.inputs, found)
-    _say(tally, time.monotonic() - start, f"{words.inputs} inputs read in processes that are watched")
+    if numbers:
+        start = time.monotonic()
+        tally = _run(supervised(words.seed, numbers, words.workers), words.inputs, found)
+        _say(tally, time.monotonic() - start, f"{words.inputs} inputs read in processes that are watched")
     if words.child:
         start = time.monotonic()
         numbers = _numbers(numbers[-1] + 1 if numbers else 0, words.child, suffixes)
