@@ -244,7 +244,7 @@ def as_text(args: argparse.Namespace, placed: Placed) -> str:
     lines = [f"{found.file_name}: {outlines}, {sum(map(len, loops))} vertices, from a {_KINDS[found.kind]}"]
     if found.unit == NOT_KNOWN:
         lines.append(f"  unit: not known ({unit_words(found)})")
-        lines += [f"    in {unit}: {size}" for unit, size in sizes(found).items()]
+        lines += [f"    if {unit}: {size}" for unit, size in sizes(found).items()]
     else:
         z0, z1, r0, r1 = _bounds(placed)
         lines.append(f"  unit: {unit_words(found)}")

@@ -16,6 +16,7 @@ Step = Callable[[Tree], Tree]
 #: The format that this program writes.
 FORMAT = 2
 
+
 def _with_brakes(tree: Tree) -> Tree:
     """Format 2 says which brake a shape shows; what was written before says nothing of it."""
     return tree

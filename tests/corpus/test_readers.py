@@ -127,7 +127,9 @@ def test_nothing_else_is_read(truth: Truth) -> None:
     tol = max(truth.tol_in_mm, truth.tol_out_mm)
     for loop in others:
         nearest = min(compared([loop], [chain], True, fine).hausdorff_mm for chain in known)
-        assert nearest <= tol, f"an outline of {len(loop)} pieces is not in the file: {loop[:3]}, off {nearest:g}"
+        assert nearest <= tol, (
+            f"an outline of {len(loop)} pieces is not in the file: {loop[:3]}, off {nearest:g}"
+        )
     assert len(mine) + len(others) == len(known)
 
 
@@ -207,7 +209,9 @@ def test_what_should_be_said_is_said(truth: Truth) -> None:
 
 @pytest.mark.parametrize("side", ["nearest", "inward"])
 @pytest.mark.parametrize(
-    "truth", [t for t in TRUTHS.values() if t.kind == "drawing" and t.tol_out_mm == 0.0055], ids=lambda t: t.file
+    "truth",
+    [t for t in TRUTHS.values() if t.kind == "drawing" and t.tol_out_mm == 0.0055],
+    ids=lambda t: t.file,
 )
 def test_curves_on_the_other_sides(truth: Truth, side: str) -> None:
     """Replaced within 0.005 mm: on both sides, or inward alone; the truth itself is known within 0.0005."""
@@ -258,7 +262,10 @@ def test_child_reads_the_same(name: str) -> None:
 
 
 def test_every_suffix_of_the_corpus_goes_through_the_child() -> None:
-    assert {Path(name).suffix for name in THROUGH_CHILD} >= {Path(name).suffix for name in TRUTHS} - {".asc", ".txt"}
+    assert {Path(name).suffix for name in THROUGH_CHILD} >= {Path(name).suffix for name in TRUTHS} - {
+        ".asc",
+        ".txt",
+    }
 
 
 def test_read_outline_can_be_laid_above_the_axle() -> None:

@@ -32,6 +32,9 @@ AXLES = ("x", "y", "z", "fitted")
 #: How the rows of a table of points are meant: as they follow each other along an outline, or in any order.
 POINTS = ("auto", "outline", "cloud")
 
+#: A probe ball is no smaller than this, mm.
+LEAST_BALL_MM = 0.01
+
 #: Places below the axle line by less than this are rounding of a place on it, mm.
 AXLE_MM = 1e-9
 

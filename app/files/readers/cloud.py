@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from app.files.readers.answer import NOT_KNOWN, Loop, ReadError, ReadOutline, Request
+from app.files.readers.answer import LEAST_BALL_MM, NOT_KNOWN, Loop, ReadError, ReadOutline, Request
 from app.files.readers.outlines import bounds_of, rows_of
 from app.files.readers.pieces import Piece, area, bulged, leftward
 from geometry.errors import GeometryError
@@ -84,6 +84,7 @@ def row_outline(
             raise ReadError(
                 "a ball's radius is taken off its centres, and this table has arcs; leave out --ball"
             )
+        _check_ball(request)
         less = less_ball(np.array([p.start for p in ring]), request.ball_mm)
         ball, hindrance = request.ball_mm, _ball_words(less.lost, less.short, request.ball_mm, said)
         loops = _loops(less) or loops
@@ -190,6 +191,7 @@ def cloud_outline(points: Points, unit: str, request: Request, why: str) -> Read
         ReadError: they make no outline.
     """
     said = [*points.said, why]
+    _check_ball(request)
     ball = request.ball_mm if request.ball_mm and _can_take_off(request, unit, said) else 0.0
     try:
         found = gathered(points.places, request.quantile, ball)
@@ -228,6 +230,11 @@ def _shown(places: Array) -> tuple[tuple[float, float], ...]:
 
 
 # The probe ball
+
+
+def _check_ball(request: Request) -> None:
+    if 0.0 < request.ball_mm < LEAST_BALL_MM:
+        raise ReadError(f"a probe ball of radius {request.ball_mm:g} mm is none; give 0 for surface points")
 
 
 def _can_take_off(request: Request, unit: str, said: list[str]) -> bool:

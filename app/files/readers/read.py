@@ -6,6 +6,7 @@ import contextlib
 import json
 import math
 import os
+import signal
 import subprocess
 import tempfile
 import time
@@ -18,6 +19,7 @@ import msgspec
 
 from app.files.readers.answer import (
     AXLES,
+    LEAST_BALL_MM,
     POINTS,
     SIDES,
     UNITS,
@@ -44,6 +46,9 @@ PREPARING_S = 300.0
 #: What the child keeps of the environment: enough to start an interpreter, nothing that leads to a home.
 _KEPT = ("PATH", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "SYSTEMROOT", "WINDIR")
 
+
+#: Signals that end a process at a fault of its own.
+_FAULTS = (signal.SIGSEGV, signal.SIGABRT, signal.SIGFPE, signal.SIGILL)
 
 #: Probe balls are a few millimetres large.
 LARGEST_BALL_MM = 50.0
@@ -115,9 +120,10 @@ def _check(request: Request, path: Path) -> None:
     for word, words in ((request.side, SIDES), (request.axle, AXLES), (request.points, POINTS)):
         if word not in words:
             raise ReadError(f"{plain(word)!r} is not known here; it is one of {', '.join(words)}")
-    if not 0.0 <= request.ball_mm < LARGEST_BALL_MM:
+    if not (request.ball_mm == 0.0 or LEAST_BALL_MM <= request.ball_mm < LARGEST_BALL_MM):
         raise ReadError(
-            f"a probe ball of radius {request.ball_mm:g} mm is none; it is 0 to {LARGEST_BALL_MM:g}"
+            f"a probe ball of radius {request.ball_mm:g} mm is none; it is 0, or {LEAST_BALL_MM:g} to "
+            f"{LARGEST_BALL_MM:g}"
         )
     if not 0.5 <= request.quantile <= 1.0:
         raise ReadError(f"a share of {request.quantile:g} of the points is no envelope; it is 0.5 to 1")
@@ -215,8 +221,10 @@ def error_said(out: bytes, code: int, mend: str) -> str:
     try:
         error = msgspec.json.decode(out, type=_Answer).error
     except msgspec.MsgspecError:
-        error = (
-            f"the reader ended without an answer (code {code}), at a limit of memory or time or by a fault; "
-            f"{mend}"
-        )
+        if -code in _FAULTS:
+            error = (
+                f"the reader broke down over the file (code {code}): it is likely damaged; export it again"
+            )
+        else:
+            error = f"the reader ended without an answer (code {code}), at a limit of memory or time; {mend}"
     return one_line(error)

@@ -125,7 +125,9 @@ class Settling:
         mirror = closing_line(found.rings, join)
         if mirror is None:
             return
-        (z, _), side = mirror.base, next(s for ring in found.rings if (s := mirror.side(ring, join)))
+        (z, _), side = mirror.base, next((s for ring in found.rings if (s := mirror.side(ring, join))), 0)
+        if not side:
+            return  # all within the joining distance of that line: there is no half to complete
         rings: list[Chain] = []
         for ring in found.rings:
             chains = opened(ring, z, join)

@@ -138,7 +138,9 @@ def test_newer_format_is_refused_naming_the_format_needed_whatever_else_is_in_it
 
 @pytest.mark.parametrize("written", ["0", "-1", "1.0", "true", '"1"', "null", "[]"])
 def test_format_that_never_was_is_refused(written: str) -> None:
-    assert "it must be a whole number from 1" in reason(changed(f'"format": {FORMAT},', f'"format": {written},'))
+    assert "it must be a whole number from 1" in reason(
+        changed(f'"format": {FORMAT},', f'"format": {written},')
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Inputs that are meant to do harm, each through the real child: they end in time, say why, and touch nothing.
+"""Inputs meant to do harm, each through the real child: they end in time, say why, and touch nothing.
 
 About forty run every time, the fastest of every kind; all of them with `-m long`.
 """
@@ -20,6 +20,7 @@ from app.files.readers.answer import ReadError, ReadOutline, above_axle
 from app.files.readers.limits import MESSAGE_CHARACTERS
 from app.files.readers.read import SUFFIXES, read_outline
 from app.files.readers.worker import limits_of
+from app.resources import program
 from geometry.compiled import kept_in
 from tests.corpus.compare import compared
 from tests.corpus.hostile.inputs import Hostile, inputs
@@ -189,7 +190,7 @@ def test_system_calls_stay_within_the_code(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, strace: str
 ) -> None:
     """No connection, no second program, nothing written, and nothing of the system read that names people."""
-    start, log = parent.program("--reader"), tmp_path / "calls"
+    start, log = program("--reader"), tmp_path / "calls"
     calls = (
         "trace=%network,execve,openat,open,creat,unlink,unlinkat,rename,mkdir,mkdirat,symlink,link,connect"
     )

@@ -89,8 +89,8 @@ def test_formatting_codes_are_taken_off(coded: str, plain_words: str) -> None:
 
 
 class TestInDrawings:
-    def said(self, *entities: str, **parts: str) -> tuple[str, ...]:
-        return read_dxf(dxf(lines(*BOX), *entities, **parts)).warnings
+    def said(self, *entities: str, tables: str = "", blocks: str = "") -> tuple[str, ...]:
+        return read_dxf(dxf(lines(*BOX), *entities, tables=tables, blocks=blocks)).warnings
 
     def test_a_text_is_quoted_and_the_size_called_doubtful(self) -> None:
         (said,) = self.said(text("SCALE 1:2"))

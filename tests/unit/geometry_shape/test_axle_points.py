@@ -29,7 +29,7 @@ def block(count: int) -> Array:
     """Points on a block beside the axle, none of whose faces is turned."""
     places, side = RNG.uniform(-1.0, 1.0, (count, 3)), RNG.integers(0, 3, count)
     places[np.arange(count), side] = np.sign(places[np.arange(count), side])
-    return places * np.array([60.0, 25.0, 40.0]) + np.array([0.0, 165.0, -50.0])
+    return np.asarray(places * np.array([60.0, 25.0, 40.0]) + np.array([0.0, 165.0, -50.0]))
 
 
 HUB = np.vstack(
@@ -38,7 +38,7 @@ HUB = np.vstack(
 
 
 def laid(points: Array, noise: float) -> Array:
-    return (points + RNG.normal(0.0, noise, points.shape)) @ FRAME.T + ORIGIN
+    return np.asarray((points + RNG.normal(0.0, noise, points.shape)) @ FRAME.T + ORIGIN)
 
 
 def off(found: PointAxle) -> tuple[float, float]:
