@@ -4,8 +4,8 @@ The distance of a place to a set of lines and arcs has a closed form. Its larges
 (the one-sided Hausdorff distance) is found by halving pieces: what one sub-piece can reach at most is known
 from its ends (distance to a straight line is convex along a straight line; the distance to an arc's centre
 has its extremes at the ends or on the line through both centres), or else from its middle and its length,
-because the distance changes by no more than the way travelled. A sub-piece is dropped as soon as it can add no
-more than FINE to what was found already. Nothing of the program is used.
+because the distance changes by no more than the way travelled. A sub-piece is dropped as soon as it can add
+no more than FINE to what was found already. Nothing of the program is used.
 """
 
 from collections.abc import Sequence
