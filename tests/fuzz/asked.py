@@ -5,6 +5,7 @@ from __future__ import annotations
 from random import Random
 
 from app.files.readers.answer import AXLES, SIDES, UNITS, Request
+from app.files.readers.read import LEAST_BALL_MM
 
 _COLUMNS = ("z", "r", "x", "y", "bulge", "")
 
@@ -37,6 +38,6 @@ def request(suffix: str, rng: Random) -> Request:
         points=rng.choice(("auto", "auto", "outline", "cloud")),
         columns=tuple(rng.choice(_COLUMNS) for _ in range(rng.randint(1, 5))) if seldom(0.15) else (),
         sheet=rng.choice(("Sheet1", "Sheet", "nothing", "\x00")) if seldom(0.05) else "",
-        ball_mm=rng.choice((0.0, 0.5, 1.5, 3.0, 49.9, 1e-12)) if seldom(0.2) else 0.0,
+        ball_mm=rng.choice((0.0, 0.5, 1.5, 3.0, 49.9, LEAST_BALL_MM)) if seldom(0.2) else 0.0,
         quantile=rng.choice((1.0, 0.99, 0.5)) if seldom(0.2) else 1.0,
     )
