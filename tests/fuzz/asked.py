@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from random import Random
 
-from app.files.readers.answer import AXLES, SIDES, UNITS, Request
-from app.files.readers.read import LEAST_BALL_MM
+from app.files.readers.answer import AXLES, LEAST_BALL_MM, SIDES, UNITS, Request
 
 _COLUMNS = ("z", "r", "x", "y", "bulge", "")
 

@@ -131,7 +131,7 @@ def through_child(made: Made, stem: Path) -> Outcome:
     finally:
         path.unlink()
     seconds = time.monotonic() - start
-    if seconds > limits_of(path.suffix).seconds + _AROUND_S or "was stopped" in said:
+    if seconds > seconds_for(path.suffix) + _AROUND_S or "was stopped" in said:
         return Outcome(HUNG, f"hung {path.suffix}", f"{seconds:.1f} s", seconds)
     wrong = list(of_message(said) if found is None else of_answer(found, made.request))
     if wrong:
