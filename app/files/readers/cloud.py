@@ -17,6 +17,8 @@ from geometry.shape.cloud import gathered
 
 Array = NDArray[np.float64]
 
+#: Points span no more than this many of the probe ball that measured them.
+_MOST_BALLS = 20_000
 #: Points nearer than this are one, mm.
 _SAME = 1e-6
 #: Points handed back for a picture, and of those left outside.
@@ -84,8 +86,9 @@ def row_outline(
             raise ReadError(
                 "a ball's radius is taken off its centres, and this table has arcs; leave out --ball"
             )
-        _check_ball(request)
-        less = less_ball(np.array([p.start for p in ring]), request.ball_mm)
+        centres = np.array([p.start for p in ring])
+        _check_ball(request, centres)
+        less = less_ball(centres, request.ball_mm)
         ball, hindrance = request.ball_mm, _ball_words(less.lost, less.short, request.ball_mm, said)
         loops = _loops(less) or loops
     return ReadOutline(
@@ -191,7 +194,7 @@ def cloud_outline(points: Points, unit: str, request: Request, why: str) -> Read
         ReadError: they make no outline.
     """
     said = [*points.said, why]
-    _check_ball(request)
+    _check_ball(request, points.places)
     ball = request.ball_mm if request.ball_mm and _can_take_off(request, unit, said) else 0.0
     try:
         found = gathered(points.places, request.quantile, ball)
@@ -232,7 +235,13 @@ def _shown(places: Array) -> tuple[tuple[float, float], ...]:
 # The probe ball
 
 
-def _check_ball(request: Request) -> None:
+def _check_ball(request: Request, places: Array) -> None:
+    size = float(np.ptp(places, axis=0).max()) if len(places) else 0.0
+    if request.ball_mm and size > _MOST_BALLS * request.ball_mm:
+        raise ReadError(
+            f"the points span {size:g}, more than {_MOST_BALLS} times the ball's radius of "
+            f"{request.ball_mm:g}; check the unit, and look for a point far off"
+        )
     if 0.0 < request.ball_mm < LEAST_BALL_MM:
         raise ReadError(f"a probe ball of radius {request.ball_mm:g} mm is none; give 0 for surface points")
 

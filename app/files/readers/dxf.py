@@ -209,6 +209,8 @@ class _Drawing:
         elif block.head.flags() & _EXTERNAL:
             reason = "of a block that lies in another file"
         if block is None or own_plane is None or reason:
+            for code in (10, 20, 41, 42, 50):
+                entity.numbers(code)  # what is left out may hold no nonsense either
             self.strokes.skipped[f"INSERT {reason}"] += 1
             return
         if within.depth == DRAWING.nesting:

@@ -35,6 +35,9 @@ DRAWING = Limits(
     size_bytes=20 * _MB, seconds=10.0, memory_bytes=2 << 30, entities=50_000, points=200_000, nesting=16
 )
 
+#: Places of one polyline: an outline with more is a scan, and is brought as a table of points.
+POLYLINE_POINTS = 20_000
+
 #: A dense scan of a section is some ten thousand points; fitting an axle to a body's takes the time.
 TABLE = Limits(
     size_bytes=50 * _MB, seconds=30.0, memory_bytes=2 << 30, entities=2_000_000, points=200_000, nesting=1

@@ -173,7 +173,8 @@ class Strokes:
         if found.empty:
             skipped["without length or area"] += found.empty
         if not found.rings and not hindrance:
-            hindrance = f"no closed outline in the file{self._left_out()}{self.hint}"
+            lost = "; one has no area, or crosses itself so that its areas cancel out" if found.empty else ""
+            hindrance = f"no closed outline in the file{lost}{self._left_out()}{self.hint}"
         round_all = frames(found.rings)
         said += [f"outline {k + 1} is a rectangle round all others: a frame?" for k in round_all]
         loops = tuple(rows_of(ring, side) for ring in found.rings)

@@ -207,7 +207,9 @@ def _cut(lines: list[str], at: list[int], notes: list[str], names: int) -> TextG
         row = Row(f"line {at[first]}", fitted(cells(lines[first], separator), width, may_lack_last=True))
         if row.is_of_numbers and len(row.cells) == width:
             break
-        if len(row.cells) == width:
+        # A count of the points stands alone on its line.
+        is_alone = len(lines[first].split(separator)) == 1
+        if len(row.cells) == width and not is_alone:
             refuse_first(row)
         heads.append(row)
         first += 1
@@ -242,9 +244,17 @@ def _decoded(data: bytes) -> str:
         return data.decode("latin-1")
 
 
+def _refuse_open_quote(text: str, separator: str) -> None:
+    """Refuse a line in which a quotation mark opens a cell and none closes it: it would swallow the rest."""
+    opened = re.search(rf'(?:^|{re.escape(separator)})\s*"[^"]*$', text)
+    if opened:
+        raise ReadError(f"a quotation mark opens at {plain(opened[0].strip()[:20])!r} and never closes")
+
+
 def cells(text: str, separator: str | None) -> list[str]:
     """Return the cells of a line, without quotes and the blanks round them."""
     if '"' in text and separator is not None:
+        _refuse_open_quote(text, separator)
         try:
             parts = next(csv.reader([text], delimiter=separator, skipinitialspace=True))
         except (csv.Error, StopIteration):
