@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
+from numba.core import codegen
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -76,8 +77,10 @@ def compiled(function: Function) -> Function:
 
 
 def _mark() -> Path | None:
-    """Return the file that says that all code is made, for this Python and this numba."""
-    return _KEPT and _KEPT / f"prepared-{sys.implementation.cache_tag}-{numba.__version__}"
+    """Return the file that says that all code is made, for this Python, this numba and this processor."""
+    processor = f"{codegen.ll.get_host_cpu_name()} {codegen.get_host_cpu_features()}"
+    made_for = hashlib.sha256(processor.encode()).hexdigest()[:8]
+    return _KEPT and _KEPT / f"prepared-{sys.implementation.cache_tag}-{numba.__version__}-{made_for}"
 
 
 def is_prepared() -> bool:

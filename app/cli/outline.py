@@ -75,7 +75,11 @@ def add_parser(parser: Any, epilog: str) -> None:
     add("--turn", type=int, choices=(90, 180, 270), default=0, help="turn the drawing to the left, degrees")
     add("--flip", action="store_true", help="reverse z, after the turn")
     add("--origin", metavar="Z,R", help="place in the drawing, as turned, that becomes zero: --origin=-5,0")
-    add("--axle", choices=AXLES, default="x", help="coordinate that runs along the axle, for bodies in space")
+    add(
+        "--axle",
+        choices=AXLES,
+        help="coordinate that runs along the axle, for bodies in space; else x, and said so",
+    )
     add("--axle-at", metavar="A,B", help="the axle's place in the two other coordinates, in the file's unit")
     add("--body", type=int, action="append", default=[], metavar="N", help="take only this body, from 1")
     add("--points", choices=POINTS, default="auto", help="rows as they follow each other, or in any order")
@@ -123,7 +127,8 @@ def read_placed(args: argparse.Namespace) -> Placed:
         "close": args.close,
         "mirror": args.mirror,
         "drop_open": args.drop_open,
-        "axle": args.axle,
+        "axle": args.axle or "x",
+        "axle_named": args.axle is not None,
         "axle_at": (0.0, 0.0) if args.axle_at is None else _pair(args.axle_at, "--axle-at", parse_number),
         "bodies": tuple(_from_one(n, "--body") for n in args.body),
         "points": args.points,
@@ -239,7 +244,7 @@ def as_text(args: argparse.Namespace, placed: Placed) -> str:
     lines = [f"{found.file_name}: {outlines}, {sum(map(len, loops))} vertices, from a {_KINDS[found.kind]}"]
     if found.unit == NOT_KNOWN:
         lines.append(f"  unit: not known ({unit_words(found)})")
-        lines += [f"    in {unit}: {size}" for unit, size in sizes(found).items()]
+        lines += [f"    if {unit}: {size}" for unit, size in sizes(found).items()]
     else:
         z0, z1, r0, r1 = _bounds(placed)
         lines.append(f"  unit: {unit_words(found)}")

@@ -10,7 +10,8 @@ longer than the step, and what is never entered is the body. So both edges of it
 points enclose are filled: nothing can reach into them. The step is the longest one needed to go from each
 point to some other (the longest edge of the shortest tree), leaps of a tenth of the whole left out as gaps
 between bodies; it grows until no point that must be held is left alone. Where twice that step would
-close a ring of points whose inside is left open, it grows until it does.
+close a ring of points whose inside is left open, it grows until it does. Half as much again is barred, so
+that the outline rather grows where points lie unevenly.
 
 The outline runs through points, straight between neighbours. What stands out between them is not seen.
 """
@@ -40,6 +41,8 @@ _APART = 0.1
 _MOST_BODIES = 12
 #: An outline round less than this share of what twice the step gives runs round the skin of an open ring.
 _CLOSED = 0.8
+#: Over edges up to this many times the step nothing passes: points lie unevenly, the outline rather grows.
+_BARRED = 1.5
 #: How the step grows while points are left alone.
 _GROWTH = 1.15
 #: Points that are joined to triangles; of more, those well within the body are left out, then those that
@@ -129,9 +132,9 @@ def _body(triangles: Triangles, size: float, least_step: float = 0.0) -> tuple[F
         if triangles.is_whole(inside, _MOST_BODIES):
             least_area = least_area or _CLOSED * triangles.area(triangles.inside(2.0 * step))
             if triangles.area(inside) >= least_area:
-                return inside, step
+                break
         step *= _GROWTH
-    return triangles.inside(step), step
+    return triangles.inside(_BARRED * step), step
 
 
 # Which points count
@@ -250,18 +253,19 @@ def _rim(points: Array) -> tuple[Array, float]:
 
 
 def _farthest(points: Array, of_point: Indices) -> Flags:
-    """Return which points lie farthest in their cell in one of sixteen directions."""
+    """Return which points lie farthest in their cell in one of sixteen directions, one for each."""
     order = np.argsort(of_point, kind="stable")
     sorted_, cell = points[order], of_point[order]
     starts = np.flatnonzero(np.diff(cell, prepend=-1) != 0)
     of_start = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(points))))
-    found = np.zeros(len(points), dtype=np.bool_)
+    out = np.zeros(len(points), dtype=np.bool_)
     for direction in _DIRECTIONS:
         along = sorted_ @ np.array(direction)
         for least in (np.minimum, np.maximum):
-            found |= along == least.reduceat(along, starts)[of_start]
-    out = np.empty_like(found)
-    out[order] = found
+            # Of points on a line square to the direction the first stands for all; others find its ends.
+            at = np.flatnonzero(along == least.reduceat(along, starts)[of_start])
+            first = np.flatnonzero(np.diff(of_start[at], prepend=-1) != 0)
+            out[order[at[first]]] = True
     return out
 
 
@@ -294,9 +298,13 @@ def _over_cells(
     """Return an area grown over points of its cells that were left out, and by how much."""
     if not cell:
         return area, 0.0
-    left = shapely.points(_outside(points, area, size))
-    away = shapely.distance(left, area)
-    near = max((d for d in np.atleast_1d(away).tolist() if d <= cell), default=0.0)
+    left = np.asarray(shapely.points(_outside(points, area, size)))
+    rings = [np.array(polygon.exterior.coords) for polygon in area.geoms]
+    edges = np.asarray(
+        shapely.linestrings(np.concatenate([np.stack([r[:-1], r[1:]], axis=1) for r in rings]))
+    )
+    away = shapely.distance(left, edges[shapely.STRtree(edges).nearest(left)]) if len(left) else np.empty(0)
+    near = float(np.max(away[away <= cell], initial=0.0))
     return (
         (_many(area.buffer(near, join_style="mitre", mitre_limit=1.5)), 1.5 * near) if near else (area, 0.0)
     )

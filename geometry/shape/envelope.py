@@ -25,16 +25,19 @@ from geometry.shape.thinning import thinned
 #: Cells, mm: as fine as the work allows, which is memory touched, the fewer the more triangles there are
 #: besides, and rows of cells set.
 _FINEST_MM = 0.002
-_MOST_CELLS, _LEAST_CELLS, _CELLS_LESS = 1.6e9, 4e8, 1e3
+_MOST_CELLS, _LEAST_CELLS, _CELLS_LESS = 1.6e9, 2.5e8, 1.3e3
 _MOST_ROWS = 3e7
 #: A clean body's outline lies this far outside at most, mm. What thinning may cut of it is tried from the
-#: teeth of a straight staircase of cells on, each time as much more.
+#: teeth of a staircase of cells on, each time as much more: those of a straight edge are a cell deep, and one
+#: more where a piece set a cell beyond its own.
 CLEAN_MM = 0.05
-_TOOTH, _MORE = 1.001, 1.25
+_TOOTH, _MORE = 2.0, 1.25
 #: A body that takes more vertices than allowed is a rough one: its outline may lie this far outside, mm.
 ROUGH_MM = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
 #: Longest body along the axle and farthest from it, mm.
 LONGEST_MM, FARTHEST_MM = 2000.0, 1500.0
+#: Growth that differs by less is the same, mm.
+_ROUNDING = 1e-9
 #: Enclosed voids smaller than this are not worth a word, mm2.
 _VOID_MM2 = 0.25
 #: Directions about the axle in which crossings are counted, rad: no angle of a drawing.
@@ -120,29 +123,42 @@ def _grid(size: Extent, triangles: int, grow: float) -> Grid:
 
 def _thin(rings: list[Array], tooth: float, own: float, most: int) -> tuple[list[Path], float]:
     """Return outlines round rings, thinned out as far as the vertices allowed ask, and how far they grew."""
-    clean = CLEAN_MM - own
-    cuts = [tooth * _MORE**k for k in range(64) if tooth * _MORE**k < clean]
-    cuts += [clean] if clean > tooth else []
-    cuts += [rough - own for rough in ROUGH_MM if rough > own]
-    for cut in cuts:
-        thin: list[Array] = []
-        grown = 0.0
-        for ring in rings:
-            found = thinned(ring, cut, most - sum(map(len, thin)))
-            if found is None:
-                break
-            thin.append(found[0])
-            grown = max(grown, found[1])
-        else:
-            united = shapely.union_all([shapely.Polygon(ring) for ring in thin])
-            parts = [shapely.Polygon(p.exterior) for p in getattr(united, "geoms", [united])]
-            corners = [np.array(p.exterior.coords)[:-1] for p in parts]
-            if sum(map(len, corners)) <= most:
-                return [
-                    Path.closed(np.column_stack([p[:, 0], np.maximum(p[:, 1], 0.0)])).counterclockwise()
-                    for p in corners
-                ], grown
-    raise GeometryError(_TOO_ROUGH.format(len(rings), most))
+    limits = [limit - own for limit in (CLEAN_MM, *ROUGH_MM) if limit > own + tooth]
+    steps = [tooth * _MORE**k for k in range(64) if limits and tooth * _MORE**k < limits[-1]]
+    far = None
+    for cut in sorted([*steps, *limits]):
+        found = _thinned_all(rings, cut, most)
+        allowed = min(limit for limit in limits if limit >= cut)
+        # Where lines meet in a point they can lie farther out than each of them does.
+        if found is not None and found[1] <= allowed + _ROUNDING:
+            return found
+        far = found if far is None else far
+    if far is None:
+        raise GeometryError(_TOO_ROUGH.format(len(rings), most))
+    return far
+
+
+def _thinned_all(rings: list[Array], cut: float, most: int) -> tuple[list[Path], float] | None:
+    """Return outlines round rings with strips of a width, and how far they grew.
+
+    None with too many vertices.
+    """
+    thin: list[Array] = []
+    grown = 0.0
+    for ring in rings:
+        found = thinned(ring, cut, most - sum(map(len, thin)))
+        if found is None:
+            return None
+        thin.append(found[0])
+        grown = max(grown, found[1])
+    united = shapely.union_all([shapely.Polygon(ring) for ring in thin])
+    parts = [shapely.Polygon(p.exterior) for p in getattr(united, "geoms", [united])]
+    corners = [np.array(p.exterior.coords)[:-1] for p in parts]
+    if sum(map(len, corners)) > most:
+        return None
+    return [
+        Path.closed(np.column_stack([p[:, 0], np.maximum(p[:, 1], 0.0)])).counterclockwise() for p in corners
+    ], grown
 
 
 def _voids(body: Array, grid: Grid, gaps: Array) -> int:

@@ -2,10 +2,10 @@
 
 The distance of a place to a set of lines and arcs has a closed form. Its largest value along another outline
 (the one-sided Hausdorff distance) is found by halving pieces: what one sub-piece can reach at most is known
-from its ends (distance to a straight line is convex along a straight line; the distance to an arc's centre has
-its extremes at the ends or on the line through both centres), or else from its middle and its length, because
-the distance changes by no more than the way travelled. A sub-piece is dropped as soon as it can add no more
-than FINE to what was found already. Nothing of the program is used.
+from its ends (distance to a straight line is convex along a straight line; the distance to an arc's centre
+has its extremes at the ends or on the line through both centres), or else from its middle and its length,
+because the distance changes by no more than the way travelled. A sub-piece is dropped as soon as it can add
+no more than FINE to what was found already. Nothing of the program is used.
 """
 
 from collections.abc import Sequence
@@ -87,7 +87,7 @@ class Edges:
 
 
 def _to_pieces(places: Array, edges: Edges) -> Array:
-    """Distance of places to pieces, each to each as their shapes broadcast: (k, 1, 2) and (m,) give (k, m)."""
+    """Distance of places to pieces as their shapes broadcast: (k, 1, 2) and (m,) give (k, m)."""
     way = edges.end - edges.start
     square = np.maximum(np.sum(way * way, axis=-1), 1e-300)
     along = np.clip(np.sum((places - edges.start) * way, axis=-1) / square, 0.0, 1.0)
@@ -122,7 +122,7 @@ def _nearest(places: Array, edges: Edges, count: int) -> tuple[Array, NDArray[np
 
 
 def contains(chains: Sequence[Chain], places: Array) -> Flags:
-    """Whether places lie within closed chains, by the even-odd rule: chord polygons, arcs' segments swapped."""
+    """Whether places lie within closed chains, by the even-odd rule: chords, arcs' segments swapped."""
     edges = Edges.of(chains)
     inside = np.zeros(len(places), dtype=bool)
     step = max(1, _CELLS // len(edges))

@@ -17,7 +17,7 @@ from tests.support.example import project
 
 
 def random_project(rng: np.random.Generator, wheels: int, shapes: int, deepest_mm: float = 25.0) -> Project:
-    """Return the example's wheel with random spacers, and its caliper moved at random, inwards at most so far."""
+    """Return the example's wheel with random spacers, and its caliper moved at random, inwards so far."""
     whole = project()
     wheel, shape = whole.wheels[0], whole.shapes[0]
     rough = Conditions("rough", camber_deg=0.4, axial_run_out_mm=0.5, barrel_mm=0.3)

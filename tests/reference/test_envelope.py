@@ -68,12 +68,16 @@ def test_g1_a_flat_topped_block_reaches_to_its_corners(half: float, largest: flo
     assert found.tolerance_mm <= 0.01
 
 
-def test_g1_a_hub_pad_under_the_block_stays_clear() -> None:
+@pytest.mark.parametrize("top", [74.0, 138.5, 141.0])
+def test_g1_a_hub_pad_under_the_block_stays_clear(top: float) -> None:
+    """Its underside is lowest at its middle, r = 140, not at its corners, hypot(140, 60) = 152.3."""
     shape = one(swept(block((-30.0, 25.0), (-60.0, 60.0), (140.0, 195.0))))
-    hub_pad = Path.closed([(0.0, 30.0), (40.0, 30.0), (40.0, 74.0), (0.0, 74.0)])
+    hub_pad = Path.closed([(0.0, 30.0), (40.0, 30.0), (40.0, top), (0.0, top)])
     found = gaps(hub_pad, np.zeros(4, dtype=np.intp), np.ones(4, dtype=bool), shape)
-    assert not found.touching
-    assert found.findings[0].least_mm == pytest.approx(140.0 - 74.0, abs=0.01)
+    assert bool(found.touching) == (top > 140.0)
+    if top < 140.0:
+        assert found.findings[0].least_mm == pytest.approx(140.0 - top, abs=0.01)
+        assert found.findings[0].least_mm <= 140.0 - top
 
 
 @pytest.mark.parametrize("seed", range(6))

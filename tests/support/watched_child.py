@@ -9,15 +9,30 @@ import json
 import os
 import re
 import sys
+from pathlib import Path
 
 ROOT, NOTES, REQUEST = sys.argv[1:]
 sys.path.insert(0, ROOT)
-_STATUS = os.open("/proc/self/status", os.O_RDONLY) if os.path.exists("/proc/self/status") else -1
+_STATUS = os.open("/proc/self/status", os.O_RDONLY) if Path("/proc/self/status").exists() else -1
 _NOTES = os.open(NOTES, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
 
 #: Families of audit events that leave the process, as the standard library's table has them.
-_FAMILIES = ("open", "os", "socket", "subprocess", "shutil", "ctypes", "urllib", "tempfile", "sqlite3", "ftplib",
-             "http", "pty", "resource", "signal", "glob", "pathlib", "compile", "exec", "webbrowser", "mmap")  # fmt: skip
+_FAMILIES = frozenset(
+    {
+        "open",
+        "os",
+        "socket",
+        "subprocess",
+        "shutil",
+        "ctypes",
+        "urllib",
+        "tempfile",
+        "sqlite3",
+        "ftplib",
+        "http",
+    }
+    | {"pty", "resource", "signal", "glob", "pathlib", "compile", "exec", "webbrowser", "mmap"}
+)
 
 #: Code of the installation may be loaded late; asking where it lies touches folders of that code alone.
 _CODE = tuple(
@@ -61,10 +76,11 @@ def _watch() -> int:
     from importlib import import_module
 
     from app.files.readers import worker
+    from app.files.readers.limits import Limits
 
     limit = worker._limit_this_process
 
-    def limit_and_watch(limits: worker.Limits) -> None:
+    def limit_and_watch(limits: Limits) -> None:
         limit(limits)
         sys.addaudithook(_hook)
 

@@ -84,8 +84,8 @@ def test_a_missing_qt_is_one_clear_line(
 
 
 def test_an_unknown_command_opens_no_window(capsys: pytest.CaptureFixture[str]) -> None:
-    assert entry.main(["outline", "a.dxf", "--json"]) == 2
+    assert entry.main(["redraw", "a.dxf", "--json"]) == 2
     shown = capsys.readouterr()
     assert shown.out == ""
     assert shown.err.count("\n") == 1
-    assert "'outline' is no command" in shown.err
+    assert "'redraw' is no command" in shown.err

@@ -18,8 +18,11 @@ READER = "outline reader 2"
 JOIN_MM = 0.01
 
 #: Millimetres per unit of the file; the unit is one of these words or not known.
-UNITS = {"mm": 1.0, "in": 25.4, "cm": 10.0, "m": 1000.0}
+UNITS = {"mm": 1.0, "in": 25.4, "cm": 10.0, "m": 1000.0, "ft": 304.8}
 NOT_KNOWN = "not known"
+
+#: Units in words, for sentences.
+UNIT_WORDS = {"mm": "millimetres", "in": "inches", "cm": "centimetres", "m": "metres", "ft": "feet"}
 
 SIDES = ("nearest", "outward", "inward")
 
@@ -28,6 +31,9 @@ AXLES = ("x", "y", "z", "fitted")
 
 #: How the rows of a table of points are meant: as they follow each other along an outline, or in any order.
 POINTS = ("auto", "outline", "cloud")
+
+#: A probe ball is no smaller than this, mm.
+LEAST_BALL_MM = 0.01
 
 #: Places below the axle line by less than this are rounding of a place on it, mm.
 AXLE_MM = 1e-9
@@ -59,6 +65,7 @@ class Request:
         mirror: complete a half-drawn outline by its image in the line through its two ends.
         drop_open: leave open chains out where there are closed outlines.
         axle: for bodies in space: a word of AXLES.
+        axle_named: the user named the axle; what is taken for want of a word is said of a body.
         axle_at: the axle line's place in the two other coordinates (in cyclic order), in the file's unit.
         bodies: numbers (from 0) of the bodies of a mesh to take; empty for all.
         points: for tables: a word of POINTS.
@@ -79,6 +86,7 @@ class Request:
     mirror: bool = False
     drop_open: bool = False
     axle: str = "x"
+    axle_named: bool = False
     axle_at: tuple[float, float] = (0.0, 0.0)
     bodies: tuple[int, ...] = ()
     points: str = "auto"
@@ -136,7 +144,7 @@ class ReadOutline:
         within: for each loop the number of the smallest loop round it, -1 for an outer one.
         bounds: z low, z high, r low, r high in mm of all loops and open chains, exact over arcs.
         layers, colours, kinds: entities that could be read, by layer, colour and kind.
-        off: layers that are off at first because their names say text, dimension or frame.
+        off: layers left out at first: their names say text, dimension or frame, or the file hides them.
         skipped: entities left out, by type or reason.
         joined, largest_join_mm, joins: ends that did not meet and were joined; the largest distance between
             two of them; their places as (z, r, distance).

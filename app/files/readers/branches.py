@@ -3,11 +3,12 @@
 Words:
     dead end  a chain that leaves a branch and ends loose: it bounds nothing
     core      what stays of branching edges when all dead ends are taken off
+    tree      branching edges without a core
     face      an area that edges enclose; the outer face is what lies round them all
 
 Where the core is made of plain rings, these are the outlines, and the dead ends become open chains for the
-caller to judge. Where it still branches, an outline that may grow takes the edge of the outer face: nothing
-that the drawing encloses is lost. Otherwise the pieces stay tangled.
+caller to judge. A tree encloses nothing. Where the core still branches, an outline that may grow takes the
+edge of the outer face: nothing that the drawing encloses is lost. Otherwise the pieces stay tangled.
 """
 
 from __future__ import annotations
@@ -44,6 +45,10 @@ def untangled(edges: Sequence[Edge], places: Sequence[Point], grow: bool, out: C
 def _settled(part: list[Edge], places: Sequence[Point], grow: bool, out: Chained) -> list[Edge]:
     """Return the plain rings of connected edges that branch; put their dead ends and tangles into `out`."""
     core, dead = _core(part)
+    if not core:
+        out.trees += [edge.piece for edge in part]
+        out.forks += _branches(part, places)
+        return []
     plain = core if all(len(held) == 2 for held in nodes_of(core).values()) else None
     if plain is None:
         found = _outer_edge(core, places)
@@ -54,7 +59,7 @@ def _settled(part: list[Edge], places: Sequence[Point], grow: bool, out: Chained
             out.inside += [edge.piece for edge in inside]
             dead += bridges
             plain = []
-    if not core or plain is None:
+    if plain is None:
         out.tangled += [edge.piece for edge in part]
         out.branches += _branches(part, places)
         return []

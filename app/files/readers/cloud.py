@@ -4,26 +4,30 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from app.files.readers.answer import NOT_KNOWN, Loop, ReadError, ReadOutline, Request
+from app.files.readers.answer import LEAST_BALL_MM, NOT_KNOWN, Loop, ReadError, ReadOutline, Request
 from app.files.readers.outlines import bounds_of, rows_of
 from app.files.readers.pieces import Piece, area, bulged, leftward
-
-if TYPE_CHECKING:
-    from geometry.shape.ball import Lessened
+from geometry.errors import GeometryError
+from geometry.shape.ball import Lessened, less_ball
+from geometry.shape.cloud import gathered
 
 Array = NDArray[np.float64]
 
+#: Points span no more than this many of the probe ball that measured them.
+_MOST_BALLS = 20_000
 #: Points nearer than this are one, mm.
 _SAME = 1e-6
 #: Points handed back for a picture, and of those left outside.
 _SHOWN = 3000
 #: A step this many times the usual one, and the next longest, makes one wonder; of so many rows at least.
 _LEAP, _NEXT, _LEAST_ROWS = 20.0, 3.0, 20
+#: An outline whose way back to the first row is this many times its longest step is open; of many rows one
+#: whose way back is the longest of all.
+_OPEN = 3.0
 #: How much farther than its radius a ball's centre may lie from the surface without a word, in radii.
 _SHORT = 0.05
 
@@ -56,13 +60,23 @@ def row_outline(
         ReadError: the rows enclose no area.
     """
     said, skipped = list(points.said), dict(points.skipped)
-    ring, repeated = _ring(points)
+    gap = 0.0 if request.close or crossing is not None else _gap(points)
+    ring, repeated = _chain(points) if gap else _ring(points)
     if repeated:
         skipped["repeated points"] = repeated
-    said += _steps(points)
+    said += [] if gap else _steps(points)
     hindrance, ball = "", 0.0
-    loops: tuple[Loop, ...] = (rows_of(ring, request.side),)
-    if crossing is not None:
+    rows = rows_of(ring, request.side)
+    loops: tuple[Loop, ...] = () if gap else (rows,)
+    chains: tuple[Loop, ...] = ((*rows, (*ring[-1].end, 0.0)),) if gap else ()
+    if gap:
+        (z0, r0), (z1, r1) = points.places[[-1, 0]].tolist()
+        hindrance = (
+            f"the outline is open: the way back from the last row, z {z0:.3f}, r {r0:.3f}, to the first, "
+            f"z {z1:.3f}, r {r1:.3f}, is {gap:.4g}, more than between any others; add the rows that are "
+            "missing, or close it by a straight line with --close"
+        )
+    elif crossing is not None:
         hindrance = (
             f"the outline crosses itself near z {crossing[0]:.3f}, r {crossing[1]:.3f}; put the rows in "
             "order, or read them as points in any order with --points cloud"
@@ -72,17 +86,19 @@ def row_outline(
             raise ReadError(
                 "a ball's radius is taken off its centres, and this table has arcs; leave out --ball"
             )
-        from geometry.shape.ball import less_ball
-
-        less = less_ball(np.array([p.start for p in ring]), request.ball_mm)
+        centres = np.array([p.start for p in ring])
+        _check_ball(request, centres)
+        less = less_ball(centres, request.ball_mm)
         ball, hindrance = request.ball_mm, _ball_words(less.lost, less.short, request.ball_mm, said)
         loops = _loops(less) or loops
     return ReadOutline(
-        kind="table",
+        # The centres of a ball are measured points, however they follow each other.
+        kind="points" if request.ball_mm else "table",
         unit=unit,
         loops=loops,
         within=(-1,) * len(loops),
-        bounds=bounds_of(loops),
+        bounds=bounds_of(loops, chains),
+        open=chains,
         ball_mm=ball,
         skipped=skipped,
         hindrance=hindrance,
@@ -93,20 +109,11 @@ def row_outline(
 
 def _ring(points: Points) -> tuple[list[Piece], int]:
     """Return the closed outline counterclockwise, and how many rows repeat the one before."""
-    places: list[tuple[float, float]] = [(z, r) for z, r in points.places.tolist()]
-    bulges = [0.0] * len(places) if points.bulges is None else points.bulges.tolist()
-    ring: list[Piece] = []
-    repeated = 0
-    for k, (start, bulge) in enumerate(zip(places, bulges, strict=True)):
-        end = places[(k + 1) % len(places)]
-        if math.dist(start, end) <= _SAME:
-            # The first point written once more at the end is no repeat worth a word.
-            repeated += not (k == len(places) - 1 and start == end)
-            continue
-        ring += bulged(start, end, bulge)
+    ring, repeated = _pieces(points, is_closed=True)
     if abs(area(ring)) <= _SAME:
         raise ReadError(
-            f"the {len(places)} points enclose no area; an outline needs three that are not on one line"
+            f"the {len(points.places)} points enclose no area; an outline needs three that are not on one "
+            "line"
         )
     for k, piece in enumerate(ring):
         # Over a repeated point the neighbours must still meet.
@@ -114,16 +121,52 @@ def _ring(points: Points) -> tuple[list[Piece], int]:
     return leftward(ring), repeated
 
 
+def _chain(points: Points) -> tuple[list[Piece], int]:
+    """Return the open outline from the first row to the last, and how many rows repeat the one before."""
+    chain, repeated = _pieces(points, is_closed=False)
+    for k in range(len(chain) - 1):
+        chain[k] = chain[k]._replace(end=chain[k + 1].start)
+    return chain, repeated
+
+
+def _pieces(points: Points, is_closed: bool) -> tuple[list[Piece], int]:
+    places: list[tuple[float, float]] = [(z, r) for z, r in points.places.tolist()]
+    bulges = [0.0] * len(places) if points.bulges is None else points.bulges.tolist()
+    found: list[Piece] = []
+    repeated = 0
+    for k in range(len(places) if is_closed else len(places) - 1):
+        start, end = places[k], places[(k + 1) % len(places)]
+        if math.dist(start, end) <= _SAME:
+            # The first point written once more at the end is no repeat worth a word.
+            repeated += not (k == len(places) - 1 and start == end)
+            continue
+        found += bulged(start, end, bulges[k])
+    return found, repeated
+
+
+def _way_back(points: Points) -> tuple[Array, float]:
+    """Return the distances between rows, and that from the last to the first; 0 where an arc leads back."""
+    has_arc = points.bulges is not None and points.bulges[-1] != 0.0
+    back = 0.0 if has_arc else float(math.dist(points.places[-1], points.places[0]))
+    return np.hypot(*np.diff(points.places, axis=0).T), back
+
+
+def _gap(points: Points) -> float:
+    """Return how wide an outline is open whose rows do not come back to the first; 0 where they do."""
+    if len(points.places) < 4:
+        return 0.0
+    steps, back = _way_back(points)
+    return back if back > steps.max() * (1.0 if len(steps) >= _LEAST_ROWS else _OPEN) else 0.0
+
+
 def _steps(points: Points) -> list[str]:
     """Return what is said of the way back to the first point, and of a leap between rows evenly spaced."""
     places = points.places
     if len(places) < 2:
         return []
-    steps = np.hypot(*np.diff(places, axis=0).T)
-    closing = float(math.dist(places[-1], places[0]))
-    has_arc = points.bulges is not None and points.bulges[-1] != 0.0
-    if closing > steps.max() and not has_arc:
-        return [f"the last point is joined to the first by a straight line of {closing:.3f}"]
+    steps, back = _way_back(points)
+    if back > steps.max():
+        return [f"the last point is joined to the first by a straight line of {back:.3f}"]
     order = np.argsort(steps)
     usual, second, at = float(np.median(steps)), float(steps[order[-2:][0]]), int(order[-1])
     if len(steps) < _LEAST_ROWS or steps[at] < _LEAP * usual or steps[at] < _NEXT * second:
@@ -150,10 +193,8 @@ def cloud_outline(points: Points, unit: str, request: Request, why: str) -> Read
     Raises:
         ReadError: they make no outline.
     """
-    from geometry.errors import GeometryError
-    from geometry.shape.cloud import gathered
-
     said = [*points.said, why]
+    _check_ball(request, points.places)
     ball = request.ball_mm if request.ball_mm and _can_take_off(request, unit, said) else 0.0
     try:
         found = gathered(points.places, request.quantile, ball)
@@ -192,6 +233,17 @@ def _shown(places: Array) -> tuple[tuple[float, float], ...]:
 
 
 # The probe ball
+
+
+def _check_ball(request: Request, places: Array) -> None:
+    size = float(np.ptp(places, axis=0).max()) if len(places) else 0.0
+    if request.ball_mm and size > _MOST_BALLS * request.ball_mm:
+        raise ReadError(
+            f"the points span {size:g}, more than {_MOST_BALLS} times the ball's radius of "
+            f"{request.ball_mm:g}; check the unit, and look for a point far off"
+        )
+    if 0.0 < request.ball_mm < LEAST_BALL_MM:
+        raise ReadError(f"a probe ball of radius {request.ball_mm:g} mm is none; give 0 for surface points")
 
 
 def _can_take_off(request: Request, unit: str, said: list[str]) -> bool:

@@ -11,8 +11,8 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from app.files.readers import dimensions
-from app.files.readers.answer import NOT_KNOWN, UNITS, ReadError, ReadOutline, Request, plain
+from app.files.readers import dimensions, notes
+from app.files.readers.answer import NOT_KNOWN, UNIT_WORDS, UNITS, ReadError, ReadOutline, Request, plain
 from app.files.readers.curves import fitted
 from app.files.readers.entities import DRAWN_KINDS, Drawn, draw, plane
 from app.files.readers.limits import DRAWING
@@ -21,18 +21,32 @@ from app.files.readers.placing import Placing
 from app.files.readers.strokes import Strokes
 from app.files.readers.tags import DEFAULT_COLOUR, Block, Entity, Tags, number_in, scan, whole
 
-#: $INSUNITS as published with the format; other values are named but not converted.
-_INSUNITS = {1: "in", 4: "mm", 5: "cm", 6: "m"}
+#: $INSUNITS as published with the format.
+_INSUNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
+
+#: Its other values: the unit and the millimetres in it. A survey foot is 1200 / 3937 m, an international foot
+#: 304.8 mm by definition.
+_FOOT, _SURVEY_FOOT = 304.8, 1200.0 / 3937.0 * 1000.0
 _OTHER_UNITS = {
-    2: "feet",
-    3: "miles",
-    7: "kilometres",
-    8: "microinches",
-    9: "mils",
-    10: "yards",
-    13: "micrometres",
-    14: "decimetres",
+    3: ("miles", 5280.0 * _FOOT),
+    7: ("kilometres", 1e6),
+    8: ("microinches", 25.4e-6),
+    9: ("mils", 25.4e-3),
+    10: ("yards", 3.0 * _FOOT),
+    11: ("ångströms", 1e-7),
+    12: ("nanometres", 1e-6),
+    13: ("micrometres", 1e-3),
+    14: ("decimetres", 100.0),
+    15: ("decametres", 1e4),
+    16: ("hectometres", 1e5),
+    21: ("survey feet", _SURVEY_FOOT),
+    22: ("survey inches", _SURVEY_FOOT / 12.0),
+    23: ("survey yards", 3.0 * _SURVEY_FOOT),
+    24: ("survey miles", 5280.0 * _SURVEY_FOOT),
 }
+
+#: What is written on a drawing; the text of an attribute's definition in a block is only a pattern.
+_NOTES = frozenset(("TEXT", "MTEXT", "ATTRIB"))
 
 #: Bodies and surfaces in the format of their modeller, which no outline can be read from.
 _BODIES = frozenset(("3DSOLID", "BODY", "REGION", "SURFACE", "EXTRUDEDSURFACE", "REVOLVEDSURFACE"))
@@ -48,31 +62,29 @@ def read_dxf(data: bytes, request: Request, sha256: str) -> ReadOutline:
         ReadError: the file is damaged or too big, the layer is missing, or nothing is drawn.
     """
     tags = scan(data)
-    unit, doubt, said = _unit(tags, request)
+    unit, unit_mm, said = _unit(tags, request)
     strokes = Strokes(request, tags.hidden)
-    drawing = _Drawing(tags, strokes, UNITS.get(unit))
-    drawing.add(tags.entities, _Reference(Placing.scaled(UNITS.get(unit, 1.0))))
+    drawing = _Drawing(tags, strokes, unit_mm)
+    drawing.add(tags.entities, _Reference(Placing.scaled(unit_mm or 1.0)))
     if strokes.skipped.keys() & _BODIES:
         strokes.hint = "; solid bodies are not read out of a DXF, ask for STEP or STL"
-    return strokes.outline(unit, doubt, [*said, *drawing.findings()], sha256)
+    return strokes.outline(unit, "", [*said, *drawing.findings()], sha256, unit_mm)
 
 
-def _unit(tags: Tags, request: Request) -> tuple[str, str, list[str]]:
-    """Return the unit that the user or the file states, why it is not known, and what is doubtful."""
+def _unit(tags: Tags, request: Request) -> tuple[str, float | None, list[str]]:
+    """Return the unit that the user or the file states, the millimetres in it, and what is said of it.
+
+    $MEASUREMENT is not looked at: it chooses hatch patterns and line types and says nothing of lengths.
+    """
     number = whole(tags.header.get("$INSUNITS", "0"))
     stated = _INSUNITS.get(number, NOT_KNOWN)
-    imperial = {"0": True, "1": False}.get(tags.header.get("$MEASUREMENT", ""))
+    words, other_mm = _OTHER_UNITS.get(number, (UNIT_WORDS.get(stated, ""), None))
     if request.unit is not None:
-        differs = stated not in (NOT_KNOWN, request.unit)
-        said = f"the file states {stated}; read as {request.unit}, as asked"
-        return request.unit, "", [said] if differs else []
-    doubt = ""
-    if stated == NOT_KNOWN and number in _OTHER_UNITS:
-        doubt = f"the file states {_OTHER_UNITS[number]}, which is not converted"
-    elif stated != NOT_KNOWN and imperial is not None and imperial != (stated == "in"):
-        hint = "inches" if imperial else "mm"
-        doubt = f"the file's header contradicts itself: unit {stated}, but set up for {hint}"
-    return NOT_KNOWN if doubt else stated, doubt, [doubt] if doubt else []
+        said = f"the file states {words}; read as {request.unit}, as asked"
+        return request.unit, UNITS[request.unit], [said] if words and stated != request.unit else []
+    if other_mm is not None:
+        return "mm", other_mm, [f"the file states {words}; converted to mm, {other_mm:.10g} to each"]
+    return stated, UNITS.get(stated), []
 
 
 @dataclass(frozen=True)
@@ -131,7 +143,8 @@ class _Drawing:
                 f"first {self.first_damaged}"
             )
         placed = [
-            f"block {plain(n)} is drawn in {u} and placed at its own size" for n, u in self.scaled.items()
+            f"block {plain(n)} is drawn in {UNIT_WORDS[u]} and placed at its own size"
+            for n, u in self.scaled.items()
         ]
         return said + placed
 
@@ -163,6 +176,8 @@ class _Drawing:
 
     def _skip(self, entity: Entity, within: _Reference) -> None:
         self.strokes.skipped[plain(entity.kind)] += 1
+        if entity.kind in _NOTES and whole(entity.text(67)) == 0:
+            self.strokes.note(_words(entity))
         if not self._is_damaged(entity) and entity.kind == "DIMENSION" and whole(entity.text(67)) == 0:
             if within.frozen_by or within.layer_of(entity).upper() in self.tags.hidden:
                 return
@@ -194,6 +209,8 @@ class _Drawing:
         elif block.head.flags() & _EXTERNAL:
             reason = "of a block that lies in another file"
         if block is None or own_plane is None or reason:
+            for code in (10, 20, 41, 42, 50):
+                entity.numbers(code)  # what is left out may hold no nonsense either
             self.strokes.skipped[f"INSERT {reason}"] += 1
             return
         if within.depth == DRAWING.nesting:
@@ -252,6 +269,12 @@ class _Drawing:
             return
         self.notes.update(drawn.notes)
         self.strokes.add(_placed(drawn, within.placing, layer), drawn.is_closed)
+
+
+def _words(entity: Entity) -> str:
+    """Return what a note shows; an attribute stands behind its name, as 'SCALE' does before '1:2'."""
+    text = notes.shown("".join(value for code, value in entity.pairs if code in (1, 3)))
+    return f"{entity.name(2)} {text}" if entity.kind == "ATTRIB" else text
 
 
 def _placed(drawn: Drawn, placing: Placing, layer: str) -> list[Piece]:

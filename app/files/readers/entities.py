@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from app.files.readers.answer import ReadError
 from app.files.readers.curves import bspline, through
-from app.files.readers.limits import DRAWING
+from app.files.readers.limits import POLYLINE_POINTS
 from app.files.readers.pieces import Piece, Point, arc, bulged
 from app.files.readers.placing import Placing
 from app.files.readers.tags import Entity, number_in
@@ -101,8 +101,8 @@ def _arc(entity: Entity) -> Drawn | str:
 
 def _light_polyline(entity: Entity) -> Drawn | str:
     corners: list[list[float]] = []
-    if sum(code == 10 for code, _ in entity.pairs) > DRAWING.points:
-        raise ReadError(f"{entity.where} has more than {DRAWING.points} points; thin it out")
+    if sum(code == 10 for code, _ in entity.pairs) > POLYLINE_POINTS:
+        raise ReadError(f"{entity.where} has more than {POLYLINE_POINTS} points; thin it out")
     for code, value in entity.pairs:
         if code == 10:
             corners.append([entity.read(value), math.nan, 0.0])
@@ -190,8 +190,8 @@ def _spline_through(entity: Entity) -> Drawn | str:
         raise ReadError(
             f"{entity.where} has neither control points nor points on it; export it as a polyline"
         )
-    if len(places) > DRAWING.points:
-        raise ReadError(f"{entity.where} has more than {DRAWING.points} points; thin it out")
+    if len(places) > POLYLINE_POINTS:
+        raise ReadError(f"{entity.where} has more than {POLYLINE_POINTS} points; thin it out")
     is_closed = bool(entity.flags() & _CLOSED)
     ends = [_direction(entity, 12, 22), _direction(entity, 13, 23)]
     curve, breaks = through(places, is_closed, ends[0], ends[1])

@@ -119,7 +119,8 @@ def findings(found: ReadOutline) -> list[str]:
         bodies = "1 body" if len(found.bodies) == 1 else f"{len(found.bodies)} bodies"
         said.append(f"{bodies}, {sum(b.triangles for b in found.bodies)} triangles, {open_} of them open")
     if found.fit is not None:
-        said.append(f"axle line fitted; the surfaces' normals pass it by {found.fit.rms_mm:.3f} mm")
+        what = "points lie off" if found.kind == "points" else "surfaces' normals pass it by"
+        said.append(f"axle line fitted; the {what} {found.fit.rms_mm:.3f} mm on average")
     if found.skipped:
         said.append("left out: " + ", ".join(f"{n} {what}" for what, n in found.skipped.items()))
     return [*said, *(w for w in found.warnings if w != found.unit_doubt)]

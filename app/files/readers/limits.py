@@ -35,9 +35,12 @@ DRAWING = Limits(
     size_bytes=20 * _MB, seconds=10.0, memory_bytes=2 << 30, entities=50_000, points=200_000, nesting=16
 )
 
-#: A dense scan of a section is some ten thousand points.
+#: Places of one polyline: an outline with more is a scan, and is brought as a table of points.
+POLYLINE_POINTS = 20_000
+
+#: A dense scan of a section is some ten thousand points; fitting an axle to a body's takes the time.
 TABLE = Limits(
-    size_bytes=50 * _MB, seconds=10.0, memory_bytes=2 << 30, entities=2_000_000, points=200_000, nesting=1
+    size_bytes=50 * _MB, seconds=30.0, memory_bytes=2 << 30, entities=2_000_000, points=200_000, nesting=1
 )
 
 #: A sheet of measured points is some thousand rows; its text is ten times as much to read as a table's.

@@ -118,6 +118,7 @@ def swept_outline(bodies: Bodies, request: Request, sha256: str) -> ReadOutline:
         envelope, mm = _swept(placed, bodies.grow, UNITS.get(unit))
     except GeometryError as error:
         raise ReadError(f"{str(error)[0].lower()}{str(error)[1:].rstrip('.')}") from None
+    said += _axle_words(request, envelope)
     if envelope.filled:
         voids = "1 enclosed void is" if envelope.filled == 1 else f"{envelope.filled} enclosed voids are"
         said.append(f"{voids} filled: nothing can reach into it")
@@ -150,7 +151,9 @@ def _placed(triangles: Array, fit: FittedAxle | None, request: Request) -> Array
     """Return the corners as z along the axle and the two coordinates across it, from the axle line on."""
     if fit is not None:
         return fit.placed(triangles)
-    return np.asarray(triangles[:, :, _AXES[request.axle]] - np.array([0.0, *request.axle_at]))
+    found = triangles[:, :, _AXES[request.axle]]
+    found -= np.array([0.0, *request.axle_at])
+    return np.asarray(found)
 
 
 def _swept(placed: Array, grow: float, mm: float | None) -> tuple[Envelope, float]:
@@ -194,6 +197,20 @@ def _words(surface: Surface) -> list[str]:
     flipped = int(surface.flipped.sum())
     if flipped:
         said.append(f"{flipped} triangles are turned the wrong way, which does the outline no harm")
+    return said
+
+
+def _axle_words(request: Request, envelope: Envelope) -> list[str]:
+    """Return what there is to settle about the axle line."""
+    said = []
+    # Another word than the one that is taken at first has been named by somebody.
+    if not request.axle_named and request.axle == Request.axle:
+        said.append(
+            f"no axle was named: it is taken along the file's {request.axle}, z and r counted from the "
+            "file's origin; confirm or correct it with --axle and --axle-at"
+        )
+    if min(float(path.points[:, 1].min()) for path in envelope.outlines) <= 0.0:
+        said.append("the body reaches the axle line itself, where a hub is: check the axle and its place")
     return said
 
 

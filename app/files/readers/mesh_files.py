@@ -103,7 +103,8 @@ def _binary_stl(data: bytes, count: int, over: int) -> Mesh:
     check_count(count)
     rows = np.frombuffer(data, dtype=_STL_ROW, count=count, offset=84)
     more = (f"{over} bytes follow the last triangle and are passed over",) if over else ()
-    return Mesh(rows["corners"].astype(float), warnings=more)
+    with np.errstate(invalid="ignore"):  # what is no number is looked for afterwards
+        return Mesh(rows["corners"].astype(float), warnings=more)
 
 
 def _text_stl(data: bytes) -> Mesh:

@@ -177,7 +177,8 @@ def _binary_rows(data: bytes, start: int, order: str) -> _Rows:
             at += held
             if element.name != "vertex":
                 return np.empty((0, 3)), []
-            return np.column_stack([table[f"p{k}"].astype(float) for k in element.columns()]), []
+            with np.errstate(invalid="ignore"):  # what is no number is looked for afterwards
+                return np.column_stack([table[f"p{k}"].astype(float) for k in element.columns()]), []
         alike = _alike(data, at, order, element)
         if alike is not None:
             found, at = alike

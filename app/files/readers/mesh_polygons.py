@@ -50,6 +50,9 @@ def parted(places: Array, groups: Iterable[Indices]) -> Array:
 
 def _bent_in(faces: Array) -> Flags:
     """Return which of (m, k, 3) faces have a corner that turns the other way than the face does."""
+    # Sizes do not matter here, and squares of what is far too large would overflow; it is refused later.
+    size = np.abs(faces).max(axis=(1, 2), keepdims=True)
+    faces = faces / np.where(size > 0.0, size, 1.0)
     out = np.roll(faces, -1, axis=1) - faces
     turn = np.cross(np.roll(out, 1, axis=1), out)
     normal = np.cross(faces, np.roll(faces, -1, axis=1)).sum(axis=1)

@@ -34,6 +34,7 @@ class Chained:
         rings: closed outlines, counterclockwise.
         open: chains with two free ends, or that end loose where they leave a branch.
         tangled: pieces that branch so that no outline is clear; branches: their branches.
+        trees: pieces that branch and enclose nothing, as they come; forks: their branches.
         inside: pieces left out because they lie within the outer edge of a tangle.
         joined, largest_join: free ends joined, and the largest distance between two of them.
         joins: where, as (z, r, distance).
@@ -45,6 +46,8 @@ class Chained:
     open: list[list[Piece]] = field(default_factory=list)
     tangled: list[Piece] = field(default_factory=list)
     branches: list[Branch] = field(default_factory=list)
+    trees: list[Piece] = field(default_factory=list)
+    forks: list[Branch] = field(default_factory=list)
     inside: list[Piece] = field(default_factory=list)
     joined: int = 0
     largest_join: float = 0.0

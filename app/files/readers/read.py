@@ -6,6 +6,7 @@ import contextlib
 import json
 import math
 import os
+import signal
 import subprocess
 import tempfile
 import time
@@ -18,6 +19,7 @@ import msgspec
 
 from app.files.readers.answer import (
     AXLES,
+    LEAST_BALL_MM,
     POINTS,
     SIDES,
     UNITS,
@@ -28,18 +30,25 @@ from app.files.readers.answer import (
     one_line,
     plain,
 )
-from app.files.readers.worker import SUFFIXES, limits_of
+from app.files.readers.worker import READY, SUFFIXES, limits_of
 from app.resources import program
-from geometry.compiled import KEPT_IN, kept_in
+from geometry.compiled import KEPT_IN, is_prepared, kept_in
 
 __all__ = ["SUFFIXES", "CancelledError", "ReadError", "ReadOutline", "read_outline"]
 
 #: The window's clock: how often a waiting read looks whether it was cancelled.
 _LOOK_S = 0.05
 
+#: What a child may take to get ready where machine code has not been made on this machine, s: some ten times
+#: what it takes on a common one.
+PREPARING_S = 300.0
+
 #: What the child keeps of the environment: enough to start an interpreter, nothing that leads to a home.
 _KEPT = ("PATH", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "SYSTEMROOT", "WINDIR")
 
+
+#: Signals that end a process at a fault of its own.
+_FAULTS = (signal.SIGSEGV, signal.SIGABRT, signal.SIGFPE, signal.SIGILL)
 
 #: Probe balls are a few millimetres large.
 LARGEST_BALL_MM = 50.0
@@ -58,6 +67,7 @@ class Options(TypedDict, total=False):
     mirror: bool
     drop_open: bool
     axle: str
+    axle_named: bool
     axle_at: tuple[float, float]
     bodies: tuple[int, ...]
     points: str
@@ -110,9 +120,10 @@ def _check(request: Request, path: Path) -> None:
     for word, words in ((request.side, SIDES), (request.axle, AXLES), (request.points, POINTS)):
         if word not in words:
             raise ReadError(f"{plain(word)!r} is not known here; it is one of {', '.join(words)}")
-    if not 0.0 <= request.ball_mm < LARGEST_BALL_MM:
+    if not (request.ball_mm == 0.0 or LEAST_BALL_MM <= request.ball_mm < LARGEST_BALL_MM):
         raise ReadError(
-            f"a probe ball of radius {request.ball_mm:g} mm is none; it is 0 to {LARGEST_BALL_MM:g}"
+            f"a probe ball of radius {request.ball_mm:g} mm is none; it is 0, or {LEAST_BALL_MM:g} to "
+            f"{LARGEST_BALL_MM:g}"
         )
     if not 0.5 <= request.quantile <= 1.0:
         raise ReadError(f"a share of {request.quantile:g} of the points is no envelope; it is 0.5 to 1")
@@ -147,28 +158,28 @@ def ask_child(
     Args:
         arguments: of the child, behind the one that makes it a reader.
         file: what it reads.
-        seconds: of the clock, after which it is killed.
+        seconds: of the clock, after which it is killed; where machine code must still be made, it starts when
+            that is done.
         cancelled: as in `read_outline`.
 
     Raises:
         ReadError: it took too long.
         CancelledError: `cancelled` returned True.
     """
-    with (
-        tempfile.TemporaryDirectory(prefix="blankwright-reader-", ignore_cleanup_errors=True) as home,
-        subprocess.Popen(
+    with tempfile.TemporaryDirectory(prefix="blankwright-reader-", ignore_cleanup_errors=True) as home:
+        ready = Path(home, "ready")
+        with subprocess.Popen(
             [*program("--reader"), *arguments],
             stdin=file,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             cwd=home,
-            env=_environment(home),
-        ) as child,
-    ):
-        try:
-            out = _wait(child, seconds, cancelled)
-        finally:
-            child.kill()
+            env=_environment(home) | {READY: str(ready)},
+        ) as child:
+            try:
+                out = _wait(child, seconds, ready, cancelled)
+            finally:
+                child.kill()
     return out, child.returncode
 
 
@@ -179,14 +190,20 @@ def _environment(home: str) -> dict[str, str]:
     return kept | dict.fromkeys(places, home) | {KEPT_IN: kept_in()}
 
 
-def _wait(child: subprocess.Popen[bytes], seconds: float, cancelled: Callable[[], bool] | None) -> bytes:
-    end = time.monotonic() + seconds
+def _wait(
+    child: subprocess.Popen[bytes], seconds: float, ready: Path, cancelled: Callable[[], bool] | None
+) -> bytes:
+    is_ready, end = is_prepared(), time.monotonic() + seconds
+    if not is_ready:
+        end += PREPARING_S
     while True:
         try:
             return child.communicate(timeout=_LOOK_S)[0]
         except subprocess.TimeoutExpired:
             if cancelled is not None and cancelled():
                 raise CancelledError("reading was cancelled") from None
+            if not is_ready and ready.exists():
+                is_ready, end = True, time.monotonic() + seconds
             if time.monotonic() > end:
                 raise ReadError(f"reading took over {seconds:g} s and was stopped; export less") from None
 
@@ -204,8 +221,10 @@ def error_said(out: bytes, code: int, mend: str) -> str:
     try:
         error = msgspec.json.decode(out, type=_Answer).error
     except msgspec.MsgspecError:
-        error = (
-            f"the reader ended without an answer (code {code}), at a limit of memory or time or by a fault; "
-            f"{mend}"
-        )
+        if -code in _FAULTS:
+            error = (
+                f"the reader broke down over the file (code {code}): it is likely damaged; export it again"
+            )
+        else:
+            error = f"the reader ended without an answer (code {code}), at a limit of memory or time; {mend}"
     return one_line(error)

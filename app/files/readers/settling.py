@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from app.files.readers.answer import JOIN_MM, NOT_KNOWN, Request, plain
 from app.files.readers.chains import largest_gap, tidy_rings
-from app.files.readers.completing import Mirror, mirror_of
+from app.files.readers.completing import Mirror, closing_line, looks_halved, mirror_of, opened
 from app.files.readers.nearby import Chain, Nearby
 from app.files.readers.net import LEVEL_MM, SAME, Chained
 from app.files.readers.pieces import Piece, Point, distance, leftward, length
@@ -41,6 +41,7 @@ class Settling:
     request: Request
     skipped: Counter[str]
     said: list[str]
+    _completed: bool = False
 
     def hindrance(self, unit: str, layers: Counter[str]) -> str:
         """Settle what can be; return what hinders the rest, empty where nothing does."""
@@ -56,15 +57,25 @@ class Settling:
             self.skipped["open chains"] += len(found.open)
             self.said.append(f"{len(found.open)} open chains left out, as asked")
             found.open = []
+        if found.trees and found.rings and self.request.drop_open:
+            self.skipped["lines that meet, but enclose nothing"] += len(found.trees)
+            self.said.append(f"{len(found.trees)} lines left out that meet, but enclose nothing, as asked")
+            found.trees = []
+        if self.request.mirror and not (self._completed or found.open or found.tangled or found.trees):
+            self._complete_closed()
         if found.tangled:
             return self._branch_message()
-        return self._open_message(unit, layers) if found.open else ""
+        if found.open:
+            return self._open_message(unit, layers)
+        if found.trees:
+            return self._tree_message()
+        return self._half_message()
 
     def _drop_axis_lines(self) -> None:
         """Drop loose lines on z = 0 or r = 0 beside other pieces: no outline leans on them."""
         found = self.found
         loose = [c for c in found.open if any(all(_on_axis(p, k) for p in c) for k in (0, 1))]
-        if loose and (len(loose) < len(found.open) or found.rings or found.tangled):
+        if loose and (len(loose) < len(found.open) or found.rings or found.tangled or found.trees):
             found.open = _without(found.open, loose)
             self.skipped["loose lines on z = 0 or r = 0"] += len(loose)
 
@@ -88,6 +99,7 @@ class Settling:
             found.rings += [mirror.ring(chain) for chain in found.open]
             found.rings += [leftward(mirror.back(ring)) for ring in beside]
             found.open = []
+            self._completed = True
             tidy_rings(found)
             return
         # Halves with lines of their own: what lies beside them belongs to none of them for certain.
@@ -97,13 +109,35 @@ class Settling:
             if own is None:
                 rest.append(chain)
             else:
+                self._completed = True
                 self._say_completed(own)
                 found.rings.append(own.ring(chain))
         tidy_rings(found)
-        if rest or not found.open:
-            why = "what is open has no line of its own to be half of" if rest else "no outline is open"
-            self.said.append(f"nothing more to complete by an image: {why}")
+        if rest:
+            self.said.append(
+                "nothing more to complete by an image: what is open has no line of its own to be half of"
+            )
         found.open = rest
+
+    def _complete_closed(self) -> None:
+        """Complete closed outlines by their image in the straight edge by which they are closed as halves."""
+        found, join = self.found, self.request.join_mm
+        mirror = closing_line(found.rings, join)
+        if mirror is None:
+            return
+        (z, _), side = mirror.base, next((s for ring in found.rings if (s := mirror.side(ring, join))), 0)
+        if not side:
+            return  # all within the joining distance of that line: there is no half to complete
+        rings: list[Chain] = []
+        for ring in found.rings:
+            chains = opened(ring, z, join)
+            rings += [mirror.ring(chain) for chain in chains] if chains else [ring]
+            if not chains and mirror.side(ring, join) == side:
+                rings.append(leftward(mirror.back(ring)))
+        self._say_completed(mirror, "; the straight edge along it is left out")
+        found.rings = rings
+        self._completed = True
+        tidy_rings(found)
 
     def _say_completed(self, mirror: Mirror, more: str = "") -> None:
         (z0, r0), (z1, r1) = mirror.base, mirror.far
@@ -138,7 +172,7 @@ class Settling:
             return
         reach = max(self.request.join_mm, LEVEL_MM)
         rings = Nearby(found.rings, reach)
-        everything = Nearby([*found.rings, *found.open, *([p] for p in found.tangled)], near)
+        everything = Nearby([*found.rings, *found.open, *([p] for p in (*found.tangled, *found.trees))], near)
         dead: list[Chain] = []
         parting: list[Chain] = []
         for chain in found.open:
@@ -190,6 +224,32 @@ class Settling:
             f"{first.count} lines meet at z {z:.3f}, r {r:.3f}{places} (layers: {names}), so the outline is "
             "not clear; delete what does not belong to it or read one layer with --layer"
         )
+
+    def _tree_message(self) -> str:
+        first, count = self.found.forks[0], len(self.found.trees)
+        (z, r), names = first.place, ", ".join(map(plain, first.layers[:4]))
+        way = "leave them out with --drop-open, or " if self.found.rings else ""
+        return (
+            f"{count} lines meet, but enclose nothing, {first.count} of them at z {z:.3f}, r {r:.3f} "
+            f"(layers: {names}); {way}delete what does not belong there or read one layer with --layer"
+        )
+
+    def _half_message(self) -> str:
+        """Return what hinders where a half was to be completed and was not; else ask whether it is one."""
+        found, join = self.found, self.request.join_mm
+        halves = [ring for ring in found.rings if looks_halved(ring, join)]
+        if self.request.mirror and found.rings and (halves or not self._completed):
+            return (
+                "a half was to be completed by its image, but no outline is open, and none is closed by one "
+                "straight line on z = 0 or upright along its end; delete the line that closes the half, or "
+                "read without --mirror"
+            )
+        if halves and not self._completed:
+            self.said.append(
+                f"{len(halves)} of {len(found.rings)} outlines end square on a straight line on z = 0: is "
+                "this half of it? If so, complete it with --mirror"
+            )
+        return ""
 
     def _open_message(self, unit: str, layers: Counter[str]) -> str:
         found = self.found

@@ -61,12 +61,23 @@ def read_step(data: bytes, request: Request, sha256: str) -> ReadOutline:
         raise ReadError("not a STEP file: it does not begin with ISO-10303-21; ask for it again")
     if b"END-ISO-10303-21" not in data[-2000:]:
         raise ReadError("the STEP file is cut off: its end is missing; ask for it again")
+    _check_references(data)
     unit, said = _unit(data)
     tolerance_mm, found = _parted(data)
     triangles_mm = _gltf(found)
     per_unit = UNITS.get(unit, 1.0)
     bodies = Bodies(triangles_mm / per_unit, unit, _MORE * tolerance_mm / per_unit, said)
     return swept_outline(bodies, request, sha256)
+
+
+def _check_references(data: bytes) -> None:
+    """Refuse a file in which an entity is named that none defines: the library breaks down over it."""
+    plain = re.sub(rb"'[^']*'", b"", data)
+    defined = set(re.findall(rb"#(\d+)\s*=", plain))
+    for match in re.finditer(rb"#(\d+)(?!\d|\s*=)", plain):
+        if match[1] not in defined:
+            number = match[1].decode()[:20]
+            raise ReadError(f"the STEP file is damaged: it names #{number} and defines none; export it again")
 
 
 def _unit(data: bytes) -> tuple[str, tuple[str, ...]]:

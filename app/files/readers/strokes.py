@@ -15,15 +15,16 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from app.files.readers.answer import UNITS, Loop, ReadError, ReadOutline, Request, plain
+from app.files.readers import notes
+from app.files.readers.answer import JOIN_MM, UNITS, Loop, ReadError, ReadOutline, Request, plain
 from app.files.readers.chains import chained, without_doubles
 from app.files.readers.curves import error_mm
 from app.files.readers.limits import DRAWING
 from app.files.readers.nesting import frames, nesting
 from app.files.readers.net import LEVEL_MM, Chained
-from app.files.readers.outlines import Bounds, bounds_of, in_plausible_unit, rows_of
+from app.files.readers.outlines import Bounds, bounds_of, in_plausible_unit, is_laid_anywhere, rows_of
 from app.files.readers.overlaps import without_overlaps
-from app.files.readers.pieces import Piece, area, length
+from app.files.readers.pieces import Piece, area, length, lowest_and_bounds
 from app.files.readers.settling import Settling
 
 #: Words of which the names of layers without an outline are made. Common practice, no source. "Centre" alone
@@ -58,6 +59,7 @@ class Strokes:
         hidden: upper-case names of layers that are switched off.
         skipped: entities left out, by type or reason.
         hint: what to do where nothing is found.
+        scales: words of notes that state a scale other than full size.
     """
 
     request: Request
@@ -72,6 +74,7 @@ class Strokes:
     curves: int = 0
     points: int = 0
     hint: str = ""
+    scales: set[str] = field(default_factory=set)
     _names: dict[str, str] = field(default_factory=dict)
 
     def wants(self, layer: str, colour: str, kind: str, frozen_by: str = "") -> bool:
@@ -88,7 +91,7 @@ class Strokes:
         self.colours[colour] += 1
         self.kinds[kind] += 1
         is_off = is_off_at_first(layer)
-        if is_off:
+        if is_off or layer.upper() in self.hidden:
             self.off.add(layer)
         asked = {name.upper() for name in self.request.layers}
         hidden_by = frozen_by.upper() or layer.upper()
@@ -123,7 +126,15 @@ class Strokes:
         else:
             self.pieces += pieces
 
-    def outline(self, unit: str, doubt: str, warnings: Sequence[str], sha256: str) -> ReadOutline:
+    def note(self, text: str) -> None:
+        """Look at what a note says of the drawing's scale, whatever layer it lies on."""
+        scale = notes.scale_in(text)
+        if scale:
+            self.scales.add(scale)
+
+    def outline(
+        self, unit: str, doubt: str, warnings: Sequence[str], sha256: str, unit_mm: float | None = None
+    ) -> ReadOutline:
         """Return the closed outlines that the strokes make, or what hinders them.
 
         Where the size in the stated unit is not plausible, the answer is in the file's own unit.
@@ -133,6 +144,7 @@ class Strokes:
             doubt: why it is not known although the file says something about it; empty where it is known.
             warnings: of the format's reader.
             sha256: of the file.
+            unit_mm: millimetres in the file's own unit, where it is no key of UNITS.
 
         Raises:
             ReadError: a layer that was asked for holds nothing, or the file draws nothing at all.
@@ -141,13 +153,15 @@ class Strokes:
         if not self.layers:
             raise ReadError(f"no outline in the file{self._left_out()}{self.hint}")
 
+        said = [*([notes.warning(self.scales)] if self.scales else []), *warnings]
+
         def build(as_unit: str) -> ReadOutline:
-            factor = 1.0 if as_unit == unit else UNITS[unit]
+            factor = 1.0 if as_unit == unit else unit_mm or UNITS[unit]
             pieces = _shrunk(self.pieces, factor)
             rings = [_shrunk(ring, factor) for ring in self.rings]
-            return self._built(pieces, rings, as_unit, warnings)
+            return self._built(pieces, rings, as_unit, said)
 
-        answer = in_plausible_unit(unit, self.request, build)
+        answer = in_plausible_unit(unit, self.request, build, unit_mm)
         return replace(answer, unit_doubt=answer.unit_doubt or doubt, sha256=sha256)
 
     def _built(
@@ -159,14 +173,16 @@ class Strokes:
         if found.empty:
             skipped["without length or area"] += found.empty
         if not found.rings and not hindrance:
-            hindrance = f"no closed outline in the file{self._left_out()}{self.hint}"
-        for k in frames(found.rings):
-            said.append(f"outline {k + 1} is a rectangle round all others: a frame?")
+            lost = "; one has no area, or crosses itself so that its areas cancel out" if found.empty else ""
+            hindrance = f"no closed outline in the file{lost}{self._left_out()}{self.hint}"
+        round_all = frames(found.rings)
+        said += [f"outline {k + 1} is a rectangle round all others: a frame?" for k in round_all]
         loops = tuple(rows_of(ring, side) for ring in found.rings)
-        loose = sorted(found.open, key=length, reverse=True) + [[p] for p in found.tangled]
+        loose = sorted(found.open, key=length, reverse=True)
+        loose += [[p] for p in (*found.tangled, *found.trees)]
         chains = tuple(_open_rows(chain) for chain in loose)
         bounds = bounds_of(loops, chains)
-        said += _far_off(bounds)
+        said += _far_off(bounds) + _on_axle_line([loop for k, loop in enumerate(loops) if k not in round_all])
         return ReadOutline(
             kind="drawing",
             unit=unit,
@@ -203,9 +219,9 @@ class Strokes:
             said.append("too many lines lie side by side to look for all that overlap; read fewer layers")
         found = chained(unstacked.pieces, rings, join, grow)
         found.doubles += doubles + unstacked.dropped
-        if unstacked.dropped and (found.open or found.tangled or found.inside):
+        if unstacked.dropped and (found.open or found.tangled or found.trees or found.inside):
             as_drawn = chained(single, rings, join, grow)
-            if not as_drawn.open and not as_drawn.tangled:
+            if not (as_drawn.open or as_drawn.tangled or as_drawn.trees):
                 as_drawn.doubles += doubles
                 return as_drawn
         return found
@@ -237,11 +253,22 @@ def _far_off(bounds: Bounds) -> list[str]:
     """Return what is said of outlines that lie far from the drawing's origin."""
     z0, z1, r0, r1 = bounds
     off = math.hypot(max(z0, -z1, 0.0), max(r0, -r1, 0.0))
-    if off <= _FAR:
+    if off <= _FAR and not is_laid_anywhere(bounds):
         return []
     return [
         f"everything lies {off:.6g} or more from the drawing's origin, about z {(z0 + z1) / 2.0:.6g}, r "
         f"{(r0 + r1) / 2.0:.6g}; it is measured from there, so that no digit is lost: place it with --origin"
+    ]
+
+
+def _on_axle_line(loops: Sequence[Loop]) -> list[str]:
+    """Return what is said of outlines that stand on r = 0: so does a drawing moved to its lower corner."""
+    lowest = min((lowest_and_bounds(loop)[0] for loop in loops), key=lambda place: place[1], default=None)
+    if lowest is None or abs(lowest[1]) > JOIN_MM:
+        return []
+    return [
+        f"the outline reaches down to the axle line, r = 0, at z {lowest[0]:.3f}: is the drawing's origin "
+        "the hub's?"
     ]
 
 

@@ -68,7 +68,7 @@ def read_svg(data: bytes, request: Request, sha256: str) -> ReadOutline:
 
 def _scale(page: Page, request: Request) -> tuple[str, str, Point, list[str]]:
     """Return the unit, why it is not known, what a unit of the drawing becomes, and what is said of it."""
-    said = ["the page stretches the drawing along one direction"] if page.is_stretched else []
+    said = [page.said] if page.said else []
     if request.unit is not None and request.unit != page.unit:
         factor = UNITS[request.unit]
         if page.mm_per_unit is not None:
@@ -175,6 +175,8 @@ class _Drawing:
                 raise ReadError(f"{tag}{name}: {error}") from None
         elif tag in _NO_OUTLINE:
             self.strokes.skipped[tag] += 1
+            if tag in ("text", "flowRoot"):
+                self.strokes.note(" ".join(" ".join(element.itertext()).split()))
         elif tag.startswith("animate") or tag == "script":
             self.notes[f"elements of the kind {plain(tag)} may move or change what is drawn"] += 1
 

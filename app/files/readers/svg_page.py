@@ -48,14 +48,14 @@ class Page:
         unit: of the page size, a key of UNITS or not known.
         doubt: why the scale is not known although the page has a size.
         box: x, y, width and height of the page in units of the drawing; None where it has no size.
-        is_stretched: the page stretches the drawing along one direction.
+        said: what is to be said of the scale, empty where that is nothing.
     """
 
     mm_per_unit: Point | None
     unit: str
     doubt: str
     box: tuple[float, float, float, float] | None
-    is_stretched: bool = False
+    said: str = ""
 
     @property
     def foot(self) -> float:
@@ -135,13 +135,16 @@ def page_of(root: Element) -> Page:
     if not min(along_x, along_y) > 0.0:
         return Page(None, NOT_KNOWN, "", box)
     if abs(along_x - along_y) > _ROUNDED * along_x:
-        if root.get("preserveAspectRatio", "").strip().startswith("none"):
-            return Page((along_x, along_y), unit, "", box, is_stretched=True)
-        doubt = (
-            f"its page and its viewBox differ in shape: {along_x:.6g} mm to a unit by the width, "
-            f"{along_y:.6g} by the height"
+        ratio = root.get("preserveAspectRatio", "").split()
+        if ratio[:1] == ["none"]:
+            said = "the page stretches the drawing along one direction"
+            return Page((along_x, along_y), unit, "", box, said)
+        scale = max(along_x, along_y) if "slice" in ratio else min(along_x, along_y)
+        said = (
+            f"the page and its viewBox differ in shape: {along_x:.6g} mm to a unit by the width, "
+            f"{along_y:.6g} by the height; the format takes {scale:.6g}, look at the size"
         )
-        return Page(None, NOT_KNOWN, doubt, box)
+        return Page((scale, scale), unit, "", box, said)
     # Sizes are rounded to some digits; the larger one has more that count.
     scale = along_x if scales[0] and (not scales[1] or box[2] >= box[3]) else along_y
     return Page((scale, scale), unit, "", box)

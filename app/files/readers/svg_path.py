@@ -34,6 +34,8 @@ _STRAIGHT = 1e-9
 #: Steps of a curve's parameter in which its slowest place is looked for; there are three at most.
 _STEPS = 16
 
+#: A radius below this is none; arithmetic with it would overflow.
+_NO_RADIUS = 1e-100
 #: An arc that misses half its ellipse by no more than rounding is half of it.
 _HALF_CIRCLE = 1e-15
 
@@ -185,7 +187,7 @@ class _Pen:
             radii = abs(values[0]), abs(values[1])
             end = values[5] + x, values[6] + y
             if end != self._at:
-                is_flat = min(radii) == 0.0
+                is_flat = min(radii) < _NO_RADIUS
                 arc = Arc(radii, values[2], bool(values[3]), bool(values[4]), end)
                 self._to(Line(end) if is_flat else arc)
         else:

@@ -40,10 +40,14 @@ _OTHER_UNITS = (
 
 _MEANING = {
     **dict.fromkeys(("z", "axial", "axialposition"), "z"),
-    **dict.fromkeys(("r", "radial", "radius"), "r"),
-    **dict.fromkeys(("diameter", "dia", "ø", "⌀"), "diameter"),
+    **dict.fromkeys(("r", "radial", "radius", "halbmesser"), "r"),
+    **dict.fromkeys(("diameter", "dia", "durchmesser", "ø", "⌀"), "diameter"),
     **{"x": "x", "y": "y", "bulge": "bulge"},
 }
+#: Words beside the letter of a coordinate that make it another thing.
+_NOT_A_PLACE = re.compile(r"\b(d|delta|err(or)?|dev(iation)?|tol(erance)?|std|sigma|n|normal|min|max|mean)\b")
+#: What the user may call a column; d is a diameter.
+_ASKED = {"": "", "z": "z", "r": "r", "x": "x", "y": "y", "d": "diameter", "bulge": "bulge"}
 #: Characters of a name or a note that are looked at.
 _LONGEST = 200
 #: Words round the name of a coordinate that say nothing.
@@ -123,7 +127,7 @@ def _names_row(grid: Grid) -> Row | None:
     """
     full = [row for row in grid.heads if len(row.cells) == grid.width and not _is_units(row)]
     notes = [row for row in grid.notes if len(row.cells) == grid.width]
-    known = [row for row in (*notes, *full) if sum(bool(_meaning(cell)) for cell in row.cells) > 1]
+    known = [row for row in (*notes, *full) if sum(map(bool, _meanings(row))) > 1]
     return known[-1] if known else full[-1] if full and sum(map(bool, full[-1].cells)) > 1 else None
 
 
@@ -144,8 +148,24 @@ def _meaning(cell: str) -> str:
     return _MEANING.get("".join(name.split()), "")
 
 
-def _by_names(row: Row) -> Columns:
+def _meaning_in(cell: str) -> str:
+    """Return what one word of a longer name means, as in "height r"; empty where two would differ."""
+    words = re.split(r"[^\w⌀]+|_", _parts(cell)[0])
+    found = {_MEANING[word] for word in words if word in _MEANING}
+    return found.pop() if len(found) == 1 and not _NOT_A_PLACE.search(" ".join(words)) else ""
+
+
+def _meanings(row: Row) -> list[str]:
+    """Return what the cells of a row name; a word of a longer name counts where no other cell is named so."""
     names = [_meaning(cell) for cell in row.cells]
+    within = [_meaning_in(cell) for cell in row.cells]
+    return [
+        name or ("" if name_in in names else name_in) for name, name_in in zip(names, within, strict=True)
+    ]
+
+
+def _by_names(row: Row) -> Columns:
+    names = _meanings(row)
     shown = plain(", ".join(row.cells))
     if {"g", "b"} <= {_parts(cell)[0] for cell in row.cells} and {"x", "y", "z"} <= set(names):
         names = ["" if name == "r" else name for name in names]  # red, green and blue of a scan
@@ -153,9 +173,11 @@ def _by_names(row: Row) -> Columns:
         return Columns(hindrance=f"the columns are named {shown!r}, one name twice; {_EXPECTED}")
     for wanted, used in _SETS:
         if set(wanted) <= set(names):
-            return _taken(
-                names, used, [c for c, n in zip(row.cells, names, strict=True) if n not in (*used, "bulge")]
-            )
+            spare = [c for c, n in zip(row.cells, names, strict=True) if n not in (*used, "bulge")]
+            found = _taken(names, used, spare)
+            named = zip(row.cells, found.taken, strict=True)
+            said = [f"column {plain(c)!r} is taken as {n}" for c, n in named if n and not _meaning(c)]
+            return replace(found, warnings=(*found.warnings, *said))
     return Columns(hindrance=f"the columns are named {shown!r}; {_EXPECTED}")
 
 
@@ -171,12 +193,14 @@ def _taken(names: Sequence[str], used: Sequence[str], spare: Sequence[str]) -> C
 
 
 def _as_asked(grid: Grid, asked: Sequence[str], named: Row | None) -> Columns:
-    names = [name.strip().lower() for name in asked]
-    unknown = [name for name in names if name not in ("", "z", "r", "x", "y", "bulge")]
+    words = [name.strip().lower() for name in asked]
+    unknown = [word for word in words if word not in _ASKED]
     if unknown:
         raise ReadError(
-            f"--columns: {plain(unknown[0])!r} is not known; each is z, r, x, y, bulge or nothing"
+            f"--columns: {plain(unknown[0])!r} is not known; each is z, r, d for a diameter, x, y, bulge or "
+            "nothing"
         )
+    names = [_ASKED[word] for word in words]
     if len(names) > grid.width:
         raise ReadError(f"--columns names {len(names)} columns, the table has {grid.width}")
     filled_columns = _filled(grid)
@@ -187,7 +211,8 @@ def _as_asked(grid: Grid, asked: Sequence[str], named: Row | None) -> Columns:
     used = next((used for wanted, used in _SETS if set(wanted) == set(filled) - {"bulge"}), None)
     if used is None or len(filled) != len(set(filled)):
         raise ReadError(
-            f"--columns {plain(','.join(asked))}: one column each must be z and r, or x and y, or x, y and z"
+            f"--columns {plain(','.join(asked))}: one column each must be z and r, z and d, x and y, or x, y "
+            "and z"
         )
     found = _taken(names, used, ())
     if named is not None:
@@ -240,9 +265,11 @@ def _units(grid: Grid, named: Row | None) -> tuple[str, str]:
     """Return the unit that the table states, and why it is not known although something is said."""
     found: list[str] = []
     if named is not None:
-        found = [
-            unit for cell in named.cells if _meaning(cell) not in ("", "bulge") and (unit := _parts(cell)[1])
-        ]
+        names = _meanings(named)
+        units = [_parts(cell)[1] for cell in named.cells]
+        found = [unit for name, unit in zip(names, units, strict=True) if unit and name not in ("", "bulge")]
+        if not found and not any(names):
+            found = [unit for unit in units if unit]
     for row in grid.heads:
         if _is_units(row) and not found:
             found = [cell.lower().strip("[](){} ") for cell in row.cells if cell and cell != "-"]

@@ -132,12 +132,16 @@ def in_rows(rows: Iterable[Row], columns: Sequence[int], width: int, may_lack_la
 
 
 def refuse_first(row: Row) -> None:
-    """Refuse a row above the numbers in which every cell was meant as a number.
+    """Refuse a row above the numbers in which every cell was meant as a number, or a single one is left.
 
     Raises:
         ReadError: it is one.
     """
     filled = [cell for cell in row.cells if cell]
+    if len(filled) == 1 < len(row.cells) and NUMBER.fullmatch(filled[0]):
+        raise ReadError(
+            f"{row.place}: a number is missing beside {filled[0]}; fill the cell or delete the row"
+        )
     if len(filled) > 1 and all(NUMBER_LIKE.fullmatch(cell.lower()) for cell in filled):
         raise ReadError(
             f"{row.place} holds {plain(' '.join(filled))!r}, which is neither names nor numbers; write plain "

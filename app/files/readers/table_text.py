@@ -30,7 +30,13 @@ from app.files.readers.table_grid import (
 
 _TWO = re.compile(r"[+\-−]?[0-9.,]+\s+[+\-−]?[0-9.,]+")
 _WHOLE = re.compile(r"[+\-−]?[0-9]+")
+_BEHIND = ("#", "//", "!")
 _COMMENTS = ("#", "%", "//", "!")
+#: A remark behind the numbers of a row, with the separator before it.
+_REMARK = re.compile(r"\s*[,;|\t]?\s*(?:#|//|(?<=\s)!).*")
+_FIGURES = re.compile(r"[0-9]+")
+#: A number with its unit, and the units that may stand behind it, longest first.
+_AND_UNIT = re.compile(r'(?<=[0-9.,])[ \t]*(mm|inch|in|cm|″|"")(?="?[ \t]*(?:[;,|\t ]|$))', re.IGNORECASE)
 #: What a line without any cell is made of.
 _BLANK = " \t;,|\"'"
 
@@ -136,6 +142,8 @@ def text_grid(data: bytes, names: int) -> TextGrid:
     lines: list[str] = []
     at: list[int] = []
     notes: list[str] = []
+    remarks = 0
+    may_have_remarks = any(mark in text for mark in _BEHIND)
     for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), start=1):
         stripped = line.strip(" \f\v\0\x1a\ufeff")
         if not stripped.strip(_BLANK):
@@ -147,13 +155,48 @@ def text_grid(data: bytes, names: int) -> TextGrid:
         if stripped.lstrip("\"'").startswith(_COMMENTS):
             notes.append(stripped.lstrip("\"'").lstrip("#%/!").strip())
         else:
-            lines.append(stripped)
+            bare = _without_remark(stripped) if may_have_remarks else stripped
+            remarks += len(bare) < len(stripped)
+            lines.append(bare)
             at.append(number)
     if not lines:
         raise ReadError("the table is empty")
     if len(lines) > TABLE.entities:
         raise ReadError(f"more than {TABLE.entities} rows; thin the points out")
-    return _cut(lines, at, notes, names)
+    lines, units = _without_units(lines)
+    grid = _cut(lines, at, [*notes[:_NOTES], *units], names)
+    if remarks:
+        grid.skipped["remarks behind rows"] = remarks
+    return grid
+
+
+def _without_remark(line: str) -> str:
+    """Return a line without the remark behind its numbers, whole where no two numbers stand before that."""
+    match = next((m for m in _REMARK.finditer(line) if m[0].strip(" ,;|\t")), None)
+    if match is None or len(_FIGURES.findall(line, 0, match.start())) < 2:
+        return line
+    return line[: match.start()]
+
+
+def _without_units(lines: list[str]) -> tuple[list[str], list[str]]:
+    """Return lines without the unit behind each number, and notes that state it.
+
+    Raises:
+        ReadError: they have different units.
+    """
+    step = max(len(lines) // _SAMPLE, 1)
+    if sum(len(_AND_UNIT.findall(line)) > 1 for line in lines[::step]) <= _AGREE * len(lines[::step]):
+        return lines, []
+    stated: set[str] = set()
+    bare: list[str] = []
+    for line in lines:
+        units = {unit.lower().replace('""', '"') for unit in _AND_UNIT.findall(line)}
+        stated |= units
+        bare.append(_AND_UNIT.sub("", line) if units else line)
+    stated = {"in" if unit in ("inch", "″", '"') else unit for unit in stated}
+    if len(stated) > 1:
+        raise ReadError(f"numbers are followed by different units ({', '.join(sorted(stated))}); use one")
+    return bare, [f"unit {unit}" for unit in stated]
 
 
 def _cut(lines: list[str], at: list[int], notes: list[str], names: int) -> TextGrid:
@@ -164,7 +207,9 @@ def _cut(lines: list[str], at: list[int], notes: list[str], names: int) -> TextG
         row = Row(f"line {at[first]}", fitted(cells(lines[first], separator), width, may_lack_last=True))
         if row.is_of_numbers and len(row.cells) == width:
             break
-        if len(row.cells) == width:
+        # A count of the points stands alone on its line.
+        is_alone = len(lines[first].split(separator)) == 1
+        if len(row.cells) == width and not is_alone:
             refuse_first(row)
         heads.append(row)
         first += 1
@@ -173,7 +218,7 @@ def _cut(lines: list[str], at: list[int], notes: list[str], names: int) -> TextG
         last -= 1
     if first == last:
         raise ReadError(f"line {at[-1]}: {plain(lines[-1])!r} is no row of numbers; {_EXPECTED}")
-    said = [Row("a note", cells(note, separator)) for note in notes[:_NOTES]]
+    said = [Row("a note", cells(note, separator)) for note in notes]
     grid = TextGrid(heads, said, width, separator, lines[first:last], at[first:last])
     if last < len(lines):
         grid.skipped["lines of text"] = len(lines) - last
@@ -199,9 +244,17 @@ def _decoded(data: bytes) -> str:
         return data.decode("latin-1")
 
 
+def _refuse_open_quote(text: str, separator: str) -> None:
+    """Refuse a line in which a quotation mark opens a cell and none closes it: it would swallow the rest."""
+    opened = re.search(rf'(?:^|{re.escape(separator)})\s*"[^"]*$', text)
+    if opened:
+        raise ReadError(f"a quotation mark opens at {plain(opened[0].strip()[:20])!r} and never closes")
+
+
 def cells(text: str, separator: str | None) -> list[str]:
     """Return the cells of a line, without quotes and the blanks round them."""
     if '"' in text and separator is not None:
+        _refuse_open_quote(text, separator)
         try:
             parts = next(csv.reader([text], delimiter=separator, skipinitialspace=True))
         except (csv.Error, StopIteration):

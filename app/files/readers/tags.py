@@ -209,7 +209,9 @@ def _entities(data: bytes) -> Iterator[Entity]:
             if current.kind == "EOF":
                 break
         elif current is not None:
-            current.pairs.append((code, value.strip() if code != 1 else value))
+            # A long text is parted anywhere, between two words too.
+            is_text = code == 1 or (code == 3 and current.kind == "MTEXT")
+            current.pairs.append((code, value if is_text else value.strip()))
     if current is None:
         raise ReadError("not a DXF file: it holds no group of code 0")
     yield current

@@ -9,10 +9,14 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import math
+import os
 import sys
+import time
 from collections.abc import Sequence
 from dataclasses import asdict
 from importlib import import_module
+from pathlib import Path
 
 import msgspec
 
@@ -33,6 +37,9 @@ _READERS: dict[str, tuple[str, str, Limits]] = {
 
 #: The suffixes that can be read.
 SUFFIXES = tuple(_READERS)
+
+#: Names the file that a child makes when it is ready to read: its parent's clock runs from then on.
+READY = "BLANKWRIGHT_READY"
 
 #: First argument where a picture is asked for, to be traced by a person, instead of an outline.
 PICTURE = "picture"
@@ -72,7 +79,8 @@ def main(argv: Sequence[str]) -> int:
         request = _request(argv)
         limits = limits_of(request.suffix)
         if request.suffix in _READERS:
-            import_module(_READERS[request.suffix][0])  # before the limits: libraries open files of their own
+            # Before the limits: libraries open files of their own, and may have machine code to make.
+            import_module(_READERS[request.suffix][0])
         _limit_this_process(limits)
         answer = asdict(read(sys.stdin.buffer.read(limits.size_bytes + 1), request))
         text = json.dumps(answer, allow_nan=False, separators=(",", ":"))
@@ -94,13 +102,18 @@ def _request(argv: Sequence[str]) -> Request:
 
 
 def _limit_this_process(limits: Limits) -> None:
-    """Set the system's limits, where it has them; the parent's clock ends the process everywhere."""
+    """Set the system's limits, where it has them; the parent's clock ends the process everywhere.
+
+    Both count from here on, and not what it took to get ready.
+    """
+    if READY in os.environ:
+        Path(os.environ[READY]).touch()
     with contextlib.suppress(ImportError):
         import resource
 
         for kind, most in (
             (resource.RLIMIT_AS, limits.memory_bytes),
-            (resource.RLIMIT_CPU, int(limits.seconds)),
+            (resource.RLIMIT_CPU, math.ceil(time.process_time() + limits.seconds)),
             (resource.RLIMIT_FSIZE, limits.written_bytes),
             (resource.RLIMIT_NOFILE, OPEN_FILES),
         ):

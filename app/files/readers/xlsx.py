@@ -7,6 +7,7 @@ program which wrote the file has computed.
 from __future__ import annotations
 
 import io
+import re
 import warnings
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -28,6 +29,12 @@ _SHOWN_SHEETS = 12
 #: A package this small is no bomb, however tightly it is packed.
 _SMALL_BYTES = 1_000_000
 
+#: The last row of a sheet (ECMA-376, and what spreadsheet programs hold to).
+_LAST_ROW = 1_048_576
+#: Where a row or a cell says it stands.
+_PLACED = re.compile(rb"""<(?:\w+:)?(?:row|c)\b[^>]*?\br\s*=\s*["']([^"']*)["']""")
+_PLACE = re.compile(rb"[A-Za-z]{0,3}([0-9]{1,7})")
+
 _DATE = "a date or a time"
 
 
@@ -43,7 +50,14 @@ class CellGrid:
 
     def numbers(self, columns: Sequence[int]) -> Array:
         """Return (n, k) finite numbers of the named columns; see Grid."""
-        return in_rows(self.rows, columns, self.width, may_lack_last=False)
+        try:
+            return in_rows(self.rows, columns, self.width, may_lack_last=False)
+        except ReadError as error:
+            if "a number is missing" not in str(error):
+                raise
+            raise ReadError(
+                f"{error}; a formula counts once a spreadsheet program has computed and saved it"
+            ) from None
 
     def first_cells(self, column: int) -> list[str]:
         """Return the cells of a column in its first rows; see Grid."""
@@ -57,6 +71,7 @@ def read_xlsx(data: bytes, request: Request, sha256: str) -> ReadOutline:
         ReadError: it is damaged, locked or would burst, the sheet is missing, or it holds no table of points.
     """
     _check_package(data)
+    _check_cells(data)
     grid, sheets, said = _safely(lambda: _grid(data, request.sheet))
     found = outline_of(grid, request, sha256)
     return replace(found, sheets=sheets, warnings=(*said, *found.warnings))
@@ -99,6 +114,26 @@ def _check_package(data: bytes) -> None:
         )
     if "xl/workbook.xml" not in names:
         raise ReadError("the package holds no workbook (xl/workbook.xml); save it as .xlsx")
+
+
+def _check_cells(data: bytes) -> None:
+    """Refuse sheets whose cells lie beyond any sheet: the library would fill up all rows before them.
+
+    Raises:
+        ReadError: says which cell.
+    """
+    with zipfile.ZipFile(io.BytesIO(data)) as package:
+        sheets = [name for name in package.namelist() if re.match(r"/?xl/worksheets/[^/]*\.xml$", name)]
+        for name in sheets:
+            try:
+                text = package.read(name)
+            except Exception:  # the package promises no class of errors for damaged members
+                raise ReadError("the workbook is damaged; save it again as .xlsx") from None
+            for match in _PLACED.finditer(text):
+                place = _PLACE.fullmatch(match[1])
+                if place is None or int(place[1]) > _LAST_ROW:
+                    named = plain(match[1].decode("utf-8", "replace")[:20])
+                    raise ReadError(f"the workbook is damaged: {named!r} is no place in a sheet")
 
 
 def _safely(work: Callable[[], Any]) -> Any:

@@ -35,7 +35,9 @@ def write_table(
     if chord_error_mm is None:
         content = table_bytes(("z_mm", "r_mm", "bulge"), path.rows())
     else:
-        content = table_bytes(("z_mm", "r_mm"), path.flattened(chord_error_mm, side).tolist())
+        corners = path.flattened(chord_error_mm, side).tolist()
+        # Back to the first row: a long last side would else look like an end that is missing.
+        content = table_bytes(("z_mm", "r_mm"), [*corners, corners[0]])
     if isinstance(target, FilePath):
         save_bytes(target, content)
     else:

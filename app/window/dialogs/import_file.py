@@ -28,7 +28,7 @@ PERCENT = Kind("%", parse_number, plain)
 _SPACE = (".stl", ".obj", ".ply", ".3mf", ".step", ".stp")
 _TABLES = (".csv", ".txt", ".tsv", ".dat", ".xyz", ".asc", ".xlsx")
 
-_MEANINGS = {"z", "r", "x", "y", "bulge", "-"}
+_MEANINGS = {"z", "r", "d", "x", "y", "bulge", "-"}
 _POINT_WORDS = {
     "auto": "as the rows look",
     "outline": "one after the other along the outline",
@@ -71,7 +71,7 @@ class FilePage:
         self.columns = form.add(
             "Columns",
             TextField(hint="as their names say"),
-            "What each column is, in order: z, r, x, y, bulge, or - for one that is not used.",
+            "What each column is, in order: z, r, d (a diameter), x, y, bulge, or - where it is not used.",
         )
         self.points: ChoiceField[str] = form.add(
             "Rows follow each other", ChoiceField([(_POINT_WORDS[p], p) for p in POINTS], "auto")
@@ -142,7 +142,9 @@ class FilePage:
         words = self.columns.read().replace(",", " ").replace(";", " ").lower().split()
         wrong = [word for word in words if word not in _MEANINGS]
         if wrong:
-            raise FieldError(f"{wrong[0]!r} is no column: write z, r, x, y, bulge or -, for example 'z r'.")
+            raise FieldError(
+                f"{wrong[0]!r} is no column: write z, r, d, x, y, bulge or -, for example 'z r'."
+            )
         return tuple("" if word == "-" else word for word in words)
 
     # The answer

@@ -15,6 +15,7 @@ import pytest
 
 from app.cli import main
 from app.cli.check import as_text
+from app.files.migrations import FORMAT
 from app.files.project_file import load
 from app.project.project import Project
 from app.project.size_text import parse_size
@@ -22,9 +23,8 @@ from app.project.wheel import SizeCode
 from app.resources import sample
 from app.studies.fit import measure_wheel
 from app.units import UnitsError
-from tests.support.drawings import dxf, pairs, polyline
+from tests.support.drawings import dxf, polyline
 
-METRIC = pairs(9, "$MEASUREMENT", 70, 1)
 OWN, BOUGHT = sample("1-track-18-own-blank"), sample("2-track-18-bought-blank")
 
 
@@ -124,7 +124,7 @@ def test_only_the_named_wheels(capsys: pytest.CaptureFixture[str]) -> None:
     ("change", "words"),
     [
         (lambda data: data[: len(data) // 2], "whole project file"),
-        (lambda data: data.replace(b'"format": 1', b'"format": 99'), "99|format"),
+        (lambda data: data.replace(b'"format": %d' % FORMAT, b'"format": 99'), "99|format"),
         (lambda data: b"PK\x03\x04" + data, "JSON|text|project"),
         (lambda data: data.replace(b"38.0", b"39.0", 1), "edited outside"),
         (lambda data: b"", "empty|JSON|project"),
@@ -235,17 +235,16 @@ def test_a_drawing_without_a_unit_is_no_wheel_until_it_is_said(
     assert main([*back, "--unit", "mm"]) == 0
 
 
-def test_a_drawing_whose_header_contradicts_itself_is_refused_with_that_reason(
+def test_a_drawing_whose_unit_makes_no_plausible_size_is_refused_with_that_reason(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """DXF: $INSUNITS 1 is inches, $MEASUREMENT 1 is metric."""
+    """DXF: $INSUNITS 1 is inches; 120 of them lie 3 m from the axle."""
     drawing, out = tmp_path / "t.dxf", tmp_path / "o.blankwright"
-    drawing.write_bytes(dxf(polyline((0, 100), (10, 100), (10, 120)), unit=1, header=METRIC))
+    drawing.write_bytes(dxf(polyline((0, 100), (10, 100), (10, 120)), unit=1))
     assert main(["wheel", str(drawing), "--size", "18 x 10 J", "--inset", "38", "--out", str(out)]) == 2
     said = capsys.readouterr().err
-    assert (
-        "header contradicts itself: unit in, but set up for mm; say which with --unit mm or --unit in" in said
-    )
+    assert "with the unit taken as in the outline reaches 3048 mm from the origin" in said
+    assert "say which with --unit mm or --unit in" in said
     assert "does not state its unit" not in said
     assert not out.exists()
 

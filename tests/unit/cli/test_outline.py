@@ -54,8 +54,8 @@ def test_without_a_unit_both_sizes_are_said_and_the_option_is_named(
     file = put(tmp_path, dxf(lines((0.4, 4.0), (1.6, 4.0), (1.6, 5.2), (0.4, 5.2)), unit=None))
     code, out, err = said(capsys, file)
     assert code == 2
-    assert "in mm: z 0.4 to 1.6, r 4.0 to 5.2 mm" in out
-    assert "in in: z 10.2 to 40.6, r 101.6 to 132.1 mm" in out
+    assert "if mm: z 0.4 to 1.6, r 4.0 to 5.2 mm" in out
+    assert "if in: z 10.2 to 40.6, r 101.6 to 132.1 mm" in out
     assert err.startswith("blankwright: brake.dxf: ")
     assert "--unit in" in err
     assert err.count("\n") == 1

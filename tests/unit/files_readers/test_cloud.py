@@ -80,7 +80,7 @@ class TestSpace:
         assert found.columns == ("x", "y", "z")
         assert found.warnings[0] == (
             "the axle is taken along x, through y 0 and z 0; all points are turned about it into the "
-            "half-plane"
+            "half-plane, and z counts from the file's zero"
         )
         assert area_of(found).symmetric_difference(BODY).area == pytest.approx(0.0, abs=1e-3)
 
@@ -107,9 +107,21 @@ class TestSpace:
         assert found.warnings[0] == "no column names: the three columns are taken as x, y and z in space"
         assert found.bounds == pytest.approx((-60.0, 40.0, 90.0, 205.0))
 
-    def test_the_axle_of_points_is_not_fitted(self) -> None:
+    def test_points_in_one_plane_show_no_axle(self) -> None:
         with pytest.raises(ReadError, match="--axle x"):
             read_table(table([(z, r, 0.0) for z, r in ROWS], "x;y;z"), axle="fitted", unit="mm")
+
+    def test_an_axle_askew_is_fitted_and_told_with_its_error(self) -> None:
+        rng = random.Random(8)
+        frame, _ = np.linalg.qr(np.random.default_rng(3).normal(size=(3, 3)))
+        turns = [rng.uniform(-0.7, 0.7) for _ in ROWS]
+        space = [(z, r * math.cos(t), r * math.sin(t)) for (z, r), t in zip(ROWS, turns, strict=True)]
+        rows = [tuple(row) for row in (np.array(space) @ frame.T + np.array([400.0, -90.0, 30.0])).tolist()]
+        found = read_table(table(rows, "x_mm;y_mm;z_mm"), axle="fitted")
+        assert found.fit is not None
+        assert abs(np.dot(found.fit.direction, frame[:, 0])) == pytest.approx(1.0, abs=1e-8)
+        assert found.bounds[2:] == pytest.approx((90.0, 205.0), abs=0.01)
+        assert "its place is uncertain by" in found.warnings[0]
 
     def test_the_axles_place_is_in_the_files_unit(self) -> None:
         rows = [(z / 25.4, r / 25.4 + 1.0, 0.0) for z, r in ROWS]

@@ -4,8 +4,10 @@ import math
 
 import numpy as np
 import pytest
+from scipy import constants
 
 from app.files.readers.answer import ReadError
+from app.files.readers.limits import LARGEST_COORDINATE
 from geometry.shape.curve import Path
 from tests.support.drawings import (
     arc,
@@ -112,35 +114,66 @@ class TestUnit:
     def test_the_given_unit_beats_the_header_and_says_so(self) -> None:
         found = read_dxf(dxf(lines(*BOX), unit=1), unit="mm")
         assert found.bounds[3] == 130.0
-        assert found.warnings == ("the file states in; read as mm, as asked",)
+        assert found.warnings == ("the file states inches; read as mm, as asked",)
 
-    def test_a_header_at_odds_with_itself_is_not_known(self) -> None:
-        found = read_dxf(dxf(lines(*BOX), unit=1, header=pairs(9, "$MEASUREMENT", 70, 1)))
-        assert found.unit == "not known"
-        assert found.warnings == ("the file's header contradicts itself: unit in, but set up for mm",)
-        with pytest.raises(ReadError) as refused:
-            found.loops_mm()
-        assert "contradicts itself: unit in, but set up for mm; say which with --unit mm" in str(
-            refused.value
-        )
-        assert "does not state" not in str(refused.value)
-
-    def test_a_unit_that_is_not_converted_is_named(self) -> None:
-        """DXF $INSUNITS 2 is feet."""
-        found = read_dxf(dxf(lines(*BOX), unit=2))
-        assert (found.unit, found.warnings) == (
-            "not known",
-            ("the file states feet, which is not converted",),
-        )
-        with pytest.raises(ReadError, match=r"states feet, which is not converted; say which with --unit"):
-            found.loops_mm()
-
-    @pytest.mark.parametrize(("code", "unit", "factor"), [(5, "cm", 10.0), (6, "m", 1000.0)])
-    def test_centimetres_and_metres_are_converted(self, code: int, unit: str, factor: float) -> None:
-        """DXF $INSUNITS 5 is centimetres, 6 metres."""
-        found = read_dxf(dxf(lines(*((z / factor, r / factor) for z, r in BOX)), unit=code))
-        assert found.unit == unit
+    def test_what_chooses_hatch_patterns_says_nothing_of_lengths(self) -> None:
+        """DXF: $MEASUREMENT 1 takes the metric pattern files, whatever $INSUNITS says."""
+        box = tuple((z / 25.4, r / 25.4) for z, r in BOX)
+        found = read_dxf(dxf(lines(*box), unit=1, header=pairs(9, "$MEASUREMENT", 70, 1)))
+        assert (found.unit, found.warnings) == ("in", ())
         assert found.bounds == pytest.approx((10.0, 40.0, 100.0, 130.0), abs=1e-12)
+
+    @pytest.mark.parametrize(
+        ("code", "unit", "factor"), [(2, "ft", 304.8), (5, "cm", 10.0), (6, "m", 1000.0)]
+    )
+    def test_feet_centimetres_and_metres_are_converted(self, code: int, unit: str, factor: float) -> None:
+        """DXF $INSUNITS 2 is feet, 5 centimetres, 6 metres."""
+        found = read_dxf(dxf(lines(*((z / factor, r / factor) for z, r in BOX)), unit=code))
+        assert (found.unit, found.warnings) == (unit, ())
+        assert found.bounds == pytest.approx((10.0, 40.0, 100.0, 130.0), abs=1e-12)
+
+    @pytest.mark.parametrize(
+        ("code", "words", "metres"),
+        [
+            (3, "miles", constants.mile),
+            (7, "kilometres", constants.kilo),
+            (8, "microinches", constants.micro * constants.inch),
+            (9, "mils", constants.mil),
+            (10, "yards", constants.yard),
+            (13, "micrometres", constants.micron),
+            (14, "decimetres", constants.deci),
+            (15, "decametres", constants.deka),
+            (16, "hectometres", constants.hecto),
+            (21, "survey feet", constants.survey_foot),
+            (22, "survey inches", constants.survey_foot / 12.0),
+            (23, "survey yards", 3.0 * constants.survey_foot),
+            (24, "survey miles", constants.survey_mile),
+        ],
+    )
+    def test_every_other_length_is_converted_and_named(self, code: int, words: str, metres: float) -> None:
+        """$INSUNITS as the format has it, lengths by scipy.constants; the smallest make numbers too large."""
+        factor = 1000.0 * metres
+        box = tuple((z / factor, r / factor) for z, r in BOX)
+        if max(map(max, box)) > LARGEST_COORDINATE:
+            with pytest.raises(ReadError, match="too large"):
+                read_dxf(dxf(lines(*box), unit=code))
+            return
+        found = read_dxf(dxf(lines(*box), unit=code))
+        assert found.unit == "mm"
+        assert found.warnings[0].startswith(f"the file states {words}; converted to mm")
+        assert found.bounds == pytest.approx((10.0, 40.0, 100.0, 130.0), rel=1e-12)
+
+    def test_yards_that_make_no_plausible_size_stay_in_the_files_unit(self) -> None:
+        found = read_dxf(dxf(lines(*BOX), unit=10))
+        assert found.unit == "not known"
+        assert found.bounds == pytest.approx((10.0, 40.0, 100.0, 130.0), rel=1e-14)
+        assert "yards" in found.warnings[0]
+        assert "it would be 30 mm with mm" in found.unit_doubt
+        assert read_dxf(dxf(lines(*BOX), unit=10), unit="mm").bounds == (10.0, 40.0, 100.0, 130.0)
+
+    def test_what_is_no_unit_of_the_format_is_none(self) -> None:
+        for code in (0, 19, 20, 25, 99):
+            assert read_dxf(dxf(lines(*BOX), unit=code)).unit == "not known"
 
     def test_metric_set_up_alone_is_no_unit(self) -> None:
         header = pairs(9, "$MEASUREMENT", 70, 1)
@@ -185,6 +218,32 @@ class TestUnit:
     def test_a_place_far_off_alone_is_no_doubt_of_the_unit(self) -> None:
         far = tuple((z + 5000.0, r) for z, r in self.LARGE)
         assert read_dxf(dxf(lines(*far), unit=4)).unit == "mm"
+
+    def test_ten_times_too_large_is_asked_about(self) -> None:
+        """A brake's outline of 80 x 90 about r 150, in tenths of a millimetre."""
+        found = read_dxf(dxf(lines((-400, 1050), (400, 1050), (400, 1950), (-400, 1950)), unit=4))
+        assert found.unit == "not known"
+        assert found.unit_doubt.startswith("with the unit taken as mm the outline reaches 1950 mm")
+
+    def test_a_place_far_off_is_said_with_the_way_to_move_it(self) -> None:
+        far = tuple((z + 5000.0, r) for z, r in self.LARGE)
+        assert "place it with --origin" in read_dxf(dxf(lines(*far), unit=4)).warnings[0]
+        near = tuple((z + 950.0, r) for z, r in self.LARGE)
+        (said,) = read_dxf(dxf(lines(*near), unit=4)).warnings
+        assert said.startswith("everything lies 955.249 or more from the drawing's origin")
+
+    def test_a_hose_cut_across_is_an_outline_and_its_size_is_said(self) -> None:
+        found = read_dxf(dxf(circle(-38.2, 128.9, 7.3), unit=4))
+        assert found.unit == "mm"
+        assert found.warnings == (
+            "the outline is only 14.6 mm large: is it a part on its own, and the unit mm?",
+        )
+
+    def test_a_small_one_that_another_unit_makes_a_brake_is_asked_about(self) -> None:
+        """A brake in centimetres under a header of mm: 12 x 9, 21 from the axle."""
+        found = read_dxf(dxf(lines((-6, 12), (6, 12), (6, 21), (-6, 21)), unit=4))
+        assert found.unit == "not known"
+        assert "120 mm with cm" in found.unit_doubt
 
     def test_a_small_size_is_asked_about_too(self) -> None:
         """14.96 in is 380 mm: a disc drawn in inches under a header of millimetres."""

@@ -110,8 +110,8 @@ def test_too_many_entities() -> None:
 
 
 def test_too_many_points() -> None:
-    rows = ((float(i % 7), 50.0 + i % 5) for i in range(limits.DRAWING.points + 1))
-    assert "more than 200000 points" in refused(dxf(polyline(*rows)))
+    rows = ((float(i % 7), 50.0 + i % 5) for i in range(limits.POLYLINE_POINTS + 1))
+    assert "more than 20000 points" in refused(dxf(polyline(*rows)))
 
 
 def test_too_large() -> None:

@@ -55,7 +55,7 @@ class TestUnit:
 
     @pytest.mark.parametrize(("unit", "mm"), [("mm", 1.0), ("in", 25.4), ("cm", 10.0), ("m", 1000.0)])
     def test_the_users_unit_scales_everything(self, unit: str, mm: float) -> None:
-        found = read(stl(BOX / mm), unit=unit)
+        found = read(stl(BOX / mm), unit=unit, axle_named=True)
         assert found.unit == unit
         assert found.bounds == pytest.approx((-30.0, 25.0, 140.0, math.hypot(195.0, 60.0)), abs=0.02)
         assert found.bodies[0].high == pytest.approx((25.0, 60.0, 195.0), abs=1e-3)
@@ -101,6 +101,23 @@ class TestAxle:
         found = read(stl(BOX[:, :, order]), unit="mm", axle=axle)
         assert found.bounds == pytest.approx((-30.0, 25.0, 140.0, math.hypot(195.0, 60.0)), abs=0.02)
         assert found.fit is None
+
+    @pytest.mark.parametrize(("axle", "named"), [("x", True), ("y", False), ("z", True), ("z", False)])
+    def test_an_axle_that_nobody_named_is_said_until_somebody_does(self, axle: str, named: bool) -> None:
+        (word,) = [w for w in read(stl(BOX), unit="mm").warnings if "axle" in w]
+        assert word.startswith("no axle was named: it is taken along the file's x")
+        assert "file's origin" in word
+        assert "--axle and --axle-at" in word
+        found = read(stl(BOX), unit="mm", axle=axle, axle_named=named)
+        assert not any("no axle was named" in w for w in found.warnings)
+
+    def test_a_body_on_the_axle_line_is_said(self) -> None:
+        """A block across the axle, as of a file whose axle lies elsewhere."""
+        found = read(stl(BOX - np.array([0.0, 0.0, 160.0])), unit="mm", axle_named=True)
+        assert found.bounds[2] == 0.0
+        assert found.warnings == (
+            "the body reaches the axle line itself, where a hub is: check the axle and its place",
+        )
 
     def test_the_axle_line_can_be_moved(self) -> None:
         found = read(
@@ -154,7 +171,7 @@ class TestBodies:
         body = lump(60)
         flipped = body.copy()
         flipped[5:50] = flipped[5:50, ::-1]
-        found, sound = read(stl(flipped), unit="mm"), read(stl(body), unit="mm")
+        found, sound = (read(stl(each), unit="mm", axle_named=True) for each in (flipped, body))
         assert found.loops == sound.loops
         assert sound.warnings == ()
         assert found.warnings == ("45 triangles are turned the wrong way, which does the outline no harm",)
@@ -190,7 +207,7 @@ class TestBodies:
 
     def test_a_rough_body_says_how_far_it_was_widened(self) -> None:
         places, back = np.unique(lump(150).reshape(-1, 3).round(9), axis=0, return_inverse=True)
-        noise = np.random.default_rng(1).normal(scale=0.1, size=places.shape)
+        noise = np.random.default_rng(1).normal(scale=0.3, size=places.shape)
         found = read(stl((places + noise)[back].reshape(-1, 3, 3)), unit="mm")
         assert 0.05 < found.tolerance_mm < 0.5
         assert sum(map(len, found.loops)) <= 300

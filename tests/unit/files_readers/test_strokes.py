@@ -114,7 +114,7 @@ class TestFrames:
         ],
     )
     def test_other_outlines_are_none(self, other: str) -> None:
-        assert read_dxf(dxf(lines(*BOX), circle(80, 120, 10), other)).warnings == ()
+        assert "frame" not in " ".join(read_dxf(dxf(lines(*BOX), circle(80, 120, 10), other)).warnings)
 
     def test_one_rectangle_alone_is_none(self) -> None:
         assert read_dxf(dxf(lines(*BOX))).warnings == ()
@@ -311,10 +311,134 @@ class TestHalves:
         assert read_dxf(drawing, mirror=True).hindrance
         assert "--mirror" not in read_dxf(drawing).hindrance
 
-    def test_nothing_to_complete_is_said(self) -> None:
-        assert read_dxf(dxf(lines(*BOX)), mirror=True).warnings == (
-            "nothing more to complete by an image: no outline is open",
+    def test_what_is_asked_for_and_not_done_hinders(self) -> None:
+        """A whole box: both its ends are straight, neither is the middle for certain."""
+        found = read_dxf(dxf(lines(*BOX)), mirror=True)
+        assert "a half was to be completed by its image, but no outline is open" in found.hindrance
+        with pytest.raises(ReadError, match="read without --mirror"):
+            found.loops_mm()
+
+
+class TestHalvesClosedByALine:
+    #: A body to z = 45 about z = 0, its outer corner rounded.
+    ROWS = ((0.0, 99.4), (30.0, 99.4), (45.0, 120.0), (45.0, 180.0, 0.4), (33.0, 191.7), (0.0, 191.7))
+    WHOLE = (*ROWS[1:5], (-33.0, 191.7, 0.4), (-45.0, 180.0), (-45.0, 120.0), (-30.0, 99.4))
+
+    def test_on_zero_the_line_is_left_out_and_the_rest_mirrored(self) -> None:
+        found = read_dxf(dxf(polyline(*self.ROWS)), mirror=True)
+        (loop,) = found.loops_mm()
+        assert apart(loop, self.WHOLE) < 1e-9
+        assert Polygon(polygon(loop)).area == pytest.approx(2.0 * Polygon(polygon(self.ROWS)).area)
+        assert "completed by its image in the line from z 0.000, r 99.400" in found.warnings[0]
+
+    def test_drawn_on_the_other_side_in_loose_lines_in_two_parts(self) -> None:
+        rows = [(-row[0], row[1], *(-b for b in row[2:])) for row in self.ROWS]
+        halved = polyline(*rows, closed=False) + line(0, 191.7, 0, 140) + line(0, 140, 0, 99.4)
+        (loop,) = read_dxf(dxf(halved), mirror=True).loops_mm()
+        assert apart(loop, self.WHOLE) < 1e-9
+
+    def test_about_its_own_middle_the_longer_edge_is_the_closing_one(self) -> None:
+        rows = [(row[0] + 7.35, *row[1:]) for row in self.ROWS]
+        (loop,) = read_dxf(dxf(polyline(*rows)), mirror=True).loops_mm()
+        assert apart(loop, [(row[0] + 7.35, *row[1:]) for row in self.WHOLE]) < 1e-9
+
+    def test_what_lies_in_it_gets_its_image_and_a_pocket_becomes_a_hole(self) -> None:
+        pocket = ((0, 120), (10, 120), (10, 150), (0, 150))
+        rows = (*self.ROWS, *reversed(pocket))
+        found = read_dxf(dxf(polyline(*rows), circle(30, 160, 4)), mirror=True)
+        areas = sorted(Polygon(polygon(loop)).area for loop in found.loops_mm())
+        assert areas == pytest.approx(
+            [16 * math.pi, 16 * math.pi, 600, Polygon(polygon(self.WHOLE)).area], rel=1e-3
         )
+        assert sorted(found.within)[0] == -1
+
+    def test_without_the_word_it_is_asked(self) -> None:
+        found = read_dxf(dxf(polyline(*self.ROWS)))
+        assert len(found.loops_mm()) == 1
+        (said,) = found.warnings
+        assert said.startswith("1 of 1 outlines end square on a straight line on z = 0: is this half of it?")
+
+    @pytest.mark.parametrize(
+        "rows",
+        [
+            ((0, 100), (30, 110), (30, 150), (0, 150)),
+            ((-20, 100), (30, 100), (30, 150), (0, 150)),
+            ((1, 100), (30, 100), (30, 150), (1, 150)),
+        ],
+    )
+    def test_others_are_not(self, rows: tuple[Point, ...]) -> None:
+        assert read_dxf(dxf(polyline(*rows))).warnings == ()
+
+    def test_a_stray_that_is_completed_in_its_place_does_not_let_the_half_pass(self) -> None:
+        stray = polyline((70, 120), (90, 130), (70, 140), closed=False)
+        found = read_dxf(dxf(polyline(*self.ROWS), stray), mirror=True)
+        with pytest.raises(ReadError, match="a half was to be completed"):
+            found.loops_mm()
+
+    def test_a_line_that_ends_on_it_does_not_stand_in_the_way(self) -> None:
+        (loop,) = read_dxf(dxf(polyline(*self.ROWS), line(45, 150, 70, 150)), mirror=True).loops_mm()
+        assert apart(loop, self.WHOLE) < 1e-9
+
+
+class TestTrees:
+    """Lines that meet, but enclose nothing, as a dimension does that was broken up."""
+
+    def test_beside_an_outline_they_hinder_until_they_are_left_out(self) -> None:
+        drawing = dxf(lines(*BOX), line(60, 150, 60, 155), line(60, 155, 60, 160), line(60, 155, 90, 155))
+        found = read_dxf(drawing)
+        assert "3 lines meet, but enclose nothing" in found.hindrance
+        assert "at z 60.000, r 155.000 (layers: 0); leave them out with --drop-open" in found.hindrance
+        assert len(found.open) == 3
+        dropped = read_dxf(drawing, drop_open=True)
+        assert len(dropped.loops_mm()) == 1
+        assert dropped.skipped == {"lines that meet, but enclose nothing": 3}
+        assert "3 lines left out that meet, but enclose nothing, as asked" in dropped.warnings
+
+    def test_alone_they_are_no_outline(self) -> None:
+        drawing = dxf(line(60, 150, 60, 155), line(60, 155, 60, 160), line(60, 155, 90, 155))
+        for how in ({}, {"drop_open": True}, {"mirror": True}, {"close": True}):
+            found = read_dxf(drawing, **how)
+            assert "enclose nothing" in found.hindrance
+            assert "--drop-open" not in found.hindrance
+
+    def test_an_outline_with_a_gap_is_never_taken_for_one_without_a_word(self) -> None:
+        gapped = polyline((110, 100), (140, 100), (140, 130), (110, 130), (110, 101), closed=False)
+        found = read_dxf(dxf(lines(*BOX), gapped, line(140, 130, 160, 150)))
+        with pytest.raises(ReadError, match="enclose nothing"):
+            found.loops_mm()
+
+
+class TestOnTheAxleLine:
+    def test_an_outline_that_stands_on_it_is_asked_about(self) -> None:
+        found = read_dxf(dxf(lines((0, 0), (110, 10), (110, 80), (5, 80))))
+        (said,) = found.warnings
+        assert said.startswith(
+            "the outline reaches down to the axle line, r = 0, at z 0.000: is the drawing's"
+        )
+
+    def test_what_lies_above_or_across_is_not(self) -> None:
+        for low in (0.5, -5.0):
+            rows = ((0, low), (110, 10), (110, 80), (5, 80))
+            assert not any("reaches down" in said for said in read_dxf(dxf(lines(*rows))).warnings)
+
+
+class TestHiddenLayers:
+    def test_they_are_among_those_that_are_off(self) -> None:
+        tables = (
+            pairs(0, "TABLE", 2, "LAYER")
+            + pairs(0, "LAYER", 2, "FROZEN", 70, 1, 62, 7)
+            + pairs(0, "LAYER", 2, "OFF", 70, 0, 62, -7)
+            + pairs(0, "LAYER", 2, "SEEN", 70, 0, 62, 7)
+            + pairs(0, "ENDTAB")
+        )
+        circles = [
+            circle(100 * k, 200, 30, layer=name) for k, name in enumerate(("FROZEN", "OFF", "SEEN", "TEXT"))
+        ]
+        found = read_dxf(dxf(*circles, tables=tables))
+        assert found.off == ("FROZEN", "OFF", "TEXT")
+        assert found.layers == {"FROZEN": 1, "OFF": 1, "SEEN": 1, "TEXT": 1}
+        assert len(found.loops_mm()) == 1
+        assert len(read_dxf(dxf(*circles, tables=tables), layers=("OFF",)).loops_mm()) == 1
 
 
 class TestLeftOver:

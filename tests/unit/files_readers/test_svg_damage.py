@@ -1,7 +1,10 @@
 """SVG files that are damaged or hostile: each ends in one clear line, at its limit, in no time."""
 
 import contextlib
+import socket
+import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,6 +15,26 @@ from app.files.readers.read import read_outline
 from tests.support.svg import read_svg, svg
 
 BOX = '<path d="M10-100h30v-30h-30z"/>'
+
+_calls: list[str] = []
+_watched = [False]
+
+
+def _hear(event: str, _: tuple[object, ...]) -> None:
+    if _watched[0] and event in ("open", "socket.connect", "subprocess.Popen", "os.system", "urllib.Request"):
+        _calls.append(event)
+
+
+sys.addaudithook(_hear)
+
+
+@pytest.fixture
+def calls() -> Iterator[list[str]]:
+    """Return the calls of this process for files, connections and programs, as they come."""
+    _calls.clear()
+    _watched[0] = True
+    yield _calls
+    _watched[0] = False
 
 
 @pytest.mark.parametrize(
@@ -78,6 +101,37 @@ def test_an_ordinary_document_type_is_no_entity() -> None:
         '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd">'
     )
     assert len(read_svg(kind.encode() + svg(BOX)).loops) == 1
+
+
+@pytest.mark.parametrize(
+    ("element", "counted"),
+    [
+        ('<use xlink:href="{file}#a"/>', "use of something missing or in another file"),
+        ('<use href="file://{file}#a"/>', "use of something missing or in another file"),
+        ('<use href="http://127.0.0.1:{port}/other.svg#a"/>', "use of something missing or in another file"),
+        ('<image href="http://127.0.0.1:{port}/a.png" width="9" height="9"/>', "image"),
+        ('<image xlink:href="file://{file}" width="9" height="9"/>', "image"),
+        ('<style>@import url("http://127.0.0.1:{port}/a.css"); @import "{file}";</style>', ""),
+        ('<path d="M60-100h9v-9h-9z" style="fill:url(http://127.0.0.1:{port}/b.svg#a)"/>', ""),
+        ('<link rel="stylesheet" href="http://127.0.0.1:{port}/a.css"/>', ""),
+    ],
+)
+def test_nothing_else_is_fetched(element: str, counted: str, tmp_path: Path, calls: list[str]) -> None:
+    """Neither the file nor the server that a drawing names is asked; the outline is the drawing's own."""
+    other = tmp_path / "other.svg"
+    other.write_bytes(svg('<path id="a" d="M0-100h90v-90h-90z"/>'))
+    read_svg(svg(BOX))  # modules are loaded
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        server.settimeout(0.0)
+        drawing = svg(BOX, element.format(file=other, port=server.getsockname()[1]))
+        calls.clear()
+        found = read_svg(drawing)
+        assert calls == []
+        with pytest.raises(BlockingIOError):
+            server.accept()
+    assert {row[:2] for row in found.loops[0]} == {(10, 100), (40, 100), (40, 130), (10, 130)}
+    if counted:
+        assert found.skipped == {counted: 1}
 
 
 class TestLimits:

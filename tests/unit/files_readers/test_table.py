@@ -328,3 +328,43 @@ class TestHostile:
     def test_a_formula_is_text(self) -> None:
         with pytest.raises(ReadError, match="is no plain number"):
             read_table("z_mm;r_mm\n0;50\n=1+1;60\n5;70\n")
+
+
+class TestOddDresses:
+    ROWS = ((12.5, 100.0), (40.25, 100.0), (40.25, 130.0))
+
+    @pytest.mark.parametrize(
+        ("text", "unit"),
+        [
+            ("z_mm,r_mm\n12.5,100 # one\n40.25,100\n40.25,130  // last\n", "mm"),
+            ("Achse z [mm];Halbmesser r [mm]\n12,5;100\n40,25;100\n40,25;130\n", "mm"),
+            ("z;r\n12,5 mm;100 mm\n40,25 mm;100 mm\n40,25 mm;130 mm\n", "mm"),
+            ("z [mm],dia [mm]\n12.5,200\n40.25,200\n40.25,260\n", "mm"),
+        ],
+    )
+    def test_is_read(self, text: str, unit: str) -> None:
+        found = read_table(text)
+        assert (found.unit, tuple(row[:2] for row in found.loops[0])) == (unit, self.ROWS)
+
+    def test_an_error_beside_a_coordinate_is_none(self) -> None:
+        found = read_table("z_mm,r_mm,z error,delta r\n12.5,100,9,9\n40.25,100,9,9\n40.25,130,9,9\n")
+        assert found.columns == ("z", "r", "", "")
+
+    def test_different_units_behind_numbers_are_refused(self) -> None:
+        with pytest.raises(ReadError, match="different units"):
+            read_table("z;r\n1 in;100 mm\n2 in;100 mm\n2 in;130 mm\n")
+
+    def test_a_unit_that_the_user_says_leaves_no_doubt(self) -> None:
+        text = "# unit: mil\nz,r\n12.5,100\n40.25,100\n40.25,130\n"
+        assert "mil" in read_table(text).unit_doubt
+        found = read_table(text, unit="mm")
+        assert (found.unit, found.unit_doubt) == ("mm", "")
+
+    def test_an_upper_edge_alone_is_open_until_it_is_closed(self) -> None:
+        edge = "".join(f"{z},{200 - z * z / 100}\n" for z in range(-60, 61, 2))
+        found = read_table("z_mm,r_mm\n" + edge)
+        assert (found.loops, len(found.open)) == ((), 1)
+        assert found.open[0][-1] == (60.0, 164.0, 0.0)
+        with pytest.raises(ReadError, match="--close"):
+            found.usable_loops_mm()
+        assert len(read_table("z_mm,r_mm\n" + edge, close=True).usable_loops_mm()) == 1

@@ -233,7 +233,7 @@ class TestRefusedBeforeAnyChild:
     @pytest.mark.parametrize(
         ("how", "words"),
         [
-            ({"unit": "ft"}, "is mm, in, cm, m"),
+            ({"unit": "yd"}, "is mm, in, cm, m, ft"),
             ({"side": "left"}, "it is one of nearest, outward, inward"),
             ({"axle": "w"}, "it is one of x, y, z, fitted"),
             ({"points": "some"}, "it is one of auto, outline, cloud"),

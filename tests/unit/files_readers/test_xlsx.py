@@ -140,6 +140,7 @@ def test_merged_cells_hold_their_first_value() -> None:
         ("12,5 mm", "row 3: '12,5 mm' is no plain number"),
         ("#DIV/0!", "row 3: '#DIV/0!' is no plain number"),
         ("=A1+1", "row 3: a number is missing"),
+        ("=A1+1", "a formula counts once a spreadsheet program has computed and saved it"),
         ("nan", "row 3: 'nan' is no plain number"),
         (2e6, "row 3: '2000000' is too large"),
         ("1.234,5", "row 3: '1.234,5' is no plain number"),

@@ -212,3 +212,28 @@ def test_any_points_are_held(places: list[tuple[int, int]], share: float) -> Non
     assert holds(found, points) >= share * len(points) - 1e-9
     assert len(found.outside) == len(points) - holds(found, points)
     assert sum(map(len, found.rings)) <= MOST_VERTICES
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(st.integers(250, 900), min_size=5, max_size=12),
+    st.integers(0, 99),
+    st.sampled_from([1.0, 0.98, 0.9]),
+)
+def test_random_outlines_with_noise(sizes: list[int], seed: int, share: float) -> None:
+    """A star sampled in any order with bounded noise: what is left out is told exactly, the rest is held."""
+    turns = 2.0 * np.pi * np.arange(len(sizes)) / len(sizes)
+    reach = np.array(sizes) / 10.0
+    body = shapely.Polygon(np.column_stack([reach * np.cos(turns), 200.0 + reach * np.sin(turns)]))
+    rng, noise = np.random.default_rng(seed), 0.3
+    points = along(body, 1.0) + rng.uniform(-noise, noise, (len(along(body, 1.0)), 2))
+    rng.shuffle(points)
+    found = gathered(points, share)
+    area = area_of(found)
+    inside = shapely.intersects_xy(area.buffer(1e-6), points)
+    assert np.sum(~inside) <= (1.0 - share) * len(points) + 1e-9
+    assert sorted(map(tuple, found.outside.tolist())) == sorted(map(tuple, points[~inside].tolist()))
+    edge = shapely.points(shapely.get_coordinates(body.exterior.segmentize(0.5)))
+    if share == 1.0:
+        # Each point lies within noise of the body's edge, so half a step and the noise are unseen at most.
+        assert np.max(shapely.distance(edge, area)) <= found.step / 2.0 + math.sqrt(2.0) * noise
