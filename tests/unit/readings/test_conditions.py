@@ -64,9 +64,8 @@ class TestPose:
         rng = np.random.default_rng(3)
         for _ in range(200):
             points = np.column_stack([rng.uniform(-200, 200, 12), rng.uniform(0, 260, 12)])
-            pose = Pose(
-                rng.uniform(-1, 1), rng.uniform(-90, 0), *rng.uniform(-1, 1, 2), 1 + rng.uniform(-2e-3, 2e-3)
-            )
+            tilt, centre, dz, dr, grown = rng.uniform([-1, -90, -1, -1, -2e-3], [1, 0, 1, 1, 2e-3]).tolist()
+            pose = Pose(tilt, centre, dz, dr, 1.0 + grown)
             centre = np.array([pose.centre_z_mm, 0.0])
             reach = max(np.hypot(*(points - c).T).max() for c in (centre, 0.0 * centre))
             moved = pose.path(Path(points, np.zeros(12))).points - points
