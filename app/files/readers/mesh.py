@@ -33,6 +33,8 @@ _AXES = {"x": (0, 1, 2), "y": (1, 2, 0), "z": (2, 0, 1)}
 #: About the size of a brake, and what can still be one.
 _BRAKE_MM, _LEAST_MM, _MOST_MM = 250.0, 25.0, 1400.0
 
+#: Corners nearer than this, mm, are one: rounding of the sweep.
+_SAME_MM = 1e-7
 #: Bodies that are named one by one.
 _NAMED = 50
 
@@ -172,8 +174,16 @@ def _swept(placed: Array, grow: float, mm: float | None) -> tuple[Envelope, floa
 
 def _loops(envelope: Envelope, factor: float) -> tuple[Loop, ...]:
     return tuple(
-        tuple((z * factor, r * factor, 0.0) for z, r in path.points.tolist()) for path in envelope.outlines
+        tuple((z * factor, r * factor, 0.0) for z, r in _apart(path.points).tolist())
+        for path in envelope.outlines
     )
+
+
+def _apart(points: Array) -> Array:
+    """Return corners without those that rounding laid onto the one before."""
+    step = np.abs(points - np.roll(points, 1, axis=0)).max(axis=1)
+    kept = points[step > _SAME_MM]
+    return kept if len(kept) > 2 else points
 
 
 # What is said
