@@ -9,11 +9,14 @@ from hypothesis import HealthCheck, given, settings
 
 from app.project.caution import CAUTION
 from app.project.project import Project
+from app.reports.audience import Audience, NameShownError
 from app.reports.content import build_content
+from app.reports.gauge import GaugeOf
+from app.reports.outputs import gauge, report
 from app.reports.pdf import write_pdf
 from app.studies.fit import measure_wheel
 from geometry.readings.rules import State
-from tests.support.projects import projects
+from tests.support.projects import names, projects
 
 
 # Absurd numbers may overflow on their way to a fault.
@@ -33,3 +36,28 @@ def test_any_project_gives_a_report(project: Project) -> None:
         assert len(pages) >= 2
         for page in pages:
             assert "".join(CAUTION.split()) in "".join(page.extract_text().split())
+
+
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@given(project=projects(), customer=names)
+def test_any_project_gives_a_customers_copy_and_a_gauge_or_says_why_not(
+    project: Project, customer: str
+) -> None:
+    audience = Audience(customer)
+    for wheel in project.wheels:
+        try:
+            pdf, held_back = report(project, wheel, None, audience)
+        except NameShownError:
+            continue
+        pages: Any = pypdf.PdfReader(io.BytesIO(pdf)).pages
+        for page in pages:
+            text = page.extract_text()
+            assert "".join(CAUTION.split()) in "".join(text.split())
+            assert ("NOT FOR RELEASE" in text) == (held_back != "")
+        for of in GaugeOf:
+            try:
+                pdf, _ = gauge(project, wheel, of, audience=audience)
+            except ValueError:  # nothing to draw, or far too large
+                continue
+            assert pdf.startswith(b"%PDF-")
