@@ -74,7 +74,8 @@ class _Read:
         if self.found is None:
             return -math.inf
         spares = [r.spare_mm for r in self.found.gap if r.spare_mm is not None]
-        spares += [r.spare_mm for r in self.road.rows if r.spare_mm is not None] if self.road else []
+        if self.road is not None:
+            spares += [r.spare_mm for r in self.road.rows if r.spare_mm is not None]
         return min(spares, default=-math.inf)
 
 
@@ -250,6 +251,12 @@ def _broken(new: Measurements, after: _Read) -> tuple[str, ...]:
         f"{row.name.lower()} {row.value:.2f}" + (f", needs {row.required:.2f}" if row.required else "")
         for row in new.hub
         if row.state is not None and row.state.value in ("short", "touching")
+    ]
+    tyre = after.road.tyre.rows if after.road is not None else ()
+    missed += [
+        f"tyre to {row.shape} {row.least_mm:.2f}, needs {row.required_mm:.2f}"
+        for row in tyre
+        if row.spare_mm is not None and row.spare_mm < 0.0
     ]
     return tuple(missed)
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from geometry.readings.places import HubGeometry, RimPlaces
 from geometry.readings.rows import GapRow, Held, StockRow, WallRow
+from geometry.shape.outline import AGAINST_KINDS, ShapeKind
 from geometry.shape.section import ZONES, Outline, Zone
 
 #: The mounting face is drawn at its place within this.
@@ -64,6 +65,10 @@ def _listed(zones: list[str]) -> str:
     return ", ".join(dict.fromkeys(zones))
 
 
+#: Parts of body and suspension may lie outside the wheel's own radius, where only its tyre meets them.
+_OUTSIDE = (*AGAINST_KINDS, ShapeKind.KNUCKLE, ShapeKind.OTHER)
+
+
 def _far_off(outline: Outline, held: Held) -> list[str]:
     """Shapes that lie wholly inside the bore or outside the wheel: a unit or a place that is wrong."""
     radii = outline.path.points[outline.skin][:, 1]
@@ -73,7 +78,7 @@ def _far_off(outline: Outline, held: Held) -> list[str]:
         low, high = min(p.bounds[2] for p in positions), max(p.bounds[3] for p in positions)
         if high < least:
             out.append(f"{shape.name} lies wholly inside the bore (r up to {high:.1f}): is its unit right?")
-        elif low > most:
+        elif low > most and shape.kind not in _OUTSIDE:
             out.append(f"{shape.name} lies wholly outside the wheel (r from {low:.1f}): is its unit right?")
     return out
 

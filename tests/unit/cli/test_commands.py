@@ -100,15 +100,14 @@ def test_a_hub_reading_that_is_not_clear_says_why() -> None:
     assert "  hub: " not in text_of(project, hub=replace(loose, hub_ring=True))
 
 
-def test_the_worst_state_of_the_gap_rules_is_said_to_be_not_judged() -> None:
+def test_the_worst_state_is_judged_by_its_own_part_of_each_rule() -> None:
     project = load(OWN)
-    values = sorted({g.worst_mm for g in project.rule_sets[0].gap})
-    (line,) = [x for x in text_of(project).splitlines() if "worst-state" in x]
-    assert line.endswith(" is stored and shown, not judged yet.")
-    shown = re.findall(r"(\d+\.\d\d) mm", line)
-    assert shown
-    assert {float(x) for x in shown} <= set(values)
-    assert "worst-state" not in text_of(project, rules=None)
+    values = {g.worst_mm for g in project.rule_sets[0].gap}
+    rows = [x.split("  ") for x in text_of(project).splitlines() if x.startswith("  worst  ")]
+    needed = [[float(cell) for cell in row if re.fullmatch(r" *\d+\.\d\d", cell)][1] for row in rows]
+    assert needed
+    assert set(needed) <= values
+    assert "No conditions" in text_of(project, conditions=None)
 
 
 def test_only_the_named_wheels(capsys: pytest.CaptureFixture[str]) -> None:
