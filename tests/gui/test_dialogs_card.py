@@ -196,3 +196,16 @@ def test_what_no_file_may_hold_is_refused_by_the_card(ask: Opened) -> None:
     asked.ok()
     assert problems(asked.result) == []
     assert asked.result.shapes[0].card.included_gap_mm == 1.5
+
+
+def test_angles_round_the_axle_are_typed_as_a_pair(ask: Opened) -> None:
+    dialog = SourceCardDialog(project(), CALIPER)
+    asked = ask(dialog)
+    typed(dialog.clock_low, "55")
+    asked.ok()
+    assert not asked.applied
+    assert "give both, or neither" in dialog.message.text()
+    typed(dialog.clock_high, "125")
+    asked.ok()
+    shape = edits.find(asked.result, edits.SHAPE, CALIPER)
+    assert (shape.clock_low_deg, shape.clock_high_deg) == (55.0, 125.0)

@@ -11,7 +11,7 @@ from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.card_fields import CardFields, check_card, open_line
 from app.window.dialogs.form import Form, ProjectDialog
-from app.window.dialogs.typed_fields import ChoiceField, NumberField, TextField, length
+from app.window.dialogs.typed_fields import ANGLE, ChoiceField, FieldError, NumberField, TextField, length
 from geometry.shape.outline import Grade, ShapeKind, StayOut
 
 
@@ -52,6 +52,13 @@ class SourceCardDialog(ProjectDialog, CardFields):
             NumberField(self._length, card.error_mm, least=0.0),
             "The outline may be wrong by this; it is taken off every gap before the state is judged.",
         )
+        clock = "Angle round the axle from straight up; a caliper level with the axle lies about 90."
+        self.clock_low = form.add(
+            "Spans round the axle from",
+            NumberField(ANGLE, shape.clock_low_deg, optional=True, empty="not said: the worst tilt counts"),
+            clock,
+        )
+        self.clock_high = form.add("to", NumberField(ANGLE, shape.clock_high_deg, optional=True), clock)
         self.left_out = form.add(
             "Left out", TextField(card.left_out, hint="pipes, bleed screws, hoses, cross pipe")
         )
@@ -85,7 +92,10 @@ class SourceCardDialog(ProjectDialog, CardFields):
             error_mm=self.error.number(),
             left_out=self.left_out.read(),
         )
-        shape = replace(self.shape, owner=self.owner.read())
+        low, high = self.clock_low.read(), self.clock_high.read()
+        if (low is None) != (high is None) or (low is not None and high is not None and high < low):
+            raise FieldError("The body spans from one angle to a larger one: give both, or neither.")
+        shape = replace(self.shape, owner=self.owner.read(), clock_low_deg=low, clock_high_deg=high)
         return self.filled(replace(shape, name=self.name.read(), kind=self.kind.read(), card=card))
 
     def made(self) -> tuple[Project, str]:
