@@ -241,6 +241,7 @@ def test_a_defect_comes_back_as_one_line(tmp_path: Path) -> None:
 COMPILED = ("cells", "raster", "thinning", "envelope", "mesh", "axle_lines", "axle_fit")
 
 
+@pytest.mark.long
 def test_all_machine_code_is_there_before_a_byte_is_read() -> None:
     """No loop is compiled, or found on the disk, by reading: the limits are set by then."""
     script = f"""
