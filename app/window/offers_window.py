@@ -28,13 +28,16 @@ from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.offers import Offer, offers
-from app.studies.sweep import Over, Window, window
+from app.studies.sweep import Over, Sweep, Window, sweep, window
 from app.views.readings_text import minus
+from app.views.sweep_chart import SweepChart
 from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
 
 _JOB = "what would make it fit"
 _OFFER = Qt.ItemDataRole.UserRole
+#: What is drawn as a curve: from and to beside the present value (a spacer from none), and points.
+_SWEPT = {Over.INSET: (-20.0, 20.0, 41), Over.SPACER: (0.0, 25.0, 26), Over.TILT: (-0.5, 0.5, 21)}
 
 
 class OffersWindow(QDialog):
@@ -51,10 +54,12 @@ class OffersWindow(QDialog):
         self.setWindowTitle("What would make it fit")
         self._document, self._theme = document, theme
         self._read_for: tuple[Project, str] | None = None
+        self._now: dict[Over, float] = {}
         self._stop = threading.Event()
         self.jobs = Jobs(self)
         self.head, self.windows = QLabel(), QLabel()
         self.tree = QTreeWidget()
+        self.charts = {over: SweepChart(theme) for over in _SWEPT}
         self.apply, self.again = QPushButton("&Apply as a new version"), QPushButton("&Look again")
         self._lay_out()
         self.tree.currentItemChanged.connect(lambda *_: self._tell_choice())
@@ -62,7 +67,7 @@ class OffersWindow(QDialog):
         self.apply.clicked.connect(self._apply)
         self.again.clicked.connect(self._look_or_stop)
         document.shown.connect(self._compare)
-        self.resize(860, 480)
+        self.resize(960, 620)
         QTimer.singleShot(0, self.look)
 
     def _lay_out(self) -> None:
@@ -88,6 +93,10 @@ class OffersWindow(QDialog):
         column = QVBoxLayout(self)
         column.addWidget(self.head)
         column.addWidget(self.windows)
+        curves = QHBoxLayout()
+        for chart in self.charts.values():
+            curves.addWidget(chart)
+        column.addLayout(curves)
         column.addWidget(self.tree, 1)
         column.addLayout(foot)
         self.again.setAutoDefault(False)
@@ -105,6 +114,9 @@ class OffersWindow(QDialog):
             return
         self._stop = threading.Event()
         self._read_for = project, wheel.name
+        self._now = {over: _present(wheel, over) for over in _SWEPT}
+        for chart in self.charts.values():
+            chart.show_sweep(None, 0.0)
         self.head.setText(f"{wheel.name}: looking for changes that clear every gap...")
         self.again.setText("&Stop")
         self.jobs.start(_JOB, partial(_work, project, wheel, self._stop), self._came, self._failed)
@@ -115,8 +127,10 @@ class OffersWindow(QDialog):
         else:
             self.look()
 
-    def _came(self, found: tuple[tuple[Offer, ...], tuple[str, ...]]) -> None:
-        made, said = found
+    def _came(self, found: _Found) -> None:
+        made, said, curves = found
+        for (over, chart), curve in zip(self.charts.items(), curves, strict=False):
+            chart.show_sweep(curve, self._now[over])
         self.again.setText("&Look again")
         name = self._read_for[1] if self._read_for else ""
         cures = [offer for offer in made if offer.is_cure]
@@ -205,13 +219,30 @@ class OffersWindow(QDialog):
         super().closeEvent(event)
 
 
-def _work(project: Project, wheel: Wheel, stop: threading.Event) -> tuple[tuple[Offer, ...], tuple[str, ...]]:
+_Found = tuple[tuple[Offer, ...], tuple[str, ...], tuple[Sweep, ...]]
+
+
+def _present(wheel: Wheel, over: Over) -> float:
+    return {Over.INSET: wheel.inset_mm, Over.SPACER: wheel.spacer_mm}.get(over, 0.0)
+
+
+def _values(wheel: Wheel, over: Over) -> list[float]:
+    """Return the values of a curve, the present one among them."""
+    low, high, count = _SWEPT[over]
+    now = _present(wheel, over)
+    first = 0.0 if over is Over.SPACER else now + low
+    found = {round(first + (high - low) * k / (count - 1), 3) for k in range(count)}
+    return sorted(found | {now})
+
+
+def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
+    curves = tuple(sweep(project, wheel, over, _values(wheel, over), stop.is_set) for over in _SWEPT)
     made = offers(project, wheel, cancelled=stop.is_set)
     said = []
     for over, now in ((Over.INSET, wheel.inset_mm), (Over.SPACER, wheel.spacer_mm)):
         if not stop.is_set():
             said.append(_window_words(over, now, window(project, wheel, over, cancelled=stop.is_set)))
-    return made, tuple(said)
+    return made, tuple(said), curves
 
 
 def _window_words(over: Over, now: float, found: Window | None) -> str:

@@ -7,11 +7,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtGui import QColor, QMouseEvent
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
 from app.studies.fit import measure_wheel
 from app.studies.offers import offers
+from app.studies.sweep import Over, sweep
 from app.window.main_window import MainWindow
 from app.window.offers_window import OffersWindow
 from app.window.settings import Settings
@@ -96,3 +99,40 @@ def test_a_wheel_that_clears_says_so(qtbot: Any, tmp_path: Path) -> None:
     qtbot.waitUntil(lambda: bool(found.windows.text()), timeout=60_000)
     assert "no gap misses its rule" in found.head.text()
     assert not found.apply.isEnabled()
+
+
+def test_curves_are_drawn_and_told_under_the_pointer(opened: tuple[MainWindow, OffersWindow]) -> None:
+    window, found = opened
+    project = window.document.project
+    chart = found.charts[Over.SPACER]
+    assert chart.sweep is not None
+    values = [p.value for p in chart.sweep.points]
+    assert chart.sweep == sweep(project, project.wheels[0], Over.SPACER, values)
+    point = chart.sweep.points[-1]
+    at = chart.place(point).toPoint()
+    move = QMouseEvent(
+        QEvent.Type.MouseMove,
+        QPointF(at),
+        QPointF(chart.mapToGlobal(at)),
+        Qt.MouseButton.NoButton,
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+    )
+    QApplication.sendEvent(chart, move)
+    assert point.spare_mm is not None
+    assert f"spacer {point.value:.1f}: {point.spare_mm:.2f} to spare, {point.zone}" in chart.toolTip()
+    # The curve's own colour is where the curve lies.
+    picture = chart.grab().toImage()
+    place = chart.place(chart.sweep.points[len(values) // 2])
+    ink, paper = chart._theme.colour("shape_edge"), chart._theme.colour("paper")
+    near = [picture.pixelColor(int(place.x()), int(place.y()) + dy) for dy in range(-2, 3)]
+    assert any(_nearer(colour, ink, paper) for colour in near)
+
+
+def _nearer(colour: QColor, one: QColor, other: QColor) -> bool:
+    def off(to: QColor) -> int:
+        return (
+            abs(colour.red() - to.red()) + abs(colour.green() - to.green()) + abs(colour.blue() - to.blue())
+        )
+
+    return off(one) < off(other)

@@ -1,0 +1,153 @@
+"""The curve of a sweep: what the least gap has to spare, over spacer, inset or tilt."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from app.studies.sweep import Over, Sweep, SweepPoint
+from app.views.readings_text import minus
+from app.views.theme import Theme, figures
+from geometry.readings.rules import State
+
+_LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, 12.0, 20.0, 26.0
+_NAMED = {Over.INSET: "inset", Over.SPACER: "spacer", Over.TILT: "tilt, degrees", Over.WIDTH: "width"}
+#: Pixels between two numbers along an axis, at least.
+_APART_X, _APART_Y = 60.0, 26.0
+
+
+class SweepChart(QWidget):
+    """Draws one sweep; below zero a rule is missed. The pointer tells value, spare and place of a point."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.sweep: Sweep | None = None
+        self._now = 0.0
+        self.setFont(figures(self.font()))
+        self.setMouseTracking(True)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName("Curve of the least gap")
+
+    def sizeHint(self) -> QSize:
+        """Return room for the curve with its axes."""
+        return QSize(360, 150)
+
+    def show_sweep(self, found: Sweep | None, now: float) -> None:
+        """Show another curve, and where the wheel stands on it now."""
+        self.sweep, self._now = found, now
+        if found is not None and found.best is not None:
+            best = f"best at {found.over} {found.best.value:.1f}"
+            shape = "" if found.is_monotone else ", and not the more the better"
+            self.setAccessibleDescription(minus(f"{best}, {_height(found.best):.2f} to spare{shape}"))
+        self.update()
+
+    # Where things lie
+
+    def _points(self) -> list[SweepPoint]:
+        return [p for p in self.sweep.points if p.least_mm is not None] if self.sweep is not None else []
+
+    def _room(self) -> QRectF:
+        return QRectF(_LEFT, _TOP, self.width() - _LEFT - _RIGHT, self.height() - _TOP - _BOTTOM)
+
+    def place(self, point: SweepPoint) -> QPointF:
+        """Return the pixel of a point of the curve."""
+        (x0, x1), (y0, y1), room = *self._spans(), self._room()
+        return QPointF(
+            room.left() + (point.value - x0) / (x1 - x0) * room.width(),
+            room.bottom() - (_height(point) - y0) / (y1 - y0) * room.height(),
+        )
+
+    def _spans(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        points = self._points()
+        values, heights = [p.value for p in points], [0.0, *(_height(p) for p in points)]
+        low, high = min(heights), max(heights)
+        spare = 0.06 * max(high - low, 1.0)
+        return (min(values), max(max(values), min(values) + 1e-6)), (low - spare, high + spare)
+
+    # Painting
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw axes, the line of no spare, the curve, the present value and the best."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), self._theme.colour("paper"))
+        points = self._points()
+        if self.sweep is None or len(points) < 2:
+            painter.setPen(self._theme.colour("quiet"))
+            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, "no curve")
+            return
+        self._axes(painter)
+        painter.setPen(QPen(self._theme.colour("shape_edge"), 1.6))
+        painter.drawPolyline(QPolygonF([self.place(p) for p in points]))
+        nearest = min(points, key=lambda p: abs(p.value - self._now))
+        marks = [(nearest, "now", self._theme.state_colour(_state(nearest)))]
+        if self.sweep.best is not None and self.sweep.best is not nearest:
+            marks.append((self.sweep.best, "best", self._theme.colour("quiet")))
+        for point, word, colour in marks:
+            at = self.place(point)
+            painter.setPen(QPen(colour, 1.4))
+            painter.setBrush(self._theme.colour("paper"))
+            painter.drawEllipse(at, 3.5, 3.5)
+            width = painter.fontMetrics().horizontalAdvance(word)
+            x = at.x() + 6.0 if at.x() + 6.0 + width < self.width() else at.x() - 6.0 - width
+            painter.drawText(QPointF(x, at.y() - 5.0 if at.y() > _TOP + 12.0 else at.y() + 15.0), word)
+
+    def _axes(self, painter: QPainter) -> None:
+        (x0, x1), (y0, y1), room = *self._spans(), self._room()
+        metrics = painter.fontMetrics()
+        for value in _round(x0, x1, room.width() / _APART_X):
+            x = room.left() + (value - x0) / (x1 - x0) * room.width()
+            painter.setPen(self._theme.colour("grid"))
+            painter.drawLine(QPointF(x, room.top()), QPointF(x, room.bottom()))
+            painter.setPen(self._theme.colour("quiet"))
+            text = minus(f"{value:g}")
+            painter.drawText(QPointF(x - metrics.horizontalAdvance(text) / 2.0, self.height() - 8.0), text)
+        for value in _round(y0, y1, room.height() / _APART_Y):
+            y = room.bottom() - (value - y0) / (y1 - y0) * room.height()
+            painter.setPen(self._theme.colour("ink" if value == 0.0 else "grid"))
+            painter.drawLine(QPointF(room.left(), y), QPointF(room.right(), y))
+            painter.setPen(self._theme.colour("quiet"))
+            text = minus(f"{value:g}")
+            painter.drawText(
+                QPointF(
+                    room.left() - metrics.horizontalAdvance(text) - 6.0, y + metrics.ascent() / 2.0 - 1.0
+                ),
+                text,
+            )
+        assert self.sweep is not None
+        painter.drawText(QPointF(6.0, 13.0), f"spare gap, mm, over {_NAMED[self.sweep.over]}")
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Tell the point of the curve under the pointer."""
+        points = self._points()
+        if len(points) < 2:
+            return
+        near = min(points, key=lambda p: abs(self.place(p).x() - event.position().x()))
+        self.setToolTip(self.words(near))
+
+    def words(self, point: SweepPoint) -> str:
+        """Return what is said of a point."""
+        assert self.sweep is not None
+        where = f"{point.body or point.zone} to {point.shape}"
+        return minus(f"{self.sweep.over} {point.value:.1f}: {_height(point):.2f} to spare, {where}")
+
+
+def _height(point: SweepPoint) -> float:
+    return point.spare_mm if point.spare_mm is not None else point.least_mm or 0.0
+
+
+def _state(point: SweepPoint) -> State:
+    return State.SHORT if _height(point) < 0.0 else State.CLEAR
+
+
+def _round(low: float, high: float, count: float) -> list[float]:
+    """Return round numbers between two, about so many."""
+    rough = (high - low) / max(count, 1.0)
+    base = 10.0 ** math.floor(math.log10(rough))
+    step = next(base * f for f in (1.0, 2.0, 5.0, 10.0) if base * f >= rough)
+    first = math.ceil(low / step)
+    return [round(k * step, 9) + 0.0 for k in range(first, math.floor(high / step) + 1)]
