@@ -176,7 +176,8 @@ def _pair(
     if conditions is not None and paper:
         ((shape, _),) = held.shapes
         bound = largest_loss_mm(conditions, shape, outline, held)
-        close = [r for r in paper if not pruned or _may_decide(held, shape, r, bound)]
+        is_touching = any(r.state is State.TOUCHING for r in paper)  # nothing is worse
+        close = [r for r in paper if not pruned or (not is_touching and _may_decide(held, shape, r, bound))]
         if close:
             is_paper_only = False
             rows = stack_rows(outline, held, conditions, close, alone=False)

@@ -131,7 +131,7 @@ def test_fitted_axle() -> None:
 
 
 def test_the_largest_file_through_the_child(tmp_path: Path) -> None:
-    body = caliper(2400, 406)
+    body = caliper(2400, 400)
     path = tmp_path / "large.stl"
     path.write_bytes(stl(body))
     data = path.read_bytes()
