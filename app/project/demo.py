@@ -5,8 +5,10 @@ Names say only what a thing is. The shipped sample projects are made of these.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from app.project.new_items import FILL_STEPS, spoke_widths
-from app.project.project import Material
+from app.project.project import Material, Project
 from app.project.wheel import Fixing, Hub, SizeCode, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -234,6 +236,18 @@ def rule_sets() -> tuple[RuleSet, ...]:
 def conditions() -> tuple[Conditions, ...]:
     """Return the shipped conditions, all starting values: they differ in the tilt of the wheel."""
     return Conditions(ROAD), Conditions(RACE, camber_deg=0.4)
+
+
+def offered_conditions(project: Project) -> tuple[str, ...]:
+    """Return the names of a project's conditions; those shipped where it holds none."""
+    return tuple(c.name for c in project.conditions or conditions())
+
+
+def with_conditions(project: Project, name: str | None) -> Project:
+    """Return the project with the shipped conditions of a name, where it holds none of its own."""
+    if project.conditions:
+        return project
+    return replace(project, conditions=tuple(c for c in conditions() if c.name == name))
 
 
 _STEERED = "steering and suspension at full lock and travel"

@@ -28,6 +28,7 @@ from app.window.dialogs.rules import RuleSetDialog
 from app.window.dialogs.source_card import SourceCardDialog
 from app.window.dialogs.typed_fields import Field, NumberField, TextField
 from app.window.dialogs.wheel_details import WheelDetailsDialog
+from geometry.readings.conditions import Conditions
 from geometry.readings.rules import State
 from geometry.shape.blank import BlankState
 from geometry.shape.curve import Path
@@ -313,6 +314,18 @@ def test_a_width_that_is_not_made_is_refused_with_its_reason(ask: Opened) -> Non
     assert asked.applied == []
     assert "10.3" in dialog.message.text()
     assert dialog.width_code.line.text() == "10.3"
+
+
+def test_shipped_conditions_come_with_the_wheel_that_takes_them(ask: Opened) -> None:
+    """A project from before there were any holds none; a shipped set comes with the wheel that takes it."""
+    assert project().conditions == ()
+    dialog = WheelDetailsDialog(project(), "Track 18")
+    asked = ask(dialog)
+    dialog.conditions.choose("starting, race")
+    asked.ok()
+    made = asked.result
+    assert made.wheels[0].conditions == "starting, race"
+    assert made.conditions == (Conditions("starting, race", camber_deg=0.4),)
 
 
 def test_details_of_a_wheel(ask: Opened) -> None:

@@ -7,8 +7,7 @@ from dataclasses import replace
 from PySide6.QtWidgets import QWidget
 
 from app.project import edits, wheel_edits
-from app.project.demo import conditions as shipped
-from app.project.demo import material_6061
+from app.project.demo import material_6061, offered_conditions, with_conditions
 from app.project.new_items import new_wheel
 from app.project.project import Project
 from app.project.wheel import SizeCode, Wheel
@@ -98,7 +97,7 @@ class NewWheelDialog(ProjectDialog):
         none: list[tuple[str, str | None]] = [("none", None)]
         options = [*none, *((name, name) for name in rules)]
         self.rules = form.add("Rule set", ChoiceField(options, rules[0] if rules else None))
-        conditions = edits.CONDITIONS.names(project) or tuple(c.name for c in shipped())
+        conditions = offered_conditions(project)
         self.conditions = form.add(
             "Conditions", ChoiceField([*none, *((name, name) for name in conditions)], conditions[0])
         )
@@ -175,7 +174,5 @@ class NewWheelDialog(ProjectDialog):
         project = self.project
         if wheel.material not in edits.MATERIAL.names(project):
             project = edits.add(project, edits.MATERIAL, replace(material_6061(), name=wheel.material))
-        for conditions in shipped():
-            if conditions.name == wheel.conditions and not project.conditions:
-                project = edits.add(project, edits.CONDITIONS, conditions)
+        project = with_conditions(project, wheel.conditions)
         return edits.add(project, edits.WHEEL, wheel), f"New wheel {wheel.name}"

@@ -9,6 +9,7 @@ from typing import Any
 from PySide6.QtWidgets import QWidget
 
 from app.project import edits, wheel_edits
+from app.project.demo import offered_conditions, with_conditions
 from app.project.edits import Kind
 from app.project.project import Project
 from app.project.wheel import Wheel
@@ -73,9 +74,8 @@ class WheelDetailsDialog(ProjectDialog):
         )
         form.add("Must clear", self.clears)
         self.rules = form.add("Rule set", ChoiceField(_or_none(project, edits.RULE_SET), wheel.rules))
-        self.conditions = form.add(
-            "Conditions", ChoiceField(_or_none(project, edits.CONDITIONS), wheel.conditions)
-        )
+        offered = [("none", None), *((name, name) for name in offered_conditions(project))]
+        self.conditions = form.add("Conditions", ChoiceField(offered, wheel.conditions))
         self.blank = form.add("Blank", ChoiceField(_or_none(project, edits.BLANK), wheel.blank))
         self.seat = form.add(
             "Seat of the blank, z",
@@ -102,7 +102,8 @@ class WheelDetailsDialog(ProjectDialog):
         pages: Sequence[Page] = (self.fixing, self.hub, self.spokes, self.rings, self.rim)
         for page in pages:
             wheel = page.changed(wheel)
-        project = edits.replaced(self.project, edits.WHEEL, self.wheel.name, wheel)
+        project = with_conditions(self.project, wheel.conditions)
+        project = edits.replaced(project, edits.WHEEL, self.wheel.name, wheel)
         return project, f"Details of {wheel.name}"
 
 
