@@ -162,10 +162,12 @@ class _Package:
         if found.faces:
             self._triangles += len(found.faces) // 3
             check_count(self._triangles)
-            places = np.frombuffer(found.places, dtype=float).reshape(-1, 3) @ matrix[:3] + matrix[3]
+            with np.errstate(all="ignore"):  # what is too large is refused later
+                places = np.frombuffer(found.places, dtype=float).reshape(-1, 3) @ matrix[:3] + matrix[3]
             self.parts.append(parted(places, [np.frombuffer(found.faces, dtype=np.int64).reshape(-1, 3)]))
         for other, inner, moved in found.components:
-            both = np.vstack([moved[:3] @ matrix[:3], moved[3] @ matrix[:3] + matrix[3]])
+            with np.errstate(all="ignore"):
+                both = np.vstack([moved[:3] @ matrix[:3], moved[3] @ matrix[:3] + matrix[3]])
             self.place(other or part, inner, both, depth + 1)
 
 

@@ -50,22 +50,25 @@ def parted(places: Array, groups: Iterable[Indices]) -> Array:
 
 def _bent_in(faces: Array) -> Flags:
     """Return which of (m, k, 3) faces have a corner that turns the other way than the face does."""
-    # Sizes do not matter here, and squares of what is far too large would overflow; it is refused later.
-    size = np.abs(faces).max(axis=(1, 2), keepdims=True)
-    faces = faces / np.where(size > 0.0, size, 1.0)
-    out = np.roll(faces, -1, axis=1) - faces
-    turn = np.cross(np.roll(out, 1, axis=1), out)
-    normal = np.cross(faces, np.roll(faces, -1, axis=1)).sum(axis=1)
-    along = np.einsum("mkc,mc->mk", turn, normal)
-    return np.asarray((along < -1e-9 * np.abs(along).max(axis=1, keepdims=True)).any(axis=1))
+    # Sizes do not matter here, and squares of what is far too large would overflow. What is no number, or too
+    # large, is refused later.
+    with np.errstate(invalid="ignore", over="ignore"):
+        size = np.abs(faces).max(axis=(1, 2), keepdims=True)
+        faces = faces / np.where(size > 0.0, size, 1.0)
+        out = np.roll(faces, -1, axis=1) - faces
+        turn = np.cross(np.roll(out, 1, axis=1), out)
+        normal = np.cross(faces, np.roll(faces, -1, axis=1)).sum(axis=1)
+        along = np.einsum("mkc,mc->mk", turn, normal)
+        return np.asarray((along < -1e-9 * np.abs(along).max(axis=1, keepdims=True)).any(axis=1))
 
 
 def _ears(places: Array, row: list[int]) -> Iterator[tuple[int, int, int]]:
     """Yield the triangles of one face, corner after corner cut off where that stays within it."""
     corners = places[row]
-    normal = np.cross(corners, np.roll(corners, -1, axis=0)).sum(axis=0)
-    across = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
-    flat = corners @ np.column_stack([across, np.cross(normal, across)])
+    with np.errstate(invalid="ignore", over="ignore"):
+        normal = np.cross(corners, np.roll(corners, -1, axis=0)).sum(axis=0)
+        across = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
+        flat = corners @ np.column_stack([across, np.cross(normal, across)])
     left = list(range(len(row)))
     while len(left) > 3:
         for k in range(len(left)):
