@@ -94,7 +94,8 @@ def fit_axle(triangles: Array) -> FittedAxle:
     corners = np.asarray(triangles, dtype=float)
     low, high = corners.reshape(-1, 3).min(axis=0), corners.reshape(-1, 3).max(axis=0)
     middle, size = (low + high) / 2.0, float(np.linalg.norm(high - low))
-    corners = (corners[has_area(corners)] - middle) / max(size, 1e-300)
+    corners = (corners - middle) / max(size, 1e-300)
+    corners = corners[has_area(corners)]
     if not len(corners):
         raise _none()
     normals = normals_of(corners)

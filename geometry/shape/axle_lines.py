@@ -26,6 +26,8 @@ from geometry.compiled import compiled
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.mesh import welded
 
+#: Twice the area that a triangle has at least: beneath it stands rounding of corners about 1.
+_LEAST_AREA = 1e-14
 #: Cells in which patches are gathered; normals in steps of this.
 _CELL, _LOOK = 1.0 / 60.0, 0.5
 #: Rounds of averaging the normals by which patches are gathered.
@@ -80,18 +82,18 @@ class Line:
 
 
 def has_area(corners: Array) -> Flags:
-    """Return which of (n, 3, 3) triangles have an area, and so a normal."""
-    twice = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return np.asarray(np.einsum("ij,ij->i", twice, twice) > 0.0)
+    """Return which of (n, 3, 3) triangles have an area that is more than rounding, and so a normal."""
+    u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    twice = np.linalg.norm(np.cross(u, v), axis=1)
+    return np.asarray(twice > _LEAST_AREA)
 
 
 def normals_of(corners: Array) -> Normals:
-    """Return the normals of triangles that have an area.
+    """Return the normals of triangles, all of which have an area.
 
     A triangle with its corners on circles about the axle is equally far from one place of the axle with all
     three: its normal is taken through the centre of its circumcircle, unless it is a needle.
     """
-    corners = corners[has_area(corners)]
     a, u, v = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     cross = np.cross(u, v)
     square = np.einsum("ij,ij->i", cross, cross)

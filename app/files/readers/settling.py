@@ -162,6 +162,7 @@ class Settling:
             closing = [Piece(end, start, 0.0, chain[-1].layer)] if math.dist(start, end) > SAME else []
             found.rings.append(leftward([*chain, *closing]))
         found.open = _without(found.open, [*along_axle, *by_line])
+        tidy_rings(found)
 
     # Left out
 

@@ -18,6 +18,7 @@ from dataclasses import dataclass, field, replace
 from app.files.readers import notes
 from app.files.readers.answer import JOIN_MM, UNITS, Loop, ReadError, ReadOutline, Request, plain
 from app.files.readers.chains import chained, without_doubles
+from app.files.readers.crossing import chords, self_crossing
 from app.files.readers.curves import error_mm
 from app.files.readers.limits import DRAWING
 from app.files.readers.nesting import frames, nesting
@@ -182,6 +183,7 @@ class Strokes:
         loose += [[p] for p in (*found.tangled, *found.trees)]
         chains = tuple(_open_rows(chain) for chain in loose)
         bounds = bounds_of(loops, chains)
+        said += _crossed(loops)
         said += _far_off(bounds) + _on_axle_line([loop for k, loop in enumerate(loops) if k not in round_all])
         return ReadOutline(
             kind="drawing",
@@ -246,6 +248,17 @@ def _shrunk(pieces: list[Piece], factor: float) -> list[Piece]:
             start=(p.start[0] / factor, p.start[1] / factor), end=(p.end[0] / factor, p.end[1] / factor)
         )
         for p in pieces
+    ]
+
+
+def _crossed(loops: Sequence[Loop]) -> list[str]:
+    """Return what is said of outlines that meet themselves."""
+    found = [(k, self_crossing(chords(loop))) for k, loop in enumerate(loops)]
+    return [
+        f"outline {k + 1} crosses or touches itself near z {place[0]:.3f}, r {place[1]:.3f}: it gives no "
+        "readings until it is mended, in the drawing or by moving a vertex"
+        for k, place in found
+        if place is not None
     ]
 
 

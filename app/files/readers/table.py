@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import shapely
 
 from app.files.readers.answer import NOT_KNOWN, UNITS, AxleFit, Flat, ReadError, ReadOutline, Request
 from app.files.readers.cloud import Points, cloud_outline, row_outline
+from app.files.readers.crossing import self_crossing
 from app.files.readers.limits import TABLE
 from app.files.readers.outlines import in_plausible_unit
 from app.files.readers.table_columns import Columns, columns_of
@@ -145,7 +145,7 @@ def _built(points: Points, unit: str, request: Request) -> ReadOutline:
             )
         why = f"more than {TABLE.points} rows: taken as points in any order"
         return cloud_outline(scaled, unit, request, why)
-    crossing = self_crossing(scaled.places)
+    crossing = self_crossing([(z, r) for z, r in scaled.places.tolist()])
     if crossing is None or request.points == "outline":
         return row_outline(scaled, unit, request, crossing)
     why = (
@@ -153,23 +153,3 @@ def _built(points: Points, unit: str, request: Request) -> ReadOutline:
         ": taken as points in any order"
     )
     return cloud_outline(scaled, unit, request, why)
-
-
-def self_crossing(places: Array) -> tuple[float, float] | None:
-    """Return a place where the closed chain through places meets itself, None where it does not."""
-    ring = without_repeats(places)
-    if len(ring) < 4:
-        return None
-    if shapely.LinearRing(ring).is_simple:
-        return None
-    words = shapely.is_valid_reason(shapely.Polygon(ring))
-    place = words.partition("[")[2].rstrip("]").split()
-    if len(place) == 2:
-        return float(place[0]), float(place[1])
-    return float(ring[0, 0]), float(ring[0, 1])
-
-
-def without_repeats(places: Array) -> Array:
-    """Return places without those that repeat the one before, or the first at the end."""
-    same = np.all(places == np.roll(places, 1, axis=0), axis=1)
-    return np.asarray(places[~same])

@@ -474,3 +474,26 @@ def test_a_piece_turns_round_with_its_spread() -> None:
     piece = Piece((0.0, 0.0), (1.0, 0.0), 0.1, spread=(0.05, 0.2))
     assert piece.reversed().spread == (-0.2, -0.05)
     assert piece.reversed().reversed() == piece
+
+
+class TestCrossing:
+    def test_a_bow_tie_is_said_with_its_place(self) -> None:
+        # From (10, 100) to (40, 130) and (40, 110) to (10, 130): at z 10 + t, r 100 + t is 130 - 2 t / 3.
+        (said,) = read_dxf(dxf(polyline((10, 100), (40, 130), (40, 110), (10, 130)))).warnings
+        assert "outline 1 crosses or touches itself near z 28.000, r 118.000" in said
+
+    def test_arcs_that_cross_are_seen_although_their_chords_do_not(self) -> None:
+        # Half circles of radius 15 bent inwards, middles 25 apart: they meet at half of it, 8.292 off r 115.
+        drawn = polyline((10, 100), (35, 100, -1.0), (35, 130), (10, 130, -1.0))
+        (said,) = read_dxf(dxf(drawn)).warnings
+        assert "crosses or touches itself near z 22.50" in said
+        assert "r 106.7" in said or "r 123.2" in said
+
+    def test_bodies_that_only_come_near_are_not_taken_for_it(self) -> None:
+        # 31 apart: 1 mm stays between the half circles.
+        assert not read_dxf(dxf(polyline((10, 100), (41, 100, -1.0), (41, 130), (10, 130, -1.0)))).warnings
+
+    def test_lobes_of_the_same_size_hold_no_area_between_them(self) -> None:
+        found = read_dxf(dxf(polyline((0, 50), (40, 90), (40, 50), (0, 90), closed=False)), close=True)
+        assert not found.loops
+        assert "crosses itself so that its areas cancel out" in found.hindrance
