@@ -24,7 +24,7 @@ from app.files.readers.answer import (
     ReadOutline,
     above_axle,
 )
-from app.files.readers.imported import findings, outer_loops, sizes, stay_out, unit_words
+from app.files.readers.imported import at_first, findings, sizes, stay_out, unit_words
 from app.files.readers.read import SUFFIXES, Options, read_outline
 from app.files.writers.table import write_table
 from app.project import edits
@@ -159,7 +159,8 @@ def _laid(placement: Placement, loop: Loop) -> Loop:
 
 def _chosen(args: argparse.Namespace, found: ReadOutline, loops: tuple[Loop, ...]) -> tuple[Loop, ...]:
     if not args.loop:
-        return loops if args.inner else outer_loops(found, loops)
+        taken = set(range(len(loops))) - set(found.frames) if args.inner else set(at_first(found))
+        return tuple(loop for k, loop in enumerate(loops) if k in taken)
     missing = [n for n in args.loop if not 1 <= n <= len(loops)]
     if missing:
         raise ReadError(f"{found.file_name}: there is no outline {missing[0]}; it holds {len(loops)}")

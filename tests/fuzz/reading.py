@@ -102,7 +102,8 @@ def _used(found: ReadOutline) -> None:
     back = msgspec.json.decode(text, type=ReadOutline)
     imported.findings(back), imported.sizes(back), imported.unit_words(back)
     with contextlib.suppress(ReadError):
-        loops = above_axle(imported.outer_loops(back, back.usable_loops_mm()), "file")
+        loops = back.usable_loops_mm()
+        loops = above_axle(tuple(loops[k] for k in imported.at_first(back)), "file")
         imported.stay_out(back, loops, "shape")
 
 

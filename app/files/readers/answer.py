@@ -142,6 +142,7 @@ class ReadOutline:
         unit: of the file, a key of UNITS; with "not known" every length here is in the file's own unit.
         loops: closed counterclockwise outlines as (z, r, bulge) rows, mm; arcs of at most 180 degrees.
         within: for each loop the number of the smallest loop round it, -1 for an outer one.
+        frames: numbers of loops that have the size of a drawing sheet and go round all others: off at first.
         bounds: z low, z high, r low, r high in mm of all loops and open chains, exact over arcs.
         layers, colours, kinds: entities that could be read, by layer, colour and kind.
         off: layers left out at first: their names say text, dimension or frame, or the file hides them.
@@ -168,6 +169,7 @@ class ReadOutline:
     bounds: tuple[float, float, float, float]
     sha256: str
     within: tuple[int, ...] = ()
+    frames: tuple[int, ...] = ()
     layers: dict[str, int] = field(default_factory=dict)
     colours: dict[str, int] = field(default_factory=dict)
     kinds: dict[str, int] = field(default_factory=dict)

@@ -22,9 +22,12 @@ from geometry.shape.outline import (
 _GRADES = {"drawing": Grade.DRAWING, "mesh": Grade.SCAN, "points": Grade.SCAN, "table": Grade.HEARSAY}
 
 
-def outer_loops(found: ReadOutline, loops: Sequence[Loop]) -> tuple[Loop, ...]:
-    """Return the loops that lie in no other one."""
-    return tuple(loop for k, loop in enumerate(loops) if not found.within or found.within[k] < 0)
+def at_first(found: ReadOutline) -> list[int]:
+    """Return the numbers of the loops that are taken unless others are chosen: outer ones, but for frames."""
+    if not found.within:
+        return [k for k in range(len(found.loops)) if k not in found.frames]
+    outer = (-1, *found.frames)
+    return [k for k, by in enumerate(found.within) if by in outer and k not in found.frames]
 
 
 def corners(loop: Loop) -> tuple[Corner, ...]:
@@ -103,7 +106,10 @@ def findings(found: ReadOutline) -> list[str]:
         said.append(f"{found.joined} {ends} joined, the largest {found.largest_join_mm:.3f}")
     if found.doubles:
         said.append(f"{found.doubles} drawn more than once and dropped")
-    inner = sum(k >= 0 for k in found.within)
+    if found.frames:
+        names = " and ".join(str(k + 1) for k in found.frames)
+        said.append(f"left out at first: outline {names}, a drawing sheet's frame round all others")
+    inner = sum(k >= 0 and k not in found.frames for k in found.within)
     if inner:
         said.append(f"{inner} of {len(found.loops)} outlines lie within another")
     if found.curves:

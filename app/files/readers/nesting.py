@@ -14,6 +14,14 @@ from app.files.readers.pieces import Piece, Point, area, holds, lowest_and_bound
 #: Places of a ring that are asked whether they lie within another; most of them decide.
 _ASKED = 7
 
+#: Sides of drawing sheets A4 to A0, mm (ISO 216), and how near a frame's come to them.
+_SHEETS = ((210.0, 297.0), (297.0, 420.0), (420.0, 594.0), (594.0, 841.0), (841.0, 1189.0))
+_SHEET_MM = 1.0
+
+#: A line within a sheet's edge lies at most so far from it, mm (20 at the filing edge, 10 elsewhere in ISO
+#: 5457, from memory; and some more).
+_BORDER_MM = 30.0
+
 #: Rings that the sweep has passed are sorted out after so many new ones at the earliest.
 _ROOM = 64
 
@@ -47,6 +55,30 @@ def frames(rings: Sequence[list[Piece]]) -> list[int]:
         if not _is_rectangle(rings[k]) or not all(_boxed(boxes[j], boxes[k]) for j in smaller):
             break
         found.append(k)
+    return found
+
+
+def sheets(rings: Sequence[list[Piece]], round_all: Sequence[int], units_mm: Sequence[float]) -> list[int]:
+    """Return the numbers of frames that have the size of a drawing sheet, and of those along its edge.
+
+    Args:
+        rings: outlines.
+        round_all: frames among them, the largest first.
+        units_mm: millimetres in each unit that the drawing may be in.
+    """
+    found: list[int] = []
+    for unit_mm in units_mm:
+        for k in round_all:
+            z0, z1, r0, r1 = (unit_mm * x for x in box(rings[k]))
+            is_sheet = any(math.dist(sorted((z1 - z0, r1 - r0)), sheet) <= _SHEET_MM for sheet in _SHEETS)
+            if found:
+                low_z, high_z, low_r, high_r = (unit_mm * x for x in box(rings[found[-1]]))
+                is_sheet |= max(z0 - low_z, high_z - z1, r0 - low_r, high_r - r1) <= _BORDER_MM
+            if not is_sheet:
+                break
+            found.append(k)
+        if found:
+            break
     return found
 
 

@@ -16,12 +16,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from app.files.readers import notes
-from app.files.readers.answer import JOIN_MM, UNITS, Loop, ReadError, ReadOutline, Request, plain
+from app.files.readers.answer import JOIN_MM, NOT_KNOWN, UNITS, Loop, ReadError, ReadOutline, Request, plain
 from app.files.readers.chains import chained, without_doubles
 from app.files.readers.crossing import chords, self_crossing
 from app.files.readers.curves import error_mm
 from app.files.readers.limits import DRAWING
-from app.files.readers.nesting import frames, nesting
+from app.files.readers.nesting import frames, nesting, sheets
 from app.files.readers.net import LEVEL_MM, Chained
 from app.files.readers.outlines import Bounds, bounds_of, in_plausible_unit, is_laid_anywhere, rows_of
 from app.files.readers.overlaps import without_overlaps
@@ -177,7 +177,9 @@ class Strokes:
             lost = "; one has no area, or crosses itself so that its areas cancel out" if found.empty else ""
             hindrance = f"no closed outline in the file{lost}{self._left_out()}{self.hint}"
         round_all = frames(found.rings)
-        said += [f"outline {k + 1} is a rectangle round all others: a frame?" for k in round_all]
+        off = sheets(found.rings, round_all, tuple(UNITS.values()) if unit == NOT_KNOWN else (1.0,))
+        doubtful = [k for k in round_all if k not in off]
+        said += [f"outline {k + 1} is a rectangle round all others: a frame?" for k in doubtful]
         loops = tuple(rows_of(ring, side) for ring in found.rings)
         loose = sorted(found.open, key=length, reverse=True)
         loose += [[p] for p in (*found.tangled, *found.trees)]
@@ -190,6 +192,7 @@ class Strokes:
             unit=unit,
             loops=loops,
             within=nesting(found.rings),
+            frames=tuple(off),
             bounds=bounds,
             layers=dict(sorted(self.layers.items())),
             colours=dict(sorted(self.colours.items())),

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from PySide6.QtCore import QSignalBlocker
 
 from app.files.readers.answer import ReadOutline
+from app.files.readers.imported import at_first
 from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.form import Form
@@ -23,6 +24,7 @@ SHAPE, BLANK, WHEEL = "stay-out shape", "blank", "wheel"
 SIDES = {SHAPE: "outward", BLANK: "inward", WHEEL: "nearest"}
 #: A drawing with a layer of this name shows a wheel; our own exports have one.
 _WHEEL_LAYER = "WHEEL"
+_FRAME = "sheet's frame"
 
 
 class OutlinePage:
@@ -85,7 +87,7 @@ class OutlinePage:
         on = self.inner.read()
         blocked = QSignalBlocker(self.loops)
         for tick in self.loops.offered:
-            if not tick.is_on:
+            if not tick.is_on and tick.note != _FRAME:
                 self.loops.set_on(tick.key, on)
         blocked.unblock()
         self._changed()
@@ -111,21 +113,21 @@ class OutlinePage:
         chosen = None if self.is_unit_open(found) else found.unit
         self.unit.offer(unit_readings(found, self.is_unit_stated and not self.is_unit_chosen), chosen)
         self._form.rows.setRowVisible(self.unit_note, chosen is None)
-        within = found.within or (-1,) * len(found.loops)
+        within, first = found.within or (-1,) * len(found.loops), at_first(found)
         self.loops.offer(
             [
                 Tick(
                     str(k),
                     f"{k + 1}: {_size(drawn.loops[k])}",
                     f"{len(loop)} vertices",
-                    "" if within[k] < 0 else f"inside {within[k] + 1}",
-                    within[k] < 0,
+                    _note(found, within, k),
+                    k in first,
                 )
                 for k, loop in enumerate(found.loops)
             ]
         )
         self._form.show_field(self.loops, len(found.loops) > 1)
-        self._form.show_field(self.inner, any(k >= 0 for k in within))
+        self._form.show_field(self.inner, any(k >= 0 and k not in found.frames for k in within))
         if not self._is_target_chosen and any(name.upper() == _WHEEL_LAYER for name in found.layers):
             self.becomes.choose(WHEEL)
 
@@ -136,6 +138,12 @@ class OutlinePage:
     def taken(self) -> list[int]:
         """Return the numbers of the outlines taken, from 0."""
         return [int(key) for key in self.loops.read()]
+
+
+def _note(found: ReadOutline, within: Sequence[int], k: int) -> str:
+    if k in found.frames:
+        return _FRAME
+    return "" if within[k] < 0 or within[k] in found.frames else f"inside {within[k] + 1}"
 
 
 def _size(polygon: Array) -> str:

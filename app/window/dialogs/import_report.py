@@ -100,6 +100,12 @@ def unit_readings(found: ReadOutline, is_stated: bool) -> list[UnitReading]:
     """Return the ways to read the file's unit, with what the outline then measures."""
     in_file = 1.0 / UNITS.get(found.unit, 1.0)
     z0, z1, r0, r1 = (x * in_file for x in found.bounds)
+    if not any(found.bounds):
+        # Nothing was drawn: there is no size to tell units apart by.
+        kept = [unit for unit in UNITS if unit in ("mm", "in", found.unit)]
+        return [
+            UnitReading(u, "", "as the file states" if is_stated and u == found.unit else "") for u in kept
+        ]
     readings = []
     for unit, mm in UNITS.items():
         box = (z0 * mm, z1 * mm, r0 * mm, r1 * mm)

@@ -9,6 +9,7 @@ import pytest
 from shapely import Polygon
 
 from app.files.readers.answer import ReadError, ReadOutline
+from app.files.readers.imported import at_first, findings
 from app.files.readers.nesting import nesting
 from app.files.readers.pieces import Piece, bulged
 from app.files.readers.strokes import is_off_at_first
@@ -17,7 +18,8 @@ from tests.support.drawings import arc, circle, dxf, line, lines, pairs, polylin
 
 Point = tuple[float, float]
 BOX = ((10.0, 100.0), (40.0, 100.0), (40.0, 130.0), (10.0, 130.0))
-AROUND = ((-50.0, 0.0), (370.0, 0.0), (370.0, 297.0), (-50.0, 297.0))
+AROUND = ((-50.0, 0.0), (350.0, 0.0), (350.0, 290.0), (-50.0, 290.0))
+SHEET = ((-50.0, 0.0), (370.0, 0.0), (370.0, 297.0), (-50.0, 297.0))
 
 
 class TestOffAtFirst:
@@ -116,7 +118,31 @@ class TestFrames:
     def test_other_outlines_are_none(self, other: str) -> None:
         assert "frame" not in " ".join(read_dxf(dxf(lines(*BOX), circle(80, 120, 10), other)).warnings)
 
+    @pytest.mark.parametrize("unit", [4, 1, None])
+    def test_frames_of_a_sheets_size_are_off_at_first(self, unit: int | None) -> None:
+        factor = 1.0 / 25.4 if unit == 1 else 1.0
+
+        def scaled(*places: Point) -> str:
+            return polyline(*((z * factor, r * factor) for z, r in places))
+
+        border = ((-30.0, 10.0), (360.0, 10.0), (360.0, 287.0), (-30.0, 287.0))
+        found = read_dxf(dxf(scaled(*BOX), scaled(*SHEET), scaled(*border), unit=unit))
+        (kept,) = at_first(found)
+        size = 30.0 * (factor if found.unit == "not known" else 1.0)
+        assert max(z for z, _, _ in found.loops[kept]) - min(z for z, _, _ in found.loops[kept]) == (
+            pytest.approx(size)
+        )
+        assert len(found.frames) == 2
+        assert not any("frame" in said for said in found.warnings)
+        assert "a drawing sheet's frame round all others" in " ".join(findings(found))
+
+    def test_a_rectangle_with_a_hole_is_no_frame(self) -> None:
+        found = read_dxf(dxf(lines(*BOX), circle(25, 115, 10)))
+        assert not found.frames
+        assert [len(found.loops[k]) for k in at_first(found)] == [4]
+
     def test_one_rectangle_alone_is_none(self) -> None:
+        assert not read_dxf(dxf(polyline(*SHEET))).frames
         assert read_dxf(dxf(lines(*BOX))).warnings == ()
 
 
