@@ -26,7 +26,7 @@ from geometry.readings.conditions import Conditions, effects
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.rows import GapRow, Held, Place
 from geometry.readings.rules import State, worst
-from geometry.readings.stack import StackRow, combinations, reach_mm, size_mm, stack_rows
+from geometry.readings.stack import StackRow, largest_loss_mm, reach_mm, size_mm, stack_rows
 from geometry.shape.outline import StayOut
 from geometry.shape.section import Outline, Zone, build
 
@@ -169,15 +169,15 @@ def _pair(
     held = hold(project, replace(wheel, clears=(shape_name,), blank=None))
     if not isinstance(held, Held):
         return _unread(wheel, shape_name, held[0].message)
-    paper = gap_rows(outline, held)
+    paper = gap_rows(outline, held, moves=False)
     asked = _asked(held, paper, conditions)
     judged: list[tuple[GapRow | StackRow, State]] = [(r, r.state or State.NOT_KNOWN) for r in paper]
     is_paper_only = True
     if conditions is not None and paper:
-        ((shape, _),) = held.shapes
-        bound = largest_loss_mm(conditions, shape, outline, held)
-        is_touching = any(r.state is State.TOUCHING for r in paper)  # nothing is worse
-        close = [r for r in paper if not pruned or (not is_touching and _may_decide(held, shape, r, bound))]
+        close: Sequence[GapRow] = paper
+        if pruned:
+            is_touching = any(r.state is State.TOUCHING for r in paper)
+            close = () if is_touching else _close(outline, held, conditions, paper)  # nothing is worse
         if close:
             is_paper_only = False
             rows = stack_rows(outline, held, conditions, close, alone=False)
@@ -225,6 +225,13 @@ def _asked(held: Held, paper: Sequence[GapRow], conditions: Conditions | None) -
     return asked
 
 
+def _close(outline: Outline, held: Held, conditions: Conditions, paper: Sequence[GapRow]) -> Sequence[GapRow]:
+    """Return the rows that the worst state can change the state of."""
+    ((shape, _),) = held.shapes
+    bound = _largest_loss_mm(conditions, shape, outline, held)
+    return [row for row in paper if _may_decide(held, shape, row, bound)]
+
+
 def _may_decide(held: Held, shape: StayOut, found: GapRow, bound_mm: float) -> bool:
     """Return True unless even the largest loss leaves rule and reserve of the worst state."""
     rule = None
@@ -235,14 +242,13 @@ def _may_decide(held: Held, shape: StayOut, found: GapRow, bound_mm: float) -> b
     return found.least_mm + found.included_mm - bound_mm < rule.worst_mm + rule.reserve_mm
 
 
-def largest_loss_mm(conditions: Conditions, shape: StayOut, outline: Outline, held: Held) -> float:
+def _largest_loss_mm(conditions: Conditions, shape: StayOut, outline: Outline, held: Held) -> float:
     """Return what no state of the conditions takes more of, from any gap to a shape."""
-    ((_, positions),) = [(s, p) for s, p in held.shapes if s.name == shape.name]
+    ((_, positions),) = held.shapes
     found = effects(conditions, shape, size_mm(positions), held.spacer_mm)
     rings = [ring.path for ring in held.rings]
     reach = max(reach_mm(path, conditions.bearing_z_mm) for path in (outline.path, *rings))
-    local = sum(e.poses[0].loss_mm for e in found if e.zones)
-    return max(pose.farthest_mm(reach) for pose, _ in combinations(found)) + local
+    return largest_loss_mm(found, reach)
 
 
 # The table for others

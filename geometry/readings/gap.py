@@ -1,8 +1,8 @@
 """Gap between a wheel's skin and the outline of another area, per zone, exact on lines and arcs.
 
 Method: an upper bound per zone from the vertices; pairs of pieces whose chord circles lie farther apart than
-that are dropped; closed forms on the rest. Where the two areas share area, the depth is found by parting
-stretches of the outlines, which is safe because the distance to an outline changes by at most the way walked.
+that are dropped; closed forms on the rest. Where the two areas share area, the depth is found by halving
+stretches of the outlines while a bound from above says that they may hold a deeper place.
 """
 
 from __future__ import annotations
@@ -13,22 +13,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.compiled import compiled
-from geometry.shape.curve import R0, Z0, Array, Flags, Indices, Path, length_of, place_along
+from geometry.shape.curve import R0, RADIUS, SWEEP, Z0, Array, Flags, Indices, Path, length_of, place_along
 from geometry.shape.distance import (
     chord_circle,
     contains,
     fraction_along,
     holds,
     nearest_of,
-    nearest_piece,
     nearest_place,
     pair,
 )
 from geometry.shape.faults import meeting_points
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
-
-#: Into how many parts a stretch is cut at each step of the search for the deepest place.
-_PARTS = 4
 
 
 @dataclass(frozen=True)
@@ -199,21 +195,13 @@ def _deepest(
     """
     path, target = (skin, other) if walks_skin else (other, skin)
     among = entered if len(entered) else pieces
-    zones = int(zone.max()) + 1
-    best = np.full((zones, 5), -1.0)
-    while len(wrong):
-        far = np.empty((len(wrong), zones + 2))
-        _sound(path.table, wrong, target.table, pieces, skin.table, among, zone, walks_skin, best, far)
-        deep = wrong[_may_be_deeper(far, best[:, 0])]
-        step = np.repeat((deep[:, 2] - deep[:, 1]) / _PARTS, _PARTS)
-        wrong = np.repeat(deep, _PARTS, axis=0)
-        wrong[:, 1] += step * (np.arange(len(wrong)) % _PARTS)
-        wrong[:, 2] = wrong[:, 1] + step
+    best = np.full((int(zone.max()) + 1, 5), -1.0)
+    _sink_along(path.table, wrong, target.table, pieces, skin.table, among, zone, walks_skin, best)
     return best
 
 
 @compiled
-def _sound(
+def _sink_along(
     path: Array,
     wrong: Array,
     target: Array,
@@ -223,50 +211,96 @@ def _sound(
     zone: Indices,
     walks_skin: bool,
     best: Array,
-    far: Array,
 ) -> None:
-    """Read the depth at each stretch's middle into the best of its zone.
+    """Fill in what _deepest returns: stretches are halved while they may hold a deeper place.
 
-    Fill in `far`: how far the middle is from each zone, then the depth there and half the stretch's length.
+    Every middle is read before the first is halved, so that much falls away at once.
     """
-    zones = len(best)
+    far, most = np.empty(len(best)), np.empty(len(wrong))
     for m in range(len(wrong)):
-        k = int(wrong[m, 0])
-        z, r = place_along(path, k, (wrong[m, 1] + wrong[m, 2]) / 2.0)
-        depth, nz, nr, _ = nearest_piece(target, pieces, z, r)
-        far[m, zones], far[m, zones + 1] = depth, (wrong[m, 2] - wrong[m, 1]) / 2.0 * length_of(path, k)
-        near = np.inf
-        for q in range(zones):
-            far[m, q] = np.inf
-        if walks_skin:
-            near = far[m, zone[k]] = 0.0
-        else:
-            for n in among:
-                away = nearest_place(skin, n, z, r)[0]
-                far[m, zone[n]] = min(far[m, zone[n]], away)
-                near = min(near, away)
-        for q in range(zones):
-            # A joint is as near to both its pieces.
-            if far[m, q] <= near and depth > best[q, 0]:
-                best[q, 0] = depth
-                best[q, 1], best[q, 2] = (z, r) if walks_skin else (nz, nr)
-                best[q, 3], best[q, 4] = (nz, nr) if walks_skin else (z, r)
+        most[m] = _sound(path, wrong[m], target, pieces, skin, among, zone, walks_skin, best, far)
+    held = np.empty((64, 3))
+    for m in range(len(wrong)):
+        if most[m] <= best[:, 0].min() + DEPTH_MM:
+            continue
+        held[0], count = wrong[m], 1
+        while count:
+            count -= 1
+            k, low, high = held[count, 0], held[count, 1], held[count, 2]
+            deepest = _sound(path, held[count], target, pieces, skin, among, zone, walks_skin, best, far)
+            half = (high - low) / 2.0 * length_of(path, int(k))
+            if half <= DEPTH_MM / 2.0 or not _may_sink(far, half, deepest, best):
+                continue
+            if count + 2 > len(held):
+                more = np.empty((2 * len(held), 3))
+                more[: len(held)] = held
+                held = more
+            middle = (low + high) / 2.0
+            held[count, 0], held[count, 1], held[count, 2] = k, low, middle
+            held[count + 1, 0], held[count + 1, 1], held[count + 1, 2] = k, middle, high
+            count += 2
 
 
 @compiled
-def _may_be_deeper(far: Array, depth: Array) -> Flags:
-    """Return which stretches may hold a place deeper than what is known for a zone that may be theirs."""
-    go = np.zeros(len(far), dtype=np.bool_)
-    zones = len(depth)
-    for m in range(len(far)):
-        here, half = far[m, zones], far[m, zones + 1]
-        near = np.inf
-        for q in range(zones):
-            near = min(near, far[m, q])
-        for q in range(zones):
-            if far[m, q] <= near + 2.0 * half and here + half > depth[q] + DEPTH_MM and half > DEPTH_MM / 2.0:
-                go[m] = True
-    return go
+def _may_sink(far: Array, half: float, deepest: float, best: Array) -> bool:
+    """Return True where a stretch may be a zone's and hold a place deeper than what is known for it."""
+    may = False
+    near = far.min()
+    for q in range(len(far)):
+        may |= far[q] <= near + 2.0 * half and deepest > best[q, 0] + DEPTH_MM
+    return may
+
+
+@compiled
+def _sound(
+    path: Array,
+    stretch: Array,
+    target: Array,
+    pieces: Indices,
+    skin: Array,
+    among: Indices,
+    zone: Indices,
+    walks_skin: bool,
+    best: Array,
+    far: Array,
+) -> float:
+    """Read the depth at a stretch's middle into the best of its zone, and how far each zone is into `far`.
+
+    Return what no place of the stretch is deeper than. The distance to a straight piece is convex along a
+    straight way, so that it is greatest at one of its ends; to an arc it changes by at most the way walked.
+    """
+    k, low, high = int(stretch[0]), stretch[1], stretch[2]
+    z, r = place_along(path, k, (low + high) / 2.0)
+    az, ar = place_along(path, k, low)
+    bz, br = place_along(path, k, high)
+    half = (high - low) / 2.0 * length_of(path, k)
+    sag = path[k, RADIUS] * (1.0 - math.cos(path[k, SWEEP] * (high - low) / 2.0)) if path[k, SWEEP] else 0.0
+    depth, nz, nr = np.inf, z, r
+    most: float = np.inf
+    for j in pieces:
+        away, pz, pr = nearest_place(target, j, z, r)
+        if away < depth:
+            depth, nz, nr = away, pz, pr
+        if target[j, SWEEP] == 0.0 and away < most:
+            at_ends = max(nearest_place(target, j, az, ar)[0], nearest_place(target, j, bz, br)[0])
+            most = min(most, at_ends + sag)
+    most = min(most, depth + half)
+    near = np.inf
+    far[:] = np.inf
+    if walks_skin:
+        near = far[zone[k]] = 0.0
+    else:
+        for n in among:
+            away = nearest_place(skin, n, z, r)[0]
+            far[zone[n]] = min(far[zone[n]], away)
+            near = min(near, away)
+    for q in range(len(best)):
+        # A joint is as near to both its pieces.
+        if far[q] <= near and depth > best[q, 0]:
+            best[q, 0] = depth
+            best[q, 1], best[q, 2] = (z, r) if walks_skin else (nz, nr)
+            best[q, 3], best[q, 4] = (nz, nr) if walks_skin else (z, r)
+    return most
 
 
 def zone_distances(skin: Path, zone: Indices, counted: Flags, area: Path) -> dict[int, float]:

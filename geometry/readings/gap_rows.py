@@ -21,13 +21,23 @@ _BRAKE = tuple(Side).index(Side.BRAKE)
 Unseen = list[tuple[Path, str]]
 
 
-def gap_rows(outline: Outline, held: Held) -> tuple[GapRow, ...]:
-    """Return the rows of all shapes: zones that look at the brake or the hub, and those that touch."""
+def gap_rows(outline: Outline, held: Held, *, moves: bool = True) -> tuple[GapRow, ...]:
+    """Return the rows of all shapes: zones that look at the brake or the hub, and those that touch.
+
+    Args:
+        outline: of the wheel in the hub's frame.
+        held: what it is held against.
+        moves: look for how far a shape that touches must move; else the rows leave it out.
+    """
     rows: list[GapRow] = []
     for shape, positions in held.shapes:
         unseen = _unseen(shape, positions)
-        rows += _zone_rows(outline, held, shape, positions, unseen)
-        rows += [_ring_row(outline, held, shape, positions, unseen, ring) for ring in held.rings]
+        found = _zone_rows(outline, held, shape, positions, unseen)
+        known: dict[int, tuple[float, float]] = {}
+        rows += [_with_moves(r, outline.path, positions[k], known) if moves else r for r, k in found]
+        for ring in held.rings:
+            row, k = _ring_row(outline, held, shape, positions, unseen, ring)
+            rows.append(_with_moves(row, ring.path, positions[k], {}) if moves else row)
     return tuple(rows)
 
 
@@ -44,22 +54,23 @@ def _deciding(found: list[Gaps], zone: int) -> tuple[int, GapFinding]:
 
 def _zone_rows(
     outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], unseen: Unseen
-) -> list[GapRow]:
+) -> list[tuple[GapRow, int]]:
+    """Return the rows of the wheel's zones, each with the number of the shape's outline that decides."""
     brake = outline.skin & (outline.side == _BRAKE)
     found = _against(outline.path, outline.zone, outline.skin, positions)
     other = _other_zero(shape)
     moved = tuple(p.moved(dz=other) for p in positions) if other is not None else ()
     shifted = _against(outline.path, outline.zone, outline.skin, moved)
     open_zones = _unknown(outline.path, outline.zone, brake, held, shape, unseen)
+    open_questions = shape.open_questions()
     rows: list[tuple[GapRow, int]] = []
-    moves: dict[int, tuple[float, float]] = {}
     for z in sorted({f.zone for g in found for f in g.findings}):
         k, finding = _deciding(found, z)
         rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
         far = finding.least_mm > _needed(rule) + shape.card.error_mm
         if far and not brake[outline.zone == z].any():
             continue  # street and tyre side count only where a shape comes near them
-        asked = list(shape.open_questions())
+        asked = list(open_questions)
         if shifted:
             asked[asked.index(QUESTIONS["zero_face"])] = _both_zeros(
                 shape, finding.least_mm, _deciding(shifted, z)[1].least_mm
@@ -70,15 +81,15 @@ def _zone_rows(
             asked.append(
                 "Does the section hold the envelope of the spoke backs (ribs, bosses, pocket edges)?"
             )
-        row = _row(held, shape, ZONES[z], finding, shape.outlines[k].label, found[k].touching, asked)
-        rows.append((row, k))
-    return [_with_moves(row, outline.path, positions[k], moves) for row, k in rows]
+        label, is_touching = shape.outlines[k].label, found[k].touching
+        rows.append((_row(held, rule, shape, ZONES[z], finding, label, is_touching, asked), k))
+    return rows
 
 
 def _ring_row(
     outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], unseen: Unseen, ring: Ring
-) -> GapRow:
-    """The gap from a ring body; its zone is that of the nearest skin."""
+) -> tuple[GapRow, int]:
+    """Return the gap from a ring body, whose zone is that of the nearest skin, and what decides it."""
     near = gaps(outline.path, outline.zone, outline.skin, ring.path).findings
     z = min(near, key=lambda f: f.least_mm).zone
     n = len(ring.path)
@@ -87,8 +98,9 @@ def _ring_row(
     k, finding = _deciding(found, z)
     asked = list(shape.open_questions())
     asked += _unknown(ring.path, zone, every, held, shape, unseen).values()
-    row = _row(held, shape, ZONES[z], finding, shape.outlines[k].label, found[k].touching, asked, ring.name)
-    return _with_moves(row, ring.path, positions[k], {})
+    rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
+    label, is_touching = shape.outlines[k].label, found[k].touching
+    return _row(held, rule, shape, ZONES[z], finding, label, is_touching, asked, ring.name), k
 
 
 def _needed(rule: GapRule | None) -> float:
@@ -97,6 +109,7 @@ def _needed(rule: GapRule | None) -> float:
 
 def _row(
     held: Held,
+    rule: GapRule | None,
     shape: StayOut,
     zone: Zone,
     finding: GapFinding,
@@ -105,7 +118,6 @@ def _row(
     asked: list[str],
     body: str = "",
 ) -> GapRow:
-    rule = held.rules.for_gap(shape.kind, zone) if held.rules is not None else None
     card, least = shape.card, finding.least_mm
     touching = is_touching and least < 0.0
     spare = None if rule is None else least - card.error_mm + card.included_gap_mm - _needed(rule)

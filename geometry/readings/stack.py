@@ -205,33 +205,72 @@ def _reader(body: _Body, positions: tuple[Path, ...]) -> Callable[[Pose, str], d
     return read
 
 
-def combinations(found: Iterable[Effect]) -> list[tuple[Pose, str]]:
-    """Return every pose that effects can put a wheel into at their limits, and what it is in words.
+@dataclass(frozen=True)
+class _Limits:
+    """What effects add up to: shifts both ways and inboard only, run-out both ways, tilts, growths, losses.
 
-    Effects that only shift the same way add up before signs are tried: none of them at its other limit
-    could be worse. What acts in some zones only is left out, and taken off there.
+    Effects that only shift the same way add up before signs are tried: none of them at its other limit could
+    be worse. What acts in some zones only is left out, and taken off there.
     """
+
+    tilts: tuple[Effect, ...]
+    growths: tuple[Effect, ...]
+    both_mm: float
+    inboard_mm: float
+    out_mm: float
+    loss_mm: float
+
+
+def _limits(found: Iterable[Effect]) -> _Limits:
     everywhere = [e for e in found if not e.zones]
-    loss = sum(e.poses[0].loss_mm for e in everywhere)
     moves = [e for e in everywhere if not e.poses[0].loss_mm]
-    axial = [e for e in moves if e.poses[0].dz_mm]
-    radial = [e for e in moves if e.poses[0].dr_mm]
-    both = sum(e.poses[0].dz_mm for e in axial if len(e.poses) == 2)
-    inboard = sum(e.poses[0].dz_mm for e in axial if len(e.poses) == 1)
-    out = sum(e.poses[0].dr_mm for e in radial)
+    return _Limits(
+        tilts=tuple(e for e in moves if e.poses[0].tilt_deg),
+        growths=tuple(e for e in moves if e.poses[0].scale != 1.0),
+        both_mm=sum(e.poses[0].dz_mm for e in moves if len(e.poses) == 2),
+        inboard_mm=sum(e.poses[0].dz_mm for e in moves if len(e.poses) == 1),
+        out_mm=sum(e.poses[0].dr_mm for e in moves),
+        loss_mm=sum(e.poses[0].loss_mm for e in everywhere),
+    )
+
+
+def combinations(found: Iterable[Effect]) -> list[tuple[Pose, str]]:
+    """Return every pose that effects can put a wheel into at their limits, and what it is in words."""
+    sums = _limits(found)
     groups: list[list[tuple[Pose, str]]] = [
-        [(e.poses[0], f"{e.words} +"), (e.poses[1], f"{e.words} -")] for e in moves if e.poses[0].tilt_deg
+        [(e.poses[0], f"{e.words} +"), (e.poses[1], f"{e.words} -")] for e in sums.tilts
     ]
-    if axial:
-        groups.append([(Pose(dz_mm=both), "wheel outboard"), (Pose(dz_mm=-both + inboard), "wheel inboard")])
-    if radial:
-        groups.append([(Pose(dr_mm=out), "run-out outwards"), (Pose(dr_mm=-out), "run-out inwards")])
-    groups += [[(Pose(), "wheel cold"), (e.poses[0], "wheel hot")] for e in moves if e.poses[0].scale != 1.0]
+    if sums.both_mm or sums.inboard_mm:
+        inboard = Pose(dz_mm=-sums.both_mm + sums.inboard_mm)
+        groups.append([(Pose(dz_mm=sums.both_mm), "wheel outboard"), (inboard, "wheel inboard")])
+    if sums.out_mm:
+        out = [(Pose(dr_mm=sums.out_mm), "run-out outwards"), (Pose(dr_mm=-sums.out_mm), "run-out inwards")]
+        groups.append(out)
+    groups += [[(Pose(), "wheel cold"), (e.poses[0], "wheel hot")] for e in sums.growths]
     states = []
     for chosen in itertools.product(*groups):
-        pose = together((*(pose for pose, _ in chosen), Pose(loss_mm=loss)))
+        pose = together((*(pose for pose, _ in chosen), Pose(loss_mm=sums.loss_mm)))
         states.append((pose, ", ".join(words for _, words in chosen)))
     return states
+
+
+def largest_loss_mm(found: Iterable[Effect], reach_mm: float) -> float:
+    """Return what no combination of effects takes more of, from any gap.
+
+    Args:
+        found: effects; those that act in some zones only count as if they acted everywhere.
+        reach_mm: no place of the wheel lies farther from the bearing centre or the origin.
+    """
+    found = tuple(found)
+    sums = _limits(found)
+    largest = Pose(
+        tilt_deg=sum(abs(e.poses[0].tilt_deg) for e in sums.tilts),
+        dz_mm=max(abs(sums.both_mm), abs(-sums.both_mm + sums.inboard_mm)),
+        dr_mm=abs(sums.out_mm),
+        scale=math.prod(max(e.poses[0].scale, 1.0) for e in sums.growths),
+        loss_mm=sums.loss_mm,
+    )
+    return largest.farthest_mm(reach_mm) + sum(e.poses[0].loss_mm for e in found if e.zones)
 
 
 # Chance
