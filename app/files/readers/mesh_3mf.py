@@ -253,6 +253,7 @@ def _placed(attrs: AttributesImpl[str]) -> tuple[str, str, Array]:
         raise ReadError("a transform of the 3MF model has not twelve numbers; export it again")
     matrix = numbers(words, 12, "a transform of the 3MF model").reshape(4, 3)
     # Half a millionth of what three lengths like its own would span: no body, but a sheet or less.
-    if not abs(np.linalg.det(matrix[:3])) > 5e-7 * float(np.abs(matrix[:3]).max()) ** 3:
+    largest = float(np.abs(matrix[:3]).max())
+    if not largest or not abs(np.linalg.det(matrix[:3] / largest)) > 5e-7:
         raise ReadError("a transform of the 3MF model makes its object flat, or nothing; export it again")
     return part, attrs.get("objectid", ""), matrix
