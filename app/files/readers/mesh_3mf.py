@@ -252,6 +252,8 @@ def _placed(attrs: AttributesImpl[str]) -> tuple[str, str, Array]:
     if len(words) != 12:
         raise ReadError("a transform of the 3MF model has not twelve numbers; export it again")
     matrix = numbers(words, 12, "a transform of the 3MF model").reshape(4, 3)
+    if not np.isfinite(matrix).all():
+        raise ReadError("a transform of the 3MF model holds a number that is not finite; export it again")
     # Half a millionth of what three lengths like its own would span: no body, but a sheet or less.
     largest = float(np.abs(matrix[:3]).max())
     if not largest or not abs(np.linalg.det(matrix[:3] / largest)) > 5e-7:
