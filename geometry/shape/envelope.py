@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from geometry.compiled import compiled
 from geometry.errors import GeometryError
@@ -151,7 +152,7 @@ def _thinned_all(rings: list[Array], cut: float, most: int) -> tuple[list[Path],
             return None
         thin.append(found[0])
         grown = max(grown, found[1])
-    united = shapely.union_all([shapely.Polygon(ring) for ring in thin])
+    united = _above_axle(shapely.union_all([shapely.Polygon(ring) for ring in thin]))
     parts = [shapely.Polygon(p.exterior) for p in getattr(united, "geoms", [united])]
     corners = [np.array(p.exterior.coords)[:-1] for p in parts]
     if sum(map(len, corners)) > most:
@@ -159,6 +160,15 @@ def _thinned_all(rings: list[Array], cut: float, most: int) -> tuple[list[Path],
     return [
         Path.closed(np.column_stack([p[:, 0], np.maximum(p[:, 1], 0.0)])).counterclockwise() for p in corners
     ], grown
+
+
+def _above_axle(area: BaseGeometry) -> BaseGeometry:
+    """Cut off what reaches below the axle: lifting its corners alone would draw the edges beside them in."""
+    z_low, r_low, z_high, r_high = area.bounds
+    if r_low >= 0.0:
+        return area
+    cut = area.intersection(shapely.box(z_low - 1.0, 0.0, z_high + 1.0, r_high + 1.0))
+    return shapely.MultiPolygon([p for p in getattr(cut, "geoms", [cut]) if isinstance(p, shapely.Polygon)])
 
 
 def _voids(body: Array, grid: Grid, gaps: Array) -> int:

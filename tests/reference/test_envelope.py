@@ -257,6 +257,19 @@ def test_a_triangle_in_a_plane_through_the_axle_keeps_its_form() -> None:
     assert_lies_round(swept(body), true, true)
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_triangles_that_lean_down_to_the_axle_stay_within(seed: int) -> None:
+    """Their corner on the axle is the sharpest there is: nothing of it may be cut off."""
+    rng = np.random.default_rng(seed)
+    low, high = sorted(rng.uniform(100.0, 200.0, 2))
+    on_axle = np.array([rng.uniform(-70.0, 70.0), 0.0, 0.0])
+    body = np.array([[on_axle, (-71.5, high, 33.0), (-71.5, low, 58.0)]])
+    found = swept(body)
+    corners = np.column_stack([body[0, :, 0], np.hypot(body[0, :, 1], body[0, :, 2])])
+    for x in (corners, places(body, 20_000)):
+        assert float(shapely.distance(area(found), shapely.points(x)).max()) <= 1e-6
+
+
 @pytest.mark.parametrize("thin", [1e-3, 1e-6, 0.0])
 def test_long_and_thin_triangles_are_what_they_are(thin: float) -> None:
     """A needle along x at y = 100 from x = -80 to 60 covers r from 100 to hypot(100, 80) at its z."""
