@@ -101,7 +101,7 @@ class _Sheet:
             return [last]
         step = self.width + _GUTTER
         count = int((self.column.left - self.inside.left) / step)
-        before = [self.column.left - step * k for k in range(count, 0, -1)]
+        before = [self.inside.left + step * k for k in range(count)]
         areas = [Area(x, self.inside.bottom, x + self.width, self.column.top) for x in before]
         return [*areas, last]
 
