@@ -236,16 +236,20 @@ class Standing:
     """How a wheel stands to its latest whole release.
 
     Attributes:
-        release: None where it has none.
+        release: None where it has none, or where a record is damaged.
         changes: what of the inputs differs since; empty where nothing does.
+        damaged: revision of a record that is not what was released; then nothing else can be said.
     """
 
     release: Release | None
     changes: tuple[str, ...] = ()
+    damaged: str = ""
 
     @property
     def words(self) -> str:
         """As said: 'as released, revision A', or 'edited since revision A: inset 38 to 38.5'."""
+        if self.damaged:
+            return f"not known, since the record of revision {self.damaged} is damaged"
         if self.release is None:
             return "never released"
         if not self.changes:
@@ -264,9 +268,12 @@ class Standing:
 
 def standing(project: Project, wheel: Wheel) -> Standing:
     """Return whether a wheel and all it rests on are still what its latest release froze."""
-    own = [r for r in of_wheel(project.releases, wheel.name) if not trouble(r)]
+    own = of_wheel(project.releases, wheel.name)
     if not own:
         return Standing(None)
+    for i, record in enumerate(own, start=1):
+        if troubles(own[:i]):
+            return Standing(None, damaged=record.revision)
     latest = own[-1]
     try:
         before = loads(json.loads(unpacked(latest.frozen))["inputs"].encode())
@@ -288,7 +295,8 @@ _SAME_MM = 1e-6
 
 def _alike(a: Any, b: Any) -> bool:
     if isinstance(a, dict) and isinstance(b, dict):
-        return a.keys() == b.keys() and all(_alike(a[key], b[key]) for key in a)
+        # A later program may read more; what was read then must still be read alike.
+        return all(key in b and _alike(a[key], b[key]) for key in a)
     if isinstance(a, list) and isinstance(b, list):
         return len(a) == len(b) and all(_alike(x, y) for x, y in zip(a, b, strict=True))
     if isinstance(a, float) and isinstance(b, float | int):

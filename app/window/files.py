@@ -229,7 +229,7 @@ class Files(QObject):
 
             return _said(write_report(project, wheel, path))
 
-        self._write_paper("Section report, internal copy", wheel.name, write)
+        self.write_paper("Section report, internal copy", wheel.name, write)
 
     def customer_report(self) -> None:
         """Ask for the addressee and a name, and write a customer's copy of the section report."""
@@ -250,7 +250,7 @@ class Files(QObject):
                 held_back = write_report(project, wheel, path, audience=audience)
                 return _said(held_back, left_out(project, wheel, audience))
 
-            self._write_paper("Report for the customer", f"{wheel.name} for the customer", write)
+            self.write_paper("Report for the customer", f"{wheel.name} for the customer", write)
 
         self._ask(dialog, go_on)
 
@@ -273,7 +273,7 @@ class Files(QObject):
                 held_back = write_paper_gauge(project, wheel, path, of, correction, audience=audience)
                 return _said(held_back, left_out(project, wheel, audience))
 
-            self._write_paper("Paper gauge", f"{wheel.name} gauge", write)
+            self.write_paper("Paper gauge", f"{wheel.name} gauge", write)
 
         self._ask(dialog, go_on)
 
@@ -282,7 +282,7 @@ class Files(QObject):
         dialog.accepted.connect(go_on)
         dialog.open()
 
-    def _write_paper(self, title: str, stem: str, write: Callable[[Path], str]) -> None:
+    def write_paper(self, title: str, stem: str, write: Callable[[Path], str]) -> None:
         """Ask for a name and write a PDF; `write` returns what is to be said of it, or nothing."""
         start = str(Path(self._folder()) / f"{stem}.pdf")
         name, _ = QFileDialog.getSaveFileName(self._window, title, start, "PDF (*.pdf)")

@@ -253,7 +253,8 @@ def test_a_record_that_was_tampered_with_is_opened_with_a_warning_and_never_prin
         assert "Track 18, revision A" in warning
         with pytest.raises(DamagedReleaseError, match="damaged or edited outside"):
             reprint(again, again.releases[0])
-        assert standing(again, WHEEL).words == "never released"
+        assert standing(again, WHEEL).words == "not known, since the record of revision A is damaged"
+        assert not standing(again, WHEEL).is_current
         # Its revision is not given out again, and nothing follows on it before it is mended.
         with pytest.raises(HeldBackError, match="damaged"):
             release(again, WHEEL, replace(FACTS, change="next"))
