@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from app.reports.callouts import Callout
 from app.reports.drawing import Anchor, Canvas, Contour, Frame, Pen, Type, hatch, line, wrapped
@@ -24,6 +24,9 @@ _COLUMN, _NARROW_COLUMN = 104.0, 58.0
 _PAD, _GUTTER = 2.0, 4.0
 _CELL, _ISSUE_ROW = 7.2, 3.4
 _MOST_ISSUES = 5
+#: What a cell keeps free of its width.
+_CELL_PAD = 1.6
+_ISSUE_TYPE, _ISSUE_SHARES = Type(2.0, colour=INK), (0.1, 0.22, 0.36, 0.32)
 
 
 @dataclass(frozen=True)
@@ -111,6 +114,9 @@ class _Sheet:
         blocks = list(content.notes)
         if content.issue is None and content.hindrances:
             blocks.insert(0, ("What keeps it from release", content.hindrances))
+        cut = self._cut_short()
+        if cut:
+            blocks.append(("In full, where the blocks have no room", tuple(cut)))
         if self.left_out:
             words = "; ".join(f"{c.name} {c.number}".strip() for c in self.left_out)
             blocks.append(("No room on the drawing", (f"{words}.",)))
@@ -159,6 +165,28 @@ class _Sheet:
         style = Type(2.3)
         lines = [w for t in self._stamp_words() for w in wrapped(self.canvas, t, style, self.width - 5.0)]
         return 8.4 + 3.1 * len(lines) + 2.0
+
+    def _cut_short(self) -> list[str]:
+        """Return in full what title and revision block cut short or leave out."""
+        width, found = self.area.right - self.column.left + _GUTTER / 2.0, []
+        for row in self._rows(1, 1):
+            for label, words, share in row:
+                room = share * width - _CELL_PAD
+                if self.canvas.text_width(words, _fitting(self.canvas, words, room)) > room:
+                    found.append(f"{label}: {words}.")
+        rows = self._issue_rows()
+        hidden = len(self.content.issues) > len(self._shown_issues())
+        if hidden or any(
+            self.canvas.text_width(words, _ISSUE_TYPE) > share * width - _CELL_PAD
+            for row in rows
+            for words, share in zip(row, _ISSUE_SHARES, strict=True)
+        ):
+            found += [
+                f"Revision {i.revision} of {i.on}, drawn by {i.drawn_by}, checked by {i.checked_by}: "
+                f"{i.change}."
+                for i in reversed(self.content.issues)
+            ]
+        return found
 
     # The drawing
 
@@ -216,8 +244,8 @@ class _Sheet:
         if label == "Projection":
             _draw_projection(canvas, box, self.content.third_angle)
             return
-        style = _fitting(canvas, words, box.width - 1.6)
-        (text,) = wrapped(canvas, words, style, box.width - 1.6, 1)
+        style = _fitting(canvas, words, box.width - _CELL_PAD)
+        (text,) = wrapped(canvas, words, style, box.width - _CELL_PAD, 1)
         canvas.text((box.left + 0.8, box.bottom + 1.5), text, style)
 
     def _shown_issues(self) -> Sequence[Issue]:
@@ -229,27 +257,25 @@ class _Sheet:
     def _blocks_top(self) -> float:
         return self._title_top() + _ISSUE_ROW * (1 + max(1, len(self._shown_issues()))) + 1.0
 
-    def _draw_issues(self) -> None:
-        """Draw the revision block, the newest revision on top; older ones than it holds are counted."""
-        canvas, left = self.canvas, self.column.left - _GUTTER / 2.0
-        width = self.area.right - left
-        shares = (0.1, 0.22, 0.36, 0.32)
-        y = self._title_top() + 1.0
-        rows = [("Rev", "Date", "Drawn / checked", "Change")]
-        rows += [
+    def _issue_rows(self) -> list[tuple[str, str, str, str]]:
+        return [
             (issue.revision, issue.on, f"{issue.drawn_by} / {issue.checked_by}", issue.change)
             for issue in self._shown_issues()
         ]
+
+    def _draw_issues(self) -> None:
+        """Draw the revision block, the newest revision on top; what it does not hold stands in the notes."""
+        canvas, left = self.canvas, self.column.left - _GUTTER / 2.0
+        width = self.area.right - left
+        y = self._title_top() + 1.0
+        rows = [("Rev", "Date", "Drawn / checked", "Change"), *self._issue_rows()]
         if len(rows) == 1:
             rows.append(("-", "", "never released", ""))
-        hidden = len(self.content.issues) - len(self._shown_issues())
-        if hidden:
-            rows[0] = ("Rev", "Date", "Drawn / checked", f"Change ({hidden} older not shown)")
         for k, row in enumerate(rows):
             x = left
-            for words, share in zip(row, shares, strict=True):
-                style = Type(2.0, colour=QUIET if k == 0 else INK)
-                (text,) = wrapped(canvas, words, style, share * width - 1.6, 1) or [""]
+            for words, share in zip(row, _ISSUE_SHARES, strict=True):
+                style = replace(_ISSUE_TYPE, colour=QUIET if k == 0 else INK)
+                (text,) = wrapped(canvas, words, style, share * width - _CELL_PAD, 1)
                 canvas.text((x + 0.8, y + 0.5), text, style)
                 x += share * width
             y += _ISSUE_ROW

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -12,30 +13,45 @@ from app.reports.dimensions import bore_depth, edges, face_of, spoke_backs
 from app.reports.figure import AxialSpan, Figure, axial_spans, build_figure
 from app.reports.numbers import Numbers
 from app.studies.fit import Measured
+from app.units import length_in
 from geometry.readings.measure import Held, Measurements, WallRow
 from geometry.shape.section import Outline
 
 #: Printed wherever a value is missing.
 NOT_STATED = "not stated"
+#: Of a last printed digit: 0.3 is not quite 3 tenths in a machine.
+_SAME = 1e-6
 #: Radii at which the place of the spoke back is given.
 _BACKS = 3
 #: Signs of ISO 1101 that the shipped font holds: circular run-out and flatness. From memory.
 RUN_OUT, FLATNESS = "↗", "⏥"
 
 
+def allowed(value_mm: float, numbers: Numbers) -> str:
+    """Return what may at most be: rounding never makes it wider; an inch has four decimals."""
+    shown, digits = length_in(value_mm, numbers.unit), 4 if numbers.unit == "in" else 2
+    return f"{math.floor(shown * 10**digits + _SAME) / 10**digits:.{digits}f}"
+
+
+def needed(value_mm: float, numbers: Numbers) -> str:
+    """Return what must at least be: rounding never makes it less."""
+    shown, digits = length_in(value_mm, numbers.unit), 3 if numbers.unit == "in" else 2
+    return f"{math.ceil(shown * 10**digits - _SAME) / 10**digits:.{digits}f}"
+
+
 def either_way(value_mm: float | None, numbers: Numbers) -> str:
     """Return a tolerance either way as printed: '±0.20'."""
-    return "± " + NOT_STATED if value_mm is None else f"±{numbers.length(value_mm)}"
+    return "± " + NOT_STATED if value_mm is None else f"±{allowed(value_mm, numbers)}"
 
 
 def over(value_mm: float | None, numbers: Numbers) -> str:
     """Return a tolerance over a nominal, with nothing under it, as printed: '+0.10 / 0'."""
-    return "+ " + NOT_STATED if value_mm is None else f"+{numbers.length(value_mm)} / 0"
+    return "+ " + NOT_STATED if value_mm is None else f"+{allowed(value_mm, numbers)} / 0"
 
 
 def at_most(value_mm: float | None, numbers: Numbers) -> str:
     """Return a limit as printed: '0.10'."""
-    return NOT_STATED if value_mm is None else numbers.length(value_mm)
+    return NOT_STATED if value_mm is None else allowed(value_mm, numbers)
 
 
 def angle_either_way(value_deg: float | None) -> str:
@@ -75,7 +91,7 @@ def sheet_figure(
 
 def wall_words(row: WallRow, numbers: Numbers) -> str:
     """Return a wall as a maker must keep it: its least, which is the rule's and not the drawn one."""
-    return f"min {NOT_STATED if row.required_mm is None else numbers.length(row.required_mm)}"
+    return f"min {NOT_STATED if row.required_mm is None else needed(row.required_mm, numbers)}"
 
 
 def _toleranced(

@@ -17,6 +17,7 @@ from shapely import LineString, Polygon
 
 from app.project.caution import CAUTION
 from app.project.project import Project
+from app.project.release import unpacked
 from app.project.sheet import SHIPPED
 from app.project.wheel import Wheel
 from app.reports.releases import Facts, draft, release
@@ -266,6 +267,29 @@ def test_a_section_with_faults_is_drawn_and_kept_back() -> None:
     assert content.state is State.NOT_KNOWN
     assert content.hindrances
     assert "NOT RELEASED" in text_of(drawn(PROJECT, bad))
+
+
+def test_rounding_makes_no_limit_wider() -> None:
+    project = replace(with_sheet(inset_mm=0.199, surface_mm=0.1), display_unit="in")
+    content = build_sheet(judge(project, WHEEL), "A3")
+    words = " ".join([*(s.words for s in content.figure.spans), *(c.number for c in content.figure.callouts)])
+    # 0.199 / 25.4 = 0.00783, 0.1 / 25.4 = 0.00394; walls: 3.5 / 25.4 = 0.1378, 6 / 25.4 = 0.2362.
+    assert "±0.0078" in words
+    assert "±0.0039" in words
+    assert "min 0.138" in words
+    text = squeezed(text_of(drawn(project)))
+    assert squeezed("inner lip min 0.237") in text
+    assert squeezed("inset +38.00 ±0.19") in squeezed(text_of(drawn(with_sheet(inset_mm=0.1999))))
+
+
+def test_names_that_have_no_room_in_a_block_stand_in_full_in_the_notes() -> None:
+    facts = Facts("2026-03-01", "Anna Longname-Example of the Drawing Office", "B. Checker", "load " * 30)
+    record = release(PROJECT, WHEEL, facts, "A4")
+    text = squeezed(text_of(unpacked(record.pdf)))
+    assert squeezed(f"Drawn by: {facts.drawn_by}.") in text
+    assert squeezed(f"drawn by {facts.drawn_by}, checked by B. Checker: {facts.change}") in text
+    short = release(PROJECT, WHEEL, FACTS, "A3")
+    assert "In full" not in text_of(unpacked(short.pdf))
 
 
 def test_the_paper_follows_the_project() -> None:
