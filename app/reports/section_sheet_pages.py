@@ -20,8 +20,8 @@ _PHANTOM = Pen(0.18, QUIET, (6.0, 1.0, 0.6, 1.0, 0.6, 1.0))
 _NOTE, _NOTE_HEAD = Type(2.3, colour=INK), Type(2.3, bold=True, colour=INK)
 _SMALL_LABEL = Type(1.8, colour=QUIET)
 _LINE, _HEAD = 2.95, 3.4
-_COLUMN, _NARROW_COLUMN = 104.0, 58.0
-_PAD, _GUTTER = 2.0, 4.0
+_COLUMN, _NARROW_COLUMN = 104.0, 52.0
+_PAD, _GUTTER = 1.5, 3.0
 _CELL, _ISSUE_ROW = 7.2, 3.4
 _MOST_ISSUES = 5
 #: What a cell keeps free of its width.

@@ -45,8 +45,8 @@ def either_way(value_mm: float | None, numbers: Numbers) -> str:
 
 
 def over(value_mm: float | None, numbers: Numbers) -> str:
-    """Return a tolerance over a nominal, with nothing under it, as printed: '+0.10 / 0'."""
-    return "+ " + NOT_STATED if value_mm is None else f"+{allowed(value_mm, numbers)} / 0"
+    """Return a tolerance over a nominal, with nothing under it, as printed: '+0.10/0'."""
+    return "+ " + NOT_STATED if value_mm is None else f"+{allowed(value_mm, numbers)}/0"
 
 
 def at_most(value_mm: float | None, numbers: Numbers) -> str:
@@ -128,10 +128,10 @@ def _form(figure: Figure, settings: SheetSettings, numbers: Numbers) -> Iterator
     both = f"{at_most(settings.radial_run_out_mm, numbers)} / {at_most(settings.axial_run_out_mm, numbers)}"
     for callout in figure.callouts:
         if callout.name in ("inner seat", "outer seat"):
-            name = f"{callout.name}, run-out radial / axial"
+            name = f"{callout.name} to A-B, run-out radial / axial"
             z, r = callout.place
             place = (z, r - 0.01)  # its label stands under the seat's own
-            yield Callout(place, callout.rail, name, f"{RUN_OUT} {both} A-B", End.ARROW, weight=8)
+            yield Callout(place, callout.rail, name, f"{RUN_OUT} {both}", End.ARROW, weight=8)
     if figure.datum_a is not None:
         words = f"{FLATNESS} {at_most(settings.flatness_mm, numbers)}"
         yield Callout(figure.datum_a, Rail.LEFT, "mounting face", words, End.ARROW, weight=8)

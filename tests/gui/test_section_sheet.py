@@ -233,3 +233,24 @@ def test_a_damaged_release_is_said_on_opening_and_not_printed(
     assert listed is not None
     assert not listed.save.isEnabled()
     listed.close()
+
+
+def test_what_was_released_by_another_program_is_not_overwritten(
+    engineer: Person,
+    tmp_path: Path,
+    answer: Callable[[str], list[str]],
+    choose_file: Callable[[Path], None],
+) -> None:
+    path, other = tmp_path / "p.blankwright", tmp_path / "other.blankwright"
+    path.write_bytes(dumps(samples()[OWN]))
+    assert engineer.window.files.open_path(path)
+    project = load(path)
+    record = release(project, project.wheels[0], Facts("2026-03-01", "A. Drawer", "B. Checker"))
+    path.write_bytes(dumps(replace(project, releases=(record,))))
+    engineer.window.document.commit(replace(engineer.project, author="Somebody"), "Author")
+    choose_file(other)
+    said = answer("Save as another file")
+    assert engineer.window.files.save()
+    assert "would be lost: Track 18, revision A" in said[0]
+    assert load(path).releases == (record,)
+    assert load(other).author == "Somebody"
