@@ -15,6 +15,7 @@ import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import date
+from functools import lru_cache
 
 #: A sheet is about 60 kB; a record that unpacks to more was not written here.
 LARGEST_BYTES = 20_000_000
@@ -89,6 +90,7 @@ def digest_of(release: Release) -> str:
     return hashlib.sha256(json.dumps(rows, ensure_ascii=True).encode("ascii")).hexdigest()
 
 
+@lru_cache(maxsize=64)  # asked at every edit; a record never changes
 def trouble(release: Release) -> str:
     """Return why a record is not what was released, or nothing where it is whole."""
     if digest_of(release) != release.sha256:

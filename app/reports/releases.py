@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import msgspec
@@ -266,6 +267,16 @@ class Standing:
         return self.release is not None and not self.changes
 
 
+@lru_cache(maxsize=8)
+def inputs_of(record: Release) -> Project:
+    """Return what a release rests on, as this program reads it.
+
+    Raises:
+        ProjectFileError, ValueError, KeyError: it cannot be read.
+    """
+    return loads(json.loads(unpacked(record.frozen))["inputs"].encode())
+
+
 def standing(project: Project, wheel: Wheel) -> Standing:
     """Return whether a wheel and all it rests on are still what its latest release froze."""
     own = of_wheel(project.releases, wheel.name)
@@ -276,7 +287,7 @@ def standing(project: Project, wheel: Wheel) -> Standing:
             return Standing(None, damaged=record.revision)
     latest = own[-1]
     try:
-        before = loads(json.loads(unpacked(latest.frozen))["inputs"].encode())
+        before = inputs_of(latest)
         after = loads(dumps(frozen_part(project, wheel)))
     except (ProjectFileError, KeyError, ValueError) as error:
         return Standing(latest, (f"cannot be compared ({error})",))
