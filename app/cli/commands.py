@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from app.cli import check as checking
-from app.cli import outline, paper
+from app.cli import outline, paper, sheet
 from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
@@ -19,6 +19,7 @@ from app.files.readers.answer import JOIN_MM, ReadError
 from app.project.caution import CAUTION
 from app.project.edits import EditError
 from app.project.project import Project
+from app.project.release import troubles
 from app.project.size_text import parse_size
 from app.project.wheel import Wheel
 from app.studies.match import as_json
@@ -76,6 +77,9 @@ def _parser() -> argparse.ArgumentParser:
         "stale (1)",
     )
     paper.add_arguments(report)
+
+    section_sheet = _command(commands, "sheet", "write, release or reprint a wheel's section sheet", _sheet)
+    sheet.add_arguments(section_sheet)
 
     export = _command(commands, "export", "write the section for others: .dxf or .csv", _export)
     export.add_argument("--wheel", required=True, metavar="NAME")
@@ -153,6 +157,8 @@ def _load(args: argparse.Namespace) -> Project:
         raise CommandError(f"{question} The option --ignore-digest opens it as it is.") from question
     if args.ignore_digest:
         print("blankwright: the digest was not checked (--ignore-digest)", file=sys.stderr)
+    for words in troubles(project.releases):
+        print(f"blankwright: {words}", file=sys.stderr)
     return project
 
 
@@ -203,10 +209,21 @@ def _report(args: argparse.Namespace) -> int:
         asked = paper.asked(args)
         project = _load(args)
         wheel = _wheel(project, args.wheel)
+        prepare_once()
         if args.is_current is not None:
             return paper.say_whether_current(project, wheel, args.is_current)
-        prepare_once()
         return paper.write(project, wheel, args.out, asked)
+    except ValueError as error:
+        raise CommandError(str(error)) from error
+
+
+def _sheet(args: argparse.Namespace) -> int:
+    try:
+        sheet.check_arguments(args)
+        project = _load(args)
+        wheel = _wheel(project, args.wheel)
+        prepare_once()
+        return sheet.run(project, wheel, args)
     except ValueError as error:
         raise CommandError(str(error)) from error
 

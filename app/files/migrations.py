@@ -14,7 +14,7 @@ Tree = dict[str, Any]
 Step = Callable[[Tree], Tree]
 
 #: The format that this program writes.
-FORMAT = 3
+FORMAT = 4
 
 
 def _with_brakes(tree: Tree) -> Tree:
@@ -27,8 +27,13 @@ def _with_conditions(tree: Tree) -> Tree:
     return tree
 
 
+def _with_releases(tree: Tree) -> Tree:
+    """Format 4 holds the settings of section sheets and what was released; nothing was released before."""
+    return tree
+
+
 #: The step that leads away from each older format.
-STEPS: Mapping[int, Step] = {1: _with_brakes, 2: _with_conditions}
+STEPS: Mapping[int, Step] = {1: _with_brakes, 2: _with_conditions, 3: _with_releases}
 
 
 def migrated(tree: Tree, written: int, steps: Mapping[int, Step] = STEPS, newest: int = FORMAT) -> Tree:

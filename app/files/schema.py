@@ -24,6 +24,7 @@ import msgspec
 from app.files.sense import nonsense
 from app.project.edits import KINDS, REFERENCES
 from app.project.project import Material, MeasuredGap, Project, TrialFit
+from app.project.sheet import SheetSettings
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -74,6 +75,24 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     ),
     MeasuredGap: ("gap_mm", "r"),
     TrialFit: ("error_mm",),
+    SheetSettings: (
+        "inset_mm",
+        "width_mm",
+        "seat_diameter_mm",
+        "radial_run_out_mm",
+        "axial_run_out_mm",
+        "flatness_mm",
+        "bore_mm",
+        "hole_mm",
+        "hole_position_mm",
+        "seat_land_mm",
+        "seat_angle_deg",
+        "surface_mm",
+        "coating_mm",
+        "face_ra_um",
+        "seat_ra_um",
+        "other_ra_um",
+    ),
     Material: ("density_kg_m3",),
     Wheel: ("spacer_mm", "load_kg", "tyre_growth_percent"),
     Hub: (

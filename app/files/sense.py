@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from app.project.project import Material
+from app.project.sheet import SheetSettings
 from app.project.wheel import RingBody, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.shape.outline import Extent, SourceCard, StayOut
@@ -112,6 +113,35 @@ def _wheel(w: Wheel) -> Iterator[tuple[str, str]]:
         yield "size", f"is {size}, but the locked contour is {drawn}; make them agree"
 
 
+#: More than this is no tolerance of a turned wheel but a wrong unit.
+_MOST_MM, _MOST_DEG, _MOST_RA_UM = 20.0, 45.0, 100.0
+SHEET_LIMITS = {
+    "inset_mm": _MOST_MM,
+    "width_mm": _MOST_MM,
+    "seat_diameter_mm": _MOST_MM,
+    "radial_run_out_mm": _MOST_MM,
+    "axial_run_out_mm": _MOST_MM,
+    "flatness_mm": _MOST_MM,
+    "bore_mm": _MOST_MM,
+    "hole_mm": _MOST_MM,
+    "hole_position_mm": _MOST_MM,
+    "seat_land_mm": _MOST_MM,
+    "seat_angle_deg": _MOST_DEG,
+    "surface_mm": _MOST_MM,
+    "coating_mm": _MOST_MM,
+    "face_ra_um": _MOST_RA_UM,
+    "seat_ra_um": _MOST_RA_UM,
+    "other_ra_um": _MOST_RA_UM,
+}
+
+
+def _sheet(s: SheetSettings) -> Iterator[tuple[str, str]]:
+    for name, most in SHEET_LIMITS.items():
+        value = getattr(s, name)
+        if value is not None and value > most:
+            yield name, f"is {value:g}; more than {most:g} is no tolerance of a turned wheel"
+
+
 _CHECKS: dict[type, Any] = {
     Material: _material,
     StayOut: _shape,
@@ -121,4 +151,5 @@ _CHECKS: dict[type, Any] = {
     RingBody: _ring,
     Spokes: _spokes,
     Wheel: _wheel,
+    SheetSettings: _sheet,
 }

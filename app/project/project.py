@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from app.project.release import Release
+from app.project.sheet import SHIPPED, SheetSettings
 from app.project.wheel import Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
@@ -100,6 +102,8 @@ class Project:
         currency, currency_year: one label for all money of the project.
         display_unit: mm or in; files stay in mm.
         paper: A4 or Letter.
+        sheet: tolerances and notes of its section sheets.
+        releases: section sheets that went out, in their order; only ever added to.
     """
 
     name: str
@@ -118,4 +122,6 @@ class Project:
     materials: tuple[Material, ...] = ()
     fitments: tuple[Fitment, ...] = ()
     trial_fits: tuple[TrialFit, ...] = ()
+    sheet: SheetSettings = SHIPPED
+    releases: tuple[Release, ...] = ()
     notes: dict[str, object] = field(default_factory=dict)

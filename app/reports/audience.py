@@ -13,6 +13,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
 
 from app.project.project import Material, Project
+from app.project.sheet import SHIPPED
 from app.project.wheel import Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
@@ -69,6 +70,8 @@ def used_by(project: Project, wheel: Wheel) -> Project:
         trial_fits=tuple(
             t for t in project.trial_fits if t.wheel == wheel.name and t.shape in (None, *wheel.clears)
         ),
+        sheet=SHIPPED,
+        releases=(),
         notes={},
     )
 

@@ -39,7 +39,7 @@ def draw_column(
     line(canvas, (area.left - 2.0, area.bottom), (area.left - 2.0, area.top), HAIR)
     y = _heading(canvas, content, area, scale)
     if content.hold_back:
-        y = stamp(canvas, content, area.left, y - 1.5, area.width) - 1.0
+        y = stamp(canvas, "NOT FOR RELEASE", [content.hold_back], area.left, y - 1.5, area.width) - 1.0
     bottom = _legend(canvas, content, area)
     y = _least(canvas, content, area, y)
     y = _faults(canvas, content, area, y)

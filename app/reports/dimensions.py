@@ -173,6 +173,42 @@ def _walls(found: Measurements, numbers: Numbers) -> Iterator[Callout]:
             )
 
 
+def spoke_backs(outline: Outline, count: int) -> list[Place]:
+    """Return places on the spoke back at evenly spread radii, its ends left out; none where there is none."""
+    pieces = _pieces(outline, Zone.SPOKE_BACK, Side.BRAKE)
+    if not len(pieces):
+        return []
+    radii = [r for _, r in _places(outline, pieces)]
+    low, high = min(radii), max(radii)
+    wanted = [round(low + (high - low) * k / (count + 1)) for k in range(1, count + 1)]
+    found = (_inmost_at(outline, pieces, float(r)) for r in wanted)
+    return [place for place in found if place is not None]
+
+
+def _inmost_at(outline: Outline, pieces: Indices, r: float) -> Place | None:
+    """Return the inmost place of pieces at a radius, exact on lines and arcs; None where there is none."""
+    path, found = outline.path, []
+    for piece in pieces:
+        one = np.array([piece])
+        (z0, r0), (z1, r1) = path.points[piece], path.ends[piece]
+        if not path.is_arc[piece]:
+            if min(r0, r1) <= r <= max(r0, r1) and r0 != r1:
+                found.append(float(z0 + (r - r0) / (r1 - r0) * (z1 - z0)))
+            continue
+        centre_z, centre_r = path.centres[piece]
+        half = float(path.radii[piece]) ** 2 - (r - centre_r) ** 2
+        for z in (-math.sqrt(half), math.sqrt(half)) if half >= 0.0 else ():
+            if path.on_sweep(one, np.array([math.atan2(r - centre_r, z)]))[0]:
+                found.append(float(centre_z + z))
+    return (min(found), r) if found else None
+
+
+def bore_depth(wheel: Wheel) -> float | None:
+    """Return the length of the bore along the axle, corners as drawn; None where it is not drawn."""
+    bore = _bore(wheel.section.vertices)
+    return None if bore is None else bore[1] - bore[0]
+
+
 def _hub_pad(vertices: tuple[Vertex, ...]) -> float | None:
     """Return the largest r of the mounting face's corners, as drawn before they are rounded."""
     flat = [

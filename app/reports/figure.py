@@ -115,7 +115,7 @@ def build_figure(wheel: Wheel, measured: Measured, held: Held | None, numbers: N
     if outline is not None and found is not None:
         dimensions = dimension_callouts(wheel, outline, found, numbers)
         callouts += dimensions.callouts
-        spans, width = _spans(wheel, outline, numbers)
+        spans, width = axial_spans(wheel, outline, numbers)
         datum_a, datum_b, bolt_line = dimensions.datum_a, dimensions.datum_b, dimensions.bolt_line
         tightest = _tightest(found, numbers)
         callouts += _marks(found, outline, numbers)
@@ -214,9 +214,10 @@ def _gap_words(held: Held, numbers: Numbers) -> str:
     return "; ".join(words)
 
 
-def _spans(
+def axial_spans(
     wheel: Wheel, outline: Outline, numbers: Numbers
 ) -> tuple[tuple[AxialSpan, ...], AxialSpan | None]:
+    """Return the dimensions along the axle, the inset first, and the width between the flange faces."""
     face, centre = (face_of(wheel), 0.0), (face_of(wheel) - wheel.inset_mm, 0.0)
     inner, outer = edges(outline)
     between = sorted((centre, face))

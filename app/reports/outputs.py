@@ -18,6 +18,8 @@ from app.reports.content import build_content, with_shapes
 from app.reports.gauge import UNCORRECTED, Correction, GaugeOf, build_gauge, tiling
 from app.reports.gauge_pages import write_gauge
 from app.reports.pdf import write_pdf
+from app.reports.releases import sheet_sha256
+from app.reports.section_sheet import judge
 from app.studies.fit import hold, measure_wheel
 from geometry.errors import GeometryError
 from geometry.shape.outline import StayOut
@@ -166,7 +168,7 @@ _PRINTED = re.compile(rb"/Keywords \(input sha256 ([0-9a-f]{64})\)")
 
 
 def why_stale(project: Project, wheel: Wheel, pdf: Path) -> str:
-    """Return why a stored report or gauge of a wheel no longer tells the truth; nothing where it does.
+    """Return why a stored report, gauge or section sheet no longer tells the truth; nothing where it does.
 
     Raises:
         ValueError: the file cannot be read, or is no report of this program.
@@ -179,6 +181,7 @@ def why_stale(project: Project, wheel: Wheel, pdf: Path) -> str:
     found = _PRINTED.search(data)
     if found is None:
         raise ValueError(f"{pdf}: holds no digest of its input; it is no report written by this program.")
-    if found.group(1).decode() == input_sha256(project, wheel):
+    printed = found.group(1).decode()
+    if printed == input_sha256(project, wheel) or printed == sheet_sha256(judge(project, wheel)):
         return ""
     return f"'{wheel.name}', or something it is held against, has changed since, or it is of another wheel"

@@ -13,7 +13,12 @@ from app.reports.sentences import SIGNS
 from geometry.readings.rules import State
 
 #: Width and height in mm, long side across.
-PAPERS = {"A4": (297.0, 210.0), "Letter": (279.4, 215.9)}
+PAPERS = {
+    "A4": (297.0, 210.0),
+    "Letter": (279.4, 215.9),
+    "A3": (420.0, 297.0),
+    "Tabloid": (431.8, 279.4),
+}
 MARGIN = 10.0
 
 #: Height of the foot of every page: a hairline, the caution, and two lines of identity.
@@ -82,18 +87,18 @@ def draw_foot(canvas: Canvas, area: Area, parts: Sequence[str], identity: Identi
     canvas.text((area.left, y - 3.1), digest, SMALL)
 
 
-def stamp(canvas: Canvas, content: ReportContent, left: float, top: float, width: float) -> float:
-    """Draw the mark of a report that is held back, with its reason; return its lower edge."""
+def stamp(canvas: Canvas, words: str, reasons: Sequence[str], left: float, top: float, width: float) -> float:
+    """Draw the mark of a paper that is held back, with the reasons; return its lower edge."""
     colour = COLOURS[State.SHORT]
     head, reason = Type(4.0, bold=True, colour=colour), Type(2.3, colour=INK)
-    lines = wrapped(canvas, content.hold_back, reason, width - 5.0)
+    lines = [line for text in reasons for line in wrapped(canvas, text, reason, width - 5.0)]
     height = 8.4 + 3.1 * len(lines)
     for inset, pen in ((0.0, Pen(0.5, colour)), (0.9, Pen(0.15, colour))):
         box = Contour.rectangle(left + inset, top - height + inset, width - 2.0 * inset, height - 2.0 * inset)
         canvas.path([box], pen)
-    canvas.text((left + 2.5, top - 5.4), "NOT FOR RELEASE", head)
-    for k, words in enumerate(lines):
-        canvas.text((left + 2.5, top - 9.2 - 3.1 * k), words, reason)
+    canvas.text((left + 2.5, top - 5.4), words, head)
+    for k, text in enumerate(lines):
+        canvas.text((left + 2.5, top - 9.2 - 3.1 * k), text, reason)
     return top - height
 
 

@@ -6,7 +6,7 @@ Beside the drawing run rails of labels; below it dimensions along the axle; alon
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from app.reports.callouts import Callout, Label, Rail, Strip, draw_label, draw_leader, place_labels, tick
@@ -92,32 +92,55 @@ def draw_sheet(canvas: Canvas, content: ReportContent) -> None:
     below = Area(area.left, area.bottom, area.right, area.top - _HEAD)
     column = Area(below.right - _COLUMN, below.bottom, below.right, below.top)
     layout = lay_out(content.figure, Area(below.left, below.bottom, column.left - _COLUMN_GAP, below.top))
-    left_out = _draw_figure(canvas, content.figure, layout)
-    _draw_bars(canvas, layout)
+    left_out = draw_figure(canvas, content.figure, layout)
+    draw_bars(canvas, layout)
     draw_column(canvas, content, column, layout.frame.scale, [c.name for c in left_out])
 
 
-def lay_out(figure: Figure, area: Area) -> Layout:
-    """Return the drawing's place: the first scale at which it fits between its rails."""
+def lay_out(figure: Figure, area: Area, scales: Sequence[float] = SCALES) -> Layout:
+    """Return the drawing's place: the first scale at which it fits between its rails, else the last."""
     z_low, z_high, r_low, r_high = figure.bounds
-    rows = 3 if any(s.words.startswith("spacer") for s in figure.spans) else 2
+    rows = max(2, len(figure.spans) - 1)
     left = area.left + _SIDE_BAR + _LEFT_RAIL + _LEFT_GUTTER
     right = area.right - _RIGHT_RAIL - _RIGHT_GUTTER
     bottom = area.bottom + _FOOT_BAR + _FIRST_ROW + _ROW * (rows - 1) + 2.5
     top = area.top - _TOP_LABELS - _TOP_GUTTER - _WIDTH_ROW
     width, height = right - left, top - bottom
-    fits = (s for s in SCALES if (z_high - z_low) / s <= width and (r_high - r_low) / s <= height)
-    scale = next(fits, SCALES[-1])
+    fits = (s for s in scales if (z_high - z_low) / s <= width and (r_high - r_low) / s <= height)
+    scale = next(fits, scales[-1])
     wide, high = (z_high - z_low) / scale, (r_high - r_low) / scale
     x, y = left + (width - wide) / 2.0, bottom + (height - high) / 2.0
     box = Area(x, y, x + wide, y + high)
     return Layout(Frame(x - z_low / scale, y - r_low / scale, scale), box, area, rows)
 
 
-def _draw_figure(canvas: Canvas, figure: Figure, layout: Layout) -> list[Callout]:
-    """Draw the section with all round it; return the callouts that had no room."""
+def draw_areas(canvas: Canvas, figure: Figure, frame: Frame) -> None:
+    """Draw blank, shapes, required-gap lines, wheel and ring bodies, the nearest last."""
+    if figure.blank is not None:
+        blank = frame.contour(figure.blank)
+        hatch(canvas, [blank], HATCH, 3.0)
+        canvas.path([blank], BLANK_EDGE)
+    for shape in figure.shapes:
+        for path in shape.paths:
+            canvas.path([frame.contour(path)], SHAPE_PEN, SHAPE)
+    for shape in figure.shapes:
+        rings = [Contour.polyline([frame.at(p) for p in ring], closed=True) for ring in shape.gap_lines]
+        canvas.path(rings, GAP_LINE)
+    if figure.outline is not None:
+        canvas.path([frame.contour(figure.outline)], OUTLINE, WHEEL)
+    for ring in figure.rings:
+        canvas.path([frame.contour(ring)], THIN, RING)
+
+
+def draw_figure(
+    canvas: Canvas,
+    figure: Figure,
+    layout: Layout,
+    areas: Callable[[Canvas, Figure, Frame], None] = draw_areas,
+) -> list[Callout]:
+    """Draw the section with all round it, its areas first; return the callouts that had no room."""
     frame = layout.frame
-    _draw_areas(canvas, figure, frame)
+    areas(canvas, figure, frame)
     _draw_planes(canvas, figure, layout)
     _draw_faults(canvas, figure, frame)
     placed: list[tuple[Label, float, Strip]] = []
@@ -169,24 +192,6 @@ def _strips(layout: Layout) -> tuple[Strip, Strip, Strip]:
         Strip(Rail.RIGHT, low, high, box.right + 1.0, right_near, area.right - right_near - 1.0),
         Strip(Rail.TOP, area.left + _SIDE_BAR, area.right, box.top + _WIDTH_ROW, top_near, 60.0),
     )
-
-
-def _draw_areas(canvas: Canvas, figure: Figure, frame: Frame) -> None:
-    """Draw blank, shapes, required-gap lines, wheel and ring bodies, the nearest last."""
-    if figure.blank is not None:
-        blank = frame.contour(figure.blank)
-        hatch(canvas, [blank], HATCH, 3.0)
-        canvas.path([blank], BLANK_EDGE)
-    for shape in figure.shapes:
-        for path in shape.paths:
-            canvas.path([frame.contour(path)], SHAPE_PEN, SHAPE)
-    for shape in figure.shapes:
-        rings = [Contour.polyline([frame.at(p) for p in ring], closed=True) for ring in shape.gap_lines]
-        canvas.path(rings, GAP_LINE)
-    if figure.outline is not None:
-        canvas.path([frame.contour(figure.outline)], OUTLINE, WHEEL)
-    for ring in figure.rings:
-        canvas.path([frame.contour(ring)], THIN, RING)
 
 
 def _draw_planes(canvas: Canvas, figure: Figure, layout: Layout) -> None:
@@ -256,7 +261,7 @@ def _draw_faults(canvas: Canvas, figure: Figure, frame: Frame) -> None:
         canvas.text((x + 4.3, y - 0.9), str(k), BODY_BOLD)
 
 
-def _draw_bars(canvas: Canvas, layout: Layout) -> None:
+def draw_bars(canvas: Canvas, layout: Layout) -> None:
     """Draw a bar of 100.00 mm along both edges of the drawing, with a stroke every 10 mm."""
     area, scale = layout.area, layout.frame.scale
     x, y = area.left + _SIDE_BAR, area.bottom + 1.6

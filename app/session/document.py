@@ -21,6 +21,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from app.project.project import Project
+from app.project.release import Release
 from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind, find, names, vertices_of
 from app.session.shown import Shown
@@ -163,6 +164,7 @@ class Document(QObject):
         `selected` is the vertex to be selected with it.
         """
         had_preview, self._preview = self._preview is not None, None
+        project = self._with_releases(project)
         if project == self.project:
             if had_preview:
                 self._show()
@@ -193,6 +195,15 @@ class Document(QObject):
         """Go forward one step; a gesture under way is dropped first."""
         self.cancel()
         self.undo_stack.redo()
+
+    def release(self, record: Release) -> None:
+        """Keep the record of a release. It is no step of the history: what went out is not undone."""
+        self.cancel()
+        project = replace(self.project, releases=(*self.project.releases, record))
+        self._value = replace(self._value, project=project)
+        self.undo_stack.resetClean()
+        self._show()
+        self.modified.emit(self.is_modified)
 
     # Selection
 
@@ -242,8 +253,13 @@ class Document(QObject):
         self.modified.emit(not clean)
 
     def _restore(self, value: _Value) -> None:
-        self._value = value
+        self._value = replace(value, project=self._with_releases(value.project))
         self._show()
+
+    def _with_releases(self, project: Project) -> Project:
+        """Return a project with every release there is: an edit or undo neither adds nor drops one."""
+        releases = self.project.releases
+        return project if project.releases is releases else replace(project, releases=releases)
 
     def _set_path(self, path: Path | None) -> None:
         self._path = path

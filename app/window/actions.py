@@ -57,6 +57,11 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
                 "customer_report", "Report for the &customer (PDF)...", "Ctrl+Alt+R", "files.customer_report"
             ),
             Action("paper_gauge", "Paper &gauge (PDF)...", "Ctrl+Shift+P", "files.paper_gauge"),
+            Action(
+                "section_sheet", "Section s&heet (PDF)...", "Ctrl+Alt+S", "sheets.section_sheet", apart=True
+            ),
+            Action("release_sheet", "Re&lease section sheet...", "Ctrl+Alt+E", "sheets.release"),
+            Action("releases", "Release&d sheets...", "Ctrl+Alt+P", "sheets.releases"),
             Action("print", "&Print drawing...", "Ctrl+P", "files.print_drawing", "print"),
             Action("quit", "&Quit", "Ctrl+Q", "close", apart=True),
         ),
@@ -88,6 +93,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("new_material", "New &material...", "Ctrl+Shift+L", "dialogs.new_material"),
             Action("new_fitment", "New &fitment...", "Ctrl+Shift+F", "dialogs.new_fitment"),
             Action("new_trial_fit", "New tria&l fit...", "Ctrl+Shift+I", "dialogs.new_trial_fit"),
+            Action("sheet_settings", "Sheet tolerances &and notes...", "Ctrl+Alt+N", "sheets.settings"),
             Action("new_like", "New wheel of this desi&gn...", "Ctrl+Shift+G", "dialogs.new_like"),
             Action("change_size", "Change si&ze...", "Ctrl+Shift+D", "dialogs.change_size", apart=True),
             Action("details", "Wheel &details...", "Ctrl+Return", "dialogs.details"),

@@ -121,12 +121,12 @@ class Files(QObject):
         if path is None or path in resources.samples():
             return self.save_as()
         if self._digest is not None and path.exists() and _digest(path) != self._digest:
-            answer = ask(
-                self._window,
-                "Changed on disk",
-                f"{path.name} was changed by another program since it was opened here.",
-                ["Save as another file", "Overwrite it"],
-            )
+            lost = _lost_releases(path, self._document.project)
+            words = f"{path.name} was changed by another program since it was opened here."
+            if lost:
+                words += f" It holds what was released meanwhile and would be lost: {lost}."
+            answers = ["Save as another file", *([] if lost else ["Overwrite it"])]
+            answer = ask(self._window, "Changed on disk", words, answers)
             if answer is None:
                 return False
             if answer == "Save as another file":
@@ -229,7 +229,7 @@ class Files(QObject):
 
             return _said(write_report(project, wheel, path))
 
-        self._write_paper("Section report, internal copy", wheel.name, write)
+        self.write_paper("Section report, internal copy", wheel.name, write)
 
     def customer_report(self) -> None:
         """Ask for the addressee and a name, and write a customer's copy of the section report."""
@@ -250,7 +250,7 @@ class Files(QObject):
                 held_back = write_report(project, wheel, path, audience=audience)
                 return _said(held_back, left_out(project, wheel, audience))
 
-            self._write_paper("Report for the customer", f"{wheel.name} for the customer", write)
+            self.write_paper("Report for the customer", f"{wheel.name} for the customer", write)
 
         self._ask(dialog, go_on)
 
@@ -273,7 +273,7 @@ class Files(QObject):
                 held_back = write_paper_gauge(project, wheel, path, of, correction, audience=audience)
                 return _said(held_back, left_out(project, wheel, audience))
 
-            self._write_paper("Paper gauge", f"{wheel.name} gauge", write)
+            self.write_paper("Paper gauge", f"{wheel.name} gauge", write)
 
         self._ask(dialog, go_on)
 
@@ -282,7 +282,7 @@ class Files(QObject):
         dialog.accepted.connect(go_on)
         dialog.open()
 
-    def _write_paper(self, title: str, stem: str, write: Callable[[Path], str]) -> None:
+    def write_paper(self, title: str, stem: str, write: Callable[[Path], str]) -> None:
         """Ask for a name and write a PDF; `write` returns what is to be said of it, or nothing."""
         start = str(Path(self._folder()) / f"{stem}.pdf")
         name, _ = QFileDialog.getSaveFileName(self._window, title, start, "PDF (*.pdf)")
@@ -324,6 +324,17 @@ def _said(held_back: str, left_out: str = "") -> str:
     """Return what the user must know of a PDF that was written: what it leaves out, and its stamp."""
     words = f" {left_out[0].upper()}{left_out[1:]}." if left_out else ""
     return words + (f" It is stamped 'not for release': {held_back}" if held_back else "")
+
+
+def _lost_releases(path: Path, project: Project) -> str:
+    """Return by name the releases that a file holds and a project does not."""
+    from app.files.project_file import load
+
+    try:
+        there = load(path, ignore_digest=True).releases
+    except ProjectFileError:
+        return ""
+    return "; ".join(release.words for release in there if release not in project.releases)
 
 
 def _digest(path: Path) -> str | None:

@@ -29,6 +29,7 @@ from app.window.dialog_menu import Dialogs
 from app.window.files import Files
 from app.window.help import Help
 from app.window.settings import Settings
+from app.window.sheets import Sheets
 from app.window.snapshots import Snapshots
 
 if TYPE_CHECKING:
@@ -56,6 +57,7 @@ class MainWindow(QMainWindow):
         self.files = Files(
             self, self.document, self.settings, self.snapshots, self.jobs, self.dialogs.import_outlines
         )
+        self.sheets = Sheets(self, self.document, self.files)
         self.help = Help(self)
         self._match: MatchWindow | None = None
         self._offers: OffersWindow | None = None
@@ -106,7 +108,8 @@ class MainWindow(QMainWindow):
         self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
         for readout in (self.move_label, self.snap_label):
             readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        for label in (self.busy_label, self.move_label, self.snap_label, self.pointer_label):
+        labels = (self.sheets.label, self.busy_label, self.move_label, self.snap_label, self.pointer_label)
+        for label in labels:
             label.setFont(figures(label.font()))
             bar.addPermanentWidget(label)
 

@@ -19,6 +19,8 @@ ROOT = Path(__file__).resolve().parents[2]
 GAP = "tests/reference/test_gap_rows.py"
 BODIES = "tests/reference/test_turned_bodies.py"
 MEASURE = "tests/unit/readings/test_measure.py"
+RELEASE = "tests/unit/project/test_release.py"
+SHEET = "tests/unit/reports/test_section_sheet.py"
 TYRE = "tests/unit/studies/test_tyre.py"
 
 
@@ -152,6 +154,34 @@ MUTATIONS = (
         "abs(difference) <= ",
         "difference <= ",
         ("tests/unit/studies/test_trial_fit.py",),
+    ),
+    Mutation(
+        "one person draws and checks a released sheet",
+        "app/project/release.py",
+        "return _folded(a) == _folded(b)",
+        "return False",
+        (RELEASE,),
+    ),
+    Mutation(
+        "a record that was changed counts as whole",
+        "app/project/release.py",
+        "if digest_of(release) != release.sha256:",
+        "if False:",
+        (RELEASE,),
+    ),
+    Mutation(
+        "a sheet allows more than the worst state was judged with",
+        "app/reports/section_sheet.py",
+        "allowed > judged",
+        "allowed > 10.0 * judged",
+        (f"{SHEET}::test_a_tolerance_wider_than_the_worst_state_was_judged_with_keeps_the_sheet_back",),
+    ),
+    Mutation(
+        "a wheel that touches is released",
+        "app/reports/section_sheet.py",
+        "    if reason:\n",
+        "    if False:\n",
+        (f"{SHEET}::test_a_wheel_that_is_not_clear_is_kept_back",),
     ),
 )
 

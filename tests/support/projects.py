@@ -14,8 +14,10 @@ from hypothesis import strategies as st
 
 from app.files.project_file import dumps
 from app.files.schema import CHOICES, LARGEST_WHOLE, NOT_NEGATIVE, WITHIN_REACH
-from app.files.sense import CONDITION_LIMITS, LARGEST_HAT_MM, LARGEST_INCLUDED_MM
+from app.files.sense import CONDITION_LIMITS, LARGEST_HAT_MM, LARGEST_INCLUDED_MM, SHEET_LIMITS
 from app.project.project import Fitment, Material, MeasuredGap, Project, TrialFit
+from app.project.release import Release, digest_of
+from app.project.sheet import SheetSettings
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -152,6 +154,8 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
     if cls is Conditions:
         limits = {name: st.floats(0.0, most) for name, most in CONDITION_LIMITS.items()}
         return limits | {"bearing_z_mm": st.floats(-1000.0, 1000.0)}
+    if cls is SheetSettings:
+        return {name: st.none() | st.floats(0.0, most) for name, most in SHEET_LIMITS.items()}
     return {}
 
 
@@ -280,8 +284,30 @@ def every_class() -> Project:
                 measured=(MeasuredGap(Zone.BARREL, 3.6, -20.0, 207.0),),
             ),
         ),
+        sheet=SheetSettings(owner="invented owner", inset_mm=0.15, starting_values=False),
+        releases=(_released(),),
         notes={"invented": True},
     )
+
+
+def _released() -> Release:
+    """Return a whole record of a sheet of two lines; nothing else in it is real."""
+    frozen = b"{}"
+    record = Release(
+        "Track 18",
+        "A",
+        "2026-02-12",
+        "test bench",
+        "second test bench",
+        "first release",
+        "A3",
+        "0",
+        hashlib.sha256(frozen).hexdigest(),
+        "eNqrrgUAAXUA+Q==",  # frozen and pdf, packed; written out, since compressors differ
+        "eNpTDXBx0zXUM+FSVXX1d+MCABjhAvg=",
+        "",
+    )
+    return replace(record, sha256=digest_of(record))
 
 
 def compact() -> Project:

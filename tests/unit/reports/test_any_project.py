@@ -14,6 +14,7 @@ from app.reports.content import build_content
 from app.reports.gauge import GaugeOf
 from app.reports.outputs import gauge, report
 from app.reports.pdf import write_pdf
+from app.reports.releases import Facts, HeldBackError, draft, hindered, release, standing
 from app.studies.fit import measure_wheel
 from geometry.readings.rules import State
 from tests.support.projects import names, projects
@@ -61,3 +62,22 @@ def test_any_project_gives_a_customers_copy_and_a_gauge_or_says_why_not(
             except ValueError:  # nothing to draw, or far too large
                 continue
             assert pdf.startswith(b"%PDF-")
+
+
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@given(project=projects())
+def test_any_project_gives_a_section_sheet_and_none_that_is_not_settled_is_released(project: Project) -> None:
+    for wheel in project.wheels:
+        for paper in ("A3", "Letter"):
+            pdf, held_back = draft(project, wheel, paper)
+            for page in pypdf.PdfReader(io.BytesIO(pdf)).pages:
+                text = page.extract_text()
+                assert "".join(CAUTION.split()) in "".join(text.split())
+                assert "NOT RELEASED" in text
+        assert standing(project, wheel).words
+        if hindered(project, wheel):
+            with pytest.raises(HeldBackError):
+                release(project, wheel, Facts("2026-03-01", "A. One", "B. Two", "random"))
+        else:
+            assert not held_back

@@ -1,0 +1,105 @@
+"""The releases of a project, and a released sheet printed again."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QDialog,
+    QDialogButtonBox,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.project.project import Project
+from app.project.release import Release, troubles
+from app.reports.releases import standing
+from app.window.dialogs.form import quiet_label
+
+_HEADS = ("Wheel", "Rev.", "Date", "Drawn by", "Checked by", "Paper", "What changed", "Record")
+
+
+class ReleasesDialog(QDialog):
+    """Lists releases, those of the shown wheel first and the newest on top; one can be saved again.
+
+    Signals:
+        wanted(Release): its sheet is to be written to a file.
+    """
+
+    wanted = Signal(object)
+
+    def __init__(self, project: Project, wheel: str | None, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Released sheets")
+        self.project = project
+        newest = list(reversed(project.releases))
+        self.rows = [r for r in newest if r.wheel == wheel] + [r for r in newest if r.wheel != wheel]
+        column = QVBoxLayout(self)
+        column.setContentsMargins(12, 12, 12, 12)
+        shown = next((w for w in project.wheels if w.name == wheel), None)
+        self.words = QLabel(f"{shown.name}: {standing(project, shown).words}." if shown is not None else "")
+        self.words.setWordWrap(True)
+        column.addWidget(self.words)
+        self.table = self._table()
+        column.addWidget(self.table, 1)
+        wrong = troubles(project.releases)
+        column.addWidget(
+            quiet_label(
+                "\n".join(wrong) or "A sheet is saved byte for byte as it was released. Print at 100 %."
+            )
+        )
+        self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        self.save = QPushButton("&Save the PDF again...")
+        self.buttons.addButton(self.save, QDialogButtonBox.ButtonRole.ActionRole)
+        self.buttons.rejected.connect(self.reject)
+        self.save.clicked.connect(self._want)
+        self.table.itemSelectionChanged.connect(self._allow)
+        column.addWidget(self.buttons)
+        if self.rows:
+            self.table.selectRow(0)
+        self._allow()
+        self.resize(860, 380)
+
+    def _table(self) -> QTableWidget:
+        table = QTableWidget(len(self.rows), len(_HEADS))
+        table.setHorizontalHeaderLabels(list(_HEADS))
+        table.verticalHeader().hide()
+        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setTabKeyNavigation(False)
+        for i, r in enumerate(self.rows):
+            record = "damaged" if self._is_damaged(r) else "whole"
+            cells = (r.wheel, r.revision, r.on, r.drawn_by, r.checked_by, r.paper, r.change, record)
+            for k, words in enumerate(cells):
+                item = QTableWidgetItem(words)
+                item.setToolTip(words)
+                item.setFlags(item.flags() & ~Qt.ItemFlag.ItemIsEditable)
+                table.setItem(i, k, item)
+        header = table.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(_HEADS.index("What changed"), QHeaderView.ResizeMode.Stretch)
+        return table
+
+    def _is_damaged(self, record: Release) -> bool:
+        own = [r for r in self.project.releases if (r.wheel, r.revision) == (record.wheel, record.revision)]
+        return bool(troubles(own))
+
+    @property
+    def chosen(self) -> Release | None:
+        """The release whose row is selected."""
+        rows = {index.row() for index in self.table.selectedIndexes()}
+        return self.rows[rows.pop()] if len(rows) == 1 else None
+
+    def _allow(self) -> None:
+        chosen = self.chosen
+        self.save.setEnabled(chosen is not None and not self._is_damaged(chosen))
+
+    def _want(self) -> None:
+        if self.chosen is not None:
+            self.wanted.emit(self.chosen)
