@@ -53,6 +53,9 @@ DENSITY_KG_M3 = 2712.63
 #: Beside a corner the disc's path turns by rounding; a fillet this narrow is none.
 _LEAST_FILLET_MM = 1e-5
 
+#: Shorter edges are left out of the outline, mm.
+_CRUMB_MM = 2e-5
+
 
 @dataclass(frozen=True)
 class Forgeable:
@@ -226,7 +229,12 @@ class Blank:
         rim = (-float(height(under, len(under) - 1, self.rim_mm)), self.rim_mm)
         starts = [rim, *((z, r) for z, r, _ in reversed(down[1:]))]
         back = [(z, r, row[2]) for (z, r), row in zip(starts, reversed(down), strict=True)]
-        return Path.closed([*up, *back, (down[0][0], 0.0, 0.0)])
+        return Path.closed(_without_crumbs([*up, *back, (down[0][0], 0.0, 0.0)]))
+
+
+def _without_crumbs(rows: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
+    """Leave out edges that are rounding: beside a tangent two curves cross twice."""
+    return [a for a, b in zip(rows, [*rows[1:], rows[0]], strict=True) if math.dist(a[:2], b[:2]) > _CRUMB_MM]
 
 
 def _rows(profile: Array) -> list[tuple[float, float, float]]:
