@@ -27,7 +27,6 @@ def test_twelve_wheels() -> None:
         fresh = [need(f"w{k}", w, np.full(len(w), 4.0), how) for k, w in enumerate(wheels)]
         seated(fresh, how, seats_mm=found.seats_mm)
         given.append(time.perf_counter() - start)
-    print(
-        f"\nproven in {found.planes} planes: {median(proven):.3f} s; at given seats {1e3 * median(given):.1f} ms"
-    )
+    proven_s, given_ms = median(proven), 1e3 * median(given)
+    print(f"\nproven, {found.planes} planes: {proven_s:.3f} s; at given seats {given_ms:.1f} ms")
     assert found.is_proven
