@@ -94,6 +94,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("edit_wheel", "&Edit the wheel", "Ctrl+1", "edit_wheel", apart=True),
             Action("edit_blank", "E&dit its blank", "Ctrl+2", "edit_blank"),
             Action("edit_shape", "Edit the next s&hape it must clear", "Ctrl+3", "edit_shape"),
+            Action("seat", "Seat it best in its blan&k", "Ctrl+4", "seat_in_blank"),
             Action("offers", "What would make it f&it...", "Ctrl+J", "show_offers", apart=True),
             Action("match", "Every wheel against every bra&ke...", "Ctrl+M", "show_match"),
             Action("next_wheel", "Ne&xt wheel", "Ctrl+PgDown", "next_wheel", apart=True),

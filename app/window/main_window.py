@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QSplitter, QToolBar, QVBoxLayout, QWidget
 
+from app.project import edits
 from app.session.document import Document
 from app.session.edited import Edited, Kind
 from app.session.jobs import Jobs
@@ -30,6 +31,7 @@ from app.window.files import Files
 from app.window.help import Help
 from app.window.settings import Settings
 from app.window.snapshots import Snapshots
+from geometry.errors import GeometryError
 
 if TYPE_CHECKING:
     from app.project.project import Project
@@ -314,6 +316,24 @@ class MainWindow(QMainWindow):
             self.say("No blank: choose or draw one.")
         else:
             self.document.edit(Edited(Kind.BLANK, wheel.blank))
+
+    def seat_in_blank(self) -> None:
+        """Slide the shown wheel in its blank to the greatest least spare stock, as one step."""
+        from app.studies.seating import seated
+        from app.window.seating_words import said
+
+        wheel, project = self.document.wheel, self.document.project
+        if wheel is None or wheel.blank is None:
+            self.say("No blank: choose or draw one.")
+            return
+        try:
+            found = seated(project, wheel)
+        except GeometryError as error:
+            self.say(str(error))
+            return
+        moved = replace(wheel, seat_mm=found.seat_mm)
+        self.document.commit(edits.replaced(project, edits.WHEEL, wheel.name, moved), "Seat in its blank")
+        self.say(said(found, unit_of(project)))
 
     def edit_shape(self) -> None:
         """Put the handles on the next outline that the shown wheel must clear."""
