@@ -16,7 +16,7 @@ from geometry.errors import GeometryError
 from geometry.forging import press
 from geometry.forging.composite import Blank, Forgeable, Need, filleted, need, united
 from geometry.forging.hub import hub_closed
-from geometry.forging.profile import heights, turned_over
+from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, turned_over
 from geometry.forging.seats import CancelledError, Seated, seated
 from geometry.shape import blank as shape_blank
 from geometry.shape.curve import Array, Path
@@ -102,6 +102,18 @@ class Composite:
     held: tuple[tuple[str, Path], ...]
     web_mm: float
     web_radius_mm: float
+
+    @property
+    def stretches(self) -> tuple[tuple[int, Array], ...]:
+        """Stretches (n, 2) of the outline, each with the number of its wheel, -1 for fillets."""
+        found: list[tuple[int, Array]] = []
+        blank = self.found.blank
+        for profile, side in ((blank.upper, 1.0), (blank.lower, -1.0)):
+            for row in clipped(profile, 0.0, blank.rim_mm):
+                r = np.linspace(row[LOW], row[HIGH], 2 if row[RADIUS] == 0.0 else 24)
+                z = side * np.array([height(row[None], 0, float(x)) for x in r])
+                found.append((int(row[ORIGIN]), np.column_stack([z, r])))
+        return tuple(found)
 
     @property
     def press_mn(self) -> tuple[float, float]:

@@ -36,6 +36,7 @@ from geometry.errors import GeometryError
 if TYPE_CHECKING:
     from app.project.project import Project
     from app.studies.match import Pair
+    from app.window.blank_window import BlankWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
 
@@ -61,6 +62,7 @@ class MainWindow(QMainWindow):
         self.help = Help(self)
         self._match: MatchWindow | None = None
         self._offers: OffersWindow | None = None
+        self._group_blank: BlankWindow | None = None
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()
         self._make_panels()
@@ -265,6 +267,18 @@ class MainWindow(QMainWindow):
             self._offers.look()
         self._offers.show()
         self._offers.activateWindow()
+
+    def show_group_blank(self) -> None:
+        """Find the smallest blank of a group of wheels, in a window beside this one."""
+        from app.window.blank_window import BlankWindow
+
+        if self._group_blank is None:
+            self._group_blank = BlankWindow(self.document, self.theme, self)
+            self._group_blank.blank_made.connect(self.document.commit)
+        elif self._group_blank.isVisible():
+            self._group_blank.raise_()
+        self._group_blank.show()
+        self._group_blank.activateWindow()
 
     def _take_version(self, project: Project, text: str, name: str) -> None:
         self.document.commit(project, text)

@@ -53,6 +53,9 @@ DENSITY_KG_M3 = 2712.63
 #: Beside a corner the disc's path turns by rounding; a fillet this narrow is none.
 _LEAST_FILLET_MM = 1e-5
 
+#: What a fillet comes from: no need alone.
+NO_NEED = -1
+
 #: Shorter edges are left out of the outline, mm.
 _CRUMB_MM = 2e-5
 
@@ -292,7 +295,7 @@ def closed(profile: Array, radius_mm: float) -> Array:
             other = _foot(table, corners, int(centre[k + 1, ORIGIN]), f, float(row[HIGH]))
             if other - feet[1] > _LEAST_FILLET_MM:
                 z = float(height(centre, k, row[HIGH]))
-                found.append(valley(feet[1], other, float(row[HIGH]), z, f))
+                found.append(valley(feet[1], other, float(row[HIGH]), z, f, NO_NEED))
     return clipped(_joined(found), 0.0, float(profile[-1, HIGH]))
 
 
