@@ -10,6 +10,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import NoReturn
 
+from app.cli import blank as forging
 from app.cli import check as checking
 from app.cli import outline, paper, sheet
 from app.cli.prepare import prepare_once
@@ -94,6 +95,9 @@ def _parser() -> argparse.ArgumentParser:
     matching.add_argument(
         "--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores"
     )
+
+    blank = _command(commands, "blank", "find the smallest forgeable blank of a group of wheels", _blank)
+    forging.add_arguments(blank)
 
     outline.add_parser(commands, CAUTION)
 
@@ -197,6 +201,27 @@ def _match(args: argparse.Namespace) -> int:
         print(json.dumps(as_json(result), ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(matching.as_text(project, result))
+        print(f"\n{CAUTION}")
+    return 0
+
+
+def _blank(args: argparse.Namespace) -> int:
+    from app.studies.composite import composite
+
+    forging.check_out(args.out)
+    settings = forging.settings_of(args)
+    project = _load(args)
+    prepare_once()
+    seats = [0.0] * len(args.wheel) if args.as_drawn else None
+    result = composite(project, args.wheel, settings, seats_mm=seats)
+    if args.json:
+        print(json.dumps(forging.as_json(result), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(forging.as_text(project, result, settings))
+    if args.out is not None:
+        said = forging.write(args.out, project, result, settings, args.name)
+        print(said, file=sys.stderr if args.json else sys.stdout)
+    if not args.json:
         print(f"\n{CAUTION}")
     return 0
 

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QSplitter, QToolBar, QVBoxLayout, QWidget
 
+from app.project import edits
 from app.session.document import Document
 from app.session.edited import Edited, Kind
 from app.session.jobs import Jobs
@@ -31,10 +32,12 @@ from app.window.help import Help
 from app.window.settings import Settings
 from app.window.sheets import Sheets
 from app.window.snapshots import Snapshots
+from geometry.errors import GeometryError
 
 if TYPE_CHECKING:
     from app.project.project import Project
     from app.studies.match import Pair
+    from app.window.blank_window import BlankWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
 
@@ -61,6 +64,7 @@ class MainWindow(QMainWindow):
         self.help = Help(self)
         self._match: MatchWindow | None = None
         self._offers: OffersWindow | None = None
+        self._group_blank: BlankWindow | None = None
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()
         self._make_panels()
@@ -267,6 +271,18 @@ class MainWindow(QMainWindow):
         self._offers.show()
         self._offers.activateWindow()
 
+    def show_group_blank(self) -> None:
+        """Find the smallest blank of a group of wheels, in a window beside this one."""
+        from app.window.blank_window import BlankWindow
+
+        if self._group_blank is None:
+            self._group_blank = BlankWindow(self.document, self.theme, self)
+            self._group_blank.blank_made.connect(self.document.commit)
+        elif self._group_blank.isVisible():
+            self._group_blank.raise_()
+        self._group_blank.show()
+        self._group_blank.activateWindow()
+
     def _take_version(self, project: Project, text: str, name: str) -> None:
         self.document.commit(project, text)
         self.document.select_wheel(name)
@@ -317,6 +333,24 @@ class MainWindow(QMainWindow):
             self.say("No blank: choose or draw one.")
         else:
             self.document.edit(Edited(Kind.BLANK, wheel.blank))
+
+    def seat_in_blank(self) -> None:
+        """Slide the shown wheel in its blank to the greatest least spare stock, as one step."""
+        from app.studies.seating import seated
+        from app.window.seating_words import said
+
+        wheel, project = self.document.wheel, self.document.project
+        if wheel is None or wheel.blank is None:
+            self.say("No blank: choose or draw one.")
+            return
+        try:
+            found = seated(project, wheel)
+        except GeometryError as error:
+            self.say(str(error))
+            return
+        moved = replace(wheel, seat_mm=found.seat_mm)
+        self.document.commit(edits.replaced(project, edits.WHEEL, wheel.name, moved), "Seat in its blank")
+        self.say(said(found, unit_of(project)))
 
     def edit_shape(self) -> None:
         """Put the handles on the next outline that the shown wheel must clear."""

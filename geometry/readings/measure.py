@@ -54,7 +54,7 @@ def measure(outline: Outline, held: Held) -> Measurements:
     body = solid(outline.path, held.density_kg_m3, held.spokes, held.holes)
     gap = gap_rows(outline, held)
     wall = _wall_rows(outline, held)
-    stock = _stock_rows(outline, held)
+    stock = stock_rows(outline, held)
     lip = named_readings(outline, held.rim, held.spokes, [p for _, paths in held.shapes for p in paths])
     hub, asked = _hub_rows(outline, held)
     asked = (*questions(outline, held, gap, wall, stock), *asked)
@@ -118,7 +118,8 @@ def _wall_rows(outline: Outline, held: Held) -> tuple[WallRow, ...]:
 # Stock and blank
 
 
-def _stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
+def stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
+    """Return the least stock between skin and blank by zone and side; none without a blank."""
     if held.blank is None:
         return ()
     key = outline.zone * len(_SIDES) + outline.side

@@ -1,0 +1,105 @@
+"""The smallest blank of a group, found in its window as a person would: ticks, typed numbers, keys."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from app.studies.composite import ForgingSettings, composite
+from app.window.blank_window import BlankWindow
+from geometry.forging.composite import Forgeable
+from tests.gui.conftest import Person, write
+from tests.support import example
+from tests.unit.studies.test_composite import group
+
+
+@pytest.fixture
+def window(person: Person, qtbot: QtBot) -> Iterator[BlankWindow]:
+    person.window.document.start(group())
+    QTest.keyClick(person.window, Qt.Key.Key_B, Qt.KeyboardModifier.ControlModifier)
+    found = next(w for w in QApplication.topLevelWidgets() if isinstance(w, BlankWindow) and w.isVisible())
+    qtbot.waitUntil(lambda: found.found is not None, timeout=60_000)
+    yield found
+    found.close()
+
+
+def done(qtbot: QtBot, window: BlankWindow) -> None:
+    qtbot.waitUntil(lambda: not window.jobs.is_busy and window.run.text() == "&Find", timeout=60_000)
+
+
+def tick(window: BlankWindow, name: str) -> None:
+    """Click the box before a wheel's name."""
+    (item,) = window.wheels.findItems(name, Qt.MatchFlag.MatchExactly)
+    box = window.wheels.visualItemRect(item)
+    QTest.mouseClick(
+        window.wheels.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(box.left() + 10, box.center().y())
+    )
+
+
+def cells(window: BlankWindow, row: int) -> list[str]:
+    found = [window.table.item(row, column) for column in range(window.table.columnCount())]
+    return [item.text() for item in found if item is not None]
+
+
+def test_it_opens_with_the_shown_wheels_group_found(window: BlankWindow) -> None:
+    # All wheels of the project are cut from one blank.
+    assert window.ticked() == [w.name for w in group().wheels]
+    true = composite(group(), window.ticked())
+    assert f"{true.found.mass_kg:.2f} kg" in window.head.text()
+    assert "proven the lightest" in window.head.text()
+    assert window.table.rowCount() == 3
+    assert cells(window, 1)[4] == f"{true.wheels[1].costs_others_kg:.2f}"
+
+
+def test_ticks_and_typed_numbers_count(window: BlankWindow, qtbot: QtBot) -> None:
+    tick(window, "face in")
+    tick(window, "face out")
+    assert window.ticked() == [example.WHEEL]
+    line = window.stock.line
+    line.setFocus()
+    write(line, "3.5")
+    angle = window.outside.line
+    angle.selectAll()
+    write(angle, "3")
+    QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
+    done(qtbot, window)
+    true = composite(group(), [example.WHEEL], ForgingSettings(how=Forgeable(3.0, 2.0, 15.0), stock_mm=3.5))
+    assert f"{true.found.mass_kg:.2f} kg" in window.head.text()
+    assert cells(window, 0)[0].endswith(example.WHEEL)
+
+
+def test_a_bad_number_is_said_and_nothing_is_lost(window: BlankWindow) -> None:
+    before = window.head.text()
+    angle = window.inside.line
+    angle.selectAll()
+    write(angle, "90")
+    QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
+    assert "inside draft is 90" in window.note.text()
+    assert window.head.text() == before
+
+
+def test_the_blank_is_added_as_one_step(window: BlankWindow, person: Person) -> None:
+    document = person.window.document
+    count = len(document.project.blanks)
+    QTest.mouseClick(window.take, Qt.MouseButton.LeftButton)
+    assert len(document.project.blanks) == count + 1
+    assert document.project.blanks[-1].source.startswith("smallest forgeable blank of ")
+    document.undo()
+    assert len(document.project.blanks) == count
+
+
+def test_it_says_when_the_project_has_changed(window: BlankWindow, person: Person) -> None:
+    document = person.window.document
+    wheel = document.project.wheels[0]
+    moved = replace(
+        wheel, vertices=(replace(wheel.vertices[0], z=wheel.vertices[0].z - 1.0), *wheel.vertices[1:])
+    )
+    document.commit(replace(document.project, wheels=(moved, *document.project.wheels[1:])), "Move")
+    assert "changed since" in window.note.text()
+    assert not window.take.isEnabled()

@@ -1,0 +1,103 @@
+"""`blankwright blank` as a person types it: text, JSON, files, and what is refused."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+import ezdxf.filemanagement
+import pytest
+
+from app.cli.commands import main
+from app.files.project_file import load, save
+from app.project.caution import CAUTION
+from geometry.shape.curve import Path as Outline
+from tests.support import example
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    path = tmp_path / "track.blankwright"
+    save(example.project(), path)
+    return path
+
+
+def run(*words: str | Path) -> int:
+    return main(["blank", *map(str, words)])
+
+
+def test_text_says_mass_proof_wheels_and_press(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3") == 0
+    said = capsys.readouterr().out
+    assert said.startswith(f"Smallest forgeable blank of {example.WHEEL}: ")
+    for words in ("(proven)", "where the kilograms are", "last press", "starting values", CAUTION):
+        assert words in said
+
+
+def test_json_is_what_its_page_says(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3 mm", "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["format"] == 1
+    assert found["bound_kg"] <= found["mass_kg"]
+    assert found["press_mn"] == sorted(found["press_mn"])
+    (wheel,) = found["wheels"]
+    assert (wheel["name"], wheel["seat_mm"], wheel["costs_others_kg"]) == (example.WHEEL, 0.0, None)
+    assert wheel["chips_kg"] == pytest.approx(found["mass_kg"] - wheel["mass_kg"])
+    log = found["log"]
+    volume = math.pi / 4.0 * log["diameter_mm"] ** 2 * log["length_mm"]
+    assert log["mass_kg"] == pytest.approx(volume * example.project().materials[0].density_kg_m3 * 1e-9)
+    # The outline's volume by Pappus's theorem on a fine polygon.
+    points = Outline.closed(found["outline"]).flattened(1e-5)
+    total = 0.0
+    for (z0, r0), (z1, r1) in zip(points, [*points[1:], points[0]], strict=True):
+        total -= (z1 - z0) * (r0 * r0 + r0 * r1 + r1 * r1) / 3.0
+    density = example.project().materials[0].density_kg_m3
+    assert abs(total) * math.pi * density * 1e-9 == pytest.approx(found["mass_kg"], rel=1e-5)
+
+
+def test_dxf_holds_blank_wheel_and_parting(project: Path, tmp_path: Path) -> None:
+    out = tmp_path / "blank.dxf"
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3", "--out", out) == 0
+    drawn = ezdxf.filemanagement.readfile(out)
+    layers = {e.dxf.layer for e in drawn.modelspace()}
+    assert {"BLANK", f"WHEEL {example.WHEEL}", "PARTING", "NOTES"} <= layers
+    texts = [text.plain_text() for text in drawn.modelspace().query("TEXT MTEXT")]  # type: ignore[attr-defined]
+    words = " ".join(texts)
+    assert "draft 1 deg outside, 2 inside" in words
+
+
+def test_a_blank_is_added_to_a_project(project: Path, tmp_path: Path) -> None:
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3", "--out", project, "--name", "Group A") == 0
+    found = load(project)
+    assert found.blanks[-1].name == "Group A"
+    assert "smallest forgeable blank" in found.blanks[-1].source
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3", "--out", project, "--name", "Group A") == 0
+    assert len({b.name for b in load(project).blanks}) == len(found.blanks) + 1
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--draft", "0,2"), "outside draft is 0 degrees"),
+        (("--draft", "1"), "two numbers of degrees"),
+        (("--draft", "2,90"), "inside draft is 90 degrees"),
+        (("--fillet", "900"), "fillet radius is 900"),
+        (("--stock", "-1"), "below 0"),
+        (("--stock", "a lot"), "a lot"),
+        (("--out", "blank.pdf"), "blank.pdf"),
+        (("--log", "0"), "diameter is 0"),
+    ],
+)
+def test_bad_words_are_named(
+    project: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, str], says: str
+) -> None:
+    assert run(project, "--wheel", example.WHEEL, *words) == 2
+    said = capsys.readouterr().err
+    assert says in said
+    assert said.count("\n") == 1
+
+
+def test_a_wheel_that_is_not_there(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(project, "--wheel", "absent") == 2
+    assert "absent" in capsys.readouterr().err
