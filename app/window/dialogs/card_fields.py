@@ -83,8 +83,16 @@ class AnswerField(Field):
         editor.setFocusProxy(self.state)
         self.put(answer)
         self.state.currentTextChanged.connect(lambda _t: self.edited.emit())
+        self.text.textEdited.connect(self._words_typed)
         for line in (self.text, self.by):
             line.textEdited.connect(lambda _t: self.edited.emit())
+
+    def _words_typed(self, words: str) -> None:
+        """Take the first words of an answer for one; emptied again it is open again."""
+        if words.strip() and self.state.currentText() == str(Known.OPEN):
+            self.state.setCurrentText(str(Known.ANSWERED))
+        elif not words.strip() and self.state.currentText() == str(Known.ANSWERED):
+            self.state.setCurrentText(str(Known.OPEN))
 
     def name(self, label: str) -> None:
         """Name the three parts for a screen reader."""
@@ -124,6 +132,7 @@ class CardFields:
         """Put the five questions on a form, each followed by the numbers that belong to it."""
         form.note("Any open question makes every gap to this shape 'not known', whatever its number.")
         self.answers: dict[str, AnswerField] = {}
+        self._name = ""
         for key, question in QUESTIONS.items():
             words = QLabel(question)
             words.setWordWrap(True)
@@ -187,8 +196,19 @@ class CardFields:
         self._kind.edited.connect(self._move_as_its_kind)
         self.motion.edited.connect(self._show_motion)
         self.zero_at.edited.connect(self.show_hat)
+        for field in self.answers.values():
+            field.by.textEdited.connect(self._keep_name)
+            field.text.textEdited.connect(lambda _words, field=field: self._name_again(field))
         self._show_motion()
         self.show_hat()
+
+    def _keep_name(self, name: str) -> None:
+        self._name = name.strip()
+
+    def _name_again(self, field: AnswerField) -> None:
+        """Offer the name that was typed last under this answer too; it can be typed over."""
+        if self._name and not field.by.text().strip():
+            field.by.setText(self._name)
 
     def show_hat(self) -> None:
         """Ask for the hat where it moves the outline."""
