@@ -45,6 +45,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="keep all mounting faces in line; else the best seats are found",
     )
+    add("--trim", metavar="MM", help="ring end that is turned off beyond the inner lip; none if not given")
+    add("--grip", metavar="MM", help="length of ring kept for the chuck there; none if not given")
     add(
         "--log",
         metavar="MM,MM...",
@@ -83,6 +85,8 @@ def settings_of(args: argparse.Namespace) -> ForgingSettings:
     return ForgingSettings(
         how=Forgeable(outside, inside, fillet),
         stock_mm=None if args.stock is None else parse_length_mm(args.stock),
+        trim_mm=0.0 if args.trim is None else parse_length_mm(args.trim),
+        grip_mm=0.0 if args.grip is None else parse_length_mm(args.grip),
         log_diameters_mm=logs,
     )
 

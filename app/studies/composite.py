@@ -16,7 +16,7 @@ from geometry.errors import GeometryError
 from geometry.forging import press
 from geometry.forging.composite import Blank, Forgeable, Need, filleted, need, united
 from geometry.forging.hub import hub_closed
-from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, turned_over
+from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, merged, turned_over
 from geometry.forging.seats import CancelledError, Seated, seated
 from geometry.shape import blank as shape_blank
 from geometry.shape.curve import Array, Path
@@ -25,6 +25,9 @@ from geometry.shape.section import ZONES, Outline
 
 #: A wheel decides where the blank would be lighter by more than this without it, kg (composite.md).
 DECIDES_KG = 0.01
+
+#: What lies this near to the inboard end of a wheel is the end of its ring, mm.
+_END_MM = 8.0
 
 #: The least draft that the envelope takes; in the ladder of kilograms it stands for none.
 _NO_DRAFT_DEG = 0.1
@@ -40,6 +43,9 @@ class ForgingSettings:
     Attributes:
         how: draft and fillets (practice 14: outside 1, inside 2, from memory).
         stock_mm: metal left on everywhere; None takes the rule set of each wheel, zone by zone.
+        trim_mm: ring end that is turned off, since a ring extruded backwards ends uneven (practice 14:
+            starting 5, from memory; 0 leaves it out).
+        grip_mm: length of ring for the chuck beyond the inner lip (practice 14: starting 10, from memory).
         loss: flash, scale and saw as a share of the blank's mass (handbook 2.3: 8 %, from memory).
         flash_land_mm: width of the flash round the blank that the press must close (handbook 2.4).
         log_diameters_mm: that the forge holds.
@@ -49,6 +55,8 @@ class ForgingSettings:
 
     how: Forgeable = field(default_factory=Forgeable)
     stock_mm: float | None = None
+    trim_mm: float = 0.0
+    grip_mm: float = 0.0
     loss: float = 0.08
     flash_land_mm: float = 15.0
     log_diameters_mm: tuple[float, ...] = press.LOG_DIAMETERS_MM
@@ -167,7 +175,9 @@ def composite(
         raise GeometryError("A wheel is named twice; name each once.")
     density = _density(project, names)
     group = [_closed(project, name, settings) for name in names]
-    needs = [need(g.wheel.name, g.path, g.stock_mm, settings.how) for g in group]
+    if not (0.0 <= settings.trim_mm <= 200.0 and 0.0 <= settings.grip_mm <= 200.0):
+        raise GeometryError("Ring-end trim and grip must be from 0 to 200 mm.")
+    needs = [_need(g, settings.how, settings.trim_mm + settings.grip_mm) for g in group]
     steps = len(group) + 1 if len(group) > 1 else 1
     _tell(progress, 0, steps)
     found = seated(needs, settings.how, seats_mm=seats_mm, density_kg_m3=density)
@@ -260,6 +270,26 @@ def _closed(project: Project, name: str, settings: ForgingSettings) -> _Closed:
     return _Closed(wheel, measured.outline.path, path, stock, body.mass_kg, body.full_mass_kg)
 
 
+def _need(group: _Closed, how: Forgeable, longer_mm: float, stocked: bool = True) -> Need:
+    """Return what a wheel needs, its ring longer by so much beyond the inner lip."""
+    stock = group.stock_mm if stocked else np.zeros(len(group.path))
+    found = need(group.wheel.name, group.path, stock, how)
+    if longer_mm <= 0.0:
+        return found
+    z0, _, _, _ = group.path.bounds
+    end = group.path.points[group.path.points[:, 0] <= z0 + _END_MM]
+    lip = float(stock[int(np.argmin(group.path.points[:, 0]))])
+    low, high = float(end[:, 1].min()), float(end[:, 1].max())
+    rows = [(z0 - longer_mm, low), (z0, low), (z0, high), (z0 - longer_mm, high)]
+    ring = need(group.wheel.name, Path.closed(rows), np.full(4, lip), how)
+    return Need(
+        found.name,
+        merged(found.upper, ring.upper),
+        merged(found.lower, ring.lower),
+        max(found.reach_mm, ring.reach_mm),
+    )
+
+
 def _web(blank: Blank) -> tuple[float, float, float]:
     """Return the least height over the middle, the radius out to where it is one, and the ring's bore, mm.
 
@@ -281,21 +311,26 @@ def _ladder(
     heaviest = max(group, key=lambda g: g.full_kg)
     how = settings.how
 
-    def mass(stocked: bool, outside: float, inside: float, fillet: float) -> float:
+    def mass(stocked: bool, outside: float, inside: float, fillet: float, longer: float = 0.0) -> float:
         cut = Forgeable(outside, inside, fillet)
-        needs: list[Need] = []
-        for g in group:
-            stock = g.stock_mm if stocked else np.zeros(len(g.path))
-            needs.append(need(g.wheel.name, g.path, stock, cut))
+        needs = [_need(g, cut, longer, stocked) for g in group]
         return filleted(*united(needs, found.seats_mm), cut).mass_kg(density)
 
     none = _NO_DRAFT_DEG
+    drafted = how.outside_deg, how.inside_deg
+    longer = settings.trim_mm + settings.grip_mm
+    ends: tuple[tuple[str, float], ...] = ()
+    if settings.trim_mm:
+        ends += (("ring-end trim", mass(True, *drafted, 0.0, settings.trim_mm)),)
+    if settings.grip_mm:
+        ends += (("grip for the chuck", mass(True, *drafted, 0.0, longer)),)
     return (
         (f"{heaviest.wheel.name}, finished", heaviest.mass_kg),
         ("the same as a full body of revolution", heaviest.full_kg),
         ("all of them between two dies, no stock, next to no draft", mass(False, none, none, 0.0)),
         ("stock", mass(True, none, none, 0.0)),
         ("draft inside", mass(True, none, how.inside_deg, 0.0)),
-        ("draft outside", mass(True, how.outside_deg, how.inside_deg, 0.0)),
+        ("draft outside", mass(True, *drafted, 0.0)),
+        *ends,
         ("fillets", found.mass_kg),
     )

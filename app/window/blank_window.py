@@ -104,6 +104,10 @@ class BlankWindow(QDialog):
         self.fillet = self.form.add(
             "Least fillet radius", NumberField(length(unit), how.fillet_mm), "Of hollows in the section."
         )
+        end = "Beyond the inner lip; a ring that is extruded backwards ends uneven. 5 is usual, from memory."
+        self.trim = self.form.add("Ring-end trim", NumberField(length(unit), 0.0, least=0.0), end)
+        grip = "Length of ring for the chuck, beyond the trim. 10 is usual, from memory."
+        self.grip = self.form.add("Grip", NumberField(length(unit), 0.0, least=0.0), grip)
         self.in_line = self.form.add("", CheckField("mounting faces in line"))
 
     def _lay_out(self) -> None:
@@ -188,7 +192,9 @@ class BlankWindow(QDialog):
             GeometryError: a value is out of bounds.
         """
         how = Forgeable(self.outside.number(), self.inside.number(), self.fillet.number())
-        return ForgingSettings(how=how, stock_mm=self.stock.read())
+        return ForgingSettings(
+            how=how, stock_mm=self.stock.read(), trim_mm=self.trim.number(), grip_mm=self.grip.number()
+        )
 
     # Finding
 

@@ -107,6 +107,21 @@ def test_the_ladder_rises_to_the_blank() -> None:
     assert masses[2] == pytest.approx(43.8, abs=2.0)
 
 
+def test_trim_and_grip_lengthen_the_ring_by_as_much() -> None:
+    project = group()
+    bare = ForgingSettings(stock_mm=4.0, how=Forgeable(1.0, 2.0, 0.0))
+    plain = composite(project, [WHEEL], bare)
+    long = composite(project, [WHEEL], replace(bare, trim_mm=5.0, grip_mm=10.0))
+    ends = [result.found.blank.path.bounds[0] for result in (plain, long)]
+    assert ends[0] - ends[1] == pytest.approx(15.0)
+    names = [words for words, _ in long.ladder]
+    assert names[-3:] == ["ring-end trim", "grip for the chuck", "fillets"]
+    # Practice 14: a millimetre of ring height is 0.144 kg; the first ones also square the lip's round end off.
+    masses = dict(long.ladder)
+    assert masses["grip for the chuck"] - masses["ring-end trim"] == pytest.approx(10.0 * 0.144, abs=0.25)
+    assert masses["ring-end trim"] - masses["draft outside"] > 5.0 * 0.1
+
+
 def test_kept_seats_are_kept() -> None:
     result = composite(group(), [WHEEL, "face out"], seats_mm=[0.0, 0.0])
     assert [w.seat_mm for w in result.wheels] == [0.0, 0.0]
