@@ -116,7 +116,7 @@ def test_trim_and_grip_lengthen_the_ring_by_as_much() -> None:
     assert ends[0] - ends[1] == pytest.approx(15.0)
     names = [words for words, _ in long.ladder]
     assert names[-3:] == ["ring-end trim", "grip for the chuck", "fillets"]
-    # Practice 14: a millimetre of ring height is 0.144 kg; the first ones also square the lip's round end off.
+    # Practice 14: a millimetre of ring height is 0.144 kg; the first also square the lip's round end off.
     masses = dict(long.ladder)
     assert masses["grip for the chuck"] - masses["ring-end trim"] == pytest.approx(10.0 * 0.144, abs=0.25)
     assert masses["ring-end trim"] - masses["draft outside"] > 5.0 * 0.1
