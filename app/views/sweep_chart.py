@@ -120,6 +120,16 @@ class SweepChart(QWidget):
             )
         assert self.sweep is not None
         painter.drawText(QPointF(6.0, 13.0), f"spare gap, mm, over {_NAMED[self.sweep.over]}")
+        said = self.best_words()
+        painter.drawText(QPointF(self.width() - metrics.horizontalAdvance(said) - 8.0, 13.0), said)
+
+    def best_words(self) -> str:
+        """Return the best value, and whether the curve turns: more is then not always better."""
+        if self.sweep is None or self.sweep.best is None:
+            return ""
+        best = self.sweep.best
+        turns = "" if self.sweep.is_monotone else ", the curve turns"
+        return minus(f"best {best.value:g}: {_height(best):.2f}{turns}")
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Tell the point of the curve under the pointer."""

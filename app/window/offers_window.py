@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
+    QGridLayout,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -37,7 +38,12 @@ from app.window.dialogs.form import quiet_label
 _JOB = "what would make it fit"
 _OFFER = Qt.ItemDataRole.UserRole
 #: What is drawn as a curve: from and to beside the present value (a spacer from none), and points.
-_SWEPT = {Over.INSET: (-20.0, 20.0, 41), Over.SPACER: (0.0, 25.0, 26), Over.TILT: (-0.5, 0.5, 21)}
+_SWEPT = {
+    Over.INSET: (-20.0, 20.0, 41),
+    Over.SPACER: (0.0, 25.0, 26),
+    Over.TILT: (-0.5, 0.5, 21),
+    Over.WIDTH: (-1.5, 1.5, 7),
+}
 
 
 class OffersWindow(QDialog):
@@ -67,7 +73,7 @@ class OffersWindow(QDialog):
         self.apply.clicked.connect(self._apply)
         self.again.clicked.connect(self._look_or_stop)
         document.shown.connect(self._compare)
-        self.resize(960, 620)
+        self.resize(960, 760)
         QTimer.singleShot(0, self.look)
 
     def _lay_out(self) -> None:
@@ -93,9 +99,9 @@ class OffersWindow(QDialog):
         column = QVBoxLayout(self)
         column.addWidget(self.head)
         column.addWidget(self.windows)
-        curves = QHBoxLayout()
-        for chart in self.charts.values():
-            curves.addWidget(chart)
+        curves = QGridLayout()
+        for k, chart in enumerate(self.charts.values()):
+            curves.addWidget(chart, k // 2, k % 2)
         column.addLayout(curves)
         column.addWidget(self.tree, 1)
         column.addLayout(foot)
@@ -223,7 +229,12 @@ _Found = tuple[tuple[Offer, ...], tuple[str, ...], tuple[Sweep, ...]]
 
 
 def _present(wheel: Wheel, over: Over) -> float:
-    return {Over.INSET: wheel.inset_mm, Over.SPACER: wheel.spacer_mm}.get(over, 0.0)
+    present = {
+        Over.INSET: wheel.inset_mm,
+        Over.SPACER: wheel.spacer_mm,
+        Over.WIDTH: wheel.size.width_code,
+    }
+    return present.get(over, 0.0)
 
 
 def _values(wheel: Wheel, over: Over) -> list[float]:
@@ -232,7 +243,7 @@ def _values(wheel: Wheel, over: Over) -> list[float]:
     now = _present(wheel, over)
     first = 0.0 if over is Over.SPACER else now + low
     found = {round(first + (high - low) * k / (count - 1), 3) for k in range(count)}
-    return sorted(found | {now})
+    return sorted(value for value in found | {now} if over is not Over.WIDTH or value > 0.0)
 
 
 def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
