@@ -176,6 +176,7 @@ def _tyre(wheel: Wheel, road: Road | None) -> dict[str, Any]:
         "growth_percent": wheel.tyre_growth_percent,
         "judged": _judged_words(road),
         "gap": [_gap(row) for row in road.tyre.rows] if road is not None else [],
+        "worst": [_stack(row) for row in road.tyre.worst] if road is not None else [],
     }
 
 
@@ -258,7 +259,7 @@ def _wheel_text(project: Project, wheel: Wheel, numbers: Numbers) -> str:
                 numbers.place(gap.at_wheel),
             )
         )
-    for stack in road.rows if road is not None else ():
+    for stack in (*road.rows, *road.tyre.worst) if road is not None else ():
         grade = stack.grade
         rows.append(
             (

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
-from app.reports import chance, closing, sources, tables
+from app.reports import chance, closing, sources, tables, tyre_table
 from app.reports.audience import INTERNAL, Audience, shown_to
 from app.reports.figure import Figure, build_figure
 from app.reports.numbers import Numbers, unit_of
@@ -25,7 +25,9 @@ from app.reports.sentences import (
 from app.reports.tables import Card, Pairs, Table
 from app.studies.fit import Measured, hold, measure_wheel
 from app.studies.road import Road, on_the_road, whole_state
+from geometry.readings.rows import GapRow
 from geometry.readings.rules import RuleSet, State
+from geometry.readings.stack import StackRow
 from geometry.shape.outline import StayOut
 
 
@@ -122,10 +124,10 @@ def build_content(
     found = measured.measurements
     held = hold(project, wheel)
     road = on_the_road(project, wheel, measured)
-    worst = () if found is None else worst_three(found, road.rows if road is not None else ())
+    worst = () if found is None else worst_three(found, _on_road(road))
     hold_back = reason_to_hold_back(measured, road, numbers)
     return ReportContent(
-        judged=judged_line(shapes, found is not None),
+        judged=judged_line(shapes, road.tyre.judged if road is not None else "", found is not None),
         shapes_judged=shapes_line(shapes, found is not None),
         project=project.name,
         revision=revision_words(project),
@@ -164,6 +166,10 @@ def _asked(
     if audience.is_customer:
         return closing.questions(wheel, shapes)
     return (*_questions(measured, shapes), *(road.questions if road is not None else ()))
+
+
+def _on_road(road: Road | None) -> tuple[GapRow | StackRow, ...]:
+    return (*road.rows, *road.tyre.rows, *road.tyre.worst) if road is not None else ()
 
 
 def _facts(
@@ -220,6 +226,7 @@ def _tables(
         tables.wall(found, numbers),
         *tables.named("Hub and fixing", found.hub, numbers),
         tables.mass(wheel, found, material, numbers),
+        *(tyre_table.tyre(wheel, road.tyre, numbers) if road is not None else ()),
         *ruled,
     )
 

@@ -64,6 +64,6 @@ def rank(row: AnyRow) -> tuple[int, bool, float]:
     return state, spare is None, number if math.isfinite(number) else math.inf
 
 
-def worst_three(found: Measurements, road: Sequence[StackRow] = ()) -> list[AnyRow]:
+def worst_three(found: Measurements, road: Sequence[AnyRow] = ()) -> list[AnyRow]:
     """Return the three worst of the judged rows of all groups and of the worst state, worst first."""
     return sorted((row for row in (*rows_of(found), *road) if row.state is not None), key=rank)[:3]

@@ -9,6 +9,7 @@ from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, rank, rows_of, value_of
 from app.studies.fit import Measured
 from app.studies.road import Road, whole_state
+from app.studies.tyre import NOT_JUDGED, Word
 from geometry.readings.measure import GapRow, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State
 from geometry.readings.stack import StackRow
@@ -31,14 +32,20 @@ def revision_words(project: Project) -> str:
     return f"revision {project.revision or 'not stated'} of {project.revision_date or 'no date'}"
 
 
-def judged_line(shapes: Sequence[StayOut], has_readings: bool) -> str:
-    """Return the report's first line, as in 'Brake only. Tyre to body and suspension not judged.'."""
+def judged_line(shapes: Sequence[StayOut], tyre: str, has_readings: bool) -> str:
+    """Return the report's first line, as in 'Brake only. Tyre to body and suspension not judged.'.
+
+    Args:
+        shapes: what the wheel was held against.
+        tyre: which parts the tyre was held against, and which not, as a sentence.
+        has_readings: the section has no fault.
+    """
     if not has_readings:
         return "Nothing judged: the section has faults."
     kinds = dict.fromkeys("brake" if s.kind in _BRAKE else _word(s.kind) for s in shapes)
     if not kinds:
-        return "No gap judged: no stay-out shape is given. Tyre to body and suspension not judged."
-    return f"{capital(_listed(list(kinds)))} only. Tyre to body and suspension not judged."
+        return f"No gap judged: no stay-out shape is given. {tyre or f'{NOT_JUDGED}.'}"
+    return f"{capital(_listed(list(kinds)))} only. {tyre or f'{NOT_JUDGED}.'}"
 
 
 def shapes_line(shapes: Sequence[StayOut], has_readings: bool) -> str:
@@ -118,8 +125,13 @@ def reason_to_hold_back(measured: Measured, road: Road | None, numbers: Numbers)
     state = whole_state(measured, road)
     if state in (State.TIGHT, State.CLEAR):
         return ""
-    on_road = road.rows if road is not None else ()
-    deciding = [row for row in (*rows_of(found), *on_road) if row.state is state]
+    wrong = [f for f in road.tyre.findings if f.word is Word.WRONG] if road is not None else []
+    if state is State.SHORT and wrong:
+        return f"{capital(state)}: {wrong[0].text}"
+    rows: list[AnyRow] = [*rows_of(found)]
+    if road is not None:
+        rows += [*road.rows, *road.tyre.rows, *road.tyre.worst]
+    deciding = [row for row in rows if row.state is state]
     if deciding:
         first = min(deciding, key=rank)
         more = f" and {len(deciding) - 1} more" if len(deciding) > 1 else ""

@@ -17,6 +17,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import Measured, measure_wheel
 from app.studies.road import Road, on_the_road
+from app.studies.tyre import Word
 from geometry.errors import GeometryError
 from geometry.readings.measure import Measurements
 from geometry.shape.edits import with_vertex_at
@@ -252,12 +253,20 @@ def _broken(new: Measurements, after: _Read) -> tuple[str, ...]:
         for row in new.hub
         if row.state is not None and row.state.value in ("short", "touching")
     ]
-    tyre = after.road.tyre.rows if after.road is not None else ()
+    if after.road is None:
+        return tuple(missed)
+    read = after.road.tyre
     missed += [
         f"tyre to {row.shape} {row.least_mm:.2f}, needs {row.required_mm:.2f}"
-        for row in tyre
+        for row in read.rows
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
+    missed += [
+        f"tyre to {row.shape} {row.worst_mm:.2f} in the worst state, needs {row.required_mm:.2f}"
+        for row in read.worst
+        if row.spare_mm is not None and row.spare_mm < 0.0
+    ]
+    missed += [finding.text for finding in read.findings if finding.word is Word.WRONG]
     return tuple(missed)
 
 

@@ -28,8 +28,9 @@ class Road:
         rows: every gap row's worst state.
         narrow: long narrow gaps that hold stones.
         questions: what keeps the worst state from being judged.
-        state: worst of the rows and the tyre's; 'not known' where a question is open or nothing is judged.
-        tyre: the tyre's gaps to body and suspension.
+        state: worst of the rows and of what the tyre brings (TyreRead.states); 'not known' where a
+            question is open or nothing is judged.
+        tyre: what is found about the tyre, and its gaps to body and suspension.
     """
 
     conditions: Conditions | None
@@ -51,15 +52,15 @@ def on_the_road(project: Project, wheel: Wheel, measured: Measured) -> Road | No
     held = hold(project, wheel)
     if measured.outline is None or measured.measurements is None or not isinstance(held, Held):
         return None
-    tyre = on_tyre(project, wheel, measured.outline)
-    states = [row.state for row in tyre.rows if row.state is not None]
     if wheel.conditions is None:
-        return Road(None, (), (), (NO_CONDITIONS,), worst([State.NOT_KNOWN, *states]), tyre)
+        tyre = on_tyre(project, wheel, measured.outline)
+        return Road(None, (), (), (NO_CONDITIONS,), worst([State.NOT_KNOWN, *tyre.states]), tyre)
     conditions = edits.find(project, edits.CONDITIONS, wheel.conditions)
+    tyre = on_tyre(project, wheel, measured.outline, conditions)
     rows = stack_rows(measured.outline, held, conditions, measured.measurements.gap)
     narrow = narrow_gaps(measured.outline, held, conditions)
     judged = [row.state for row in rows if row.state is not None]
-    return Road(conditions, rows, narrow, (), worst([*(judged or [State.NOT_KNOWN]), *states]), tyre)
+    return Road(conditions, rows, narrow, (), worst([*(judged or [State.NOT_KNOWN]), *tyre.states]), tyre)
 
 
 def whole_state(measured: Measured, road: Road | None) -> State:

@@ -188,6 +188,9 @@ def verdict(project: Project, wheel: Wheel, shape: str | None = None) -> Verdict
     if road is not None:
         rows += [_verdict(r.spare_mm, f"{r.body or r.zone} to {r.shape}", "worst state") for r in road.rows]
         rows += [_verdict(r.spare_mm, f"tyre to {r.shape}", "gap") for r in road.tyre.rows]
+        rows += [
+            _verdict(r.spare_mm, f"tyre to {r.shape} in the worst state", "gap") for r in road.tyre.worst
+        ]
     judged = [row for row in rows if row is not None]
     if not judged:
         return "nothing is judged: choose a rule set and what the wheel must clear"

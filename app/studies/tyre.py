@@ -26,9 +26,11 @@ from app.project.wheel import SizeCode, Wheel
 from app.studies.fit import hold
 from app.units import LengthUnit, format_length
 from geometry.errors import GeometryError
+from geometry.readings.conditions import Conditions
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.rows import GapRow, Held, Ring
-from geometry.readings.rules import GapRule, RuleSet
+from geometry.readings.rules import GapRule, RuleSet, State
+from geometry.readings.stack import StackRow, stack_rows
 from geometry.shape.curve import Path
 from geometry.shape.outline import Corner, ShapeKind, placed_outline
 from geometry.shape.published import Status, specified_diameter_mm
@@ -90,10 +92,26 @@ class TyreRead:
     Attributes:
         rows: its gap to each shape that a tyre may come near to.
         judged: which parts it was held against and which are not given, as a sentence.
+        worst: the rows in the worst state of the wheel's conditions; none without conditions.
+        findings: what there is to know about the size.
     """
 
     rows: tuple[GapRow, ...]
     judged: str
+    worst: tuple[StackRow, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def states(self) -> list[State]:
+        """States that count in the wheel's.
+
+        A finding that is wrong (load index below the wheel load, rim outside the approved range) is 'short':
+        no gap makes up for it. What only wants a look is shown beside the state.
+        """
+        rows: tuple[GapRow | StackRow, ...] = (*self.rows, *self.worst)
+        found = [row.state for row in rows if row.state is not None]
+        wrong = any(finding.word is Word.WRONG for finding in self.findings)
+        return [*found, State.SHORT] if wrong else found
 
 
 # Size
@@ -298,17 +316,25 @@ def tyre_meets(project: Project, wheel: Wheel) -> tuple[str, ...]:
     return tuple(name for name in wheel.clears if kinds.get(name) in TYRE_KINDS)
 
 
-def on_tyre(project: Project, wheel: Wheel, outline: Outline) -> TyreRead:
-    """Return the gaps from a wheel's tyre to what it may come near to.
+def on_tyre(
+    project: Project, wheel: Wheel, outline: Outline, conditions: Conditions | None = None
+) -> TyreRead:
+    """Return what is found about a wheel's tyre: its size, and its gaps to what it may come near to.
 
     The rule is the stricter of that for the kind of shape and that for anything else, which a tyre needs to
-    any part; its part on paper is asked of the grown tyre.
+    any part; both its parts are asked of the grown tyre. The ring moves as the wheel does; it is not given a
+    flex of its own.
 
     Args:
         project: holds the shapes and rules that the wheel names.
         wheel: whose tyre it is.
         outline: of the wheel, in the hub's frame.
+        conditions: what eats the gaps; without any there is no worst state.
     """
+    return replace(_gaps(project, wheel, outline, conditions), findings=tyre_findings(wheel))
+
+
+def _gaps(project: Project, wheel: Wheel, outline: Outline, conditions: Conditions | None) -> TyreRead:
     held = hold(project, wheel)
     if not isinstance(held, Held):
         return TyreRead((), f"{NOT_JUDGED}.")
@@ -322,9 +348,10 @@ def on_tyre(project: Project, wheel: Wheel, outline: Outline) -> TyreRead:
         why = str(error) if wheel.tyre.strip() else "no tyre is stated."
         return TyreRead((), f"{NOT_JUDGED}: {why}")
     rules = None if held.rules is None else _for_tyre(held.rules)
-    rows = gap_rows(outline, replace(held, shapes=near, rules=rules, rings=(ring,)))
-    judged = _judged([(shape.name, shape.kind) for shape, _ in near])
-    return TyreRead(tuple(row for row in rows if row.body == _RING), judged)
+    held = replace(held, shapes=near, rules=rules, rings=(ring,))
+    rows = tuple(row for row in gap_rows(outline, held) if row.body == _RING)
+    stack = () if conditions is None else stack_rows(outline, held, conditions, rows)
+    return TyreRead(rows, _judged([(shape.name, shape.kind) for shape, _ in near]), stack)
 
 
 def _for_tyre(rules: RuleSet) -> RuleSet:

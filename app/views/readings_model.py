@@ -288,13 +288,18 @@ def _tyre(project: Project, wheel: Wheel, road: Road | None, numbers: Numbers) -
     findings = tyre_findings(wheel)
     children = [_finding_line(finding, numbers) for finding in findings]
     rows = {row.shape: row for row in road.tyre.rows} if road is not None else {}
+    worst_rows = {row.shape: row for row in road.tyre.worst} if road is not None else {}
     for name in tyre_meets(project, wheel):
         waiting = Line("", "", aside="on release", known=False, detail=_ON_RELEASE, shape=name)
         line = _gap_line(rows[name], numbers) if name in rows else waiting
         children.append(replace(line, key=f"tyre to {name}", label=f"To {name}"))
+        if wheel.conditions is not None:
+            line = _stack_line(worst_rows[name], numbers) if name in worst_rows else waiting
+            key, label = f"tyre to {name}, worst state", f"To {name}, worst state"
+            children.append(replace(line, key=key, label=label))
     judged = road.tyre.judged if road is not None else _ON_RELEASE
     children.append(Line("tyre judged", judged, known=False, detail=judged))
-    states = [row.state for row in rows.values() if row.state is not None]
+    states = road.tyre.states if road is not None else []
     state, word = worst(states) if states else None, worst_word(findings)
     note = wheel.tyre if word is Word.FINE else f"{wheel.tyre or 'not stated'}: {word}"
     return Line("tyre", "Tyre and size", note, state=state, children=tuple(children))

@@ -273,7 +273,8 @@ def test_an_arm_in_the_tyre_is_touching_in_the_group_and_in_the_wheel(qtbot: QtB
     assert document.state.state is State.TOUCHING
     found = group(project)
     assert found.state is State.TOUCHING
-    assert found.children[-2].label == "To Arm"
+    assert [child.label for child in found.children[-3:-1]] == ["To Arm", "To Arm, worst state"]
+    assert [child.state for child in found.children[-3:-1]] == [State.TOUCHING, State.TOUCHING]
     assert found.children[-2].state is State.TOUCHING
     assert "not against damper, liner or body" in found.children[-1].label
     # During a gesture the same lines stand there and wait.

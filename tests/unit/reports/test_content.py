@@ -230,8 +230,8 @@ def _shape(kind: ShapeKind) -> StayOut:
     ],
 )
 def test_what_was_judged(kinds: tuple[ShapeKind, ...], line: str) -> None:
-    assert judged_line([_shape(kind) for kind in kinds], has_readings=True) == line
-    assert judged_line([], has_readings=False) == "Nothing judged: the section has faults."
+    assert judged_line([_shape(kind) for kind in kinds], "", has_readings=True) == line
+    assert judged_line([], "", has_readings=False) == "Nothing judged: the section has faults."
 
 
 def test_a_report_on_some_shapes_is_measured_against_those_alone() -> None:

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely.affinity import rotate
 from shapely.geometry import Polygon
 
 from app.project.project import Material, Project
 from app.project.tyres import TyreError
 from app.project.wheel import SizeCode, Wheel
+from app.reports.content import build_content
 from app.studies.fit import measure_wheel
 from app.studies.road import Road, on_the_road, whole_state
 from app.studies.tyre import (
@@ -24,7 +26,7 @@ from app.studies.tyre import (
     worst_word,
 )
 from geometry.readings.conditions import Conditions
-from geometry.readings.rules import GapRule, RuleSet, State
+from geometry.readings.rules import GapRule, RuleSet, State, worst
 from geometry.shape.outline import (
     Answer,
     Corner,
@@ -276,6 +278,75 @@ def test_error_and_included_gap_of_the_shape_count() -> None:
     assert row.spare_mm == pytest.approx(7.0 - 0.5 + 1.0 - 6.0)
 
 
+# Worst state
+
+
+def on_conditions(arm: StayOut, conditions: Conditions, tyre: str = WHEEL.tyre) -> Road:
+    project, wheel = held(arm, wheel=replace(WHEEL, conditions=conditions.name, tyre=tyre))
+    project = replace(project, conditions=(conditions,))
+    found = on_the_road(project, wheel, measure_wheel(project, wheel))
+    assert found is not None
+    return found
+
+
+CALM = Conditions(
+    "C",
+    camber_deg=0.0,
+    axial_run_out_mm=0.0,
+    radial_run_out_mm=0.0,
+    inset_mm=0.0,
+    spacer_mm=0.0,
+    surface_mm=0.0,
+    coating_mm=0.0,
+    wheel_hot_k=0.0,
+    brake_hot_k=0.0,
+    spread_mm=0.0,
+)
+
+
+def test_without_effects_the_worst_state_is_the_drawing_and_meets_the_rules_second_part() -> None:
+    arm = body("Arm", ShapeKind.ARM, box(INNER - 40.0, INNER - 7.0, 250.0, 300.0))
+    (row,) = on_conditions(arm, CALM).tyre.worst
+    assert row.worst_mm == pytest.approx(7.0, abs=1e-6)
+    assert row.required_mm == 3.0  # of the rule for anything else: 6 on paper, 3 in the worst state
+    assert row.spare_mm == pytest.approx(4.0, abs=1e-6)
+
+
+def test_the_tilted_ring_is_that_of_a_moved_polygon() -> None:
+    """Camber alone, both ways: shapely's distance from a fine polygon turned about the bearing's centre."""
+    corners = box(INNER - 40.0, INNER - 7.0, 250.0, 300.0)
+    conditions = replace(CALM, camber_deg=1.0)
+    (row,) = on_conditions(body("Arm", ShapeKind.ARM, corners), conditions).tyre.worst
+    ring, arm = Polygon(tyre_ring(WHEEL).flattened(1e-4)), Polygon([(c.z, c.r) for c in corners])
+    centre = (conditions.bearing_z_mm, 0.0)
+    turned = [rotate(ring, angle, origin=centre).distance(arm) for angle in (-1.0, 1.0)]
+    assert row.worst_mm == pytest.approx(min(turned), abs=2e-3)
+    assert row.worst_mm < 3.0  # 1 degree at r 300 is 5.2 mm of 7
+
+
+def test_a_worst_state_that_is_short_makes_a_wheel_short_that_is_clear_on_paper() -> None:
+    arm = body("Arm", ShapeKind.ARM, box(INNER - 40.0, INNER - 7.0, 250.0, 300.0))
+    found = on_conditions(arm, replace(CALM, camber_deg=1.0)).tyre
+    assert [row.state for row in found.rows] == [State.CLEAR]
+    assert [row.state for row in found.worst] == [State.SHORT]
+    assert State.SHORT in found.states
+
+
+@pytest.mark.parametrize(
+    ("tyre", "state"),
+    [
+        ("245/40R18 97Y", State.CLEAR),
+        ("245/40R18 91Y", State.SHORT),  # T29: 91 carries 615 kg, the wheel load is 650
+        ("245/40R17 97Y", State.SHORT),  # for another rim
+    ],
+)
+def test_a_tyre_that_is_wrong_for_rim_or_load_never_leaves_a_wheel_clear(tyre: str, state: State) -> None:
+    far = body("Arm", ShapeKind.ARM, box(INNER - 90.0, INNER - 60.0, 250.0, 300.0))
+    found = on_conditions(far, CALM, tyre)
+    assert worst(found.tyre.states) is state
+    assert (found.state is State.SHORT) == (state is State.SHORT)
+
+
 # What is judged
 
 
@@ -312,3 +383,34 @@ def test_a_wheel_with_a_missing_part_has_no_ring_rows() -> None:
     assert measured.outline is not None
     found = on_tyre(project, replace(wheel, material="none such"), measured.outline)
     assert (found.rows, found.judged) == ((), "Tyre to body and suspension not judged.")
+
+
+# Report
+
+
+def test_the_reports_first_line_and_tables_say_how_the_tyre_was_judged() -> None:
+    arm = body("Arm", ShapeKind.ARM, box(INNER - 40.0, INNER - 7.0, 250.0, 300.0))
+    project, wheel = held(arm, wheel=replace(WHEEL, conditions="C", tyre="245/40R18 91Y"))
+    project = replace(project, conditions=(CALM,))
+    content = build_content(project, wheel, measure_wheel(project, wheel))
+    assert (
+        content.judged == "Arm only. Tyre judged against Arm; not against damper, liner or body: not given."
+    )
+    tables = {table.title: table for table in content.tables}
+    cells = [row.cells for row in tables["Tyre 245/40R18 91Y"].rows]
+    # T31: section width 248 on 8.5; T30: overall diameter 653.2; T29: index 91 carries 615 kg.
+    assert {cell[0]: cell[1] for cell in cells}["Section width"] == "248 mm"
+    assert {cell[0]: cell[1] for cell in cells}["Overall diameter"] == "653.2 mm"
+    assert any("35 kg less than the wheel load of 650 kg" in cell[4] for cell in cells)
+    read = [row.cells[:3] for row in tables["Tyre to body and suspension"].rows]
+    assert sorted(cell[1] for cell in read) == ["on paper", "worst state"]
+    assert content.state is State.SHORT
+    assert "35 kg less" in content.hold_back
+
+
+def test_a_report_without_a_part_for_the_tyre_says_that_it_is_not_judged() -> None:
+    caliper = body("Caliper", ShapeKind.CALIPER, box(-60.0, 50.0, 120.0, 190.0), swept=False)
+    project, wheel = held(caliper)
+    content = build_content(project, wheel, measure_wheel(project, wheel))
+    assert content.judged == "Brake only. Tyre to body and suspension not judged."
+    assert "Tyre to body and suspension" not in [table.title for table in content.tables]
