@@ -9,7 +9,7 @@ from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, rank, rows_of, value_of
 from app.studies.fit import Measured
 from app.studies.road import Road, whole_state
-from app.studies.tyre import NOT_JUDGED, Word
+from app.studies.tyre import NOT_JUDGED
 from geometry.readings.measure import GapRow, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State
 from geometry.readings.stack import StackRow
@@ -125,7 +125,7 @@ def reason_to_hold_back(measured: Measured, road: Road | None, numbers: Numbers)
     state = whole_state(measured, road)
     if state in (State.TIGHT, State.CLEAR):
         return ""
-    wrong = [f for f in road.tyre.findings if f.word is Word.WRONG] if road is not None else []
+    wrong = [f for f in road.tyre.findings if f.decides] if road is not None else []
     if state is State.SHORT and wrong:
         return f"{capital(state)}: {wrong[0].text}"
     rows: list[AnyRow] = [*rows_of(found)]

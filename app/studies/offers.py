@@ -17,7 +17,6 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import Measured, measure_wheel
 from app.studies.road import Road, on_the_road
-from app.studies.tyre import Word
 from geometry.errors import GeometryError
 from geometry.readings.measure import Measurements
 from geometry.shape.edits import with_vertex_at
@@ -266,7 +265,7 @@ def _broken(new: Measurements, after: _Read) -> tuple[str, ...]:
         for row in read.worst
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
-    missed += [finding.text for finding in read.findings if finding.word is Word.WRONG]
+    missed += [finding.text for finding in read.findings if finding.decides]
     return tuple(missed)
 
 

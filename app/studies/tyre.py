@@ -72,6 +72,7 @@ class Finding:
         needs: what it must be, as text in the same unit; empty where nothing is asked.
         text: what that means, as a sentence.
         source: what it rests on, and how far that is confirmed.
+        is_from_memory: a number from memory may warn, but not decide.
     """
 
     key: str
@@ -83,6 +84,12 @@ class Finding:
     unit: str = ""
     needs: str = ""
     decimals: int = 0
+    is_from_memory: bool = False
+
+    @property
+    def decides(self) -> bool:
+        """True for what is wrong by a number that somebody published."""
+        return self.word is Word.WRONG and not self.is_from_memory
 
 
 @dataclass(frozen=True)
@@ -105,12 +112,12 @@ class TyreRead:
     def states(self) -> list[State]:
         """States that count in the wheel's.
 
-        A finding that is wrong (load index below the wheel load, rim outside the approved range) is 'short':
+        A finding that decides (load index below the wheel load, rim outside a published range) is 'short':
         no gap makes up for it. What only wants a look is shown beside the state.
         """
         rows: tuple[GapRow | StackRow, ...] = (*self.rows, *self.worst)
         found = [row.state for row in rows if row.state is not None]
-        wrong = any(finding.word is Word.WRONG for finding in self.findings)
+        wrong = any(finding.decides for finding in self.findings)
         return [*found, State.SHORT] if wrong else found
 
 
@@ -185,7 +192,15 @@ def _rim_width(size: TyreSize, rim: SizeCode) -> Finding:
     if found.status is Status.MEMORY:
         text += " The range is from memory: confirm it with the tyre maker."
     return Finding(
-        "rim width", name, word, text, f"table of common sizes, {found.status}", width, "code", span
+        "rim width",
+        name,
+        word,
+        text,
+        f"table of common sizes, {found.status}",
+        width,
+        "code",
+        span,
+        is_from_memory=found.status is Status.MEMORY,
     )
 
 

@@ -144,7 +144,7 @@ MUTATIONS = (
     Mutation(
         "a tyre that touches leaves the wheel's state alone",
         "app/studies/road.py",
-        "worst([*(judged or [State.NOT_KNOWN]), *states])",
+        "worst([*(judged or [State.NOT_KNOWN]), *tyre.states])",
         "worst(judged)",
         (TYRE,),
     ),
