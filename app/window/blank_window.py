@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QPixmap
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QCheckBox,
     QDialog,
     QHBoxLayout,
     QHeaderView,
@@ -26,6 +28,7 @@ from PySide6.QtWidgets import (
 from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
+from app.project.wheel import Wheel
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
@@ -76,6 +79,8 @@ class BlankWindow(QDialog):
         self.table, self.ladder = QTableWidget(0, 5), QTableWidget(0, 3)
         self.head, self.note, self.bar = QLabel(), QLabel(), QProgressBar()
         self.run, self.take = QPushButton("&Find"), QPushButton("&Add as a blank of the project")
+        self.cut = QCheckBox("and &cut these wheels from it")
+        self.cut.setToolTip("The wheels name the new blank and sit in it as found, in the same step.")
         self._lay_out()
         self.run.clicked.connect(self._run_or_stop)
         self.take.clicked.connect(self._take)
@@ -157,6 +162,7 @@ class BlankWindow(QDialog):
         middle.addLayout(right, 1)
         foot = QHBoxLayout()
         foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(self.cut)
         foot.addWidget(self.take)
         column = QVBoxLayout(self)
         column.addLayout(middle, 1)
@@ -328,7 +334,13 @@ class BlankWindow(QDialog):
             project, edits.BLANK, f"Blank of {', '.join(w.name for w in self.found.wheels)}"
         )
         blank = as_blank(self.found, name, self._settings)
-        self.blank_made.emit(edits.add(project, edits.BLANK, blank), f"Add blank {name}")
+        made = edits.add(project, edits.BLANK, blank)
+        if self.cut.isChecked():
+            for each in self.found.wheels:
+                wheel: Wheel = edits.find(made, edits.WHEEL, each.name)
+                moved = replace(wheel, blank=name, seat_mm=-each.seat_mm)
+                made = edits.replaced(made, edits.WHEEL, each.name, moved)
+        self.blank_made.emit(made, f"Add blank {name}")
         self.note.setText(f"Added as '{name}'.")
 
     def closeEvent(self, event: QCloseEvent) -> None:

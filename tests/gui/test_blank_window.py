@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.studies.composite import ForgingSettings, composite
+from app.studies.fit import measure_wheel
 from app.window.blank_window import BlankWindow
 from geometry.forging.composite import Forgeable
 from tests.gui.conftest import Person, write
@@ -92,6 +93,22 @@ def test_the_blank_is_added_as_one_step(window: BlankWindow, person: Person) -> 
     assert document.project.blanks[-1].source.startswith("smallest forgeable blank of ")
     document.undo()
     assert len(document.project.blanks) == count
+
+
+def test_the_wheels_can_be_cut_from_it_in_the_same_step(window: BlankWindow, person: Person) -> None:
+    document = person.window.document
+    before = document.project.wheels
+    QTest.mouseClick(window.cut, Qt.MouseButton.LeftButton, pos=QPoint(8, window.cut.height() // 2))
+    QTest.mouseClick(window.take, Qt.MouseButton.LeftButton)
+    name = document.project.blanks[-1].name
+    assert {wheel.blank for wheel in document.project.wheels} == {name}
+    # By the editor's own reading every wheel keeps the stock of its rule set.
+    for wheel in document.project.wheels:
+        measured = measure_wheel(document.project, wheel).measurements
+        assert measured is not None
+        assert min(row.spare_mm for row in measured.stock if row.spare_mm is not None) > -1e-5
+    document.undo()
+    assert document.project.wheels == before
 
 
 def test_it_says_when_the_project_has_changed(window: BlankWindow, person: Person) -> None:
