@@ -45,6 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="keep all mounting faces in line; else the best seats are found",
     )
+    add("--web", metavar="MM", help="least height of the blank; none if not given")
     add("--trim", metavar="MM", help="ring end that is turned off beyond the inner lip; none if not given")
     add("--grip", metavar="MM", help="length of ring kept for the chuck there; none if not given")
     add(
@@ -83,7 +84,7 @@ def settings_of(args: argparse.Namespace) -> ForgingSettings:
     if args.log is not None:
         logs = tuple(parse_length_mm(part) for part in args.log.split(","))
     return ForgingSettings(
-        how=Forgeable(outside, inside, fillet),
+        how=Forgeable(outside, inside, fillet, 0.0 if args.web is None else parse_length_mm(args.web)),
         stock_mm=None if args.stock is None else parse_length_mm(args.stock),
         trim_mm=0.0 if args.trim is None else parse_length_mm(args.trim),
         grip_mm=0.0 if args.grip is None else parse_length_mm(args.grip),

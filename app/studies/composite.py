@@ -14,7 +14,7 @@ from app.project.wheel import Wheel
 from app.studies.fit import measure_wheel
 from geometry.errors import GeometryError
 from geometry.forging import press
-from geometry.forging.composite import Blank, Forgeable, Need, filleted, need, united
+from geometry.forging.composite import Blank, Forgeable, Need, need
 from geometry.forging.hub import hub_closed
 from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, merged, turned_over
 from geometry.forging.seats import CancelledError, Seated, seated
@@ -311,26 +311,28 @@ def _ladder(
     heaviest = max(group, key=lambda g: g.full_kg)
     how = settings.how
 
-    def mass(stocked: bool, outside: float, inside: float, fillet: float, longer: float = 0.0) -> float:
-        cut = Forgeable(outside, inside, fillet)
+    def mass(stocked: bool, outside: float, inside: float, longer: float = 0.0, web: float = 0.0) -> float:
+        cut = Forgeable(outside, inside, 0.0, web)
         needs = [_need(g, cut, longer, stocked) for g in group]
-        return filleted(*united(needs, found.seats_mm), cut).mass_kg(density)
+        return seated(needs, cut, seats_mm=found.seats_mm, density_kg_m3=density).mass_kg
 
     none = _NO_DRAFT_DEG
     drafted = how.outside_deg, how.inside_deg
     longer = settings.trim_mm + settings.grip_mm
     ends: tuple[tuple[str, float], ...] = ()
     if settings.trim_mm:
-        ends += (("ring-end trim", mass(True, *drafted, 0.0, settings.trim_mm)),)
+        ends += (("ring-end trim", mass(True, *drafted, settings.trim_mm)),)
     if settings.grip_mm:
-        ends += (("grip for the chuck", mass(True, *drafted, 0.0, longer)),)
+        ends += (("grip for the chuck", mass(True, *drafted, longer)),)
+    if how.web_mm:
+        ends += (("least web", mass(True, *drafted, longer, how.web_mm)),)
     return (
         (f"{heaviest.wheel.name}, finished", heaviest.mass_kg),
         ("the same as a full body of revolution", heaviest.full_kg),
-        ("all of them between two dies, no stock, next to no draft", mass(False, none, none, 0.0)),
-        ("stock", mass(True, none, none, 0.0)),
-        ("draft inside", mass(True, none, how.inside_deg, 0.0)),
-        ("draft outside", mass(True, *drafted, 0.0)),
+        ("all of them between two dies, no stock, next to no draft", mass(False, none, none)),
+        ("stock", mass(True, none, none)),
+        ("draft inside", mass(True, none, how.inside_deg)),
+        ("draft outside", mass(True, *drafted)),
         *ends,
         ("fillets", found.mass_kg),
     )

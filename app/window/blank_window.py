@@ -109,6 +109,8 @@ class BlankWindow(QDialog):
         self.fillet = self.form.add(
             "Least fillet radius", NumberField(length(unit), how.fillet_mm), "Of hollows in the section."
         )
+        web = "Least height of the blank; 20 and more is usual, from memory."
+        self.web = self.form.add("Least web", NumberField(length(unit), 0.0, least=0.0), web)
         end = "Beyond the inner lip; a ring that is extruded backwards ends uneven. 5 is usual, from memory."
         self.trim = self.form.add("Ring-end trim", NumberField(length(unit), 0.0, least=0.0), end)
         grip = "Length of ring for the chuck, beyond the trim. 10 is usual, from memory."
@@ -197,7 +199,7 @@ class BlankWindow(QDialog):
             ValueError: a field holds no number that can be taken.
             GeometryError: a value is out of bounds.
         """
-        how = Forgeable(self.outside.number(), self.inside.number(), self.fillet.number())
+        how = Forgeable(self.outside.number(), self.inside.number(), self.fillet.number(), self.web.number())
         return ForgingSettings(
             how=how, stock_mm=self.stock.read(), trim_mm=self.trim.number(), grip_mm=self.grip.number()
         )

@@ -67,6 +67,7 @@ class Forgeable:
     Attributes:
         outside_deg, inside_deg: draft of walls that look away from the axle, and towards it.
         fillet_mm: least radius of hollows in the section; 0 for none.
+        web_mm: least height of the blank out to its wheels' largest radius; 0 for none.
 
     Raises:
         GeometryError: an angle is not between 0.1 and 45 degrees, or the radius is below 0.
@@ -75,6 +76,7 @@ class Forgeable:
     outside_deg: float = 1.0
     inside_deg: float = 2.0
     fillet_mm: float = 15.0
+    web_mm: float = 0.0
 
     def __post_init__(self) -> None:
         for name, angle in (("outside", self.outside_deg), ("inside", self.inside_deg)):

@@ -19,6 +19,7 @@ import numpy as np
 from geometry.errors import GeometryError
 from geometry.forging.composite import DENSITY_KG_M3, Blank, Forgeable, Need, blank_of, filleted, united
 from geometry.forging.profile import HIGH, LOW, ORIGIN
+from geometry.forging.web import with_least_web
 from geometry.shape.curve import Array
 
 #: The bound is this near to the mass found, as a share of it, when the seats count as proven.
@@ -92,17 +93,25 @@ def seated(
             )
         seats = tuple(float(x) - float(seats_mm[0]) for x in seats_mm)
         draft = blank_of(*united(needs, seats)).mass_kg(density_kg_m3)
-        made = filleted(*united(needs, seats), how)
+        made = _made(needs, seats, how)
         return Seated(seats, made, made.mass_kg(density_kg_m3), draft, draft, True, 0)
     best, value, bound, planes = _least(needs, cancelled)
     seats = tuple(best.tolist())
     if how.fillet_mm > 0.0 and len(needs) > 1:
         seats = _with_fillets(needs, how, seats, cancelled)
-    made = filleted(*united(needs, seats), how)
+    made = _made(needs, seats, how)
     is_proven = value - bound <= _PROVEN * value
     return Seated(
         seats, made, made.mass_kg(density_kg_m3), value * unit, min(bound, value) * unit, is_proven, planes
     )
+
+
+def _made(needs: Sequence[Need], seats: Sequence[float], how: Forgeable) -> Blank:
+    """Return the blank at given seats, with its least web and its fillets."""
+    high, low = united(needs, seats)
+    if how.web_mm > 0.0:
+        high, low = with_least_web(high, low, how.web_mm, max(each.reach_mm for each in needs), how)
+    return filleted(high, low, how)
 
 
 def moment_and_slopes(needs: Sequence[Need], seats_mm: Sequence[float]) -> tuple[float, Array]:

@@ -122,6 +122,17 @@ def test_trim_and_grip_lengthen_the_ring_by_as_much() -> None:
     assert masses["ring-end trim"] - masses["draft outside"] > 5.0 * 0.1
 
 
+def test_a_least_web_is_kept_and_stands_in_the_ladder() -> None:
+    project, how = group(), Forgeable(1.0, 2.0, 15.0, 40.0)
+    result = composite(project, [WHEEL], ForgingSettings(stock_mm=4.0, how=how))
+    assert result.web_mm >= 40.0 - 1e-6
+    assert "least web" in [words for words, _ in result.ladder]
+    plain = composite(project, [WHEEL], ForgingSettings(stock_mm=4.0, how=replace(how, web_mm=0.0)))
+    assert plain.web_mm < 40.0
+    assert plain.found.mass_kg < result.found.mass_kg
+    assert plain.found.bound_kg == result.found.bound_kg
+
+
 def test_kept_seats_are_kept() -> None:
     result = composite(group(), [WHEEL, "face out"], seats_mm=[0.0, 0.0])
     assert [w.seat_mm for w in result.wheels] == [0.0, 0.0]
