@@ -21,6 +21,7 @@ from app.project.wheel import Wheel
 from app.studies.fit import hold
 from app.studies.road import NO_CONDITIONS
 from app.studies.sweep import Over, Window, window
+from app.studies.tyre import TYRE_KINDS, on_tyre, tyre_findings
 from geometry.errors import GeometryError
 from geometry.readings.conditions import Conditions, effects
 from geometry.readings.gap_rows import gap_rows
@@ -148,7 +149,8 @@ def row(
     conditions = None
     if wheel.conditions is not None:
         conditions = edits.find(project, edits.CONDITIONS, wheel.conditions)
-    pairs = (_pair(project, wheel, outline, conditions, name, pruned) for name in shapes)
+    trouble = tuple(f"Tyre: {finding.text}" for finding in tyre_findings(wheel) if finding.decides)
+    pairs = (_pair(project, wheel, outline, conditions, name, pruned, trouble) for name in shapes)
     if not insets:
         return tuple(pairs)
     return tuple(replace(p, insets=window(project, wheel, Over.INSET, p.shape)) for p in pairs)
@@ -165,6 +167,7 @@ def _pair(
     conditions: Conditions | None,
     shape_name: str,
     pruned: bool,
+    trouble: tuple[str, ...],
 ) -> Pair:
     held = hold(project, replace(wheel, clears=(shape_name,), blank=None))
     if not isinstance(held, Held):
@@ -182,15 +185,19 @@ def _pair(
             is_paper_only = False
             rows = stack_rows(outline, held, conditions, close, alone=False)
             judged += [(r, r.state or State.NOT_KNOWN) for r in rows]
+    tyre = _tyre_rows(project, wheel, outline, conditions, held, pruned, judged)
+    judged += [(r, r.state or State.NOT_KNOWN) for r in tyre]
     states = [state for _, state in judged]
-    if asked:
-        states.append(State.NOT_KNOWN)
+    # A wrong tyre is short against every brake: no gap makes up for it.
+    states += [State.NOT_KNOWN] * bool(asked) + [State.SHORT] * bool(trouble)
     least = min(judged, key=_rank, default=None)
     if least is None:
-        return Pair(wheel.name, shape_name, State.NOT_KNOWN, None, None, "", "", "", True, None, tuple(asked))
+        state, why = worst([State.NOT_KNOWN, *states]), (*trouble, *asked)
+        return Pair(wheel.name, shape_name, state, None, None, "", "", "", True, None, why)
     decides = least[0]
     on_paper = isinstance(decides, GapRow)
-    questions = dict.fromkeys((*asked, *(q for r in paper for q in r.questions)))
+    read = (*paper, *(r for r in tyre if isinstance(r, GapRow)))
+    questions = dict.fromkeys((*trouble, *asked, *(q for r in read for q in r.questions)))
     return Pair(
         wheel.name,
         shape_name,
@@ -204,6 +211,25 @@ def _pair(
         decides.at_wheel,
         tuple(questions),
     )
+
+
+def _tyre_rows(
+    project: Project,
+    wheel: Wheel,
+    outline: Outline,
+    conditions: Conditions | None,
+    held: Held,
+    pruned: bool,
+    judged: Sequence[tuple[GapRow | StackRow, State]],
+) -> tuple[GapRow | StackRow, ...]:
+    """Return the gaps of the wheel's tyre to the shape, on paper and in the worst state."""
+    ((shape, _),) = held.shapes
+    if shape.kind not in TYRE_KINDS or not wheel.tyre.strip():
+        return ()
+    is_touching = pruned and any(state is State.TOUCHING for _, state in judged)
+    alone = replace(wheel, clears=(shape.name,), blank=None)
+    found = on_tyre(project, alone, outline, None if is_touching else conditions)
+    return *found.rows, *found.worst
 
 
 def _rank(judged: tuple[GapRow | StackRow, State]) -> tuple[bool, float]:

@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from app.project.project import Project
 from app.studies.fit import measure_wheel
 from app.studies.match import as_csv, match
 from app.studies.road import on_the_road
 from geometry.readings.conditions import Conditions
+from geometry.readings.rows import GapRow
 from geometry.readings.rules import State, worst
-from geometry.shape.outline import Corner, NamedOutline
+from geometry.readings.stack import StackRow
+from geometry.shape.outline import Corner, Motion, NamedOutline, ShapeKind
 from tests.support.example import project
 
 
@@ -74,6 +77,54 @@ def test_a_pair_says_what_the_section_says() -> None:
         rows += [(r.state, r.spare_mm) for r in road.rows]
         assert pair.state is worst([state or State.NOT_KNOWN for state, _ in rows])
         assert pair.spare_mm == min(spare for _, spare in rows if spare is not None)
+
+
+def with_tyres(rng: np.random.Generator) -> Project:
+    """Wheels with tyres against arms and a damper that stand near the tyre, inboard of it and under it."""
+    whole = random_project(rng, 6, 3)
+    wheels = tuple(
+        replace(wheel, tyre=tyre, load_kg=load)
+        for wheel, tyre, load in zip(
+            whole.wheels,
+            ("265/35R18 97Y", "265/35R18 97Y", "", "245/40R18 97Y", "265/35R18 80Y", "265/35R19 97Y"),
+            (600.0, 600.0, 600.0, 600.0, 690.0, 600.0),
+            strict=True,
+        )
+    )
+    shape, bodies = whole.shapes[0], []
+    for k, kind in enumerate((ShapeKind.ARM, ShapeKind.ARM, ShapeKind.DAMPER, ShapeKind.CALIPER)):
+        z, r = float(rng.uniform(-240.0, -160.0)), float(rng.uniform(255.0, 290.0))
+        corners = (Corner(z, r), Corner(z + 25.0, r), Corner(z + 25.0, r + 60.0), Corner(z, r + 60.0))
+        outlines = (NamedOutline("straight", corners),)
+        moved = replace(shape, name=f"body {k}", kind=kind, outlines=outlines, swept=True)
+        motion = Motion.WITH_KNUCKLE if kind is ShapeKind.CALIPER else Motion.AGAINST_KNUCKLE
+        bodies.append(replace(moved, motion=motion))
+    return replace(whole, wheels=wheels, shapes=(*whole.shapes, *bodies))
+
+
+@pytest.mark.parametrize("seed", [21, 22, 23])
+def test_a_pair_counts_the_tyre_as_the_section_does(seed: int) -> None:
+    whole = with_tyres(np.random.default_rng(seed))
+    pruned = match(whole)
+    seen = set()
+    for pair, same in zip(match(whole, pruned=False).pairs, pruned.pairs, strict=True):
+        wheel = next(w for w in whole.wheels if w.name == pair.wheel)
+        wheel = replace(wheel, clears=(pair.shape,), blank=None)
+        measured = measure_wheel(whole, wheel)
+        road = on_the_road(whole, wheel, measured)
+        assert measured.measurements is not None
+        assert road is not None
+        rows: list[GapRow | StackRow] = [*measured.measurements.gap, *road.rows]
+        rows += [*road.tyre.rows, *road.tyre.worst]
+        states = [row.state or State.NOT_KNOWN for row in rows] + list(road.tyre.states)
+        if not measured.measurements.gap:
+            states.append(State.NOT_KNOWN)
+        assert pair.state is worst(states)
+        assert same.state is pair.state
+        spares = [row.spare_mm for row in rows if row.spare_mm is not None]
+        assert pair.spare_mm == (min(spares) if spares else None)
+        seen.add((pair.body, pair.state))
+    assert any(body == "tyre" for body, _ in seen)
 
 
 def test_all_cores_give_the_same() -> None:
