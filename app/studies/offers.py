@@ -14,11 +14,14 @@ import numpy as np
 
 from app.project import wheel_edits
 from app.project.project import Project
+from app.project.tyres import TyreError, choice_words, parse_tyre
 from app.project.wheel import Wheel
 from app.studies.fit import Measured, measure_wheel
-from app.studies.road import Road, on_the_road
+from app.studies.road import Road, on_the_road, whole_state
+from app.studies.tyre import Word, tyre_findings
 from geometry.errors import GeometryError
 from geometry.readings.measure import Measurements
+from geometry.readings.rules import State
 from geometry.shape.edits import with_vertex_at
 from geometry.shape.rim import WellSide
 from geometry.shape.section import ZONES, Outline, Side, Zone, build
@@ -44,7 +47,8 @@ class Offer:
         by_mm: how large the change is; sorts offers of like mass.
         mass_kg: change of mass.
         effects: side effects in words.
-        breaks: rules that are missed after it and were not before, or still are; empty for a cure.
+        breaks: rules that are missed after it and were not before, or still are, and what keeps the wheel
+            from being known; empty for a cure.
     """
 
     words: str
@@ -76,6 +80,8 @@ class _Read:
         spares = [r.spare_mm for r in self.found.gap if r.spare_mm is not None]
         if self.road is not None:
             spares += [r.spare_mm for r in self.road.rows if r.spare_mm is not None]
+            spares += [r.spare_mm for r in self.road.tyre.rows if r.spare_mm is not None]
+            spares += [r.spare_mm for r in self.road.tyre.worst if r.spare_mm is not None]
         return min(spares, default=-math.inf)
 
 
@@ -150,28 +156,31 @@ def _widened(wheel: Wheel, keep: str, width_code: float) -> Wheel:
 
 def _resized(wheel: Wheel) -> Iterator[tuple[str, Wheel, float]]:
     size = wheel.size
-    made: list[tuple[str, Change, float]] = []
+    made: list[tuple[str, Change, float, float]] = []
     for more in (0.5, 1.0):
         for keep in ("backspace", "inset", "inboard"):
             kept = {"inboard": "outer flange"}.get(keep, keep)
             words = f"width {size.width_code + more:g} instead of {size.width_code:g}, {kept} kept"
-            made.append((words, partial(_widened, wheel, keep), size.width_code + more))
+            made.append((words, partial(_widened, wheel, keep), size.width_code + more, 25.4 * more))
     made.append(
         (
             f"diameter {size.diameter_code + 1.0:g} instead of {size.diameter_code:g}",
-            lambda d: wheel_edits.with_diameter(wheel, d),
+            lambda d: replace(wheel_edits.with_diameter(wheel, d), tyre=""),
             size.diameter_code + 1.0,
+            25.4,
         )
     )
     if wheel.rim is not None:
         other = WellSide.INBOARD if wheel.rim.well is WellSide.OUTBOARD else WellSide.OUTBOARD
-        made.append((f"well {other}", lambda _: wheel_edits.with_well(wheel, other), 0.0))
-    for words, change, value in made:
+        # The well goes to the other half of the rim.
+        half = 25.4 * size.width_code / 2.0
+        made.append((f"well {other}", lambda _: wheel_edits.with_well(wheel, other), 0.0, half))
+    for words, change, value, by_mm in made:
         try:
             changed = change(value)
         except GeometryError:
             continue
-        yield words, changed, 12.7
+        yield words, changed, by_mm
 
 
 def _relief(wheel: Wheel, zones: Sequence[Zone], along_z: bool) -> Change:
@@ -253,7 +262,7 @@ def _broken(new: Measurements, after: _Read) -> tuple[str, ...]:
         if row.state is not None and row.state.value in ("short", "touching")
     ]
     if after.road is None:
-        return tuple(missed)
+        return (*missed, "no conditions of the road: choose a set")
     read = after.road.tyre
     missed += [
         f"tyre to {row.shape} {row.least_mm:.2f}, needs {row.required_mm:.2f}"
@@ -266,7 +275,16 @@ def _broken(new: Measurements, after: _Read) -> tuple[str, ...]:
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
     missed += [finding.text for finding in read.findings if finding.decides]
+    if not missed and whole_state(after.measured, after.road) not in (State.TIGHT, State.CLEAR):
+        missed.append(f"not known until settled: {_question(new, after.road)}")
     return tuple(missed)
+
+
+def _question(new: Measurements, road: Road) -> str:
+    """Return the first thing that keeps a wheel from being known."""
+    asked = [*new.questions, *road.questions]
+    asked += [q for row in (*new.gap, *road.tyre.rows) for q in row.questions]
+    return asked[0] if asked else "an input is missing"
 
 
 def _effects(wheel: Wheel, changed: Wheel, old: Measurements, new: Measurements) -> Iterator[str]:
@@ -291,4 +309,23 @@ def _effects(wheel: Wheel, changed: Wheel, old: Measurements, new: Measurements)
         if reading.key in hub and abs(reading.value - hub[reading.key]) > 0.005 and reading.unit == "mm":
             yield f"{reading.name.lower()} {reading.value:.1f} (was {hub[reading.key]:.1f})"
     if changed.size != wheel.size:
-        yield f"another size, {changed.size}: other tyres, another blank may be needed"
+        yield f"another size, {changed.size}: {_tyre_choice(wheel, changed)}, another blank may be needed"
+
+    # What a table from memory says of the tyre warns; what is wrong for certain stands under `breaks`.
+    known = {finding.text for finding in tyre_findings(wheel)}
+    for finding in tyre_findings(changed):
+        if finding.word is Word.WRONG and not finding.decides and finding.text not in known:
+            yield f"look: {finding.text}"
+
+
+def _tyre_choice(wheel: Wheel, changed: Wheel) -> str:
+    """Return what a change of size does to the choice of tyre."""
+    try:
+        width = parse_tyre(wheel.tyre).width_mm
+    except TyreError:
+        return "other tyres"
+    if changed.tyre == wheel.tyre:
+        return f"the tyre stays {wheel.tyre}"
+    return (
+        f"choose another tyre ({width} wide: {choice_words(width, changed.size.diameter_code)}, from memory)"
+    )

@@ -99,3 +99,31 @@ def test_relief_leaves_what_bears_on_the_hub() -> None:
 
 def test_a_wheel_that_clears_needs_none() -> None:
     assert offers(OWN, OWN.wheels[0]) == ()
+
+
+def test_an_offer_for_a_wheel_that_is_not_known_is_no_cure(
+    case: tuple[Project, Wheel, tuple[Offer, ...]],
+) -> None:
+    """With a question open about the brake no rule can be said to hold, whatever the numbers."""
+    project, wheel, found = case
+    assert any(offer.is_cure for offer in found)
+    shapes = tuple(s.with_card(datum_checked_by="") if s.name in wheel.clears else s for s in project.shapes)
+    unknown = offers(replace(project, shapes=shapes), wheel)
+    assert unknown
+    assert not any(offer.is_cure for offer in unknown)
+    cured = {offer.words for offer in found if offer.is_cure}
+    for offer in unknown:
+        if offer.words in cured:
+            assert offer.breaks[0].startswith("not known until settled: "), offer.words
+
+
+def test_changes_of_size_state_their_millimetres_and_the_tyre(
+    case: tuple[Project, Wheel, tuple[Offer, ...]],
+) -> None:
+    _, wheel, found = case
+    for offer in found:
+        if offer.wheel.size.width_code != wheel.size.width_code:
+            assert offer.by_mm == pytest.approx(25.4 * (offer.wheel.size.width_code - wheel.size.width_code))
+        if offer.wheel.size.diameter_code != wheel.size.diameter_code:
+            assert offer.by_mm == 25.4
+            assert any("choose another tyre" in words or "other tyres" in words for words in offer.effects)
