@@ -69,11 +69,16 @@ class Pair:
 
 @dataclass(frozen=True)
 class Match:
-    """Pairs in the order of the project: wheel by wheel, brake by brake; cancelled ones are left out."""
+    """Pairs in the order of the project: wheel by wheel, brake by brake; cancelled ones are left out.
+
+    Attributes:
+        has_insets: the window of inset was looked for of every pair.
+    """
 
     wheels: tuple[str, ...]
     shapes: tuple[str, ...]
     pairs: tuple[Pair, ...]
+    has_insets: bool = False
 
 
 def match(
@@ -85,6 +90,7 @@ def match(
     progress: Progress | None = None,
     pruned: bool = True,
     insets: bool = False,
+    cancelled: Callable[[], bool] | None = None,
 ) -> Match:
     """Return every wheel against every brake.
 
@@ -96,6 +102,7 @@ def match(
         progress: told how many wheels of how many are done; False cancels what is left.
         pruned: False reads the worst state of every pair.
         insets: look for the window of inset of every pair too, which takes about a second each.
+        cancelled: asked within a wheel where one process reads; a wheel that was broken off is left out.
 
     Raises:
         EditError: a name that the project does not hold.
@@ -107,20 +114,29 @@ def match(
     rows = [w.name for w in project.wheels if wheels is None or w.name in wheels]
     columns = [s.name for s in project.shapes if shapes is None or s.name in shapes]
     found: dict[str, tuple[Pair, ...]] = {}
-    for name, pairs in _read(project, rows, columns, cores, pruned, insets):
+    for name, pairs in _read(project, rows, columns, cores, pruned, insets, cancelled):
+        if cancelled is not None and cancelled():
+            break
         found[name] = pairs
         if progress is not None and not progress(len(found), len(rows)):
             break
-    return Match(tuple(rows), tuple(columns), tuple(p for name in rows for p in found.get(name, ())))
+    pairs = tuple(p for name in rows for p in found.get(name, ()))
+    return Match(tuple(rows), tuple(columns), pairs, insets)
 
 
 def _read(
-    project: Project, rows: Sequence[str], columns: Sequence[str], cores: int, pruned: bool, insets: bool
+    project: Project,
+    rows: Sequence[str],
+    columns: Sequence[str],
+    cores: int,
+    pruned: bool,
+    insets: bool,
+    cancelled: Callable[[], bool] | None,
 ) -> Iterator[tuple[str, tuple[Pair, ...]]]:
     cores = min(cores or os.cpu_count() or 1, len(rows))
     if cores <= 1:
         for name in rows:
-            yield name, row(project, name, columns, pruned, insets)
+            yield name, row(project, name, columns, pruned, insets, cancelled)
         return
     # Spawned, not forked: threads of a window would be copied half way.
     with ProcessPoolExecutor(cores, mp_context=get_context("spawn")) as pool:
@@ -135,7 +151,12 @@ def _read(
 
 
 def row(
-    project: Project, wheel_name: str, shapes: Sequence[str], pruned: bool = True, insets: bool = False
+    project: Project,
+    wheel_name: str,
+    shapes: Sequence[str],
+    pruned: bool = True,
+    insets: bool = False,
+    cancelled: Callable[[], bool] | None = None,
 ) -> tuple[Pair, ...]:
     """Return one wheel against several brakes."""
     wheel: Wheel = edits.find(project, edits.WHEEL, wheel_name)
@@ -153,7 +174,9 @@ def row(
     pairs = (_pair(project, wheel, outline, conditions, name, pruned, trouble) for name in shapes)
     if not insets:
         return tuple(pairs)
-    return tuple(replace(p, insets=window(project, wheel, Over.INSET, p.shape)) for p in pairs)
+    return tuple(
+        replace(p, insets=window(project, wheel, Over.INSET, p.shape, cancelled=cancelled)) for p in pairs
+    )
 
 
 def _unread(wheel: Wheel, shape: str, why: str) -> Pair:

@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from PySide6.QtCore import (
     QAbstractTableModel,
     QModelIndex,
     QPersistentModelIndex,
+    QPointF,
+    QRectF,
     QSortFilterProxyModel,
     Qt,
     Signal,
 )
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+from PySide6.QtGui import QKeyEvent, QPainter, QPen
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+    QWidget,
+)
 
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
@@ -22,10 +33,21 @@ from app.views.theme import Theme, figures
 from geometry.readings.rules import STATES, State
 
 _Index = QModelIndex | QPersistentModelIndex
-HEADS = ("Wheel", "Brake", "State", "Spare", "Decided by", "Condition", "Open question")
-WHEEL, BRAKE, STATE, SPARE, ZONE, CONDITION, QUESTION = range(len(HEADS))
-#: Holds what a column is sorted by.
-SORT = Qt.ItemDataRole.UserRole
+HEADS = ("Wheel", "Brake", "State", "Spare", "Clears at inset", "Decided by", "Condition", "Open question")
+WHEEL, BRAKE, STATE, SPARE, INSETS, ZONE, CONDITION, QUESTION = range(len(HEADS))
+#: Holds what a column is sorted by, and what a bar is drawn of.
+SORT, BAR = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A window of inset over the range of all windows of the table, and where the wheel stands; mm."""
+
+    low: float
+    high: float
+    now: float
+    range_low: float
+    range_high: float
 
 
 class MatchModel(QAbstractTableModel):
@@ -37,6 +59,9 @@ class MatchModel(QAbstractTableModel):
         self.pairs: tuple[Pair, ...] = ()
         self._numbers = Numbers("mm")
         self._grades: dict[str, str] = {}
+        self._insets: dict[str, float] = {}
+        self._range = (0.0, 0.0)
+        self.has_insets = False
 
     def show(self, result: Match, project: Project) -> None:
         """Show other pairs; digits by the grade of each brake in the project."""
@@ -44,6 +69,11 @@ class MatchModel(QAbstractTableModel):
         self.pairs = result.pairs
         self._numbers = Numbers(unit_of(project))
         self._grades = {shape.name: str(shape.card.grade) for shape in project.shapes}
+        self._insets = {wheel.name: wheel.inset_mm for wheel in project.wheels}
+        ends = [x for p in result.pairs if p.insets is not None for x in (p.insets.low, p.insets.high)]
+        ends += [self._insets[p.wheel] for p in result.pairs if p.insets is not None]
+        self._range = (min(ends, default=0.0), max(ends, default=0.0))
+        self.has_insets = result.has_insets
         self.endResetModel()
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
@@ -59,7 +89,7 @@ class MatchModel(QAbstractTableModel):
     ) -> object:
         """Return the heads."""
         if orientation is Qt.Orientation.Horizontal and role == Qt.ItemDataRole.DisplayRole:
-            unit = f", {self._numbers.unit}" if section == SPARE else ""
+            unit = f", {self._numbers.unit}" if section in (SPARE, INSETS) else ""
             return HEADS[section] + unit
         return None
 
@@ -70,6 +100,10 @@ class MatchModel(QAbstractTableModel):
             return self.words(pair, column)
         if role == SORT:
             return self._sorted_by(pair, column)
+        if role == BAR:
+            return self._bar(pair) if column == INSETS else None
+        if role == Qt.ItemDataRole.ToolTipRole and column == INSETS:
+            return self._inset_tip(pair)
         if role == Qt.ItemDataRole.ForegroundRole and column == STATE:
             return self._theme.state_colour(pair.state)
         if role == Qt.ItemDataRole.TextAlignmentRole and column == SPARE:
@@ -88,6 +122,8 @@ class MatchModel(QAbstractTableModel):
             return f"{SIGNS[pair.state]} {pair.state}"
         if column == SPARE:
             return minus(self._numbers.length(pair.spare_mm, self._grades.get(pair.shape, "drawing")))
+        if column == INSETS:
+            return self._inset_words(pair)
         if column == ZONE:
             return f"{pair.body} ({pair.zone})" if pair.body else pair.zone
         if column == CONDITION:
@@ -100,12 +136,61 @@ class MatchModel(QAbstractTableModel):
         more = f" (+{len(pair.questions) - 1})" if len(pair.questions) > 1 else ""
         return pair.questions[0] + more if pair.questions else ""
 
+    def _inset_words(self, pair: Pair) -> str:
+        if pair.insets is None:
+            return "none in reach" if self.has_insets else ""
+        low, high = (self._numbers.length(x, "scan") for x in (pair.insets.low, pair.insets.high))
+        return minus(f"{low} to {high}")
+
+    def _inset_tip(self, pair: Pair) -> str:
+        if pair.insets is None:
+            return "" if self.has_insets else "Tick 'windows of inset' and read again."
+        below, above = pair.insets.closed_low_by, pair.insets.closed_high_by
+        ends = ("closed below", below), ("closed above", above)
+        return "\n".join(f"{words} by: {by}" if by else f"not {words} within reach" for words, by in ends)
+
+    def _bar(self, pair: Pair) -> Bar | None:
+        if pair.insets is None:
+            return None
+        return Bar(pair.insets.low, pair.insets.high, self._insets.get(pair.wheel, 0.0), *self._range)
+
     def _sorted_by(self, pair: Pair, column: int) -> object:
         if column == STATE:
             return STATES.index(pair.state)
         if column == SPARE:
             return float("inf") if pair.spare_mm is None else pair.spare_mm
+        if column == INSETS:
+            return -1.0 if pair.insets is None else pair.insets.high - pair.insets.low
         return self.words(pair, column).casefold()
+
+
+class _BarDelegate(QStyledItemDelegate):
+    """Draws a window of inset: its numbers, and under them the window as a bar over the range of all."""
+
+    def __init__(self, theme: Theme, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._theme = theme
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        """Draw the cell."""
+        super().paint(painter, option, index)
+        bar = index.data(BAR)
+        if not isinstance(bar, Bar) or bar.range_high <= bar.range_low:
+            return
+        room = QRectF(option.rect).adjusted(4.0, 0.0, -4.0, -3.0)
+
+        def x(value: float) -> float:
+            return room.left() + (value - bar.range_low) / (bar.range_high - bar.range_low) * room.width()
+
+        painter.save()
+        painter.setPen(QPen(self._theme.colour("grid"), 1.0))
+        painter.drawLine(QPointF(room.left(), room.bottom()), QPointF(room.right(), room.bottom()))
+        painter.setPen(QPen(self._theme.state_colour(State.CLEAR), 2.6))
+        ends = x(bar.low), max(x(bar.high), x(bar.low) + 1.0)
+        painter.drawLine(QPointF(ends[0], room.bottom()), QPointF(ends[1], room.bottom()))
+        painter.setPen(QPen(self._theme.colour("ink"), 1.2))
+        painter.drawLine(QPointF(x(bar.now), room.bottom() - 4.0), QPointF(x(bar.now), room.bottom() + 2.0))
+        painter.restore()
 
 
 class _Filter(QSortFilterProxyModel):
@@ -161,7 +246,8 @@ class MatchTable(QTableView):
         header = self.horizontalHeader()
         header.setStretchLastSection(True)
         header.setHighlightSections(False)
-        for column, width in enumerate((150, 150, 110, 84, 130, 330)):
+        self.setItemDelegateForColumn(INSETS, _BarDelegate(theme, self))
+        for column, width in enumerate((150, 150, 110, 84, 130, 130, 330)):
             header.resizeSection(column, width)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         self.doubleClicked.connect(lambda _index: self._choose())

@@ -67,6 +67,8 @@ class MatchWindow(QDialog):
         self.table = MatchTable(theme)
         self.words, self.state = QLineEdit(), QComboBox()
         self.cores = QCheckBox("use &all cores")
+        self.insets = QCheckBox("&windows of inset")
+        self.insets.setToolTip("From which inset to which each pair clears; about a second for a pair.")
         self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table...")
         self.bar, self.note = QProgressBar(), QLabel()
         self._lay_out()
@@ -94,7 +96,7 @@ class MatchWindow(QDialog):
         self.note.setAccessibleName("How far the match is")
         top, foot = QHBoxLayout(), QHBoxLayout()
         left: tuple[QWidget, ...] = (QLabel("Show"), self.words, self.state)
-        right: tuple[QWidget, ...] = (self.note, self.bar, self.cores, self.run)
+        right: tuple[QWidget, ...] = (self.note, self.bar, self.insets, self.cores, self.run)
         for widget in left:
             top.addWidget(widget)
         top.addStretch(1)
@@ -117,7 +119,8 @@ class MatchWindow(QDialog):
         """Hold every wheel of the document against every brake, beside the window."""
         project = self._document.project
         self._stop = threading.Event()
-        work = partial(_work, project, 0 if self.cores.isChecked() else 1, self._stop, self._told)
+        cores, insets = 0 if self.cores.isChecked() else 1, self.insets.isChecked()
+        work = partial(_work, project, cores, insets, self._stop, self._told)
         self.bar.setRange(0, max(len(project.wheels), 1))
         self.bar.setValue(0)
         self.bar.show()
@@ -195,12 +198,12 @@ class MatchWindow(QDialog):
         self.close()
 
 
-def _work(project: Project, cores: int, stop: threading.Event, told: _Told) -> Match:
+def _work(project: Project, cores: int, insets: bool, stop: threading.Event, told: _Told) -> Match:
     def tell_and_ask(done: int, of: int) -> bool:
         told.came.emit(done, of)
         return not stop.is_set()
 
-    return match(project, cores=cores, progress=tell_and_ask)
+    return match(project, cores=cores, insets=insets, progress=tell_and_ask, cancelled=stop.is_set)
 
 
 def _inputs(project: Project) -> tuple[object, ...]:

@@ -13,7 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QFileDialog
 
 from app.studies.match import as_csv, match
-from app.views.match_table import BRAKE, SPARE, STATE, WHEEL
+from app.views.match_table import BAR, BRAKE, INSETS, SPARE, STATE, WHEEL, Bar
 from app.window.main_window import MainWindow
 from app.window.match_window import MatchWindow
 from app.window.settings import Settings
@@ -112,3 +112,34 @@ def test_it_is_saved_as_a_table(
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *args, **how: (str(out), ""))
     QTest.mouseClick(found.save, Qt.MouseButton.LeftButton)
     assert out.read_text("utf-8") == as_csv(match(window.document.project))
+
+
+def test_windows_of_inset_are_drawn_as_bars_and_sort_by_width(
+    opened: tuple[MainWindow, MatchWindow], qtbot: Any
+) -> None:
+    window, found = opened
+    project = window.document.project
+    window.document.start(replace(project, wheels=project.wheels[:2], shapes=project.shapes[:2]))
+    assert set(column(found, INSETS)) == {""}
+    QTest.mouseClick(found.insets, Qt.MouseButton.LeftButton, pos=QPoint(8, found.insets.height() // 2))
+    QTest.mouseClick(found.run, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: found.found is not None and found.found.has_insets, timeout=120_000)
+    true = {(p.wheel, p.shape): p.insets for p in match(window.document.project, insets=True).pairs}
+    model = found.table.model()
+    for row in range(model.rowCount()):
+        key = str(model.index(row, WHEEL).data()), str(model.index(row, BRAKE).data())
+        insets, bar = true[key], model.index(row, INSETS).data(BAR)
+        if insets is None:
+            assert bar is None
+            assert model.index(row, INSETS).data() == "none in reach"
+        else:
+            assert isinstance(bar, Bar)
+            assert (bar.low, bar.high) == (insets.low, insets.high)
+            assert bar.range_low <= bar.low <= bar.high <= bar.range_high
+            assert "closed" in str(model.index(row, INSETS).data(Qt.ItemDataRole.ToolTipRole))
+    header = found.table.horizontalHeader()
+    at = header.sectionViewportPosition(INSETS) + 20
+    QTest.mouseClick(header.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(at, header.height() // 2))
+    wide = [true[key] for key in zip(column(found, WHEEL), column(found, BRAKE), strict=True)]
+    widths = [-1.0 if w is None else w.high - w.low for w in wide]
+    assert widths in (sorted(widths), sorted(widths, reverse=True))

@@ -132,6 +132,19 @@ def test_all_cores_give_the_same() -> None:
     assert match(whole, cores=2) == match(whole)
 
 
+def test_a_wheel_that_is_broken_off_is_left_out() -> None:
+    whole = random_project(np.random.default_rng(15), 3, 2)
+    asked: list[int] = []
+
+    def stop_within_the_second() -> bool:
+        asked.append(1)
+        return len(asked) > 40
+
+    found = match(whole, insets=True, cancelled=stop_within_the_second)
+    assert len(found.pairs) < 6
+    assert len(found.pairs) % 2 == 0
+
+
 def test_it_can_be_cancelled() -> None:
     whole = random_project(np.random.default_rng(14), 5, 2)
     told: list[tuple[int, int]] = []
