@@ -144,7 +144,8 @@ class MatchModel(QAbstractTableModel):
 
     def _inset_tip(self, pair: Pair) -> str:
         if pair.insets is None:
-            return "" if self.has_insets else "Tick 'windows of inset' and read again."
+            none = "No inset within reach at which gap, wall, stock and hub fit all hold."
+            return none if self.has_insets else "Tick 'windows of inset' and read again."
         below, above = pair.insets.closed_low_by, pair.insets.closed_high_by
         ends = ("closed below", below), ("closed above", above)
         return "\n".join(f"{words} by: {by}" if by else f"not {words} within reach" for words, by in ends)

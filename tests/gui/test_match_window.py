@@ -12,6 +12,8 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QFileDialog
 
+from app import resources
+from app.files.project_file import load
 from app.studies.match import as_csv, match
 from app.views.match_table import BAR, BRAKE, INSETS, SPARE, STATE, WHEEL, Bar
 from app.window.main_window import MainWindow
@@ -118,13 +120,17 @@ def test_windows_of_inset_are_drawn_as_bars_and_sort_by_width(
     opened: tuple[MainWindow, MatchWindow], qtbot: Any
 ) -> None:
     window, found = opened
-    project = window.document.project
-    window.document.start(replace(project, wheels=project.wheels[:2], shapes=project.shapes[:2]))
     assert set(column(found, INSETS)) == {""}
+    whole = load(resources.sample("1-track-18-own-blank"))
+    first = whole.wheels[0]
+    # Without its blank, and once with a spacer that leaves no spigot: there no inset helps.
+    wheels = (replace(first, blank=None), replace(first, name="on a spacer", blank=None, spacer_mm=20.0))
+    window.document.start(replace(whole, wheels=wheels))
     QTest.mouseClick(found.insets, Qt.MouseButton.LeftButton, pos=QPoint(8, found.insets.height() // 2))
     QTest.mouseClick(found.run, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: found.found is not None and found.found.has_insets, timeout=120_000)
     true = {(p.wheel, p.shape): p.insets for p in match(window.document.project, insets=True).pairs}
+    assert sum(insets is None for insets in true.values()) == 1
     model = found.table.model()
     for row in range(model.rowCount()):
         key = str(model.index(row, WHEEL).data()), str(model.index(row, BRAKE).data())
