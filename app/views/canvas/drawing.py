@@ -5,6 +5,7 @@ Every layer is drawn anew only when what it shows has changed: values are immuta
 
 from __future__ import annotations
 
+import contextlib
 import math
 
 import numpy as np
@@ -12,9 +13,12 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainterPath
 from shapely.geometry.base import BaseGeometry
 
+from app.project.tyres import TyreError
+from app.project.wheel import Wheel
 from app.reports.numbers import unit_of
 from app.session.edited import Edited, Kind, offset_mm
 from app.session.shown import Shown
+from app.studies.tyre import tyre_ring
 from app.units import LengthUnit
 from app.views.canvas import marks
 from app.views.canvas.band import Band
@@ -33,6 +37,7 @@ from app.views.canvas.items import (
 from app.views.canvas.layers import Layer, Paintable, Picture
 from app.views.canvas.overlays import Overlay
 from app.views.theme import Theme
+from geometry.errors import GeometryError
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array, Path
 from geometry.shape.outline import Corner, StayOut, outline_path
@@ -47,7 +52,7 @@ _HATCH_PX = 13.0
 _CHORD_PX = 0.05
 
 #: Layers, from the lowest up: those under the wheel, and the wheel with all that lies over it.
-_GROUND = ("blank hatch", "blank edge", "blank skin", "shape fill", "shape hatch", "others")
+_GROUND = ("tyre", "blank hatch", "blank edge", "blank skin", "shape fill", "shape hatch", "others")
 _UNDER_BAND = ("wheel fill",)
 _OVER_BAND = (
     "missing",
@@ -88,6 +93,7 @@ class Drawing:
         self._wheel_words: list[Mark] = []
         self._required_words: list[Mark] = []
         self._blank_words: list[Mark] = []
+        self._tyre_words: list[Mark] = []
         self._band_shown = True
         self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
         self._band = Band()
@@ -101,6 +107,7 @@ class Drawing:
         self._shown, self._mm_per_pixel = shown, mm_per_pixel
         if not shown.dragging:
             self._base = shown.outline
+        self._draw_tyre(shown.wheel)
         self._draw_blank(shown)
         self._draw_shapes(shown)
         self._draw_required(shown)
@@ -139,6 +146,7 @@ class Drawing:
         self._band.set_dark(self._theme.dark)
         dotted, dashed = Qt.PenStyle.DotLine, Qt.PenStyle.DashLine
         looks = {
+            "tyre": (pen(c("quiet"), dashed), None),
             "shape fill": (None, c("shape")),
             "shape hatch": (pen(c("shape_edge"), width=0.6), None),
             "shape edge": (pen(c("shape_edge")), None),
@@ -167,6 +175,22 @@ class Drawing:
             return False
         self._drawn[layer] = key
         return True
+
+    def _draw_tyre(self, wheel: Wheel | None) -> None:
+        """Draw the ring that the gaps of the tyre are read to; the view is fitted without it."""
+        key = None
+        if wheel is not None and wheel.visible:
+            key = (wheel.tyre, wheel.tyre_growth_percent, wheel.size, wheel.inset_mm, wheel.spacer_mm)
+        if not self._changed("tyre", key):
+            return
+        self._tyre_words, lines = [], QPainterPath()
+        if wheel is not None and key is not None:
+            with contextlib.suppress(TyreError, GeometryError):
+                ring = tyre_ring(wheel)
+                lines = painter_path(ring)
+                low, high, foot, _ = ring.bounds
+                self._tyre_words = [marks.tyre_words(wheel.tyre, ((low + high) / 2.0, foot))]
+        self._layers["tyre"].set_path(lines)
 
     def _draw_blank(self, shown: Shown) -> None:
         blank = blank_of(shown)
@@ -317,6 +341,7 @@ class Drawing:
         self._say_still(shown, unit)
         content = Content(planes=self._planes, hints=marks.hints(shown))
         content.marks += [*self._shape_words, *self._wheel_words, *self._required_words, *self._blank_words]
+        content.marks += self._tyre_words
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
         if self._looked_at is not None:

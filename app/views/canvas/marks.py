@@ -232,6 +232,11 @@ def blank_words(blank: Blank, shift: float, role: str) -> Words:
     return Words(place, f"blank {blank.name}", (0.0, -6.0), 1, role)
 
 
+def tyre_words(size: str, place: Place) -> Words:
+    """Return the size of a tyre, over the foot of its ring."""
+    return Words(place, f"tyre {size}", (8.0, -8.0), 1, "quiet")
+
+
 def legend(theme: Theme, unit: LengthUnit) -> Legend:
     """Return the scale of the wall band."""
     colours = tuple(QColor(*c) for c in ramp(COLOURS, theme.dark).tolist())
