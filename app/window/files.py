@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Qt
+from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QDialog, QFileDialog, QInputDialog, QWidget
 
 from app import resources
@@ -27,7 +27,13 @@ _PROJECTS = f"Projects (*{SUFFIX});;All files (*)"
 
 
 class Files(QObject):
-    """The file actions of the window."""
+    """The file actions of the window.
+
+    Signals:
+        stored(wheel, path): a report, gauge or sheet of a wheel was written there.
+    """
+
+    stored = Signal(str, object)
 
     def __init__(
         self,
@@ -290,10 +296,16 @@ class Files(QObject):
             return
         path = Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf")
 
+        wheel = self._document.wheel_name or ""
+
         def work() -> str:
             return f"Wrote {path.name}.{write(path)}"
 
-        self._write(f"writing {path.name}", work)
+        def written(words: str) -> None:
+            self._document.say(words)
+            self.stored.emit(wheel, path)
+
+        self._jobs.start(f"writing {path.name}", work, written, self._tell_not_written)
 
     def _write(self, words: str, work: Callable[[], str]) -> None:
         """Write a file in the background, then say what was written or why it was not."""

@@ -32,6 +32,7 @@ from app.window.help import Help
 from app.window.settings import Settings
 from app.window.sheets import Sheets
 from app.window.snapshots import Snapshots
+from app.window.stored_reports import StoredReports
 from geometry.errors import GeometryError
 
 if TYPE_CHECKING:
@@ -61,6 +62,8 @@ class MainWindow(QMainWindow):
             self, self.document, self.settings, self.snapshots, self.jobs, self.dialogs.import_outlines
         )
         self.sheets = Sheets(self, self.document, self.files)
+        self.reports = StoredReports(self, self.document, self.settings)
+        self.files.stored.connect(self.reports.remember)
         self.help = Help(self)
         self._match: MatchWindow | None = None
         self._offers: OffersWindow | None = None
@@ -112,8 +115,8 @@ class MainWindow(QMainWindow):
         self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
         for readout in (self.move_label, self.snap_label):
             readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        labels = (self.sheets.label, self.busy_label, self.move_label, self.snap_label, self.pointer_label)
-        for label in labels:
+        words = (self.reports.label, self.sheets.label, self.busy_label)
+        for label in (*words, self.move_label, self.snap_label, self.pointer_label):
             label.setFont(figures(label.font()))
             bar.addPermanentWidget(label)
 

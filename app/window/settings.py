@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from platformdirs import user_config_path
 from PySide6.QtCore import QByteArray, QSettings
 
-_MOST_RECENT = 10
+_MOST_RECENT, _MOST_REPORTS = 10, 200
 
 
 class Settings:
@@ -29,6 +30,26 @@ class Settings:
         whole = path.absolute()
         names = [str(whole), *(str(p) for p in self.recent if p != whole)]
         self._settings.setValue("recent", names[:_MOST_RECENT])
+
+    def reports(self, project: str, wheel: str) -> list[Path]:
+        """Return the reports stored of a wheel of a project, newest first, that are still there."""
+        return [
+            Path(r[2]) for r in self._kept_reports() if r[:2] == [project, wheel] and Path(r[2]).is_file()
+        ]
+
+    def remember_report(self, project: str, wheel: str, pdf: Path) -> None:
+        """Keep that a report was stored; of one file only the newest word counts."""
+        name = str(pdf.absolute())
+        kept = [[project, wheel, name], *(r for r in self._kept_reports() if r[2] != name)]
+        self._settings.setValue("reports", json.dumps(kept[:_MOST_REPORTS]))
+
+    def _kept_reports(self) -> list[list[str]]:
+        try:
+            value = json.loads(str(self._settings.value("reports", "[]")))
+        except ValueError:
+            return []
+        rows = value if isinstance(value, list) else []
+        return [r for r in rows if isinstance(r, list) and len(r) == 3 and all(isinstance(x, str) for x in r)]
 
     @property
     def dark(self) -> bool:
