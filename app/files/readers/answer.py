@@ -12,7 +12,7 @@ from app.files.readers.limits import MESSAGE_CHARACTERS, NAME_CHARACTERS
 from geometry.tolerances import LARGEST_MM
 
 #: Rises when the same file would be read differently; kept with every imported outline.
-READER = "outline reader 2"
+READER = "outline reader 3"
 
 #: Ends of lines and arcs nearer than this are joined, mm.
 JOIN_MM = 0.01

@@ -40,7 +40,7 @@ def test_a_file_is_read_in_another_process_with_the_same_answer(drawing: Path) -
     found = read_outline(drawing)
     assert found.file_name == "brake ä.DXF"
     assert found.sha256 == hashlib.sha256(GOOD).hexdigest()
-    assert found.reader == "outline reader 2"
+    assert found.reader == "outline reader 3"
     assert found.loops == read_dxf(GOOD).loops
 
 
