@@ -77,6 +77,8 @@ class Cell:
     @property
     def decides(self) -> str:
         """The side that decides in words, or why there is none."""
+        if self.state is None:
+            return f"cannot be drawn: {self.why}"
         return f"{self.zone}, {self.side} side" if self.zone else self.why
 
 
@@ -350,3 +352,10 @@ def _halved(read: Callable[[float], Cell], good: Cell, bad: Cell) -> tuple[float
         middle = read((good.inset_mm + bad.inset_mm) / 2.0)
         good, bad = (middle, bad) if middle.is_cuttable else (good, middle)
     return good.inset_mm, bad.decides
+
+
+def usual(wheel: Wheel) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return the widths and insets that are looked at unless others are asked for, round the present ones."""
+    code, middle = wheel.size.width_code, 5.0 * round(wheel.inset_mm / 5.0)
+    widths = tuple(code + 0.5 * k for k in range(-3, 4) if 3.0 <= code + 0.5 * k <= 20.0)
+    return widths, tuple(middle + 5.0 * k for k in range(-6, 7))
