@@ -24,6 +24,8 @@ from app.project.project import Project
 from app.project.release import troubles
 from app.project.size_text import parse_size
 from app.project.wheel import Wheel
+from app.studies.limits_against import against
+from app.studies.limits_table import against_json
 from app.studies.limits_table import as_json as limits_json
 from app.studies.match import as_json
 from app.units import UnitsError, parse_length_mm
@@ -214,12 +216,20 @@ def _limits(args: argparse.Namespace) -> int:
     project = _load(args)
     prepare_once()
     result = limited.found(project, args, args.blank)
+    held = None
+    if args.against is not None:
+        held = against(project, result, limited.found(project, args, args.against))
     if args.csv is not None:
         limited.write(result, args.csv)
     if args.json:
-        print(json.dumps(limits_json(result), ensure_ascii=False, indent=1, allow_nan=False))
+        values = limits_json(result)
+        if held is not None:
+            values["against"] = against_json(held)
+        print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(limited.as_text(project, result))
+        if held is not None:
+            print(f"\n{limited.against_text(project, held)}")
         print(f"\n{CAUTION}")
     return 0
 

@@ -15,6 +15,7 @@ from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
 from app.studies.limits import Cell, InsetWindow, Limits, limits, usual
+from app.studies.limits_against import Against
 from app.studies.limits_table import as_csv
 from geometry.errors import GeometryError
 from geometry.readings.rules import State
@@ -54,6 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="keep the machining datum: the mounting face stays at its place in the blank; else every cell "
         "is slid to its greatest least spare stock",
     )
+    add("--against", metavar="BLANK", help="a second blank: what it gives up, in mm and kg")
     add("--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores")
     add("--json", action="store_true", help="print JSON, lengths in mm")
     add("--csv", type=Path, metavar="FILE", help="write the cells as a table")
@@ -150,6 +152,30 @@ def _deciding(cells: Sequence[Cell]) -> list[str]:
             spares.setdefault(cell.decides, []).append(cell.spare_mm)
     often = sorted(spares.items(), key=lambda item: -len(item[1]))
     return [f"  {words}: {len(s)} cell{'s' * (len(s) != 1)}, least {min(s):.2f}" for words, s in often]
+
+
+def against_text(project: Project, found: Against) -> str:
+    """Return what the second blank gives up: mass, sides of the drawn wheel, widths and insets."""
+    numbers = Numbers(unit_of(project))
+    first, second = found.first.blank, found.second.blank
+    less = "lighter" if found.lighter_kg >= 0.0 else "heavier"
+    lines = [
+        f"{second} against {first}: {numbers.mass(abs(found.lighter_kg))} {less} blank, and as much in chips",
+        "",
+        f"to spare on the wheel as drawn, {numbers.unit}: {first}, {second}, given up",
+    ]
+    lines += [
+        f"  {s.zone}, {s.side} side: {numbers.length(s.first_mm)}, {numbers.length(s.second_mm)}, "
+        f"{numbers.length(s.gives_up_mm)}"
+        for s in found.sides
+    ]
+    lines += ["", *_only(first, found.only_first), *_only(second, found.only_second)]
+    return "\n".join(lines)
+
+
+def _only(blank: str, cells: tuple[Cell, ...]) -> list[str]:
+    count = f"cut from {blank} alone: {len(cells)} cell{'s' * (len(cells) != 1)}"
+    return [count, *(f"  {c.width_code:g} x ET {c.inset_mm:g}" for c in cells)]
 
 
 def write(result: Limits, path: Path) -> None:

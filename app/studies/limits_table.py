@@ -7,6 +7,7 @@ import io
 from typing import Any
 
 from app.studies.limits import Limits
+from app.studies.limits_against import Against
 
 
 def as_csv(result: Limits) -> str:
@@ -60,4 +61,19 @@ def as_json(result: Limits) -> dict[str, Any]:
             for row in result.rows
             for window in row.windows
         ],
+    }
+
+
+def against_json(found: Against) -> dict[str, Any]:
+    """Return what a second blank gives up as plain values, keys as in DEVELOPERS.md."""
+    return {
+        "blank": found.second.blank,
+        "blank_kg": found.second.blank_kg,
+        "lighter_kg": found.lighter_kg,
+        "sides": [
+            {"zone": s.zone, "side": s.side, "first_mm": s.first_mm, "second_mm": s.second_mm}
+            for s in found.sides
+        ],
+        "only_first": [[c.width_code, c.inset_mm] for c in found.only_first],
+        "only_second": [[c.width_code, c.inset_mm] for c in found.only_second],
     }

@@ -79,3 +79,26 @@ def test_bad_input_is_one_line_and_exit_code_2(
     error = capsys.readouterr().err
     assert error.count("\n") == 1
     assert says in error
+
+
+def test_against_another_blank_says_mm_kg_and_the_cells_lost(
+    project: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = ("--wheel", example.WHEEL, "--widths", "9,10", "--insets", "20:40:10", "--against", example.BLANK)
+    assert run(project, *asked, "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    held = found["against"]
+    assert held["blank"] == example.BLANK
+    assert held["lighter_kg"] == pytest.approx(found["blank_kg"] - held["blank_kg"])
+    cut = [[c["width"], c["inset_mm"]] for c in found["cells"] if c["state"] in ("cuttable", "tight")]
+    assert cut
+    # The smaller blank cuts nothing that the roomy one does not, and none of these (its own map says so).
+    assert run(project, *asked[:-2], "--blank", example.BLANK, "--json") == 0
+    own = json.loads(capsys.readouterr().out)["cells"]
+    small = [[c["width"], c["inset_mm"]] for c in own if c["state"] in ("cuttable", "tight")]
+    assert held["only_first"] == [cell for cell in cut if cell not in small]
+    assert held["only_second"] == [cell for cell in small if cell not in cut]
+    assert run(project, *asked) == 0
+    said = capsys.readouterr().out
+    for words in ("lighter blank, and as much in chips", "given up", "cut from roomy alone: "):
+        assert words in said

@@ -16,6 +16,7 @@ from app.studies import limits as study
 from app.studies import quick_seat as module
 from app.studies.fit import measure_wheel
 from app.studies.limits import EDGE_MM, Cell, limits
+from app.studies.limits_against import against
 from app.studies.quick_seat import FOUND_MM, quick_seat
 from app.studies.seating import seated, spare_mm
 from geometry.errors import GeometryError
@@ -255,3 +256,45 @@ def test_what_cannot_be_read_is_said() -> None:
     loose = replace(project, wheels=(replace(wheel, blank=None),))
     with pytest.raises(GeometryError, match="names no blank"):
         limits(loose, wheel.name, widths=[8.0], insets=[1.0])
+
+
+@pytest.mark.parametrize("keep_seat", [False, True])
+def test_a_block_shorter_at_one_end_gives_up_that_much_there(keep_seat: bool) -> None:
+    """A plate of 4 mm and radius 270 less: its mass by hand, and the cells that the room of 4 mm decides."""
+    project, wheel = boxed(INNER - NEEDS - 6.0, OUTER + NEEDS + 5.0)
+    long = project.blanks[-1]
+    z1, z0 = OUTER + NEEDS + 1.0, INNER - NEEDS - 6.0
+    corners = ((z0, 0.0), (z1, 0.0), (z1, 270.0), (z0, 270.0))
+    short = Blank("short", tuple(Corner(z, r) for z, r in corners))
+    project = replace(project, blanks=(*project.blanks, short))
+    now = wheel.inset_mm
+    insets = [now - 3.0, now, now + 7.0]
+    maps = [
+        limits(project, wheel.name, name, widths=[10.0], insets=insets, keep_seat=keep_seat)
+        for name in (long.name, "short")
+    ]
+    found = against(project, *maps)
+    density = next(m for m in project.materials if m.name == wheel.material).density_kg_m3
+    assert found.lighter_kg == pytest.approx(math.pi * 270.0**2 * 4.0 * density * 1e-9, rel=1e-9)
+    spares = {(s.zone, s.side): s for s in found.sides}
+    outer = spares["outer lip", "street"]
+    # Slid to the middle: 11 of room, then 7. Kept as drawn in its own, at its best (the middle) in the other.
+    assert outer.first_mm == pytest.approx(5.0 if keep_seat else 5.5, abs=0.02)
+    assert outer.second_mm == pytest.approx(3.5, abs=0.02)
+    cut = [[c.inset_mm for c in cells] for cells in (found.only_first, found.only_second)]
+    assert cut == [[], []]
+    with pytest.raises(GeometryError, match="same wheel"):
+        against(project, maps[0], limits(project, wheel.name, widths=[10.0], insets=[now]))
+
+
+def test_cells_that_only_one_blank_cuts_are_listed() -> None:
+    project, wheel = boxed(INNER - NEEDS - 6.0, OUTER + NEEDS + 5.0)
+    corners = ((-300.0, 0.0), (300.0, 0.0), (300.0, 270.0), (-300.0, 270.0))
+    large = Blank("large", tuple(Corner(z, r) for z, r in corners))
+    project = replace(project, blanks=(*project.blanks, large))
+    maps = [limits(project, wheel.name, n, widths=[10.0, 11.0], insets=[38.0]) for n in ("block", "large")]
+    found = against(project, *maps)
+    # 25.5 more of width (254.0 to 279.5, JIS D 4218) do not go into 11 of room.
+    assert [(c.width_code, c.inset_mm) for c in found.only_second] == [(11.0, 38.0)]
+    assert found.only_first == ()
+    assert found.lighter_kg < 0.0
