@@ -12,6 +12,7 @@ from typing import NoReturn
 
 from app.cli import blank as forging
 from app.cli import check as checking
+from app.cli import limits as limited
 from app.cli import outline, paper, sheet
 from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
@@ -23,6 +24,9 @@ from app.project.project import Project
 from app.project.release import troubles
 from app.project.size_text import parse_size
 from app.project.wheel import Wheel
+from app.studies.limits_against import against
+from app.studies.limits_table import against_json
+from app.studies.limits_table import as_json as limits_json
 from app.studies.match import as_json
 from app.units import UnitsError, parse_length_mm
 from geometry.errors import GeometryError
@@ -95,6 +99,9 @@ def _parser() -> argparse.ArgumentParser:
     matching.add_argument(
         "--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores"
     )
+
+    limiting = _command(commands, "limits", "map widths and insets that a blank can be cut to", _limits)
+    limited.add_arguments(limiting)
 
     blank = _command(commands, "blank", "find the smallest forgeable blank of a group of wheels", _blank)
     forging.add_arguments(blank)
@@ -201,6 +208,28 @@ def _match(args: argparse.Namespace) -> int:
         print(json.dumps(as_json(result), ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(matching.as_text(project, result))
+        print(f"\n{CAUTION}")
+    return 0
+
+
+def _limits(args: argparse.Namespace) -> int:
+    project = _load(args)
+    prepare_once()
+    result = limited.found(project, args, args.blank)
+    held = None
+    if args.against is not None:
+        held = against(project, result, limited.found(project, args, args.against))
+    if args.csv is not None:
+        limited.write(result, args.csv)
+    if args.json:
+        values = limits_json(result)
+        if held is not None:
+            values["against"] = against_json(held)
+        print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(limited.as_text(project, result))
+        if held is not None:
+            print(f"\n{limited.against_text(project, held)}")
         print(f"\n{CAUTION}")
     return 0
 

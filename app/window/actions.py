@@ -103,6 +103,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("seat", "Seat it best in its blan&k", "Ctrl+4", "seat_in_blank"),
             Action("offers", "What would make it f&it...", "Ctrl+J", "show_offers", apart=True),
             Action("match", "Every wheel against every bra&ke...", "Ctrl+M", "show_match"),
+            Action("limits", "Lim&its of a blank...", "Ctrl+L", "show_limits"),
             Action("group_blank", "Smallest blank of a gro&up...", "Ctrl+B", "show_group_blank"),
             Action("next_wheel", "Ne&xt wheel", "Ctrl+PgDown", "next_wheel", apart=True),
             Action("previous_wheel", "Pre&vious wheel", "Ctrl+PgUp", "previous_wheel"),

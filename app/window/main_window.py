@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from app.project.project import Project
     from app.studies.match import Pair
     from app.window.blank_window import BlankWindow
+    from app.window.limits_window import LimitsWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
 
@@ -68,6 +69,7 @@ class MainWindow(QMainWindow):
         self._match: MatchWindow | None = None
         self._offers: OffersWindow | None = None
         self._group_blank: BlankWindow | None = None
+        self._limits: LimitsWindow | None = None
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()
         self._make_panels()
@@ -285,6 +287,20 @@ class MainWindow(QMainWindow):
             self._group_blank.raise_()
         self._group_blank.show()
         self._group_blank.activateWindow()
+
+    def show_limits(self) -> None:
+        """Map which widths and insets a blank can be cut to, in a window beside this one."""
+        from app.window.limits_window import LimitsWindow
+
+        if self._limits is None:
+            self._limits = LimitsWindow(self.document, self.theme, self)
+            self._limits.wheel_made.connect(self._take_version)
+        elif self._limits.isVisible():
+            self._limits.raise_()
+        else:
+            self._limits.show_wheel()
+        self._limits.show()
+        self._limits.activateWindow()
 
     def _take_version(self, project: Project, text: str, name: str) -> None:
         self.document.commit(project, text)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from app.project.project import Material, Project
 from app.project.wheel import Fixing, Hub, SizeCode, Spokes, Wheel
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -164,3 +166,16 @@ def project() -> Project:
         rule_sets=(rules,),
         materials=(Material("6061-T6", 2712.6, "MIL-HDBK-5J, table 3.6.2.0: 0.098 lb/in3"),),
     )
+
+
+def roomy() -> tuple[Project, Wheel]:
+    """A two-step blank with room round the example's wheel, so that all kinds of cell occur."""
+    whole = project()
+    corners = (
+        (-14.0, 0.0), (-14.0, 60.0), (0.0, 90.0), (30.0, 120.0), (34.0, 200.0), (-20.0, 205.0),
+        (-135.0, 207.0), (-190.0, 218.0), (-190.0, 256.0), (116.0, 256.0), (116.0, 215.0), (92.0, 200.0),
+        (90.0, 120.0), (60.0, 70.0), (60.0, 0.0),
+    )  # fmt: skip
+    blank = Blank("roomy", tuple(Corner(z, r) for z, r in corners))
+    wheel = replace(whole.wheels[0], blank="roomy")
+    return replace(whole, blanks=(*whole.blanks, blank), wheels=(wheel,)), wheel

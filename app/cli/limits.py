@@ -1,0 +1,187 @@
+"""`blankwright limits`: which widths and insets of a wheel a blank can be cut to, as a table for a person."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from app.files.atomic import save_bytes
+from app.project import edits
+from app.project.project import Project
+from app.project.steps_text import steps
+from app.project.wheel import Wheel
+from app.reports.numbers import Numbers, unit_of
+from app.reports.sentences import SIGNS
+from app.studies.limits import Cell, InsetWindow, Limits, limits, usual
+from app.studies.limits_against import Against
+from app.studies.limits_table import as_csv
+from geometry.errors import GeometryError
+from geometry.readings.rules import State
+
+#: Stands for a cell that cannot be drawn.
+NOT_DRAWN = "-"
+
+#: The signs of a map in words.
+SIGNS_SAID = ", ".join(
+    f"{sign} {word}"
+    for sign, word in (
+        (SIGNS[State.CLEAR], "cuttable"),
+        (SIGNS[State.TIGHT], "tight"),
+        (SIGNS[State.SHORT], "not"),
+        (SIGNS[State.NOT_KNOWN], "not known"),
+        (NOT_DRAWN, "not drawn"),
+    )
+)
+
+#: Said with every map.
+STOCK_ONLY = (
+    "Stock in the blank alone counts: gaps to brakes, walls and hub fit are not judged here "
+    "(check and match do that)."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes beside the project."""
+    add = parser.add_argument
+    add("--wheel", required=True, metavar="NAME", help="whose design is drawn in every width and inset")
+    add("--blank", metavar="NAME", help="the wheel's own if not given")
+    add("--widths", metavar="8,8.5,9", help="width codes, or low:high:step; else 1.5 about the wheel's")
+    add("--insets", metavar="0:45:5", help="mm, likewise; else 30 mm about the wheel's")
+    add(
+        "--keep-seat",
+        action="store_true",
+        help="keep the machining datum: the mounting face stays at its place in the blank; else every cell "
+        "is slid to its greatest least spare stock",
+    )
+    add("--against", metavar="BLANK", help="a second blank: what it gives up, in mm and kg")
+    add("--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores")
+    add("--json", action="store_true", help="print JSON, lengths in mm")
+    add("--csv", type=Path, metavar="FILE", help="write the cells as a table")
+
+
+def found(project: Project, args: argparse.Namespace, blank: str | None) -> Limits:
+    """Return the map that the arguments ask for; on a terminal the progress stands on standard error.
+
+    Raises:
+        GeometryError: a row of numbers that cannot be read, or what the study cannot read.
+        EditError: a name that the project does not hold.
+    """
+    if args.cores < 0:
+        raise GeometryError(f"--cores {args.cores}: a number of processes, or 0 for all cores")
+    wheel: Wheel = edits.find(project, edits.WHEEL, args.wheel)
+    widths, insets = usual(wheel)
+    shows = sys.stderr.isatty()
+
+    def tell(done: int, of: int) -> bool:
+        if shows:
+            print(f"\r{done} of {of} widths", end="" if done < of else "\r", file=sys.stderr, flush=True)
+        return True
+
+    return limits(
+        project,
+        args.wheel,
+        blank,
+        widths=widths if args.widths is None else steps(args.widths, "--widths"),
+        insets=insets if args.insets is None else steps(args.insets, "--insets"),
+        keep_seat=args.keep_seat,
+        cores=args.cores,
+        progress=tell,
+    )
+
+
+def as_text(project: Project, result: Limits) -> str:
+    """Return the map (rows widths, columns insets), the windows, and what decides where."""
+    numbers = Numbers(unit_of(project))
+    head = ["width", *(f"ET {inset:g}" for inset in result.insets)]
+    rows = [head]
+    rows += [[f"{row.width_code:g}", *(_cell(numbers, c) for c in row.cells)] for row in result.rows]
+    sizes = [max(len(row[k]) for row in rows) for k in range(len(head))]
+    table = ["  ".join(text.rjust(size) for text, size in zip(row, sizes, strict=True)) for row in rows]
+    kept = seat_words(result, numbers)
+    lines = [
+        f"{result.wheel} in blank {result.blank} ({numbers.mass(result.blank_kg)}); {kept}",
+        "",
+        *table,
+        "",
+        f"sign and spare stock, {numbers.unit}: {SIGNS_SAID}",
+        "",
+        "insets that can be cut",
+    ]
+    for row in result.rows:
+        said = [_window(window) for window in row.windows] or [_none(row.cells)]
+        lines += [f"  {row.width_code:g}: {words}" for words in said]
+    return "\n".join([*lines, "", "what decides, mm to spare", *_deciding(result.cells), "", STOCK_ONLY])
+
+
+def seat_words(result: Limits, numbers: Numbers) -> str:
+    """Return in words how the cells sit in the blank."""
+    if result.datum_mm is None:
+        return "each cell slid to its greatest least spare stock"
+    return f"machining datum kept (blank at z {numbers.length(result.datum_mm)} from the mounting face)"
+
+
+def _cell(numbers: Numbers, cell: Cell) -> str:
+    if cell.state is None:
+        return NOT_DRAWN
+    return f"{SIGNS[cell.state]} {numbers.length(cell.spare_mm)}"
+
+
+def _window(window: InsetWindow) -> str:
+    low = f" ({window.closed_low_by})" if window.closed_low_by else " or less: not looked at"
+    high = f" ({window.closed_high_by})" if window.closed_high_by else " or more: not looked at"
+    return f"from ET {window.low:.1f}{low} to ET {window.high:.1f}{high}"
+
+
+def _none(cells: tuple[Cell, ...]) -> str:
+    judged = [cell for cell in cells if cell.spare_mm is not None]
+    if not judged:
+        return f"none; {cells[0].decides}"
+    best = max(judged, key=lambda cell: cell.spare_mm or 0.0)
+    return (
+        f"none of those asked for; most to spare at ET {best.inset_mm:g}: {best.spare_mm:.2f}, {best.decides}"
+    )
+
+
+def _deciding(cells: Sequence[Cell]) -> list[str]:
+    """Return the sides that decide, the most frequent first, with how many cells and the least spare."""
+    spares: dict[str, list[float]] = {}
+    for cell in cells:
+        if cell.spare_mm is not None:
+            spares.setdefault(cell.decides, []).append(cell.spare_mm)
+    often = sorted(spares.items(), key=lambda item: -len(item[1]))
+    return [f"  {words}: {len(s)} cell{'s' * (len(s) != 1)}, least {min(s):.2f}" for words, s in often]
+
+
+def against_text(project: Project, found: Against) -> str:
+    """Return what the second blank gives up: mass, sides of the drawn wheel, widths and insets."""
+    numbers = Numbers(unit_of(project))
+    first, second = found.first.blank, found.second.blank
+    less = "lighter" if found.lighter_kg >= 0.0 else "heavier"
+    lines = [
+        f"{second} against {first}: {numbers.mass(abs(found.lighter_kg))} {less} blank, and as much in chips",
+        "",
+        f"to spare on the wheel as drawn, {numbers.unit}: {first}, {second}, given up",
+    ]
+    lines += [
+        f"  {s.zone}, {s.side} side: {numbers.length(s.first_mm)}, {numbers.length(s.second_mm)}, "
+        f"{numbers.length(s.gives_up_mm)}"
+        for s in found.sides
+    ]
+    lines += ["", *_only(first, found.only_first), *_only(second, found.only_second)]
+    return "\n".join(lines)
+
+
+def _only(blank: str, cells: tuple[Cell, ...]) -> list[str]:
+    count = f"cut from {blank} alone: {len(cells)} cell{'s' * (len(cells) != 1)}"
+    return [count, *(f"  {c.width_code:g} x ET {c.inset_mm:g}" for c in cells)]
+
+
+def write(result: Limits, path: Path) -> None:
+    """Write the cells for others.
+
+    Raises:
+        SaveError: it cannot be written; what was there is as it was.
+    """
+    save_bytes(path, as_csv(result).encode("utf-8"))

@@ -1,0 +1,96 @@
+"""Two blanks for one wheel: what the second gives up, side by side of the wheel, in mm and kg."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.studies.fit import hold
+from app.studies.limits import Cell, Limits, datum_mm, in_blank
+from app.studies.seating import seated, spare_mm
+from geometry.errors import GeometryError
+from geometry.readings.measure import stock_rows
+from geometry.readings.rows import Held, StockRow
+from geometry.shape.section import Outline, build
+
+
+@dataclass(frozen=True)
+class SideAgainst:
+    """One side of the drawn wheel in both blanks.
+
+    Attributes:
+        first_mm, second_mm: what it has to spare in either; negative where metal is missing; without a rule
+            all of its stock.
+    """
+
+    zone: str
+    side: str
+    first_mm: float
+    second_mm: float
+
+    @property
+    def gives_up_mm(self) -> float:
+        """What the second blank has less to spare than the first; negative where it has more."""
+        return self.first_mm - self.second_mm
+
+
+@dataclass(frozen=True)
+class Against:
+    """What a second blank gives up against a first one.
+
+    Attributes:
+        sides: of the drawn wheel, in either blank at its own seat; most given up first.
+        lighter_kg: how much lighter the second blank is; chips fall by the same, since the wheel is the same.
+        only_first, only_second: cells that can be cut from one of the two alone.
+    """
+
+    first: Limits
+    second: Limits
+    sides: tuple[SideAgainst, ...]
+    lighter_kg: float
+    only_first: tuple[Cell, ...]
+    only_second: tuple[Cell, ...]
+
+
+def against(project: Project, first: Limits, second: Limits) -> Against:
+    """Return two maps of the same wheel, widths and insets held against one another.
+
+    Raises:
+        GeometryError: they are not of the same cells, one was cancelled, or the drawn wheel has no outline.
+    """
+    keys = [[(c.width_code, c.inset_mm) for c in found.cells] for found in (first, second)]
+    if first.wheel != second.wheel or keys[0] != keys[1]:
+        raise GeometryError("Two blanks are compared over the same wheel, widths and insets.")
+    one, other = (_spares(project, found) for found in (first, second))
+    sides = [SideAgainst(zone, side, one[zone, side], other[zone, side]) for zone, side in one]
+    pairs = list(zip(first.cells, second.cells, strict=True))
+    return Against(
+        first,
+        second,
+        tuple(sorted(sides, key=lambda s: -s.gives_up_mm)),
+        first.blank_kg - second.blank_kg,
+        tuple(a for a, b in pairs if a.is_cuttable and not b.is_cuttable),
+        tuple(b for a, b in pairs if b.is_cuttable and not a.is_cuttable),
+    )
+
+
+def _spares(project: Project, found: Limits) -> dict[tuple[str, str], float]:
+    """Return what each side of the drawn wheel has to spare, at the seat that the map's cells have."""
+    wheel = in_blank(project, found.wheel, found.blank)
+    rows: tuple[StockRow, ...]
+    if not found.keeps_seat:
+        rows = seated(project, wheel).rows
+    else:
+        rows = _rows(project, replace(wheel, seat_mm=datum_mm(project, found.wheel, wheel)))
+    return {(row.zone, row.side): spare_mm(row) for row in rows}
+
+
+def _rows(project: Project, wheel: Wheel) -> tuple[StockRow, ...]:
+    wheel = replace(wheel, clears=(), spacer_mm=0.0)
+    outline, held = build(wheel.section), hold(project, wheel)
+    if not isinstance(outline, Outline):
+        raise GeometryError(f"Wheel '{wheel.name}': {outline[0].message}")
+    if not isinstance(held, Held):
+        raise GeometryError(held[0].message)
+    return stock_rows(outline, held)

@@ -1,0 +1,79 @@
+"""The map of a blank's limits for others: a table of its cells, and plain values."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import Any
+
+from app.studies.limits import Limits
+from app.studies.limits_against import Against
+
+
+def as_csv(result: Limits) -> str:
+    """Return the cells as a table with a heading row; lengths in mm, two decimals."""
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(
+        ["width", "inset_mm", "state", "spare_mm", "least_mm", "zone", "side", "seat_mm", "wheel_kg", "why"]
+    )
+    for c in result.cells:
+        lengths = ["" if x is None else f"{x:.2f}" for x in (c.spare_mm, c.least_mm)]
+        seat = "" if c.state is None else f"{c.seat_mm:.2f}"
+        mass = "" if c.wheel_kg is None else f"{c.wheel_kg:.3f}"
+        row = [f"{c.width_code:g}", f"{c.inset_mm:g}", c.word, *lengths, c.zone, c.side, seat, mass, c.why]
+        table.writerow(row)
+    return out.getvalue()
+
+
+def as_json(result: Limits) -> dict[str, Any]:
+    """Return the map as plain values, keys as in DEVELOPERS.md; lengths in mm."""
+    return {
+        "format": 1,
+        "counts": "stock",
+        "wheel": result.wheel,
+        "blank": result.blank,
+        "blank_kg": result.blank_kg,
+        "keeps_seat": result.keeps_seat,
+        "datum_mm": result.datum_mm,
+        "cells": [
+            {
+                "width": c.width_code,
+                "inset_mm": c.inset_mm,
+                "state": c.word,
+                "spare_mm": c.spare_mm,
+                "least_mm": c.least_mm,
+                "zone": c.zone or None,
+                "side": c.side or None,
+                "at": None if c.at is None else list(c.at),
+                "seat_mm": None if c.state is None else c.seat_mm,
+                "wheel_kg": c.wheel_kg,
+                "why": c.why or None,
+            }
+            for c in result.cells
+        ],
+        "windows": [
+            {
+                "width": row.width_code,
+                "inset_mm": [window.low, window.high],
+                "closed_by": [window.closed_low_by or None, window.closed_high_by or None],
+            }
+            for row in result.rows
+            for window in row.windows
+        ],
+    }
+
+
+def against_json(found: Against) -> dict[str, Any]:
+    """Return what a second blank gives up as plain values, keys as in DEVELOPERS.md."""
+    return {
+        "blank": found.second.blank,
+        "blank_kg": found.second.blank_kg,
+        "lighter_kg": found.lighter_kg,
+        "sides": [
+            {"zone": s.zone, "side": s.side, "first_mm": s.first_mm, "second_mm": s.second_mm}
+            for s in found.sides
+        ],
+        "only_first": [[c.width_code, c.inset_mm] for c in found.only_first],
+        "only_second": [[c.width_code, c.inset_mm] for c in found.only_second],
+    }

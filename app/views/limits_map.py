@@ -1,0 +1,239 @@
+"""The map of a blank's limits: widths down, insets across, each cell with its sign and spare stock."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+
+from app.reports.numbers import Numbers
+from app.reports.sentences import SIGNS
+from app.studies.limits import Cell, InsetWindow, Limits
+from app.views.readings_text import minus
+from app.views.theme import Theme, figures
+
+#: Stands for a cell that cannot be drawn.
+NOT_DRAWN = "–"
+_LEFT, _TOP, _ROW, _BAR = 58.0, 28.0, 38.0, 27.0
+#: Share of a state's colour in the ground of its cells: ink stays readable on it.
+_TINT = 70
+_STEPS = {
+    Qt.Key.Key_Left: (0, -1),
+    Qt.Key.Key_Right: (0, 1),
+    Qt.Key.Key_Up: (-1, 0),
+    Qt.Key.Key_Down: (1, 0),
+    Qt.Key.Key_Home: (0, -10_000),
+    Qt.Key.Key_End: (0, 10_000),
+}
+
+
+class LimitsMap(QWidget):
+    """Draws a map; mouse and arrows choose a cell.
+
+    Signals:
+        cell_chosen(cell): another cell is the current one.
+        cell_wanted(cell): a cell was double-clicked, or chosen with Enter.
+    """
+
+    cell_chosen = Signal(object)
+    cell_wanted = Signal(object)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.found: Limits | None = None
+        self._numbers = Numbers("mm")
+        self._now: tuple[float, float] | None = None
+        self.current: tuple[int, int] | None = None
+        self.setFont(figures(self.font()))
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setAccessibleName("Map of widths and insets")
+        theme.changed.connect(self.update)
+
+    def show_limits(self, found: Limits | None, numbers: Numbers, now: tuple[float, float] | None) -> None:
+        """Show another map, and where the wheel as drawn stands on it (width code, inset in mm)."""
+        self.found, self._numbers, self._now = found, numbers, now
+        self.current = None
+        self.setMinimumSize(self.sizeHint())
+        if found is not None and found.rows:
+            widths, insets = [row.width_code for row in found.rows], found.insets
+            code, inset = now or (widths[0], insets[0])
+            row = min(range(len(widths)), key=lambda k: abs(widths[k] - code))
+            self._choose(row, min(range(len(insets)), key=lambda k: abs(insets[k] - inset)))
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Return room for every cell with its sign and number."""
+        if self.found is None:
+            return QSize(420, 200)
+        return QSize(
+            int(_LEFT + self._least_width() * len(self.found.insets)) + 1,
+            int(_TOP + _ROW * len(self.found.rows)) + 1,
+        )
+
+    def _least_width(self) -> float:
+        texts = [self._text(cell) for cell in self.found.cells] if self.found is not None else []
+        metrics = self.fontMetrics()
+        return max([metrics.horizontalAdvance(text) for text in texts] + [38]) + 14.0
+
+    # Where things lie
+
+    def cell_rect(self, row: int, column: int) -> QRectF:
+        """Return the rectangle of a cell, pixels."""
+        wide = self._wide()
+        return QRectF(_LEFT + wide * column, _TOP + _ROW * row, wide, _ROW)
+
+    def _wide(self) -> float:
+        count = len(self.found.insets) if self.found is not None else 1
+        return max(self._least_width(), min((self.width() - _LEFT - 1.0) / count, 110.0))
+
+    def x_of(self, inset_mm: float) -> float:
+        """Return where an inset stands: columns at their middles, evenly in between."""
+        assert self.found is not None
+        insets, wide = self.found.insets, self._wide()
+        inset_mm = min(max(inset_mm, insets[0]), insets[-1])
+        k = max(k for k, inset in enumerate(insets) if inset <= inset_mm)
+        part = 0.0 if k + 1 == len(insets) else (inset_mm - insets[k]) / (insets[k + 1] - insets[k])
+        return _LEFT + wide * (k + 0.5 + part)
+
+    def _at(self, place: QPointF) -> tuple[int, int] | None:
+        if self.found is None:
+            return None
+        row, column = int((place.y() - _TOP) // _ROW), int((place.x() - _LEFT) // self._wide())
+        inside = 0 <= row < len(self.found.rows) and 0 <= column < len(self.found.insets)
+        return (row, column) if inside else None
+
+    def cell(self) -> Cell | None:
+        """Return the current cell."""
+        if self.found is None or self.current is None:
+            return None
+        return self.found.rows[self.current[0]].cells[self.current[1]]
+
+    # Choosing
+
+    def _choose(self, row: int, column: int) -> None:
+        assert self.found is not None
+        row = min(max(row, 0), len(self.found.rows) - 1)
+        self.current = row, min(max(column, 0), len(self.found.insets) - 1)
+        cell = self.cell()
+        assert cell is not None
+        self.setAccessibleDescription(cell_words(cell, self._numbers))
+        self.cell_chosen.emit(cell)
+        self.update()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Choose the cell under the pointer."""
+        at = self._at(event.position())
+        if at is not None:
+            self._choose(*at)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Open the cell under the pointer."""
+        at = self._at(event.position())
+        if at is not None:
+            self._choose(*at)
+            self.cell_wanted.emit(self.cell())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Move with arrows, Home and End; open with Enter."""
+        key = Qt.Key(event.key())
+        if self.current is not None and key in _STEPS:
+            down, right = _STEPS[key]
+            self._choose(self.current[0] + down, self.current[1] + right)
+        elif self.current is not None and key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.cell_wanted.emit(self.cell())
+        else:
+            super().keyPressEvent(event)
+
+    def event(self, event: QEvent) -> bool:
+        """Tell a cell's words under the pointer."""
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            at = self._at(QPointF(event.pos()))
+            words = ""
+            if at is not None and self.found is not None:
+                words = cell_words(self.found.rows[at[0]].cells[at[1]], self._numbers)
+            QToolTip.showText(event.globalPos(), words, self)
+            return True
+        return super().event(event)
+
+    # Painting
+
+    def _text(self, cell: Cell) -> str:
+        if cell.state is None:
+            return NOT_DRAWN
+        return minus(f"{SIGNS[cell.state]} {self._numbers.length(cell.spare_mm)}")
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw heads, cells, windows of inset, and the wheel as drawn."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), self._theme.colour("paper"))
+        found = self.found
+        middle = Qt.AlignmentFlag.AlignCenter
+        if found is None or not found.rows:
+            painter.setPen(self._theme.colour("quiet"))
+            painter.drawText(self.rect(), middle, "no map yet")
+            return
+        painter.setPen(self._theme.colour("quiet"))
+        for column, inset in enumerate(found.insets):
+            box = self.cell_rect(0, column)
+            painter.drawText(QRectF(box.left(), 0.0, box.width(), _TOP), middle, minus(f"ET {inset:g}"))
+        for k, row in enumerate(found.rows):
+            painter.setPen(self._theme.colour("quiet"))
+            painter.drawText(QRectF(0.0, _TOP + _ROW * k, _LEFT, _ROW), middle, f"{row.width_code:g}")
+            for column, cell in enumerate(row.cells):
+                self._paint_cell(painter, self.cell_rect(k, column), cell)
+            for window in row.windows:
+                self._paint_window(painter, k, window)
+            if self._now is not None and row.width_code == self._now[0]:
+                self._paint_now(painter, k, self._now[1])
+        if self.current is not None:
+            colour = self._theme.colour("accent" if self.hasFocus() else "quiet")
+            painter.setPen(QPen(colour, 2.4))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(self.cell_rect(*self.current).adjusted(1.0, 1.0, -1.0, -1.0))
+
+    def _paint_cell(self, painter: QPainter, box: QRectF, cell: Cell) -> None:
+        if cell.state is not None:
+            ground = self._theme.state_colour(cell.state)
+            ground.setAlpha(_TINT)
+            painter.fillRect(box, ground)
+        painter.setPen(QPen(self._theme.colour("paper"), 1.0))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(box)
+        painter.setPen(self._theme.colour("quiet" if cell.state is None else "ink"))
+        upper = QRectF(box.left(), box.top() + 1.0, box.width(), _BAR - 2.0)
+        painter.drawText(upper, Qt.AlignmentFlag.AlignCenter, self._text(cell))
+
+    def _paint_window(self, painter: QPainter, row: int, window: InsetWindow) -> None:
+        """Draw the bar of a window: an upright stroke where it closes, over the cell's edge where open."""
+        half, y = self._wide() / 2.0, _TOP + _ROW * row + _BAR + 3.0
+        low, high = self.x_of(window.low), self.x_of(window.high)
+        low -= 0.0 if window.closed_low_by else half
+        high += 0.0 if window.closed_high_by else half
+        painter.setPen(QPen(self._theme.colour("ink"), 3.0, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
+        painter.drawLine(QPointF(low, y), QPointF(high, y))
+        painter.setPen(QPen(self._theme.colour("ink"), 1.6))
+        for x, closed in ((low, window.closed_low_by), (high, window.closed_high_by)):
+            if closed:
+                painter.drawLine(QPointF(x, y - 4.5), QPointF(x, y + 4.5))
+
+    def _paint_now(self, painter: QPainter, row: int, inset_mm: float) -> None:
+        assert self.found is not None
+        if self.found.insets[0] <= inset_mm <= self.found.insets[-1]:
+            painter.setPen(QPen(self._theme.colour("ink"), 1.6))
+            painter.setBrush(self._theme.colour("paper"))
+            painter.drawEllipse(QPointF(self.x_of(inset_mm), _TOP + _ROW * row + _BAR + 3.0), 4.5, 4.5)
+
+
+def cell_words(cell: Cell, numbers: Numbers) -> str:
+    """Return all there is to say of a cell in one line."""
+    head = f"Width {cell.width_code:g}, ET {cell.inset_mm:g}:"
+    if cell.state is None:
+        return minus(f"{head} {cell.decides}")
+    spare, least = (numbers.length(x, with_unit=True) for x in (cell.spare_mm, cell.least_mm))
+    said = f"{SIGNS[cell.state]} {cell.word}, {cell.decides}: {spare} to spare of {least} stock"
+    seat = f"blank at z {numbers.length(cell.seat_mm)} from the mounting face"
+    mass = "" if cell.wheel_kg is None else f", wheel {numbers.mass(cell.wheel_kg)}"
+    return minus(f"{head} {said}; {seat}{mass}")

@@ -1,0 +1,335 @@
+"""The window that maps which widths and insets a blank can be cut to; it stays open beside the drawing."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from html import escape
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QDialog,
+    QFileDialog,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QProgressBar,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.files.atomic import SaveError, save_bytes
+from app.project import edits
+from app.project.caution import CAUTION
+from app.project.project import Project
+from app.project.steps_text import steps, written
+from app.reports.numbers import Numbers, unit_of
+from app.reports.sentences import SIGNS
+from app.session.document import Document
+from app.session.jobs import Jobs
+from app.session.shown import Shown
+from app.studies.limits import Cell, Limits, drawn, limits, usual
+from app.studies.limits_table import as_csv
+from app.views.limits_map import NOT_DRAWN, LimitsMap, cell_words
+from app.views.readings_text import minus
+from app.views.theme import Theme, figures
+from app.window.dialogs.form import quiet_label
+from app.window.questions import tell
+from geometry.errors import GeometryError
+from geometry.readings.rules import State
+
+_JOB = "limits of a blank"
+_LEGEND = (
+    f"{SIGNS[State.CLEAR]} cuttable   {SIGNS[State.TIGHT]} tight, can be cut   {SIGNS[State.SHORT]} not   "
+    f"{SIGNS[State.NOT_KNOWN]} not known   {NOT_DRAWN} cannot be drawn   ━ insets that can be cut   "
+    "○ the wheel as drawn"
+)
+_STOCK_ONLY = "Stock in the blank alone counts here: gaps to brakes, walls and hub fit are not judged."
+
+
+class _Told(QObject):
+    """Carries how far the work is from its thread."""
+
+    came = Signal(int, int)
+
+
+class LimitsWindow(QDialog):
+    """Reads the map of the shown wheel in a blank in the background; a cell opens as a new version.
+
+    Signals:
+        wheel_made(project, text, name): a cell was opened as a new version of that name.
+    """
+
+    wheel_made = Signal(object, str, str)
+
+    def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Limits of a blank")
+        self._document = document
+        self.found: Limits | None = None
+        self._read_for: Project | None = None
+        self._wheel = ""
+        self._stop = threading.Event()
+        self.jobs = Jobs(self)
+        self._told = _Told()
+        self._told.came.connect(self._tell)
+        self.blank, self.widths, self.insets = QComboBox(), QLineEdit(), QLineEdit()
+        self.keep_seat, self.cores = QCheckBox("&keep the machining datum"), QCheckBox("use &all cores")
+        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table...")
+        self.take = QPushButton("&Open as a new version")
+        self.bar, self.head, self.note, self.chosen = QProgressBar(), QLabel(), QLabel(), QLabel()
+        self.map = LimitsMap(theme)
+        self._lay_out()
+        self.run.clicked.connect(self._run_or_stop)
+        self.save.clicked.connect(self._save)
+        self.take.clicked.connect(self._take)
+        for field in (self.widths, self.insets):
+            field.returnPressed.connect(self.start)
+        self.map.cell_chosen.connect(self._tell_cell)
+        self.map.cell_wanted.connect(lambda _cell: self._take())
+        document.shown.connect(self._compare)
+        self.resize(1120, 620)
+        self.show_wheel()
+
+    def _lay_out(self) -> None:
+        self.blank.setAccessibleName("Blank")
+        self.widths.setAccessibleName("Width codes")
+        self.insets.setAccessibleName("Insets, mm")
+        how = "Numbers, as 8, 8.5, 9, or low:high:step, as 0:45:5."
+        self.widths.setToolTip(how)
+        self.insets.setToolTip(f"{how} In mm.")
+        self.keep_seat.setToolTip(
+            "The mounting face stays at its place in the blank; in another blank than the wheel's own, where "
+            "the drawn wheel sits best. Else every cell is slid to its greatest least spare stock."
+        )
+        self.bar.setTextVisible(False)
+        self.bar.setFixedWidth(160)
+        self.bar.hide()
+        for label in (self.head, self.chosen):
+            label.setWordWrap(True)
+            label.setFont(figures(label.font()))
+        self.chosen.setAccessibleName("The chosen cell")
+        self.note.setAccessibleName("How far the map is")
+        fields = QGridLayout()
+        named: tuple[tuple[str, QWidget], ...] = (
+            ("&Blank", self.blank),
+            ("&Widths", self.widths),
+            ("&Insets, mm", self.insets),
+        )
+        for k, (words, field) in enumerate(named):
+            label = QLabel(words)
+            label.setBuddy(field)
+            fields.addWidget(label, 0, 2 * k)
+            fields.addWidget(field, 0, 2 * k + 1)
+            fields.setColumnStretch(2 * k + 1, 1)
+        under = QHBoxLayout()
+        for box in (self.keep_seat, self.cores):
+            under.addWidget(box)
+        under.addStretch(1)
+        for widget in (self.note, self.bar, self.run):
+            under.addWidget(widget)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setWidget(self.map)
+        foot = QHBoxLayout()
+        foot.addWidget(quiet_label(f"{_STOCK_ONLY} {CAUTION}"), 1)
+        foot.addWidget(self.save)
+        foot.addWidget(self.take)
+        column = QVBoxLayout(self)
+        column.addLayout(fields)
+        column.addLayout(under)
+        column.addWidget(self.head)
+        column.addWidget(area, 1)
+        column.addWidget(quiet_label(_LEGEND))
+        column.addWidget(self.chosen)
+        column.addLayout(foot)
+        self.area = area
+        for button in (self.run, self.save, self.take):
+            button.setAutoDefault(False)
+        self.take.setEnabled(False)
+        self.save.setEnabled(False)
+
+    # Reading
+
+    def show_wheel(self) -> None:
+        """Take the shown wheel up with its blank and the widths and insets round its own, and read it."""
+        wheel, project = self._document.wheel, self._document.project
+        names = [blank.name for blank in project.blanks]
+        self.blank.clear()
+        self.blank.addItems(names)
+        if wheel is None:
+            self.note.setText("No wheel is shown.")
+            return
+        if wheel.blank in names:
+            self.blank.setCurrentIndex(names.index(str(wheel.blank)))
+        widths, insets = usual(wheel)
+        self.widths.setText(written(widths))
+        self.insets.setText(written(insets))
+        # After the window is there, so that it is seen at once.
+        QTimer.singleShot(0, self.start)
+
+    def start(self) -> None:
+        """Read the map of the shown wheel, beside the window."""
+        wheel, project = self._document.wheel, self._document.project
+        if self.jobs.is_busy:
+            return
+        if wheel is None or not self.blank.currentText():
+            self.note.setText("No wheel is shown." if wheel is None else "No blank in the project: draw one.")
+            return
+        try:
+            widths = steps(self.widths.text(), "Widths")
+            insets = steps(self.insets.text(), "Insets")
+        except GeometryError as error:
+            self.note.setText(str(error))
+            return
+        self._stop, self._wheel = threading.Event(), wheel.name
+        work = partial(
+            limits,
+            project,
+            wheel.name,
+            self.blank.currentText(),
+            widths=widths,
+            insets=insets,
+            keep_seat=self.keep_seat.isChecked(),
+            cores=0 if self.cores.isChecked() else 1,
+            progress=_teller(self._stop, self._told),
+        )
+        self.bar.setRange(0, len(widths))
+        self.bar.setValue(0)
+        self.bar.show()
+        self.run.setText("&Stop")
+        self.note.setText("reading")
+        self.jobs.start(_JOB, work, partial(self._came, project), self._failed)
+
+    def _run_or_stop(self) -> None:
+        if self.jobs.is_busy:
+            self._stop.set()
+            self.note.setText("stopping")
+        else:
+            self.start()
+
+    def _tell(self, done: int, of: int) -> None:
+        if self.jobs.is_busy:
+            self.bar.setValue(done)
+            self.note.setText(f"{done} of {of} widths")
+
+    def _came(self, project: Project, result: Limits) -> None:
+        self._ended()
+        self.found, self._read_for = result, project
+        wheel = edits.find(project, edits.WHEEL, result.wheel)
+        numbers = Numbers(unit_of(project))
+        self.map.show_limits(result, numbers, (wheel.size.width_code, wheel.inset_mm))
+        kept = "each cell slid to its greatest least spare stock"
+        if result.datum_mm is not None:
+            kept = f"blank at z {numbers.length(result.datum_mm)} from the mounting face in every cell"
+        what = f"<b>{escape(result.wheel)}</b> in blank <b>{escape(result.blank)}</b>"
+        self.head.setText(
+            f"{what}, {numbers.mass(result.blank_kg)}; spare stock in {numbers.unit}, {minus(kept)}"
+        )
+        self.save.setEnabled(True)
+        self._compare(self._document.state)
+
+    def _failed(self, error: Exception) -> None:
+        self._ended()
+        self.note.setText(str(error))
+
+    def _ended(self) -> None:
+        self.bar.hide()
+        self.run.setText("&Read again")
+        self.note.setText("")
+
+    def _compare(self, shown: Shown) -> None:
+        """Say when wheel or project are not those that were read."""
+        if self.found is None or self.jobs.is_busy or shown.dragging:
+            return
+        current = self._is_current()
+        self.take.setEnabled(current and self._can_open())
+        if not current:
+            self.note.setText("the wheel or the project has changed since: read again")
+        elif not self.found.is_whole:
+            self.note.setText(f"stopped: {len(self.found.rows)} of {len(self.found.widths)} widths")
+        else:
+            cells = self.found.cells
+            words = ("cuttable", "tight", "not", "not known", "not drawn")
+            counts = {word: sum(cell.word == word for cell in cells) for word in words}
+            self.note.setText(", ".join(f"{n} {word}" for word, n in counts.items() if n))
+
+    def _is_current(self) -> bool:
+        if self._read_for is None:
+            return False
+        now = self._document.project
+        return _inputs(now, self._wheel) == _inputs(self._read_for, self._wheel)
+
+    # Choosing
+
+    def _can_open(self) -> bool:
+        cell = self.map.cell()
+        return cell is not None and cell.state is not None
+
+    def _tell_cell(self, cell: Cell) -> None:
+        project = self._document.project
+        self.chosen.setText(cell_words(cell, Numbers(unit_of(project))))
+        self.take.setEnabled(cell.state is not None and self._is_current())
+        at = self.map.current
+        if at is not None:
+            box = self.map.cell_rect(*at).center()
+            self.area.ensureVisible(int(box.x()), int(box.y()), 60, 40)
+
+    def _take(self) -> None:
+        """Open the chosen cell's wheel as a new version, in its blank and at its seat."""
+        cell = self.map.cell()
+        if self.found is None or cell is None or not self.take.isEnabled():
+            return
+        project = self._document.project
+        wheel = edits.find(project, edits.WHEEL, self.found.wheel)
+        words = f"{self.found.wheel}, {cell.width_code:g} x ET {cell.inset_mm:g}"
+        name = edits.free_name(project, edits.WHEEL, words)
+        made = drawn(wheel, cell.width_code, cell.inset_mm)
+        made = replace(made, name=name, blank=self.found.blank, seat_mm=cell.seat_mm)
+        self.wheel_made.emit(edits.add(project, edits.WHEEL, made), f"New version {name}", name)
+
+    def _save(self) -> None:
+        if self.found is None:
+            return
+        folder = self._document.path.parent if self._document.path is not None else Path.home()
+        name, _ = QFileDialog.getSaveFileName(
+            self, "Save as a table", str(folder / "limits.csv"), "Tables (*.csv)"
+        )
+        if name:
+            try:
+                save_bytes(Path(name), as_csv(self.found).encode("utf-8"))
+            except SaveError as error:
+                tell(self, "Not saved", str(error))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Stop what is under way."""
+        self._stop.set()
+        self.jobs.drop(_JOB)
+        super().closeEvent(event)
+
+    def reject(self) -> None:
+        """Close with Escape."""
+        self.close()
+
+
+def _teller(stop: threading.Event, told: _Told) -> Callable[[int, int], bool]:
+    def tell_and_ask(done: int, of: int) -> bool:
+        told.came.emit(done, of)
+        return not stop.is_set()
+
+    return tell_and_ask
+
+
+def _inputs(project: Project, wheel_name: str) -> tuple[object, ...]:
+    """Return what a map hangs on."""
+    wheel = next((w for w in project.wheels if w.name == wheel_name), None)
+    return wheel, project.blanks, project.rule_sets, project.materials, project.display_unit

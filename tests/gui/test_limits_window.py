@@ -1,0 +1,181 @@
+"""The limits of a blank, driven by mouse and keys."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QFileDialog, QLineEdit
+
+from app.studies.fit import measure_wheel
+from app.studies.limits import drawn, limits
+from app.studies.limits_table import as_csv
+from app.window.limits_window import LimitsWindow
+from app.window.main_window import MainWindow
+from app.window.settings import Settings
+from tests.gui.conftest import write
+from tests.support import example
+
+
+@pytest.fixture
+def opened(qtbot: Any, tmp_path: Path) -> tuple[MainWindow, LimitsWindow]:
+    window = MainWindow(Settings(tmp_path / "window.ini"), tmp_path / "state")
+    qtbot.addWidget(window)
+    window.show()
+    window.document.start(example.roomy()[0])
+    window.document.undo_stack.setClean()
+    window.actions_by_name["limits"].trigger()
+    found = window._limits
+    assert found is not None
+    typed(found.widths, "9, 9.5, 10")
+    typed(found.insets, "25:45:10")
+    QTest.keyClick(found.insets, Qt.Key.Key_Return)
+    assert found.jobs.is_busy
+    wait(qtbot, found)
+    assert found.found is not None
+    assert found.found.widths == (9.0, 9.5, 10.0)
+    return window, found
+
+
+def again(qtbot: Any, found: LimitsWindow) -> None:
+    QTest.mouseClick(found.run, Qt.MouseButton.LeftButton)
+    assert found.jobs.is_busy
+    wait(qtbot, found)
+
+
+def wait(qtbot: Any, found: LimitsWindow) -> None:
+    qtbot.waitUntil(lambda: not found.jobs.is_busy, timeout=60_000)
+
+
+def typed(field: QLineEdit, text: str) -> None:
+    field.selectAll()
+    write(field, text)
+    assert field.text() == text
+
+
+def test_the_map_is_the_study_and_starts_at_the_wheel(opened: tuple[MainWindow, LimitsWindow]) -> None:
+    window, found = opened
+    study = limits(window.document.project, example.WHEEL, widths=[9, 9.5, 10], insets=[25, 35, 45])
+    assert found.found == study
+    wheel = window.document.project.wheels[0]
+    cell = found.map.cell()
+    assert cell is not None
+    assert cell.width_code == wheel.size.width_code
+    assert abs(cell.inset_mm - wheel.inset_mm) <= 5.0
+    assert f"{sum(c.word == 'cuttable' for c in study.cells)} cuttable" in found.note.text()
+
+
+def test_arrows_and_the_mouse_choose_and_the_line_below_says_it(
+    opened: tuple[MainWindow, LimitsWindow],
+) -> None:
+    _, found = opened
+    assert found.found is not None
+    found.map.setFocus()
+    for key in (Qt.Key.Key_Home, Qt.Key.Key_Up, Qt.Key.Key_Up, Qt.Key.Key_Up, Qt.Key.Key_Right):
+        QTest.keyClick(found.map, key)
+    assert found.map.current == (0, 1)
+    cell = found.map.cell()
+    assert cell is found.found.rows[0].cells[1]
+    for words in ("Width 9, ET 35", cell.word, cell.zone, cell.side):
+        assert words in found.chosen.text()
+    place = found.map.cell_rect(2, 0).center().toPoint()
+    QTest.mouseClick(found.map, Qt.MouseButton.LeftButton, pos=place)
+    assert found.map.current == (2, 0)
+    assert "Width 10, ET 25" in found.chosen.text()
+
+
+def test_windows_stand_where_their_insets_stand(opened: tuple[MainWindow, LimitsWindow]) -> None:
+    _, found = opened
+    columns = [found.map.cell_rect(0, k).center().x() for k in range(3)]
+    assert [found.map.x_of(inset) for inset in (25.0, 35.0, 45.0)] == pytest.approx(columns)
+    assert found.map.x_of(30.0) == pytest.approx((columns[0] + columns[1]) / 2.0)
+
+
+@pytest.mark.parametrize("way", ["key", "mouse", "button"])
+def test_a_cell_opens_as_a_new_version_in_one_step_with_the_same_stock(
+    opened: tuple[MainWindow, LimitsWindow], way: str
+) -> None:
+    window, found = opened
+    assert found.found is not None
+    before = window.document.project
+    cell = found.found.rows[1].cells[1]
+    place = found.map.cell_rect(1, 1).center().toPoint()
+    QTest.mouseClick(found.map, Qt.MouseButton.LeftButton, pos=place)
+    if way == "key":
+        found.map.setFocus()
+        QTest.keyClick(found.map, Qt.Key.Key_Return)
+    elif way == "mouse":
+        QTest.mouseDClick(found.map, Qt.MouseButton.LeftButton, pos=place)
+    else:
+        QTest.mouseClick(found.take, Qt.MouseButton.LeftButton)
+    made = window.document.wheel
+    assert made is not None
+    assert made.name == f"{example.WHEEL}, 9.5 x ET 35"
+    assert (made.size.width_code, made.inset_mm, made.blank) == (9.5, 35.0, "roomy")
+    assert made.vertices == drawn(before.wheels[0], 9.5, 35.0).vertices
+    measured = measure_wheel(window.document.project, replace(made, spacer_mm=0.0)).measurements
+    assert measured is not None
+    spares = [row.spare_mm for row in measured.stock if row.spare_mm is not None]
+    assert min(spares) == pytest.approx(cell.spare_mm, abs=1e-6)
+    window.document.undo()
+    assert window.document.project == before
+    window.document.undo_stack.setClean()
+
+
+def test_a_changed_wheel_makes_it_stale_and_opens_nothing(
+    opened: tuple[MainWindow, LimitsWindow], qtbot: Any
+) -> None:
+    window, found = opened
+    project = window.document.project
+    moved = replace(project.wheels[0], seat_mm=1.0)
+    window.document.commit(replace(project, wheels=(moved,)), "Seat")
+    assert "read again" in found.note.text()
+    assert not found.take.isEnabled()
+    found.map.setFocus()
+    QTest.keyClick(found.map, Qt.Key.Key_Return)
+    assert len(window.document.project.wheels) == 1
+    found.keep_seat.setFocus()
+    QTest.keyClick(found.keep_seat, Qt.Key.Key_Space)
+    assert found.keep_seat.isChecked()
+    again(qtbot, found)
+    assert found.found is not None
+    assert found.found.datum_mm == 1.0
+    assert "read again" not in found.note.text()
+    window.document.undo_stack.setClean()
+
+
+def test_what_cannot_be_read_is_said_beside_the_button(opened: tuple[MainWindow, LimitsWindow]) -> None:
+    _, found = opened
+    before = found.found
+    typed(found.widths, "wide")
+    QTest.keyClick(found.widths, Qt.Key.Key_Return)
+    assert "Widths 'wide'" in found.note.text()
+    assert found.found is before
+
+
+def test_it_is_stopped_by_its_button(opened: tuple[MainWindow, LimitsWindow], qtbot: Any) -> None:
+    _, found = opened
+    typed(found.widths, "7:13:0.5")
+    typed(found.insets, "20:60:1")
+    QTest.mouseClick(found.run, Qt.MouseButton.LeftButton)
+    assert found.jobs.is_busy
+    QTest.mouseClick(found.run, Qt.MouseButton.LeftButton)
+    wait(qtbot, found)
+    assert found.found is not None
+    assert not found.found.is_whole
+    assert "stopped: " in found.note.text()
+
+
+def test_it_is_saved_as_a_table(
+    opened: tuple[MainWindow, LimitsWindow], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, found = opened
+    assert found.found is not None
+    out = tmp_path / "limits.csv"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *args, **how: (str(out), ""))
+    QTest.mouseClick(found.save, Qt.MouseButton.LeftButton)
+    assert out.read_text("utf-8") == as_csv(found.found)

@@ -1,0 +1,104 @@
+"""`blankwright limits` as a person types it: text, JSON, table, and what is refused."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+
+from app.cli.commands import main
+from app.files.project_file import load, save
+from app.project.caution import CAUTION
+from app.studies.limits import limits
+from tests.support import example
+
+WIDTHS, INSETS = "9,9.5,10", "20:50:10"
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    path = tmp_path / "track.blankwright"
+    save(example.roomy()[0], path)
+    return path
+
+
+def run(*words: str | Path) -> int:
+    return main(["limits", *map(str, words)])
+
+
+def test_text_has_a_row_for_each_width_and_says_that_stock_alone_counts(
+    project: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(project, "--wheel", example.WHEEL, "--widths", WIDTHS, "--insets", INSETS) == 0
+    said = capsys.readouterr().out
+    lines = said.splitlines()
+    (head,) = [k for k, line in enumerate(lines) if line.split()[:1] == ["width"]]
+    assert lines[head].split() == ["width", "ET", "20", "ET", "30", "ET", "40", "ET", "50"]
+    assert [line.split()[0] for line in lines[head + 1 : head + 4]] == ["9", "9.5", "10"]
+    assert "Stock in the blank alone counts" in said
+    assert "insets that can be cut" in said
+    assert CAUTION in said
+    assert run(project, "--wheel", example.WHEEL) == 0
+
+
+def test_json_and_table_hold_the_cells_of_the_study(
+    project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "cells.csv"
+    asked = ("--widths", WIDTHS, "--insets", INSETS, "--keep-seat", "--json", "--csv", out)
+    assert run(project, "--wheel", example.WHEEL, *asked) == 0
+    found = json.loads(capsys.readouterr().out)
+    study = limits(load(project), example.WHEEL, widths=[9, 9.5, 10], insets=[20, 30, 40, 50], keep_seat=True)
+    assert (found["format"], found["counts"], found["keeps_seat"]) == (1, "stock", True)
+    assert [(c["width"], c["inset_mm"], c["state"], c["spare_mm"]) for c in found["cells"]] == [
+        (c.width_code, c.inset_mm, c.word, c.spare_mm) for c in study.cells
+    ]
+    assert [w["inset_mm"] for w in found["windows"]] == [
+        [w.low, w.high] for row in study.rows for w in row.windows
+    ]
+    rows = list(csv.DictReader(out.read_text("utf-8").splitlines()))
+    assert [row["state"] for row in rows] == [c.word for c in study.cells]
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--wheel", "nobody"), "nobody"),
+        (("--wheel", example.WHEEL, "--blank", "nothing"), "nothing"),
+        (("--wheel", example.WHEEL, "--widths", "wide"), "--widths 'wide'"),
+        (("--wheel", example.WHEEL, "--insets", "9:1:1"), "--insets '9:1:1'"),
+        (("--wheel", example.WHEEL, "--cores", "-1"), "--cores -1"),
+    ],
+)
+def test_bad_input_is_one_line_and_exit_code_2(
+    project: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], says: str
+) -> None:
+    assert run(project, *words) == 2
+    error = capsys.readouterr().err
+    assert error.count("\n") == 1
+    assert says in error
+
+
+def test_against_another_blank_says_mm_kg_and_the_cells_lost(
+    project: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = ("--wheel", example.WHEEL, "--widths", "9,10", "--insets", "20:40:10", "--against", example.BLANK)
+    assert run(project, *asked, "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    held = found["against"]
+    assert held["blank"] == example.BLANK
+    assert held["lighter_kg"] == pytest.approx(found["blank_kg"] - held["blank_kg"])
+    cut = [[c["width"], c["inset_mm"]] for c in found["cells"] if c["state"] in ("cuttable", "tight")]
+    assert cut
+    # The smaller blank cuts nothing that the roomy one does not, and none of these (its own map says so).
+    assert run(project, *asked[:-2], "--blank", example.BLANK, "--json") == 0
+    own = json.loads(capsys.readouterr().out)["cells"]
+    small = [[c["width"], c["inset_mm"]] for c in own if c["state"] in ("cuttable", "tight")]
+    assert held["only_first"] == [cell for cell in cut if cell not in small]
+    assert held["only_second"] == [cell for cell in small if cell not in cut]
+    assert run(project, *asked) == 0
+    said = capsys.readouterr().out
+    for words in ("lighter blank, and as much in chips", "given up", "cut from roomy alone: "):
+        assert words in said
