@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
@@ -26,6 +25,7 @@ from app.views.summary import SummaryPanel
 from app.views.theme import Theme, figures
 from app.views.vertex_table import VertexTable
 from app.window import actions
+from app.window.beside import Beside
 from app.window.dialog_menu import Dialogs
 from app.window.files import Files
 from app.window.help import Help
@@ -34,18 +34,6 @@ from app.window.sheets import Sheets
 from app.window.snapshots import Snapshots
 from app.window.stored_reports import StoredReports
 from geometry.errors import GeometryError
-
-if TYPE_CHECKING:
-    from app.project.project import Project
-    from app.studies.match import Pair
-    from app.window.blank_window import BlankWindow
-    from app.window.limits_window import LimitsWindow
-    from app.window.match_window import MatchWindow
-    from app.window.offers_window import OffersWindow
-
-
-#: How much of the drawing is shown round the place that decides a pair, mm.
-_PAIR_MM = 120.0
 
 
 class MainWindow(QMainWindow):
@@ -66,13 +54,10 @@ class MainWindow(QMainWindow):
         self.reports = StoredReports(self, self.document, self.settings)
         self.files.stored.connect(self.reports.remember)
         self.help = Help(self)
-        self._match: MatchWindow | None = None
-        self._offers: OffersWindow | None = None
-        self._group_blank: BlankWindow | None = None
-        self._limits: LimitsWindow | None = None
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()
         self._make_panels()
+        self.beside = Beside(self, self.document, self.theme, self.canvas)
         self._make_status_line()
         self.actions_by_name = actions.install(self, self.theme)
         self._connect()
@@ -249,74 +234,6 @@ class MainWindow(QMainWindow):
     def zoom_out(self) -> None:
         """Make smaller by one step."""
         self.canvas.sheet.zoom(-1)
-
-    def show_match(self) -> None:
-        """Hold every wheel against every brake in a window beside this one."""
-        from app.window.match_window import MatchWindow
-
-        if self._match is None:
-            self._match = MatchWindow(self.document, self.theme, self)
-            self._match.pair_wanted.connect(self._show_pair)
-        if self._match.isVisible():
-            self._match.raise_()
-        self._match.show()
-        self._match.activateWindow()
-
-    def show_offers(self) -> None:
-        """Look for what would make the shown wheel fit, in a window beside this one."""
-        from app.window.offers_window import OffersWindow
-
-        if self._offers is None:
-            self._offers = OffersWindow(self.document, self.theme, self)
-            self._offers.wheel_made.connect(self._take_version)
-        elif self._offers.isVisible():
-            self._offers.raise_()
-        else:
-            self._offers.look()
-        self._offers.show()
-        self._offers.activateWindow()
-
-    def show_group_blank(self) -> None:
-        """Find the smallest blank of a group of wheels, in a window beside this one."""
-        from app.window.blank_window import BlankWindow
-
-        if self._group_blank is None:
-            self._group_blank = BlankWindow(self.document, self.theme, self)
-            self._group_blank.blank_made.connect(self.document.commit)
-        elif self._group_blank.isVisible():
-            self._group_blank.raise_()
-        self._group_blank.show()
-        self._group_blank.activateWindow()
-
-    def show_limits(self) -> None:
-        """Map which widths and insets a blank can be cut to, in a window beside this one."""
-        from app.window.limits_window import LimitsWindow
-
-        if self._limits is None:
-            self._limits = LimitsWindow(self.document, self.theme, self)
-            self._limits.wheel_made.connect(self._take_version)
-        elif self._limits.isVisible():
-            self._limits.raise_()
-        else:
-            self._limits.show_wheel()
-        self._limits.show()
-        self._limits.activateWindow()
-
-    def _take_version(self, project: Project, text: str, name: str) -> None:
-        self.document.commit(project, text)
-        self.document.select_wheel(name)
-
-    def _show_pair(self, pair: Pair) -> None:
-        """Show the wheel of a pair at the place that decides."""
-        if all(wheel.name != pair.wheel for wheel in self.document.project.wheels):
-            self.say(f"The wheel '{pair.wheel}' is no longer in the project.")
-            return
-        self.document.select_wheel(pair.wheel)
-        wheel = self.document.wheel
-        if pair.at is not None:
-            self.canvas.sheet.zoom_to(pair.at, _PAIR_MM)
-        if wheel is not None and pair.shape not in wheel.clears:
-            self.say(f"'{pair.shape}' is not among what {pair.wheel} must clear: add it in Wheel details.")
 
     def next_vertex(self) -> None:
         """Select the next vertex along the outline."""

@@ -29,7 +29,7 @@ def opened(qtbot: Any, tmp_path: Path) -> tuple[MainWindow, LimitsWindow]:
     window.document.start(example.roomy()[0])
     window.document.undo_stack.setClean()
     window.actions_by_name["limits"].trigger()
-    found = window._limits
+    found = window.beside.limits
     assert found is not None
     typed(found.widths, "9, 9.5, 10")
     typed(found.insets, "25:45:10")

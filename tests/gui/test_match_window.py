@@ -32,9 +32,11 @@ def opened(qtbot: Any, tmp_path: Path) -> tuple[MainWindow, MatchWindow]:
     window.document.start(random_project(np.random.default_rng(21), 4, 3))
     window.document.undo_stack.setClean()
     window.actions_by_name["match"].trigger()
-    qtbot.waitUntil(lambda: window._match is not None and window._match.found is not None, timeout=60_000)
-    assert window._match is not None
-    return window, window._match
+    qtbot.waitUntil(
+        lambda: window.beside.match is not None and window.beside.match.found is not None, timeout=60_000
+    )
+    assert window.beside.match is not None
+    return window, window.beside.match
 
 
 def column(found: MatchWindow, k: int) -> list[str]:

@@ -31,7 +31,7 @@ def opened(qtbot: Any, tmp_path: Path) -> tuple[MainWindow, OffersWindow]:
     window.show()
     window.document.start(TOUCHING)
     window.actions_by_name["offers"].trigger()
-    found = window._offers
+    found = window.beside.offers
     assert found is not None
     qtbot.waitUntil(lambda: found.tree.topLevelItemCount() > 0, timeout=60_000)
     return window, found
@@ -94,7 +94,7 @@ def test_a_wheel_that_clears_says_so(qtbot: Any, tmp_path: Path) -> None:
     own = samples()["1-track-18-own-blank"]
     window.document.start(replace(own, wheels=(replace(own.wheels[0], blank=None),)))
     window.actions_by_name["offers"].trigger()
-    found = window._offers
+    found = window.beside.offers
     assert found is not None
     qtbot.waitUntil(lambda: bool(found.windows.text()), timeout=60_000)
     assert "no gap misses its rule" in found.head.text()

@@ -1,0 +1,105 @@
+"""The windows that stand beside the drawing: match, offers, the blank of a group, limits of a blank."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QDialog, QWidget
+
+from app.project.project import Project
+from app.session.document import Document
+from app.studies.match import Pair
+from app.views.canvas.editor import Canvas
+from app.views.theme import Theme
+
+if TYPE_CHECKING:
+    from app.window.blank_window import BlankWindow
+    from app.window.limits_window import LimitsWindow
+    from app.window.match_window import MatchWindow
+    from app.window.offers_window import OffersWindow
+
+#: Width of the drawing that a pair of the match is shown in, mm.
+_PAIR_MM = 120.0
+
+
+class Beside(QObject):
+    """Opens each of them once, and takes what comes of it into the document.
+
+    Attributes:
+        match, offers, group_blank, limits: the windows, None until they are asked for.
+    """
+
+    def __init__(self, window: QWidget, document: Document, theme: Theme, canvas: Canvas) -> None:
+        super().__init__(window)
+        self._window, self._document, self._theme, self._canvas = window, document, theme, canvas
+        self.match: MatchWindow | None = None
+        self.offers: OffersWindow | None = None
+        self.group_blank: BlankWindow | None = None
+        self.limits: LimitsWindow | None = None
+
+    def show_match(self) -> None:
+        """Hold every wheel against every brake."""
+        from app.window.match_window import MatchWindow
+
+        if self.match is None:
+            self.match = MatchWindow(self._document, self._theme, self._window)
+            self.match.pair_wanted.connect(self._show_pair)
+        _to_front(self.match)
+
+    def show_offers(self) -> None:
+        """Look for what would make the shown wheel fit."""
+        from app.window.offers_window import OffersWindow
+
+        if self.offers is None:
+            self.offers = OffersWindow(self._document, self._theme, self._window)
+            self.offers.wheel_made.connect(self._take_version)
+        elif not self.offers.isVisible():
+            self.offers.look()
+        _to_front(self.offers)
+
+    def show_group_blank(self) -> None:
+        """Find the smallest blank of a group of wheels."""
+        from app.window.blank_window import BlankWindow
+
+        if self.group_blank is None:
+            self.group_blank = BlankWindow(self._document, self._theme, self._window)
+            self.group_blank.blank_made.connect(self._document.commit)
+        _to_front(self.group_blank)
+
+    def show_limits(self) -> None:
+        """Map which widths and insets a blank can be cut to."""
+        from app.window.limits_window import LimitsWindow
+
+        if self.limits is None:
+            self.limits = LimitsWindow(self._document, self._theme, self._window)
+            self.limits.wheel_made.connect(self._take_version)
+        elif not self.limits.isVisible():
+            self.limits.show_wheel()
+        _to_front(self.limits)
+
+    def _take_version(self, project: Project, text: str, name: str) -> None:
+        self._document.commit(project, text)
+        self._document.select_wheel(name)
+
+    def _show_pair(self, pair: Pair) -> None:
+        """Show the wheel of a pair at the place that decides."""
+        document = self._document
+        if all(wheel.name != pair.wheel for wheel in document.project.wheels):
+            document.say(f"The wheel '{pair.wheel}' is no longer in the project.")
+            return
+        document.select_wheel(pair.wheel)
+        wheel = document.wheel
+        if pair.at is not None:
+            self._canvas.sheet.zoom_to(pair.at, _PAIR_MM)
+        if wheel is not None and pair.shape not in wheel.clears:
+            document.say(
+                f"'{pair.shape}' is not among what {pair.wheel} must clear: add it in Wheel details."
+            )
+
+
+def _to_front(dialog: QDialog) -> None:
+    if dialog.isVisible():
+        dialog.raise_()
+    dialog.show()
+    dialog.activateWindow()
