@@ -7,6 +7,7 @@ and bound together stays clear. There the spare on paper stands, marked as a bou
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import os
@@ -20,7 +21,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import hold
 from app.studies.road import NO_CONDITIONS
-from app.studies.sweep import Over, Window, window
+from app.studies.sweep import Over, StoppedError, Window, window
 from app.studies.tyre import TYRE_KINDS, on_tyre, tyre_findings
 from geometry.errors import GeometryError
 from geometry.readings.conditions import Conditions, effects
@@ -114,12 +115,11 @@ def match(
     rows = [w.name for w in project.wheels if wheels is None or w.name in wheels]
     columns = [s.name for s in project.shapes if shapes is None or s.name in shapes]
     found: dict[str, tuple[Pair, ...]] = {}
-    for name, pairs in _read(project, rows, columns, cores, pruned, insets, cancelled):
-        if cancelled is not None and cancelled():
-            break
-        found[name] = pairs
-        if progress is not None and not progress(len(found), len(rows)):
-            break
+    with contextlib.suppress(StoppedError):
+        for name, pairs in _read(project, rows, columns, cores, pruned, insets, cancelled):
+            found[name] = pairs
+            if progress is not None and not progress(len(found), len(rows)):
+                break
     pairs = tuple(p for name in rows for p in found.get(name, ()))
     return Match(tuple(rows), tuple(columns), pairs, insets)
 

@@ -219,6 +219,10 @@ class Window:
     holds_now: bool
 
 
+class StoppedError(Exception):
+    """A search was cancelled: what it had found must not look finished."""
+
+
 def window(
     project: Project,
     wheel: Wheel,
@@ -234,6 +238,7 @@ def window(
 
     Raises:
         ValueError: only spacer and inset have windows.
+        StoppedError: it was cancelled before the window was found.
     """
     if over not in (Over.SPACER, Over.INSET):
         raise ValueError(f"a window of {over} is not looked for")
@@ -252,12 +257,16 @@ def window(
         inside = start
     else:
         found = [_entered(spare, start, way, least, start + REACH_MM, cancelled) for way in (-1.0, 1.0)]
+        if cancelled is not None and cancelled():
+            raise StoppedError
         near = [value for value in found if value is not None]
         if not near:
             return None
         inside = min(near, key=lambda value: abs(value - start))
     low, by_low = _left(spare, inside, -1.0, least, cancelled)
     high, by_high = _left(spare, inside, 1.0, start + REACH_MM, cancelled)
+    if cancelled is not None and cancelled():
+        raise StoppedError
     return Window(low, high, by_low, by_high, now >= 0.0)
 
 

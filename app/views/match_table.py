@@ -33,7 +33,7 @@ from app.views.theme import Theme, figures
 from geometry.readings.rules import STATES, State
 
 _Index = QModelIndex | QPersistentModelIndex
-HEADS = ("Wheel", "Brake", "State", "Spare", "Clears at inset", "Decided by", "Condition", "Open question")
+HEADS = ("Wheel", "Brake", "State", "Spare", "Holds at inset", "Decided by", "Condition", "Open question")
 WHEEL, BRAKE, STATE, SPARE, INSETS, ZONE, CONDITION, QUESTION = range(len(HEADS))
 #: Holds what a column is sorted by, and what a bar is drawn of.
 SORT, BAR = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
@@ -148,7 +148,8 @@ class MatchModel(QAbstractTableModel):
             return none if self.has_insets else "Tick 'windows of inset' and read again."
         below, above = pair.insets.closed_low_by, pair.insets.closed_high_by
         ends = ("closed below", below), ("closed above", above)
-        return "\n".join(f"{words} by: {by}" if by else f"not {words} within reach" for words, by in ends)
+        said = [f"{words} by: {by}" if by else f"not {words} within reach" for words, by in ends]
+        return "\n".join([*said, "Numbers alone: open questions and the tyre's size are not in it."])
 
     def _bar(self, pair: Pair) -> Bar | None:
         if pair.insets is None:

@@ -68,7 +68,9 @@ class MatchWindow(QDialog):
         self.words, self.state = QLineEdit(), QComboBox()
         self.cores = QCheckBox("use &all cores")
         self.insets = QCheckBox("&windows of inset")
-        self.insets.setToolTip("From which inset to which each pair clears; about a second for a pair.")
+        self.insets.setToolTip(
+            "Insets at which gap, wall, stock and hub fit hold, in numbers; about a second for a pair."
+        )
         self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table...")
         self.bar, self.note = QProgressBar(), QLabel()
         self._lay_out()

@@ -29,7 +29,7 @@ from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.offers import Offer, offers
-from app.studies.sweep import Over, Sweep, Window, sweep, window
+from app.studies.sweep import Over, StoppedError, Sweep, Window, sweep, window
 from app.views.readings_text import minus
 from app.views.sweep_chart import SweepChart
 from app.views.theme import Theme, figures
@@ -251,8 +251,11 @@ def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
     made = offers(project, wheel, cancelled=stop.is_set)
     said = []
     for over, now in ((Over.INSET, wheel.inset_mm), (Over.SPACER, wheel.spacer_mm)):
-        if not stop.is_set():
-            said.append(_window_words(over, now, window(project, wheel, over, cancelled=stop.is_set)))
+        try:
+            found = window(project, wheel, over, cancelled=stop.is_set)
+        except StoppedError:
+            break
+        said.append(_window_words(over, now, found))
     return made, tuple(said), curves
 
 
@@ -262,4 +265,4 @@ def _window_words(over: Over, now: float, found: Window | None) -> str:
         return f"No {over} within reach of {now:.1f} at which every rule holds."
     low = f" ({found.closed_low_by})" if found.closed_low_by else " or less"
     high = f" ({found.closed_high_by})" if found.closed_high_by else " or more"
-    return f"Every rule holds from {over} {found.low:.1f}{low} to {found.high:.1f}{high}; now {now:.1f}."
+    return f"Every measured length holds from {over} {found.low:.1f}{low} to {found.high:.1f}{high}; now {now:.1f}."

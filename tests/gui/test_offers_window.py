@@ -48,7 +48,7 @@ def test_cures_stand_above_the_line_and_windows_are_said(opened: tuple[MainWindo
     others = [o.words for o in made if not o.is_cure]
     assert rows(found) == [*cures, "Clears the brake, but breaks:", *others]
     assert f"{len(cures)} changes" in found.head.text()
-    assert "Every rule holds from inset" in found.windows.text()
+    assert "Every measured length holds from inset" in found.windows.text()
 
 
 def test_a_click_applies_a_cure_as_a_new_version_in_one_step(

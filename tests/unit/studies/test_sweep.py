@@ -11,9 +11,10 @@ import pytest
 from app.project import demo
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.studies.sweep import EDGE_MM, Over, changed, sweep, verdict, window
+from app.studies.sweep import EDGE_MM, Over, StoppedError, changed, sweep, verdict, window
 from geometry.shape.outline import Corner, NamedOutline
 from tests.support.example import project
+from tests.support.make_samples import samples
 
 
 def with_block(corners: tuple[tuple[float, float], ...], **changes: object) -> tuple[Project, Wheel]:
@@ -141,3 +142,11 @@ def test_a_shape_alone_can_be_asked_for() -> None:
     alone = verdict(whole, wheel, caliper)
     assert not isinstance(alone, str)
     assert rod not in alone.what
+
+
+@pytest.mark.parametrize("asked", [0, 1, 5])
+def test_a_cancelled_window_never_looks_finished(asked: int) -> None:
+    own = samples()["1-track-18-own-blank"]
+    answers = iter([False] * asked)
+    with pytest.raises(StoppedError):
+        window(own, own.wheels[0], Over.INSET, cancelled=lambda: next(answers, True))
