@@ -70,5 +70,7 @@ def _row(project: Project, numbers: Numbers, pair: Pair) -> tuple[str, ...]:
     spare = numbers.length(pair.spare_mm, grade) if grade else numbers.length(pair.spare_mm)
     if pair.insets is not None:
         low, high = pair.insets.low, pair.insets.high
-        condition += f"; clears from ET {numbers.length(low, 'scan')} to {numbers.length(high, 'scan')}"
+        condition += (
+            f"; in numbers it holds from ET {numbers.length(low, 'scan')} to {numbers.length(high, 'scan')}"
+        )
     return pair.wheel, pair.shape, f"{SIGNS[pair.state]} {pair.state}", spare, decided, condition

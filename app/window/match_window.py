@@ -68,9 +68,8 @@ class MatchWindow(QDialog):
         self.words, self.state = QLineEdit(), QComboBox()
         self.cores = QCheckBox("use &all cores")
         self.insets = QCheckBox("&windows of inset")
-        self.insets.setToolTip(
-            "Insets at which gap, wall, stock and hub fit hold, in numbers; about a second for a pair."
-        )
+        tip = "Insets at which gap, wall, stock and hub fit hold in numbers; about a second for a pair."
+        self.insets.setToolTip(tip)
         self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table...")
         self.bar, self.note = QProgressBar(), QLabel()
         self._lay_out()

@@ -260,9 +260,10 @@ def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
 
 
 def _window_words(over: Over, now: float, found: Window | None) -> str:
-    """Return 'Every rule holds from inset 26.0 (spoke back closes it) to 41.2 (well to Brake)'."""
+    """Return 'Every measured length holds from inset 26.0 (spoke back closes it) to 41.2 (well to Brake)'."""
     if found is None:
         return f"No {over} within reach of {now:.1f} at which every rule holds."
     low = f" ({found.closed_low_by})" if found.closed_low_by else " or less"
     high = f" ({found.closed_high_by})" if found.closed_high_by else " or more"
-    return f"Every measured length holds from {over} {found.low:.1f}{low} to {found.high:.1f}{high}; now {now:.1f}."
+    span = f"{found.low:.1f}{low} to {found.high:.1f}{high}"
+    return f"Every measured length holds from {over} {span}; now {now:.1f}."
