@@ -153,7 +153,7 @@ class OffersWindow(QDialog):
         for offer in cures:
             self._row(offer, "; ".join(offer.effects))
         if others:
-            line = QTreeWidgetItem(["Clears the brake, but breaks:"])
+            line = QTreeWidgetItem(["Mends the gap, but:"])
             line.setFlags(Qt.ItemFlag.ItemIsEnabled)
             line.setFirstColumnSpanned(True)
             self.tree.addTopLevelItem(line)

@@ -46,7 +46,7 @@ def test_cures_stand_above_the_line_and_windows_are_said(opened: tuple[MainWindo
     made = offers(window.document.project, window.document.project.wheels[0])
     cures = [o.words for o in made if o.is_cure]
     others = [o.words for o in made if not o.is_cure]
-    assert rows(found) == [*cures, "Clears the brake, but breaks:", *others]
+    assert rows(found) == [*cures, "Mends the gap, but:", *others]
     assert f"{len(cures)} changes" in found.head.text()
     assert "Every measured length holds from inset" in found.windows.text()
 
