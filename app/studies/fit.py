@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
@@ -59,10 +59,22 @@ def hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         return (Fault("not an outline", str(error), error.place),)
 
 
-def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
+def held_against(project: Project, held: Held, name: str) -> Held | tuple[Fault, ...]:
+    """Return what a wheel is held against with one shape in place of all, or that shape's faults."""
+    try:
+        shapes, faults = _placed(project, (name,))
+    except GeometryError as error:
+        return (Fault("not an outline", str(error), error.place),)
+    return tuple(faults) or replace(held, shapes=tuple(shapes))
+
+
+def _placed(
+    project: Project, names: tuple[str, ...]
+) -> tuple[list[tuple[StayOut, tuple[Path, ...]]], list[Fault]]:
+    """Return the named shapes with their outlines in the hub's frame, and their faults."""
     faults: list[Fault] = []
     shapes: list[tuple[StayOut, tuple[Path, ...]]] = []
-    for name in wheel.clears:
+    for name in names:
         shape = next((s for s in project.shapes if s.name == name), None)
         if shape is None:
             faults.append(_absent("stay-out shape", name))
@@ -73,6 +85,11 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         paths = [placed_outline(o.corners, shape.shift_mm) for o in shape.outlines]
         faults += [_named(f, f"stay-out shape '{name}'") for p in paths if isinstance(p, tuple) for f in p]
         shapes.append((shape, tuple(p for p in paths if isinstance(p, Path))))
+    return shapes, faults
+
+
+def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
+    shapes, faults = _placed(project, wheel.clears)
     blank = blank_path = None
     if wheel.blank is not None:
         blank = next((b for b in project.blanks if b.name == wheel.blank), None)

@@ -19,7 +19,7 @@ from multiprocessing import get_context
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.studies.fit import hold
+from app.studies.fit import held_against, hold
 from app.studies.road import NO_CONDITIONS
 from app.studies.sweep import Over, StoppedError, Window, window
 from app.studies.tyre import TYRE_KINDS, on_tyre, tyre_findings
@@ -170,8 +170,11 @@ def row(
     conditions = None
     if wheel.conditions is not None:
         conditions = edits.find(project, edits.CONDITIONS, wheel.conditions)
+    held = hold(project, replace(wheel, clears=(), blank=None))
+    if not isinstance(held, Held):
+        return tuple(_unread(wheel, name, held[0].message) for name in shapes)
     trouble = tuple(f"Tyre: {finding.text}" for finding in tyre_findings(wheel) if finding.decides)
-    pairs = (_pair(project, wheel, outline, conditions, name, pruned, trouble) for name in shapes)
+    pairs = (_pair(project, wheel, outline, held, conditions, name, pruned, trouble) for name in shapes)
     if not insets:
         return tuple(pairs)
     return tuple(
@@ -187,12 +190,13 @@ def _pair(
     project: Project,
     wheel: Wheel,
     outline: Outline,
+    without: Held,
     conditions: Conditions | None,
     shape_name: str,
     pruned: bool,
     trouble: tuple[str, ...],
 ) -> Pair:
-    held = hold(project, replace(wheel, clears=(shape_name,), blank=None))
+    held = held_against(project, without, shape_name)
     if not isinstance(held, Held):
         return _unread(wheel, shape_name, held[0].message)
     paper = gap_rows(outline, held, moves=False)
@@ -203,7 +207,10 @@ def _pair(
         close: Sequence[GapRow] = paper
         if pruned:
             is_touching = any(r.state is State.TOUCHING for r in paper)
-            close = () if is_touching else _close(outline, held, conditions, paper)  # nothing is worse
+            if is_touching:
+                close = ()  # nothing is worse
+            elif not _counts_tyre(wheel, held):
+                close = _close(outline, held, conditions, paper)
         if close:
             is_paper_only = False
             rows = stack_rows(outline, held, conditions, close, alone=False)
@@ -236,6 +243,12 @@ def _pair(
     )
 
 
+def _counts_tyre(wheel: Wheel, held: Held) -> bool:
+    """True where the tyre may come near to the shape; its worst state must hide no row that was left out."""
+    ((shape, _),) = held.shapes
+    return shape.kind in TYRE_KINDS and bool(wheel.tyre.strip())
+
+
 def _tyre_rows(
     project: Project,
     wheel: Wheel,
@@ -246,9 +259,9 @@ def _tyre_rows(
     judged: Sequence[tuple[GapRow | StackRow, State]],
 ) -> tuple[GapRow | StackRow, ...]:
     """Return the gaps of the wheel's tyre to the shape, on paper and in the worst state."""
-    ((shape, _),) = held.shapes
-    if shape.kind not in TYRE_KINDS or not wheel.tyre.strip():
+    if not _counts_tyre(wheel, held):
         return ()
+    ((shape, _),) = held.shapes
     is_touching = pruned and any(state is State.TOUCHING for _, state in judged)
     alone = replace(wheel, clears=(shape.name,), blank=None)
     found = on_tyre(project, alone, outline, None if is_touching else conditions)
