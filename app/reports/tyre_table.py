@@ -26,7 +26,8 @@ def tyre(wheel: Wheel, found: TyreRead, numbers: Numbers) -> Iterator[Table]:
         Column("Source", 4.5),
     )
     rows = tuple(Row(_finding(finding, numbers)) for finding in found.findings)
-    notes = (found.judged, "A finding that is wrong makes the wheel short, whatever the gaps.")
+    wrong = "What is wrong by a published number makes the wheel short, whatever the gaps."
+    notes = (found.judged, f"{wrong} A number from memory warns.")
     yield Table(f"Tyre {wheel.tyre}", columns, rows, notes)
     if found.rows:
         yield _gaps(wheel, found, numbers)
