@@ -175,6 +175,8 @@ def composite(
         raise GeometryError("A wheel is named twice; name each once.")
     density = _density(project, names)
     group = [_closed(project, name, settings) for name in names]
+    if settings.stock_mm is not None and not 0.0 <= settings.stock_mm <= 100.0:
+        raise GeometryError(f"The stock is {settings.stock_mm:g} mm; it must be from 0 to 100.")
     if not (0.0 <= settings.trim_mm <= 200.0 and 0.0 <= settings.grip_mm <= 200.0):
         raise GeometryError("Ring-end trim and grip must be from 0 to 200 mm.")
     needs = [_need(g, settings.how, settings.trim_mm + settings.grip_mm) for g in group]
