@@ -14,7 +14,7 @@ Tree = dict[str, Any]
 Step = Callable[[Tree], Tree]
 
 #: The format that this program writes.
-FORMAT = 4
+FORMAT = 5
 
 
 def _with_brakes(tree: Tree) -> Tree:
@@ -32,8 +32,13 @@ def _with_releases(tree: Tree) -> Tree:
     return tree
 
 
+def _with_tolerances(tree: Tree) -> Tree:
+    """Format 5 holds tolerances, price and dies of blanks, and notes on machining; there were none before."""
+    return tree
+
+
 #: The step that leads away from each older format.
-STEPS: Mapping[int, Step] = {1: _with_brakes, 2: _with_conditions, 3: _with_releases}
+STEPS: Mapping[int, Step] = {1: _with_brakes, 2: _with_conditions, 3: _with_releases, 4: _with_tolerances}
 
 
 def migrated(tree: Tree, written: int, steps: Mapping[int, Step] = STEPS, newest: int = FORMAT) -> Tree:

@@ -28,7 +28,7 @@ from app.project.sheet import SheetSettings
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank
+from geometry.shape.blank import Blank, Tolerance
 from geometry.shape.outline import Brake, Corner, SourceCard
 from geometry.shape.section import Vertex
 from geometry.tolerances import LARGEST_MM
@@ -46,7 +46,8 @@ NOTES = "notes"
 NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     Vertex: ("r", "radius"),
     Corner: ("r", "radius"),
-    Blank: ("skin_mm",),
+    Blank: ("skin_mm", "price", "least_order", "lead_weeks", "die_cost"),
+    Tolerance: ("minus_mm", "plus_mm"),
     SourceCard: ("error_mm", "included_gap_mm", "hat_mm"),
     Brake: ("disc_mm", "hat_height_mm"),
     GapRule: ("paper_mm", "worst_mm", "reserve_mm"),

@@ -9,6 +9,7 @@ from app.project.project import Material
 from app.project.sheet import SheetSettings
 from app.project.wheel import RingBody, Spokes, Wheel
 from geometry.readings.conditions import Conditions
+from geometry.shape.blank import Blank, Tolerance
 from geometry.shape.outline import Extent, SourceCard, StayOut
 
 #: No drawing holds more gap than this; a larger number is a typing error that would hide a short one.
@@ -142,7 +143,31 @@ def _sheet(s: SheetSettings) -> Iterator[tuple[str, str]]:
             yield name, f"is {value:g}; more than {most:g} is no tolerance of a turned wheel"
 
 
+#: More than this is no tolerance of a forging but a wrong unit.
+MOST_TOLERANCE_MM = 30.0
+
+
+def _tolerance(t: Tolerance) -> Iterator[tuple[str, str]]:
+    for name in ("minus_mm", "plus_mm"):
+        if getattr(t, name) > MOST_TOLERANCE_MM:
+            yield name, f"is {getattr(t, name):g}; no forging differs by more than {MOST_TOLERANCE_MM:g}"
+
+
+def _blank(b: Blank) -> Iterator[tuple[str, str]]:
+    causes = [t.cause for t in b.tolerances]
+    for cause in sorted({c for c in causes if causes.count(c) > 1}):
+        yield "tolerances", f"name '{cause}' twice; keep one"
+    for name in ("measured_least", "measured_greatest"):
+        if getattr(b, name) == b.name:
+            yield name, "is the blank itself; name the blank that holds the measured outline"
+    for name in ("measured_pieces", "die_shared_by"):
+        if getattr(b, name) is not None and getattr(b, name) < 1:
+            yield name, f"is {getattr(b, name)}; it must be one or more"
+
+
 _CHECKS: dict[type, Any] = {
+    Blank: _blank,
+    Tolerance: _tolerance,
     Material: _material,
     StayOut: _shape,
     Conditions: _conditions,

@@ -87,6 +87,8 @@ class Reference:
 
 REFERENCES: tuple[Reference, ...] = (
     Reference(WHEEL, "blank", BLANK),
+    Reference(BLANK, "measured_least", BLANK),
+    Reference(BLANK, "measured_greatest", BLANK),
     Reference(WHEEL, "clears", SHAPE),
     Reference(WHEEL, "rules", RULE_SET),
     Reference(WHEEL, "conditions", CONDITIONS),

@@ -150,6 +150,7 @@ class Wheel:
         rim: parameters of the locked tyre side, or None when it was unlocked or never was standard.
         vertices: the free part, from the outboard end of the brake side ... see `section`.
         seat_mm: z of the blank's own zero in the wheel's frame.
+        sequence: note on the machining sequence, for the house alone.
         tyre_growth_percent: how much larger than by design the tyre's width and height may be in service;
             4 is a public listing of tyre formulas' (secondary).
     """
@@ -170,6 +171,7 @@ class Wheel:
     conditions: str | None = None
     blank: str | None = None
     seat_mm: float = 0.0
+    sequence: str = ""
     spacer_mm: float = 0.0
     load_kg: float | None = None
     tyre: str = ""

@@ -61,7 +61,7 @@ def used_by(project: Project, wheel: Wheel) -> Project:
     return replace(
         project,
         wheels=(wheel,),
-        blanks=tuple(b for b in project.blanks if b.name == wheel.blank),
+        blanks=_blanks_of(project, wheel),
         shapes=tuple(s for s in project.shapes if s.name in wheel.clears),
         rule_sets=tuple(r for r in project.rule_sets if r.name == wheel.rules),
         conditions=tuple(c for c in project.conditions if c.name == wheel.conditions),
@@ -76,11 +76,20 @@ def used_by(project: Project, wheel: Wheel) -> Project:
     )
 
 
+def _blanks_of(project: Project, wheel: Wheel) -> tuple[Blank, ...]:
+    """Return the wheel's blank and those that hold its measured outlines."""
+    own = next((b for b in project.blanks if b.name == wheel.blank), None)
+    if own is None:
+        return ()
+    names = own.name, own.measured_least, own.measured_greatest
+    return tuple(b for b in project.blanks if b.name in names)
+
+
 def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Project, Wheel]:
     """Return the project and the wheel as a report for this audience may know them.
 
     A customer's hold no blank, no stock rule, no reason of a rule, no shape of another owner, no other wheel,
-    no fitment and no note.
+    no fitment and no note; of the wheel's trial fits those on shapes that it shows, without who measured.
 
     Raises:
         NameShownError: a text that stays names something that was taken out.
@@ -91,14 +100,14 @@ def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Projec
     shapes = tuple(_as_shown(s) for s in part.shapes if audience.may_see(s))
     names = {shape.name for shape in shapes}
     clears = tuple(name for name in wheel.clears if name in names or _is_absent(project, name))
-    shown = replace(wheel, clears=clears, blank=None, seat_mm=0.0, unlocked=None, notes={})
+    shown = replace(wheel, clears=clears, blank=None, seat_mm=0.0, sequence="", unlocked=None, notes={})
     part = replace(
         part,
         wheels=(shown,),
         blanks=(),
         shapes=shapes,
         rule_sets=tuple(_without_reasons(r) for r in part.rule_sets),
-        trial_fits=(),
+        trial_fits=tuple(replace(t, by="", notes={}) for t in part.trial_fits if t.shape in names),
     )
     _check(project, part, audience)
     return part, shown
@@ -131,7 +140,11 @@ def _without_reasons(rules: RuleSet) -> RuleSet:
 
 def _check(project: Project, part: Project, audience: Audience) -> None:
     """Raise where a text of what stays holds a name of what went, as words of its own."""
-    own = {*_names_of_parts(part), *_names_of_addressee(project, audience)}
+    own = {
+        *_names_of_parts(part),
+        *_names_of_addressee(project, audience),
+        *(t.name for t in part.trial_fits),
+    }
     others = {name for name in _all_names(project, audience) if name not in own}
     pattern, mask = _pattern(others), _pattern(own)
     if pattern is None:

@@ -21,6 +21,7 @@ from app.reports.look import (
     SHAPE_PEN,
     SMALL,
     TITLE,
+    TYRE,
     WHEEL,
     state_colour,
 )
@@ -140,6 +141,9 @@ def _legend(canvas: Canvas, content: ReportContent, area: Area) -> float:
             canvas.path([box(x, y)], BLANK_EDGE)
 
         add("blank", blank)
+    if figure.tyre is not None:
+        words = "tyre as a ring, by formula and grown in service"
+        add(words, lambda x, y: line(canvas, (x, y + 0.9), (x + _SWATCH, y + 0.9), TYRE))
     if figure.outline is not None:
         add("wheel, revolved section", lambda x, y: canvas.path([box(x, y)], OUTLINE, WHEEL))
     if figure.chain:

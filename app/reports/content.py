@@ -5,11 +5,12 @@ The sheet and the PDF only place these texts; nothing is computed or rounded aft
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
-from app.reports import chance, closing, sources, tables, tyre_table
+from app.reports import chance, closing, house, sources, tables, trials, tyre_table
 from app.reports.audience import INTERNAL, Audience, shown_to
 from app.reports.figure import Figure, build_figure
 from app.reports.numbers import Numbers, unit_of
@@ -25,9 +26,11 @@ from app.reports.sentences import (
 from app.reports.tables import Card, Pairs, Table
 from app.studies.fit import Measured, hold, measure_wheel
 from app.studies.road import Road, on_the_road, whole_state
+from app.studies.tyre import tyre_ring
 from geometry.readings.rows import GapRow
 from geometry.readings.rules import RuleSet, State
 from geometry.readings.stack import StackRow
+from geometry.shape.curve import Path
 from geometry.shape.outline import StayOut
 
 
@@ -141,15 +144,20 @@ def build_content(
             *closing.facts(shapes, hold_back, audience),
             *_facts(wheel, measured, rules, numbers, audience),
         ),
-        figure=build_figure(wheel, measured, held if not isinstance(held, tuple) else None, numbers),
+        figure=build_figure(
+            wheel, measured, held if not isinstance(held, tuple) else None, numbers, _tyre_drawn(wheel, road)
+        ),
         tables=_tables(project, wheel, measured, road, rules, numbers, audience),
-        cards=tuple(sources.source_card(shape, numbers) for shape in shapes),
+        cards=(
+            *(sources.source_card(shape, numbers) for shape in shapes),
+            *(() if audience.is_customer else _blank_card(project, wheel, numbers)),
+        ),
         questions=_asked(project, wheel, measured, road, shapes, audience),
         faults=tuple(f.message for f in measured.faults),
         unit=numbers.unit,
         paper="Letter" if project.paper == "Letter" else "A4",
         head=audience.words,
-        closing=closing.paragraphs() if audience.is_customer else (),
+        closing=closing.paragraphs() if audience.is_customer else tuple(house.sequence(wheel)),
         sign_off=closing.sign_off(project, audience) if audience.is_customer else (),
     )
 
@@ -214,7 +222,7 @@ def _tables(
     found, inside = measured.measurements, not audience.is_customer
     ruled = tuple(sources.rules(rules, numbers, with_reasons=inside)) if rules is not None else ()
     if found is None:
-        return ruled
+        return (*trials.recorded(project, wheel, numbers), *ruled)
     several = {s.name for s in project.shapes if len(s.outlines) > 1}
     material = next((m for m in project.materials if m.name == wheel.material), None)
     return (
@@ -227,8 +235,31 @@ def _tables(
         *tables.named("Hub and fixing", found.hub, numbers),
         tables.mass(wheel, found, material, numbers),
         *(tyre_table.tyre(wheel, road.tyre, numbers) if road is not None else ()),
+        *trials.recorded(project, wheel, numbers),
+        *(_for_the_house(project, wheel, measured, road, numbers) if inside else ()),
         *ruled,
     )
+
+
+def _for_the_house(
+    project: Project, wheel: Wheel, measured: Measured, road: Road | None, numbers: Numbers
+) -> Iterator[Table]:
+    yield from house.near_misses(measured, road, numbers)
+    yield from house.offered(project, wheel)
+    yield from trials.misfits(project, wheel, numbers)
+
+
+def _blank_card(project: Project, wheel: Wheel, numbers: Numbers) -> tuple[Card, ...]:
+    blank = next((b for b in project.blanks if b.name == wheel.blank), None)
+    material = next((m for m in project.materials if m.name == wheel.material), None)
+    if blank is None or material is None:
+        return ()
+    return (house.blank_card(project, blank, material.density_kg_m3, numbers),)
+
+
+def _tyre_drawn(wheel: Wheel, road: Road | None) -> Path | None:
+    """Return the tyre's ring where it was held against something; else it would only shrink the drawing."""
+    return tyre_ring(wheel) if road is not None and road.tyre.rows else None
 
 
 def _questions(measured: Measured, shapes: tuple[StayOut, ...]) -> tuple[str, ...]:

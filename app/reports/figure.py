@@ -68,6 +68,7 @@ class Figure:
         chain: vertices (z, r, bulge) of a section with faults, as far as there are any; else empty.
         faults: places of the faults.
         rings: bodies that turn with the wheel.
+        tyre: its ring, or None.
         spans: dimensions below the axle line; width: the one above the drawing, or None.
         gap_line_words: what the required-gap lines stand for; empty without one.
         datum_a, datum_b: places on the mounting face and on the bore, or None.
@@ -80,6 +81,7 @@ class Figure:
     blank: Path | None
     shapes: tuple[ShapePicture, ...]
     rings: tuple[Path, ...]
+    tyre: Path | None
     rim_centre_z: float
     spans: tuple[AxialSpan, ...]
     width: AxialSpan | None
@@ -93,7 +95,7 @@ class Figure:
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """(z low, z high, r low, r high) in mm of all that is drawn; r low is the axle line."""
-        paths = [p for p in (self.outline, self.blank) if p is not None]
+        paths = [p for p in (self.outline, self.blank, self.tyre) if p is not None]
         paths += [p for shape in self.shapes for p in shape.paths] + list(self.rings)
         boxes = [p.bounds for p in paths]
         boxes += [(z, z, r, r) for z, r, _ in self.chain] + [(self.rim_centre_z, self.rim_centre_z, 0.0, 1.0)]
@@ -102,8 +104,13 @@ class Figure:
         return z_low, z_high, 0.0, max(b[3] for b in boxes)
 
 
-def build_figure(wheel: Wheel, measured: Measured, held: Held | None, numbers: Numbers) -> Figure:
-    """Return the drawing of a wheel and what it is held against; `held` is None where a part is missing."""
+def build_figure(
+    wheel: Wheel, measured: Measured, held: Held | None, numbers: Numbers, tyre: Path | None = None
+) -> Figure:
+    """Return the drawing of a wheel and what it is held against; `held` is None where a part is missing.
+
+    A tyre's ring is drawn where one is given.
+    """
     outline, found = measured.outline, measured.measurements
     if outline is not None and not _drawable(outline.path.bounds):
         outline = None
@@ -121,6 +128,10 @@ def build_figure(wheel: Wheel, measured: Measured, held: Held | None, numbers: N
         callouts += _marks(found, outline, numbers)
     if held is not None:
         callouts += _names(held)
+    if tyre is not None:
+        z_low, z_high, _, r_high = tyre.bounds
+        place = ((z_low + z_high) / 2.0, r_high)
+        callouts.append(Callout(place, Rail.TOP, f"tyre {wheel.tyre} as a ring", "", End.LINE, weight=4))
     return Figure(
         outline=None if outline is None else outline.path,
         chain=() if outline is not None else _chain(wheel),
@@ -128,6 +139,7 @@ def build_figure(wheel: Wheel, measured: Measured, held: Held | None, numbers: N
         blank=None if held is None else held.blank,
         shapes=shapes,
         rings=() if held is None else tuple(ring.path for ring in held.rings),
+        tyre=tyre,
         rim_centre_z=min(max(face_of(wheel) - wheel.inset_mm, -LARGEST_MM), LARGEST_MM),
         spans=spans,
         width=width,

@@ -21,6 +21,7 @@ from app.reports.pdf import write_pdf
 from app.reports.releases import sheet_sha256
 from app.reports.section_sheet import judge
 from app.studies.fit import hold, measure_wheel
+from app.studies.misfits import past_misfits
 from geometry.errors import GeometryError
 from geometry.shape.outline import StayOut
 from geometry.shape.section import Outline
@@ -70,12 +71,14 @@ def _label(shape: StayOut, position: int) -> str:
 def input_sha256(project: Project, wheel: Wheel) -> str:
     """Return the digest of what a wheel's reports rest on: the wheel and the parts that it names.
 
-    It is the same whomever a report is for, and does not change with other wheels of the project.
+    It is the same whomever a report is for, and does not change with other wheels of the project, but with
+    a trial fit of theirs that warns of this one.
 
     Raises:
         ProjectFileError: the project holds what no file can.
     """
-    return hashlib.sha256(dumps(used_by(project, wheel))).hexdigest()
+    warned = "".join(map(repr, past_misfits(project, wheel)))
+    return hashlib.sha256(dumps(used_by(project, wheel)) + warned.encode()).hexdigest()
 
 
 def report(

@@ -48,6 +48,7 @@ from app.reports.look import (
     SHAPE_PEN,
     SMALL,
     THIN,
+    TYRE,
     WHEEL,
     state_colour,
 )
@@ -130,6 +131,8 @@ def draw_areas(canvas: Canvas, figure: Figure, frame: Frame) -> None:
         canvas.path([frame.contour(figure.outline)], OUTLINE, WHEEL)
     for ring in figure.rings:
         canvas.path([frame.contour(ring)], THIN, RING)
+    if figure.tyre is not None:
+        canvas.path([frame.contour(figure.tyre)], TYRE)
 
 
 def draw_figure(

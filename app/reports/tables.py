@@ -191,7 +191,8 @@ def stock(found: Measurements, blank: str | None, numbers: Numbers) -> Table:
     if found.blank is None:
         return Table("Stock", columns, (), (f"No stock is known: {blank or 'no blank'} is stated.",))
     notes = [
-        "Metal between the finished skin and the blank's outline less its skin; negative where it is missing."
+        "Metal between the finished skin and what of the blank can be relied on: its outline less skin and "
+        "minus tolerances. Negative where it is missing."
     ]
     if found.blank.missing_mm3 > 0.0:
         volume, area = numbers.volume(found.blank.missing_mm3), numbers.area(found.blank.missing_mm2)

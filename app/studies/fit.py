@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
+from app.studies.usable_blank import normal_mm, usable_path
 from geometry.errors import GeometryError
 from geometry.readings.measure import Held, Measurements, Ring, measure
 from geometry.readings.places import FixingGeometry, HubGeometry, RimPlaces, SingleNutGeometry
@@ -90,7 +91,7 @@ def _placed(
 
 def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
     shapes, faults = _placed(project, wheel.clears)
-    blank = blank_path = None
+    blank = blank_path = usable = None
     if wheel.blank is not None:
         blank = next((b for b in project.blanks if b.name == wheel.blank), None)
         if blank is None:
@@ -101,6 +102,10 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
                 faults += [_named(f, f"blank '{blank.name}'") for f in path]
             else:
                 blank_path = path
+                try:
+                    usable = usable_path(project, blank)
+                except GeometryError as error:
+                    faults.append(Fault("blank", f"blank '{blank.name}': {error}", error.place))
     rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
     if wheel.rules is not None and rules is None:
         faults.append(_absent("rule set", wheel.rules))
@@ -117,7 +122,8 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         ),
         blank_name=blank.name if blank is not None else "",
         blank=blank_path,
-        skin_mm=blank.skin_mm if blank is not None else 0.0,
+        usable=None if usable is None else usable.moved(dz=wheel.seat_mm + wheel.spacer_mm),
+        skin_mm=normal_mm(blank) if blank is not None else 0.0,
         density_kg_m3=material.density_kg_m3,
         spokes=_spokes(wheel),
         holes=_holes(wheel),

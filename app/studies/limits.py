@@ -22,8 +22,6 @@ from geometry.errors import GeometryError
 from geometry.readings.rows import Held, Place, StockRow
 from geometry.readings.rules import State, worst
 from geometry.readings.solid import solid, volume_mm3
-from geometry.shape.curve import Path
-from geometry.shape.outline import placed_outline
 from geometry.shape.section import Outline, build
 
 #: An end of a window of inset is found within this, mm.
@@ -176,7 +174,7 @@ def limits(
         raise GeometryError("A map needs one width and one inset at least.")
     if len(lines) * len(columns) > MOST_CELLS:
         raise GeometryError(f"{len(lines)} x {len(columns)} cells; at most {MOST_CELLS}: take larger steps.")
-    blank, held = _parts(project, wheel)
+    held = _parts(project, wheel)
     kept = datum_mm(project, wheel_name, wheel) if keep_seat else None
     found: dict[float, WidthRow] = {}
     for row in _read(project, wheel, lines, columns, kept, cores):
@@ -184,7 +182,8 @@ def limits(
         if progress is not None and not progress(len(found), len(lines)):
             break
     rows = tuple(found[code] for code in lines if code in found)
-    mass = volume_mm3(blank) * held.density_kg_m3 * 1e-9
+    assert held.blank is not None
+    mass = volume_mm3(held.blank) * held.density_kg_m3 * 1e-9
     return Limits(wheel_name, str(wheel.blank), lines, columns, keep_seat, kept, mass, rows)
 
 
@@ -249,8 +248,8 @@ def drawn(wheel: Wheel, width_code: float, inset_mm: float) -> Wheel:
     return wheel if inset_mm == wheel.inset_mm else wheel_edits.with_inset(wheel, inset_mm)
 
 
-def _parts(project: Project, wheel: Wheel) -> tuple[Path, Held]:
-    """Return the blank in its own frame and what else a wheel is held against.
+def _parts(project: Project, wheel: Wheel) -> Held:
+    """Return what a wheel that names a blank is held against, the blank in its own frame.
 
     Raises:
         GeometryError: one of them is not there or has no outline.
@@ -258,11 +257,7 @@ def _parts(project: Project, wheel: Wheel) -> tuple[Path, Held]:
     held = hold(project, replace(wheel, clears=(), spacer_mm=0.0))
     if not isinstance(held, Held):
         raise GeometryError(held[0].message)
-    blank = edits.find(project, edits.BLANK, str(wheel.blank))
-    path = placed_outline(blank.corners, 0.0)
-    if not isinstance(path, Path):
-        raise GeometryError(f"Blank '{wheel.blank}': {path[0].message}")
-    return path, held
+    return held.with_blank_moved(-wheel.seat_mm)
 
 
 def cell(project: Project, wheel: Wheel, width_code: float, inset_mm: float, kept: float | None) -> Cell:
@@ -272,10 +267,12 @@ def cell(project: Project, wheel: Wheel, width_code: float, inset_mm: float, kep
         outline = build(made.section)
         if not isinstance(outline, Outline):
             return Cell(width_code, inset_mm, None, why=outline[0].message)
-        blank, held = _parts(project, made)
+        held = _parts(project, made)
         mass = solid(outline.path, held.density_kg_m3, held.spokes, held.holes).mass_kg
     except GeometryError as error:
         return Cell(width_code, inset_mm, None, why=str(error))
+    blank = held.stock_path
+    assert blank is not None
     if kept is None:
         seat, rows = quick_seat(outline, held, blank)
     else:

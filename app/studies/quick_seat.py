@@ -37,7 +37,7 @@ def quick_seat(outline: Outline, held: Held, blank: Path) -> tuple[float, tuple[
     Args:
         outline: of the wheel, mounting face at z 0.
         held: rules and skin; its blank is not looked at.
-        blank: in its own frame, seat 0.
+        blank: what can be used of it, in its own frame, seat 0.
     """
     z0, z1, _, _ = outline.path.bounds
     low, high = blank.bounds[:2]
@@ -64,7 +64,9 @@ def quick_seat(outline: Outline, held: Held, blank: Path) -> tuple[float, tuple[
 
 def rows_at(outline: Outline, held: Held, blank: Path, seat_mm: float) -> tuple[StockRow, ...]:
     """Return the stock of a wheel in a blank at a seat, the least to spare first."""
-    return tuple(sorted(stock_rows(outline, replace(held, blank=blank.moved(dz=seat_mm))), key=spare_mm))
+    return tuple(
+        sorted(stock_rows(outline, replace(held, blank=blank.moved(dz=seat_mm), usable=None)), key=spare_mm)
+    )
 
 
 def _highest(seats: Array, bound: Array) -> float:

@@ -69,8 +69,7 @@ def seated(project: Project, wheel: Wheel) -> Seating:
     assert held.blank is not None
 
     def rows_at(seat: float) -> tuple[StockRow, ...]:
-        moved = replace(held, blank=held.blank.moved(dz=seat - wheel.seat_mm) if held.blank else None)
-        return tuple(sorted(stock_rows(built, moved), key=spare_mm))
+        return tuple(sorted(stock_rows(built, held.with_blank_moved(seat - wheel.seat_mm)), key=spare_mm))
 
     z0, z1, _, _ = built.path.bounds
     low, high = (held.blank.bounds[k] - wheel.seat_mm for k in (0, 1))

@@ -120,10 +120,11 @@ def _wall_rows(outline: Outline, held: Held) -> tuple[WallRow, ...]:
 
 def stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
     """Return the least stock between skin and blank by zone and side; none without a blank."""
-    if held.blank is None:
+    usable = held.stock_path
+    if usable is None:
         return ()
     key = outline.zone * len(_SIDES) + outline.side
-    found = gaps(outline.path, key, outline.skin, held.blank, held.blank.off_axle, inside=True)
+    found = gaps(outline.path, key, outline.skin, usable, usable.off_axle, inside=True)
     rows = []
     for f in found.findings:
         zone, side = ZONES[f.zone // len(_SIDES)], _SIDES[f.zone % len(_SIDES)]
@@ -149,10 +150,11 @@ def stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
 def _blank_reading(
     outline: Outline, held: Held, body: Solid, stock: tuple[StockRow, ...]
 ) -> BlankReading | None:
-    if held.blank is None:
+    usable = held.stock_path
+    if held.blank is None or usable is None:
         return None
     mass = volume_mm3(held.blank) * held.density_kg_m3 * 1e-9
     area = volume = 0.0
     if any(row.least_mm < 0.0 for row in stock):
-        area, volume = missing_metal(outline.path, held.blank, held.skin_mm)
+        area, volume = missing_metal(outline.path, usable, held.skin_mm)
     return BlankReading(held.blank_name, mass, mass - body.mass_kg, mass / body.mass_kg, area, volume)

@@ -55,8 +55,9 @@ def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
         for position in positions:
             gap = np.fmin(gap, signed_distances(x, position))
     stock = nothing
-    if held.blank is not None:
-        stock = signed_distances(x, held.blank, held.blank.off_axle, inside=True) - held.skin_mm
+    usable = held.stock_path
+    if usable is not None:
+        stock = signed_distances(x, usable, usable.off_axle, inside=True) - held.skin_mm
     discs = wall_at(outline, piece, t)
     wall = np.where(discs.counted, discs.diameter_mm, np.nan)
     return Profile(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from geometry.readings.places import FixingGeometry, HubGeometry, RimPlaces, SingleNutGeometry
 from geometry.readings.rules import RuleSet, State
@@ -140,7 +140,9 @@ class Held:
     Attributes:
         shapes: stay-out shapes, each with the paths of its positions in order.
         blank: path of the blank's outline, or None.
-        skin_mm: taken off the blank's outline.
+        usable: outline that stock is read to, the blank's less what may be missing by direction; None where
+            that is the blank's own.
+        skin_mm: taken off it square to the skin.
         spokes, holes: for the mass; None and empty for a plain body of revolution.
         spacer_mm: the wheel's mounting face lies at z = spacer_mm.
         envelope: section shows the highest places of the spoke backs; None while nobody has said.
@@ -152,6 +154,7 @@ class Held:
     rings: tuple[Ring, ...] = ()
     blank_name: str = ""
     blank: Path | None = None
+    usable: Path | None = None
     skin_mm: float = 0.0
     density_kg_m3: float = 2712.6
     spokes: SpokeRegion | None = None
@@ -161,6 +164,16 @@ class Held:
     rim: RimPlaces | None = None
     fixing: FixingGeometry | SingleNutGeometry | None = None
     hub: HubGeometry | None = None
+
+    @property
+    def stock_path(self) -> Path | None:
+        """The outline that stock is read to."""
+        return self.blank if self.usable is None else self.usable
+
+    def with_blank_moved(self, dz: float) -> Held:
+        """Return the same with the blank moved along the axle."""
+        moved = [None if path is None else path.moved(dz=dz) for path in (self.blank, self.usable)]
+        return replace(self, blank=moved[0], usable=moved[1])
 
 
 @dataclass(frozen=True)

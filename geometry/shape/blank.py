@@ -26,6 +26,39 @@ class BlankState(StrEnum):
     RETIRED = "retired"
 
 
+class Cause(StrEnum):
+    """Why a forging differs from its drawing; it says in which direction metal may be missing."""
+
+    CLOSURE = "die closure"
+    SIZE = "size within one die"
+    MISMATCH = "mismatch of the dies"
+    RING_END = "ring end not filled"
+    CORNERS = "corners not filled"
+    ROUND = "out of round"
+    FLAT = "out of flat"
+    DENTS = "dents and laps"
+    GRAIN = "coarse grain"
+    CENTRING = "centring in the chuck"
+    FLASH = "flash line"
+    WEAR = "die wear"
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """What a blank may differ by for one cause.
+
+    Attributes:
+        minus_mm: metal that may be missing; what it means by direction says geometry/forging/usable.py.
+        plus_mm: metal that may be surplus: it adds mass and chips, and takes nothing off what can be cut.
+        source: what both rest on.
+    """
+
+    cause: Cause
+    minus_mm: float = 0.0
+    plus_mm: float = 0.0
+    source: str = ""
+
+
 @dataclass(frozen=True)
 class Blank:
     """A forged blank as drawn.
@@ -34,6 +67,14 @@ class Blank:
         corners: closed half-section in the blank's own frame; edges on the axle line are not skin.
         skin_mm: depth of as-forged skin that must come off everywhere.
         source: where the outline comes from, plain words.
+        tolerances: what the forging may differ by, each cause once.
+        parting_mm: z at which the dies meet on the outside wall; None where nobody has said.
+        measured_least, measured_greatest: names of blanks of this project that hold the least and greatest
+            outline measured on `measured_pieces` forgings; the least one replaces the minus sides of the
+            forging's own tolerances, the greatest one their plus sides.
+        price: of a bought blank, or of a piece from own dies without its die; in the project's currency.
+        least_order, lead_weeks: pieces and weeks.
+        die_cost, die_shared_by: price of the dies, and the wheels that it is shared by.
     """
 
     name: str
@@ -42,6 +83,16 @@ class Blank:
     state: BlankState = BlankState.IDEA
     skin_mm: float = 0.0
     source: str = ""
+    tolerances: tuple[Tolerance, ...] = ()
+    parting_mm: float | None = None
+    measured_least: str | None = None
+    measured_greatest: str | None = None
+    measured_pieces: int | None = None
+    price: float | None = None
+    least_order: int | None = None
+    lead_weeks: float | None = None
+    die_cost: float | None = None
+    die_shared_by: int | None = None
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

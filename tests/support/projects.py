@@ -14,14 +14,20 @@ from hypothesis import strategies as st
 
 from app.files.project_file import dumps
 from app.files.schema import CHOICES, LARGEST_WHOLE, NOT_NEGATIVE, WITHIN_REACH
-from app.files.sense import CONDITION_LIMITS, LARGEST_HAT_MM, LARGEST_INCLUDED_MM, SHEET_LIMITS
+from app.files.sense import (
+    CONDITION_LIMITS,
+    LARGEST_HAT_MM,
+    LARGEST_INCLUDED_MM,
+    MOST_TOLERANCE_MM,
+    SHEET_LIMITS,
+)
 from app.project.project import Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.release import Release, digest_of
 from app.project.sheet import SheetSettings
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank, BlankState, Supply
+from geometry.shape.blank import Blank, BlankState, Cause, Supply, Tolerance
 from geometry.shape.outline import (
     Answer,
     Brake,
@@ -84,10 +90,16 @@ def _wheel(part: Wheel) -> Wheel:
     return replace(part, size=SizeCode(part.rim.diameter_code, part.rim.width_code, part.size.flange))
 
 
+def _blank(part: Blank) -> Blank:
+    once = {tolerance.cause: tolerance for tolerance in part.tolerances}
+    return replace(part, tolerances=tuple(once.values()))
+
+
 #: What makes the fields of a random part agree with each other, as app/files/sense.py asks.
 AGREEING: dict[type, Callable[[Any], Any]] = {
     StayOut: _clock,
     Extent: lambda e: _rising(_rising(e, "z_low", "z_high"), "cut_r_low", "cut_r_high"),
+    Blank: _blank,
     RingBody: lambda r: _rising(_rising(r, "z_low", "z_high"), "r_low", "r_high"),
     Spokes: _spokes,
     Wheel: _wheel,
@@ -126,7 +138,7 @@ def built(cls: type[Any], **known: st.SearchStrategy[Any]) -> st.SearchStrategy[
     above: dict[str, st.SearchStrategy[Any]] = {}
     for name in NOT_NEGATIVE.get(cls, ()):
         above[name] = st.floats(0.0, LARGEST_MM) if name in within else not_negative
-        if hints[name] is int:
+        if hints[name] is int or int in get_args(hints[name]):
             above[name] = st.integers(0, LARGEST_WHOLE)
         if types.NoneType in get_args(hints[name]):
             above[name] = st.one_of(st.none(), above[name])
@@ -154,6 +166,14 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
     if cls is Conditions:
         limits = {name: st.floats(0.0, most) for name, most in CONDITION_LIMITS.items()}
         return limits | {"bearing_z_mm": st.floats(-1000.0, 1000.0)}
+    if cls is Tolerance:
+        return dict.fromkeys(("minus_mm", "plus_mm"), st.floats(0.0, MOST_TOLERANCE_MM))
+    if cls is Blank:
+        counted = dict.fromkeys(
+            ("measured_pieces", "die_shared_by"), st.none() | st.integers(1, LARGEST_WHOLE)
+        )
+        # What they name is drawn where a project is.
+        return counted | dict.fromkeys(("measured_least", "measured_greatest"), st.none())
     if cls is SheetSettings:
         return {name: st.none() | st.floats(0.0, most) for name, most in SHEET_LIMITS.items()}
     return {}
@@ -267,7 +287,23 @@ def every_class() -> Project:
         "Every class",
         revision_date="2026-02-03",
         wheels=(wheel, free),
-        blanks=(Blank("A18", corners, Supply.OWN, BlankState.PROVED, 0.5),),
+        blanks=(
+            Blank(
+                "A18",
+                corners,
+                Supply.OWN,
+                BlankState.PROVED,
+                0.5,
+                tolerances=(Tolerance(Cause.CLOSURE, 0.0, 2.6, "invented"), Tolerance(Cause.DENTS, 0.3)),
+                parting_mm=40.0,
+                measured_least="A18, least of 12",
+                measured_pieces=12,
+                price=214.5,
+                die_cost=96000.0,
+                die_shared_by=1200,
+            ),
+            Blank("A18, least of 12", corners, source="invented"),
+        ),
         shapes=(shape,),
         rule_sets=(rules,),
         conditions=(Conditions("road"),),

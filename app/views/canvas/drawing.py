@@ -13,12 +13,14 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainterPath
 from shapely.geometry.base import BaseGeometry
 
+from app.project.project import Project
 from app.project.tyres import TyreError
 from app.project.wheel import Wheel
 from app.reports.numbers import unit_of
 from app.session.edited import Edited, Kind, offset_mm
 from app.session.shown import Shown
 from app.studies.tyre import tyre_ring
+from app.studies.usable_blank import normal_mm, usable_path
 from app.units import LengthUnit
 from app.views.canvas import marks
 from app.views.canvas.band import Band
@@ -195,7 +197,7 @@ class Drawing:
     def _draw_blank(self, shown: Shown) -> None:
         blank = blank_of(shown)
         shift = offset_mm(shown.project, Edited(Kind.BLANK, blank.name), shown.wheel) if blank else 0.0
-        if not self._changed("blank", blank, shift):
+        if not self._changed("blank", blank, shown.project.blanks, shift):
             return
         edge, skin = QPainterPath(), QPainterPath()
         self._blank_polygon = self._blank_area = None
@@ -205,8 +207,7 @@ class Drawing:
             if path is not None:
                 self._blank_polygon = path.flattened(0.1)
                 self._blank_area = area_of(self._blank_polygon)
-                if blank.skin_mm > 0.0:
-                    skin = grown([path], -blank.skin_mm)
+                skin = _inner_line(shown.project, blank, path, shift)
         self._layers["blank edge"].set_path(edge)
         self._layers["blank skin"].set_path(skin)
 
@@ -411,3 +412,16 @@ def _chain(vertices: tuple[Vertex, ...] | tuple[Corner, ...], shift: float = 0.0
         return QPainterPath()
     points = np.array([(v.z + shift, v.r) for v in vertices], dtype=float)
     return painter_path(Path(points, np.array([v.bulge for v in vertices], dtype=float)))
+
+
+def _inner_line(project: Project, blank: Blank, path: Path, shift: float) -> QPainterPath:
+    """Return what can be relied on of a blank: the outline less all that may be missing; else nothing."""
+    try:
+        usable = usable_path(project, blank)
+    except GeometryError:
+        return QPainterPath()  # said with the wheel's faults
+    taken = normal_mm(blank)
+    inner = path if usable is None else usable.moved(dz=shift)
+    if taken > 0.0:
+        return grown([inner], -taken)
+    return QPainterPath() if usable is None else painter_path(inner)

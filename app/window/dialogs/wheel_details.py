@@ -82,6 +82,11 @@ class WheelDetailsDialog(ProjectDialog):
             NumberField(length(project.display_unit), wheel.seat_mm),
             "z of the blank's own zero in the wheel's frame.",
         )
+        self.sequence = form.add(
+            "Machining sequence",
+            TextField(wheel.sequence, hint="first side, second side, windows ..."),
+            "A note for the house's own copy of the report.",
+        )
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the wheel changed."""
@@ -98,6 +103,7 @@ class WheelDetailsDialog(ProjectDialog):
             conditions=self.conditions.read(),
             blank=self.blank.read(),
             seat_mm=self.seat.number(),
+            sequence=self.sequence.read(),
         )
         pages: Sequence[Page] = (self.fixing, self.hub, self.spokes, self.rings, self.rim)
         for page in pages:

@@ -101,7 +101,8 @@ def test_the_quick_seat_is_as_good_as_the_thorough_one() -> None:
 def test_a_block_is_slid_in_with_few_readings(monkeypatch: pytest.MonkeyPatch) -> None:
     """Over a long top every place reads alike: the bound by the straight piece ends the search at once."""
     project, wheel = boxed(-300.0, 300.0, 249.5)
-    blank, held = study._parts(project, wheel)
+    held = study._parts(project, wheel)
+    assert held.stock_path is not None
     outline = build(wheel.section)
     assert not isinstance(outline, tuple)
     count = 0
@@ -113,7 +114,7 @@ def test_a_block_is_slid_in_with_few_readings(monkeypatch: pytest.MonkeyPatch) -
         return read(*args)
 
     monkeypatch.setattr(module, "rows_at", counted)
-    _, rows = quick_seat(outline, held, blank)
+    _, rows = quick_seat(outline, held, held.stock_path)
     assert rows[0].least_mm == pytest.approx(249.5 - outline.path.bounds[3], abs=0.01)
     assert count < 60
 

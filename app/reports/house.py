@@ -1,0 +1,134 @@
+"""What only the house's own copy of a report holds: near misses, offers, the blank and how it is paid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.reports.numbers import Numbers
+from app.reports.rows import AnyRow, place_of, rank, rows_of, spare_of
+from app.reports.sentences import subject
+from app.reports.tables import STATE, Card, Column, Row, Table
+from app.studies.fit import Measured
+from app.studies.offers import Offer, offers
+from app.studies.road import Road
+from app.studies.usable_blank import greatest_mm3
+from geometry.errors import GeometryError
+from geometry.readings.measure import NamedReading
+from geometry.shape.blank import Blank, Tolerance
+
+#: What misses or meets its rule by less than this is worth a second look; common practice, no source.
+NEAR_MM = 1.0
+
+
+def near_misses(measured: Measured, road: Road | None, numbers: Numbers) -> Iterator[Table]:
+    """Yield what meets or misses its rule by less than NEAR_MM, the least to spare first."""
+    if measured.measurements is None:
+        return
+    rows: list[AnyRow] = rows_of(measured.measurements)
+    if road is not None:
+        rows += [*road.rows, *road.tyre.rows, *road.tyre.worst]
+    near = [row for row in rows if _is_near(row)]
+    if not near:
+        return
+    columns = (Column("Reading", 6.0), Column("Spare", 1.4, True), STATE, Column("At", 3.0))
+    made = tuple(
+        Row((_words(row), numbers.length(spare_of(row)), numbers.place(place_of(row))), row.state)
+        for row in sorted(near, key=rank)
+    )
+    note = f"What meets or misses its rule by less than {numbers.length(NEAR_MM, with_unit=True)}."
+    yield Table("Near misses (internal)", columns, made, (note,))
+
+
+def _is_near(row: AnyRow) -> bool:
+    spare = spare_of(row)
+    lengths = not isinstance(row, NamedReading) or row.unit == "mm"
+    return lengths and spare is not None and abs(spare) < NEAR_MM
+
+
+def _words(row: AnyRow) -> str:
+    return row.name if isinstance(row, NamedReading) else subject(row)
+
+
+def offered(project: Project, wheel: Wheel) -> Iterator[Table]:
+    """Yield what would make a wheel fit that misses a gap; nothing for one that misses none."""
+    found = offers(project, wheel)
+    if not found:
+        return
+    columns = (
+        Column("Change", 4.0),
+        Column("Mass, kg", 1.2, True),
+        Column("Every rule holds", 1.6),
+        Column("What else it does", 8.0),
+    )
+    rows = tuple(Row(_offer(offer)) for offer in found)
+    note = "The least change of each kind that clears every gap, in mm. What breaks another rule is no cure."
+    yield Table("What would make it fit (internal)", columns, rows, (note,))
+
+
+def _offer(offer: Offer) -> tuple[str, ...]:
+    said = (*(f"breaks: {rule}" for rule in offer.breaks), *offer.effects)
+    return offer.words, f"{offer.mass_kg:+.2f}", "yes" if offer.is_cure else "no", "; ".join(said)
+
+
+def blank_card(project: Project, blank: Blank, density_kg_m3: float, numbers: Numbers) -> Card:
+    """Return where a blank comes from, what it may differ by, and how its dies are paid."""
+    lines = [
+        ("Supply, state", f"{blank.supply}, {blank.state}"),
+        ("Source", blank.source or "not stated"),
+        ("Skin to come off", numbers.length(blank.skin_mm, with_unit=True)),
+    ]
+    lines += [(str(t.cause).capitalize(), _tolerance(t, numbers)) for t in blank.tolerances]
+    if blank.measured_least is not None:
+        count = "" if blank.measured_pieces is None else f" of {blank.measured_pieces} forgings"
+        words = f"'{blank.measured_least}'{count}: it stands in place of the forging's own minus sides"
+        lines.append(("Measured, least", words))
+    if blank.tolerances or blank.measured_greatest is not None:
+        lines.append(("Greatest mass", _greatest(project, blank, density_kg_m3, numbers)))
+    lines += _paid(blank, project.currency)
+    return Card(f"Blank {blank.name}", tuple(lines))
+
+
+def _tolerance(tolerance: Tolerance, numbers: Numbers) -> str:
+    minus, plus = (numbers.length(x) for x in (tolerance.minus_mm, tolerance.plus_mm))
+    return f"−{minus} / +{plus} ({tolerance.source or 'source not stated'})"
+
+
+def _greatest(project: Project, blank: Blank, density_kg_m3: float, numbers: Numbers) -> str:
+    try:
+        mass = numbers.mass(greatest_mm3(project, blank) * density_kg_m3 * 1e-9)
+    except GeometryError as error:
+        return str(error)
+    if blank.measured_greatest is not None:
+        return f"{mass}, of '{blank.measured_greatest}'"
+    return f"{mass}, with every plus side"
+
+
+def _paid(blank: Blank, currency: str) -> Iterator[tuple[str, str]]:
+    money = f" {currency}" if currency else ""
+    if blank.price is not None:
+        yield "Price", f"{blank.price:,.2f}{money} a piece, without its dies"
+    if blank.least_order is not None:
+        yield "Least order", f"{blank.least_order} pieces"
+    if blank.lead_weeks is not None:
+        yield "Lead time", f"{blank.lead_weeks:g} weeks"
+    yield "Share of the dies", die_share(blank, currency)
+
+
+def die_share(blank: Blank, currency: str) -> str:
+    """Return the rule by which the dies are paid, in words."""
+    money = f" {currency}" if currency else ""
+    if blank.die_cost is None:
+        return "no price of dies is stated"
+    if blank.die_shared_by is None:
+        return f"dies {blank.die_cost:,.0f}{money}; by how many wheels they are shared is not stated"
+    share = blank.die_cost / blank.die_shared_by
+    shared = f"dies {blank.die_cost:,.0f}{money} shared by {blank.die_shared_by:,} wheels"
+    return f"{shared}: {share:,.2f}{money} a wheel"
+
+
+def sequence(wheel: Wheel) -> Sequence[tuple[str, tuple[str, ...]]]:
+    """Return the note on the machining sequence as a titled paragraph; nothing without one."""
+    lines = tuple(line for line in wheel.sequence.splitlines() if line.strip())
+    return (("Machining sequence (internal)", lines),) if lines else ()

@@ -1,0 +1,65 @@
+"""Trial fits of a project that warn of a wheel: what touched, or had less room than was computed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from app.project.project import Project, TrialFit
+from app.project.wheel import Wheel
+from app.studies.trial_fit import compared
+from geometry.readings.rules import State
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """A trial fit that did not go as computed.
+
+    Attributes:
+        name, on: of the trial fit.
+        wheel, shape: what was fitted, and the brake it was held against.
+        related: why it concerns the wheel at hand.
+        touched: the wheel did not turn freely.
+        short: zone, measured and computed gap, mm, of the places with less room than computed by more than
+            the errors of measuring and outline allow; against the outline as it is drawn now.
+    """
+
+    name: str
+    on: str
+    wheel: str
+    shape: str
+    related: str
+    touched: bool
+    short: tuple[tuple[str, float, float], ...]
+
+    @property
+    def state(self) -> State:
+        """Touching, or short of what was computed."""
+        return State.TOUCHING if self.touched else State.SHORT
+
+
+def past_misfits(project: Project, wheel: Wheel) -> tuple[Misfit, ...]:
+    """Return the misfits on the wheel's brakes, on brakes of the same family, and of the wheel itself."""
+    found = []
+    for trial in project.trial_fits:
+        related = _related(project, wheel, trial)
+        if not related:
+            continue
+        short = tuple(
+            (str(gap.measured.zone), gap.measured.gap_mm, gap.computed_mm)
+            for gap in compared(project, trial).gaps
+            if gap.computed_mm is not None and (gap.difference_mm or 0.0) < 0.0 and not gap.agrees
+        )
+        if trial.turned is False or short:
+            names = trial.wheel or "", trial.shape or ""
+            found.append(Misfit(trial.name, trial.on, *names, related, trial.turned is False, short))
+    return tuple(found)
+
+
+def _related(project: Project, wheel: Wheel, trial: TrialFit) -> str:
+    if trial.shape is not None and trial.shape in wheel.clears:
+        return "same wheel and brake" if trial.wheel == wheel.name else "same brake"
+    families = {s.name: s.brake.family.strip().casefold() for s in project.shapes}
+    family = families.get(trial.shape or "", "")
+    if family and family in {families.get(name, "") for name in wheel.clears}:
+        return "same family of brakes"
+    return "same wheel" if trial.wheel == wheel.name else ""
