@@ -73,4 +73,7 @@ def _row(project: Project, numbers: Numbers, pair: Pair) -> tuple[str, ...]:
         condition += (
             f"; in numbers it holds from ET {numbers.length(low, 'scan')} to {numbers.length(high, 'scan')}"
         )
+    if pair.spacers is not None:
+        low, high = pair.spacers.low, pair.spacers.high
+        condition += f", with a spacer of {numbers.length(low, 'scan')} to {numbers.length(high, 'scan')}"
     return pair.wheel, pair.shape, f"{SIGNS[pair.state]} {pair.state}", spare, decided, condition

@@ -50,8 +50,8 @@ class Pair:
         zone, body, at: what decides and where, hub frame; empty and None where nothing was read.
         condition: 'on paper', or the deciding state of the road in words.
         questions: open ones, the first of them in short for a table.
-        insets: the window of inset at which every number holds, where it was asked for; None where there is
-            none within reach.
+        insets, spacers: the windows of inset and of spacer at which every number holds, where they were
+            asked for; None where there is none within reach.
     """
 
     wheel: str
@@ -66,6 +66,7 @@ class Pair:
     at: Place | None
     questions: tuple[str, ...]
     insets: Window | None = None
+    spacers: Window | None = None
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ class Match:
     """Pairs in the order of the project: wheel by wheel, brake by brake; cancelled ones are left out.
 
     Attributes:
-        has_insets: the window of inset was looked for of every pair.
+        has_insets: the windows of inset and spacer were looked for of every pair.
     """
 
     wheels: tuple[str, ...]
@@ -102,7 +103,7 @@ def match(
         cores: processes that share the wheels; 0 for all of the machine. The result is the same.
         progress: told how many wheels of how many are done; False cancels what is left.
         pruned: False reads the worst state of every pair.
-        insets: look for the window of inset of every pair too, which takes about a second each.
+        insets: look for the windows of inset and spacer of every pair too, some seconds each.
         cancelled: asked within a wheel where one process reads; a wheel that was broken off is left out.
 
     Raises:
@@ -177,9 +178,11 @@ def row(
     pairs = (_pair(project, wheel, outline, held, conditions, name, pruned, trouble) for name in shapes)
     if not insets:
         return tuple(pairs)
-    return tuple(
-        replace(p, insets=window(project, wheel, Over.INSET, p.shape, cancelled=cancelled)) for p in pairs
-    )
+    found = []
+    for pair in pairs:
+        both = [window(project, wheel, over, pair.shape, cancelled) for over in (Over.INSET, Over.SPACER)]
+        found.append(replace(pair, insets=both[0], spacers=both[1]))
+    return tuple(found)
 
 
 def _unread(wheel: Wheel, shape: str, why: str) -> Pair:
@@ -321,7 +324,7 @@ def as_csv(result: Match) -> str:
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     heads = ["wheel", "shape", "state", "spare_mm", "zone", "condition", "worst state", "question"]
-    table.writerow([*heads, "inset_from_mm", "inset_to_mm"])
+    table.writerow([*heads, "inset_from_mm", "inset_to_mm", "spacer_from_mm", "spacer_to_mm"])
     for p in result.pairs:
         spare = "" if p.spare_mm is None else f"{p.spare_mm:.2f}"
         where = f"{p.zone}, {p.body}" if p.body else p.zone
@@ -336,10 +339,15 @@ def as_csv(result: Match) -> str:
                 p.condition,
                 read,
                 "; ".join(p.questions[:1]),
-                *([f"{p.insets.low:.1f}", f"{p.insets.high:.1f}"] if p.insets is not None else ["", ""]),
+                *_ends(p.insets),
+                *_ends(p.spacers),
             ]
         )
     return out.getvalue()
+
+
+def _ends(found: Window | None) -> tuple[str, str]:
+    return ("", "") if found is None else (f"{found.low:.1f}", f"{found.high:.1f}")
 
 
 def as_json(result: Match) -> dict[str, object]:
@@ -359,11 +367,15 @@ def as_json(result: Match) -> dict[str, object]:
                 "is_paper_only": p.is_paper_only,
                 "at": None if p.at is None else list(p.at),
                 "questions": list(p.questions),
-                "inset_clear_mm": None if p.insets is None else [p.insets.low, p.insets.high],
-                "inset_closed_by": None
-                if p.insets is None
-                else [p.insets.closed_low_by, p.insets.closed_high_by],
+                **_window_json("inset", p.insets),
+                **_window_json("spacer", p.spacers),
             }
             for p in result.pairs
         ],
     }
+
+
+def _window_json(over: str, found: Window | None) -> dict[str, object]:
+    ends = None if found is None else [found.low, found.high]
+    closed = None if found is None else [found.closed_low_by, found.closed_high_by]
+    return {f"{over}_clear_mm": ends, f"{over}_closed_by": closed}

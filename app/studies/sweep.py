@@ -18,6 +18,7 @@ from geometry.readings.conditions import Conditions, Pose
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.measure import GapRow
 from geometry.readings.rows import Held, Place
+from geometry.readings.stack import StackRow
 
 #: How far from the present value a window is looked for, mm.
 REACH_MM = 60.0
@@ -44,8 +45,10 @@ class SweepPoint:
 
     Attributes:
         value: mm, degrees of tilt, or width code.
-        least_mm, spare_mm: of the gap on paper that has least to spare; spare None without a rule.
+        least_mm, spare_mm: of the gap that has least to spare, on paper or in the worst state of the wheel's
+            conditions; a tilt is itself a state, and read on paper. Spare None without a rule.
         zone, body, shape, at: where, hub frame.
+        condition: words of the worst state where that decides; empty on paper.
     """
 
     value: float
@@ -55,6 +58,7 @@ class SweepPoint:
     body: str = ""
     shape: str = ""
     at: Place | None = None
+    condition: str = ""
     trouble: str = ""
 
 
@@ -116,18 +120,30 @@ def changed(wheel: Wheel, over: Over, value: float) -> Wheel:
 
 def _point(project: Project, wheel: Wheel, over: Over, value: float) -> SweepPoint:
     try:
-        measured = measure_wheel(project, changed(wheel, over, value))
+        made = changed(wheel, over, value)
+        measured = measure_wheel(project, made)
     except GeometryError as error:
         return SweepPoint(value, None, None, trouble=str(error))
     if measured.measurements is None:
         return SweepPoint(value, None, None, trouble=measured.faults[0].message)
-    rows = measured.measurements.gap
     if over is Over.TILT:
-        rows = _tilted(project, wheel, measured, value)
-    if not rows:
+        points = [_on_paper(value, row) for row in _tilted(project, wheel, measured, value)]
+    else:
+        points = [_on_paper(value, row) for row in measured.measurements.gap]
+        road = on_the_road(project, made, measured) if made.conditions is not None else None
+        points += [_at_worst(value, row) for row in road.rows] if road is not None else []
+    if not points:
         return SweepPoint(value, None, None, trouble="no stay-out shape near the wheel")
-    row = min(rows, key=lambda r: (r.spare_mm is None, r.least_mm if r.spare_mm is None else r.spare_mm))
+    return min(points, key=lambda p: (p.spare_mm is None, _height(p)))
+
+
+def _on_paper(value: float, row: GapRow) -> SweepPoint:
     return SweepPoint(value, row.least_mm, row.spare_mm, row.zone, row.body, row.shape, row.at_wheel)
+
+
+def _at_worst(value: float, row: StackRow) -> SweepPoint:
+    words = row.condition or "worst state"
+    return SweepPoint(value, row.worst_mm, row.spare_mm, row.zone, row.body, row.shape, row.at_wheel, words)
 
 
 def _tilted(project: Project, wheel: Wheel, measured: Measured, tilt_deg: float) -> tuple[GapRow, ...]:

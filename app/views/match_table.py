@@ -149,7 +149,16 @@ class MatchModel(QAbstractTableModel):
         below, above = pair.insets.closed_low_by, pair.insets.closed_high_by
         ends = ("closed below", below), ("closed above", above)
         said = [f"{words} by: {by}" if by else f"not {words} within reach" for words, by in ends]
+        said.append(self._spacer_words(pair))
         return "\n".join([*said, "Numbers alone: open questions and the tyre's size are not in it."])
+
+    def _spacer_words(self, pair: Pair) -> str:
+        found = pair.spacers
+        if found is None:
+            return "No spacer within reach at which all of them hold."
+        low, high = (self._numbers.length(x, "scan") for x in (found.low, found.high))
+        by = f" (closed by {found.closed_high_by})" if found.closed_high_by else " or more"
+        return f"Spacer: {low} to {high}{by}"
 
     def _bar(self, pair: Pair) -> Bar | None:
         if pair.insets is None:

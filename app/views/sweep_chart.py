@@ -143,6 +143,7 @@ class SweepChart(QWidget):
         """Return what is said of a point."""
         assert self.sweep is not None
         where = f"{point.body or point.zone} to {point.shape}"
+        where += f" in the worst state ({point.condition})" if point.condition else " on paper"
         return minus(f"{self.sweep.over} {point.value:.1f}: {_height(point):.2f} to spare, {where}")
 
 

@@ -256,6 +256,8 @@ def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
         except StoppedError:
             break
         said.append(_window_words(over, now, found))
+    if wheel.rim is None:
+        said.append("The rim contour is unlocked: no other place of the well is offered; draw it by hand.")
     return made, tuple(said), curves
 
 

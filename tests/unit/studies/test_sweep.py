@@ -11,6 +11,8 @@ import pytest
 from app.project import demo
 from app.project.project import Project
 from app.project.wheel import Wheel
+from app.studies.fit import measure_wheel
+from app.studies.road import on_the_road
 from app.studies.sweep import EDGE_MM, Over, StoppedError, changed, sweep, verdict, window
 from geometry.shape.outline import Corner, NamedOutline
 from tests.support.example import project
@@ -72,6 +74,30 @@ def test_more_spacer_is_not_always_more_room() -> None:
     assert 0.0 < found.best.value < 20.0
     spares = [p.spare_mm for p in found.points]
     assert found.best.spare_mm == max(s for s in spares if s is not None)
+
+
+def test_a_curve_reads_the_stricter_of_paper_and_worst_state() -> None:
+    """With conditions a point is the least spare of both; recomputed here from the rows themselves."""
+    whole = samples()["1-track-18-own-blank"]
+    wheel = whole.wheels[0]
+    (point,) = sweep(whole, wheel, Over.INSET, [wheel.inset_mm + 4.0]).points
+    made = changed(wheel, Over.INSET, wheel.inset_mm + 4.0)
+    measured = measure_wheel(whole, made)
+    road = on_the_road(whole, made, measured)
+    assert measured.measurements is not None
+    assert road is not None
+    paper = [r.spare_mm for r in measured.measurements.gap if r.spare_mm is not None]
+    worst = [r.spare_mm for r in road.rows if r.spare_mm is not None]
+    assert point.spare_mm == pytest.approx(min(*paper, *worst), abs=1e-9)
+    assert bool(point.condition) == (min(worst) < min(paper))
+    # A closer look at the brake makes the worst state decide somewhere on the curve, and it says so.
+    hard = replace(whole.conditions[0], camber_deg=1.0)
+    strict = replace(whole, conditions=(hard, *whole.conditions[1:]))
+    (worse,) = sweep(strict, wheel, Over.INSET, [wheel.inset_mm + 4.0]).points
+    assert worse.condition
+    assert worse.spare_mm is not None
+    assert point.spare_mm is not None
+    assert worse.spare_mm < point.spare_mm
 
 
 def test_inset_with_spokes_fixed_to_the_rim_takes_its_whole_change() -> None:
