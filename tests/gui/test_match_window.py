@@ -15,6 +15,8 @@ from PySide6.QtWidgets import QFileDialog
 from app import resources
 from app.files.project_file import load
 from app.studies.match import as_csv, match
+from app.studies.sweep import Over
+from app.studies.sweep import window as window_of
 from app.views.match_table import BAR, BRAKE, INSETS, SPARE, STATE, WHEEL, Bar
 from app.window.main_window import MainWindow
 from app.window.match_window import MatchWindow
@@ -144,7 +146,11 @@ def test_windows_of_inset_are_drawn_as_bars_and_sort_by_width(
             assert isinstance(bar, Bar)
             assert (bar.low, bar.high) == (insets.low, insets.high)
             assert bar.range_low <= bar.low <= bar.high <= bar.range_high
-            assert "closed" in str(model.index(row, INSETS).data(Qt.ItemDataRole.ToolTipRole))
+            tip = str(model.index(row, INSETS).data(Qt.ItemDataRole.ToolTipRole))
+            assert "closed" in tip
+            spacers = window_of(window.document.project, wheels[0], Over.SPACER, key[1])
+            assert spacers is not None
+            assert f"Spacer: {spacers.low:.1f} to {spacers.high:.1f}" in tip
     header = found.table.horizontalHeader()
     at = header.sectionViewportPosition(INSETS) + 20
     QTest.mouseClick(header.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(at, header.height() // 2))
