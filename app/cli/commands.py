@@ -24,8 +24,10 @@ from app.project.project import Project
 from app.project.release import troubles
 from app.project.size_text import parse_size
 from app.project.wheel import Wheel
+from app.studies.cuttable import what_would_cut
+from app.studies.limits import in_blank
 from app.studies.limits_against import against
-from app.studies.limits_table import against_json
+from app.studies.limits_table import against_json, mend_json
 from app.studies.limits_table import as_json as limits_json
 from app.studies.match import as_json
 from app.units import UnitsError, parse_length_mm
@@ -219,17 +221,24 @@ def _limits(args: argparse.Namespace) -> int:
     held = None
     if args.against is not None:
         held = against(project, result, limited.found(project, args, args.against))
+    mended = None
+    if args.mend:
+        mended = what_would_cut(project, in_blank(project, args.wheel, args.blank))
     if args.csv is not None:
         limited.write(result, args.csv)
     if args.json:
         values = limits_json(result)
         if held is not None:
             values["against"] = against_json(held)
+        if mended is not None:
+            values["mend"] = mend_json(mended)
         print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(limited.as_text(project, result))
         if held is not None:
             print(f"\n{limited.against_text(project, held)}")
+        if mended is not None:
+            print(f"\n{limited.mend_text(project, args.wheel, mended)}")
         print(f"\n{CAUTION}")
     return 0
 

@@ -14,6 +14,7 @@ from app.project.steps_text import steps
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
+from app.studies.cuttable import Cuttable, lack_words
 from app.studies.limits import Cell, InsetWindow, Limits, limits, usual
 from app.studies.limits_against import Against
 from app.studies.limits_table import as_csv
@@ -55,6 +56,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="keep the machining datum: the mounting face stays at its place in the blank; else every cell "
         "is slid to its greatest least spare stock",
     )
+    add("--mend", action="store_true", help="what would make the drawn wheel cuttable")
     add("--against", metavar="BLANK", help="a second blank: what it gives up, in mm and kg")
     add("--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores")
     add("--json", action="store_true", help="print JSON, lengths in mm")
@@ -170,6 +172,21 @@ def against_text(project: Project, found: Against) -> str:
         for s in found.sides
     ]
     lines += ["", *_only(first, found.only_first), *_only(second, found.only_second)]
+    return "\n".join(lines)
+
+
+def mend_text(project: Project, wheel: str, found: Cuttable) -> str:
+    """Return what would make the drawn wheel cuttable, and what the blank lacks."""
+    numbers = Numbers(unit_of(project))
+    if found.is_cuttable:
+        return f"{wheel} as drawn can be cut: nothing to mend"
+    lines = [f"what would make {wheel} cuttable"]
+    lines += [
+        f"  {o.words} ({o.mass_kg:+.2f} kg)" + (f": breaks {'; '.join(o.breaks)}" if o.breaks else "")
+        for o in found.offers
+    ] or ["  no single change of the wheel within reach"]
+    if found.lack is not None:
+        lines.append(lack_words(found.lack, numbers.length, numbers.mass))
     return "\n".join(lines)
 
 

@@ -6,6 +6,7 @@ import csv
 import io
 from typing import Any
 
+from app.studies.cuttable import Cuttable
 from app.studies.limits import Limits
 from app.studies.limits_against import Against
 
@@ -61,6 +62,35 @@ def as_json(result: Limits) -> dict[str, Any]:
             for row in result.rows
             for window in row.windows
         ],
+    }
+
+
+def mend_json(found: Cuttable) -> dict[str, Any]:
+    """Return what would make a wheel cuttable as plain values, keys as in DEVELOPERS.md."""
+    lack = found.lack
+    return {
+        "is_cuttable": found.is_cuttable,
+        "offers": [
+            {
+                "words": o.words,
+                "by_mm": o.by_mm,
+                "mass_kg": o.mass_kg,
+                "is_cure": o.is_cure,
+                "effects": list(o.effects),
+                "breaks": list(o.breaks),
+            }
+            for o in found.offers
+        ],
+        "lack": None
+        if lack is None
+        else {
+            "mass_kg": lack.mass_kg,
+            "seat_mm": lack.seat_mm,
+            "sides": [
+                {"zone": zone, "side": side, "missing_mm": mm, "at": list(at)}
+                for zone, side, mm, at in lack.sides
+            ],
+        },
     }
 
 

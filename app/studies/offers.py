@@ -65,12 +65,15 @@ class Offer:
 
 
 @dataclass(frozen=True)
-class _Read:
+class WholeRead:
+    """A wheel's readings on paper and on the road."""
+
     measured: Measured
     road: Road | None
 
     @property
     def found(self) -> Measurements | None:
+        """The readings on paper; None where the section has faults."""
         return self.measured.measurements
 
     def gap_mm(self) -> float:
@@ -99,23 +102,24 @@ def offers(
         spacers_mm: those on hand.
         cancelled: asked between the kinds of change; those found so far are returned.
     """
-    before = _read(project, wheel)
+    before = read_whole(project, wheel)
     if before.found is None or not math.isfinite(before.gap_mm()) or before.gap_mm() >= 0.0:
         return ()
     found: list[Offer] = []
     for words, changed, by_mm in _candidates(project, wheel, spacers_mm):
         if cancelled is not None and cancelled():
             break
-        after = _read(project, changed)
+        after = read_whole(project, changed)
         if after.gap_mm() >= 0.0:
             found.append(_offer(words, wheel, changed, by_mm, before, after))
     found.sort(key=lambda o: (not o.is_cure, round(abs(o.mass_kg), 3), o.by_mm))
     return tuple(found[:MOST_OFFERS])
 
 
-def _read(project: Project, wheel: Wheel) -> _Read:
+def read_whole(project: Project, wheel: Wheel) -> WholeRead:
+    """Return every reading of a wheel, on paper and on the road."""
     measured = measure_wheel(project, wheel)
-    return _Read(measured, on_the_road(project, wheel, measured))
+    return WholeRead(measured, on_the_road(project, wheel, measured))
 
 
 Change = Callable[[float], Wheel]
@@ -133,14 +137,14 @@ def _candidates(
             yield f"inset {changed.inset_mm:.1f} instead of {inset:.1f}", changed, by
     for thickness in sorted(t for t in spacers_mm if t > wheel.spacer_mm):
         changed = replace(wheel, spacer_mm=thickness)
-        if _read(project, changed).gap_mm() >= 0.0:
+        if read_whole(project, changed).gap_mm() >= 0.0:
             yield f"a spacer of {thickness:g}", changed, thickness - wheel.spacer_mm
             break
-    for words, zones, along_z, most in (
-        ("spoke back relieved by", _BACK, True, _MOST_BACK_MM),
-        ("barrel relieved by", _BARREL, False, _MOST_BARREL_MM),
+    for words, zones, dz, dr, most in (
+        ("spoke back relieved by", _BACK, 1.0, 0.0, _MOST_BACK_MM),
+        ("barrel relieved by", _BARREL, 0.0, 1.0, _MOST_BARREL_MM),
     ):
-        at = _least(project, _relief(wheel, zones, along_z), most)
+        at = _least(project, relief(wheel, zones, Side.BRAKE, dz, dr), most)
         if at is not None:
             yield f"{words} {at[0]:.1f}", at[1], at[0]
     yield from _resized(wheel)
@@ -183,34 +187,35 @@ def _resized(wheel: Wheel) -> Iterator[tuple[str, Wheel, float]]:
         yield words, changed, by_mm
 
 
-def _relief(wheel: Wheel, zones: Sequence[Zone], along_z: bool) -> Change:
-    """Return what moves the brake side of some zones into the metal: spoke backs along z, barrels along r."""
+def relief(wheel: Wheel, zones: Sequence[Zone], side: Side, dz: float, dr: float) -> Change:
+    """Return what moves one side of some zones into the metal, by dz along the axle and dr away from it a mm.
+
+    What bears on the hub stays. The change raises GeometryError where there is nothing to move.
+    """
     built = build(wheel.section)
     moving: list[int] = []
     if isinstance(built, Outline):
         wanted = [ZONES.index(zone) for zone in zones]
-        brake = tuple(Side).index(Side.BRAKE)
+        number = tuple(Side).index(side)
         vertices = wheel.section.vertices
         for i in range(wheel.section.locked, len(vertices)):
             mine = built.vertex == i
             if vertices[i].zone in _HUB or vertices[i - 1].zone in _HUB:
-                continue  # what bears on the hub stays
-            if mine.any() and np.all(built.side[mine] == brake) and np.isin(built.zone[mine], wanted).any():
+                continue
+            if mine.any() and np.all(built.side[mine] == number) and np.isin(built.zone[mine], wanted).any():
                 moving.append(i)
 
     def relieved(by: float) -> Wheel:
         section = wheel.section
         for i in moving:
             v = section.vertices[i]
-            section = with_vertex_at(section, i, v.z + by if along_z else v.z, v.r if along_z else v.r + by)
+            section = with_vertex_at(section, i, v.z + dz * by, v.r + dr * by)
         return wheel.with_section(section)
 
-    if not moving:
-        return _none
-    return relieved
+    return relieved if moving else _nothing
 
 
-def _none(_by: float) -> Wheel:
+def _nothing(_by: float) -> Wheel:
     raise GeometryError("There is nothing to relieve.")
 
 
@@ -225,7 +230,7 @@ def _least(project: Project, change: Change, most: float) -> tuple[float, Wheel]
             changed = change(by)
         except GeometryError:
             return None
-        lack = -_read(project, changed).gap_mm()
+        lack = -read_whole(project, changed).gap_mm()
         if lack <= 0.0:
             return by, changed
         if not math.isfinite(lack):
@@ -237,15 +242,18 @@ def _least(project: Project, change: Change, most: float) -> tuple[float, Wheel]
 # What else it does
 
 
-def _offer(words: str, wheel: Wheel, changed: Wheel, by_mm: float, before: _Read, after: _Read) -> Offer:
+def _offer(
+    words: str, wheel: Wheel, changed: Wheel, by_mm: float, before: WholeRead, after: WholeRead
+) -> Offer:
     old, new = before.found, after.found
     assert old is not None
     assert new is not None
     mass = new.solid.mass_kg - old.solid.mass_kg
-    return Offer(words, changed, by_mm, mass, tuple(_effects(wheel, changed, old, new)), _broken(new, after))
+    return Offer(words, changed, by_mm, mass, tuple(effects(wheel, changed, old, new)), broken(new, after))
 
 
-def _broken(new: Measurements, after: _Read) -> tuple[str, ...]:
+def broken(new: Measurements, after: WholeRead) -> tuple[str, ...]:
+    """Return the rules of wall, stock, hub and tyre that are missed; else what leaves the wheel not known."""
     missed = [
         f"{row.zone} wall {row.least_mm:.2f}, needs {row.required_mm:.2f}"
         for row in new.wall
@@ -287,7 +295,8 @@ def _question(new: Measurements, road: Road) -> str:
     return asked[0] if asked else "an input is missing"
 
 
-def _effects(wheel: Wheel, changed: Wheel, old: Measurements, new: Measurements) -> Iterator[str]:
+def effects(wheel: Wheel, changed: Wheel, old: Measurements, new: Measurements) -> Iterator[str]:
+    """Yield what a change of a wheel does beside what it is for, each in words."""
     moved = (changed.spacer_mm - wheel.spacer_mm) - (changed.inset_mm - wheel.inset_mm)
     if abs(moved) > 0.005:
         yield f"rim {abs(moved):.1f} farther {'out' if moved > 0 else 'in'}, track {2.0 * moved:+.1f}"

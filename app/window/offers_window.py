@@ -25,17 +25,21 @@ from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
+from app.reports.numbers import Numbers, unit_of
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
+from app.studies.cuttable import Cuttable, lack_words, what_would_cut
 from app.studies.offers import Offer, offers
 from app.studies.sweep import Over, StoppedError, Sweep, Window, sweep, window
 from app.views.readings_text import minus
 from app.views.sweep_chart import SweepChart
 from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
+from geometry.errors import GeometryError
 
 _JOB = "what would make it fit"
+_NOTHING_CUTS = "No single change of the wheel within reach makes it cuttable from its blank."
 _OFFER = Qt.ItemDataRole.UserRole
 #: What is drawn as a curve: from and to beside the present value (a spacer from none), and points.
 _SWEPT = {
@@ -134,13 +138,12 @@ class OffersWindow(QDialog):
             self.look()
 
     def _came(self, found: _Found) -> None:
-        made, said, curves = found
+        made, said, curves, cut = found
         for (over, chart), curve in zip(self.charts.items(), curves, strict=False):
             chart.show_sweep(curve, self._now[over])
         self.again.setText("&Look again")
         name = self._read_for[1] if self._read_for else ""
         cures = [offer for offer in made if offer.is_cure]
-        others = [offer for offer in made if not offer.is_cure]
         if not made:
             self.head.setText(
                 f"{name}: no gap misses its rule, or no change within reach mends it; see the windows below."
@@ -150,20 +153,32 @@ class OffersWindow(QDialog):
                 f"{name}: {len(cures)} change{'s' * (len(cures) != 1)} after which every rule holds"
             )
         self.windows.setText(minus("\n".join(said)))
-        for offer in cures:
-            self._row(offer, "; ".join(offer.effects))
-        if others:
-            line = QTreeWidgetItem(["Mends the gap, but:"])
-            line.setFlags(Qt.ItemFlag.ItemIsEnabled)
-            line.setFirstColumnSpanned(True)
-            self.tree.addTopLevelItem(line)
-            for offer in others:
-                first, more = offer.breaks[0], len(offer.breaks) - 1
-                self._row(offer, f"{first}{f' and {more} more' if more else ''}")
+        self._rows(made, "Mends the gap, but:")
+        if cut is not None and not cut.is_cuttable:
+            self._line("Makes it cuttable from its blank:" if cut.offers else _NOTHING_CUTS)
+            self._rows(cut.offers, "Brings the stock, but:")
         item = self.tree.topLevelItem(0)
         if item is not None:
             self.tree.setCurrentItem(item)
         self._tell_choice()
+
+    def _rows(self, made: tuple[Offer, ...], but: str) -> None:
+        """Show cures, and under a line of their own those that break another rule."""
+        for offer in made:
+            if offer.is_cure:
+                self._row(offer, "; ".join(offer.effects))
+        others = [offer for offer in made if not offer.is_cure]
+        if others:
+            self._line(but)
+        for offer in others:
+            first, more = offer.breaks[0], len(offer.breaks) - 1
+            self._row(offer, f"{first}{f' and {more} more' if more else ''}")
+
+    def _line(self, words: str) -> None:
+        line = QTreeWidgetItem([words])
+        line.setFlags(Qt.ItemFlag.ItemIsEnabled)
+        self.tree.addTopLevelItem(line)
+        line.setFirstColumnSpanned(True)
 
     def _row(self, offer: Offer, words: str) -> None:
         item = QTreeWidgetItem([offer.words, minus(f"{offer.mass_kg:+.2f}"), minus(words)])
@@ -225,7 +240,7 @@ class OffersWindow(QDialog):
         super().closeEvent(event)
 
 
-_Found = tuple[tuple[Offer, ...], tuple[str, ...], tuple[Sweep, ...]]
+_Found = tuple[tuple[Offer, ...], tuple[str, ...], tuple[Sweep, ...], Cuttable | None]
 
 
 def _present(wheel: Wheel, over: Over) -> float:
@@ -258,7 +273,16 @@ def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
         said.append(_window_words(over, now, found))
     if wheel.rim is None:
         said.append("The rim contour is unlocked: no other place of the well is offered; draw it by hand.")
-    return made, tuple(said), curves
+    cut = None
+    if wheel.blank is not None and not stop.is_set():
+        try:
+            cut = what_would_cut(project, wheel, stop.is_set)
+        except GeometryError as error:
+            said.append(f"Stock: {error}")
+    if cut is not None and cut.lack is not None:
+        numbers = Numbers(unit_of(project))
+        said.append(lack_words(cut.lack, numbers.length, numbers.mass))
+    return made, tuple(said), curves, cut
 
 
 def _window_words(over: Over, now: float, found: Window | None) -> str:
