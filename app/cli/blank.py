@@ -14,7 +14,8 @@ from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
-from app.studies.composite import Composite, ForgingSettings, as_blank
+from app.studies.composite import Composite, as_blank
+from app.studies.forging_needs import ForgingSettings
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable

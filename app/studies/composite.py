@@ -4,66 +4,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.studies.fit import measure_wheel
+from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, need_of, sampled_needs
 from geometry.errors import GeometryError
 from geometry.forging import press
-from geometry.forging.composite import Blank, Forgeable, Need, need
-from geometry.forging.hub import hub_closed
-from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, merged, turned_over
+from geometry.forging.composite import Blank, Forgeable, Need
+from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, turned_over
 from geometry.forging.seats import CancelledError, Seated, seated
 from geometry.shape import blank as shape_blank
 from geometry.shape.curve import Array, Path
 from geometry.shape.outline import Corner
-from geometry.shape.section import ZONES, Outline
 
 #: A wheel decides where the blank would be lighter by more than this without it, kg (composite.md).
 DECIDES_KG = 0.01
-
-#: What lies this near to the inboard end of a wheel is the end of its ring, mm.
-_END_MM = 8.0
 
 #: The least draft that the envelope takes; in the ladder of kilograms it stands for none.
 _NO_DRAFT_DEG = 0.1
 
 #: Told how many steps of how many are done; False cancels.
 Progress = Callable[[int, int], bool]
-
-
-@dataclass(frozen=True)
-class ForgingSettings:
-    """How a blank is forged; every number is a starting value until it is the shop's own.
-
-    Attributes:
-        how: draft and fillets (practice 14: outside 1, inside 2, from memory).
-        stock_mm: metal left on everywhere; None takes the rule set of each wheel, zone by zone.
-        trim_mm: ring end that is turned off, since a ring extruded backwards ends uneven (practice 14:
-            starting 5, from memory; 0 leaves it out).
-        grip_mm: length of ring for the chuck beyond the inner lip (practice 14: starting 10, from memory).
-        loss: flash, scale and saw as a share of the blank's mass (handbook 2.3: 8 %, from memory).
-        flash_land_mm: width of the flash round the blank that the press must close (handbook 2.4).
-        log_diameters_mm: that the forge holds.
-        temperature_c, speed_mm_s, friction: of the last press (handbook 2.3; the others: from memory).
-        shape_class: of the fill factor, a key of press.FACTORS.
-    """
-
-    how: Forgeable = field(default_factory=Forgeable)
-    stock_mm: float | None = None
-    trim_mm: float = 0.0
-    grip_mm: float = 0.0
-    loss: float = 0.08
-    flash_land_mm: float = 15.0
-    log_diameters_mm: tuple[float, ...] = press.LOG_DIAMETERS_MM
-    temperature_c: float = 450.0
-    speed_mm_s: float = 6.0
-    friction: float = 0.3
-    shape_class: str = "complex"
 
 
 @dataclass(frozen=True)
@@ -97,6 +62,7 @@ class Composite:
         wheels: in the order asked for.
         ladder: where the kilograms are: words and the mass reached.
         log: that it is forged from. flow_mn, fill_mn: loads of the last press, practice 16.
+        windows: words of each window of needs and what its last millimetre costs, kg a blank.
         held: outlines of the wheels at their seats, for a picture.
         web_mm, web_radius_mm: least height over the blank's middle, and how far out it goes.
     """
@@ -107,6 +73,7 @@ class Composite:
     log: press.Log
     flow_mn: float
     fill_mn: tuple[float, float]
+    windows: tuple[tuple[str, float], ...]
     held: tuple[tuple[str, Path], ...]
     web_mm: float
     web_radius_mm: float
@@ -133,16 +100,6 @@ class Composite:
         """Place (z, r) at which the dies meet."""
         rim = self.found.blank.rim_mm
         return float(-heights(self.found.blank.lower, np.array([rim]))[0]), rim
-
-
-@dataclass(frozen=True, eq=False)
-class _Closed:
-    wheel: Wheel
-    drawn: Path
-    path: Path
-    stock_mm: Array
-    mass_kg: float
-    full_kg: float
 
 
 def composite(
@@ -174,25 +131,34 @@ def composite(
     if len(set(names)) < len(names):
         raise GeometryError("A wheel is named twice; name each once.")
     density = _density(project, names)
-    group = [_closed(project, name, settings) for name in names]
+    group = [group_body(project, edits.find(project, edits.WHEEL, name), settings) for name in names]
     if settings.stock_mm is not None and not 0.0 <= settings.stock_mm <= 100.0:
         raise GeometryError(f"The stock is {settings.stock_mm:g} mm; it must be from 0 to 100.")
-    if not (0.0 <= settings.trim_mm <= 200.0 and 0.0 <= settings.grip_mm <= 200.0):
-        raise GeometryError("Ring-end trim and grip must be from 0 to 200 mm.")
-    needs = [_need(g, settings.how, settings.trim_mm + settings.grip_mm) for g in group]
-    steps = len(group) + 1 if len(group) > 1 else 1
+    ends = (settings.trim_mm, settings.grip_mm, settings.test_ring_mm)
+    if not all(0.0 <= end <= 200.0 for end in ends):
+        raise GeometryError("Ring-end trim, grip and test ring must be from 0 to 200 mm.")
+    settings.headroom.check()
+    longer = sum(ends) + settings.headroom.ring_mm
+    needs = [need_of(g, settings.how, longer) for g in group]
+    steps = (len(group) + 1 if len(group) > 1 else 1) + len(settings.windows)
     _tell(progress, 0, steps)
-    found = seated(needs, settings.how, seats_mm=seats_mm, density_kg_m3=density)
+    sampled = [
+        sampled_needs(project, window, names, settings, longer, density) for window in settings.windows
+    ]
+    more = [need for samples in sampled for need in samples]
+    in_line = None if seats_mm is None else [*seats_mm, *(0.0 for _ in more)]
+    found = seated([*needs, *more], settings.how, seats_mm=in_line, density_kg_m3=density)
     _tell(progress, 1, steps)
+    priced = _priced(needs, sampled, settings, found.mass_kg, seats_mm, density, progress, steps)
     rows = []
     for k, each in enumerate(group):
         saved = None
         if len(group) > 1:
-            rest = [n for i, n in enumerate(needs) if i != k]
-            kept = None if seats_mm is None else [s for i, s in enumerate(seats_mm) if i != k]
+            rest = [*(n for i, n in enumerate(needs) if i != k), *more]
+            kept = None if in_line is None else [s for i, s in enumerate(in_line) if i != k]
             other = seated(rest, settings.how, seats_mm=kept, density_kg_m3=density)
             saved = max(found.mass_kg - other.mass_kg, 0.0)
-            _tell(progress, 2 + k, steps)
+            _tell(progress, 2 + len(sampled) + k, steps)
         rows.append(
             GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, found.mass_kg - each.mass_kg, saved)
         )
@@ -205,11 +171,12 @@ def composite(
     return Composite(
         found=found,
         wheels=tuple(rows),
-        ladder=_ladder(group, found, settings, density),
+        ladder=_ladder(group, found, settings, density, more),
+        windows=priced,
         log=press.chosen_log(found.mass_kg, settings.loss, density, settings.log_diameters_mm),
         flow_mn=press.flow_load_mn(stress, settings.friction, web_radius, web, bore, found.blank.rim_mm),
         fill_mn=(press.fill_load_mn(stress, low, area), press.fill_load_mn(stress, high, area)),
-        held=tuple((g.wheel.name, g.drawn.moved(dz=s)) for g, s in zip(group, found.seats_mm, strict=True)),
+        held=tuple((g.wheel.name, g.drawn.moved(dz=s)) for g, s in zip(group, found.seats_mm, strict=False)),
         web_mm=web,
         web_radius_mm=web_radius,
     )
@@ -243,53 +210,25 @@ def _density(project: Project, names: Sequence[str]) -> float:
     return float(next(iter(found)) or 0.0)
 
 
-def _closed(project: Project, name: str, settings: ForgingSettings) -> _Closed:
-    wheel: Wheel = edits.find(project, edits.WHEEL, name)
-    bare = replace(wheel, clears=(), blank=None, spacer_mm=0.0)
-    measured = measure_wheel(project, bare)
-    if not isinstance(measured.outline, Outline) or measured.measurements is None:
-        raise GeometryError(f"Wheel '{name}' cannot be read: {measured.faults[0].message}")
-    try:
-        path, zone = hub_closed(measured.outline)
-    except GeometryError as error:
-        raise GeometryError(f"Wheel '{name}': {error}") from error
-    if settings.stock_mm is not None:
-        stock = np.full(len(path), settings.stock_mm)
-    else:
-        rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
-        if rules is None:
-            raise GeometryError(
-                f"Wheel '{name}' has no rule set to take its stock from; choose one or give a stock."
-            )
-        by_zone = [rule.required_mm if (rule := rules.for_stock(z)) is not None else None for z in ZONES]
-        missing = sorted({str(ZONES[z]) for z in zone.tolist() if by_zone[z] is None})
-        if missing:
-            raise GeometryError(
-                f"Rule set '{rules.name}' has no stock for the zone {missing[0]}; add it or give a stock."
-            )
-        stock = np.array([by_zone[z] or 0.0 for z in zone.tolist()])
-    body = measured.measurements.solid
-    return _Closed(wheel, measured.outline.path, path, stock, body.mass_kg, body.full_mass_kg)
-
-
-def _need(group: _Closed, how: Forgeable, longer_mm: float, stocked: bool = True) -> Need:
-    """Return what a wheel needs, its ring longer by so much beyond the inner lip."""
-    stock = group.stock_mm if stocked else np.zeros(len(group.path))
-    found = need(group.wheel.name, group.path, stock, how)
-    if longer_mm <= 0.0:
-        return found
-    z0, _, _, _ = group.path.bounds
-    end = group.path.points[group.path.points[:, 0] <= z0 + _END_MM]
-    lip = float(stock[int(np.argmin(group.path.points[:, 0]))])
-    low, high = float(end[:, 1].min()), float(end[:, 1].max())
-    rows = [(z0 - longer_mm, low), (z0, low), (z0, high), (z0 - longer_mm, high)]
-    ring = need(group.wheel.name, Path.closed(rows), np.full(4, lip), how)
-    return Need(
-        found.name,
-        merged(found.upper, ring.upper),
-        merged(found.lower, ring.lower),
-        max(found.reach_mm, ring.reach_mm),
-    )
+def _priced(
+    needs: Sequence[Need],
+    sampled: Sequence[Sequence[Need]],
+    settings: ForgingSettings,
+    mass_kg: float,
+    seats_mm: Sequence[float] | None,
+    density: float,
+    progress: Progress | None,
+    steps: int,
+) -> tuple[tuple[str, float], ...]:
+    """Return each window's words and by how much the blank would be lighter without it."""
+    found = []
+    for k, window in enumerate(settings.windows):
+        rest = [need for i, samples in enumerate(sampled) if i != k for need in samples]
+        kept = None if seats_mm is None else [*seats_mm, *(0.0 for _ in rest)]
+        without = seated([*needs, *rest], settings.how, seats_mm=kept, density_kg_m3=density)
+        found.append((window.words, max(mass_kg - without.mass_kg, 0.0)))
+        _tell(progress, 2 + k, steps)
+    return tuple(found)
 
 
 def _web(blank: Blank) -> tuple[float, float, float]:
@@ -307,27 +246,48 @@ def _web(blank: Blank) -> tuple[float, float, float]:
 
 
 def _ladder(
-    group: Sequence[_Closed], found: Seated, settings: ForgingSettings, density: float
+    group: Sequence[GroupBody], found: Seated, settings: ForgingSettings, density: float, more: Sequence[Need]
 ) -> tuple[tuple[str, float], ...]:
     """Return where the kilograms are, at the seats found (practice, section 3)."""
     heaviest = max(group, key=lambda g: g.full_kg)
     how = settings.how
+    bare = replace(how, fillet_mm=0.0)
 
-    def mass(stocked: bool, outside: float, inside: float, longer: float = 0.0, web: float = 0.0) -> float:
+    def mass(
+        stocked: bool,
+        outside: float,
+        inside: float,
+        longer: float = 0.0,
+        web: float = 0.0,
+        roomy: bool = False,
+    ) -> float:
         cut = Forgeable(outside, inside, 0.0, web)
-        needs = [_need(g, cut, longer, stocked) for g in group]
-        return seated(needs, cut, seats_mm=found.seats_mm, density_kg_m3=density).mass_kg
+        needs = [need_of(g, cut, longer, stocked, roomy) for g in group]
+        seats = found.seats_mm[: len(group)]
+        return seated(needs, cut, seats_mm=seats, density_kg_m3=density).mass_kg
 
     none = _NO_DRAFT_DEG
     drafted = how.outside_deg, how.inside_deg
-    longer = settings.trim_mm + settings.grip_mm
+    longer = 0.0
     ends: tuple[tuple[str, float], ...] = ()
-    if settings.trim_mm:
-        ends += (("ring-end trim", mass(True, *drafted, settings.trim_mm)),)
-    if settings.grip_mm:
-        ends += (("grip for the chuck", mass(True, *drafted, longer)),)
+    for words, length in (
+        ("ring-end trim", settings.trim_mm),
+        ("grip for the chuck", settings.grip_mm),
+        ("test ring", settings.test_ring_mm),
+    ):
+        longer += length
+        if length:
+            ends += ((words, mass(True, *drafted, longer)),)
+    if not settings.headroom.is_none:
+        longer += settings.headroom.ring_mm
+        ends += (("headroom", mass(True, *drafted, longer, roomy=True)),)
     if how.web_mm:
-        ends += (("least web", mass(True, *drafted, longer, how.web_mm)),)
+        ends += (("least web", mass(True, *drafted, longer, how.web_mm, roomy=True)),)
+    wide: tuple[tuple[str, float], ...] = ()
+    if more:
+        both = [*(need_of(g, bare, longer) for g in group), *more]
+        in_window = seated(both, bare, seats_mm=found.seats_mm, density_kg_m3=density).mass_kg
+        wide = (("windows of inset and width", in_window),)
     return (
         (f"{heaviest.wheel.name}, finished", heaviest.mass_kg),
         ("the same as a full body of revolution", heaviest.full_kg),
@@ -336,5 +296,6 @@ def _ladder(
         ("draft inside", mass(True, none, how.inside_deg)),
         ("draft outside", mass(True, *drafted)),
         *ends,
+        *wide,
         ("fillets", found.mass_kg),
     )

@@ -41,6 +41,8 @@ _RELIEFS: tuple[tuple[str, tuple[Zone, ...], Side, float, float], ...] = (
 )
 #: The stock of a wheel is grown and cut in outlines flattened within this, mm.
 _FLAT_MM = 0.01
+#: What is missing by less than this is not said.
+_ROUNDING_MM = 0.005
 
 
 @dataclass(frozen=True)
@@ -275,7 +277,7 @@ def _lack_at(project: Project, wheel: Wheel) -> Lack:
     outline, held = _in_blank(project, wheel)
     assert held.stock_path is not None
     rows = rows_at(outline, held, held.stock_path, wheel.seat_mm)
-    short = [(row.zone, row.side, -spare_mm(row), row.at) for row in rows if spare_mm(row) < 0.0]
+    short = [(row.zone, row.side, -spare_mm(row), row.at) for row in rows if spare_mm(row) < -_ROUNDING_MM]
     missing = _with_stock(outline, held).difference(_usable(held, wheel.seat_mm))
     missing = missing.intersection(shapely.box(-LARGEST_MM, 0.0, LARGEST_MM, LARGEST_MM))
     volume = 0.0 if missing.is_empty else 2.0 * math.pi * missing.area * missing.centroid.y

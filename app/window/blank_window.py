@@ -32,7 +32,8 @@ from app.project.wheel import Wheel
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
-from app.studies.composite import Composite, ForgingSettings, as_blank, composite
+from app.studies.composite import Composite, as_blank, composite
+from app.studies.forging_needs import ForgingSettings
 from app.units import format_length
 from app.views.blank_picture import BlankPicture, wheel_colour
 from app.views.readings_text import minus, unit_of

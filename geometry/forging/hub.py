@@ -11,8 +11,8 @@ from geometry.shape.section import ZONES, Outline, Zone
 _BORE = ZONES.index(Zone.BORE)
 
 
-def hub_closed(outline: Outline) -> tuple[Path, Indices]:
-    """Return a wheel's path with the metal from its bore to the axle, and the zone (n,) of each piece.
+def hub_closed(outline: Outline) -> tuple[Path, Indices, Indices]:
+    """Return a wheel's path with the metal from its bore to the axle, and zone and side (n,) of each piece.
 
     The rectangle between the two ends of the bore is added; its faces take the zones beside the bore.
 
@@ -31,4 +31,5 @@ def hub_closed(outline: Outline) -> tuple[Path, Indices]:
     points = np.vstack([path.points[rest], a, (a[0], 0.0), (b[0], 0.0)])
     bulges = np.concatenate([path.bulges[rest], np.zeros(3)])
     zone = np.concatenate([outline.zone[rest], [outline.zone[rest[-1]], _BORE, outline.zone[rest[0]]]])
-    return Path(points, bulges), zone.astype(np.intp)
+    side = np.concatenate([outline.side[rest], outline.side[rest[[-1, -1, 0]]]])
+    return Path(points, bulges), zone.astype(np.intp), side.astype(np.intp)

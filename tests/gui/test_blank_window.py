@@ -11,8 +11,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from app.studies.composite import ForgingSettings, composite
+from app.studies.composite import composite
 from app.studies.fit import measure_wheel
+from app.studies.forging_needs import ForgingSettings
 from app.window.blank_window import BlankWindow
 from geometry.forging.composite import Forgeable
 from tests.gui.conftest import Person, write

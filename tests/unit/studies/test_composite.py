@@ -9,8 +9,9 @@ import pytest
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.studies.composite import Composite, ForgingSettings, as_blank, composite
+from app.studies.composite import Composite, as_blank, composite
 from app.studies.fit import measure_wheel
+from app.studies.forging_needs import ForgingSettings
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
 from geometry.forging.seats import CancelledError

@@ -1,0 +1,208 @@
+"""What a group of wheels needs of a blank: drawn wheels and windows, grown by stock and headroom."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from app.project import edits, wheel_edits
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.studies.fit import measure_wheel
+from app.studies.forging_stock import Headroom, StockSet, Surface, surfaces
+from geometry.errors import GeometryError
+from geometry.forging import press
+from geometry.forging.composite import Forgeable, Need, need
+from geometry.forging.hub import hub_closed
+from geometry.forging.profile import merged
+from geometry.forging.seats import seated
+from geometry.shape.curve import Array, Path
+from geometry.shape.section import ZONES, Outline
+
+#: What lies this near to the inboard end of a wheel is the end of its ring, mm.
+_END_MM = 8.0
+
+
+@dataclass(frozen=True)
+class NeedWindow:
+    """Insets, and widths, of a drawn wheel that the blank must yield as well.
+
+    Attributes:
+        width_low, width_high: codes; None for the drawn one alone.
+    """
+
+    wheel: str
+    inset_low: float
+    inset_high: float
+    width_low: float | None = None
+    width_high: float | None = None
+
+    @property
+    def words(self) -> str:
+        """As 'Track 18, inset 25 to 45, width 9 to 10'."""
+        widths = "" if self.width_low is None else f", width {self.width_low:g} to {self.width_high:g}"
+        return f"{self.wheel}, inset {self.inset_low:g} to {self.inset_high:g}{widths}"
+
+
+@dataclass(frozen=True)
+class ForgingSettings:
+    """How a blank is forged; every number is a starting value until it is the shop's own.
+
+    Attributes:
+        how: draft and fillets (practice 14: outside 1, inside 2, from memory).
+        stock_mm: metal left on everywhere; None takes `stock`, and where that is None too the rule set of
+            each wheel, zone by zone.
+        stock: metal left on by surface.
+        windows: of insets and widths that the blank must yield beside the drawn wheels.
+        headroom: metal beyond what the drawn wheels need, for wheels that nobody has drawn yet.
+        test_ring_mm: length of ring that tests are cut from.
+        trim_mm: ring end that is turned off, since a ring extruded backwards ends uneven (practice 14:
+            starting 5, from memory; 0 leaves it out).
+        grip_mm: length of ring for the chuck beyond the inner lip (practice 14: starting 10, from memory).
+        loss: flash, scale and saw as a share of the blank's mass (handbook 2.3: 8 %, from memory).
+        flash_land_mm: width of the flash round the blank that the press must close (handbook 2.4).
+        log_diameters_mm: that the forge holds.
+        temperature_c, speed_mm_s, friction: of the last press (handbook 2.3; the others: from memory).
+        shape_class: of the fill factor, a key of press.FACTORS.
+    """
+
+    how: Forgeable = field(default_factory=Forgeable)
+    stock_mm: float | None = None
+    stock: StockSet | None = None
+    windows: tuple[NeedWindow, ...] = ()
+    headroom: Headroom = field(default_factory=Headroom)
+    test_ring_mm: float = 0.0
+    trim_mm: float = 0.0
+    grip_mm: float = 0.0
+    loss: float = 0.08
+    flash_land_mm: float = 15.0
+    log_diameters_mm: tuple[float, ...] = press.LOG_DIAMETERS_MM
+    temperature_c: float = 450.0
+    speed_mm_s: float = 6.0
+    friction: float = 0.3
+    shape_class: str = "complex"
+
+    @property
+    def fits_drawn_alone(self) -> bool:
+        """True for a blank made from points: no window and no headroom stands beside the drawn wheels."""
+        return not self.windows and self.headroom.is_none
+
+
+@dataclass(frozen=True, eq=False)
+class GroupBody:
+    """A wheel closed at its hub, with stock and headroom of each piece of its outline, mm."""
+
+    wheel: Wheel
+    drawn: Path
+    path: Path
+    stock_mm: Array
+    room_mm: Array
+    mass_kg: float
+    full_kg: float
+
+
+def group_body(project: Project, wheel: Wheel, settings: ForgingSettings) -> GroupBody:
+    """Return a wheel as a blank has to hold it.
+
+    Raises:
+        GeometryError: it has no outline or no bore, or there is no stock for a zone.
+    """
+    name = wheel.name
+    bare = replace(wheel, clears=(), blank=None, spacer_mm=0.0)
+    measured = measure_wheel(project, bare)
+    if not isinstance(measured.outline, Outline) or measured.measurements is None:
+        raise GeometryError(f"Wheel '{name}' cannot be read: {measured.faults[0].message}")
+    try:
+        path, zone, side = hub_closed(measured.outline)
+    except GeometryError as error:
+        raise GeometryError(f"Wheel '{name}': {error}") from error
+    where = surfaces(path, zone, side)
+    if settings.stock_mm is not None:
+        stock = np.full(len(path), settings.stock_mm)
+    elif settings.stock is not None:
+        by_surface = dict(zip(Surface, settings.stock.mm, strict=True))
+        stock = np.array([by_surface[surface] for surface in where])
+    else:
+        rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
+        if rules is None:
+            raise GeometryError(
+                f"Wheel '{name}' has no rule set to take its stock from; choose one or give a stock."
+            )
+        by_zone = [rule.required_mm if (rule := rules.for_stock(z)) is not None else None for z in ZONES]
+        missing = sorted({str(ZONES[z]) for z in zone.tolist() if by_zone[z] is None})
+        if missing:
+            raise GeometryError(
+                f"Rule set '{rules.name}' has no stock for the zone {missing[0]}; add it or give a stock."
+            )
+        stock = np.array([by_zone[z] or 0.0 for z in zone.tolist()])
+    body = measured.measurements.solid
+    room = np.array([settings.headroom.of(surface) for surface in where])
+    return GroupBody(wheel, measured.outline.path, path, stock, room, body.mass_kg, body.full_mass_kg)
+
+
+def need_of(
+    group: GroupBody, how: Forgeable, longer_mm: float, stocked: bool = True, roomy: bool = True
+) -> Need:
+    """Return what a wheel needs, its ring longer by so much beyond the inner lip."""
+    stock = group.stock_mm if stocked else np.zeros(len(group.path))
+    stock = stock + group.room_mm if roomy else stock
+    found = need(group.wheel.name, group.path, stock, how)
+    if longer_mm <= 0.0:
+        return found
+    z0, _, _, _ = group.path.bounds
+    end = group.path.points[group.path.points[:, 0] <= z0 + _END_MM]
+    lip = float(stock[int(np.argmin(group.path.points[:, 0]))])
+    low, high = float(end[:, 1].min()), float(end[:, 1].max())
+    rows = [(z0 - longer_mm, low), (z0, low), (z0, high), (z0 - longer_mm, high)]
+    ring = need(group.wheel.name, Path.closed(rows), np.full(4, lip), how)
+    return Need(
+        found.name,
+        merged(found.upper, ring.upper),
+        merged(found.lower, ring.lower),
+        max(found.reach_mm, ring.reach_mm),
+    )
+
+
+#: A window is sampled closer until the blank grows by no more than this, kg, or so many times.
+_SAME_KG, _MOST_SAMPLINGS = 0.01, 3
+
+
+def sampled_needs(
+    project: Project,
+    window: NeedWindow,
+    names: Sequence[str],
+    settings: ForgingSettings,
+    longer_mm: float,
+    density: float,
+) -> list[Need]:
+    """Return the needs of the wheels of a window, sampled until they alone need no larger blank."""
+    if window.wheel not in names:
+        raise GeometryError(f"The window of '{window.wheel}' is of no wheel of the group; name it with them.")
+    if not window.inset_low <= window.inset_high:
+        raise GeometryError(
+            f"The insets of '{window.wheel}' go from {window.inset_low:g} down; exchange them."
+        )
+    wheel: Wheel = edits.find(project, edits.WHEEL, window.wheel)
+    low, high = window.width_low, window.width_high
+    low, high = (wheel.size.width_code, wheel.size.width_code) if low is None or high is None else (low, high)
+    needs: list[Need] = []
+    before = 0.0
+    for halvings in range(_MOST_SAMPLINGS):
+        share = [k / 2**halvings for k in range(2**halvings + 1)]
+        insets = sorted({window.inset_low + s * (window.inset_high - window.inset_low) for s in share})
+        # Width codes come in halves.
+        widths = sorted({round(2.0 * (low + s * (high - low))) / 2.0 for s in share})
+        made = [_in_size(wheel, width, inset) for width in widths for inset in insets]
+        needs = [need_of(group_body(project, w, settings), settings.how, longer_mm) for w in made]
+        mass = seated(needs, replace(settings.how, fillet_mm=0.0), density_kg_m3=density).draft_mass_kg
+        if mass - before <= _SAME_KG:
+            break
+        before = mass
+    return needs
+
+
+def _in_size(wheel: Wheel, width: float, inset: float) -> Wheel:
+    made = wheel if width == wheel.size.width_code else wheel_edits.with_width(wheel, width)
+    return made if inset == made.inset_mm else wheel_edits.with_inset(made, inset)
