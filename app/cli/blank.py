@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+from app.cli import machining
 from app.cli.wheel import load_or_new
 from app.files.project_file import save
 from app.files.writers.dxf import BLANK, WHEEL, Drawing, Layer, write_dxf
@@ -54,6 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="MM,MM...",
         help="log diameters that the forge holds; starting values are common practice, no source",
     )
+    machining.add_arguments(parser)
     add("--json", action="store_true", help="print JSON, lengths in mm")
     add(
         "--out",

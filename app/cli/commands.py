@@ -13,6 +13,7 @@ from typing import NoReturn
 from app.cli import blank as forging
 from app.cli import check as checking
 from app.cli import limits as limited
+from app.cli import machining as cutting
 from app.cli import outline, paper, sheet
 from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
@@ -245,17 +246,22 @@ def _limits(args: argparse.Namespace) -> int:
 
 def _blank(args: argparse.Namespace) -> int:
     from app.studies.composite import composite
+    from app.studies.machining import machining
 
     forging.check_out(args.out)
     settings = forging.settings_of(args)
     project = _load(args)
+    rates = cutting.rates_of(args, settings.loss, project.currency)
     prepare_once()
     seats = [0.0] * len(args.wheel) if args.as_drawn else None
     result = composite(project, args.wheel, settings, seats_mm=seats)
+    cut = machining(project, result, rates)
     if args.json:
-        print(json.dumps(forging.as_json(result), ensure_ascii=False, indent=1, allow_nan=False))
+        values = {**forging.as_json(result), "machining": cutting.as_json(rates, cut)}
+        print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(forging.as_text(project, result, settings))
+        print(cutting.as_text(project, rates, cut))
     if args.out is not None:
         said = forging.write(args.out, project, result, settings, args.name)
         print(said, file=sys.stderr if args.json else sys.stdout)

@@ -1,0 +1,344 @@
+"""Chips, time and money: what cutting a wheel from its blank takes, at the shop's own rates.
+
+Every rate is a setting. The ones a project starts with are invented but usual, and marked so: their sources
+stand in STARTING_VALUES. Without dies, set-up of the forge, transport, proof, coating and profit.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+
+from app.project import edits
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.studies.composite import Composite
+from app.studies.fit import hold
+from geometry.errors import GeometryError
+from geometry.forging.machining import cutting_kw, motor_kw
+from geometry.forging.removal import opened_mm3, turned
+from geometry.readings.measure import Held
+from geometry.readings.solid import volume_mm3
+from geometry.shape.curve import Path
+from geometry.shape.outline import placed_outline
+from geometry.shape.section import Outline, build
+
+#: By this share of the blank the volumes of all operations may miss what they must add up to.
+SUM_SHARE = 1e-6
+
+#: Less than this of a wheel outside its blank is rounding, mm3.
+MISSING_MM3 = 1.0
+
+#: The named price that chips are a share of, unless another is given.
+LOG_PRICE = "log price"
+
+_INVENTED = "invented starting value"
+
+#: Where the number comes from that a rate starts with.
+STARTING_VALUES: Mapping[str, str] = {
+    "turning_cm3_min": f"{_INVENTED}: middle of the handbook's 150, 300 and 600 (3), as in practice 23",
+    "milling_cm3_min": f"{_INVENTED}: middle of the handbook's 150, 300 and 600 (3)",
+    "drilling_cm3_min": f"{_INVENTED}: lowest of the handbook's 150, 300 and 600 (3)",
+    "energy_j_mm3": "textbook table for aluminium alloys of 100 to 150 HB, sharp tool (handbook 3)",
+    "efficiency": f"{_INVENTED}: the handbook's 85 % (3)",
+    "setups": f"{_INVENTED}: two for turning (handbook 3) and one for milling and drilling",
+    "setup_min": _INVENTED,
+    "hour_price": f"{_INVENTED} (practice 23)",
+    "log_price_kg": f"{_INVENTED} (practice 23)",
+    "loss": f"{_INVENTED} (practice 23, handbook 2.3)",
+    "forging_price": f"{_INVENTED} (practice 23)",
+    "treatment_price_kg": f"{_INVENTED} (practice 23)",
+    "chip_share": f"{_INVENTED} (practice 23, handbook 3: 0.25 to 0.35 of the price of bar)",
+}
+
+
+_FROM_0 = (
+    *("setups", "setup_min", "hour_price", "log_price_kg", "forging_price"),
+    *("treatment_price_kg", "bought_price", "chip_price_kg"),
+)
+
+
+@dataclass(frozen=True)
+class ShopRates:
+    """The shop's rates and prices, in one currency.
+
+    Attributes:
+        turning_cm3_min, milling_cm3_min, drilling_cm3_min: average rates of removal while cutting.
+        energy_j_mm3: specific energy at the edge. efficiency: of the machine, edge over motor.
+        setups, setup_min: clampings of one wheel and minutes for each, handling with it.
+        hour_price: of a machine with its operator.
+        log_price_kg: of forging stock. loss: flash, scale and saw as a share of the blank's mass.
+        forging_price: of one piece. treatment_price_kg: heat treatment, per kg of blank.
+        bought_price: of a blank bought as treated, in place of log, forging and treatment; None for own ones.
+        chip_share: value of a kg of chips as a share of a named price. chip_price_name: its name.
+        chip_price_kg: that price; None for the log price. Flash and saw loss are given no value.
+        currency: word printed behind sums.
+
+    Raises:
+        GeometryError: a value is out of bounds, or the price that chips are a share of has no name.
+    """
+
+    turning_cm3_min: float = 300.0
+    milling_cm3_min: float = 300.0
+    drilling_cm3_min: float = 150.0
+    energy_j_mm3: float = 0.8
+    efficiency: float = 0.85
+    setups: int = 3
+    setup_min: float = 20.0
+    hour_price: float = 95.0
+    log_price_kg: float = 4.60
+    loss: float = 0.08
+    forging_price: float = 95.0
+    treatment_price_kg: float = 1.10
+    bought_price: float | None = None
+    chip_share: float = 0.30
+    chip_price_name: str = LOG_PRICE
+    chip_price_kg: float | None = None
+    currency: str = ""
+
+    def __post_init__(self) -> None:
+        for name in ("turning_cm3_min", "milling_cm3_min", "drilling_cm3_min", "energy_j_mm3"):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and value > 0.0):
+                raise GeometryError(f"The rate {name} is {value:g}; it must be above 0.")
+        for name in _FROM_0:
+            value = getattr(self, name)
+            if value is not None and not (math.isfinite(value) and value >= 0.0):
+                raise GeometryError(f"The rate {name} is {value:g}; it must be from 0.")
+        if not 0.0 < self.efficiency <= 1.0:
+            raise GeometryError(f"The rate efficiency is {self.efficiency:g}; give a share above 0, up to 1.")
+        for name in ("loss", "chip_share"):
+            value = getattr(self, name)
+            if not 0.0 <= value <= 1.0:
+                raise GeometryError(f"The rate {name} is {value:g}; give a share from 0 to 1.")
+        if not self.chip_price_name or (self.chip_price_kg is None) != (self.chip_price_name == LOG_PRICE):
+            raise GeometryError(
+                f"Chips are a share of '{self.chip_price_name}'; name a price and give it, or take the "
+                "log price."
+            )
+
+    @property
+    def starting(self) -> tuple[str, ...]:
+        """Names of the rates that still are what they start with."""
+        start = {f.name: f.default for f in fields(self)}
+        return tuple(name for name in STARTING_VALUES if getattr(self, name) == start[name])
+
+    @property
+    def chip_value_kg(self) -> float:
+        """What a kg of chips brings."""
+        return self.chip_share * (self.log_price_kg if self.chip_price_kg is None else self.chip_price_kg)
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One operation on a wheel.
+
+    Attributes:
+        name: bore, turn outside, turn inside, face, turn undercuts, mill windows or drill holes; the turned
+            ones as `geometry.forging.removal` parts them.
+        energy_kwh: at the motor.
+    """
+
+    name: str
+    volume_mm3: float
+    chips_kg: float
+    minutes: float
+    energy_kwh: float
+
+
+@dataclass(frozen=True)
+class Money:
+    """Price of a wheel's metal and cutting, in the currency of the rates.
+
+    Attributes:
+        log, forging, treatment: of an own blank; 0 for a bought one. bought: of a bought one, else 0.
+        cutting: of the minutes of cutting. setting: of those of the set-ups.
+        chips: what they bring.
+    """
+
+    log: float
+    forging: float
+    treatment: float
+    bought: float
+    cutting: float
+    setting: float
+    chips: float
+
+    @property
+    def metal(self) -> float:
+        """Price of the blank."""
+        return self.log + self.forging + self.treatment + self.bought
+
+    @property
+    def metal_and_cutting(self) -> float:
+        """Blank and cutting less chips, without set-ups: the figure of practice 23."""
+        return self.metal + self.cutting - self.chips
+
+    @property
+    def net(self) -> float:
+        """Blank, cutting and set-ups less chips."""
+        return self.metal_and_cutting + self.setting
+
+
+@dataclass(frozen=True)
+class WheelMachining:
+    """What it takes to cut one wheel from a blank; a blank makes one wheel.
+
+    Attributes:
+        blank_kg, wheel_kg: masses. log_kg: that an own blank is forged from, with loss.
+        missing_mm3: of the wheel outside the blank; above MISSING_MM3 it cannot be cut from it, and the
+            other numbers say only what would be cut.
+        missing_at: (z, r) amid the most of it, in the wheel's frame.
+    """
+
+    name: str
+    blank_kg: float
+    log_kg: float
+    wheel_kg: float
+    operations: tuple[Operation, ...]
+    setup_minutes: float
+    money: Money
+    missing_mm3: float
+    missing_at: tuple[float, float] | None
+
+    @property
+    def is_whole(self) -> bool:
+        """True where all of the wheel lies in the blank's outline; whether its stock does, the rules say."""
+        return self.missing_mm3 <= MISSING_MM3
+
+    @property
+    def volume_mm3(self) -> float:
+        """Volume of all operations."""
+        return sum(o.volume_mm3 for o in self.operations)
+
+    @property
+    def chips_kg(self) -> float:
+        """Mass of all chips."""
+        return sum(o.chips_kg for o in self.operations)
+
+    @property
+    def cutting_minutes(self) -> float:
+        """Minutes of cutting, without set-ups."""
+        return sum(o.minutes for o in self.operations)
+
+    @property
+    def energy_kwh(self) -> float:
+        """Energy of all operations."""
+        return sum(o.energy_kwh for o in self.operations)
+
+
+def machining(
+    project: Project, result: Composite, rates: ShopRates | None = None
+) -> tuple[WheelMachining, ...]:
+    """Return what cutting takes for each wheel of a group from its blank, in the group's order.
+
+    Args:
+        project: holds the wheels.
+        result: the group's blank.
+        rates: starting values where None.
+
+    Raises:
+        EditError: a wheel that the project does not hold.
+        GeometryError: a wheel cannot be read, or its volumes do not add up.
+    """
+    blank = result.found.blank.path
+    found = []
+    for each in result.wheels:
+        wheel: Wheel = edits.find(project, edits.WHEEL, each.name)
+        found.append(_cut(project, wheel, blank.moved(dz=-each.seat_mm), rates or ShopRates()))
+    return tuple(found)
+
+
+def machining_in_blank(project: Project, name: str, rates: ShopRates | None = None) -> WheelMachining:
+    """Return what cutting a wheel takes from the blank that it stands in, as drawn.
+
+    A forging may hold more than its drawing (`usable_blank.greatest_mm3`); that is not counted here.
+
+    Raises:
+        EditError: a wheel or blank that the project does not hold.
+        GeometryError: the wheel has no blank, an outline is not one, or the volumes do not add up.
+    """
+    wheel: Wheel = edits.find(project, edits.WHEEL, name)
+    if wheel.blank is None:
+        raise GeometryError(f"Wheel '{name}' stands in no blank; choose one.")
+    blank = placed_outline(edits.find(project, edits.BLANK, wheel.blank).corners, wheel.seat_mm)
+    if isinstance(blank, tuple):
+        raise GeometryError(f"Blank '{wheel.blank}': {blank[0].message}", blank[0].place)
+    return _cut(project, wheel, blank.counterclockwise(), rates or ShopRates())
+
+
+def money(blank_kg: float, chips_kg: float, cutting_min: float, rates: ShopRates) -> Money:
+    """Return the price of a wheel's metal and cutting.
+
+    Args:
+        blank_kg: mass of the blank.
+        chips_kg: what is cut off it.
+        cutting_min: minutes of cutting.
+        rates: of the shop.
+    """
+    own = rates.bought_price is None
+    return Money(
+        log=blank_kg * (1.0 + rates.loss) * rates.log_price_kg if own else 0.0,
+        forging=rates.forging_price if own else 0.0,
+        treatment=blank_kg * rates.treatment_price_kg if own else 0.0,
+        bought=rates.bought_price or 0.0,
+        cutting=cutting_min / 60.0 * rates.hour_price,
+        setting=rates.setups * rates.setup_min / 60.0 * rates.hour_price,
+        chips=chips_kg * rates.chip_value_kg,
+    )
+
+
+def operation(
+    name: str, volume_mm3: float, rate_cm3_min: float, density: float, rates: ShopRates
+) -> Operation:
+    """Return one operation's chips, time and energy; density in kg/mm3."""
+    minutes = volume_mm3 / (1000.0 * rate_cm3_min)
+    kilowatts = motor_kw(cutting_kw(1000.0 * rate_cm3_min / 60.0, rates.energy_j_mm3), rates.efficiency)
+    return Operation(name, volume_mm3, density * volume_mm3, minutes, kilowatts * minutes / 60.0)
+
+
+def _cut(project: Project, wheel: Wheel, blank: Path, rates: ShopRates) -> WheelMachining:
+    """Return what cutting takes, the blank in the wheel's own frame."""
+    bare = replace(wheel, clears=(), blank=None, spacer_mm=0.0)
+    outline, held = build(bare.section), hold(project, bare)
+    for read in (outline, held):
+        if isinstance(read, tuple):
+            raise GeometryError(f"Wheel '{wheel.name}' cannot be read: {read[0].message}", read[0].place)
+    assert isinstance(outline, Outline)
+    assert isinstance(held, Held)
+    path = outline.path
+    off, blank_mm3 = turned(blank, path), volume_mm3(blank)
+    if abs(off.error_mm3) > SUM_SHARE * blank_mm3:
+        raise GeometryError(
+            f"What is cut off for wheel '{wheel.name}' does not add up: it is {off.error_mm3:.3g} mm3 off; "
+            "look for edges of wheel and blank that touch themselves."
+        )
+    windows, holes = opened_mm3(path, held.spokes, held.holes)
+    density = held.density_kg_m3 * 1e-9
+    turning, milling, drilling = rates.turning_cm3_min, rates.milling_cm3_min, rates.drilling_cm3_min
+    operations = tuple(
+        operation(name, volume, rate, density, rates)
+        for name, volume, rate in (
+            ("bore", off.bore_mm3, turning),
+            ("turn outside", off.outside_mm3, turning),
+            ("turn inside", off.inside_mm3, turning),
+            ("face", off.face_mm3, turning),
+            ("turn undercuts", off.undercut_mm3, turning),
+            ("mill windows", windows, milling),
+            ("drill holes", holes, drilling),
+        )
+    )
+    chips, minutes = sum(o.chips_kg for o in operations), sum(o.minutes for o in operations)
+    blank_kg = density * blank_mm3
+    return WheelMachining(
+        name=wheel.name,
+        blank_kg=blank_kg,
+        log_kg=blank_kg * (1.0 + rates.loss),
+        wheel_kg=density * (volume_mm3(path) - windows - holes),
+        operations=operations,
+        setup_minutes=rates.setups * rates.setup_min,
+        money=money(blank_kg, chips, minutes, rates),
+        missing_mm3=off.missing_mm3,
+        missing_at=off.missing_at,
+    )
