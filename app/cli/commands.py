@@ -251,13 +251,13 @@ def _blank(args: argparse.Namespace) -> int:
     forging.check_out(args.out)
     settings = forging.settings_of(args)
     project = _load(args)
-    rates = cutting.rates_of(args, settings.loss, project.currency)
+    rates = cutting.rates_of(args, project)
     prepare_once()
     seats = [0.0] * len(args.wheel) if args.as_drawn else None
     result = composite(project, args.wheel, settings, seats_mm=seats)
     cut = machining(project, result, rates)
     if args.json:
-        values = {**forging.as_json(result), "machining": cutting.as_json(rates, cut)}
+        values = {**forging.as_json(result), "machining": cutting.as_json(project, rates, cut)}
         print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(forging.as_text(project, result, settings))

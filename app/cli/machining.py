@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 import textwrap
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 from app.project.project import Project
+from app.project.shop import LOG_PRICE, ShopRates
 from app.reports.numbers import Numbers, unit_of
-from app.studies.machining import LOG_PRICE, ShopRates, WheelMachining
+from app.studies.machining import WheelMachining
 from geometry.errors import GeometryError
 
 #: Arguments, the rate that each sets, and what it is.
@@ -32,13 +33,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         parser.add_argument(flag, metavar=unit, help=words + ends)
 
 
-def rates_of(args: argparse.Namespace, loss: float, currency: str) -> ShopRates:
-    """Return the rates that the arguments ask for.
+def rates_of(args: argparse.Namespace, project: Project) -> ShopRates:
+    """Return the project's rates, those that the arguments give in their place.
 
     Args:
         args: as parsed.
-        loss: flash, scale and saw, of the same forging.
-        currency: the project's word.
+        project: whose rates they start from.
 
     Raises:
         GeometryError: a value is not a number, or out of bounds.
@@ -52,13 +52,13 @@ def rates_of(args: argparse.Namespace, loss: float, currency: str) -> ShopRates:
             given[rate] = float(text.replace(",", "."))
         except ValueError as error:
             raise GeometryError(f"{flag} {text}: give a number, as 4.60") from error
-    return ShopRates(loss=loss, currency=currency, **given)
+    return replace(project.rates, **given)
 
 
-def as_json(rates: ShopRates, wheels: Sequence[WheelMachining]) -> dict[str, Any]:
+def as_json(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]) -> dict[str, Any]:
     """Return the rates and what each wheel takes, as documented in DEVELOPERS.md."""
     return {
-        "rates": asdict(rates),
+        "rates": {**asdict(rates), "currency": project.currency},
         "starting_values": list(rates.starting),
         "wheels": [
             {
@@ -107,7 +107,7 @@ def as_text(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]
             _row("all cutting", numbers.volume(w.volume_mm3), w.chips_kg, w.cutting_minutes, w.energy_kwh)
         )
         lines.append(f"    {f'{rates.setups} set-ups':<22} {'':>14} {'':>9} {w.setup_minutes:>8.1f}")
-        lines += _sums(rates, w)
+        lines += _sums(rates, w, project.currency)
     lines += [
         "",
         "    Without dies, set-up of the forge, transport, proof and coating. The outline is the usable one:",
@@ -123,8 +123,8 @@ def _row(name: str, volume: str, chips_kg: float, minutes: float, energy_kwh: fl
     return f"    {name:<22} {volume:>14} {chips_kg:>9.2f} {minutes:>8.1f} {energy_kwh:>6.2f}"
 
 
-def _sums(rates: ShopRates, w: WheelMachining) -> list[str]:
-    m, unit = w.money, f" {rates.currency}" if rates.currency else ""
+def _sums(rates: ShopRates, w: WheelMachining, currency: str) -> list[str]:
+    m, unit = w.money, f" {currency}" if currency else ""
     if rates.bought_price is None:
         metal = [
             (f"log, {w.log_kg:.1f} kg with {rates.loss:.0%} loss at {rates.log_price_kg:.2f} a kg", m.log),

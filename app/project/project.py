@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from app.project.release import Release
 from app.project.sheet import SHIPPED, SheetSettings
+from app.project.shop import SHIPPED_RATES, ShopRates
 from app.project.wheel import Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
@@ -102,6 +103,7 @@ class Project:
         currency, currency_year: one label for all money of the project.
         display_unit: mm or in; files stay in mm.
         paper: A4 or Letter.
+        rates: of the shop, for chips, time and money.
         sheet: tolerances and notes of its section sheets.
         releases: section sheets that went out, in their order; only ever added to.
     """
@@ -122,6 +124,7 @@ class Project:
     materials: tuple[Material, ...] = ()
     fitments: tuple[Fitment, ...] = ()
     trial_fits: tuple[TrialFit, ...] = ()
+    rates: ShopRates = SHIPPED_RATES
     sheet: SheetSettings = SHIPPED
     releases: tuple[Release, ...] = ()
     notes: dict[str, object] = field(default_factory=dict)

@@ -247,6 +247,7 @@ def _for_the_house(
     yield from house.near_misses(measured, road, numbers)
     yield from house.offered(project, wheel)
     yield from trials.misfits(project, wheel, numbers)
+    yield from house.machining_table(project, wheel, numbers)
 
 
 def _blank_card(project: Project, wheel: Wheel, numbers: Numbers) -> tuple[Card, ...]:

@@ -8,9 +8,10 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, place_of, rank, rows_of, spare_of
-from app.reports.sentences import subject
+from app.reports.sentences import capital, subject
 from app.reports.tables import STATE, Card, Column, Row, Table
 from app.studies.fit import Measured
+from app.studies.machining import WheelMachining, machining_in_blank
 from app.studies.offers import Offer, offers
 from app.studies.road import Road
 from app.studies.usable_blank import greatest_mm3
@@ -70,6 +71,59 @@ def offered(project: Project, wheel: Wheel) -> Iterator[Table]:
 def _offer(offer: Offer) -> tuple[str, ...]:
     said = (*(f"breaks: {rule}" for rule in offer.breaks), *offer.effects)
     return offer.words, f"{offer.mass_kg:+.2f}", "yes" if offer.is_cure else "no", "; ".join(said)
+
+
+def machining_table(project: Project, wheel: Wheel, numbers: Numbers) -> Iterator[Table]:
+    """Yield chips, time and money of the wheel cut from its blank; nothing where it stands in none."""
+    if wheel.blank is None:
+        return
+    try:
+        found = machining_in_blank(project, wheel.name)
+    except GeometryError as error:
+        yield Table("Chips, time and money (internal)", (), (), (f"Not known: {error}",))
+        return
+    columns = (
+        Column("Operation", 4.0),
+        Column("Volume", 2.0, True),
+        Column("Chips, kg", 1.6, True),
+        Column("Minutes", 1.6, True),
+        Column("Energy, kWh", 1.6, True),
+    )
+    rows = [
+        Row((o.name, numbers.volume(o.volume_mm3), *_taken(o.chips_kg, o.minutes, o.energy_kwh)))
+        for o in found.operations
+        if o.volume_mm3 > 0.5
+    ]
+    whole = _taken(found.chips_kg, found.cutting_minutes, found.energy_kwh)
+    rows.append(Row(("all cutting", numbers.volume(found.volume_mm3), *whole)))
+    yield Table(
+        "Chips, time and money (internal)", columns, tuple(rows), tuple(_money(project, found, numbers))
+    )
+
+
+def _taken(chips_kg: float, minutes: float, energy_kwh: float) -> tuple[str, str, str]:
+    return f"{chips_kg:.2f}", f"{minutes:.1f}", f"{energy_kwh:.2f}"
+
+
+def _money(project: Project, found: WheelMachining, numbers: Numbers) -> Iterator[str]:
+    m, money = found.money, f" {project.currency}" if project.currency else ""
+    if not found.is_whole:
+        yield (
+            f"It cannot be cut from this blank: {numbers.volume(found.missing_mm3)} of it lie outside, the "
+            f"most at {numbers.place(found.missing_at)}."
+        )
+    metal = (
+        f"blank, bought, {m.bought:.2f}"
+        if m.bought
+        else f"log {m.log:.2f}, forging {m.forging:.2f}, treatment {m.treatment:.2f}"
+    )
+    yield (
+        f"{capital(metal)}; cutting {m.cutting:.2f}; set-ups, {found.setup_minutes:.0f} minutes, "
+        f"{m.setting:.2f}; less chips {m.chips:.2f}: {m.net:.2f}{money} a wheel, without dies, transport, proof and coating."
+    )
+    starting = project.rates.starting
+    if starting:
+        yield f"{len(starting)} of the shop's rates are starting values: see Shop rates and prices."
 
 
 def blank_card(project: Project, blank: Blank, density_kg_m3: float, numbers: Numbers) -> Card:

@@ -6,12 +6,11 @@ stand in STARTING_VALUES. Without dies, set-up of the forge, transport, proof, c
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 from app.project import edits
 from app.project.project import Project
+from app.project.shop import ShopRates
 from app.project.wheel import Wheel
 from app.studies.composite import Composite
 from app.studies.fit import hold
@@ -20,6 +19,7 @@ from geometry.forging.machining import cutting_kw, motor_kw
 from geometry.forging.removal import opened_mm3, turned
 from geometry.readings.measure import Held
 from geometry.readings.solid import volume_mm3
+from geometry.shape.blank import Supply
 from geometry.shape.curve import Path
 from geometry.shape.outline import placed_outline
 from geometry.shape.section import Outline, build
@@ -29,105 +29,6 @@ SUM_SHARE = 1e-6
 
 #: Less than this of a wheel outside its blank is rounding, mm3.
 MISSING_MM3 = 1.0
-
-#: The named price that chips are a share of, unless another is given.
-LOG_PRICE = "log price"
-
-_INVENTED = "invented starting value"
-
-#: Where the number comes from that a rate starts with.
-STARTING_VALUES: Mapping[str, str] = {
-    "turning_cm3_min": f"{_INVENTED}: middle of the handbook's 150, 300 and 600 (3), as in practice 23",
-    "milling_cm3_min": f"{_INVENTED}: middle of the handbook's 150, 300 and 600 (3)",
-    "drilling_cm3_min": f"{_INVENTED}: lowest of the handbook's 150, 300 and 600 (3)",
-    "energy_j_mm3": "textbook table for aluminium alloys of 100 to 150 HB, sharp tool (handbook 3)",
-    "efficiency": f"{_INVENTED}: the handbook's 85 % (3)",
-    "setups": f"{_INVENTED}: two for turning (handbook 3) and one for milling and drilling",
-    "setup_min": _INVENTED,
-    "hour_price": f"{_INVENTED} (practice 23)",
-    "log_price_kg": f"{_INVENTED} (practice 23)",
-    "loss": f"{_INVENTED} (practice 23, handbook 2.3)",
-    "forging_price": f"{_INVENTED} (practice 23)",
-    "treatment_price_kg": f"{_INVENTED} (practice 23)",
-    "chip_share": f"{_INVENTED} (practice 23, handbook 3: 0.25 to 0.35 of the price of bar)",
-}
-
-
-_FROM_0 = (
-    *("setups", "setup_min", "hour_price", "log_price_kg", "forging_price"),
-    *("treatment_price_kg", "bought_price", "chip_price_kg"),
-)
-
-
-@dataclass(frozen=True)
-class ShopRates:
-    """The shop's rates and prices, in one currency.
-
-    Attributes:
-        turning_cm3_min, milling_cm3_min, drilling_cm3_min: average rates of removal while cutting.
-        energy_j_mm3: specific energy at the edge. efficiency: of the machine, edge over motor.
-        setups, setup_min: clampings of one wheel and minutes for each, handling with it.
-        hour_price: of a machine with its operator.
-        log_price_kg: of forging stock. loss: flash, scale and saw as a share of the blank's mass.
-        forging_price: of one piece. treatment_price_kg: heat treatment, per kg of blank.
-        bought_price: of a blank bought as treated, in place of log, forging and treatment; None for own ones.
-        chip_share: value of a kg of chips as a share of a named price. chip_price_name: its name.
-        chip_price_kg: that price; None for the log price. Flash and saw loss are given no value.
-        currency: word printed behind sums.
-
-    Raises:
-        GeometryError: a value is out of bounds, or the price that chips are a share of has no name.
-    """
-
-    turning_cm3_min: float = 300.0
-    milling_cm3_min: float = 300.0
-    drilling_cm3_min: float = 150.0
-    energy_j_mm3: float = 0.8
-    efficiency: float = 0.85
-    setups: int = 3
-    setup_min: float = 20.0
-    hour_price: float = 95.0
-    log_price_kg: float = 4.60
-    loss: float = 0.08
-    forging_price: float = 95.0
-    treatment_price_kg: float = 1.10
-    bought_price: float | None = None
-    chip_share: float = 0.30
-    chip_price_name: str = LOG_PRICE
-    chip_price_kg: float | None = None
-    currency: str = ""
-
-    def __post_init__(self) -> None:
-        for name in ("turning_cm3_min", "milling_cm3_min", "drilling_cm3_min", "energy_j_mm3"):
-            value = getattr(self, name)
-            if not (math.isfinite(value) and value > 0.0):
-                raise GeometryError(f"The rate {name} is {value:g}; it must be above 0.")
-        for name in _FROM_0:
-            value = getattr(self, name)
-            if value is not None and not (math.isfinite(value) and value >= 0.0):
-                raise GeometryError(f"The rate {name} is {value:g}; it must be from 0.")
-        if not 0.0 < self.efficiency <= 1.0:
-            raise GeometryError(f"The rate efficiency is {self.efficiency:g}; give a share above 0, up to 1.")
-        for name in ("loss", "chip_share"):
-            value = getattr(self, name)
-            if not 0.0 <= value <= 1.0:
-                raise GeometryError(f"The rate {name} is {value:g}; give a share from 0 to 1.")
-        if not self.chip_price_name or (self.chip_price_kg is None) != (self.chip_price_name == LOG_PRICE):
-            raise GeometryError(
-                f"Chips are a share of '{self.chip_price_name}'; name a price and give it, or take the "
-                "log price."
-            )
-
-    @property
-    def starting(self) -> tuple[str, ...]:
-        """Names of the rates that still are what they start with."""
-        start = {f.name: f.default for f in fields(self)}
-        return tuple(name for name in STARTING_VALUES if getattr(self, name) == start[name])
-
-    @property
-    def chip_value_kg(self) -> float:
-        """What a kg of chips brings."""
-        return self.chip_share * (self.log_price_kg if self.chip_price_kg is None else self.chip_price_kg)
 
 
 @dataclass(frozen=True)
@@ -236,7 +137,7 @@ def machining(
     Args:
         project: holds the wheels.
         result: the group's blank.
-        rates: starting values where None.
+        rates: the project's where None.
 
     Raises:
         EditError: a wheel that the project does not hold.
@@ -246,7 +147,7 @@ def machining(
     found = []
     for each in result.wheels:
         wheel: Wheel = edits.find(project, edits.WHEEL, each.name)
-        found.append(_cut(project, wheel, blank.moved(dz=-each.seat_mm), rates or ShopRates()))
+        found.append(_cut(project, wheel, blank.moved(dz=-each.seat_mm), rates or project.rates))
     return tuple(found)
 
 
@@ -262,10 +163,14 @@ def machining_in_blank(project: Project, name: str, rates: ShopRates | None = No
     wheel: Wheel = edits.find(project, edits.WHEEL, name)
     if wheel.blank is None:
         raise GeometryError(f"Wheel '{name}' stands in no blank; choose one.")
-    blank = placed_outline(edits.find(project, edits.BLANK, wheel.blank).corners, wheel.seat_mm)
+    of = edits.find(project, edits.BLANK, wheel.blank)
+    rates = rates or project.rates
+    if of.supply is Supply.BOUGHT and of.price is not None:
+        rates = replace(rates, bought_price=of.price)
+    blank = placed_outline(of.corners, wheel.seat_mm)
     if isinstance(blank, tuple):
         raise GeometryError(f"Blank '{wheel.blank}': {blank[0].message}", blank[0].place)
-    return _cut(project, wheel, blank.counterclockwise(), rates or ShopRates())
+    return _cut(project, wheel, blank.counterclockwise(), rates)
 
 
 def money(blank_kg: float, chips_kg: float, cutting_min: float, rates: ShopRates) -> Money:

@@ -98,6 +98,12 @@ class Dialogs(QObject):
         """Record what a trial fit measured."""
         self._trial_fit(None)
 
+    def shop_rates(self) -> None:
+        """Edit what cutting and metal cost."""
+        from app.window.dialogs.shop_rates import ShopRatesDialog
+
+        self._open(ShopRatesDialog(self._document.project, self._window))
+
     def _rules(self, name: str | None) -> None:
         from app.window.dialogs.rules import RuleSetDialog
 

@@ -1,5 +1,6 @@
 """A blank's details as a person fills them in: tolerances from starting values, money, and what they do."""
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialogButtonBox
@@ -7,8 +8,10 @@ from pytestqt.qtbot import QtBot
 
 from app.project.project import Project
 from app.studies.fit import measure_wheel
+from app.studies.machining import machining_in_blank
 from app.studies.usable_blank import greatest_mm3, usable_path
 from app.window.dialogs.blank_details import BlankDialog
+from app.window.dialogs.shop_rates import ShopRatesDialog
 from geometry.readings.solid import volume_mm3
 from geometry.shape.blank import Cause
 from geometry.shape.outline import outline_path
@@ -79,4 +82,38 @@ def test_a_cause_that_stands_twice_is_said_and_the_dialog_stays(qtbot: QtBot) ->
         QTest.mouseClick(dialog.tolerances.add_button, Qt.MouseButton.LeftButton)
     QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
     assert "'die closure' stands twice" in dialog.message.text()
+    assert dialog.isVisible()
+
+
+def test_shop_rates_are_typed_and_change_what_a_wheel_costs(qtbot: QtBot) -> None:
+    project = sample()
+    wheel = project.wheels[0]
+    before = machining_in_blank(project, wheel.name)
+    dialog = ShopRatesDialog(project)
+    qtbot.addWidget(dialog)
+    dialog.show()
+    hour = dialog.rates["hour_price"].editor
+    hour.setFocus()
+    QTest.keyClick(hour, Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
+    QTest.keyClicks(hour, "190")
+    with qtbot.waitSignal(dialog.applied) as told:
+        QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
+    assert told.args is not None
+    made = told.args[0]
+    after = machining_in_blank(made, wheel.name)
+    # Twice the starting 95 an hour doubles cutting and set-ups, and nothing else.
+    assert after.money.cutting == pytest.approx(2.0 * before.money.cutting)
+    assert after.money.setting == pytest.approx(2.0 * before.money.setting)
+    assert after.money.metal == pytest.approx(before.money.metal)
+    assert "hour_price" not in made.rates.starting
+
+
+def test_a_price_for_chips_without_its_name_is_refused_with_the_cure(qtbot: QtBot) -> None:
+    dialog = ShopRatesDialog(sample())
+    qtbot.addWidget(dialog)
+    dialog.show()
+    dialog.pages.setCurrentIndex(1)
+    QTest.keyClicks(dialog.rates["chip_price_kg"].editor, "2.5")
+    QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
+    assert "name a price and give it" in dialog.message.text()
     assert dialog.isVisible()

@@ -24,6 +24,7 @@ from app.files.sense import (
 from app.project.project import Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.release import Release, digest_of
 from app.project.sheet import SheetSettings
+from app.project.shop import LOG_PRICE, ShopRates
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -166,6 +167,19 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
     if cls is Conditions:
         limits = {name: st.floats(0.0, most) for name, most in CONDITION_LIMITS.items()}
         return limits | {"bearing_z_mm": st.floats(-1000.0, 1000.0)}
+    if cls is ShopRates:
+        above = ("turning_cm3_min", "milling_cm3_min", "drilling_cm3_min", "energy_j_mm3")
+        prices = ("setup_min", "hour_price", "log_price_kg", "forging_price", "treatment_price_kg")
+        return {
+            **dict.fromkeys(above, st.floats(1e-3, 1e6)),
+            **dict.fromkeys(prices, st.floats(0.0, 1e6)),
+            **dict.fromkeys(("loss", "chip_share"), st.floats(0.0, 1.0)),
+            "efficiency": st.floats(1e-3, 1.0),
+            "setups": st.integers(0, 100),
+            "bought_price": st.none() | st.floats(0.0, 1e6),
+            "chip_price_name": st.just(LOG_PRICE),
+            "chip_price_kg": st.none(),
+        }
     if cls is Tolerance:
         return dict.fromkeys(("minus_mm", "plus_mm"), st.floats(0.0, MOST_TOLERANCE_MM))
     if cls is Blank:

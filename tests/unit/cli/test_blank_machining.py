@@ -12,7 +12,8 @@ import pytest
 from app.cli.commands import main
 from app.cli.machining import as_text
 from app.files.project_file import save
-from app.studies.machining import ShopRates, machining_in_blank
+from app.project.shop import ShopRates
+from app.studies.machining import machining_in_blank
 from tests.support import example
 
 

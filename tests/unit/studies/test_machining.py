@@ -11,17 +11,12 @@ import shapely
 from app.files.project_file import load
 from app.project import edits
 from app.project.edits import EditError
+from app.project.shop import STARTING_VALUES, ShopRates
 from app.resources import samples
-from app.studies.composite import Composite, ForgingSettings, composite
+from app.studies.composite import Composite, composite
 from app.studies.fit import measure_wheel
-from app.studies.machining import (
-    STARTING_VALUES,
-    ShopRates,
-    machining,
-    machining_in_blank,
-    money,
-    operation,
-)
+from app.studies.forging_needs import ForgingSettings
+from app.studies.machining import machining, machining_in_blank, money, operation
 from geometry.errors import GeometryError
 from geometry.forging.removal import Turned, turned
 from geometry.shape.curve import Path

@@ -1,0 +1,80 @@
+"""The shop's rates and prices: what chips, time and money are reckoned with."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtWidgets import QWidget
+
+from app.project.project import Project
+from app.project.shop import LOG_PRICE, STARTING_VALUES, ShopRates
+from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.typed_fields import NUMBER, PER_CENT, NumberField, TextField
+
+_CUTTING = (
+    ("turning_cm3_min", "Turning, cm³ a minute"),
+    ("milling_cm3_min", "Milling, cm³ a minute"),
+    ("drilling_cm3_min", "Drilling, cm³ a minute"),
+    ("energy_j_mm3", "Specific energy, J/mm³"),
+    ("efficiency", "Efficiency of the machine"),
+    ("setups", "Set-ups a wheel"),
+    ("setup_min", "Minutes a set-up"),
+    ("hour_price", "Price of an hour at the machine"),
+)
+_METAL = (
+    ("log_price_kg", "Log, a kg"),
+    ("loss", "Flash, scale and saw"),
+    ("forging_price", "Forging, a piece"),
+    ("treatment_price_kg", "Heat treatment, a kg"),
+    ("bought_price", "Bought blank, in place of these"),
+    ("chip_share", "Chips, share of the price below"),
+    ("chip_price_kg", "That price, a kg"),
+)
+#: Kept as shares, shown in per cent.
+_SHARES = ("efficiency", "loss", "chip_share")
+_PERHAPS = ("bought_price", "chip_price_kg")
+
+
+class ShopRatesDialog(ProjectDialog):
+    """Edits the rates of a project; a field says below the pointer what its starting value rests on."""
+
+    def __init__(self, project: Project, parent: QWidget | None = None) -> None:
+        super().__init__("Shop rates and prices", project, parent)
+        self.rates: dict[str, NumberField] = {}
+        self._fill(self.page("Cutting"), _CUTTING)
+        metal = self.page("Metal and chips")
+        self._fill(metal, _METAL)
+        self.chip_price = metal.add(
+            "Name of that price",
+            TextField(project.rates.chip_price_name, required=True),
+            f"'{LOG_PRICE}' takes the log's; any other name needs a price of its own.",
+        )
+        words = project.currency or "the project's currency, which is not stated"
+        metal.note(f"Money in {words}. Dies stand with each blank.")
+        self.resize(560, 460)
+
+    def _fill(self, form: Form, rows: tuple[tuple[str, str], ...]) -> None:
+        for name, words in rows:
+            value = getattr(self.project.rates, name)
+            share = name in _SHARES
+            field = NumberField(
+                PER_CENT if share else NUMBER,
+                None if value is None else value * (100.0 if share else 1.0),
+                optional=name in _PERHAPS,
+                least=0.0,
+                most=100.0 if share else None,
+                whole=name == "setups",
+            )
+            source = STARTING_VALUES.get(name)
+            self.rates[name] = form.add(words, field, f"Starting value: {source}." if source else "")
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with other rates."""
+        given: dict[str, Any] = {}
+        for name, field in self.rates.items():
+            value = field.read()
+            given[name] = value / 100.0 if value is not None and name in _SHARES else value
+        given["setups"] = int(given["setups"])
+        rates = ShopRates(chip_price_name=self.chip_price.read(), **given)
+        return replace(self.project, rates=rates), "Shop rates and prices"
