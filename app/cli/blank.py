@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -16,10 +18,12 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.studies.composite import Composite, as_blank
-from app.studies.forging_needs import ForgingSettings
+from app.studies.forging_needs import ForgingSettings, NeedWindow
+from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
+from geometry.forging.plan import Press
 
 #: Kinds of file that the outline is written to.
 KINDS = (".dxf", ".csv", ".blankwright")
@@ -55,6 +59,29 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="MM,MM...",
         help="log diameters that the forge holds; starting values are common practice, no source",
     )
+    sets = ", ".join(f"'{s.name}'" for s in STOCK_SETS)
+    add("--stock-set", metavar="NAME", help=f"stock by surface, starting values from memory: {sets}")
+    add("--corner", metavar="MM", help="radius of the dies' convex corners; that of the stock if not given")
+    add(
+        "--window",
+        action="append",
+        default=[],
+        metavar="WHEEL:LOW:HIGH[:WIDTH:WIDTH]",
+        help="insets, and widths, of a wheel that the blank must yield as well; may be repeated",
+    )
+    add(
+        "--headroom",
+        metavar="ring=5,bore=2,face=3,hub=1,outside=1",
+        help="mm beyond what the wheels need, for those that nobody has drawn yet",
+    )
+    add("--test-ring", metavar="MM", help="length of ring that tests are cut from; none if not given")
+    add(
+        "--press",
+        action="append",
+        metavar="NAME:MN[:MM/S]",
+        help="press at hand, in the order of the steps, one to three; else invented ones of 20, 50 and 90 MN",
+    )
+    add("--proved", metavar="MN:CM2", help="load that made a like blank, and its area with flash")
     machining.add_arguments(parser)
     add("--json", action="store_true", help="print JSON, lengths in mm")
     add(
@@ -86,13 +113,61 @@ def settings_of(args: argparse.Namespace) -> ForgingSettings:
     logs = start.log_diameters_mm
     if args.log is not None:
         logs = tuple(parse_length_mm(part) for part in args.log.split(","))
+    if args.stock is not None and args.stock_set is not None:
+        raise GeometryError("--stock and --stock-set are given; leave one of them out")
     return ForgingSettings(
+        stock=None if args.stock_set is None else stock_set(args.stock_set),
+        corner_mm=0.0 if args.corner is None else parse_length_mm(args.corner),
+        windows=tuple(_window(text) for text in args.window),
+        headroom=_headroom(args.headroom),
+        test_ring_mm=0.0 if args.test_ring is None else parse_length_mm(args.test_ring),
+        presses=start.presses if args.press is None else tuple(_press(text) for text in args.press),
+        proved=None if args.proved is None else _proved(args.proved),
         how=Forgeable(outside, inside, fillet, 0.0 if args.web is None else parse_length_mm(args.web)),
         stock_mm=None if args.stock is None else parse_length_mm(args.stock),
         trim_mm=0.0 if args.trim is None else parse_length_mm(args.trim),
         grip_mm=0.0 if args.grip is None else parse_length_mm(args.grip),
         log_diameters_mm=logs,
     )
+
+
+def _numbers(option: str, parts: Sequence[str], counts: tuple[int, ...], how: str) -> list[float]:
+    try:
+        found = [float(part) for part in parts]
+    except ValueError as error:
+        raise GeometryError(f"{option}: {how}") from error
+    if len(found) not in counts:
+        raise GeometryError(f"{option}: {how}")
+    return found
+
+
+def _window(text: str) -> NeedWindow:
+    wheel, *parts = text.split(":")
+    how = f"'{text}' is no window; write WHEEL:25:45, or with widths WHEEL:25:45:9:10"
+    return NeedWindow(wheel, *_numbers("--window", parts, (2, 4), how))
+
+
+def _press(text: str) -> Press:
+    name, *parts = text.split(":")
+    how = f"'{text}' is no press; write NAME:90, or with its speed in mm/s NAME:90:6"
+    return Press(name, *_numbers("--press", parts, (1, 2), how))
+
+
+def _proved(text: str) -> tuple[float, float]:
+    how = f"'{text}' is no proof; write load and area with flash as 88:2290"
+    load, area = _numbers("--proved", text.split(":"), (2,), how)
+    return load, area
+
+
+def _headroom(text: str | None) -> Headroom:
+    given: dict[str, float] = {}
+    known = [f.name.removesuffix("_mm") for f in fields(Headroom)]
+    for part in (text or "").split(",") if text else []:
+        name, _, value = part.partition("=")
+        if name.strip() not in known:
+            raise GeometryError(f"--headroom {part}: give {', '.join(known)}, each as ring=5")
+        given[f"{name.strip()}_mm"] = parse_length_mm(value)
+    return Headroom(**given)
 
 
 def check_out(out: Path | None) -> None:
@@ -107,12 +182,12 @@ def check_out(out: Path | None) -> None:
 
 def as_json(result: Composite) -> dict[str, Any]:
     """Return what was found, as documented in DEVELOPERS.md."""
-    path = result.found.blank.path
+    path = result.path
     rows = zip(path.points.tolist(), path.bulges.tolist(), strict=True)
     low, high = result.press_mn
     return {
         "format": 1,
-        "mass_kg": result.found.mass_kg,
+        "mass_kg": result.mass_kg,
         "bound_kg": result.found.bound_kg,
         "is_proven": result.found.is_proven,
         "outline": [[z, r, bulge] for (z, r), bulge in rows],
@@ -125,6 +200,32 @@ def as_json(result: Composite) -> dict[str, Any]:
         "press_mn": [low, high],
         "flow_mn": result.flow_mn,
         "fill_mn": list(result.fill_mn),
+        "proved_mn": result.proved_mn,
+        "plan": [
+            {
+                "step": s.name,
+                "press": s.press.name,
+                "capacity_mn": s.press.capacity_mn,
+                "diameter_mm": s.diameter_mm,
+                "height_mm": s.height_mm,
+                "area_cm2": s.area_cm2,
+                "stress_mpa": s.stress_mpa,
+                "load_mn": [s.low_mn, s.high_mn],
+                "fits": str(s.fits),
+                "refused": s.refused or None,
+            }
+            for s in result.steps
+        ],
+        "warnings": list(result.warnings),
+        "corner": None
+        if result.corner is None
+        else {
+            "radius_mm": result.corner.corner_mm,
+            "grown_mm": result.corner.grown_mm,
+            "axially": result.corner.axially,
+            "band_kg": [result.found.mass_kg, result.mass_kg],
+        },
+        "windows": [{"words": words, "costs_kg": kg} for words, kg in result.windows],
         "web_mm": result.web_mm,
         "parting": list(result.parting_mm),
         "ladder": [{"words": words, "mass_kg": mass} for words, mass in result.ladder],
@@ -148,9 +249,9 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
     proof = "proven" if found.is_proven else "not proven"
     z, r = result.parting_mm
     lines = [
-        f"Smallest forgeable blank of {len(result.wheels)} wheels: {found.mass_kg:.2f} kg"
+        f"Smallest forgeable blank of {len(result.wheels)} wheels: {result.mass_kg:.2f} kg"
         if len(result.wheels) > 1
-        else f"Smallest forgeable blank of {result.wheels[0].name}: {found.mass_kg:.2f} kg",
+        else f"Smallest forgeable blank of {result.wheels[0].name}: {result.mass_kg:.2f} kg",
         f"  without fillets {found.draft_mass_kg:.2f} kg, no lighter than {found.bound_kg:.2f} ({proof})",
         f"  greatest diameter {numbers.length(2.0 * r)}, dies meet at z {numbers.length(z)}, "
         f"least web {numbers.length(result.web_mm)}",
@@ -161,6 +262,18 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         costs = "" if w.costs_others_kg is None else f"{w.costs_others_kg:.2f}" if w.decides else "nothing"
         seat = numbers.length(w.seat_mm)
         lines.append(f"  {w.name:<24} {seat:>8} {w.mass_kg:>9.2f} {w.chips_kg:>9.2f} {costs:>20}")
+    if settings.fits_drawn_alone:
+        lines.append("  It fits only the drawn wheels: no window of insets and no headroom was asked for.")
+    lines += [f"  window of {words}: {kg:+.2f} kg a blank" for words, kg in result.windows]
+    if result.corner is not None:
+        way = "drawn out along the axle" if result.corner.axially else "grown all round"
+        by = numbers.length(result.corner.grown_mm)
+        lines.append(
+            f"  corners R{result.corner.corner_mm:g}: {way} by {by}, from "
+            f"{found.mass_kg:.2f} kg (no blank is lighter) to {result.mass_kg:.2f} kg"
+        )
+    elif settings.corner_mm:
+        lines.append(f"  corners R{settings.corner_mm:g}: the stock's own radius suffices")
     lines += ["", "  where the kilograms are"]
     before: float | None = None
     for words, mass in result.ladder:
@@ -175,11 +288,26 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         f"with {settings.loss:.0%} loss, {log.slenderness:.2f} diameters long{buckles}",
         f"  last press: {result.flow_mn:.0f} MN to move the metal, {result.fill_mn[0]:.0f} to "
         f"{result.fill_mn[1]:.0f} MN to fill corners against flash",
-        "  The outline is the usable one: closure, mismatch and corner radii of the dies come on top. Draft, "
-        "fillets, loss,",
-        "  flash, temperature and press speed are starting values until they are the shop's own.",
+        *_plan(result, numbers),
+        "  The outline is the usable one: closure, mismatch and wear of the dies come on top. Draft, fillets,",
+        "  loss, flash, temperature and press speed are starting values until they are the shop's own.",
     ]
     return "\n".join(lines)
+
+
+def _plan(result: Composite, numbers: Numbers) -> list[str]:
+    """Return the forging's steps, each load as a band against its press."""
+    lines = [] if result.proved_mn is None else [f"  by what was proved: {result.proved_mn:.0f} MN"]
+    lines += [
+        "",
+        f"  {'step':<12} {'press':<18} {'across':>8} {'height':>8} {'cm2':>7} {'MPa':>6} {'MN':>12}",
+    ]
+    for s in result.steps:
+        sizes = f"{numbers.length(s.diameter_mm):>8} {numbers.length(s.height_mm):>8} {s.area_cm2:>7.0f}"
+        load = f"{s.low_mn:.0f} to {s.high_mn:.0f}"
+        word = f"{s.fits}: {s.refused}" if s.refused else f"{s.fits} ({s.press.capacity_mn:g} MN)"
+        lines.append(f"  {s.name:<12} {s.press.name:<18} {sizes} {s.stress_mpa:>6.1f} {load:>12}  {word}")
+    return [*lines, *(f"  {warning}" for warning in result.warnings)]
 
 
 def write(out: Path, project: Project, result: Composite, settings: ForgingSettings, name: str | None) -> str:
@@ -190,7 +318,7 @@ def write(out: Path, project: Project, result: Composite, settings: ForgingSetti
     """
     words = name or f"blank of {', '.join(w.name for w in result.wheels)}"
     if out.suffix.lower() == ".csv":
-        write_table(out, result.found.blank.path)
+        write_table(out, result.path)
         return f"  written to {out}, lines and arcs exact"
     if out.suffix.lower() == ".dxf":
         write_dxf(out, _drawing(words, result, settings))
@@ -210,9 +338,9 @@ def _drawing(name: str, result: Composite, settings: ForgingSettings) -> Drawing
     notes = (
         name,
         f"draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets R{how.fillet_mm:g} least",
-        f"parting line at z {z:.2f}, r {r:.2f}; {result.found.mass_kg:.2f} kg as drawn",
+        f"parting line at z {z:.2f}, r {r:.2f}; {result.mass_kg:.2f} kg as drawn",
         "usable outline: closure, mismatch, wear and corner radii come on top",
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in result.wheels),
         CAUTION,
     )
-    return Drawing((Layer(BLANK, (result.found.blank.path,)), *wheels, parting), notes)
+    return Drawing((Layer(BLANK, (result.path,)), *wheels, parting), notes)

@@ -119,7 +119,8 @@ def _money(project: Project, found: WheelMachining, numbers: Numbers) -> Iterato
     )
     yield (
         f"{capital(metal)}; cutting {m.cutting:.2f}; set-ups, {found.setup_minutes:.0f} minutes, "
-        f"{m.setting:.2f}; less chips {m.chips:.2f}: {m.net:.2f}{money} a wheel, without dies, transport, proof and coating."
+        f"{m.setting:.2f}; less chips {m.chips:.2f}: {m.net:.2f}{money} a wheel, without dies, transport, "
+        "proof and coating."
     )
     starting = project.rates.starting
     if starting:

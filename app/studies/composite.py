@@ -7,16 +7,30 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
+from shapely.affinity import translate
 
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, need_of, sampled_needs
+from app.studies.forging_needs import (
+    ForgingSettings,
+    GroupBody,
+    group_body,
+    need_of,
+    required_of,
+    sampled_bodies,
+)
 from geometry.errors import GeometryError
 from geometry.forging import press
-from geometry.forging.composite import Blank, Forgeable, Need
+from geometry.forging.composite import Blank, Forgeable, Need, need
+from geometry.forging.corner import Cornered, cornered
+from geometry.forging.plan import BlankSizes, ForgingStep, proved_load_mn
+from geometry.forging.plan import steps as forging_steps
+from geometry.forging.plan import warnings as forging_warnings
 from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, turned_over
 from geometry.forging.seats import CancelledError, Seated, seated
+from geometry.readings.solid import volume_mm3
 from geometry.shape import blank as shape_blank
 from geometry.shape.curve import Array, Path
 from geometry.shape.outline import Corner
@@ -62,6 +76,10 @@ class Composite:
         wheels: in the order asked for.
         ladder: where the kilograms are: words and the mass reached.
         log: that it is forged from. flow_mn, fill_mn: loads of the last press, practice 16.
+        steps: of the forging, each on its press. warnings: against it whatever the press.
+        proved_mn: last load by what a press proved on a like blank; None where nothing was said.
+        corner: the blank with the dies' corner radius, which `found` bounds from below; None where
+            the stock's own radius suffices or none was asked for.
         windows: words of each window of needs and what its last millimetre costs, kg a blank.
         held: outlines of the wheels at their seats, for a picture.
         web_mm, web_radius_mm: least height over the blank's middle, and how far out it goes.
@@ -73,10 +91,26 @@ class Composite:
     log: press.Log
     flow_mn: float
     fill_mn: tuple[float, float]
+    steps: tuple[ForgingStep, ...]
+    warnings: tuple[str, ...]
+    proved_mn: float | None
+    corner: Cornered | None
     windows: tuple[tuple[str, float], ...]
     held: tuple[tuple[str, Path], ...]
     web_mm: float
     web_radius_mm: float
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of the blank, with its corners where they have a radius."""
+        if self.corner is None:
+            return self.found.mass_kg
+        return self.found.mass_kg * self.corner.volume_mm3 / volume_mm3(self.found.blank.path)
+
+    @property
+    def path(self) -> Path:
+        """Outline of the blank, with its corners where they have a radius."""
+        return self.found.blank.path if self.corner is None else self.corner.path
 
     @property
     def stretches(self) -> tuple[tuple[int, Array], ...]:
@@ -142,14 +176,17 @@ def composite(
     needs = [need_of(g, settings.how, longer) for g in group]
     steps = (len(group) + 1 if len(group) > 1 else 1) + len(settings.windows)
     _tell(progress, 0, steps)
-    sampled = [
-        sampled_needs(project, window, names, settings, longer, density) for window in settings.windows
-    ]
+    bodies = [sampled_bodies(project, w, names, settings, longer, density) for w in settings.windows]
+    sampled = [[need_of(body, settings.how, longer) for body in each] for each in bodies]
     more = [need for samples in sampled for need in samples]
     in_line = None if seats_mm is None else [*seats_mm, *(0.0 for _ in more)]
     found = seated([*needs, *more], settings.how, seats_mm=in_line, density_kg_m3=density)
     _tell(progress, 1, steps)
     priced = _priced(needs, sampled, settings, found.mass_kg, seats_mm, density, progress, steps)
+    corner = _corner([*group, *(b for each in bodies for b in each)], longer, found, settings)
+    mass_kg = found.mass_kg
+    if corner is not None:
+        mass_kg *= corner.volume_mm3 / volume_mm3(found.blank.path)
     rows = []
     for k, each in enumerate(group):
         saved = None
@@ -160,7 +197,7 @@ def composite(
             saved = max(found.mass_kg - other.mass_kg, 0.0)
             _tell(progress, 2 + len(sampled) + k, steps)
         rows.append(
-            GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, found.mass_kg - each.mass_kg, saved)
+            GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, mass_kg - each.mass_kg, saved)
         )
     web, web_radius, bore = _web(found.blank)
     stress = press.flow_stress_mpa(
@@ -168,12 +205,28 @@ def composite(
     )
     area = math.pi * (found.blank.rim_mm + settings.flash_land_mm) ** 2
     low, high = press.FACTORS[settings.shape_class]
+    log = press.chosen_log(mass_kg, settings.loss, density, settings.log_diameters_mm)
+    sizes = BlankSizes(found.blank.rim_mm, web, web_radius, bore, _ring_mm(found.blank))
     return Composite(
         found=found,
         wheels=tuple(rows),
         ladder=_ladder(group, found, settings, density, more),
         windows=priced,
-        log=press.chosen_log(found.mass_kg, settings.loss, density, settings.log_diameters_mm),
+        steps=forging_steps(
+            sizes,
+            log,
+            settings.presses,
+            temperature_c=settings.temperature_c,
+            friction=settings.friction,
+            flash_land_mm=settings.flash_land_mm,
+            shape_class=settings.shape_class,
+        ),
+        warnings=forging_warnings(sizes, settings.temperature_c),
+        proved_mn=None
+        if settings.proved is None
+        else proved_load_mn(settings.proved[0], area / 100.0, settings.proved[1]),
+        corner=corner,
+        log=log,
         flow_mn=press.flow_load_mn(stress, settings.friction, web_radius, web, bore, found.blank.rim_mm),
         fill_mn=(press.fill_load_mn(stress, low, area), press.fill_load_mn(stress, high, area)),
         held=tuple((g.wheel.name, g.drawn.moved(dz=s)) for g, s in zip(group, found.seats_mm, strict=False)),
@@ -182,9 +235,38 @@ def composite(
     )
 
 
+def _corner(
+    group: Sequence[GroupBody],
+    longer_mm: float,
+    found: Seated,
+    settings: ForgingSettings,
+) -> Cornered | None:
+    """Return the blank with corners of the dies' radius at its seats; None where the stock's suffice."""
+    radius, how = settings.corner_mm, settings.how
+    if not 0.0 <= radius <= 100.0:
+        raise GeometryError(f"The corner radius is {radius:g} mm; it must be from 0 to 100.")
+    least = min(float(g.stock_mm.min()) for g in group)
+    if radius <= least:
+        return None
+    if how.web_mm:
+        raise GeometryError("A corner radius and a least web are not taken together; leave one of them out.")
+    bare = replace(how, fillet_mm=0.0)
+
+    def envelope(grown: float, pieces: Sequence[Path]) -> Path:
+        wider = [replace(g, stock_mm=g.stock_mm + grown) for g in group]
+        needs = [need_of(g, bare, longer_mm) for g in wider]
+        needs += [need("under a corner", piece, np.zeros(len(piece)), bare) for piece in pieces]
+        seats = [*found.seats_mm, *(0.0 for _ in pieces)]
+        return seated(needs, bare, seats_mm=seats).blank.path
+
+    seats = zip(group, found.seats_mm, strict=True)
+    required = [translate(required_of(g, longer_mm), xoff=seat) for g, seat in seats]
+    return cornered(envelope, shapely.union_all(required), radius, how.fillet_mm)
+
+
 def as_blank(result: Composite, name: str, settings: ForgingSettings) -> shape_blank.Blank:
     """Return the outline as a blank of a project, own and an idea, with where it comes from."""
-    rows = zip(result.found.blank.path.points.tolist(), result.found.blank.path.bulges.tolist(), strict=True)
+    rows = zip(result.path.points.tolist(), result.path.bulges.tolist(), strict=True)
     of = ", ".join(w.name for w in result.wheels)
     how = settings.how
     return shape_blank.Blank(
@@ -229,6 +311,12 @@ def _priced(
         found.append((window.words, max(mass_kg - without.mass_kg, 0.0)))
         _tell(progress, 2 + k, steps)
     return tuple(found)
+
+
+def _ring_mm(blank: Blank) -> float:
+    """Return the greatest height of the blank, which is its ring's."""
+    r = np.linspace(0.0, blank.rim_mm, 2001)
+    return float(np.nanmax(heights(blank.upper, r) - heights(turned_over(blank.lower), r)))
 
 
 def _web(blank: Blank) -> tuple[float, float, float]:

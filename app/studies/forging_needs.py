@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from app.project import edits, wheel_edits
 from app.project.project import Project
@@ -15,7 +17,9 @@ from app.studies.forging_stock import Headroom, StockSet, Surface, surfaces
 from geometry.errors import GeometryError
 from geometry.forging import press
 from geometry.forging.composite import Forgeable, Need, need
+from geometry.forging.corner import FLAT_MM
 from geometry.forging.hub import hub_closed
+from geometry.forging.plan import PRESSES, Press
 from geometry.forging.profile import merged
 from geometry.forging.seats import seated
 from geometry.shape.curve import Array, Path
@@ -55,6 +59,7 @@ class ForgingSettings:
         stock_mm: metal left on everywhere; None takes `stock`, and where that is None too the rule set of
             each wheel, zone by zone.
         stock: metal left on by surface.
+        corner_mm: radius of the dies' convex corners; 0 leaves those of the stock.
         windows: of insets and widths that the blank must yield beside the drawn wheels.
         headroom: metal beyond what the drawn wheels need, for wheels that nobody has drawn yet.
         test_ring_mm: length of ring that tests are cut from.
@@ -66,11 +71,14 @@ class ForgingSettings:
         log_diameters_mm: that the forge holds.
         temperature_c, speed_mm_s, friction: of the last press (handbook 2.3; the others: from memory).
         shape_class: of the fill factor, a key of press.FACTORS.
+        presses: one to three, in the order of the steps.
+        proved: load, MN, that made a like blank, and that blank's area with flash, cm2.
     """
 
     how: Forgeable = field(default_factory=Forgeable)
     stock_mm: float | None = None
     stock: StockSet | None = None
+    corner_mm: float = 0.0
     windows: tuple[NeedWindow, ...] = ()
     headroom: Headroom = field(default_factory=Headroom)
     test_ring_mm: float = 0.0
@@ -83,6 +91,8 @@ class ForgingSettings:
     speed_mm_s: float = 6.0
     friction: float = 0.3
     shape_class: str = "complex"
+    presses: tuple[Press, ...] = PRESSES
+    proved: tuple[float, float] | None = None
 
     @property
     def fits_drawn_alone(self) -> bool:
@@ -151,10 +161,7 @@ def need_of(
     found = need(group.wheel.name, group.path, stock, how)
     if longer_mm <= 0.0:
         return found
-    z0, _, _, _ = group.path.bounds
-    end = group.path.points[group.path.points[:, 0] <= z0 + _END_MM]
-    lip = float(stock[int(np.argmin(group.path.points[:, 0]))])
-    low, high = float(end[:, 1].min()), float(end[:, 1].max())
+    z0, low, high, lip = _ring_end(group, stock)
     rows = [(z0 - longer_mm, low), (z0, low), (z0, high), (z0 - longer_mm, high)]
     ring = need(group.wheel.name, Path.closed(rows), np.full(4, lip), how)
     return Need(
@@ -165,19 +172,41 @@ def need_of(
     )
 
 
+def required_of(group: GroupBody, longer_mm: float) -> BaseGeometry:
+    """Return the half-section that a wheel needs with stock and headroom, its ring longer by so much."""
+    path, grown = group.path, group.stock_mm + group.room_mm
+    parts = [shapely.Polygon(path.flattened(FLAT_MM, "inward"))]
+    for k in np.flatnonzero(path.off_axle & (grown > 0.0)):
+        share = np.linspace(0.0, 1.0, 33 if path.is_arc[k] else 2)
+        line = shapely.LineString(path.at(np.full(len(share), k), share))
+        parts.append(line.buffer(float(grown[k]), quad_segs=32))
+    if longer_mm > 0.0:
+        z0, low, high, lip = _ring_end(group, grown)
+        parts.append(shapely.box(z0 - longer_mm, low, z0, high).buffer(lip, quad_segs=32))
+    return shapely.union_all(parts)
+
+
+def _ring_end(group: GroupBody, stock: Array) -> tuple[float, float, float, float]:
+    """Return z of a wheel's inboard end, the radii between which it lies, and its stock."""
+    z0, _, _, _ = group.path.bounds
+    end = group.path.points[group.path.points[:, 0] <= z0 + _END_MM]
+    lip = float(stock[int(np.argmin(group.path.points[:, 0]))])
+    return z0, float(end[:, 1].min()), float(end[:, 1].max()), lip
+
+
 #: A window is sampled closer until the blank grows by no more than this, kg, or so many times.
 _SAME_KG, _MOST_SAMPLINGS = 0.01, 3
 
 
-def sampled_needs(
+def sampled_bodies(
     project: Project,
     window: NeedWindow,
     names: Sequence[str],
     settings: ForgingSettings,
     longer_mm: float,
     density: float,
-) -> list[Need]:
-    """Return the needs of the wheels of a window, sampled until they alone need no larger blank."""
+) -> list[GroupBody]:
+    """Return the wheels of a window, sampled until they alone need no larger blank."""
     if window.wheel not in names:
         raise GeometryError(f"The window of '{window.wheel}' is of no wheel of the group; name it with them.")
     if not window.inset_low <= window.inset_high:
@@ -187,7 +216,7 @@ def sampled_needs(
     wheel: Wheel = edits.find(project, edits.WHEEL, window.wheel)
     low, high = window.width_low, window.width_high
     low, high = (wheel.size.width_code, wheel.size.width_code) if low is None or high is None else (low, high)
-    needs: list[Need] = []
+    bodies: list[GroupBody] = []
     before = 0.0
     for halvings in range(_MOST_SAMPLINGS):
         share = [k / 2**halvings for k in range(2**halvings + 1)]
@@ -195,12 +224,13 @@ def sampled_needs(
         # Width codes come in halves.
         widths = sorted({round(2.0 * (low + s * (high - low))) / 2.0 for s in share})
         made = [_in_size(wheel, width, inset) for width in widths for inset in insets]
-        needs = [need_of(group_body(project, w, settings), settings.how, longer_mm) for w in made]
+        bodies = [group_body(project, w, settings) for w in made]
+        needs = [need_of(body, settings.how, longer_mm) for body in bodies]
         mass = seated(needs, replace(settings.how, fillet_mm=0.0), density_kg_m3=density).draft_mass_kg
         if mass - before <= _SAME_KG:
             break
         before = mass
-    return needs
+    return bodies
 
 
 def _in_size(wheel: Wheel, width: float, inset: float) -> Wheel:

@@ -143,7 +143,7 @@ def machining(
         EditError: a wheel that the project does not hold.
         GeometryError: a wheel cannot be read, or its volumes do not add up.
     """
-    blank = result.found.blank.path
+    blank = result.path
     found = []
     for each in result.wheels:
         wheel: Wheel = edits.find(project, edits.WHEEL, each.name)

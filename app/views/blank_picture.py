@@ -52,7 +52,7 @@ class BlankPicture(QWidget):
         self.result = result
         self._zoom = 1.0
         if result is not None:
-            said = f"{result.found.mass_kg:.2f} kg, {len(result.wheels)} wheels"
+            said = f"{result.mass_kg:.2f} kg, {len(result.wheels)} wheels"
             self.setAccessibleDescription(said)
         self.update()
 
@@ -71,7 +71,7 @@ class BlankPicture(QWidget):
         self.update()
 
     def _to_pixels(self, result: Composite) -> QTransform:
-        z0, z1, _, r1 = result.found.blank.path.bounds
+        z0, z1, _, r1 = result.path.bounds
         room = QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM)
         scale = min(room.width() / (z1 - z0), room.height() / r1)
         left = room.center().x() - scale * (z0 + z1) / 2.0
@@ -94,7 +94,7 @@ class BlankPicture(QWidget):
         self._draw_planes(painter, self.result, to_pixels)
 
     def _draw_areas(self, painter: QPainter, result: Composite, to_pixels: QTransform) -> None:
-        blank = to_pixels.map(painter_path(result.found.blank.path))
+        blank = to_pixels.map(painter_path(result.path))
         painter.fillPath(blank, self._faint("blank", 34))
         for number, (_, path) in enumerate(result.held):
             colour = wheel_colour(number)
@@ -126,7 +126,7 @@ class BlankPicture(QWidget):
             painter.drawText(at + QPointF(6.0, -5.0), str(number + 1))
 
     def _draw_planes(self, painter: QPainter, result: Composite, to_pixels: QTransform) -> None:
-        z0, z1, _, _ = result.found.blank.path.bounds
+        z0, z1, _, _ = result.path.bounds
         quiet = self._theme.colour("quiet")
         painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DashDotLine))
         painter.drawLine(to_pixels.map(QPointF(z0 - 12.0, 0.0)), to_pixels.map(QPointF(z1 + 12.0, 0.0)))

@@ -1,0 +1,155 @@
+"""Corners of a die: a convex radius larger than the stock may not take the stock.
+
+Required metal has corners of its stock's own radius. Where the die's corners are rounder there is no smallest
+blank, since the disc over a corner may sit anywhere; only a band can be given. Its lower end is the blank
+without corner radius. Two blanks that hold the metal are made, and the lighter one is kept:
+
+    all round   the required metal is grown by the least length with which the envelope, opened by the
+                corner's disc, still holds it
+    axially     only what lies under a corner that would be cut is drawn out along the axle, by the least
+                length with which the same holds: a ring's height costs far less than its diameter
+
+Hollows are then closed by the fillet's disc.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from geometry.errors import GeometryError
+from geometry.readings.solid import volume_mm3
+from geometry.shape.curve import Path
+
+#: Outlines are flattened within this, mm.
+FLAT_MM = 0.005
+#: The growth is found to this, mm; as much may be missing of the required metal by rounding.
+FOUND_MM = 0.01
+_SEGMENTS = 64
+
+
+@dataclass(frozen=True, eq=False)
+class Cornered:
+    """A blank whose convex corners have a radius.
+
+    Attributes:
+        path: its half-section, straight pieces.
+        corner_mm: radius of its corners.
+        grown_mm: what the required metal was grown by all round, or drawn out by under its corners.
+        axially: it was drawn out along the axle.
+        volume_mm3: of the blank turned about the axle.
+    """
+
+    path: Path
+    corner_mm: float
+    grown_mm: float
+    axially: bool
+    volume_mm3: float
+
+
+#: Returns the drafted outline without fillets of the required metal grown all round, and of more pieces.
+Envelope = Callable[[float, Sequence[Path]], Path]
+
+
+def cornered(envelope: Envelope, required: BaseGeometry, corner_mm: float, fillet_mm: float) -> Cornered:
+    """Return the blank with corners of a radius that holds all that is required.
+
+    Args:
+        envelope: of the required metal grown by so much all round, and of pieces beside it.
+        required: the half-section that must be held, stock in it.
+        corner_mm: radius of convex corners, larger than the least stock.
+        fillet_mm: radius of hollows.
+
+    Raises:
+        GeometryError: neither way holds the metal up to twice the radius.
+    """
+    whole = _whole(required)
+
+    def lacking(outline: Path) -> BaseGeometry:
+        return whole.difference(_opened(_section(outline), corner_mm).buffer(FOUND_MM))
+
+    under = _under_corners(required, lacking(envelope(0.0, ())), corner_mm)
+
+    def all_round(by: float) -> Path:
+        return envelope(by, ())
+
+    def axially(by: float) -> Path:
+        return envelope(0.0, [piece.moved(dz=way * by) for piece, way in under])
+
+    made = []
+    for shape in (all_round, axially):
+        by = _least(lambda by, shape=shape: lacking(shape(by)).is_empty, 2.0 * corner_mm)  # type: ignore[misc]
+        if by is not None:
+            made.append((shape(by), by, shape is axially))
+    if not made:
+        raise GeometryError(
+            f"Corners of radius {corner_mm:g} leave no blank that holds the stock; take a smaller radius."
+        )
+    found = [_finished(outline, corner_mm, fillet_mm, by, axial) for outline, by, axial in made]
+    return min(found, key=lambda each: each.volume_mm3)
+
+
+def _least(holds: Callable[[float], bool], most: float) -> float | None:
+    """Return the least length that holds, to FOUND_MM; None where the most does not."""
+    if holds(0.0):
+        return 0.0
+    if not holds(most):
+        return None
+    low, high = 0.0, most
+    while high - low > FOUND_MM:
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return high
+
+
+def _under_corners(
+    required: BaseGeometry, lacking: BaseGeometry, corner_mm: float
+) -> list[tuple[Path, float]]:
+    """Return what lies under each corner that would be cut, and which way along the axle it is drawn out."""
+    found = []
+    z0, _, z1, _ = required.bounds
+    for part in shapely.get_parts(lacking):
+        _, low, _, high = part.bounds
+        if high <= 0.0:
+            continue
+        band = required.intersection(shapely.box(z0, max(low - corner_mm, 0.0), z1, high + corner_mm))
+        # Towards the end of the band that the corner is nearer to.
+        way = 1.0 if part.centroid.x > (band.bounds[0] + band.bounds[2]) / 2.0 else -1.0
+        for piece in shapely.get_parts(band):
+            if piece.geom_type == "Polygon" and piece.area > 1e-6:
+                ring = shapely.geometry.polygon.orient(shapely.simplify(piece, FLAT_MM), 1.0).exterior
+                found.append((Path.closed(np.asarray(ring.coords)[:-1]), way))
+    return found
+
+
+def _finished(outline: Path, corner_mm: float, fillet_mm: float, by_mm: float, axially: bool) -> Cornered:
+    opened = _opened(_section(outline), corner_mm)
+    closed = opened.buffer(fillet_mm, quad_segs=_SEGMENTS).buffer(-fillet_mm, quad_segs=_SEGMENTS)
+    path = _half(closed if fillet_mm > 0.0 else opened)
+    return Cornered(path, corner_mm, by_mm, axially, volume_mm3(path))
+
+
+def _opened(area: BaseGeometry, radius: float) -> BaseGeometry:
+    return area.buffer(-radius, quad_segs=_SEGMENTS).buffer(radius, quad_segs=_SEGMENTS)
+
+
+def _section(path: Path) -> BaseGeometry:
+    return _whole(shapely.Polygon(path.flattened(FLAT_MM)))
+
+
+def _whole(half: BaseGeometry) -> BaseGeometry:
+    """Return the half-section with its mirror image: the axle is no corner."""
+    return shapely.union(half, shapely.transform(half, lambda rows: rows * (1.0, -1.0))).buffer(0.0)
+
+
+def _half(area: BaseGeometry) -> Path:
+    z0, _, z1, top = area.bounds
+    upper = area.intersection(shapely.box(z0 - 1.0, 0.0, z1 + 1.0, top + 1.0))
+    largest = max(shapely.get_parts(upper), key=lambda part: part.area)
+    ring = shapely.geometry.polygon.orient(shapely.simplify(largest, FLAT_MM / 5.0), 1.0).exterior
+    rows = np.asarray(ring.coords)[:-1]
+    return Path.closed([(float(z), max(float(r), 0.0)) for z, r in rows])
