@@ -289,8 +289,8 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         f"  last press: {result.flow_mn:.0f} MN to move the metal, {result.fill_mn[0]:.0f} to "
         f"{result.fill_mn[1]:.0f} MN to fill corners against flash",
         *_plan(result, numbers),
-        "  The outline is the usable one: closure, mismatch and wear of the dies come on top. Draft, fillets,",
-        "  loss, flash, temperature and press speed are starting values until they are the shop's own.",
+        "  The outline is the usable one: closure, mismatch and wear of the dies come on top. Draft,",
+        "  fillets, loss, flash, temperature and press speed are starting values until the shop's own.",
     ]
     return "\n".join(lines)
 

@@ -70,10 +70,15 @@ def _row(project: Project, numbers: Numbers, pair: Pair) -> tuple[str, ...]:
     spare = numbers.length(pair.spare_mm, grade) if grade else numbers.length(pair.spare_mm)
     if pair.insets is not None:
         low, high = pair.insets.low, pair.insets.high
-        condition += (
-            f"; in numbers it holds from ET {numbers.length(low, 'scan')} to {numbers.length(high, 'scan')}"
-        )
+        ends = _end(pair.insets.closed_low_by, "less"), _end(pair.insets.closed_high_by, "more")
+        condition += f"; in numbers it holds from ET {numbers.length(low, 'scan')}{ends[0]}"
+        condition += f" to {numbers.length(high, 'scan')}{ends[1]}"
     if pair.spacers is not None:
         low, high = pair.spacers.low, pair.spacers.high
         condition += f", with a spacer of {numbers.length(low, 'scan')} to {numbers.length(high, 'scan')}"
     return pair.wheel, pair.shape, f"{SIGNS[pair.state]} {pair.state}", spare, decided, condition
+
+
+def _end(closed_by: str, beyond: str) -> str:
+    """Return what closes a window at its end, or that it goes on beyond what was looked at."""
+    return f" ({closed_by})" if closed_by else f" or {beyond}: not looked at"

@@ -255,6 +255,14 @@ _GAP = (
     GapRule(
         3.0, 0.5, 0.7, ShapeKind.CALIPER, reason="caliper to wheel, new brake pads; trade guideline 3 mm"
     ),
+    GapRule(
+        3.0,
+        1.0,
+        0.7,
+        ShapeKind.CALIPER,
+        reason=f"caliper to a balance-weight band or another ring body, to its top ({_MEMORY})",
+        rings=True,
+    ),
     *(
         GapRule(4.0, 2.0, 0.7, kind, reason=f"{_STEERED} ({_MEMORY})")
         for kind in (ShapeKind.KNUCKLE, ShapeKind.TIE_ROD, ShapeKind.ARM, ShapeKind.DAMPER)

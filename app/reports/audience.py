@@ -92,11 +92,18 @@ def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Projec
     no fitment and no note; of the wheel's trial fits those on shapes that it shows, without who measured.
 
     Raises:
-        NameShownError: a text that stays names something that was taken out.
+        NameShownError: a text that stays names something that was taken out, or nobody is named where shapes
+            have owners.
     """
     if not audience.is_customer:
         return project, wheel
     part = used_by(project, wheel)
+    owned = [f"'{s.name}' of {s.owner}" for s in part.shapes if s.owner.strip()]
+    if owned and not _folded(audience.customer or ""):
+        raise NameShownError(
+            f"Name the customer (--customer NAME): the wheel must clear {', '.join(owned)}, which a copy for "
+            "nobody in particular would leave out and not judge."
+        )
     shapes = tuple(_as_shown(s) for s in part.shapes if audience.may_see(s))
     names = {shape.name for shape in shapes}
     clears = tuple(name for name in wheel.clears if name in names or _is_absent(project, name))

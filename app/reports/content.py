@@ -117,7 +117,7 @@ def build_content(
         ValueError: a name is not among the shapes that the wheel must clear.
         NameShownError: a customer's copy would name what it must not show.
     """
-    whole = wheel
+    all_of_it, whole = project, wheel
     project, wheel = shown_to(project, with_shapes(wheel, shape_names), audience)
     if wheel != whole:
         measured = measure_wheel(project, wheel)
@@ -128,7 +128,7 @@ def build_content(
     held = hold(project, wheel)
     road = on_the_road(project, wheel, measured)
     worst = () if found is None else worst_three(found, _on_road(road))
-    hold_back = reason_to_hold_back(measured, road, numbers)
+    hold_back = reason_to_hold_back(measured, road, numbers) or _not_judged(all_of_it, whole, wheel, audience)
     return ReportContent(
         judged=judged_line(shapes, road.tyre.judged if road is not None else "", found is not None),
         shapes_judged=shapes_line(shapes, found is not None),
@@ -160,6 +160,13 @@ def build_content(
         closing=closing.paragraphs() if audience.is_customer else tuple(house.sequence(wheel)),
         sign_off=closing.sign_off(project, audience) if audience.is_customer else (),
     )
+
+
+def _not_judged(project: Project, whole: Wheel, wheel: Wheel, audience: Audience) -> str:
+    """Return why a report on some of the shapes is held back; nothing where it is on all it may show."""
+    shown = [shape.name for shape in project.shapes if audience.may_see(shape)]
+    left = [name for name in whole.clears if name in shown and name not in wheel.clears]
+    return f"Not judged here, though the wheel must clear it: {', '.join(left)}." if left else ""
 
 
 def _asked(

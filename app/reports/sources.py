@@ -43,7 +43,7 @@ def rules(rule_set: RuleSet, numbers: Numbers, with_reasons: bool = True) -> Ite
             (
                 "gap",
                 g.kind or "any",
-                g.zone or "any",
+                f"{g.zone or 'any'}{', ring bodies' if g.rings else ''}",
                 length(g.paper_mm),
                 length(g.worst_mm),
                 length(g.reserve_mm),

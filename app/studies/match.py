@@ -10,26 +10,31 @@ from __future__ import annotations
 import contextlib
 import csv
 import io
+import math
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from multiprocessing import get_context
 
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import held_against, hold
+from app.studies.misfits import misfit_questions
 from app.studies.road import NO_CONDITIONS
 from app.studies.sweep import Over, StoppedError, Window, window
 from app.studies.tyre import TYRE_KINDS, on_tyre, tyre_findings
 from geometry.errors import GeometryError
 from geometry.readings.conditions import Conditions, effects
-from geometry.readings.gap_rows import gap_rows
+from geometry.readings.gap_rows import brake_zones, counts_on_paper, gap_rows
+from geometry.readings.measure import hub_rows
+from geometry.readings.questions import drawn_questions, gap_questions
 from geometry.readings.rows import GapRow, Held, Place
 from geometry.readings.rules import State, worst
 from geometry.readings.stack import StackRow, largest_loss_mm, reach_mm, size_mm, stack_rows
-from geometry.shape.outline import StayOut
+from geometry.shape.outline import ShapeKind, SourceCard, StayOut
 from geometry.shape.section import Outline, Zone, build
 
 #: What decides a pair that the worst state cannot change.
@@ -175,7 +180,18 @@ def row(
     if not isinstance(held, Held):
         return tuple(_unread(wheel, name, held[0].message) for name in shapes)
     trouble = tuple(f"Tyre: {finding.text}" for finding in tyre_findings(wheel) if finding.decides)
-    pairs = (_pair(project, wheel, outline, held, conditions, name, pruned, trouble) for name in shapes)
+    hub, asked = hub_rows(outline, held)
+    trouble += tuple(
+        f"Hub: {row.name.lower()} {row.value:.2f}" + (f", needs {row.required:.2f}" if row.required else "")
+        for row in hub
+        if row.state in (State.SHORT, State.TOUCHING)
+    )
+    asked = (*drawn_questions(outline, held), *asked)
+    brake = brake_zones(outline)
+    pairs = (
+        _pair(project, wheel, outline, held, conditions, name, pruned, trouble, asked, brake)
+        for name in shapes
+    )
     if not insets:
         return tuple(pairs)
     found = []
@@ -198,22 +214,27 @@ def _pair(
     shape_name: str,
     pruned: bool,
     trouble: tuple[str, ...],
+    of_wheel: tuple[str, ...],
+    brake: frozenset[str],
 ) -> Pair:
     held = held_against(project, without, shape_name)
     if not isinstance(held, Held):
         return _unread(wheel, shape_name, held[0].message)
-    paper = gap_rows(outline, held, moves=False)
-    asked = _asked(held, paper, conditions)
+    bound = 0.0 if conditions is None else _largest_loss_mm(conditions, held.shapes[0][0], outline, held)
+    near = gap_rows(outline, held, moves=False, within_mm=bound)
+    paper = tuple(row for row in near if counts_on_paper(row, brake))
+    asked = [*_asked(held, paper, conditions), *of_wheel, *gap_questions(outline, held, paper)]
+    asked += misfit_questions(project, wheel, shape_name) if project.trial_fits else ()
     judged: list[tuple[GapRow | StackRow, State]] = [(r, r.state or State.NOT_KNOWN) for r in paper]
     is_paper_only = True
-    if conditions is not None and paper:
-        close: Sequence[GapRow] = paper
+    if conditions is not None and near:
+        close: Sequence[GapRow] = near
         if pruned:
             is_touching = any(r.state is State.TOUCHING for r in paper)
             if is_touching:
                 close = ()  # nothing is worse
             elif not _counts_tyre(wheel, held):
-                close = _close(outline, held, conditions, paper)
+                close = _close(held, near, bound)
         if close:
             is_paper_only = False
             rows = stack_rows(outline, held, conditions, close, alone=False)
@@ -290,18 +311,17 @@ def _asked(held: Held, paper: Sequence[GapRow], conditions: Conditions | None) -
     return asked
 
 
-def _close(outline: Outline, held: Held, conditions: Conditions, paper: Sequence[GapRow]) -> Sequence[GapRow]:
+def _close(held: Held, near: Sequence[GapRow], bound_mm: float) -> Sequence[GapRow]:
     """Return the rows that the worst state can change the state of."""
     ((shape, _),) = held.shapes
-    bound = _largest_loss_mm(conditions, shape, outline, held)
-    return [row for row in paper if _may_decide(held, shape, row, bound)]
+    return [row for row in near if _may_decide(held, shape, row, bound_mm)]
 
 
 def _may_decide(held: Held, shape: StayOut, found: GapRow, bound_mm: float) -> bool:
     """Return True unless even the largest loss leaves rule and reserve of the worst state."""
     rule = None
     if held.rules is not None:
-        rule = held.rules.for_gap(shape.kind, Zone(found.zone))
+        rule = held.rules.for_gap(shape.kind, Zone(found.zone), bool(found.body))
     if rule is None:
         return True
     return found.least_mm + found.included_mm - bound_mm < rule.worst_mm + rule.reserve_mm
@@ -310,10 +330,35 @@ def _may_decide(held: Held, shape: StayOut, found: GapRow, bound_mm: float) -> b
 def _largest_loss_mm(conditions: Conditions, shape: StayOut, outline: Outline, held: Held) -> float:
     """Return what no state of the conditions takes more of, from any gap to a shape."""
     ((_, positions),) = held.shapes
-    found = effects(conditions, shape, size_mm(positions), held.spacer_mm)
     rings = [ring.path for ring in held.rings]
     reach = max(reach_mm(path, conditions.bearing_z_mm) for path in (outline.path, *rings))
-    return largest_loss_mm(found, reach)
+    # To the next millimetre, so that wheels share what was found; a bound may be larger.
+    return _bound(
+        conditions,
+        shape.kind,
+        shape.clock_low_deg,
+        shape.clock_high_deg,
+        shape.card.error_mm,
+        math.ceil(size_mm(positions)),
+        held.spacer_mm != 0.0,
+        math.ceil(reach),
+    )
+
+
+@lru_cache(4096)
+def _bound(
+    conditions: Conditions,
+    kind: ShapeKind,
+    clock_low: float | None,
+    clock_high: float | None,
+    error_mm: float,
+    size: int,
+    has_spacer: bool,
+    reach: int,
+) -> float:
+    card = SourceCard("", error_mm=error_mm)
+    shape = StayOut("", (), kind, clock_low_deg=clock_low, clock_high_deg=clock_high, card=card)
+    return largest_loss_mm(effects(conditions, shape, float(size), 1.0 if has_spacer else 0.0), float(reach))
 
 
 # The table for others
@@ -324,7 +369,9 @@ def as_csv(result: Match) -> str:
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     heads = ["wheel", "shape", "state", "spare_mm", "zone", "condition", "worst state", "question"]
-    table.writerow([*heads, "inset_from_mm", "inset_to_mm", "spacer_from_mm", "spacer_to_mm"])
+    for over in ("inset", "spacer"):
+        heads += [f"{over}_from_mm", f"{over}_closed_below_by", f"{over}_to_mm", f"{over}_closed_above_by"]
+    table.writerow(heads)
     for p in result.pairs:
         spare = "" if p.spare_mm is None else f"{p.spare_mm:.2f}"
         where = f"{p.zone}, {p.body}" if p.body else p.zone
@@ -346,8 +393,11 @@ def as_csv(result: Match) -> str:
     return out.getvalue()
 
 
-def _ends(found: Window | None) -> tuple[str, str]:
-    return ("", "") if found is None else (f"{found.low:.1f}", f"{found.high:.1f}")
+def _ends(found: Window | None) -> tuple[str, str, str, str]:
+    """Return both ends of a window and what closes each; nothing closes an end that was not found."""
+    if found is None:
+        return "", "", "", ""
+    return f"{found.low:.1f}", found.closed_low_by, f"{found.high:.1f}", found.closed_high_by
 
 
 def as_json(result: Match) -> dict[str, object]:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from app.project.project import Project, TrialFit
 from app.project.wheel import Wheel
 from app.studies.trial_fit import compared
 from geometry.readings.rules import State
+
+#: Why a misfit concerns a wheel.
+OWN, SAME_BRAKE = "same wheel and brake", "same brake"
 
 
 @dataclass(frozen=True)
@@ -57,9 +60,33 @@ def past_misfits(project: Project, wheel: Wheel) -> tuple[Misfit, ...]:
 
 def _related(project: Project, wheel: Wheel, trial: TrialFit) -> str:
     if trial.shape is not None and trial.shape in wheel.clears:
-        return "same wheel and brake" if trial.wheel == wheel.name else "same brake"
+        return OWN if trial.wheel == wheel.name else SAME_BRAKE
     families = {s.name: s.brake.family.strip().casefold() for s in project.shapes}
     family = families.get(trial.shape or "", "")
     if family and family in {families.get(name, "") for name in wheel.clears}:
         return "same family of brakes"
     return "same wheel" if trial.wheel == wheel.name else ""
+
+
+def misfit_questions(project: Project, wheel: Wheel, shape: str | None = None) -> tuple[str, ...]:
+    """Return what past misfits leave open of a wheel: its gaps to that brake are not known until it is said.
+
+    A wheel that touched on this brake counts against itself; less room than computed counts against every
+    wheel on the brake, since the outline is then not the brake.
+
+    Args:
+        project: holds the trial fits.
+        wheel: whose gaps are asked.
+        shape: of this brake alone; of all that the wheel must clear where None.
+    """
+    asked = []
+    for misfit in past_misfits(project, wheel if shape is None else replace(wheel, clears=(shape,))):
+        own = misfit.related == OWN
+        if not (own or (misfit.related == SAME_BRAKE and misfit.short)):
+            continue
+        found = "did not turn freely" if misfit.touched else "had less room than computed"
+        asked.append(
+            f"Trial fit {misfit.name} of {misfit.wheel} on {misfit.shape} {found}: what was changed since? "
+            "Correct the outline, or record the trial fit anew."
+        )
+    return tuple(asked)

@@ -249,10 +249,17 @@ def _offer(
     assert old is not None
     assert new is not None
     mass = new.solid.mass_kg - old.solid.mass_kg
-    return Offer(words, changed, by_mm, mass, tuple(effects(wheel, changed, old, new)), broken(new, after))
+    return Offer(
+        words,
+        changed,
+        by_mm,
+        mass,
+        tuple(effects(wheel, changed, old, new)),
+        broken(new, after, bool(wheel.tyre) and not changed.tyre),
+    )
 
 
-def broken(new: Measurements, after: WholeRead) -> tuple[str, ...]:
+def broken(new: Measurements, after: WholeRead, drops_tyre: bool = False) -> tuple[str, ...]:
     """Return the rules of wall, stock, hub and tyre that are missed; else what leaves the wheel not known."""
     missed = [
         f"{row.zone} wall {row.least_mm:.2f}, needs {row.required_mm:.2f}"
@@ -283,6 +290,8 @@ def broken(new: Measurements, after: WholeRead) -> tuple[str, ...]:
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
     missed += [finding.text for finding in read.findings if finding.decides]
+    if drops_tyre:
+        missed.append("the tyre is to be chosen anew, and is not judged until then")
     if not missed and whole_state(after.measured, after.road) not in (State.TIGHT, State.CLEAR):
         missed.append(f"not known until settled: {_question(new, after.road)}")
     return tuple(missed)

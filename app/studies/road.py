@@ -8,12 +8,13 @@ from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import Measured, hold
+from app.studies.misfits import misfit_questions
 from app.studies.tyre import TyreRead, on_tyre
 from geometry.readings.conditions import Conditions
 from geometry.readings.debris import NarrowGap, narrow_gaps
 from geometry.readings.rows import Held
 from geometry.readings.rules import State, worst
-from geometry.readings.stack import StackRow, stack_rows
+from geometry.readings.stack import StackRow, near_on_road, stack_rows
 
 NO_CONDITIONS = "No conditions: choose a set, so that the worst state can be judged."
 _NO_TYRE = TyreRead((), "")
@@ -54,13 +55,17 @@ def on_the_road(project: Project, wheel: Wheel, measured: Measured) -> Road | No
         return None
     if wheel.conditions is None:
         tyre = on_tyre(project, wheel, measured.outline)
-        return Road(None, (), (), (NO_CONDITIONS,), worst([State.NOT_KNOWN, *tyre.states]), tyre)
+        asked = (NO_CONDITIONS, *misfit_questions(project, wheel))
+        return Road(None, (), (), asked, worst([State.NOT_KNOWN, *tyre.states]), tyre)
     conditions = edits.find(project, edits.CONDITIONS, wheel.conditions)
     tyre = on_tyre(project, wheel, measured.outline, conditions)
-    rows = stack_rows(measured.outline, held, conditions, measured.measurements.gap)
+    near = near_on_road(measured.outline, held, conditions, measured.measurements.gap)
+    rows = stack_rows(measured.outline, held, conditions, near)
     narrow = narrow_gaps(measured.outline, held, conditions)
     judged = [row.state for row in rows if row.state is not None]
-    return Road(conditions, rows, narrow, (), worst([*(judged or [State.NOT_KNOWN]), *tyre.states]), tyre)
+    misfits = misfit_questions(project, wheel)
+    states = [*(judged or [State.NOT_KNOWN]), *tyre.states, *([State.NOT_KNOWN] if misfits else [])]
+    return Road(conditions, rows, narrow, misfits, worst(states), tyre)
 
 
 def whole_state(measured: Measured, road: Road | None) -> State:

@@ -94,7 +94,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("new_fitment", "New &fitment...", "Ctrl+Shift+F", "dialogs.new_fitment"),
             Action("new_trial_fit", "New tria&l fit...", "Ctrl+Shift+I", "dialogs.new_trial_fit"),
             Action("sheet_settings", "Sheet tolerances &and notes...", "Ctrl+Alt+N", "sheets.settings"),
-            Action("shop_rates", "Shop rates and &prices...", "Ctrl+Alt+R", "dialogs.shop_rates"),
+            Action("shop_rates", "Shop rates and &prices...", "Ctrl+Alt+M", "dialogs.shop_rates"),
             Action("new_like", "New wheel of this desi&gn...", "Ctrl+Shift+G", "dialogs.new_like"),
             Action("change_size", "Change si&ze...", "Ctrl+Shift+D", "dialogs.change_size", apart=True),
             Action("details", "Wheel &details...", "Ctrl+Return", "dialogs.details"),

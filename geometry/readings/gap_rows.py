@@ -21,18 +21,21 @@ _BRAKE = tuple(Side).index(Side.BRAKE)
 Unseen = list[tuple[Path, str]]
 
 
-def gap_rows(outline: Outline, held: Held, *, moves: bool = True) -> tuple[GapRow, ...]:
+def gap_rows(
+    outline: Outline, held: Held, *, moves: bool = True, within_mm: float = 0.0
+) -> tuple[GapRow, ...]:
     """Return the rows of all shapes: zones that look at the brake or the hub, and those that touch.
 
     Args:
         outline: of the wheel in the hub's frame.
         held: what it is held against.
         moves: look for how far a shape that touches must move; else the rows leave it out.
+        within_mm: rows of street and tyre sides that come so much nearer than their rule asks, too.
     """
     rows: list[GapRow] = []
     for shape, positions in held.shapes:
         unseen = _unseen(shape, positions)
-        found = _zone_rows(outline, held, shape, positions, unseen)
+        found = _zone_rows(outline, held, shape, positions, unseen, within_mm)
         known: dict[int, tuple[float, float]] = {}
         rows += [_with_moves(r, outline.path, positions[k], known) if moves else r for r, k in found]
         for ring in held.rings:
@@ -53,7 +56,12 @@ def _deciding(found: list[Gaps], zone: int) -> tuple[int, GapFinding]:
 
 
 def _zone_rows(
-    outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], unseen: Unseen
+    outline: Outline,
+    held: Held,
+    shape: StayOut,
+    positions: tuple[Path, ...],
+    unseen: Unseen,
+    within_mm: float,
 ) -> list[tuple[GapRow, int]]:
     """Return the rows of the wheel's zones, each with the number of the shape's outline that decides."""
     brake = outline.skin & (outline.side == _BRAKE)
@@ -67,7 +75,7 @@ def _zone_rows(
     for z in sorted({f.zone for g in found for f in g.findings}):
         k, finding = _deciding(found, z)
         rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
-        far = finding.least_mm > _needed(rule) + shape.card.error_mm
+        far = finding.least_mm > _needed(rule) + shape.card.error_mm + within_mm
         if far and not brake[outline.zone == z].any():
             continue  # street and tyre side count only where a shape comes near them
         asked = list(open_questions)
@@ -86,6 +94,17 @@ def _zone_rows(
     return rows
 
 
+def brake_zones(outline: Outline) -> frozenset[str]:
+    """Return the zones that look at the brake somewhere; others count only where a shape comes near them."""
+    return frozenset(str(ZONES[z]) for z in np.unique(outline.zone[outline.skin & (outline.side == _BRAKE)]))
+
+
+def counts_on_paper(row: GapRow, brake: frozenset[str]) -> bool:
+    """Return False for a row that is there only because something may bring the shape nearer."""
+    near = row.least_mm <= (row.required_mm or 0.0) + row.error_mm
+    return near or bool(row.body) or row.zone in brake
+
+
 def _ring_row(
     outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], unseen: Unseen, ring: Ring
 ) -> tuple[GapRow, int]:
@@ -98,7 +117,7 @@ def _ring_row(
     k, finding = _deciding(found, z)
     asked = list(shape.open_questions())
     asked += _unknown(ring.path, zone, every, held, shape, unseen).values()
-    rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
+    rule = held.rules.for_gap(shape.kind, ZONES[z], ring=True) if held.rules is not None else None
     label, is_touching = shape.outlines[k].label, found[k].touching
     return _row(held, rule, shape, ZONES[z], finding, label, is_touching, asked, ring.name), k
 

@@ -56,7 +56,7 @@ def measure(outline: Outline, held: Held) -> Measurements:
     wall = _wall_rows(outline, held)
     stock = stock_rows(outline, held)
     lip = named_readings(outline, held.rim, held.spokes, [p for _, paths in held.shapes for p in paths])
-    hub, asked = _hub_rows(outline, held)
+    hub, asked = hub_rows(outline, held)
     asked = (*questions(outline, held, gap, wall, stock), *asked)
     judged = [
         *(r.state for r in gap),
@@ -72,7 +72,8 @@ def measure(outline: Outline, held: Held) -> Measurements:
     )
 
 
-def _hub_rows(outline: Outline, held: Held) -> tuple[tuple[NamedReading, ...], tuple[str, ...]]:
+def hub_rows(outline: Outline, held: Held) -> tuple[tuple[NamedReading, ...], tuple[str, ...]]:
+    """Return the readings of hub and fixing, and what keeps them from being known."""
     if held.hub is None:
         return (), ()
     rule = held.rules.seat_land_mm if held.rules is not None else None

@@ -40,16 +40,10 @@ def questions(
     if held.envelope is not True:
         out.append("Does the section hold the envelope of the spoke backs (ribs, bosses, pocket edges)?")
     out += _far_off(outline, held)
-    if held.rim is not None:
-        out += _rim_as_drawn(outline, held.rim)
-    if held.hub is not None:
-        out += _hub_as_drawn(outline, held.hub, held.spacer_mm)
+    out += drawn_questions(outline, held)
     if held.rules is None:
         return (*out, "No rule set: choose one.")
-    for shape, _ in held.shapes:
-        zones = [row.zone for row in gap if row.shape == shape.name and row.required_mm is None]
-        if zones:
-            out.append(f"No gap rule for a {shape.kind} at {_listed(zones)}: add one to the rule set.")
+    out += _without_rule(held, gap)
     zones = [row.zone for row in wall if row.required_mm is None and row.zone not in _HUB]
     if zones:
         out.append(f"No wall rule for {_listed(zones)}: add one to the rule set.")
@@ -59,6 +53,30 @@ def questions(
     if held.fixing is not None and held.rules.seat_land_mm is None:
         out.append("How much seat land is needed? The rule set says nothing of it.")
     return tuple(out)
+
+
+def drawn_questions(outline: Outline, held: Held) -> tuple[str, ...]:
+    """Return what of a wheel's own rim and hub is not drawn where its record says."""
+    out: list[str] = []
+    if held.rim is not None:
+        out += _rim_as_drawn(outline, held.rim)
+    if held.hub is not None:
+        out += _hub_as_drawn(outline, held.hub, held.spacer_mm)
+    return tuple(out)
+
+
+def gap_questions(outline: Outline, held: Held, gap: tuple[GapRow, ...]) -> tuple[str, ...]:
+    """Return what keeps the gaps alone from being judged: a shape out of place, a zone without a rule."""
+    return (*_far_off(outline, held), *(_without_rule(held, gap) if held.rules is not None else ()))
+
+
+def _without_rule(held: Held, gap: tuple[GapRow, ...]) -> list[str]:
+    out = []
+    for shape, _ in held.shapes:
+        zones = [row.zone for row in gap if row.shape == shape.name and row.required_mm is None]
+        if zones:
+            out.append(f"No gap rule for a {shape.kind} at {_listed(zones)}: add one to the rule set.")
+    return out
 
 
 def _listed(zones: list[str]) -> str:

@@ -35,6 +35,7 @@ class GapRule:
         paper_mm: what must be there on paper: nominal parts at rest, new brake pads.
         worst_mm: what must remain in the worst state, after everything that eats the gap.
         reserve_mm: met by less than this reads 'tight'.
+        rings: for ring bodies on the wheel alone (balance-weight band, valve, sensor), and before any other.
     """
 
     paper_mm: float
@@ -43,6 +44,7 @@ class GapRule:
     kind: ShapeKind | None = None
     zone: Zone | None = None
     reason: str = ""
+    rings: bool = False
 
     @property
     def needed_mm(self) -> float:
@@ -53,6 +55,10 @@ class GapRule:
     def strictness(self) -> tuple[float, float]:
         """Sorts rules of one kind and zone, the strictest last."""
         return self.needed_mm, self.reserve_mm
+
+
+def _closeness(rule: GapRule) -> tuple[bool, bool, bool, float, float]:
+    return rule.rings, rule.kind is not None, rule.zone is not None, *rule.strictness
 
 
 @dataclass(frozen=True)
@@ -92,13 +98,14 @@ class RuleSet:
     stock: tuple[StockRule, ...] = ()
     seat_land_mm: float | None = None
 
-    def for_gap(self, kind: ShapeKind, zone: Zone) -> GapRule | None:
+    def for_gap(self, kind: ShapeKind, zone: Zone, ring: bool = False) -> GapRule | None:
         """Return the rule that fits best: kind and zone, then kind, then zone, then the general one.
 
-        Of two that fit alike the stricter one holds.
+        Of two that fit alike the stricter one holds. To a ring body those for ring bodies come first.
         """
         fits = [g for g in self.gap if g.kind in (None, kind) and g.zone in (None, zone)]
-        return max(fits, key=lambda g: (g.kind is not None, g.zone is not None, *g.strictness), default=None)
+        fits = [g for g in fits if ring or not g.rings]
+        return max(fits, key=_closeness, default=None)
 
     def largest_gap(self, kind: ShapeKind) -> GapRule | None:
         """Return the rule of a kind of shape that asks most, of all zones."""

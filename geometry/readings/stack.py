@@ -1,7 +1,8 @@
 """The gap that is left in the worst state: what eats it, how much of it, and where.
 
 Each effect is tried alone, at each of its limits, by posing the wheel's outline and searching the nearest
-places anew; all together are tried in every combination of their limits. Nothing is linear but plain losses.
+places anew; all together are tried in every combination of their limits, and of places between them where an
+effect moves the wheel so far that something may be passed between. Nothing is linear but plain losses.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 
 from geometry.readings.conditions import Conditions, Effect, Pose, Spread, effects, together
 from geometry.readings.gap import gaps
+from geometry.readings.gap_rows import gap_rows
 from geometry.readings.rows import GapRow, Held, Place, Ring
 from geometry.readings.rules import State, judge
 from geometry.shape.curve import Flags, Indices, Path
@@ -109,6 +111,19 @@ def stack_rows(
     return tuple(rows)
 
 
+def near_on_road(
+    outline: Outline, held: Held, conditions: Conditions, paper: Sequence[GapRow]
+) -> tuple[GapRow, ...]:
+    """Return the rows of paper, and those of street and tyre sides that the worst state may bring near."""
+    within = 0.0
+    for shape, positions in held.shapes:
+        found = effects(conditions, shape, size_mm(positions), held.spacer_mm)
+        within = max(within, largest_loss_mm(found, reach_mm(outline.path, conditions.bearing_z_mm)))
+    known = {(row.shape, row.zone, row.body) for row in paper}
+    wider = gap_rows(outline, held, moves=False, within_mm=within)
+    return (*paper, *(row for row in wider if (row.shape, row.zone, row.body) not in known))
+
+
 def size_mm(positions: Iterable[Path]) -> float:
     """Return the longer side of the box of a shape's outlines."""
     return max(max(b[1] - b[0], b[3] - b[2]) for b in (p.bounds for p in positions))
@@ -132,9 +147,11 @@ def _rows(
     # A ring body is one zone of its own here; effects act by the zone that its row names.
     acts = [ZONES.index(_zone(row.zone)) for row in paper]
     read = _reader(body, positions)
+    centre = next((e.poses[0].centre_z_mm for e in found if e.poses[0].tilt_deg), 0.0)
+    reach = reach_mm(body.path, centre)
     tried_alone = found if with_alone else ()
     alone = [(effect, [read(pose, "") for pose in effect.poses]) for effect in tried_alone]
-    states = [read(pose, words) for pose, words in combinations(found)]
+    states = [read(pose, words) for pose, words in combinations(found, reach)]
     for row, z, zone in zip(paper, zones, acts, strict=True):
         losses = [
             Loss(e.key, e.words, max(row.least_mm - least[z].mm for least in tried))
@@ -162,7 +179,7 @@ def _row(
     rss_mm: float,
     worst: _Least,
 ) -> StackRow:
-    rule = held.rules.for_gap(shape.kind, _zone(row.zone)) if held.rules is not None else None
+    rule = held.rules.for_gap(shape.kind, _zone(row.zone), bool(row.body)) if held.rules is not None else None
     spare = None if rule is None else left_mm + row.included_mm - rule.worst_mm
     touching = left_mm < 0.0
     state = None
@@ -209,8 +226,8 @@ def _reader(body: _Body, positions: tuple[Path, ...]) -> Callable[[Pose, str], d
 class _Limits:
     """What effects add up to: shifts both ways and inboard only, run-out both ways, tilts, growths, losses.
 
-    Effects that only shift the same way add up before signs are tried: none of them at its other limit could
-    be worse. What acts in some zones only is left out, and taken off there.
+    Effects that only shift the same way add up before signs are tried. What acts in some zones only is left
+    out, and taken off there.
     """
 
     tilts: tuple[Effect, ...]
@@ -234,24 +251,64 @@ def _limits(found: Iterable[Effect]) -> _Limits:
     )
 
 
-def combinations(found: Iterable[Effect]) -> list[tuple[Pose, str]]:
-    """Return every pose that effects can put a wheel into at their limits, and what it is in words."""
+#: An effect that moves the wheel less far than this is tried at its limits alone, mm: what it could come
+#: nearer to between them is small. Beyond, it is tried at places no farther apart than the steps.
+PASSES_MM = 2.0
+_STEP_ALONG_MM, _STEP_MM = 0.5, 2.0
+
+
+def combinations(found: Iterable[Effect], reach_mm: float = 0.0) -> list[tuple[Pose, str]]:
+    """Return the poses that effects can put a wheel into, at their limits and between, each in words.
+
+    Args:
+        found: effects.
+        reach_mm: no place of the wheel lies farther from the bearing centre or the origin.
+    """
     sums = _limits(found)
-    groups: list[list[tuple[Pose, str]]] = [
-        [(e.poses[0], f"{e.words} +"), (e.poses[1], f"{e.words} -")] for e in sums.tilts
-    ]
+    groups: list[list[tuple[Pose, str]]] = []
+    for e in sums.tilts:
+        far = 2.0 * math.sin(math.radians(abs(e.poses[0].tilt_deg))) * reach_mm
+        ends = (e.poses[0], f"{e.words} +"), (e.poses[1], f"{e.words} -")
+        groups.append(_with_between(*ends, far, _STEP_MM, f"{e.words}, part of it"))
     if sums.both_mm or sums.inboard_mm:
         inboard = Pose(dz_mm=-sums.both_mm + sums.inboard_mm)
-        groups.append([(Pose(dz_mm=sums.both_mm), "wheel outboard"), (inboard, "wheel inboard")])
+        ends = (Pose(dz_mm=sums.both_mm), "wheel outboard"), (inboard, "wheel inboard")
+        far = abs(sums.both_mm - inboard.dz_mm)
+        groups.append(_with_between(*ends, far, _STEP_ALONG_MM, "wheel between outboard and inboard"))
     if sums.out_mm:
-        out = [(Pose(dr_mm=sums.out_mm), "run-out outwards"), (Pose(dr_mm=-sums.out_mm), "run-out inwards")]
-        groups.append(out)
-    groups += [[(Pose(), "wheel cold"), (e.poses[0], "wheel hot")] for e in sums.growths]
+        ends = (Pose(dr_mm=sums.out_mm), "run-out outwards"), (Pose(dr_mm=-sums.out_mm), "run-out inwards")
+        groups.append(_with_between(*ends, 2.0 * abs(sums.out_mm), _STEP_MM, "run-out, part of it"))
+    for e in sums.growths:
+        far = abs(e.poses[0].scale - 1.0) * reach_mm
+        ends = (Pose(), "wheel cold"), (e.poses[0], "wheel hot")
+        groups.append(_with_between(*ends, far, _STEP_MM, "wheel warm"))
     states = []
     for chosen in itertools.product(*groups):
         pose = together((*(pose for pose, _ in chosen), Pose(loss_mm=sums.loss_mm)))
         states.append((pose, ", ".join(words for _, words in chosen)))
     return states
+
+
+def _with_between(
+    first: tuple[Pose, str], last: tuple[Pose, str], far_mm: float, step_mm: float, words: str
+) -> list[tuple[Pose, str]]:
+    """Return both limits, and between them poses no farther apart than a step where they lie far apart."""
+    if far_mm <= PASSES_MM:
+        return [first, last]
+    a, b = first[0], last[0]
+    count = math.ceil(far_mm / step_mm)
+    between = []
+    for k in range(1, count):
+        s = k / count
+        pose = Pose(
+            a.tilt_deg + s * (b.tilt_deg - a.tilt_deg),
+            a.centre_z_mm,
+            a.dz_mm + s * (b.dz_mm - a.dz_mm),
+            a.dr_mm + s * (b.dr_mm - a.dr_mm),
+            a.scale + s * (b.scale - a.scale),
+        )
+        between.append((pose, words))
+    return [first, *between, last]
 
 
 def largest_loss_mm(found: Iterable[Effect], reach_mm: float) -> float:

@@ -276,6 +276,8 @@ class StayOut:
             asked.append("r was taken at one plane only: how large is it over the whole body?")
         if self.card.zero_at is ZeroFace.HUB_FLANGE and self.card.hat_mm is None:
             asked.append("Its zero is the hub flange: how thick is the disc hat on it (0 for none)?")
+        if self.card.grade is Grade.HEARSAY and self.card.error_mm == 0.0:
+            asked.append("How far may the outline be off? One that is hearsay is not exact.")
         if not self.card.datum_checked_by.strip():
             asked.append("Who checked the zero face and the axle line, and when?")
         if not self.extent.confirmed_by.strip():

@@ -548,7 +548,7 @@ def test_a_new_shape_starts_with_every_question_open(ask: Opened) -> None:
     asked.ok()
     shape = asked.result.shapes[-1]
     assert shape.motion is Motion.AGAINST_KNUCKLE
-    assert len(shape.open_questions()) == 8
+    assert len(shape.open_questions()) == 9
 
 
 # Rules, materials, fitments, names
@@ -558,7 +558,7 @@ def test_editing_a_rule_takes_the_mark_off_and_raises_the_revision(ask: Opened) 
     dialog = RuleSetDialog(project(), "starting, road")
     asked = ask(dialog)
     assert dialog.starting.read() is True
-    typed(dialog.gap.cells[0][2], "3,5")
+    typed(dialog.gap.cells[0][3], "3,5")
     assert dialog.starting.read() is False
     assert dialog.revision.read() == "2"
     asked.ok()

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from app.project.project import Project
+from app.project.wheel import Hub
 from app.studies.fit import measure_wheel
 from app.studies.match import as_csv, match
 from app.studies.road import on_the_road
@@ -18,11 +19,14 @@ from geometry.readings.stack import StackRow
 from geometry.shape.outline import Corner, Motion, NamedOutline, ShapeKind
 from tests.support.example import project
 
+#: A hub of which everything is known, long enough for every spacer here.
+LONG_HUB = Hub(72.0, 148.0, 1.5, 71.9, 40.0, 1.0, 160.0, 90.0, 14.0)
+
 
 def random_project(rng: np.random.Generator, wheels: int, shapes: int, deepest_mm: float = 25.0) -> Project:
     """Return the example's wheel with random spacers, and its caliper moved at random, inwards so far."""
     whole = project()
-    wheel, shape = whole.wheels[0], whole.shapes[0]
+    wheel, shape = replace(whole.wheels[0], hub=LONG_HUB), whole.shapes[0]
     rough = Conditions("rough", camber_deg=0.4, axial_run_out_mm=0.5, barrel_mm=0.3)
     made = tuple(
         replace(
@@ -117,7 +121,10 @@ def test_a_pair_counts_the_tyre_as_the_section_does(seed: int) -> None:
         rows: list[GapRow | StackRow] = [*measured.measurements.gap, *road.rows]
         rows += [*road.tyre.rows, *road.tyre.worst]
         states = [row.state or State.NOT_KNOWN for row in rows] + list(road.tyre.states)
-        if not measured.measurements.gap:
+        # A caliper that lies wholly outside the wheel is asked about.
+        if not measured.measurements.gap or any(
+            "outside the wheel" in q for q in measured.measurements.questions
+        ):
             states.append(State.NOT_KNOWN)
         assert pair.state is worst(states)
         assert same.state is pair.state
@@ -181,3 +188,31 @@ def test_the_table_for_others_names_every_pair() -> None:
         ["w1", "s0"],
         ["w1", "s1"],
     ]
+
+
+def test_what_leaves_the_wheel_open_or_short_leaves_its_pairs_so() -> None:
+    """Hub, drawn place and unit count in a pair as in the section: none of these may read clear."""
+    whole = random_project(np.random.default_rng(12), 1, 6)
+    wheel = whole.wheels[0]
+    clear = [p for p in match(whole).pairs if p.state is State.CLEAR]
+    assert clear
+    names = [p.shape for p in clear]
+    short = replace(whole, wheels=(replace(wheel, hub=replace(LONG_HUB, stud_length_mm=20.0)),))
+    for pair in match(short, shapes=names).pairs:
+        assert pair.state is State.SHORT
+        assert pair.questions[0].startswith("Hub: ")
+    unknown = replace(whole, wheels=(replace(wheel, fixing=None),))
+    assert {p.state for p in match(unknown, shapes=names).pairs} == {State.NOT_KNOWN}
+    inch = tuple(
+        replace(
+            s,
+            outlines=tuple(
+                NamedOutline(o.label, tuple(Corner(c.z / 25.4, c.r / 25.4) for c in o.corners))
+                for o in s.outlines
+            ),
+        )
+        for s in whole.shapes
+    )
+    for pair in match(replace(whole, shapes=inch), shapes=names).pairs:
+        assert pair.state is State.NOT_KNOWN
+        assert any("is its unit right" in q for q in pair.questions)

@@ -9,15 +9,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from shapely.affinity import affine_transform
+from shapely.affinity import affine_transform, translate
 
-from app.studies.fit import hold
+from app.studies.fit import hold, measure_wheel
+from app.studies.road import on_the_road
 from geometry.readings.conditions import Conditions, Effect, Pose, Spread, effects
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.rows import Held, Ring
+from geometry.readings.rules import GapRule, RuleSet, State
 from geometry.readings.stack import StackRow, chance_of_contact, combinations, size_mm, stack_rows, wilson
 from geometry.shape.curve import Path
-from geometry.shape.outline import Corner, NamedOutline, SourceCard, StayOut
+from geometry.shape.outline import Corner, Motion, NamedOutline, ShapeKind, SourceCard, StayOut
 from geometry.shape.section import ZONES, Outline, build
 from tests.support.example import project
 from tests.unit.readings.test_conditions import STILL
@@ -232,3 +234,76 @@ def test_interval_of_a_share() -> None:
     low, high = wilson(5, 10)
     assert low + high == pytest.approx(1.0)
     assert Spread.NORMAL.value.startswith("normal")
+
+
+def test_what_is_passed_between_two_limits_is_met() -> None:
+    """A rib of 2 mm on the wheel, another on the brake in its way: clear at both limits, not between them.
+
+    Plain arithmetic: the ribs overlap by 1 mm in r and stand 5 mm apart along the axle; a brake that comes
+    outboard by up to 12 passes the rib from one side of it to the other.
+    """
+    outline, held = held_wheel()
+    shape = held.shapes[0][0]
+    z, r = -60.0, float(outline.path.bounds[2]) + 60.0
+    rib = Ring("rib", Path.closed([(z, r), (z + 2.0, r), (z + 2.0, r + 10.0), (z, r + 10.0)]))
+    low = z - 7.0
+    tooth = Path.closed([(low, r - 20.0), (low + 2.0, r - 20.0), (low + 2.0, r + 1.0), (low, r + 1.0)])
+    caliper = replace(
+        shape,
+        kind=ShapeKind.CALIPER,
+        outlines=(NamedOutline("tooth", tuple(Corner(a, b) for a, b in tooth.points.tolist())),),
+    )
+    alone = replace(held, shapes=((caliper, (tooth,)),), rings=(rib,))
+    for outboard, touches in ((2.0, False), (7.0, True), (12.0, True)):
+        conditions = replace(STILL, name="out", brake_outboard_mm=outboard)
+        found = stack_rows(outline, alone, conditions, gap_rows(outline, alone))
+        (row,) = [row for row in found if row.body == "rib"]
+        assert (row.worst_mm < 0.0) is touches, outboard
+        fine = [polygons(rib.path, tooth, -share * outboard) for share in np.linspace(0.0, 1.0, 400)]
+        assert row.worst_mm <= min(fine) + 0.3 if min(fine) > 0.0 else row.worst_mm < 0.0
+
+
+def polygons(first: Path, second: Path, dz: float) -> float:
+    """Return the distance of two areas, the first moved along the axle; 0 where they share area."""
+    moved = translate(shapely.Polygon(first.points), xoff=dz)
+    return float(moved.distance(shapely.Polygon(second.points)))
+
+
+def test_a_part_on_the_street_side_counts_where_the_road_may_bring_it_near() -> None:
+    """An arm a hair beyond its rule on paper is judged in the worst state as one a hair within is."""
+    whole = project()
+    wheel = replace(whole.wheels[0], conditions="rough")
+    outline, _ = held_wheel()
+    lip = float(outline.path.bounds[1])
+    states = []
+    for away in (3.9, 4.1):
+        corners = tuple(
+            Corner(z, r)
+            for z, r in ((lip + away, 200.0), (lip + 40.0, 200.0), (lip + 40.0, 240.0), (lip + away, 240.0))
+        )
+        arm = replace(
+            whole.shapes[0],
+            name="arm",
+            kind=ShapeKind.ARM,
+            motion=Motion.AGAINST_KNUCKLE,
+            swept=True,
+            outlines=(NamedOutline("straight", corners),),
+            extent=replace(whole.shapes[0].extent, z_low=None, z_high=None),
+            card=replace(whole.shapes[0].card, error_mm=0.0),
+        )
+        rules = RuleSet("R", gap=(GapRule(4.0, 3.5, 0.2, ShapeKind.ARM),))
+        held = replace(
+            whole,
+            shapes=(arm,),
+            rule_sets=(rules,),
+            conditions=(ROUGH,),
+            wheels=(replace(wheel, clears=("arm",), rules="R"),),
+        )
+        measured = measure_wheel(held, held.wheels[0])
+        road = on_the_road(held, held.wheels[0], measured)
+        assert road is not None
+        outer = [row for row in road.rows if row.zone == "outer lip"]
+        assert outer
+        states.append(outer[0].state)
+        assert outer[0].worst_mm < away
+    assert states == [State.SHORT, State.SHORT]

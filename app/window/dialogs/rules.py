@@ -27,6 +27,8 @@ from geometry.shape.outline import ShapeKind
 from geometry.shape.section import Zone
 
 _ZONES: list[tuple[str, Zone]] = [(str(zone), zone) for zone in Zone]
+#: What of the wheel a gap rule is for.
+_RINGS = [("the skin", False), ("ring bodies", True)]
 _ANY_ZONE: list[tuple[str, Zone | None]] = [("any zone", None), *_ZONES]
 _ANY_KIND: list[tuple[str, ShapeKind | None]] = [("any shape", None), *((str(k), k) for k in ShapeKind)]
 
@@ -52,13 +54,15 @@ class RuleSetDialog(ProjectDialog):
             self.rules = self._named_freely(rule_sets()[0])
         self._length = length(project.display_unit)
         self._general(self.page("Rule set"))
-        self.gap = self._rows("Gap", "gap rule", self._gap_columns(), (None, None, None, None, 0.5, ""))
+        self.gap = self._rows(
+            "Gap", "gap rule", self._gap_columns(), (None, None, False, None, None, 0.5, "")
+        )
         self.wall = self._rows("Wall", "wall rule", self._columns(_ZONES), (Zone.BARREL, None, 0.5, ""))
         self.stock = self._rows("Stock", "stock rule", self._columns(_ANY_ZONE), (None, None, 0.5, ""))
         self._put_rows()
         for field in (self.gap, self.wall, self.stock, self.seat_land):
             field.edited.connect(self._touched)
-        self.resize(860, 560)
+        self.resize(900, 560)
 
     def _general(self, form: Form) -> None:
         rules = self.rules
@@ -99,7 +103,9 @@ class RuleSetDialog(ProjectDialog):
 
     def _put_rows(self) -> None:
         rules = self.rules
-        self.gap.put([(g.kind, g.zone, g.paper_mm, g.worst_mm, g.reserve_mm, g.reason) for g in rules.gap])
+        self.gap.put(
+            [(g.kind, g.zone, g.rings, g.paper_mm, g.worst_mm, g.reserve_mm, g.reason) for g in rules.gap]
+        )
         self.wall.put([(w.zone, w.required_mm, w.reserve_mm, w.reason) for w in rules.wall])
         self.stock.put([(s.zone, s.required_mm, s.reserve_mm, s.reason) for s in rules.stock])
 
@@ -126,6 +132,7 @@ class RuleSetDialog(ProjectDialog):
         return [
             Column("shape", lambda value: ChoiceField(_ANY_KIND, value), 2),
             Column("zone", lambda value: ChoiceField(_ANY_ZONE, value), 2),
+            Column("to", lambda value: ChoiceField(_RINGS, value), 2),
             Column("on paper", self._number(), 2),
             Column("worst state", self._number(), 2),
             Column("reserve", self._number(), 2),
@@ -149,14 +156,17 @@ class RuleSetDialog(ProjectDialog):
             FieldError: two rules say something about the same shape and zone.
         """
         gap = tuple(
-            GapRule(paper, worst, reserve, kind, zone, why)
-            for kind, zone, paper, worst, reserve, why in self.gap.read()
+            GapRule(paper, worst, reserve, kind, zone, why, rings)
+            for kind, zone, rings, paper, worst, reserve, why in self.gap.read()
         )
         wall = tuple(WallRule(*row) for row in self.wall.read())
         stock = tuple(
             StockRule(required, reserve, zone, why) for zone, required, reserve, why in self.stock.read()
         )
-        _refuse_twice("gap", [f"{g.kind or 'any shape'}, {g.zone or 'any zone'}" for g in gap])
+        _refuse_twice(
+            "gap",
+            [f"{g.kind or 'any shape'}, {g.zone or 'any zone'}{', ring bodies' * g.rings}" for g in gap],
+        )
         _refuse_twice("wall", [str(w.zone) for w in wall])
         _refuse_twice("stock", [str(s.zone or "any zone") for s in stock])
         rules = RuleSet(

@@ -49,10 +49,15 @@ def test_a_copy_for_a_customer_shows_the_customers_shapes_only(
     assert "Orion two-piece" in text
     assert "A18" not in text
     assert capsys.readouterr().err == ""
-    assert main(to_customer) == 0
+    assert main([*to_customer, "--customer", "Another Team"]) == 0
     assert "Orion" not in text_of(out)
     # Who runs the command is told what was not judged; the file is not.
     assert "left out, of another owner and not judged there: 'Orion two-piece'" in capsys.readouterr().err
+    # A copy for nobody in particular could leave out the customer's own brake unseen.
+    out.unlink()
+    assert main(to_customer) == 2
+    assert "Name the customer" in capsys.readouterr().err
+    assert not out.exists()
 
 
 def test_a_gauge_is_written_and_corrected(tmp_path: Path) -> None:
@@ -78,7 +83,10 @@ def test_a_stored_file_is_current_until_its_input_changes(
     project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     ask = ["report", str(project), *WHEEL, "--is-current"]
-    files = {tmp_path / "house.pdf": [], tmp_path / "customer.pdf": ["--for", "customer"]}
+    files = {
+        tmp_path / "house.pdf": [],
+        tmp_path / "customer.pdf": ["--for", "customer", "--customer", "Orion Team"],
+    }
     files[tmp_path / "gauge.pdf"] = ["--gauge"]
     for out, options in files.items():
         assert main(["report", str(project), *WHEEL, *options, "--out", str(out)]) == 0
@@ -148,7 +156,8 @@ def test_a_copy_that_would_name_another_is_not_written(
     made = load(project)
     save(replace(made, name="Track 18 out of A18"), project)
     out = tmp_path / "r.pdf"
-    assert main(["report", str(project), *WHEEL, "--for", "customer", "--out", str(out)]) == 2
+    to = ["--for", "customer", "--customer", "Orion Team"]
+    assert main(["report", str(project), *WHEEL, *to, "--out", str(out)]) == 2
     assert "would say 'A18'" in capsys.readouterr().err
     assert not out.exists()
 

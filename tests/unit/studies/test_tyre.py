@@ -31,6 +31,7 @@ from geometry.shape.outline import (
     Answer,
     Corner,
     Extent,
+    Grade,
     Known,
     Motion,
     NamedOutline,
@@ -61,6 +62,7 @@ WHEEL = Wheel(
 )
 SAID = Answer(Known.ANSWERED, "said", "test")
 CARD = SourceCard(
+    grade=Grade.DRAWING,
     datum_checked_by="test",
     unit=SAID,
     zero_face=SAID,
