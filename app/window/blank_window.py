@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from dataclasses import replace
 from functools import partial
+from html import escape
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QPixmap
@@ -21,6 +22,7 @@ from PySide6.QtWidgets import (
     QPushButton,
     QTableWidget,
     QTableWidgetItem,
+    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -34,15 +36,18 @@ from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.composite import Composite, as_blank, composite
 from app.studies.forging_needs import ForgingSettings
+from app.studies.machining import WheelMachining, machining
 from app.units import format_length
 from app.views.blank_picture import BlankPicture, wheel_colour
 from app.views.readings_text import minus, unit_of
 from app.views.theme import Theme, figures
-from app.window.dialogs.form import Form, quiet_label
-from app.window.dialogs.typed_fields import ANGLE, CheckField, NumberField, length
+from app.window.blank_asked import BlankAsked
+from app.window.dialogs.form import quiet_label
 from geometry.errors import GeometryError
-from geometry.forging.composite import Forgeable
 from geometry.forging.seats import CancelledError
+
+#: The blank, and what cutting each of its wheels takes.
+_Found = tuple[Composite, tuple[WheelMachining, ...]]
 
 _JOB = "smallest blank of a group"
 
@@ -74,10 +79,10 @@ class BlankWindow(QDialog):
         self._told = _Told()
         self._told.came.connect(self._tell)
         self.wheels = QListWidget()
-        self.form = Form()
-        self._add_fields()
+        self.asked = BlankAsked(document.project)
         self.picture = BlankPicture(theme)
         self.table, self.ladder = QTableWidget(0, 5), QTableWidget(0, 3)
+        self.steps, self.cost = QTableWidget(0, 6), QTableWidget(0, 5)
         self.head, self.note, self.bar = QLabel(), QLabel(), QProgressBar()
         self.run, self.take = QPushButton("&Find"), QPushButton("&Add as a blank of the project")
         self.cut = QCheckBox("and &cut these wheels from it")
@@ -87,41 +92,18 @@ class BlankWindow(QDialog):
         self.take.clicked.connect(self._take)
         document.shown.connect(self._compare)
         self._list_wheels()
-        self.resize(1180, 760)
+        self.resize(1240, 860)
         QTimer.singleShot(0, self._first)
-
-    # What is asked
-
-    def _add_fields(self) -> None:
-        unit = self._document.project.display_unit
-        how = self._settings.how
-        self.form.head("Forging")
-        self.stock = self.form.add(
-            "Stock everywhere",
-            NumberField(length(unit), None, optional=True, least=0.0, empty="by rule set"),
-            "Metal left on for turning; empty takes the rule set of each wheel, zone by zone.",
-        )
-        self.outside = self.form.add(
-            "Draft outside", NumberField(ANGLE, how.outside_deg), "Of walls that look away from the axle."
-        )
-        self.inside = self.form.add(
-            "Draft inside", NumberField(ANGLE, how.inside_deg), "Of walls that look towards the axle."
-        )
-        self.fillet = self.form.add(
-            "Least fillet radius", NumberField(length(unit), how.fillet_mm), "Of hollows in the section."
-        )
-        web = "Least height of the blank; 20 and more is usual, from memory."
-        self.web = self.form.add("Least web", NumberField(length(unit), 0.0, least=0.0), web)
-        end = "Beyond the inner lip; a ring that is extruded backwards ends uneven. 5 is usual, from memory."
-        self.trim = self.form.add("Ring-end trim", NumberField(length(unit), 0.0, least=0.0), end)
-        grip = "Length of ring for the chuck, beyond the trim. 10 is usual, from memory."
-        self.grip = self.form.add("Grip", NumberField(length(unit), 0.0, least=0.0), grip)
-        self.in_line = self.form.add("", CheckField("mounting faces in line"))
 
     def _lay_out(self) -> None:
         self.wheels.setAccessibleName("Wheels that the blank must hold")
-        heads = (["wheel", "seat", "wheel kg", "chips kg", "costs the others kg"], ["", "kg", "added"])
-        for table, names in zip((self.table, self.ladder), heads, strict=True):
+        heads = (
+            ["wheel", "seat", "wheel kg", "chips kg", "costs the others kg"],
+            ["", "kg", "added"],
+            ["step", "across", "height", "flow stress, MPa", "load, MN", "press"],
+            ["wheel", "cutting, min", "metal", "cutting, set-ups", "net of chips"],
+        )
+        for table, names in zip((self.table, self.ladder, self.steps, self.cost), heads, strict=True):
             table.setHorizontalHeaderLabels(names)
             table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
             table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
@@ -133,6 +115,8 @@ class BlankWindow(QDialog):
             header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.table.setAccessibleName("What each wheel is to the blank")
         self.ladder.setAccessibleName("Where the kilograms are")
+        self.steps.setAccessibleName("Steps of the forging")
+        self.cost.setAccessibleName("Time and money of each wheel")
         self.bar.setTextVisible(False)
         self.bar.hide()
         self.head.setWordWrap(True)
@@ -140,11 +124,11 @@ class BlankWindow(QDialog):
         left = QVBoxLayout()
         left.addWidget(QLabel("Wheels that it must hold"))
         left.addWidget(self.wheels, 1)
-        left.addWidget(self.form)
+        left.addWidget(self.asked)
         left.addWidget(
             quiet_label(
                 "Starting values from memory until they are the shop's own. The outline is the usable one: "
-                "closure, mismatch and corner radii of the dies come on top."
+                "closure, mismatch and wear of the dies come on top."
             )
         )
         left.addWidget(self.bar)
@@ -152,7 +136,15 @@ class BlankWindow(QDialog):
         left.addWidget(self.run)
         below = QHBoxLayout()
         below.addWidget(self.table, 3)
-        below.addWidget(self.ladder, 2)
+        tabs = QTabWidget()
+        tabs.setDocumentMode(True)
+        for title, table in (
+            ("Where the kilograms are", self.ladder),
+            ("Forging steps", self.steps),
+            ("Time and money", self.cost),
+        ):
+            tabs.addTab(table, title)
+        below.addWidget(tabs, 3)
         right = QVBoxLayout()
         right.addWidget(self.head)
         right.addWidget(self.picture, 3)
@@ -193,18 +185,6 @@ class BlankWindow(QDialog):
         items = [self.wheels.item(k) for k in range(self.wheels.count())]
         return [item.text() for item in items if item.checkState() is Qt.CheckState.Checked]
 
-    def _asked(self) -> ForgingSettings:
-        """Return the settings typed.
-
-        Raises:
-            ValueError: a field holds no number that can be taken.
-            GeometryError: a value is out of bounds.
-        """
-        how = Forgeable(self.outside.number(), self.inside.number(), self.fillet.number(), self.web.number())
-        return ForgingSettings(
-            how=how, stock_mm=self.stock.read(), trim_mm=self.trim.number(), grip_mm=self.grip.number()
-        )
-
     # Finding
 
     def _first(self) -> None:
@@ -225,12 +205,12 @@ class BlankWindow(QDialog):
             self.note.setText("Tick one wheel or more.")
             return
         try:
-            settings = self._asked()
+            settings = self.asked.settings(names)
         except (ValueError, GeometryError) as error:
             self.note.setText(str(error))
             return
         self._stop = threading.Event()
-        seats = [0.0] * len(names) if self.in_line.read() else None
+        seats = [0.0] * len(names) if self.asked.in_line.read() else None
         work = partial(_work, project, names, settings, seats, self._stop, self._told)
         self.bar.setRange(0, len(names) + 1)
         self.bar.setValue(0)
@@ -246,14 +226,17 @@ class BlankWindow(QDialog):
             if done:
                 self.note.setText(f"found; leaving out wheel {done} of {of - 1}" if done < of else "found")
 
-    def _came(self, project: Project, settings: ForgingSettings, result: Composite | None) -> None:
+    def _came(self, project: Project, settings: ForgingSettings, found: _Found | None) -> None:
         self._ended()
-        if result is None:
+        if found is None:
             self.note.setText("stopped")
             return
+        result, cut = found
         self.found, self._settings, self._read_for = result, settings, project
         self.picture.show_result(result)
         self._show_tables(result, project)
+        self._show_forging(result, project)
+        self._show_cost(cut, project)
         self.take.setEnabled(True)
         self._compare(self._document.state)
 
@@ -289,6 +272,7 @@ class BlankWindow(QDialog):
     def _show_tables(self, result: Composite, project: Project) -> None:
         unit, found = unit_of(project), result.found
         proof = "proven the lightest" if found.is_proven else "not proven the lightest"
+        corner = "" if result.corner is None else " and corners"
         z, r = result.parting_mm
         log, (low, high) = result.log, result.fill_mn
         buckles = ", may buckle" if log.may_buckle else ""
@@ -296,10 +280,10 @@ class BlankWindow(QDialog):
         diameter, parting, web, thick, long = (format_length(x, unit) for x in sizes)
         self.head.setText(
             minus(
-                f"<b>{found.mass_kg:.2f} kg</b>, {proof} but for fillets (no lighter than "
+                f"<b>{result.mass_kg:.2f} kg</b>, {proof} but for fillets{corner} (no lighter than "
                 f"{found.bound_kg:.2f}); diameter {diameter}, dies meet at z {parting}, least web {web}<br>"
                 f"log {thick} x {long}, {log.mass_kg:.1f} kg{buckles}; last press {result.flow_mn:.0f} MN to "
-                f"move the metal, {low:.0f} to {high:.0f} MN to fill corners"
+                f"move the metal, {low:.0f} to {high:.0f} MN to fill corners{self._said(result)}"
             )
         )
         self.table.setRowCount(len(result.wheels))
@@ -328,6 +312,55 @@ class BlankWindow(QDialog):
             for column, text in enumerate((words, f"{mass:.2f}", added)):
                 self.ladder.setItem(row, column, _cell(minus(text), column > 0))
             before = mass
+
+    def _said(self, result: Composite) -> str:
+        """Return what else there is to know of the blank, each on a line of its own."""
+        lines = [f"window of {escape(words)}: {kg:+.2f} kg a blank" for words, kg in result.windows]
+        if self._settings.fits_drawn_alone:
+            lines.append("it fits only the drawn wheels: no insets and no headroom were asked for")
+        if result.corner is not None:
+            band = f"{result.found.mass_kg:.2f} to {result.mass_kg:.2f} kg"
+            lines.append(f"corners R{result.corner.corner_mm:g}: a blank lies between {band}")
+        if result.proved_mn is not None:
+            lines.append(f"last press by what was proved: {result.proved_mn:.0f} MN")
+        lines += [escape(warning) for warning in result.warnings]
+        return "".join(f"<br>{line}" for line in lines)
+
+    def _show_forging(self, result: Composite, project: Project) -> None:
+        unit = unit_of(project)
+        self.steps.setRowCount(len(result.steps))
+        for row, step in enumerate(result.steps):
+            word = step.refused or str(step.fits)
+            texts = (
+                step.name,
+                format_length(step.diameter_mm, unit, with_unit=False),
+                format_length(step.height_mm, unit, with_unit=False),
+                f"{step.stress_mpa:.0f}",
+                f"{step.low_mn:.0f} to {step.high_mn:.0f}",
+                f"{step.press.name}, {step.press.capacity_mn:g} MN: {word}",
+            )
+            for column, text in enumerate(texts):
+                self.steps.setItem(row, column, _cell(minus(text), 0 < column < 5))
+
+    def _show_cost(self, cut: tuple[WheelMachining, ...], project: Project) -> None:
+        self.cost.setRowCount(len(cut))
+        starting = len(project.rates.starting)
+        self.cost.setToolTip(
+            f"{starting} of the shop's rates are starting values: see Shop rates and prices."
+            if starting
+            else ""
+        )
+        for row, wheel in enumerate(cut):
+            m = wheel.money
+            texts = (
+                wheel.name,
+                f"{wheel.cutting_minutes:.0f}",
+                f"{m.metal:.2f}",
+                f"{m.cutting + m.setting:.2f}",
+                f"{m.net:.2f} {project.currency}".strip(),
+            )
+            for column, text in enumerate(texts):
+                self.cost.setItem(row, column, _cell(minus(text), column > 0))
 
     def _take(self) -> None:
         if self.found is None:
@@ -371,12 +404,13 @@ def _work(
     seats: list[float] | None,
     stop: threading.Event,
     told: _Told,
-) -> Composite | None:
+) -> _Found | None:
     def tell_and_ask(done: int, of: int) -> bool:
         told.came.emit(done, of)
         return not stop.is_set()
 
     try:
-        return composite(project, names, settings, seats_mm=seats, progress=tell_and_ask)
+        found = composite(project, names, settings, seats_mm=seats, progress=tell_and_ask)
+        return found, machining(project, found)
     except CancelledError:
         return None

@@ -13,7 +13,8 @@ from pytestqt.qtbot import QtBot
 
 from app.studies.composite import composite
 from app.studies.fit import measure_wheel
-from app.studies.forging_needs import ForgingSettings
+from app.studies.forging_needs import ForgingSettings, NeedWindow
+from app.studies.forging_stock import Headroom
 from app.window.blank_window import BlankWindow
 from geometry.forging.composite import Forgeable
 from tests.gui.conftest import Person, write
@@ -63,10 +64,10 @@ def test_ticks_and_typed_numbers_count(window: BlankWindow, qtbot: QtBot) -> Non
     tick(window, "face in")
     tick(window, "face out")
     assert window.ticked() == [example.WHEEL]
-    line = window.stock.line
+    line = window.asked.stock.line
     line.setFocus()
     write(line, "3.5")
-    angle = window.outside.line
+    angle = window.asked.outside.line
     angle.selectAll()
     write(angle, "3")
     QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
@@ -78,7 +79,7 @@ def test_ticks_and_typed_numbers_count(window: BlankWindow, qtbot: QtBot) -> Non
 
 def test_a_bad_number_is_said_and_nothing_is_lost(window: BlankWindow) -> None:
     before = window.head.text()
-    angle = window.inside.line
+    angle = window.asked.inside.line
     angle.selectAll()
     write(angle, "90")
     QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
@@ -121,3 +122,51 @@ def test_it_says_when_the_project_has_changed(window: BlankWindow, person: Perso
     document.commit(replace(document.project, wheels=(moved, *document.project.wheels[1:])), "Move")
     assert "changed since" in window.note.text()
     assert not window.take.isEnabled()
+
+
+def test_insets_headroom_corners_and_presses_are_typed_and_count(window: BlankWindow, qtbot: QtBot) -> None:
+    tick(window, "face in")
+    tick(window, "face out")
+    asked = window.asked
+    for page, fields in (
+        (0, ((asked.stock, "4"), (asked.corner, "9"))),
+        (1, ((asked.inset_low, "30"), (asked.inset_high, "40"), (asked.room_ring, "5"))),
+        (2, ((asked.presses, "25; 70"),)),
+    ):
+        asked.setCurrentIndex(page)
+        for field, text in fields:
+            field.line.setFocus()
+            field.line.selectAll()
+            write(field.line, text)
+    QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
+    done(qtbot, window)
+    true = composite(
+        group(),
+        [example.WHEEL],
+        ForgingSettings(
+            stock_mm=4.0,
+            corner_mm=9.0,
+            windows=(NeedWindow(example.WHEEL, 30.0, 40.0),),
+            headroom=Headroom(ring_mm=5.0),
+        ),
+    )
+    assert window.found is not None
+    assert window.found.mass_kg == pytest.approx(true.mass_kg, abs=1e-6)
+    assert f"{true.mass_kg:.2f} kg" in window.head.text()
+    assert f"{true.windows[0][1]:+.2f} kg a blank" in window.head.text().replace("\N{MINUS SIGN}", "-")
+    assert "corners R9" in window.head.text()
+    assert window.steps.rowCount() == 3
+    presses = [window.steps.item(row, 5) for row in range(3)]
+    assert [item.text().split(":")[0] for item in presses if item is not None] == [
+        "upset press, 25 MN",
+        "finishing press, 70 MN",
+        "finishing press, 70 MN",
+    ]
+    assert window.cost.rowCount() == 1
+
+
+def test_one_end_of_a_window_alone_is_said(window: BlankWindow) -> None:
+    window.asked.setCurrentIndex(1)
+    write(window.asked.inset_low.line, "30")
+    QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
+    assert "belong together" in window.note.text()

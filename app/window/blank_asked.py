@@ -1,0 +1,173 @@
+"""What is asked of the blank of a group: stock and dies, ends and room, the forge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtWidgets import QTabWidget
+
+from app.project.project import Project
+from app.studies.forging_needs import ForgingSettings, NeedWindow
+from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet
+from app.window.dialogs.form import Form
+from app.window.dialogs.typed_fields import (
+    ANGLE,
+    NUMBER,
+    PER_CENT,
+    CheckField,
+    ChoiceField,
+    FieldError,
+    Kind,
+    NumberField,
+    TextField,
+    length,
+)
+from geometry.forging.composite import Forgeable
+from geometry.forging.plan import PRESSES, Press
+
+
+class BlankAsked(QTabWidget):
+    """Pages of fields; reads as the settings of a blank."""
+
+    def __init__(self, project: Project) -> None:
+        super().__init__()
+        self.setDocumentMode(True)
+        start, kind = ForgingSettings(), length(project.display_unit)
+        self._dies(self._page("Dies"), start, kind)
+        self._room(self._page("Room"), kind)
+        self._forge(self._page("Forge"), start)
+
+    def _page(self, title: str) -> Form:
+        form = Form()
+        self.addTab(form, title)
+        return form
+
+    def _dies(self, form: Form, start: ForgingSettings, kind: Kind) -> None:
+        how = start.how
+        sets: list[tuple[str, StockSet | None]] = [("rule set of each wheel", None)]
+        self.stock_set = form.add(
+            "Stock",
+            ChoiceField([*sets, *((s.name, s) for s in STOCK_SETS)], None),
+            "By zone from each wheel's rule set, or by surface: starting values, from memory.",
+        )
+        self.stock = form.add(
+            "Stock everywhere",
+            NumberField(kind, None, optional=True, least=0.0, empty="as above"),
+            "Metal left on for turning, in place of the above.",
+        )
+        self.outside = form.add(
+            "Draft outside", NumberField(ANGLE, how.outside_deg), "Of walls that look away from the axle."
+        )
+        self.inside = form.add(
+            "Draft inside", NumberField(ANGLE, how.inside_deg), "Of walls that look towards the axle."
+        )
+        self.fillet = form.add(
+            "Least fillet radius", NumberField(kind, how.fillet_mm), "Of hollows in the section."
+        )
+        self.corner = form.add(
+            "Corner radius",
+            NumberField(kind, None, optional=True, least=0.0, empty="the stock's"),
+            "Of the dies' convex corners; where it would take stock, the blank grows along the cheaper way.",
+        )
+        web = "Least height of the blank; 20 and more is usual, from memory."
+        self.web = form.add("Least web", NumberField(kind, 0.0, least=0.0), web)
+        self.in_line = form.add("", CheckField("mounting faces in line"))
+
+    def _room(self, form: Form, kind: Kind) -> None:
+        def room(label: str, tip: str = "") -> NumberField:
+            return form.add(label, NumberField(kind, 0.0, least=0.0), tip)
+
+        form.head("Ends of the ring")
+        end = "Beyond the inner lip; a ring that is extruded backwards ends uneven. 5 is usual, from memory."
+        self.trim = room("Ring-end trim", end)
+        self.grip = room("Grip", "For the chuck, beyond the trim. 10 is usual, from memory.")
+        self.test_ring = room("Test ring", "Length of ring that tests are cut from.")
+        form.head("Insets that it must yield")
+        inset = "Of every ticked wheel, beside the drawn ones; empty for the drawn ones alone."
+        self.inset_low = form.add("From inset", NumberField(kind, None, optional=True), inset)
+        self.inset_high = form.add("To inset", NumberField(kind, None, optional=True), inset)
+        form.head("Headroom for wheels not drawn yet")
+        self.room_ring = room("Longer ring")
+        self.room_bore = room("Smaller ring bore", "By radius.")
+        self.room_face = room("Disc faces", "On either side.")
+        self.room_hub = room("Hub bore", "By radius.")
+
+    def _forge(self, form: Form, start: ForgingSettings) -> None:
+        self.loss = form.add(
+            "Flash, scale and saw", NumberField(PER_CENT, 100.0 * start.loss, least=0.0, most=100.0)
+        )
+        self.temperature = form.add(
+            "Temperature, °C",
+            NumberField(NUMBER, start.temperature_c, least=400.0, most=500.0),
+            "6061 is forged from 399 to 482 °C.",
+        )
+        self.presses = form.add(
+            "Presses, MN",
+            TextField(", ".join(f"{p.capacity_mn:g}" for p in PRESSES), required=True),
+            "One to three, in the order of the steps: upset, blocking, finishing. Invented starting values.",
+        )
+        self.proved_load = form.add(
+            "Proved by, MN",
+            NumberField(NUMBER, None, optional=True, above=0.0),
+            "Load of a press that made a like blank.",
+        )
+        self.proved_area = form.add(
+            "on an area of, cm²",
+            NumberField(NUMBER, None, optional=True, above=0.0),
+            "Of that blank, with its flash.",
+        )
+
+    def settings(self, names: Sequence[str]) -> ForgingSettings:
+        """Return what the fields ask for, windows of insets for the wheels named.
+
+        Raises:
+            ValueError: a field holds no number that can be taken, or one of two that belong together.
+            GeometryError: a value is out of bounds.
+        """
+        low, high = self._both(self.inset_low, self.inset_high, "From and to inset")
+        load, area = self._both(self.proved_load, self.proved_area, "A proved load and its area")
+        return ForgingSettings(
+            how=Forgeable(
+                self.outside.number(), self.inside.number(), self.fillet.number(), self.web.number()
+            ),
+            stock_mm=self.stock.read(),
+            stock=self.stock_set.read(),
+            corner_mm=self.corner.read() or 0.0,
+            windows=() if low is None or high is None else tuple(NeedWindow(n, low, high) for n in names),
+            headroom=Headroom(
+                self.room_ring.number(),
+                self.room_bore.number(),
+                self.room_face.number(),
+                self.room_hub.number(),
+            ),
+            test_ring_mm=self.test_ring.number(),
+            trim_mm=self.trim.number(),
+            grip_mm=self.grip.number(),
+            loss=self.loss.number() / 100.0,
+            temperature_c=self.temperature.number(),
+            presses=self._presses(),
+            proved=None if load is None or area is None else (load, area),
+        )
+
+    def _both(self, first: NumberField, second: NumberField, what: str) -> tuple[float | None, float | None]:
+        low, high = first.read(), second.read()
+        if (low is None) != (high is None):
+            raise FieldError(f"{what} belong together: give both or neither.")
+        return low, high
+
+    def _presses(self) -> tuple[Press, ...]:
+        parts = [part.strip() for part in self.presses.read().replace(";", ",").split(",") if part.strip()]
+        try:
+            loads = [float(part) for part in parts]
+        except ValueError:
+            raise FieldError(
+                f"'{self.presses.read()}': write the presses' loads in MN, as 20, 50, 90."
+            ) from None
+        if not 1 <= len(loads) <= 3:
+            raise FieldError(f"{len(loads)} presses are given; a plan takes one to three.")
+        # A single press does all the steps at the speed of the last; of two the first one upsets.
+        kept = PRESSES[-1:] if len(loads) == 1 else (PRESSES[0], PRESSES[-1]) if len(loads) == 2 else PRESSES
+        return tuple(
+            Press(p.name, load, p.speed_mm_s, p.daylight_mm, p.ejector_mm)
+            for p, load in zip(kept, loads, strict=True)
+        )
