@@ -81,6 +81,7 @@ class Composite:
         corner: the blank with the dies' corner radius, which `found` bounds from below; None where
             the stock's own radius suffices or none was asked for.
         windows: words of each window of needs and what its last millimetre costs, kg a blank.
+        sample_wheels: number of the wheel of each sample of the windows.
         held: outlines of the wheels at their seats, for a picture.
         web_mm, web_radius_mm: least height over the blank's middle, and how far out it goes.
     """
@@ -96,6 +97,7 @@ class Composite:
     proved_mn: float | None
     corner: Cornered | None
     windows: tuple[tuple[str, float], ...]
+    sample_wheels: tuple[int, ...]
     held: tuple[tuple[str, Path], ...]
     web_mm: float
     web_radius_mm: float
@@ -114,15 +116,22 @@ class Composite:
 
     @property
     def stretches(self) -> tuple[tuple[int, Array], ...]:
-        """Stretches (n, 2) of the outline, each with the number of its wheel, -1 for fillets."""
+        """Stretches (n, 2) of the outline, each with the number of its wheel, -1 for fillets.
+
+        What a window of a wheel decides counts as that wheel's.
+        """
         found: list[tuple[int, Array]] = []
         blank = self.found.blank
         for profile, side in ((blank.upper, 1.0), (blank.lower, -1.0)):
             for row in clipped(profile, 0.0, blank.rim_mm):
                 r = np.linspace(row[LOW], row[HIGH], 2 if row[RADIUS] == 0.0 else 24)
                 z = side * np.array([height(row[None], 0, float(x)) for x in r])
-                found.append((int(row[ORIGIN]), np.column_stack([z, r])))
+                found.append((self._wheel_of(int(row[ORIGIN])), np.column_stack([z, r])))
         return tuple(found)
+
+    def _wheel_of(self, origin: int) -> int:
+        """Return the number of the wheel that a need is of: drawn ones first, then the samples of windows."""
+        return origin if origin < len(self.wheels) else self.sample_wheels[origin - len(self.wheels)]
 
     @property
     def press_mn(self) -> tuple[float, float]:
@@ -212,6 +221,7 @@ def composite(
         wheels=tuple(rows),
         ladder=_ladder(group, found, settings, density, more),
         windows=priced,
+        sample_wheels=tuple(names.index(b.wheel.name) for each in bodies for b in each),
         steps=forging_steps(
             sizes,
             log,

@@ -1,0 +1,160 @@
+"""Corners, windows, headroom and stock by surface: each held against the editor's own readings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from app.project import edits
+from app.project.project import Project
+from app.studies.composite import Composite, as_blank, composite
+from app.studies.forging_needs import ForgingSettings, NeedWindow
+from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet, Surface, stock_set
+from app.studies.limits import cell
+from geometry.errors import GeometryError
+from geometry.forging.composite import Forgeable
+from geometry.shape.curve import Path
+from tests.support import example
+from tests.unit.studies.test_composite import WHEEL, group, read, stock_left
+
+
+def area(path: Path) -> BaseGeometry:
+    """Return the full section: the half and its mirror image."""
+    half = path.flattened(0.002)
+    return shapely.union(shapely.Polygon(half), shapely.Polygon(half * (1.0, -1.0)))
+
+
+@pytest.mark.parametrize("radius", [6.0, 13.0])
+def test_after_corner_radii_the_stock_holds_everywhere(radius: float) -> None:
+    project, settings = group(), ForgingSettings(stock_mm=4.0, corner_mm=radius)
+    found = composite(project, [WHEEL], settings)
+    assert found.corner is not None
+    assert stock_left(project, found, settings)[WHEEL] >= 4.0 - 0.03
+    # The band: no blank is lighter than without radii.
+    assert found.mass_kg > found.found.mass_kg
+    # No convex corner is sharper: the disc reaches every place, but for the parting line.
+    whole = area(found.path)
+    opened = whole.buffer(-radius, quad_segs=64).buffer(radius, quad_segs=64)
+    left = whole.difference(opened.buffer(0.05))
+    parting = shapely.box(-400.0, found.found.blank.rim_mm - 2.0, 400.0, 400.0)
+    assert (
+        left.difference(parting).difference(shapely.affinity.scale(parting, yfact=-1.0, origin=(0, 0))).area
+        < 0.5
+    )
+
+
+def test_where_the_stocks_own_radius_suffices_nothing_is_done() -> None:
+    project = group()
+    plain = composite(project, [WHEEL], ForgingSettings(stock_mm=4.0))
+    small = composite(project, [WHEEL], ForgingSettings(stock_mm=4.0, corner_mm=3.9))
+    assert small.corner is None
+    assert small.mass_kg == plain.mass_kg
+
+
+def in_blank(project: Project, found: Composite, settings: ForgingSettings) -> Project:
+    blank = replace(as_blank(found, "found", settings), skin_mm=0.0)
+    wheel = edits.find(project, edits.WHEEL, WHEEL)
+    rules = replace(project.rule_sets[0], stock=())
+    project = edits.add(replace(project, rule_sets=(rules,)), edits.BLANK, blank)
+    return edits.replaced(project, edits.WHEEL, WHEEL, replace(wheel, blank="found", clears=()))
+
+
+def least_stock(project: Project, inset: float) -> float:
+    """Return the least stock of the drawn design at an inset, slid to where it sits best in its blank."""
+    wheel = edits.find(project, edits.WHEEL, WHEEL)
+    made = cell(project, wheel, wheel.size.width_code, inset, None)
+    assert made.least_mm is not None
+    return made.least_mm
+
+
+def test_a_wheel_between_two_is_cut_only_where_a_window_asked_for_it() -> None:
+    """Practice 13: points alone fit only the drawn wheels; the window fits all between."""
+    project = group()
+    points = ForgingSettings(stock_mm=2.5)
+    window = replace(points, windows=(NeedWindow(WHEEL, 24.0, 44.0),))
+    assert points.fits_drawn_alone
+    assert not window.fits_drawn_alone
+    without = in_blank(project, composite(project, [WHEEL], points), points)
+    found = composite(project, [WHEEL], window)
+    within = in_blank(project, found, window)
+    assert least_stock(without, 26.0) < 2.0
+    for inset in (24.0, 27.3, 31.0, 38.0, 41.7, 44.0):
+        assert least_stock(within, inset) >= 2.5 - 0.06, inset
+    # What the window costs is what leaving it out saves.
+    ((words, costs),) = found.windows
+    alone = composite(project, [WHEEL], points)
+    assert costs == pytest.approx(found.mass_kg - alone.mass_kg, abs=1e-6)
+    assert words == f"{WHEEL}, inset 24 to 44"
+    # Every stretch is of a drawn wheel, or of none.
+    assert {number for number, _ in found.stretches} <= {-1, 0}
+
+
+def test_a_window_of_widths_holds_the_narrower_wheel() -> None:
+    project = group()
+    settings = ForgingSettings(stock_mm=2.5, windows=(NeedWindow(WHEEL, 38.0, 38.0, 9.0, 10.5),))
+    made = in_blank(project, composite(project, [WHEEL], settings), settings)
+    wheel = edits.find(made, edits.WHEEL, WHEEL)
+    for width in (9.0, 9.5, 10.5):
+        found = cell(made, wheel, width, 38.0, None)
+        assert found.least_mm is not None
+        assert found.least_mm >= 2.5 - 0.06
+
+
+def test_headroom_and_test_ring_add_what_they_say() -> None:
+    project = group()
+    plain = composite(project, [WHEEL], ForgingSettings(stock_mm=3.0))
+    longer = composite(
+        project, [WHEEL], ForgingSettings(stock_mm=3.0, headroom=Headroom(ring_mm=5.0), test_ring_mm=12.0)
+    )
+    assert longer.path.bounds[0] == pytest.approx(plain.path.bounds[0] - 17.0, abs=0.01)
+    assert longer.path.bounds[1] == pytest.approx(plain.path.bounds[1], abs=0.01)
+    names = [words for words, _ in longer.ladder]
+    assert names.index("test ring") < names.index("headroom")
+    out = composite(project, [WHEEL], ForgingSettings(stock_mm=3.0, headroom=Headroom(outside_mm=2.0)))
+    assert out.path.bounds[3] == pytest.approx(plain.path.bounds[3] + 2.0, abs=0.05)
+
+
+def test_stock_by_surface_is_kept_side_by_side() -> None:
+    project = group()
+    by_surface = StockSet("mine", (5.0, 3.0, 6.0, 2.0, 1.0), "")
+    settings = ForgingSettings(stock=by_surface)
+    made = in_blank(project, composite(project, [WHEEL], settings), settings)
+    wheel = edits.find(made, edits.WHEEL, WHEEL)
+    rows = {(row.zone, row.side): row.least_mm for row in read(made, wheel).stock}
+    assert rows["outer seat", "tyre"] >= 5.0 - 0.01
+    assert rows["barrel", "brake"] >= 3.0 - 0.01
+    assert rows["spoke face", "street"] >= 2.0 - 0.01
+    assert rows["bore", "brake"] >= 1.0 - 0.01
+    # Something touches each of what decides: the blank is no larger than asked.
+    assert min(rows["barrel", "brake"], rows["well", "brake"]) == pytest.approx(3.0, abs=0.02)
+    assert min(rows["spoke face", "street"], rows["hub face", "street"]) == pytest.approx(2.0, abs=0.05)
+
+
+def test_the_shipped_sets_are_those_of_the_page() -> None:
+    """Practice 14: own die, measured 2.5 to 3; new die 4; bought, not measured 5; all from memory."""
+    own, new, bought = (stock_set(s.name) for s in STOCK_SETS)
+    assert all(2.5 <= mm <= 3.0 for mm in own.mm)
+    assert set(new.mm) == {4.0}
+    assert set(bought.mm) == {5.0}
+    assert len(own.mm) == len(Surface)
+    with pytest.raises(GeometryError, match="no set of stock 'none'"):
+        stock_set("none")
+
+
+@pytest.mark.parametrize(
+    ("settings", "words"),
+    [
+        (ForgingSettings(stock_mm=3.0, windows=(NeedWindow("nobody", 30.0, 40.0),)), "no wheel of the group"),
+        (ForgingSettings(stock_mm=3.0, windows=(NeedWindow(WHEEL, 40.0, 30.0),)), "exchange them"),
+        (ForgingSettings(stock_mm=3.0, headroom=Headroom(ring_mm=-1.0)), "headroom 'ring' is -1"),
+        (ForgingSettings(stock_mm=3.0, corner_mm=200.0), "corner radius is 200"),
+        (ForgingSettings(how=Forgeable(web_mm=40.0), stock_mm=3.0, corner_mm=9.0), "least web"),
+        (ForgingSettings(stock_mm=3.0, test_ring_mm=-1.0), "test ring"),
+    ],
+)
+def test_what_cannot_be_is_said(settings: ForgingSettings, words: str) -> None:
+    with pytest.raises(GeometryError, match=words):
+        composite(example.project(), [WHEEL], settings)
