@@ -10,23 +10,26 @@ from typing import Any
 
 from app.cli import machining
 from app.cli.wheel import load_or_new
+from app.files.atomic import save_bytes
 from app.files.project_file import save
-from app.files.writers.dxf import BLANK, WHEEL, Drawing, Layer, write_dxf
+from app.files.writers.dxf import write_dxf
 from app.files.writers.table import write_table
 from app.project import edits
-from app.project.caution import CAUTION
 from app.project.project import Project
+from app.reports.blank_drawing import blank_drawing
 from app.reports.numbers import Numbers, unit_of
+from app.reports.outputs import blank_pdf
 from app.studies.composite import Composite, as_blank
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
+from app.studies.machining import WheelMachining
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
 from geometry.forging.plan import Press
 
 #: Kinds of file that the outline is written to.
-KINDS = (".dxf", ".csv", ".blankwright")
+KINDS = (".dxf", ".csv", ".pdf", ".blankwright")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -87,9 +90,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add(
         "--out",
         type=Path,
-        metavar="FILE.(dxf|csv|blankwright)",
+        metavar="FILE.(dxf|csv|pdf|blankwright)",
         help="write the outline, or add it as a blank",
     )
+    add("--for-forge", action="store_true", help="pages without money, chips and what each wheel costs")
     add("--name", metavar="NAME", help="of the blank in the project")
 
 
@@ -310,8 +314,16 @@ def _plan(result: Composite, numbers: Numbers) -> list[str]:
     return [*lines, *(f"  {warning}" for warning in result.warnings)]
 
 
-def write(out: Path, project: Project, result: Composite, settings: ForgingSettings, name: str | None) -> str:
-    """Write the outline and return what was done, in words.
+def write(
+    out: Path,
+    project: Project,
+    result: Composite,
+    settings: ForgingSettings,
+    cut: Sequence[WheelMachining],
+    name: str | None,
+    for_forge: bool,
+) -> str:
+    """Write the outline or the pages and return what was done, in words.
 
     Raises:
         SaveError: the file could not be written.
@@ -320,27 +332,13 @@ def write(out: Path, project: Project, result: Composite, settings: ForgingSetti
     if out.suffix.lower() == ".csv":
         write_table(out, result.path)
         return f"  written to {out}, lines and arcs exact"
+    if out.suffix.lower() == ".pdf":
+        save_bytes(out, blank_pdf(project, result, settings, cut, words, for_forge))
+        return f"  written to {out}: drawing and tables{' for the forge' if for_forge else ''}"
     if out.suffix.lower() == ".dxf":
-        write_dxf(out, _drawing(words, result, settings))
+        write_dxf(out, blank_drawing(words, result, settings))
         return f"  written to {out}: outline in full, finished wheels chain-dotted"
     held = load_or_new(out)
     free = edits.free_name(held, edits.BLANK, words)
     save(edits.add(held, edits.BLANK, as_blank(result, free, settings)), out)
     return f"  added to {out} as blank '{free}'"
-
-
-def _drawing(name: str, result: Composite, settings: ForgingSettings) -> Drawing:
-    how, (z, r) = settings.how, result.parting_mm
-    wheels = tuple(
-        Layer(f"{WHEEL} {words}", (path,), color=8, chain_dotted=True) for words, path in result.held
-    )
-    parting = Layer("PARTING", lines=(((z, r - 10.0), (z, r + 20.0)),), color=1, chain_dotted=True)
-    notes = (
-        name,
-        f"draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets R{how.fillet_mm:g} least",
-        f"parting line at z {z:.2f}, r {r:.2f}; {result.mass_kg:.2f} kg as drawn",
-        "usable outline: closure, mismatch, wear and corner radii come on top",
-        *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in result.wheels),
-        CAUTION,
-    )
-    return Drawing((Layer(BLANK, (result.path,)), *wheels, parting), notes)

@@ -263,7 +263,7 @@ def _blank(args: argparse.Namespace) -> int:
         print(forging.as_text(project, result, settings))
         print(cutting.as_text(project, rates, cut))
     if args.out is not None:
-        said = forging.write(args.out, project, result, settings, args.name)
+        said = forging.write(args.out, project, result, settings, cut, args.name, args.for_forge)
         print(said, file=sys.stderr if args.json else sys.stdout)
     if not args.json:
         print(f"\n{CAUTION}")

@@ -25,7 +25,8 @@ _SMALL = 0.5
 
 def table_pages(canvas: Canvas, content: ReportContent) -> list[Draw]:
     """Return the pages after the first, each as what draws it; `canvas` only measures text here."""
-    flow = _Flow(canvas, content)
+    area = body(content.paper)
+    flow = Flow(canvas, area, partial(_draw_head, content, area))
     for table in content.tables:
         flow.table(table)
     if content.faults:
@@ -38,7 +39,7 @@ def table_pages(canvas: Canvas, content: ReportContent) -> list[Draw]:
         flow.paragraphs(title, texts)
     if content.sign_off:
         flow.sign_off(content.sign_off)
-    return [partial(_draw_all, page) for page in flow.pages]
+    return flow.drawn()
 
 
 def _draw_all(page: Sequence[Draw], canvas: Canvas) -> None:
@@ -46,17 +47,26 @@ def _draw_all(page: Sequence[Draw], canvas: Canvas) -> None:
         draw(canvas)
 
 
-class _Flow:
-    """Takes blocks from top to bottom and starts a page where one does not fit."""
+class Flow:
+    """Takes blocks from top to bottom and starts a page where one does not fit.
 
-    def __init__(self, canvas: Canvas, content: ReportContent) -> None:
-        self.canvas, self.content = canvas, content
-        self.area = body(content.paper)
+    Args:
+        canvas: measures text.
+        area: of the page that may be filled.
+        head: draws the head of every page, at the upper edge of the area.
+    """
+
+    def __init__(self, canvas: Canvas, area: Area, head: Draw) -> None:
+        self.canvas, self.area, self.head = canvas, area, head
         self.pages: list[list[Draw]] = []
         self.y = self.area.bottom
 
+    def drawn(self) -> list[Draw]:
+        """Return the pages, each as what draws it."""
+        return [partial(_draw_all, page) for page in self.pages]
+
     def _new_page(self) -> None:
-        self.pages.append([partial(_draw_head, self.content, self.area)])
+        self.pages.append([self.head])
         self.y = self.area.top - _HEAD
 
     def _room(self, height: float) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from app.files.atomic import save_bytes
@@ -14,13 +15,17 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.audience import INTERNAL, Audience, shown_to, used_by
+from app.reports.blank_report import write_blank_pdf
 from app.reports.content import build_content, with_shapes
 from app.reports.gauge import UNCORRECTED, Correction, GaugeOf, build_gauge, tiling
 from app.reports.gauge_pages import write_gauge
 from app.reports.pdf import write_pdf
 from app.reports.releases import sheet_sha256
 from app.reports.section_sheet import judge
+from app.studies.composite import Composite
 from app.studies.fit import hold, measure_wheel
+from app.studies.forging_needs import ForgingSettings
+from app.studies.machining import WheelMachining
 from app.studies.misfits import past_misfits
 from geometry.errors import GeometryError
 from geometry.shape.outline import StayOut
@@ -150,6 +155,21 @@ def write_paper_gauge(
     pdf, reason = gauge(project, wheel, of, correction, shapes, audience)
     save_bytes(out, pdf)
     return reason
+
+
+def blank_pdf(
+    project: Project,
+    result: Composite,
+    settings: ForgingSettings,
+    cut: Sequence[WheelMachining],
+    name: str,
+    for_forge: bool,
+) -> bytes:
+    """Return the pages of a group's blank; their digest is that of the project and of what was asked."""
+    digest = hashlib.sha256(dumps(project) + repr(settings).encode()).hexdigest()
+    return write_blank_pdf(
+        project, result, settings, cut, name=name, input_sha256=digest, for_forge=for_forge
+    )
 
 
 def left_out(

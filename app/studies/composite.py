@@ -260,14 +260,13 @@ def _corner(
         return None
     if how.web_mm:
         raise GeometryError("A corner radius and a least web are not taken together; leave one of them out.")
-    bare = replace(how, fillet_mm=0.0)
 
     def envelope(grown: float, pieces: Sequence[Path]) -> Path:
         wider = [replace(g, stock_mm=g.stock_mm + grown) for g in group]
-        needs = [need_of(g, bare, longer_mm) for g in wider]
-        needs += [need("under a corner", piece, np.zeros(len(piece)), bare) for piece in pieces]
+        needs = [need_of(g, how, longer_mm) for g in wider]
+        needs += [need("under a corner", piece, np.zeros(len(piece)), how) for piece in pieces]
         seats = [*found.seats_mm, *(0.0 for _ in pieces)]
-        return seated(needs, bare, seats_mm=seats).blank.path
+        return seated(needs, how, seats_mm=seats).blank.path
 
     seats = zip(group, found.seats_mm, strict=True)
     required = [translate(required_of(g, longer_mm), xoff=seat) for g, seat in seats]

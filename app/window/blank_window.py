@@ -6,6 +6,7 @@ import threading
 from dataclasses import replace
 from functools import partial
 from html import escape
+from pathlib import Path
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QPixmap
@@ -13,6 +14,7 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
     QDialog,
+    QFileDialog,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -27,10 +29,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.files.atomic import SaveError, save_bytes
+from app.files.writers.dxf import write_dxf
 from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
+from app.reports.blank_drawing import blank_drawing
+from app.reports.outputs import blank_pdf
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
@@ -43,6 +49,7 @@ from app.views.readings_text import minus, unit_of
 from app.views.theme import Theme, figures
 from app.window.blank_asked import BlankAsked
 from app.window.dialogs.form import quiet_label
+from app.window.questions import tell
 from geometry.errors import GeometryError
 from geometry.forging.seats import CancelledError
 
@@ -74,6 +81,8 @@ class BlankWindow(QDialog):
         self.found: Composite | None = None
         self._settings = ForgingSettings()
         self._read_for: Project | None = None
+        self._cut: tuple[WheelMachining, ...] = ()
+        self._found_in = document.project
         self._stop = threading.Event()
         self.jobs = Jobs(self)
         self._told = _Told()
@@ -85,11 +94,14 @@ class BlankWindow(QDialog):
         self.steps, self.cost = QTableWidget(0, 6), QTableWidget(0, 5)
         self.head, self.note, self.bar = QLabel(), QLabel(), QProgressBar()
         self.run, self.take = QPushButton("&Find"), QPushButton("&Add as a blank of the project")
+        self.save, self.for_forge = QPushButton("&Save as pages or DXF..."), QCheckBox("for the &forge")
+        self.for_forge.setToolTip("Pages without money, chips and what each wheel costs the others.")
         self.cut = QCheckBox("and &cut these wheels from it")
         self.cut.setToolTip("The wheels name the new blank and sit in it as found, in the same step.")
         self._lay_out()
         self.run.clicked.connect(self._run_or_stop)
         self.take.clicked.connect(self._take)
+        self.save.clicked.connect(self._save)
         document.shown.connect(self._compare)
         self._list_wheels()
         self.resize(1240, 860)
@@ -157,13 +169,16 @@ class BlankWindow(QDialog):
         middle.addLayout(right, 1)
         foot = QHBoxLayout()
         foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(self.for_forge)
+        foot.addWidget(self.save)
         foot.addWidget(self.cut)
         foot.addWidget(self.take)
         column = QVBoxLayout(self)
         column.addLayout(middle, 1)
         column.addLayout(foot)
         self.take.setEnabled(False)
-        for button in (self.run, self.take):
+        self.save.setEnabled(False)
+        for button in (self.run, self.take, self.save):
             button.setAutoDefault(False)
 
     def _list_wheels(self) -> None:
@@ -238,6 +253,8 @@ class BlankWindow(QDialog):
         self._show_forging(result, project)
         self._show_cost(cut, project)
         self.take.setEnabled(True)
+        self.save.setEnabled(True)
+        self._cut, self._found_in = cut, project
         self._compare(self._document.state)
 
     def _failed(self, error: Exception) -> None:
@@ -378,6 +395,32 @@ class BlankWindow(QDialog):
                 made = edits.replaced(made, edits.WHEEL, each.name, moved)
         self.blank_made.emit(made, f"Add blank {name}")
         self.note.setText(f"Added as '{name}'.")
+
+    def _save(self) -> None:
+        """Write what was found as pages, or its outline as a drawing."""
+        if self.found is None:
+            return
+        folder = self._document.path.parent if self._document.path is not None else Path.home()
+        kinds = "Pages (*.pdf);;Drawings (*.dxf)"
+        name, chosen = QFileDialog.getSaveFileName(self, "Save the blank", str(folder / "blank.pdf"), kinds)
+        if not name:
+            return
+        out = Path(name)
+        if out.suffix.lower() not in (".pdf", ".dxf"):
+            out = out.with_name(f"{out.name}{'.dxf' if 'dxf' in chosen else '.pdf'}")
+        words = f"Blank of {', '.join(w.name for w in self.found.wheels)}"
+        try:
+            if out.suffix.lower() == ".dxf":
+                write_dxf(out, blank_drawing(words, self.found, self._settings))
+            else:
+                pages = blank_pdf(
+                    self._found_in, self.found, self._settings, self._cut, words, self.for_forge.isChecked()
+                )
+                save_bytes(out, pages)
+        except SaveError as error:
+            tell(self, "Not saved", str(error))
+            return
+        self.note.setText(f"Saved as {out.name}.")
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop what is under way."""

@@ -7,9 +7,10 @@ without corner radius. Two blanks that hold the metal are made, and the lighter 
     all round   the required metal is grown by the least length with which the envelope, opened by the
                 corner's disc, still holds it
     axially     only what lies under a corner that would be cut is drawn out along the axle, by the least
-                length with which the same holds: a ring's height costs far less than its diameter
+                length, each for itself, with which the same holds: a ring's height costs far less than its
+                diameter
 
-Hollows are then closed by the fillet's disc.
+Hollows are closed by the fillet's disc before, so that a step is no corner, and after.
 """
 
 from __future__ import annotations
@@ -29,6 +30,8 @@ from geometry.shape.curve import Path
 FLAT_MM = 0.005
 #: The growth is found to this, mm; as much may be missing of the required metal by rounding.
 FOUND_MM = 0.01
+#: The length of each corner is found to this, mm.
+EACH_MM = 0.1
 _SEGMENTS = 64
 
 
@@ -51,7 +54,7 @@ class Cornered:
     volume_mm3: float
 
 
-#: Returns the drafted outline without fillets of the required metal grown all round, and of more pieces.
+#: Returns the drafted outline, with fillets, of the required metal grown all round, and of more pieces.
 Envelope = Callable[[float, Sequence[Path]], Path]
 
 
@@ -77,14 +80,16 @@ def cornered(envelope: Envelope, required: BaseGeometry, corner_mm: float, fille
     def all_round(by: float) -> Path:
         return envelope(by, ())
 
-    def axially(by: float) -> Path:
-        return envelope(0.0, [piece.moved(dz=way * by) for piece, way in under])
+    def axially(by: Sequence[float]) -> Path:
+        return envelope(0.0, [piece.moved(dz=way * b) for (piece, way), b in zip(under, by, strict=True)])
 
     made = []
-    for shape in (all_round, axially):
-        by = _least(lambda by, shape=shape: lacking(shape(by)).is_empty, 2.0 * corner_mm)  # type: ignore[misc]
-        if by is not None:
-            made.append((shape(by), by, shape is axially))
+    by = _least(lambda b: lacking(all_round(b)).is_empty, 2.0 * corner_mm)
+    if by is not None:
+        made.append((all_round(by), by, False))
+    lengths = _each_least(lambda each: lacking(axially(each)).is_empty, len(under), 2.0 * corner_mm)
+    if lengths is not None:
+        made.append((axially(lengths), max(lengths, default=0.0), True))
     if not made:
         raise GeometryError(
             f"Corners of radius {corner_mm:g} leave no blank that holds the stock; take a smaller radius."
@@ -104,6 +109,24 @@ def _least(holds: Callable[[float], bool], most: float) -> float | None:
         middle = (low + high) / 2.0
         low, high = (low, middle) if holds(middle) else (middle, high)
     return high
+
+
+def _each_least(
+    holds: Callable[[Sequence[float]], bool], count: int, most: float
+) -> tuple[float, ...] | None:
+    """Return a length for each corner, the least one after the other; None where the most does not hold."""
+    together = _least(lambda by: holds([by] * count), most)
+    if together is None:
+        return None
+    lengths = [together] * count
+    for k in range(count):
+        low, high = 0.0, lengths[k]
+        while high - low > EACH_MM:
+            middle = (low + high) / 2.0
+            lengths[k] = middle
+            low, high = (low, middle) if holds(lengths) else (middle, high)
+        lengths[k] = high
+    return tuple(lengths)
 
 
 def _under_corners(

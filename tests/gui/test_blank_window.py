@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QFileDialog
 from pytestqt.qtbot import QtBot
 
 from app.studies.composite import composite
@@ -170,3 +171,14 @@ def test_one_end_of_a_window_alone_is_said(window: BlankWindow) -> None:
     write(window.asked.inset_low.line, "30")
     QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
     assert "belong together" in window.note.text()
+
+
+def test_pages_and_drawing_are_saved(
+    window: BlankWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("pages.pdf", "outline.dxf"):
+        out = tmp_path / name
+        monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args, out=out, **_more: (str(out), ""))
+        QTest.mouseClick(window.save, Qt.MouseButton.LeftButton)
+        assert out.stat().st_size > 2000
+        assert name in window.note.text()

@@ -7,6 +7,7 @@ import math
 from pathlib import Path
 
 import ezdxf.filemanagement
+import pypdf
 import pytest
 
 from app.cli.commands import main
@@ -86,7 +87,7 @@ def test_a_blank_is_added_to_a_project(project: Path, tmp_path: Path) -> None:
         (("--stock", "-1"), "must be from 0 to 100"),
         (("--stock", "500"), "stock is 500 mm"),
         (("--stock", "a lot"), "a lot"),
-        (("--out", "blank.pdf"), "blank.pdf"),
+        (("--out", "blank.png"), "blank.png"),
         (("--log", "0"), "diameter is 0"),
     ],
 )
@@ -102,3 +103,69 @@ def test_bad_words_are_named(
 def test_a_wheel_that_is_not_there(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(project, "--wheel", "absent") == 2
     assert "absent" in capsys.readouterr().err
+
+
+def pages_of(path: Path) -> list[str]:
+    return [page.extract_text() for page in pypdf.PdfReader(path).pages]
+
+
+def test_pages_hold_drawing_plan_and_money_and_the_forges_copy_none_of_it(
+    project: Path, tmp_path: Path
+) -> None:
+    house, forge = tmp_path / "house.pdf", tmp_path / "forge.pdf"
+    ask = (project, "--wheel", example.WHEEL, "--stock", "3", "--corner", "6", "--name", "Blank X")
+    assert run(*ask, "--out", house) == 0
+    assert run(*ask, "--out", forge, "--for-forge") == 0
+    inside, outside = "\n".join(pages_of(house)), "\n".join(pages_of(forge))
+    for words in (
+        "Blank X: forging drawing",
+        "Forging plan",
+        "flat upset",
+        "Tolerances asked about",
+        CAUTION,
+    ):
+        assert words in inside
+        assert words in outside
+    for words in ("Asked of the forge", "Die ownership", "corners R6"):
+        assert words in outside
+    for words in ("Chips, time and money", "Costs the others", "Where the kilograms are"):
+        assert words in inside
+        assert words not in outside
+    # The same bytes for the same input.
+    first = forge.read_bytes()
+    assert run(*ask, "--out", forge, "--for-forge") == 0
+    assert forge.read_bytes() == first
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--stock", "3", "--stock-set", "new die"), "leave one of them out"),
+        (("--stock-set", "none"), "no set of stock 'none'"),
+        (("--stock", "3", "--window", "Track 18"), "is no window"),
+        (("--stock", "3", "--press", "A"), "is no press"),
+        (("--stock", "3", "--headroom", "top=3"), "give ring, bore, face, hub, outside"),
+        (("--stock", "3", "--proved", "88"), "is no proof"),
+    ],
+)
+def test_what_cannot_be_read_says_how_to_write_it(
+    words: tuple[str, ...], said: str, project: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(project, "--wheel", example.WHEEL, *words) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_json_holds_plan_corner_and_windows(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    window = f"{example.WHEEL}:32:38"
+    options = ("--corner", "6", "--window", window, "--press", "one:80", "--proved", "60:2000", "--json")
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3", *options) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert [step["step"] for step in found["plan"]] == ["flat upset", "blocking", "finishing"]
+    assert {step["press"] for step in found["plan"]} == {"one"}
+    low, high = found["corner"]["band_kg"]
+    assert low < high == found["mass_kg"]
+    (made,) = found["windows"]
+    assert made["costs_kg"] >= 0.0
+    # 60 MN on 2000 cm2 is 300 MPa, over this blank's area with its flash.
+    area = found["plan"][-1]["area_cm2"]
+    assert found["proved_mn"] == pytest.approx(60.0 * area / 2000.0)
