@@ -26,9 +26,10 @@ from app.project.release import troubles
 from app.project.size_text import parse_size
 from app.project.wheel import Wheel
 from app.studies.cuttable import what_would_cut
+from app.studies.extremes import still_to_be_had
 from app.studies.limits import in_blank
 from app.studies.limits_against import against
-from app.studies.limits_table import against_json, mend_json
+from app.studies.limits_table import against_json, mend_json, still_json
 from app.studies.limits_table import as_json as limits_json
 from app.studies.match import as_json
 from app.units import UnitsError, parse_length_mm
@@ -222,6 +223,7 @@ def _limits(args: argparse.Namespace) -> int:
     held = None
     if args.against is not None:
         held = against(project, result, limited.found(project, args, args.against))
+    still = still_to_be_had(project, in_blank(project, args.wheel, args.blank))
     mended = None
     if args.mend:
         mended = what_would_cut(project, in_blank(project, args.wheel, args.blank))
@@ -229,6 +231,7 @@ def _limits(args: argparse.Namespace) -> int:
         limited.write(result, args.csv)
     if args.json:
         values = limits_json(result)
+        values["still"] = still_json(still)
         if held is not None:
             values["against"] = against_json(held)
         if mended is not None:
@@ -236,6 +239,7 @@ def _limits(args: argparse.Namespace) -> int:
         print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(limited.as_text(project, result))
+        print(f"\n{limited.still_text(project, still)}")
         if held is not None:
             print(f"\n{limited.against_text(project, held)}")
         if mended is not None:

@@ -15,6 +15,7 @@ from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
 from app.studies.cuttable import Cuttable, lack_words
+from app.studies.extremes import Extreme, extreme_words
 from app.studies.limits import Cell, InsetWindow, Limits, limits, usual
 from app.studies.limits_against import Against
 from app.studies.limits_table import as_csv
@@ -173,6 +174,14 @@ def against_text(project: Project, found: Against) -> str:
     ]
     lines += ["", *_only(first, found.only_first), *_only(second, found.only_second)]
     return "\n".join(lines)
+
+
+def still_text(project: Project, found: Sequence[Extreme]) -> str:
+    """Return what the drawn wheel can still have from the blank, a line each."""
+    numbers = Numbers(unit_of(project))
+    return "\n".join(
+        ["can still be had, the wheel where it sits", *(f"  {extreme_words(e, numbers)}" for e in found)]
+    )
 
 
 def mend_text(project: Project, wheel: str, found: Cuttable) -> str:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 from typing import Any
 
 from app.studies.cuttable import Cuttable
+from app.studies.extremes import Extreme
 from app.studies.limits import Limits
 from app.studies.limits_against import Against
 
@@ -63,6 +65,11 @@ def as_json(result: Limits) -> dict[str, Any]:
             for window in row.windows
         ],
     }
+
+
+def still_json(found: Sequence[Extreme]) -> list[dict[str, Any]]:
+    """Return what can still be had as plain values, keys as in DEVELOPERS.md."""
+    return [{"words": e.words, "now_mm": e.now_mm, "most_mm": e.most_mm, "why": e.why} for e in found]
 
 
 def mend_json(found: Cuttable) -> dict[str, Any]:

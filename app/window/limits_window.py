@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import partial
 from html import escape
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
@@ -37,7 +38,8 @@ from app.reports.sentences import SIGNS
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
-from app.studies.limits import Cell, Limits, drawn, limits, usual
+from app.studies.extremes import extreme_words, still_to_be_had
+from app.studies.limits import Cell, Limits, drawn, in_blank, limits, usual
 from app.studies.limits_table import as_csv
 from app.views.limits_map import NOT_DRAWN, LimitsMap, cell_words
 from app.views.readings_text import minus
@@ -193,7 +195,7 @@ class LimitsWindow(QDialog):
             return
         self._stop, self._wheel = threading.Event(), wheel.name
         work = partial(
-            limits,
+            _work,
             project,
             wheel.name,
             self.blank.currentText(),
@@ -222,7 +224,8 @@ class LimitsWindow(QDialog):
             self.bar.setValue(done)
             self.note.setText(f"{done} of {of} widths")
 
-    def _came(self, project: Project, result: Limits) -> None:
+    def _came(self, project: Project, found: tuple[Limits, str]) -> None:
+        result, still = found
         self._ended()
         self.found, self._read_for = result, project
         wheel = edits.find(project, edits.WHEEL, result.wheel)
@@ -234,6 +237,7 @@ class LimitsWindow(QDialog):
         what = f"<b>{escape(result.wheel)}</b> in blank <b>{escape(result.blank)}</b>"
         self.head.setText(
             f"{what}, {numbers.mass(result.blank_kg)}; spare stock in {numbers.unit}, {minus(kept)}"
+            f"<br>Can still be had of the drawn wheel where it sits: {escape(minus(still))}."
         )
         self.save.setEnabled(True)
         self._compare(self._document.state)
@@ -333,3 +337,11 @@ def _inputs(project: Project, wheel_name: str) -> tuple[object, ...]:
     """Return what a map hangs on."""
     wheel = next((w for w in project.wheels if w.name == wheel_name), None)
     return wheel, project.blanks, project.rule_sets, project.materials, project.display_unit
+
+
+def _work(project: Project, wheel: str, blank: str, **how: Any) -> tuple[Limits, str]:
+    """Return the map, and what the drawn wheel can still have."""
+    found = limits(project, wheel, blank, **how)
+    numbers = Numbers(unit_of(project))
+    still = still_to_be_had(project, in_blank(project, wheel, blank))
+    return found, "; ".join(extreme_words(extreme, numbers) for extreme in still)
