@@ -167,6 +167,7 @@ def against_text(project: Project, found: Against) -> str:
         "",
         f"to spare on the wheel as drawn, {numbers.unit}: {first}, {second}, given up",
     ]
+    lines.insert(1, _money(project, found))
     lines += [
         f"  {s.zone}, {s.side} side: {numbers.length(s.first_mm)}, {numbers.length(s.second_mm)}, "
         f"{numbers.length(s.gives_up_mm)}"
@@ -197,6 +198,14 @@ def mend_text(project: Project, wheel: str, found: Cuttable) -> str:
     if found.lack is not None:
         lines.append(lack_words(found.lack, numbers.length, numbers.mass))
     return "\n".join(lines)
+
+
+def _money(project: Project, found: Against) -> str:
+    if found.cheaper is None:
+        return "which is cheaper is not known: state price and dies of both in the blanks' details"
+    money = f" {project.currency}" if project.currency else ""
+    word = "cheaper" if found.cheaper >= 0.0 else "dearer"
+    return f"{abs(found.cheaper):,.2f}{money} {word} a wheel, with its share of the dies"
 
 
 def _only(blank: str, cells: tuple[Cell, ...]) -> list[str]:

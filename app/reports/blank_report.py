@@ -22,6 +22,7 @@ from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
 from geometry.forging.plan import WINDOW_C
 from geometry.forging.starting import starting_tolerances
+from geometry.forging.thickest import row_words, thickest
 from geometry.readings.solid import volume_mm3
 
 #: Scales on offer, 1 to n.
@@ -223,6 +224,7 @@ def _tables(
 def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Table:
     z0, z1, _, r1 = result.path.bounds
     area = math.pi * r1**2
+    thick, _ = thickest(result.path)
     stock = "by rule set of each wheel"
     if settings.stock_mm is not None:
         stock = f"{numbers.length(settings.stock_mm)} everywhere"
@@ -234,6 +236,7 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
         ("Projected area, without flash", numbers.area(area)),
         ("Greatest diameter, height", f"{numbers.length(2.0 * r1)}, {numbers.length(z1 - z0)}"),
         ("Least web", numbers.length(result.web_mm)),
+        ("Thickest place as forged", f"{numbers.length(thick)}: {row_words(thick)}"),
         ("Stock at the finished wheel", stock),
         (
             "Trim, grip, test ring",

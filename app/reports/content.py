@@ -262,7 +262,7 @@ def _blank_card(project: Project, wheel: Wheel, numbers: Numbers) -> tuple[Card,
     material = next((m for m in project.materials if m.name == wheel.material), None)
     if blank is None or material is None:
         return ()
-    return (house.blank_card(project, blank, material.density_kg_m3, numbers),)
+    return (house.blank_card(project, wheel, blank, material.density_kg_m3, numbers),)
 
 
 def _tyre_drawn(wheel: Wheel, road: Road | None) -> Path | None:

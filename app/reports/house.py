@@ -11,11 +11,13 @@ from app.reports.rows import AnyRow, place_of, rank, rows_of, spare_of
 from app.reports.sentences import capital, subject
 from app.reports.tables import STATE, Card, Column, Row, Table
 from app.studies.fit import Measured
+from app.studies.flash_line import flash_line_warning
 from app.studies.machining import WheelMachining, machining_in_blank
 from app.studies.offers import Offer, offers
 from app.studies.road import Road
-from app.studies.usable_blank import greatest_mm3
+from app.studies.usable_blank import drawn_path, greatest_mm3
 from geometry.errors import GeometryError
+from geometry.forging.thickest import row_words, thickest
 from geometry.readings.measure import NamedReading
 from geometry.shape.blank import Blank, Tolerance
 
@@ -127,7 +129,7 @@ def _money(project: Project, found: WheelMachining, numbers: Numbers) -> Iterato
         yield f"{len(starting)} of the shop's rates are starting values: see Shop rates and prices."
 
 
-def blank_card(project: Project, blank: Blank, density_kg_m3: float, numbers: Numbers) -> Card:
+def blank_card(project: Project, wheel: Wheel, blank: Blank, density_kg_m3: float, numbers: Numbers) -> Card:
     """Return where a blank comes from, what it may differ by, and how its dies are paid."""
     lines = [
         ("Supply, state", f"{blank.supply}, {blank.state}"),
@@ -141,8 +143,24 @@ def blank_card(project: Project, blank: Blank, density_kg_m3: float, numbers: Nu
         lines.append(("Measured, least", words))
     if blank.tolerances or blank.measured_greatest is not None:
         lines.append(("Greatest mass", _greatest(project, blank, density_kg_m3, numbers)))
+    lines += _treated(blank, numbers)
+    warning = flash_line_warning(project, wheel)
+    if warning:
+        lines.append(("Flash line", warning))
     lines += _paid(blank, project.currency)
     return Card(f"Blank {blank.name}", tuple(lines))
+
+
+def _treated(blank: Blank, numbers: Numbers) -> Iterator[tuple[str, str]]:
+    try:
+        diameter, place = thickest(drawn_path(blank))
+    except GeometryError:
+        return
+    at = numbers.place(place)
+    yield (
+        "Thickest place",
+        f"{numbers.length(diameter, with_unit=True)} at {at} as drawn: {row_words(diameter)}",
+    )
 
 
 def _tolerance(tolerance: Tolerance, numbers: Numbers) -> str:

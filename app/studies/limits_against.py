@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import hold
@@ -12,6 +13,7 @@ from app.studies.seating import seated, spare_mm
 from geometry.errors import GeometryError
 from geometry.readings.measure import stock_rows
 from geometry.readings.rows import Held, StockRow
+from geometry.shape.blank import Blank
 from geometry.shape.section import Outline, build
 
 
@@ -41,6 +43,7 @@ class Against:
 
     Attributes:
         sides: of the drawn wheel, in either blank at its own seat; most given up first.
+        cheaper: how much cheaper it is a wheel, with its share of the dies; None where a price is missing.
         lighter_kg: how much lighter the second blank is; chips fall by the same, since the wheel is the same.
         only_first, only_second: cells that can be cut from one of the two alone.
     """
@@ -49,6 +52,7 @@ class Against:
     second: Limits
     sides: tuple[SideAgainst, ...]
     lighter_kg: float
+    cheaper: float | None
     only_first: tuple[Cell, ...]
     only_second: tuple[Cell, ...]
 
@@ -70,9 +74,22 @@ def against(project: Project, first: Limits, second: Limits) -> Against:
         second,
         tuple(sorted(sides, key=lambda s: -s.gives_up_mm)),
         first.blank_kg - second.blank_kg,
+        _cheaper(project, first.blank, second.blank),
         tuple(a for a, b in pairs if a.is_cuttable and not b.is_cuttable),
         tuple(b for a, b in pairs if b.is_cuttable and not a.is_cuttable),
     )
+
+
+def _cheaper(project: Project, first: str, second: str) -> float | None:
+    """Return by how much the second blank is cheaper a wheel, with its dies; None if not stated."""
+    prices = [_price(edits.find(project, edits.BLANK, name)) for name in (first, second)]
+    return None if prices[0] is None or prices[1] is None else prices[0] - prices[1]
+
+
+def _price(blank: Blank) -> float | None:
+    if blank.price is None or (blank.die_cost is not None and blank.die_shared_by is None):
+        return None
+    return blank.price + (blank.die_cost or 0.0) / (blank.die_shared_by or 1)
 
 
 def _spares(project: Project, found: Limits) -> dict[tuple[str, str], float]:

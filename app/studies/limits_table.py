@@ -107,6 +107,7 @@ def against_json(found: Against) -> dict[str, Any]:
         "blank": found.second.blank,
         "blank_kg": found.second.blank_kg,
         "lighter_kg": found.lighter_kg,
+        "cheaper": found.cheaper,
         "sides": [
             {"zone": s.zone, "side": s.side, "first_mm": s.first_mm, "second_mm": s.second_mm}
             for s in found.sides

@@ -1,0 +1,36 @@
+"""The flash line against finished skin that must not show end grain."""
+
+from dataclasses import replace
+
+from app.project.project import Project
+from app.studies.flash_line import BAND_MM, flash_line_warning
+from tests.support.make_samples import samples
+
+
+def parted(at: float | None) -> Project:
+    project = samples()["1-track-18-own-blank"]
+    return replace(project, blanks=(replace(project.blanks[0], parting_mm=at),))
+
+
+def test_a_parting_line_over_a_seat_is_warned_of_and_over_the_well_is_not() -> None:
+    """The flange faces lie half of 254 mm either side of z -38, seats next to them; the well between."""
+    outer_face = -38.0 + 127.0
+    inner_face = -38.0 - 127.0
+    for at, words in (
+        (outer_face - 8.0, "outer seat"),
+        (inner_face + 8.0, "inner seat"),
+        (outer_face + 12.0, "outer lip"),
+        (-38.0 - 20.0, ""),
+        (None, ""),
+    ):
+        project = parted(None if at is None else at - samples()["1-track-18-own-blank"].wheels[0].seat_mm)
+        said = flash_line_warning(project, project.wheels[0])
+        assert (words in said) if words else said == ""
+    assert BAND_MM == 10.0
+
+
+def test_the_band_moves_with_the_wheels_seat() -> None:
+    project = parted(81.0)
+    wheel = replace(project.wheels[0], seat_mm=0.0)
+    assert "outer seat" in flash_line_warning(project, wheel)
+    assert flash_line_warning(project, replace(wheel, seat_mm=-100.0)) == ""
