@@ -217,6 +217,7 @@ def _match(args: argparse.Namespace) -> int:
 
 
 def _limits(args: argparse.Namespace) -> int:
+    limited.check_out(args.out)
     project = _load(args)
     prepare_once()
     result = limited.found(project, args, args.blank)
@@ -229,6 +230,8 @@ def _limits(args: argparse.Namespace) -> int:
         mended = what_would_cut(project, in_blank(project, args.wheel, args.blank))
     if args.csv is not None:
         limited.write(result, args.csv)
+    if args.out is not None:
+        limited.write_pages(project, result, still, args.out)
     if args.json:
         values = limits_json(result)
         values["still"] = still_json(still)

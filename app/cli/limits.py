@@ -13,6 +13,7 @@ from app.project.project import Project
 from app.project.steps_text import steps
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
+from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
 from app.studies.cuttable import Cuttable, lack_words
 from app.studies.extremes import Extreme, extreme_words
@@ -61,6 +62,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--against", metavar="BLANK", help="a second blank: what it gives up, in mm and kg")
     add("--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores")
     add("--json", action="store_true", help="print JSON, lengths in mm")
+    add("--out", type=Path, metavar="FILE.pdf", help="write the map and what it says on pages")
     add("--csv", type=Path, metavar="FILE", help="write the cells as a table")
 
 
@@ -211,6 +213,25 @@ def _money(project: Project, found: Against) -> str:
 def _only(blank: str, cells: tuple[Cell, ...]) -> list[str]:
     count = f"cut from {blank} alone: {len(cells)} cell{'s' * (len(cells) != 1)}"
     return [count, *(f"  {c.width_code:g} x ET {c.inset_mm:g}" for c in cells)]
+
+
+def check_out(out: Path | None) -> None:
+    """Refuse what is no PDF before anything is computed.
+
+    Raises:
+        GeometryError: it is not.
+    """
+    if out is not None and out.suffix.lower() != ".pdf":
+        raise GeometryError(f"{out.name}: the map is written as a PDF; name a file that ends in .pdf")
+
+
+def write_pages(project: Project, result: Limits, still: Sequence[Extreme], path: Path) -> None:
+    """Write the map on pages.
+
+    Raises:
+        SaveError: it cannot be written; what was there is as it was.
+    """
+    save_bytes(path, limits_pdf(project, result, still))
 
 
 def write(result: Limits, path: Path) -> None:

@@ -19,12 +19,15 @@ from app.reports.blank_report import write_blank_pdf
 from app.reports.content import build_content, with_shapes
 from app.reports.gauge import UNCORRECTED, Correction, GaugeOf, build_gauge, tiling
 from app.reports.gauge_pages import write_gauge
+from app.reports.limits_report import write_limits_pdf
 from app.reports.pdf import write_pdf
 from app.reports.releases import sheet_sha256
 from app.reports.section_sheet import judge
 from app.studies.composite import Composite
+from app.studies.extremes import Extreme
 from app.studies.fit import hold, measure_wheel
 from app.studies.forging_needs import ForgingSettings
+from app.studies.limits import Limits
 from app.studies.machining import WheelMachining
 from app.studies.misfits import past_misfits
 from geometry.errors import GeometryError
@@ -155,6 +158,13 @@ def write_paper_gauge(
     pdf, reason = gauge(project, wheel, of, correction, shapes, audience)
     save_bytes(out, pdf)
     return reason
+
+
+def limits_pdf(project: Project, result: Limits, still: Sequence[Extreme]) -> bytes:
+    """Return the limits of a blank on pages; their digest is that of the project and of the cells."""
+    asked = (result.wheel, result.blank, result.widths, result.insets, result.datum_mm)
+    digest = hashlib.sha256(dumps(project) + repr(asked).encode()).hexdigest()
+    return write_limits_pdf(project, result, still, input_sha256=digest)
 
 
 def blank_pdf(

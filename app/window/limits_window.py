@@ -34,11 +34,12 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.steps_text import steps, written
 from app.reports.numbers import Numbers, unit_of
+from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
-from app.studies.extremes import extreme_words, still_to_be_had
+from app.studies.extremes import Extreme, extreme_words, still_to_be_had
 from app.studies.limits import Cell, Limits, drawn, in_blank, limits, usual
 from app.studies.limits_table import as_csv
 from app.views.limits_map import NOT_DRAWN, LimitsMap, cell_words
@@ -79,6 +80,7 @@ class LimitsWindow(QDialog):
         self._document = document
         self.found: Limits | None = None
         self._read_for: Project | None = None
+        self._still: tuple[Extreme, ...] = ()
         self._wheel = ""
         self._stop = threading.Event()
         self.jobs = Jobs(self)
@@ -86,7 +88,7 @@ class LimitsWindow(QDialog):
         self._told.came.connect(self._tell)
         self.blank, self.widths, self.insets = QComboBox(), QLineEdit(), QLineEdit()
         self.keep_seat, self.cores = QCheckBox("&keep the machining datum"), QCheckBox("use &all cores")
-        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table...")
+        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table or pages...")
         self.take = QPushButton("&Open as a new version")
         self.bar, self.head, self.note, self.chosen = QProgressBar(), QLabel(), QLabel(), QLabel()
         self.map = LimitsMap(theme)
@@ -224,12 +226,13 @@ class LimitsWindow(QDialog):
             self.bar.setValue(done)
             self.note.setText(f"{done} of {of} widths")
 
-    def _came(self, project: Project, found: tuple[Limits, str]) -> None:
-        result, still = found
+    def _came(self, project: Project, found: tuple[Limits, tuple[Extreme, ...]]) -> None:
+        result, self._still = found
         self._ended()
         self.found, self._read_for = result, project
         wheel = edits.find(project, edits.WHEEL, result.wheel)
         numbers = Numbers(unit_of(project))
+        still = "; ".join(extreme_words(extreme, numbers) for extreme in self._still)
         self.map.show_limits(result, numbers, (wheel.size.width_code, wheel.inset_mm))
         kept = "each cell slid to its greatest least spare stock"
         if result.datum_mm is not None:
@@ -305,12 +308,20 @@ class LimitsWindow(QDialog):
         if self.found is None:
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
-        name, _ = QFileDialog.getSaveFileName(
-            self, "Save as a table", str(folder / "limits.csv"), "Tables (*.csv)"
+        name, chosen = QFileDialog.getSaveFileName(
+            self, "Save the map", str(folder / "limits.csv"), "Tables (*.csv);;Pages (*.pdf)"
         )
         if name:
+            out = Path(name)
+            as_pages = out.suffix.lower() == ".pdf" or (not out.suffix and "pdf" in chosen)
             try:
-                save_bytes(Path(name), as_csv(self.found).encode("utf-8"))
+                if as_pages:
+                    out = out.with_suffix(".pdf")
+                    save_bytes(
+                        out, limits_pdf(self._read_for or self._document.project, self.found, self._still)
+                    )
+                else:
+                    save_bytes(out, as_csv(self.found).encode("utf-8"))
             except SaveError as error:
                 tell(self, "Not saved", str(error))
 
@@ -339,9 +350,7 @@ def _inputs(project: Project, wheel_name: str) -> tuple[object, ...]:
     return wheel, project.blanks, project.rule_sets, project.materials, project.display_unit
 
 
-def _work(project: Project, wheel: str, blank: str, **how: Any) -> tuple[Limits, str]:
+def _work(project: Project, wheel: str, blank: str, **how: Any) -> tuple[Limits, tuple[Extreme, ...]]:
     """Return the map, and what the drawn wheel can still have."""
     found = limits(project, wheel, blank, **how)
-    numbers = Numbers(unit_of(project))
-    still = still_to_be_had(project, in_blank(project, wheel, blank))
-    return found, "; ".join(extreme_words(extreme, numbers) for extreme in still)
+    return found, still_to_be_had(project, in_blank(project, wheel, blank))

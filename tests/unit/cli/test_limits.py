@@ -6,8 +6,10 @@ import csv
 import json
 from pathlib import Path
 
+import pypdf
 import pytest
 
+from app import resources
 from app.cli.commands import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
@@ -102,3 +104,32 @@ def test_against_another_blank_says_mm_kg_and_the_cells_lost(
     said = capsys.readouterr().out
     for words in ("lighter blank, and as much in chips", "given up", "cut from roomy alone: "):
         assert words in said
+
+
+def test_pages_hold_the_map_its_windows_and_what_can_still_be_had(tmp_path: Path) -> None:
+    project, out = resources.sample("1-track-18-own-blank"), tmp_path / "limits.pdf"
+    cells = ["--widths", "9.5,10", "--insets", "34:42:4"]
+    assert main(["limits", str(project), "--wheel", "Track 18", *cells, "--out", str(out)]) == 0
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(out).pages)
+    for words in (
+        "Limits of blank A18: Track 18",
+        "Insets that can be cut",
+        "Can still be had of the drawn wheel",
+        "thickest inner lip",
+        "largest brake by radius",
+        CAUTION,
+    ):
+        assert words in text
+    assert main(["limits", str(project), "--wheel", "Track 18", "--out", str(tmp_path / "x.png")]) == 2
+
+
+def test_json_says_what_can_still_be_had_and_what_would_mend(capsys: pytest.CaptureFixture[str]) -> None:
+    project = str(resources.sample("2-track-18-bought-blank"))
+    ask = ["limits", project, "--wheel", "Track 18", "--widths", "10", "--insets", "38", "--mend", "--json"]
+    assert main(ask) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["still"][0]["most_mm"] is None
+    assert "short already" in found["still"][0]["why"]
+    assert found["mend"]["is_cuttable"] is False
+    barrel = next(s for s in found["mend"]["lack"]["sides"] if (s["zone"], s["side"]) == ("barrel", "brake"))
+    assert barrel["missing_mm"] == pytest.approx(4.6, abs=0.1)  # demo.md, B-2
