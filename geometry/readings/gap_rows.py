@@ -48,11 +48,14 @@ def _against(skin: Path, zone: Indices, counted: Flags, positions: tuple[Path, .
     return [gaps(skin, zone, counted, p, p.off_axle) for p in positions]
 
 
-def _deciding(found: list[Gaps], zone: int) -> tuple[int, GapFinding]:
-    """Return the position with the least gap of a zone, and that gap."""
-    per = [(f.least_mm, k, f) for k, g in enumerate(found) for f in g.findings if f.zone == zone]
-    _, k, finding = min(per, key=lambda x: x[0])
-    return k, finding
+def _deciding(found: list[Gaps]) -> dict[int, tuple[int, GapFinding]]:
+    """Return for every zone the position with the least gap, and that gap."""
+    least: dict[int, tuple[int, GapFinding]] = {}
+    for k, each in enumerate(found):
+        for f in each.findings:
+            if f.zone not in least or f.least_mm < least[f.zone][1].least_mm:
+                least[f.zone] = k, f
+    return least
 
 
 def _zone_rows(
@@ -72,16 +75,16 @@ def _zone_rows(
     open_zones = _unknown(outline.path, outline.zone, brake, held, shape, unseen)
     open_questions = shape.open_questions()
     rows: list[tuple[GapRow, int]] = []
-    for z in sorted({f.zone for g in found for f in g.findings}):
-        k, finding = _deciding(found, z)
+    there, looking = _deciding(shifted), set(outline.zone[brake].tolist())
+    for z, (k, finding) in sorted(_deciding(found).items()):
         rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
         far = finding.least_mm > _needed(rule) + shape.card.error_mm + within_mm
-        if far and not brake[outline.zone == z].any():
+        if far and z not in looking:
             continue  # street and tyre side count only where a shape comes near them
         asked = list(open_questions)
         if shifted:
             asked[asked.index(QUESTIONS["zero_face"])] = _both_zeros(
-                shape, finding.least_mm, _deciding(shifted, z)[1].least_mm
+                shape, finding.least_mm, there[z][1].least_mm
             )
         if z in open_zones:
             asked.append(open_zones[z])
@@ -114,7 +117,7 @@ def _ring_row(
     n = len(ring.path)
     zone, every = np.full(n, z, dtype=np.intp), np.ones(n, dtype=bool)
     found = _against(ring.path, zone, every, positions)
-    k, finding = _deciding(found, z)
+    k, finding = _deciding(found)[z]
     asked = list(shape.open_questions())
     asked += _unknown(ring.path, zone, every, held, shape, unseen).values()
     rule = held.rules.for_gap(shape.kind, ZONES[z], ring=True) if held.rules is not None else None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 from geometry.shape.outline import ShapeKind
 from geometry.shape.section import Zone
@@ -103,9 +104,17 @@ class RuleSet:
 
         Of two that fit alike the stricter one holds. To a ring body those for ring bodies come first.
         """
-        fits = [g for g in self.gap if g.kind in (None, kind) and g.zone in (None, zone)]
-        fits = [g for g in fits if ring or not g.rings]
-        return max(fits, key=_closeness, default=None)
+        key = kind, zone, ring
+        if key not in self._best:
+            fits = [g for g in self.gap if g.kind in (None, kind) and g.zone in (None, zone)]
+            fits = [g for g in fits if ring or not g.rings]
+            self._best[key] = max(fits, key=_closeness, default=None)
+        return self._best[key]
+
+    @cached_property
+    def _best(self) -> dict[tuple[ShapeKind, Zone, bool], GapRule | None]:
+        """What `for_gap` has found: a match asks for the same rules a hundred thousand times."""
+        return {}
 
     def largest_gap(self, kind: ShapeKind) -> GapRule | None:
         """Return the rule of a kind of shape that asks most, of all zones."""

@@ -1,8 +1,8 @@
 """The gap that is left in the worst state: what eats it, how much of it, and where.
 
 Each effect is tried alone, at each of its limits, by posing the wheel's outline and searching the nearest
-places anew; all together are tried in every combination of their limits, and of places between them where an
-effect moves the wheel so far that something may be passed between. Nothing is linear but plain losses.
+places anew; all together are tried in every combination of their limits, and between two of them wherever
+something that is passed could change a state. Nothing is linear but plain losses.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -146,24 +146,41 @@ def _rows(
     zones = [0 if body.name else ZONES.index(_zone(row.zone)) for row in paper]
     # A ring body is one zone of its own here; effects act by the zone that its row names.
     acts = [ZONES.index(_zone(row.zone)) for row in paper]
-    read = _reader(body, positions)
+    # What is not asked for need not be read.
+    counted = body.counted & np.isin(body.zone, zones)
+    read = _reader(replace(body, counted=counted), positions)
     centre = next((e.poses[0].centre_z_mm for e in found if e.poses[0].tilt_deg), 0.0)
     reach = reach_mm(body.path, centre)
     tried_alone = found if with_alone else ()
     alone = [(effect, [read(pose, "") for pose in effect.poses]) for effect in tried_alone]
-    states = [read(pose, words) for pose, words in combinations(found, reach)]
-    for row, z, zone in zip(paper, zones, acts, strict=True):
+    plains = [sum(e.poses[0].loss_mm for e in found if e.zones and e.acts_on(zone)) for zone in acts]
+    steps = {
+        z: tuple(step + plain for step in _steps(row, held, shape))
+        for row, z, plain in zip(paper, zones, plains, strict=True)
+    }
+    states = _worst_states(read, found, reach, steps)
+    for row, z, zone, plain in zip(paper, zones, acts, plains, strict=True):
         losses = [
             Loss(e.key, e.words, max(row.least_mm - least[z].mm for least in tried))
             for e, tried in alone
             if e.acts_on(zone)
         ]
         losses.sort(key=lambda loss: -loss.loss_mm)
-        plain = sum(e.poses[0].loss_mm for e in found if e.zones and e.acts_on(zone))
-        worst = min((least[z] for least in states), key=lambda least: least.mm)
+        worst = states[z]
         left = min(worst.mm - plain, row.least_mm)
         rss = math.sqrt(sum(max(loss.loss_mm, 0.0) ** 2 for loss in losses))
         yield _row(row, held, shape, losses, left, row.least_mm - rss, worst)
+
+
+def _steps(row: GapRow, held: Held, shape: StayOut) -> tuple[float, ...]:
+    """Return the gaps left at which a row's state changes: touching, its rule, and rule with reserve."""
+    rule = None
+    if held.rules is not None:
+        rule = held.rules.for_gap(shape.kind, _zone(row.zone), bool(row.body))
+    if rule is None:
+        return (0.0,)
+    needed = rule.worst_mm - row.included_mm
+    return 0.0, needed, needed + rule.reserve_mm
 
 
 def _zone(name: str) -> Zone:
@@ -251,64 +268,135 @@ def _limits(found: Iterable[Effect]) -> _Limits:
     )
 
 
-#: An effect that moves the wheel less far than this is tried at its limits alone, mm: what it could come
-#: nearer to between them is small. Beyond, it is tried at places no farther apart than the steps.
-PASSES_MM = 2.0
-_STEP_ALONG_MM, _STEP_MM = 0.5, 2.0
+#: Between two states the wheel is tried no closer than this, mm.
+STEP_MM = 0.4
 
 
-def combinations(found: Iterable[Effect], reach_mm: float = 0.0) -> list[tuple[Pose, str]]:
-    """Return the poses that effects can put a wheel into, at their limits and between, each in words.
+@dataclass(frozen=True)
+class _Way:
+    """What takes the wheel from one limit to another: both poses with their words, and how far it moves."""
 
-    Args:
-        found: effects.
-        reach_mm: no place of the wheel lies farther from the bearing centre or the origin.
-    """
-    sums = _limits(found)
-    groups: list[list[tuple[Pose, str]]] = []
-    for e in sums.tilts:
-        far = 2.0 * math.sin(math.radians(abs(e.poses[0].tilt_deg))) * reach_mm
-        ends = (e.poses[0], f"{e.words} +"), (e.poses[1], f"{e.words} -")
-        groups.append(_with_between(*ends, far, _STEP_MM, f"{e.words}, part of it"))
+    first: tuple[Pose, str]
+    last: tuple[Pose, str]
+    far_mm: float
+    between: str
+
+    def at(self, share: float) -> Pose:
+        """Return the pose a share of the way from the first limit to the last."""
+        a, b = self.first[0], self.last[0]
+        return Pose(
+            a.tilt_deg + share * (b.tilt_deg - a.tilt_deg),
+            a.centre_z_mm,
+            a.dz_mm + share * (b.dz_mm - a.dz_mm),
+            a.dr_mm + share * (b.dr_mm - a.dr_mm),
+            a.scale + share * (b.scale - a.scale),
+        )
+
+
+def _ways(sums: _Limits, reach_mm: float) -> list[_Way]:
+    ways = [
+        _Way(
+            (e.poses[0], f"{e.words} +"),
+            (e.poses[1], f"{e.words} -"),
+            2.0 * math.sin(math.radians(abs(e.poses[0].tilt_deg))) * reach_mm,
+            f"{e.words}, part of it",
+        )
+        for e in sums.tilts
+    ]
     if sums.both_mm or sums.inboard_mm:
-        inboard = Pose(dz_mm=-sums.both_mm + sums.inboard_mm)
-        ends = (Pose(dz_mm=sums.both_mm), "wheel outboard"), (inboard, "wheel inboard")
-        far = abs(sums.both_mm - inboard.dz_mm)
-        groups.append(_with_between(*ends, far, _STEP_ALONG_MM, "wheel between outboard and inboard"))
+        out, inboard = Pose(dz_mm=sums.both_mm), Pose(dz_mm=-sums.both_mm + sums.inboard_mm)
+        far = abs(out.dz_mm - inboard.dz_mm)
+        ends = (out, "wheel outboard"), (inboard, "wheel inboard")
+        ways.append(_Way(*ends, far, "wheel between outboard and inboard"))
     if sums.out_mm:
         ends = (Pose(dr_mm=sums.out_mm), "run-out outwards"), (Pose(dr_mm=-sums.out_mm), "run-out inwards")
-        groups.append(_with_between(*ends, 2.0 * abs(sums.out_mm), _STEP_MM, "run-out, part of it"))
-    for e in sums.growths:
-        far = abs(e.poses[0].scale - 1.0) * reach_mm
-        ends = (Pose(), "wheel cold"), (e.poses[0], "wheel hot")
-        groups.append(_with_between(*ends, far, _STEP_MM, "wheel warm"))
-    states = []
-    for chosen in itertools.product(*groups):
-        pose = together((*(pose for pose, _ in chosen), Pose(loss_mm=sums.loss_mm)))
-        states.append((pose, ", ".join(words for _, words in chosen)))
-    return states
-
-
-def _with_between(
-    first: tuple[Pose, str], last: tuple[Pose, str], far_mm: float, step_mm: float, words: str
-) -> list[tuple[Pose, str]]:
-    """Return both limits, and between them poses no farther apart than a step where they lie far apart."""
-    if far_mm <= PASSES_MM:
-        return [first, last]
-    a, b = first[0], last[0]
-    count = math.ceil(far_mm / step_mm)
-    between = []
-    for k in range(1, count):
-        s = k / count
-        pose = Pose(
-            a.tilt_deg + s * (b.tilt_deg - a.tilt_deg),
-            a.centre_z_mm,
-            a.dz_mm + s * (b.dz_mm - a.dz_mm),
-            a.dr_mm + s * (b.dr_mm - a.dr_mm),
-            a.scale + s * (b.scale - a.scale),
+        ways.append(_Way(*ends, 2.0 * abs(sums.out_mm), "run-out, part of it"))
+    ways += [
+        _Way(
+            (Pose(), "wheel cold"),
+            (e.poses[0], "wheel hot"),
+            abs(e.poses[0].scale - 1.0) * reach_mm,
+            "wheel warm",
         )
-        between.append((pose, words))
-    return [first, *between, last]
+        for e in sums.growths
+    ]
+    return ways
+
+
+def combinations(found: Iterable[Effect]) -> list[tuple[Pose, str]]:
+    """Return every pose that effects can put a wheel into at their limits, and what it is in words."""
+    sums = _limits(found)
+    limits = [(way.first, way.last) for way in _ways(sums, 0.0)]
+    return [_together(chosen, sums) for chosen in itertools.product(*limits)]
+
+
+def _together(chosen: Iterable[tuple[Pose, str]], sums: _Limits) -> tuple[Pose, str]:
+    chosen = tuple(chosen)
+    pose = together((*(pose for pose, _ in chosen), Pose(loss_mm=sums.loss_mm)))
+    return pose, ", ".join(words for _, words in chosen)
+
+
+_Read = Callable[[Pose, str], dict[int, _Least]]
+
+
+def _worst_states(
+    read: _Read, found: Iterable[Effect], reach_mm: float, steps_mm: dict[int, tuple[float, ...]]
+) -> dict[int, _Least]:
+    """Return the least gap of every zone over all limits, and between two that differ in one effect.
+
+    Something may be passed between two limits. A gap changes by no more than the wheel moves: where half of
+    both gaps and of the way left does not reach the next lower step of its zone, nothing between can matter;
+    else the middle is tried, then both halves, down to STEP_MM.
+
+    Args:
+        read: reads the gaps of every zone in a pose.
+        found: effects.
+        reach_mm: no place of the wheel lies farther from the bearing centre or the origin.
+        steps_mm: by zone, the gaps at which its state changes.
+    """
+    sums = _limits(found)
+    ways = _ways(sums, reach_mm)
+    limits = list(itertools.product((0, 1), repeat=len(ways)))
+    tried = {
+        ends: read(*_together([(w.last if k else w.first) for w, k in zip(ways, ends, strict=True)], sums))
+        for ends in limits
+    }
+    least: dict[int, _Least] = {}
+
+    def take(states: dict[int, _Least]) -> None:
+        for zone, here in states.items():
+            if zone not in least or here.mm < least[zone].mm:
+                least[zone] = here
+
+    for states in tried.values():
+        take(states)
+
+    def may_matter(a: dict[int, _Least], b: dict[int, _Least], far_mm: float) -> bool:
+        for zone, steps in steps_mm.items():
+            lowest = (a[zone].mm + b[zone].mm - far_mm) / 2.0
+            below = max((step for step in steps if step <= least[zone].mm), default=None)
+            if below is not None and lowest < below:
+                return True
+        return False
+
+    for k, way in enumerate(ways):
+        for ends in limits:
+            if ends[k] or way.far_mm <= STEP_MM:
+                continue
+            others = [w.last if e else w.first for w, e in zip(ways, ends, strict=True)]
+            there = tried[(*ends[:k], 1, *ends[k + 1 :])]
+            waiting = [(0.0, 1.0, tried[ends], there)]
+            while waiting:
+                low, high, a, b = waiting.pop()
+                far = (high - low) * way.far_mm
+                if far <= STEP_MM or not may_matter(a, b, far):
+                    continue
+                share = (low + high) / 2.0
+                others[k] = (way.at(share), way.between)
+                middle = read(*_together(others, sums))
+                take(middle)
+                waiting += [(low, share, a, middle), (share, high, middle, b)]
+    return least
 
 
 def largest_loss_mm(found: Iterable[Effect], reach_mm: float) -> float:
