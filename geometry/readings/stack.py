@@ -268,8 +268,8 @@ def _limits(found: Iterable[Effect]) -> _Limits:
     )
 
 
-#: Between two states the wheel is tried no closer than this, mm.
-STEP_MM = 0.4
+#: Between two states the wheel is tried no closer than this, mm, and at no more places than these.
+STEP_MM, MOST_STEPS = 0.4, 64
 
 
 @dataclass(frozen=True)
@@ -389,7 +389,7 @@ def _worst_states(
             while waiting:
                 low, high, a, b = waiting.pop()
                 far = (high - low) * way.far_mm
-                if far <= STEP_MM or not may_matter(a, b, far):
+                if far <= max(STEP_MM, way.far_mm / MOST_STEPS) or not may_matter(a, b, far):
                     continue
                 share = (low + high) / 2.0
                 others[k] = (way.at(share), way.between)

@@ -75,10 +75,18 @@ class Motion(StrEnum):
 
     WITH_KNUCKLE = "with the knuckle"
     AGAINST_KNUCKLE = "against the knuckle"
+    NOT_SAID = "not said yet"
 
 
 #: Kinds that do not steer with the wheel.
 AGAINST_KINDS = (ShapeKind.TIE_ROD, ShapeKind.ARM, ShapeKind.DAMPER, ShapeKind.HOSE)
+
+
+def motion_of(kind: ShapeKind) -> Motion:
+    """Return how a kind of shape moves; of what may be anything nobody has said it yet."""
+    if kind is ShapeKind.OTHER:
+        return Motion.NOT_SAID
+    return Motion.AGAINST_KNUCKLE if kind in AGAINST_KINDS else Motion.WITH_KNUCKLE
 
 
 class ZeroFace(StrEnum):
@@ -282,6 +290,8 @@ class StayOut:
             asked.append("Who checked the zero face and the axle line, and when?")
         if not self.extent.confirmed_by.strip():
             asked.append("Where is the shape known, and where does the body end? (extent not confirmed)")
+        if self.motion is Motion.NOT_SAID:
+            asked.append("How does it move when the wheel is steered: with the knuckle, or against it?")
         if self.kind in AGAINST_KINDS and self.motion is Motion.WITH_KNUCKLE:
             asked.append(
                 f"A {self.kind} does not steer with the wheel: say that it moves against the knuckle."

@@ -12,7 +12,17 @@ from app.studies.fit import measure_wheel
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.source_card import SourceCardDialog
 from geometry.readings.rules import State
-from geometry.shape.outline import Answer, Known, Motion, Reach, ShapeKind, StayOut, ZeroFace
+from geometry.shape.outline import (
+    Answer,
+    Grade,
+    Known,
+    Motion,
+    Reach,
+    ShapeKind,
+    SourceCard,
+    StayOut,
+    ZeroFace,
+)
 from tests.gui.conftest import write
 from tests.gui.test_dialogs import Asked, Opened, typed
 from tests.support import example
@@ -43,7 +53,7 @@ def test_one_dialog_confirms_a_shape(ask: Opened) -> None:
     """An imported shape reads 'not known' until its card is filled in; then its gaps are judged."""
     whole = example.project()
     caliper = edits.find(whole, edits.SHAPE, example.CALIPER)
-    bare = StayOut(caliper.name, caliper.outlines)
+    bare = StayOut(caliper.name, caliper.outlines, card=SourceCard(grade=Grade.DRAWING))
     whole = edits.replaced(whole, edits.SHAPE, caliper.name, bare)
 
     def states(project: Project) -> set[State | None]:

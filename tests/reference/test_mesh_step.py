@@ -94,7 +94,14 @@ def test_a_step_file_of_a_turned_part_agrees_with_its_section(hub: FilePath) -> 
 
 
 @pytest.mark.oracle
-@pytest.mark.parametrize(("written_in", "unit"), [("INCH", "in"), ("M", "m"), ("CM", "cm")])
+@pytest.mark.parametrize(
+    ("written_in", "unit"),
+    [
+        ("INCH", "in"),
+        pytest.param("M", "m", marks=pytest.mark.long),
+        pytest.param("CM", "cm", marks=pytest.mark.long),
+    ],
+)
 def test_the_units_of_a_step_file_are_its_own(
     hub: FilePath, written_in: str, unit: str, tmp_path: FilePath
 ) -> None:

@@ -6,16 +6,15 @@ from collections.abc import Sequence
 
 from app.files.readers.answer import NOT_KNOWN, UNITS, Loop, ReadOutline
 from geometry.shape.outline import (
-    AGAINST_KINDS,
     Answer,
     Corner,
     Grade,
     Known,
-    Motion,
     NamedOutline,
     ShapeKind,
     SourceCard,
     StayOut,
+    motion_of,
 )
 
 #: The best grade that a kind of file can have before anybody has proved it.
@@ -67,7 +66,7 @@ def stay_out(
             for k, loop in enumerate(loops)
         ),
         kind=kind,
-        motion=Motion.AGAINST_KNUCKLE if kind in AGAINST_KINDS else Motion.WITH_KNUCKLE,
+        motion=motion_of(kind),
         card=SourceCard(
             source=f"read from {found.file_name}",
             grade=usual_grade(found) if grade is None else grade,

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
 
 from app.files.sense import LARGEST_INCLUDED_MM
 from app.window.dialogs.form import Form
-from app.window.dialogs.new_shape import motion_of
 from app.window.dialogs.typed_fields import (
     YES_NO_OPEN,
     CheckField,
@@ -33,6 +32,7 @@ from geometry.shape.outline import (
     SourceCard,
     StayOut,
     ZeroFace,
+    motion_of,
 )
 
 _HINTS = {
@@ -48,6 +48,8 @@ _SHORT = {
     **{text: key.replace("_", " ") for key, text in QUESTIONS.items()},
     "r was taken at one plane": "r over the whole body",
     "Its zero is the hub flange": "hat thickness",
+    "How far may": "error",
+    "How does it move": "motion",
     "Who checked": "datum check",
     "Where is the shape known": "extent",
     "A ": "motion",
@@ -215,16 +217,19 @@ class CardFields:
         self.hat.setEnabled(self.zero_at.read() is ZeroFace.HUB_FLANGE)
 
     def _move_as_its_kind(self) -> None:
-        """Let what cannot steer with the wheel move against the knuckle; never the reverse by itself."""
-        if motion_of(self._kind.read()) is Motion.AGAINST_KNUCKLE:
-            self.motion.choose(Motion.AGAINST_KNUCKLE)
+        """Let what cannot steer with the wheel move against the knuckle, and ask of what may be anything."""
+        usual = motion_of(self._kind.read())
+        if usual is not Motion.WITH_KNUCKLE:
+            self.motion.choose(usual)
         self._show_motion()
 
     def _show_motion(self) -> None:
         kind, motion = self._kind.read(), self.motion.read()
         self._datum_form.show_field(self.swept, motion is Motion.AGAINST_KNUCKLE)
         words = ""
-        if motion is not motion_of(kind) and kind is not ShapeKind.OTHER:
+        if motion is Motion.NOT_SAID:
+            words = "Say how it moves when the wheel is steered: its gaps are 'not known' until then."
+        elif motion is not motion_of(kind) and kind is not ShapeKind.OTHER:
             words = (
                 f"This shape is a {kind}, which steers with the wheel as a rule: check kind and motion."
                 if motion is Motion.AGAINST_KNUCKLE

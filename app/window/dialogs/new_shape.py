@@ -9,20 +9,14 @@ from app.project.project import Project
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.typed_fields import ChoiceField, FieldError, NumberField, TextField, length
 from geometry.shape.outline import (
-    AGAINST_KINDS,
     Corner,
     Grade,
-    Motion,
     NamedOutline,
     ShapeKind,
     SourceCard,
     StayOut,
+    motion_of,
 )
-
-
-def motion_of(kind: ShapeKind) -> Motion:
-    """Return how a kind of shape moves as a rule; its source card says so or otherwise."""
-    return Motion.AGAINST_KNUCKLE if kind in AGAINST_KINDS else Motion.WITH_KNUCKLE
 
 
 class NewShapeDialog(ProjectDialog):

@@ -22,7 +22,6 @@ from app.window.dialogs.card_fields import check_card, open_line
 from app.window.dialogs.careful import CarefulDialog
 from app.window.dialogs.import_made import with_shape
 from app.window.dialogs.import_report import OPEN, TROUBLE, Line, capital
-from app.window.dialogs.new_shape import motion_of
 from app.window.dialogs.over_wheel import Given
 from app.window.dialogs.shape_look import ShapeLook
 from app.window.dialogs.trace_layout import lay_out
@@ -41,7 +40,7 @@ from app.window.dialogs.trace_steps import TraceSteps
 from app.window.dialogs.trace_trust import TraceTrust, card
 from app.window.dialogs.typed_fields import FieldError, NumberField, length
 from geometry.shape.curve import Path as Outline
-from geometry.shape.outline import Corner, NamedOutline, StayOut, ZeroFace, outline_path
+from geometry.shape.outline import Corner, NamedOutline, StayOut, ZeroFace, motion_of, outline_path
 from geometry.shape.tracing import Pixel, traced
 
 Read = Callable[..., Picture]

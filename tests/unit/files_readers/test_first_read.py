@@ -81,6 +81,7 @@ def arrived(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     return [str(folder / name) for name in written]
 
 
+@pytest.mark.long
 def test_the_first_read_of_all_is_not_stopped_by_its_clock(kernels: Path, arrived: list[str]) -> None:
     """An empty folder: the child makes what it needs before its time runs."""
     assert not made(kernels)
