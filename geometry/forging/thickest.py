@@ -5,6 +5,7 @@ from __future__ import annotations
 import shapely
 from shapely.ops import polylabel
 
+from geometry.forging.usable import check_size
 from geometry.shape.curve import Path
 
 #: Up to this the die-forging row of 6061-T6 holds, over it the hand-forging row (handbook 1.1: 4 in).
@@ -20,7 +21,11 @@ def thickest(path: Path) -> tuple[float, tuple[float, float]]:
 
     Args:
         path: closed half-section.
+
+    Raises:
+        GeometryError: it is larger or flatter than any blank.
     """
+    check_size(path)
     half = path.flattened(FOUND_MM / 10.0)
     whole = shapely.union(shapely.Polygon(half), shapely.Polygon(half * (1.0, -1.0))).buffer(0.0)
     part = max(shapely.get_parts(whole), key=lambda each: each.area)

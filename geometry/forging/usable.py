@@ -38,6 +38,8 @@ FLAT_MM = 0.01
 #: Half height of the band in which the flash was cut off, mm (practice: +-10, from memory).
 FLASH_BAND_MM = 10.0
 _SEGMENTS = 32
+#: No blank is larger, and no arc of one flatter, mm.
+LARGEST_MM, FLATTEST_MM = 5000.0, 1e6
 
 #: Causes of which a measured outline says more than a table.
 OF_THE_FORGING = (
@@ -55,6 +57,19 @@ OF_THE_FORGING = (
 _NORMAL = (Cause.DENTS, Cause.GRAIN)
 _RADIAL = (Cause.SIZE, Cause.MISMATCH, Cause.ROUND, Cause.CENTRING)
 _AXIAL = (Cause.SIZE, Cause.FLAT)
+
+
+def check_size(path: Path) -> None:
+    """Raise GeometryError for an outline that is no blank's: what is flattened must have a size.
+
+    Args:
+        path: closed outline of the blank, mm.
+    """
+    if max(abs(x) for x in path.bounds) > LARGEST_MM:
+        raise GeometryError(f"The outline reaches beyond {LARGEST_MM:g} mm: no blank does; check the unit.")
+    largest = float(np.max(path.radii[path.is_arc], initial=0.0))
+    if not largest <= FLATTEST_MM:
+        raise GeometryError(f"An edge bends with a radius of {largest:.3g} mm: draw it straight.")
 
 
 def normal_mm(tolerances: Sequence[Tolerance]) -> float:
@@ -83,6 +98,7 @@ def usable(path: Path, tolerances: Sequence[Tolerance], parting_mm: float | None
     end, corner, flash = (minus.get(c, 0.0) for c in (Cause.RING_END, Cause.CORNERS, Cause.FLASH))
     if max(low, high, radial, end, corner, flash) <= 0.0:
         return path
+    check_size(path)
     area = _whole(path)
     z0, _, _, top = path.bounds
     if end > 0.0:
@@ -107,6 +123,7 @@ def surplus_mm3(path: Path, tolerances: Sequence[Tolerance]) -> float:
         GeometryError: a cause stands twice.
     """
     plus = _by_cause(tolerances, "plus_mm")
+    check_size(path)
     r_high = path.bounds[3]
     closure = plus.get(Cause.CLOSURE, 0.0) * math.pi * r_high**2
     grown = (plus.get(Cause.SIZE, 0.0) + plus.get(Cause.WEAR, 0.0)) / 2.0

@@ -10,6 +10,7 @@ import shapely
 
 from geometry.errors import GeometryError
 from geometry.forging.starting import starting_tolerances
+from geometry.forging.thickest import thickest
 from geometry.forging.usable import FLAT_MM, normal_mm, surplus_mm3, usable
 from geometry.readings.gap import signed_distances
 from geometry.readings.solid import volume_mm3
@@ -173,3 +174,16 @@ def test_starting_values_are_those_of_the_table_by_area_size_and_mass() -> None:
     assert {t.cause: t for t in light}[Cause.MISMATCH].minus_mm == 0.75
     assert {t.cause: t for t in heavy}[Cause.MISMATCH].minus_mm == 5.0
     assert all(t.source for t in (*light, *heavy))
+
+
+def test_an_outline_that_is_no_blanks_is_said_and_never_flattened() -> None:
+    large = Path.closed([(0.0, 0.0), (9000.0, 0.0), (9000.0, 90.0), (0.0, 90.0)])
+    flat = Path.closed([(0.0, 0.0), (40.0, 0.0, 1e-7), (40.0, 250.0), (0.0, 250.0)])
+    for path, words in ((large, "beyond 5000 mm"), (flat, "draw it straight")):
+        for read in (
+            lambda path=path: usable(path, (Tolerance(Cause.FLAT, 1.0),)),
+            lambda path=path: surplus_mm3(path, (Tolerance(Cause.WEAR, 0.0, 1.0),)),
+            lambda path=path: thickest(path),
+        ):
+            with pytest.raises(GeometryError, match=words):
+                read()
