@@ -13,9 +13,8 @@ from app.reports.drawing import Canvas, Contour, Frame, Pen, Point, line, wrappe
 from app.reports.flow import Draw, Flow
 from app.reports.look import AXLE, BODY, FIRST_LINE, HAIR, HEADING, INK, SMALL, THIN
 from app.reports.numbers import Numbers, unit_of
-from app.reports.page import PAPERS, Area, body, draw_foot
-from app.reports.pdf import About, PdfCanvas, identity_of
-from app.reports.sentences import revision_words
+from app.reports.page import Area
+from app.reports.pdf import study_pages
 from app.reports.tables import Column, Row, Table
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
@@ -70,24 +69,15 @@ def write_blank_pdf(
         input_sha256: digest of what it rests on, as 64 hex digits.
         for_forge: leave out money, chips and what each wheel costs the others, which are the house's alone.
     """
-    paper = "Letter" if project.paper == "Letter" else "A4"
-    identity = identity_of(input_sha256)
-    about = About(
-        f"Blank: {name} ({project.name})", project.author, f"{revision_words(project)}, {input_sha256}"
-    )
-    canvas, area = PdfCanvas(PAPERS[paper], about, identity), body(paper)
-    flow = Flow(canvas, area, partial(_head, name, area))
-    for table in _tables(project, result, settings, () if for_forge else cut, for_forge):
-        flow.table(table)
-    flow.paragraphs("Asked of the forge", ENQUIRY)
-    pages: list[Draw] = [partial(_sheet, project, result, settings, name, area), *flow.drawn()]
-    parts = [project.name, revision_words(project), *([project.author] if project.author else [])]
-    for number, draw in enumerate(pages, start=1):
-        canvas.begin_page()
-        draw(canvas)
-        draw_foot(canvas, area, parts, identity, f"page {number} of {len(pages)}")
-        canvas.end_page()
-    return canvas.finished()
+
+    def pages(canvas: Canvas, area: Area) -> list[Draw]:
+        flow = Flow(canvas, area, partial(_head, name, area))
+        for table in _tables(project, result, settings, () if for_forge else cut, for_forge):
+            flow.table(table)
+        flow.paragraphs("Asked of the forge", ENQUIRY)
+        return [partial(_sheet, project, result, settings, name, area), *flow.drawn()]
+
+    return study_pages(project, f"Blank: {name}", input_sha256, pages)
 
 
 def _head(name: str, area: Area, canvas: Canvas) -> None:

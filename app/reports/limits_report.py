@@ -10,9 +10,9 @@ from app.reports.drawing import Canvas, Contour, Pen, Type, line, wrapped
 from app.reports.flow import Draw, Flow
 from app.reports.look import BODY, COLOURS, FIRST_LINE, HAIR, INK, SMALL
 from app.reports.numbers import Numbers, unit_of
-from app.reports.page import PAPERS, Area, body, draw_foot
-from app.reports.pdf import About, PdfCanvas, identity_of
-from app.reports.sentences import SIGNS, revision_words
+from app.reports.page import Area
+from app.reports.pdf import study_pages
+from app.reports.sentences import SIGNS
 from app.reports.tables import Column, Row, Table
 from app.studies.extremes import Extreme
 from app.studies.limits import Cell, Limits
@@ -37,22 +37,15 @@ def write_limits_pdf(
         still: what the drawn wheel can still have.
         input_sha256: digest of what it rests on, as 64 hex digits.
     """
-    paper = "Letter" if project.paper == "Letter" else "A4"
-    identity, area = identity_of(input_sha256), body(paper)
     title = f"Limits of blank {result.blank}: {result.wheel}"
-    about = About(f"{title} ({project.name})", project.author, f"{revision_words(project)}, {input_sha256}")
-    canvas = PdfCanvas(PAPERS[paper], about, identity)
-    flow = Flow(canvas, area, partial(_title, title, area))
-    for table in _tables(project, result, still):
-        flow.table(table)
-    pages: list[Draw] = [partial(_map, project, result, title, area), *flow.drawn()]
-    parts = [project.name, revision_words(project), *([project.author] if project.author else [])]
-    for number, draw in enumerate(pages, start=1):
-        canvas.begin_page()
-        draw(canvas)
-        draw_foot(canvas, area, parts, identity, f"page {number} of {len(pages)}")
-        canvas.end_page()
-    return canvas.finished()
+
+    def pages(canvas: Canvas, area: Area) -> list[Draw]:
+        flow = Flow(canvas, area, partial(_title, title, area))
+        for table in _tables(project, result, still):
+            flow.table(table)
+        return [partial(_map, project, result, title, area), *flow.drawn()]
+
+    return study_pages(project, title, input_sha256, pages)
 
 
 def _title(title: str, area: Area, canvas: Canvas) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
@@ -11,10 +11,12 @@ from importlib import metadata
 from typing import Any
 
 from app import resources
+from app.project.project import Project
 from app.reports.content import ReportContent
-from app.reports.drawing import Anchor, Contour, Pen, Point, Type, curves
-from app.reports.flow import table_pages
-from app.reports.page import PAPERS, Area, Identity, foot
+from app.reports.drawing import Anchor, Canvas, Contour, Pen, Point, Type, curves
+from app.reports.flow import Draw, table_pages
+from app.reports.page import PAPERS, Area, Identity, body, draw_foot, foot
+from app.reports.sentences import revision_words
 from app.reports.sheet import draw_sheet
 
 REGULAR, BOLD = "DejaVuSans", "DejaVuSans-Bold"
@@ -41,6 +43,31 @@ def write_pdf(content: ReportContent, *, input_sha256: str, version: str | None 
         canvas.begin_page()
         draw(canvas)
         foot(canvas, content, identity, number, len(pages))
+        canvas.end_page()
+    return canvas.finished()
+
+
+def study_pages(
+    project: Project, title: str, input_sha256: str, pages_of: Callable[[Canvas, Area], Sequence[Draw]]
+) -> bytes:
+    """Return the pages of a study as the bytes of a PDF, each with its foot.
+
+    Args:
+        project: whose study it is; its paper is used.
+        title: of the file.
+        input_sha256: digest of what it rests on, as 64 hex digits.
+        pages_of: returns what draws each page, of a canvas that measures text and the area to fill.
+    """
+    paper = "Letter" if project.paper == "Letter" else "A4"
+    identity, area = identity_of(input_sha256), body(paper)
+    subject = f"{revision_words(project)}, {input_sha256}"
+    canvas = PdfCanvas(PAPERS[paper], About(f"{title} ({project.name})", project.author, subject), identity)
+    pages = pages_of(canvas, area)
+    parts = [project.name, revision_words(project), *([project.author] if project.author else [])]
+    for number, draw in enumerate(pages, start=1):
+        canvas.begin_page()
+        draw(canvas)
+        draw_foot(canvas, area, parts, identity, f"page {number} of {len(pages)}")
         canvas.end_page()
     return canvas.finished()
 
