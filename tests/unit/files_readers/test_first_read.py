@@ -93,6 +93,7 @@ def test_the_first_read_of_all_is_not_stopped_by_its_clock(kernels: Path, arrive
         pytest.skip("this machine makes all code in less than the clock: nothing is proved")
 
 
+@pytest.mark.long
 def test_preparing_makes_all_that_readers_need(kernels: Path, arrived: list[str]) -> None:
     run("from app.entry import main; main(['--prepare'])", kernels)
     ready = made(kernels)

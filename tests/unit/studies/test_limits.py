@@ -288,6 +288,7 @@ def test_a_block_shorter_at_one_end_gives_up_that_much_there(keep_seat: bool) ->
         against(project, maps[0], limits(project, wheel.name, widths=[10.0], insets=[now]))
 
 
+@pytest.mark.long
 def test_cells_that_only_one_blank_cuts_are_listed() -> None:
     project, wheel = boxed(INNER - NEEDS - 6.0, OUTER + NEEDS + 5.0)
     corners = ((-300.0, 0.0), (300.0, 0.0), (300.0, 270.0), (-300.0, 270.0))
