@@ -229,9 +229,9 @@ def _limits(args: argparse.Namespace) -> int:
     if args.mend:
         mended = what_would_cut(project, in_blank(project, args.wheel, args.blank))
     if args.csv is not None:
-        limited.write(result, args.csv)
+        limited.write(result, held, args.csv)
     if args.out is not None:
-        limited.write_pages(project, result, still, args.out)
+        limited.write_pages(project, result, still, held, args.out)
     if args.json:
         values = limits_json(result)
         values["still"] = still_json(still)

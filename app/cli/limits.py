@@ -12,6 +12,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.steps_text import steps
 from app.project.wheel import Wheel
+from app.reports.limits_words import mass_words, money_words
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
@@ -160,23 +161,21 @@ def _deciding(cells: Sequence[Cell]) -> list[str]:
 
 
 def against_text(project: Project, found: Against) -> str:
-    """Return what the second blank gives up: mass, sides of the drawn wheel, widths and insets."""
+    """Return what the second blank gives up: mass, money, sides of the drawn wheel, widths and insets."""
     numbers = Numbers(unit_of(project))
     first, second = found.first.blank, found.second.blank
-    less = "lighter" if found.lighter_kg >= 0.0 else "heavier"
     lines = [
-        f"{second} against {first}: {numbers.mass(abs(found.lighter_kg))} {less} blank, and as much in chips",
+        mass_words(project, found),
+        money_words(project, found),
         "",
         f"to spare on the wheel as drawn, {numbers.unit}: {first}, {second}, given up",
     ]
-    lines.insert(1, _money(project, found))
     lines += [
         f"  {s.zone}, {s.side} side: {numbers.length(s.first_mm)}, {numbers.length(s.second_mm)}, "
         f"{numbers.length(s.gives_up_mm)}"
         for s in found.sides
     ]
-    lines += ["", *_only(first, found.only_first), *_only(second, found.only_second)]
-    return "\n".join(lines)
+    return "\n".join([*lines, "", *_only(first, found.only_first), *_only(second, found.only_second)])
 
 
 def still_text(project: Project, found: Sequence[Extreme]) -> str:
@@ -202,14 +201,6 @@ def mend_text(project: Project, wheel: str, found: Cuttable) -> str:
     return "\n".join(lines)
 
 
-def _money(project: Project, found: Against) -> str:
-    if found.cheaper is None:
-        return "which is cheaper is not known: state price and dies of both in the blanks' details"
-    money = f" {project.currency}" if project.currency else ""
-    word = "cheaper" if found.cheaper >= 0.0 else "dearer"
-    return f"{abs(found.cheaper):,.2f}{money} {word} a wheel, with its share of the dies"
-
-
 def _only(blank: str, cells: tuple[Cell, ...]) -> list[str]:
     count = f"cut from {blank} alone: {len(cells)} cell{'s' * (len(cells) != 1)}"
     return [count, *(f"  {c.width_code:g} x ET {c.inset_mm:g}" for c in cells)]
@@ -225,19 +216,22 @@ def check_out(out: Path | None) -> None:
         raise GeometryError(f"{out.name}: the map is written as a PDF; name a file that ends in .pdf")
 
 
-def write_pages(project: Project, result: Limits, still: Sequence[Extreme], path: Path) -> None:
-    """Write the map on pages.
+def write_pages(
+    project: Project, result: Limits, still: Sequence[Extreme], held: Against | None, path: Path
+) -> None:
+    """Write the map on pages, and the second blank's beside it where there is one.
 
     Raises:
         SaveError: it cannot be written; what was there is as it was.
     """
-    save_bytes(path, limits_pdf(project, result, still))
+    save_bytes(path, limits_pdf(project, result, still, held))
 
 
-def write(result: Limits, path: Path) -> None:
-    """Write the cells for others.
+def write(result: Limits, held: Against | None, path: Path) -> None:
+    """Write the cells for others, those of the second blank below.
 
     Raises:
         SaveError: it cannot be written; what was there is as it was.
     """
-    save_bytes(path, as_csv(result).encode("utf-8"))
+    both = (result,) if held is None else (result, held.second)
+    save_bytes(path, as_csv(*both).encode("utf-8"))

@@ -8,6 +8,7 @@ from functools import partial
 from app.project.project import Project
 from app.reports.drawing import Canvas, Contour, Pen, Type, line, wrapped
 from app.reports.flow import Draw, Flow
+from app.reports.limits_words import alone_words, mass_words, money_words
 from app.reports.look import BODY, COLOURS, FIRST_LINE, HAIR, INK, SMALL
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
@@ -16,6 +17,7 @@ from app.reports.sentences import SIGNS
 from app.reports.tables import Column, Row, Table
 from app.studies.extremes import Extreme
 from app.studies.limits import Cell, Limits
+from app.studies.limits_against import Against
 from geometry.readings.rules import State
 
 _HEAD, _LEFT, _TOP = 17.0, 15.0, 7.0
@@ -27,7 +29,12 @@ _STOCK_ONLY = (
 
 
 def write_limits_pdf(
-    project: Project, result: Limits, still: Sequence[Extreme], *, input_sha256: str
+    project: Project,
+    result: Limits,
+    still: Sequence[Extreme],
+    held: Against | None = None,
+    *,
+    input_sha256: str,
 ) -> bytes:
     """Return the limits of a blank as the bytes of a PDF.
 
@@ -35,15 +42,22 @@ def write_limits_pdf(
         project: holds wheel and blank.
         result: the map.
         still: what the drawn wheel can still have.
+        held: a second blank against it: its map, and what it gives up.
         input_sha256: digest of what it rests on, as 64 hex digits.
     """
-    title = f"Limits of blank {result.blank}: {result.wheel}"
+    maps = (result,) if held is None else (result, held.second)
+    blanks = " and ".join(found.blank for found in maps)
+    title = f"Limits of blank{'s' * (len(maps) > 1)} {blanks}: {result.wheel}"
 
     def pages(canvas: Canvas, area: Area) -> list[Draw]:
         flow = Flow(canvas, area, partial(_title, title, area))
-        for table in _tables(project, result, still):
+        against = [] if held is None else [_against(project, held)]
+        windows = [_windows(found, found.blank if held is not None else "") for found in maps]
+        for table in [*against, *windows, _still(project, still)]:
             flow.table(table)
-        return [partial(_map, project, result, title, area), *flow.drawn()]
+        heads = [f"Limits of blank {found.blank}: {found.wheel}" for found in maps]
+        drawn = [partial(_map, project, found, head, area) for found, head in zip(maps, heads, strict=True)]
+        return [*drawn, *flow.drawn()]
 
     return study_pages(project, title, input_sha256, pages)
 
@@ -95,9 +109,8 @@ def _cell(canvas: Canvas, cell: Cell, numbers: Numbers, area: Area, size: float)
         canvas.text((area.left + 0.8, area.top - (2.5 + k) * size), words, Type(0.8 * size, colour=INK))
 
 
-def _tables(project: Project, result: Limits, still: Sequence[Extreme]) -> list[Table]:
-    numbers = Numbers(unit_of(project))
-    windows = tuple(
+def _windows(result: Limits, blank: str) -> Table:
+    rows = tuple(
         Row(
             (
                 f"{row.width_code:g}",
@@ -117,16 +130,42 @@ def _tables(project: Project, result: Limits, still: Sequence[Extreme]) -> list[
         Column("To inset", 1.4, True),
         Column("closed by", 4.0),
     )
-    extremes = tuple(
-        Row((e.words, numbers.length(e.now_mm), numbers.length(e.most_mm), e.why)) for e in still
-    )
-    heads = (Column("", 5.0), Column("Now", 1.4, True), Column("At most", 1.4, True), Column("Ends by", 6.0))
-    none = ("No inset of those asked for can be cut.",) if not windows else ()
+    none = ("No inset of those asked for can be cut.",) if not rows else ()
     counted = ", ".join(
         f"{sum(c.state is state for c in result.cells)} {word}"
         for state, word in ((State.CLEAR, "cuttable"), (State.TIGHT, "tight"), (State.SHORT, "not"))
     )
-    return [
-        Table("Insets that can be cut", columns, windows, (*none, f"Cells: {counted}.")),
-        Table("Can still be had of the drawn wheel, where it sits", heads, extremes),
-    ]
+    title = "Insets that can be cut" + (f" from {blank}" if blank else "")
+    return Table(title, columns, rows, (*none, f"Cells: {counted}."))
+
+
+def _still(project: Project, still: Sequence[Extreme]) -> Table:
+    numbers = Numbers(unit_of(project))
+    rows = tuple(Row((e.words, numbers.length(e.now_mm), numbers.length(e.most_mm), e.why)) for e in still)
+    heads = (Column("", 5.0), Column("Now", 1.4, True), Column("At most", 1.4, True), Column("Ends by", 6.0))
+    return Table("Can still be had of the drawn wheel, where it sits", heads, rows)
+
+
+def _against(project: Project, held: Against) -> Table:
+    """Return what the second blank gives up on each side of the drawn wheel."""
+    numbers = Numbers(unit_of(project))
+    first, second = held.first.blank, held.second.blank
+    rows = tuple(
+        Row(
+            (
+                f"{s.zone}, {s.side} side",
+                numbers.length(s.first_mm),
+                numbers.length(s.second_mm),
+                numbers.length(s.gives_up_mm),
+            )
+        )
+        for s in held.sides
+    )
+    heads = (
+        Column("Side of the wheel as drawn", 5.0),
+        Column(f"To spare in {first}", 3.0, True),
+        Column(f"in {second}", 3.0, True),
+        Column("Given up", 1.6, True),
+    )
+    said = (mass_words(project, held), money_words(project, held), alone_words(held))
+    return Table(f"What {second} gives up against {first}", heads, rows, tuple(f"{words}." for words in said))

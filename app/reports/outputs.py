@@ -28,6 +28,7 @@ from app.studies.extremes import Extreme
 from app.studies.fit import hold, measure_wheel
 from app.studies.forging_needs import ForgingSettings
 from app.studies.limits import Limits
+from app.studies.limits_against import Against
 from app.studies.machining import WheelMachining
 from app.studies.misfits import past_misfits
 from geometry.errors import GeometryError
@@ -160,11 +161,28 @@ def write_paper_gauge(
     return reason
 
 
-def limits_pdf(project: Project, result: Limits, still: Sequence[Extreme]) -> bytes:
-    """Return the limits of a blank on pages; their digest is that of the project and of the cells."""
-    asked = (result.wheel, result.blank, result.widths, result.insets, result.datum_mm)
+def limits_pdf(
+    project: Project, result: Limits, still: Sequence[Extreme], held: Against | None = None
+) -> bytes:
+    """Return the limits of a blank on pages; their digest is that of the project and of what was asked.
+
+    Args:
+        project: holds wheel and blanks.
+        result: the map.
+        still: what the drawn wheel can still have.
+        held: a second blank against it, None for none.
+    """
+    asked: tuple[object, ...] = (
+        result.wheel,
+        result.blank,
+        result.widths,
+        result.insets,
+        result.datum_mm,
+    )
+    if held is not None:
+        asked += (held.second.blank, held.second.datum_mm)
     digest = hashlib.sha256(dumps(project) + repr(asked).encode()).hexdigest()
-    return write_limits_pdf(project, result, still, input_sha256=digest)
+    return write_limits_pdf(project, result, still, held, input_sha256=digest)
 
 
 def blank_pdf(

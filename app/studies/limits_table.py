@@ -12,20 +12,32 @@ from app.studies.extremes import Extreme
 from app.studies.limits import Limits
 from app.studies.limits_against import Against
 
+_HEADS = (
+    "blank",
+    "width",
+    "inset_mm",
+    "state",
+    "spare_mm",
+    "least_mm",
+    "zone",
+    "side",
+    "seat_mm",
+    "wheel_kg",
+    "why",
+)
 
-def as_csv(result: Limits) -> str:
-    """Return the cells as a table with a heading row; lengths in mm, two decimals."""
+
+def as_csv(*maps: Limits) -> str:
+    """Return the cells of maps as one table with a heading row; lengths in mm, two decimals."""
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
-    table.writerow(
-        ["width", "inset_mm", "state", "spare_mm", "least_mm", "zone", "side", "seat_mm", "wheel_kg", "why"]
-    )
-    for c in result.cells:
+    table.writerow(_HEADS)
+    for blank, c in ((found.blank, cell) for found in maps for cell in found.cells):
         lengths = ["" if x is None else f"{x:.2f}" for x in (c.spare_mm, c.least_mm)]
         seat = "" if c.state is None else f"{c.seat_mm:.2f}"
         mass = "" if c.wheel_kg is None else f"{c.wheel_kg:.3f}"
-        row = [f"{c.width_code:g}", f"{c.inset_mm:g}", c.word, *lengths, c.zone, c.side, seat, mass, c.why]
-        table.writerow(row)
+        size = (f"{c.width_code:g}", f"{c.inset_mm:g}")
+        table.writerow([blank, *size, c.word, *lengths, c.zone, c.side, seat, mass, c.why])
     return out.getvalue()
 
 

@@ -44,6 +44,7 @@ class LimitsMap(QWidget):
         self.found: Limits | None = None
         self._numbers = Numbers("mm")
         self._now: tuple[float, float] | None = None
+        self._alone: frozenset[tuple[float, float]] = frozenset()
         self.current: tuple[int, int] | None = None
         self.setFont(figures(self.font()))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -51,16 +52,29 @@ class LimitsMap(QWidget):
         self.setAccessibleName("Map of widths and insets")
         theme.changed.connect(self.update)
 
-    def show_limits(self, found: Limits | None, numbers: Numbers, now: tuple[float, float] | None) -> None:
-        """Show another map, and where the wheel as drawn stands on it (width code, inset in mm)."""
-        self.found, self._numbers, self._now = found, numbers, now
+    def show_limits(
+        self,
+        found: Limits | None,
+        numbers: Numbers,
+        now: tuple[float, float] | None,
+        alone: frozenset[tuple[float, float]] = frozenset(),
+    ) -> None:
+        """Show another map.
+
+        Args:
+            found: the map.
+            numbers: how lengths are written.
+            now: width code and inset, mm, of the wheel as drawn.
+            alone: width codes and insets of cells that this blank alone can be cut to.
+        """
+        self.found, self._numbers, self._now, self._alone = found, numbers, now, alone
         self.current = None
         self.setMinimumSize(self.sizeHint())
         if found is not None and found.rows:
             widths, insets = [row.width_code for row in found.rows], found.insets
             code, inset = now or (widths[0], insets[0])
             row = min(range(len(widths)), key=lambda k: abs(widths[k] - code))
-            self._choose(row, min(range(len(insets)), key=lambda k: abs(insets[k] - inset)))
+            self.choose(row, min(range(len(insets)), key=lambda k: abs(insets[k] - inset)))
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -112,7 +126,8 @@ class LimitsMap(QWidget):
 
     # Choosing
 
-    def _choose(self, row: int, column: int) -> None:
+    def choose(self, row: int, column: int) -> None:
+        """Make a cell the current one; the nearest where it lies outside."""
         assert self.found is not None
         row = min(max(row, 0), len(self.found.rows) - 1)
         self.current = row, min(max(column, 0), len(self.found.insets) - 1)
@@ -126,13 +141,13 @@ class LimitsMap(QWidget):
         """Choose the cell under the pointer."""
         at = self._at(event.position())
         if at is not None:
-            self._choose(*at)
+            self.choose(*at)
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         """Open the cell under the pointer."""
         at = self._at(event.position())
         if at is not None:
-            self._choose(*at)
+            self.choose(*at)
             self.cell_wanted.emit(self.cell())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -140,7 +155,7 @@ class LimitsMap(QWidget):
         key = Qt.Key(event.key())
         if self.current is not None and key in _STEPS:
             down, right = _STEPS[key]
-            self._choose(self.current[0] + down, self.current[1] + right)
+            self.choose(self.current[0] + down, self.current[1] + right)
         elif self.current is not None and key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.cell_wanted.emit(self.cell())
         else:
@@ -205,6 +220,11 @@ class LimitsMap(QWidget):
         painter.setPen(self._theme.colour("quiet" if cell.state is None else "ink"))
         upper = QRectF(box.left(), box.top() + 1.0, box.width(), _BAR - 2.0)
         painter.drawText(upper, Qt.AlignmentFlag.AlignCenter, self._text(cell))
+        if (cell.width_code, cell.inset_mm) in self._alone:
+            corner = box.topLeft() + QPointF(1.0, 1.0)
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(self._theme.colour("ink"))
+            painter.drawPolygon([corner, corner + QPointF(9.0, 0.0), corner + QPointF(0.0, 9.0)])
 
     def _paint_window(self, painter: QPainter, row: int, window: InsetWindow) -> None:
         """Draw the bar of a window: an upright stroke where it closes, over the cell's edge where open."""

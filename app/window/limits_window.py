@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QProgressBar,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -41,8 +40,10 @@ from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.extremes import Extreme, extreme_words, still_to_be_had
 from app.studies.limits import Cell, Limits, drawn, in_blank, limits, usual
+from app.studies.limits_against import Against, against
 from app.studies.limits_table import as_csv
-from app.views.limits_map import NOT_DRAWN, LimitsMap, cell_words
+from app.views.limits_map import NOT_DRAWN, cell_words
+from app.views.limits_pair import LimitsPair
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
@@ -50,12 +51,15 @@ from app.window.questions import tell
 from geometry.errors import GeometryError
 from geometry.readings.rules import State
 
+_Found = tuple[Limits, tuple[Extreme, ...], Against | None]
 _JOB = "limits of a blank"
 _LEGEND = (
     f"{SIGNS[State.CLEAR]} cuttable   {SIGNS[State.TIGHT]} tight, can be cut   {SIGNS[State.SHORT]} not   "
     f"{SIGNS[State.NOT_KNOWN]} not known   {NOT_DRAWN} cannot be drawn   ━ insets that can be cut   "
     "○ the wheel as drawn"
 )
+_ALONE = "◤ cut from this blank alone"
+_NONE = "none"
 _STOCK_ONLY = "Stock in the blank alone counts here: gaps to brakes, walls and hub fit are not judged."
 
 
@@ -79,6 +83,7 @@ class LimitsWindow(QDialog):
         self.setWindowTitle("Limits of a blank")
         self._document = document
         self.found: Limits | None = None
+        self.held: Against | None = None
         self._read_for: Project | None = None
         self._still: tuple[Extreme, ...] = ()
         self._wheel = ""
@@ -86,26 +91,33 @@ class LimitsWindow(QDialog):
         self.jobs = Jobs(self)
         self._told = _Told()
         self._told.came.connect(self._tell)
-        self.blank, self.widths, self.insets = QComboBox(), QLineEdit(), QLineEdit()
+        self.blank, self.second = QComboBox(), QComboBox()
+        self.widths, self.insets = QLineEdit(), QLineEdit()
         self.keep_seat, self.cores = QCheckBox("&keep the machining datum"), QCheckBox("use &all cores")
         self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table or pages...")
         self.take = QPushButton("&Open as a new version")
         self.bar, self.head, self.note, self.chosen = QProgressBar(), QLabel(), QLabel(), QLabel()
-        self.map = LimitsMap(theme)
+        self.pair = LimitsPair(theme)
+        self.map = self.pair.maps[0]
+        self.legend = quiet_label(_LEGEND)
         self._lay_out()
         self.run.clicked.connect(self._run_or_stop)
         self.save.clicked.connect(self._save)
         self.take.clicked.connect(self._take)
         for field in (self.widths, self.insets):
             field.returnPressed.connect(self.start)
-        self.map.cell_chosen.connect(self._tell_cell)
-        self.map.cell_wanted.connect(lambda _cell: self._take())
+        for box in (self.blank, self.second):
+            box.activated.connect(self._chosen_blank)
+        self.pair.cell_chosen.connect(self._tell_cell)
+        self.pair.cell_wanted.connect(lambda _cell: self._take())
         document.shown.connect(self._compare)
         self.resize(1120, 620)
         self.show_wheel()
 
     def _lay_out(self) -> None:
         self.blank.setAccessibleName("Blank")
+        self.second.setAccessibleName("A second blank against it")
+        self.second.setToolTip("Both maps, and what the second blank gives up of the drawn wheel.")
         self.widths.setAccessibleName("Width codes")
         self.insets.setAccessibleName("Insets, mm")
         how = "Numbers, as 8, 8.5, 9, or low:high:step, as 0:45:5."
@@ -126,6 +138,7 @@ class LimitsWindow(QDialog):
         fields = QGridLayout()
         named: tuple[tuple[str, QWidget], ...] = (
             ("&Blank", self.blank),
+            ("a&gainst", self.second),
             ("&Widths", self.widths),
             ("&Insets, mm", self.insets),
         )
@@ -141,9 +154,6 @@ class LimitsWindow(QDialog):
         under.addStretch(1)
         for widget in (self.note, self.bar, self.run):
             under.addWidget(widget)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setWidget(self.map)
         foot = QHBoxLayout()
         foot.addWidget(quiet_label(f"{_STOCK_ONLY} {CAUTION}"), 1)
         foot.addWidget(self.save)
@@ -152,11 +162,10 @@ class LimitsWindow(QDialog):
         column.addLayout(fields)
         column.addLayout(under)
         column.addWidget(self.head)
-        column.addWidget(area, 1)
-        column.addWidget(quiet_label(_LEGEND))
+        column.addWidget(self.pair, 1)
+        column.addWidget(self.legend)
         column.addWidget(self.chosen)
         column.addLayout(foot)
-        self.area = area
         for button in (self.run, self.save, self.take):
             button.setAutoDefault(False)
         self.take.setEnabled(False)
@@ -170,6 +179,9 @@ class LimitsWindow(QDialog):
         names = [blank.name for blank in project.blanks]
         self.blank.clear()
         self.blank.addItems(names)
+        self.second.clear()
+        self.second.addItem(_NONE)
+        self.second.addItems(names)
         if wheel is None:
             self.note.setText("No wheel is shown.")
             return
@@ -201,18 +213,32 @@ class LimitsWindow(QDialog):
             project,
             wheel.name,
             self.blank.currentText(),
+            second=self._second(),
             widths=widths,
             insets=insets,
             keep_seat=self.keep_seat.isChecked(),
             cores=0 if self.cores.isChecked() else 1,
             progress=_teller(self._stop, self._told),
         )
-        self.bar.setRange(0, len(widths))
+        self.bar.setRange(0, len(widths) * (1 if self._second() is None else 2))
         self.bar.setValue(0)
         self.bar.show()
         self.run.setText("&Stop")
         self.note.setText("reading")
         self.jobs.start(_JOB, work, partial(self._came, project), self._failed)
+
+    def _second(self) -> str | None:
+        """Return the blank that the first is held against, None for none."""
+        name = self.second.currentText()
+        return None if self.second.currentIndex() <= 0 or name == self.blank.currentText() else name
+
+    def _chosen_blank(self) -> None:
+        """Read another pair of blanks; what is under way is of the former pair."""
+        if self.jobs.is_busy:
+            self._stop.set()
+            self.jobs.drop(_JOB)
+            self._ended()
+        self.start()
 
     def _run_or_stop(self) -> None:
         if self.jobs.is_busy:
@@ -226,14 +252,15 @@ class LimitsWindow(QDialog):
             self.bar.setValue(done)
             self.note.setText(f"{done} of {of} widths")
 
-    def _came(self, project: Project, found: tuple[Limits, tuple[Extreme, ...]]) -> None:
-        result, self._still = found
+    def _came(self, project: Project, found: _Found) -> None:
+        result, self._still, self.held = found
         self._ended()
         self.found, self._read_for = result, project
         wheel = edits.find(project, edits.WHEEL, result.wheel)
         numbers = Numbers(unit_of(project))
         still = "; ".join(extreme_words(extreme, numbers) for extreme in self._still)
-        self.map.show_limits(result, numbers, (wheel.size.width_code, wheel.inset_mm))
+        self.pair.show_limits(project, result, self.held, (wheel.size.width_code, wheel.inset_mm))
+        self.legend.setText(_LEGEND if self.held is None else f"{_LEGEND}   {_ALONE}")
         kept = "each cell slid to its greatest least spare stock"
         if result.datum_mm is not None:
             kept = f"blank at z {numbers.length(result.datum_mm)} from the mounting face in every cell"
@@ -279,21 +306,21 @@ class LimitsWindow(QDialog):
     # Choosing
 
     def _can_open(self) -> bool:
-        cell = self.map.cell()
+        cell = self.pair.cell()
         return cell is not None and cell.state is not None
 
     def _tell_cell(self, cell: Cell) -> None:
-        project = self._document.project
-        self.chosen.setText(cell_words(cell, Numbers(unit_of(project))))
+        numbers = Numbers(unit_of(self._document.project))
+        words = [cell_words(each, numbers) for each in self.pair.cells()]
+        if self.held is not None and len(words) == 2:
+            blanks = (self.held.first.blank, self.held.second.blank)
+            words = [f"{blank}: {line}" for blank, line in zip(blanks, words, strict=True)]
+        self.chosen.setText("\n".join(words))
         self.take.setEnabled(cell.state is not None and self._is_current())
-        at = self.map.current
-        if at is not None:
-            box = self.map.cell_rect(*at).center()
-            self.area.ensureVisible(int(box.x()), int(box.y()), 60, 40)
 
     def _take(self) -> None:
         """Open the chosen cell's wheel as a new version, in its blank and at its seat."""
-        cell = self.map.cell()
+        cell = self.pair.cell()
         if self.found is None or cell is None or not self.take.isEnabled():
             return
         project = self._document.project
@@ -301,7 +328,10 @@ class LimitsWindow(QDialog):
         words = f"{self.found.wheel}, {cell.width_code:g} x ET {cell.inset_mm:g}"
         name = edits.free_name(project, edits.WHEEL, words)
         made = drawn(wheel, cell.width_code, cell.inset_mm)
-        made = replace(made, name=name, blank=self.found.blank, seat_mm=cell.seat_mm)
+        blank = self.found.blank
+        if self.pair.active == 1 and self.held is not None:
+            blank = self.held.second.blank
+        made = replace(made, name=name, blank=blank, seat_mm=cell.seat_mm)
         self.wheel_made.emit(edits.add(project, edits.WHEEL, made), f"New version {name}", name)
 
     def _save(self) -> None:
@@ -317,11 +347,11 @@ class LimitsWindow(QDialog):
             try:
                 if as_pages:
                     out = out.with_suffix(".pdf")
-                    save_bytes(
-                        out, limits_pdf(self._read_for or self._document.project, self.found, self._still)
-                    )
+                    project = self._read_for or self._document.project
+                    save_bytes(out, limits_pdf(project, self.found, self._still, self.held))
                 else:
-                    save_bytes(out, as_csv(self.found).encode("utf-8"))
+                    both = (self.found,) if self.held is None else (self.found, self.held.second)
+                    save_bytes(out, as_csv(*both).encode("utf-8"))
             except SaveError as error:
                 tell(self, "Not saved", str(error))
 
@@ -350,7 +380,24 @@ def _inputs(project: Project, wheel_name: str) -> tuple[object, ...]:
     return wheel, project.blanks, project.rule_sets, project.materials, project.display_unit
 
 
-def _work(project: Project, wheel: str, blank: str, **how: Any) -> tuple[Limits, tuple[Extreme, ...]]:
-    """Return the map, and what the drawn wheel can still have."""
-    found = limits(project, wheel, blank, **how)
-    return found, still_to_be_had(project, in_blank(project, wheel, blank))
+def _work(
+    project: Project,
+    wheel: str,
+    blank: str,
+    *,
+    second: str | None,
+    progress: Callable[[int, int], bool],
+    **how: Any,
+) -> _Found:
+    """Return the map, what the drawn wheel can still have, and the second blank against the first."""
+    of = 1 if second is None else 2
+
+    def part(k: int) -> Callable[[int, int], bool]:
+        return lambda done, widths: progress(k * widths + done, of * widths)
+
+    found = limits(project, wheel, blank, progress=part(0), **how)
+    held = None
+    if second is not None and found.is_whole:
+        other = limits(project, wheel, second, progress=part(1), **how)
+        held = against(project, found, other) if other.is_whole else None
+    return found, still_to_be_had(project, in_blank(project, wheel, blank)), held

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import csv
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QFileDialog, QLineEdit
+from PySide6.QtWidgets import QComboBox, QFileDialog, QLineEdit
 
 from app.studies.fit import measure_wheel
 from app.studies.limits import drawn, limits
+from app.studies.limits_against import against
 from app.studies.limits_table import as_csv
 from app.window.limits_window import LimitsWindow
 from app.window.main_window import MainWindow
@@ -179,3 +182,95 @@ def test_it_is_saved_as_a_table(
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *args, **how: (str(out), ""))
     QTest.mouseClick(found.save, Qt.MouseButton.LeftButton)
     assert out.read_text("utf-8") == as_csv(found.found)
+
+
+def chosen(box: QComboBox, text: str) -> None:
+    """Choose an entry with the keys, as a person would."""
+    box.setFocus()
+    QTest.keyClick(box, Qt.Key.Key_Home)
+    for _ in range(box.findText(text) - box.currentIndex()):
+        QTest.keyClick(box, Qt.Key.Key_Down)
+    assert box.currentText() == text
+
+
+class TestTwoBlanks:
+    @pytest.fixture
+    def both(self, opened: tuple[MainWindow, LimitsWindow], qtbot: Any) -> tuple[MainWindow, LimitsWindow]:
+        window, found = opened
+        assert not found.pair.maps[1].isVisible()
+        chosen(found.second, example.BLANK)
+        wait(qtbot, found)
+        assert found.held is not None
+        return window, found
+
+    def test_both_maps_and_what_is_given_up_stand_there(self, both: tuple[MainWindow, LimitsWindow]) -> None:
+        window, found = both
+        assert found.held is not None
+        project = window.document.project
+        sizes: dict[str, Any] = {"widths": [9, 9.5, 10], "insets": [25, 35, 45]}
+        first = limits(project, example.WHEEL, "roomy", **sizes)
+        second = limits(project, example.WHEEL, example.BLANK, **sizes)
+        study = against(project, first, second)
+        assert found.held == study
+        assert found.pair.maps[1].isVisible()
+        assert found.pair.maps[1].found == second
+        table = found.pair.sides
+        assert table.rowCount() == len(study.sides) > 3
+        side = study.sides[0]
+        texts = [table.item(0, k).text() for k in range(4)]
+        assert texts[0] == f"{side.zone}, {side.side} side"
+        assert [float(t.replace("\u2212", "-")) for t in texts[1:]] == pytest.approx(
+            [side.first_mm, side.second_mm, side.gives_up_mm], abs=0.051
+        )
+        assert f"{len(study.only_first)} cell" in found.pair.given_up.text()
+        assert "cut from this blank alone" in found.legend.text()
+
+    def test_a_cell_chosen_in_one_is_chosen_in_the_other_and_opens_in_its_own_blank(
+        self, both: tuple[MainWindow, LimitsWindow]
+    ) -> None:
+        window, found = both
+        lower = found.pair.maps[1]
+        place = lower.cell_rect(2, 1).center().toPoint()
+        QTest.mouseClick(lower, Qt.MouseButton.LeftButton, pos=place)
+        assert found.map.current == lower.current == (2, 1)
+        lines = found.chosen.text().splitlines()
+        assert [line.split(":")[0] for line in lines] == ["roomy", example.BLANK]
+        assert found.held is not None
+        cell = found.held.second.rows[2].cells[1]
+        QTest.mouseClick(found.take, Qt.MouseButton.LeftButton)
+        made = window.document.wheel
+        assert made is not None
+        assert (made.blank, made.seat_mm) == (example.BLANK, cell.seat_mm)
+        window.document.undo()
+        window.document.undo_stack.setClean()
+
+    def test_none_takes_the_second_away(self, both: tuple[MainWindow, LimitsWindow], qtbot: Any) -> None:
+        _, found = both
+        chosen_first = found.found
+        found.second.setFocus()
+        QTest.keyClick(found.second, Qt.Key.Key_Home)
+        wait(qtbot, found)
+        assert found.held is None
+        assert found.found == chosen_first
+        assert not found.pair.maps[1].isVisible()
+        assert not found.pair.sides.isVisible()
+
+    def test_pages_and_table_hold_both(
+        self,
+        both: tuple[MainWindow, LimitsWindow],
+        tmp_path: Path,
+        monkeypatch: pytest.MonkeyPatch,
+    ) -> None:
+        _, found = both
+        assert found.held is not None
+        for name in ("both.csv", "both.pdf"):
+            out = tmp_path / name
+            monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *args, out=out, **how: (str(out), ""))
+            QTest.mouseClick(found.save, Qt.MouseButton.LeftButton)
+        rows = list(csv.DictReader((tmp_path / "both.csv").read_text("utf-8").splitlines()))
+        assert len(rows) == 18
+        assert {row["blank"] for row in rows} == {"roomy", example.BLANK}
+        pages = pypdf.PdfReader(tmp_path / "both.pdf").pages
+        text = "\n".join(page.extract_text() for page in pages)
+        for words in (f"What {example.BLANK} gives up against roomy", "Insets that can be cut from roomy"):
+            assert words in text
