@@ -14,7 +14,7 @@ Tree = dict[str, Any]
 Step = Callable[[Tree], Tree]
 
 #: The format that this program writes.
-FORMAT = 5
+FORMAT = 6
 
 
 def _with_brakes(tree: Tree) -> Tree:
@@ -37,8 +37,19 @@ def _with_tolerances(tree: Tree) -> Tree:
     return tree
 
 
+def _with_programme(tree: Tree) -> Tree:
+    """Format 6 holds the die programme: supply of blanks, compromises, settings; there was none before."""
+    return tree
+
+
 #: The step that leads away from each older format.
-STEPS: Mapping[int, Step] = {1: _with_brakes, 2: _with_conditions, 3: _with_releases, 4: _with_tolerances}
+STEPS: Mapping[int, Step] = {
+    1: _with_brakes,
+    2: _with_conditions,
+    3: _with_releases,
+    4: _with_tolerances,
+    5: _with_programme,
+}
 
 
 def migrated(tree: Tree, written: int, steps: Mapping[int, Step] = STEPS, newest: int = FORMAT) -> Tree:

@@ -23,12 +23,12 @@ import msgspec
 
 from app.files.sense import nonsense
 from app.project.edits import KINDS, REFERENCES
-from app.project.project import Material, MeasuredGap, Project, TrialFit
+from app.project.project import Compromise, Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.sheet import SheetSettings
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank, Tolerance
+from geometry.shape.blank import Blank, PriceStep, Quote, Tolerance
 from geometry.shape.outline import Brake, Corner, SourceCard
 from geometry.shape.section import Vertex
 from geometry.tolerances import LARGEST_MM
@@ -46,7 +46,29 @@ NOTES = "notes"
 NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     Vertex: ("r", "radius"),
     Corner: ("r", "radius"),
-    Blank: ("skin_mm", "price", "least_order", "lead_weeks", "die_cost"),
+    Blank: (
+        "skin_mm",
+        "price",
+        "least_order",
+        "lead_weeks",
+        "die_cost",
+        "proof_cost",
+        "run_setup",
+        "least_run",
+        "pieces_hour",
+        "setup_hours",
+    ),
+    PriceStep: ("pieces", "price"),
+    Quote: ("holder", "inserts", "piece", "run_setup", "least_run", "lead_weeks"),
+    Fitment: (
+        "volume_low",
+        "volume_likely",
+        "volume_high",
+        "lip_mm",
+        "spoke_mm",
+        "multi_piece_price",
+    ),
+    Compromise: ("lip_mm",),
     Tolerance: ("minus_mm", "plus_mm"),
     SourceCard: ("error_mm", "included_gap_mm", "hat_mm"),
     Brake: ("disc_mm", "hat_height_mm"),

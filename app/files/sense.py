@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from app.project.project import Material
+from app.project.project import Compromise, Material
 from app.project.sheet import SheetSettings
 from app.project.wheel import RingBody, Spokes, Wheel
 from geometry.readings.conditions import Conditions
@@ -163,6 +163,16 @@ def _blank(b: Blank) -> Iterator[tuple[str, str]]:
     for name in ("measured_pieces", "die_shared_by"):
         if getattr(b, name) is not None and getattr(b, name) < 1:
             yield name, f"is {getattr(b, name)}; it must be one or more"
+    if b.variant_of == b.name:
+        yield "variant_of", "is the blank itself; name the blank whose dies it is forged with"
+    pieces = [step.pieces for step in b.price_steps]
+    if pieces != sorted(set(pieces)):
+        yield "price_steps", "do not rise in pieces; put them in order, each once"
+
+
+def _compromise(c: Compromise) -> Iterator[tuple[str, str]]:
+    if not 0.0 <= c.share <= 1.0:
+        yield "share", f"is {c.share:g}; give the share of the volume that would still sell, from 0 to 1"
 
 
 _CHECKS: dict[type, Any] = {
@@ -177,4 +187,5 @@ _CHECKS: dict[type, Any] = {
     Spokes: _spokes,
     Wheel: _wheel,
     SheetSettings: _sheet,
+    Compromise: _compromise,
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from app.project.programme import SHIPPED_PROGRAMME, Programme
 from app.project.release import Release
 from app.project.sheet import SHIPPED, SheetSettings
 from app.project.shop import SHIPPED_RATES, ShopRates
@@ -25,12 +26,34 @@ class Material:
 
 
 @dataclass(frozen=True)
+class Compromise:
+    """What would still sell where the need itself is not served; None keeps what the need asks.
+
+    Attributes:
+        words: what is given up, as told to the customer.
+        share: of the volume that would still sell. contribution: per wheel.
+    """
+
+    words: str = ""
+    width_code: float | None = None
+    inset_low_mm: float | None = None
+    inset_high_mm: float | None = None
+    lip_mm: float | None = None
+    share: float = 1.0
+    contribution: float | None = None
+
+
+@dataclass(frozen=True)
 class Fitment:
     """One wheel need, from enquiry to roadmap row; None stands for not known.
 
     Attributes:
         inset_low_mm, inset_high_mm: the inset window; equal for one inset.
+        car_class: plain words, as the maker sorts cars.
+        lip_mm, spoke_mm: least metal of the inner lip, and least depth of the spokes, that it asks for.
         must: True for a must row, False for a want row.
+        compromise: what would still sell; None for nothing. compromise_shape: the smaller brake it takes.
+        multi_piece_price: of a wheel made of several pieces without dies; None where that is no way.
     """
 
     name: str
@@ -59,6 +82,12 @@ class Fitment:
     volume_likely: int | None = None
     volume_high: int | None = None
     contribution: float | None = None
+    car_class: str = ""
+    lip_mm: float | None = None
+    spoke_mm: float | None = None
+    compromise: Compromise | None = None
+    compromise_shape: str | None = None
+    multi_piece_price: float | None = None
     notes: dict[str, object] = field(default_factory=dict)
 
 
@@ -104,6 +133,7 @@ class Project:
         display_unit: mm or in; files stay in mm.
         paper: A4 or Letter.
         rates: of the shop, for chips, time and money.
+        programme: settings of the die programme.
         sheet: tolerances and notes of its section sheets.
         releases: section sheets that went out, in their order; only ever added to.
     """
@@ -125,6 +155,7 @@ class Project:
     fitments: tuple[Fitment, ...] = ()
     trial_fits: tuple[TrialFit, ...] = ()
     rates: ShopRates = SHIPPED_RATES
+    programme: Programme = SHIPPED_PROGRAMME
     sheet: SheetSettings = SHIPPED
     releases: tuple[Release, ...] = ()
     notes: dict[str, object] = field(default_factory=dict)

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
 
+from app.project.programme import SHIPPED_PROGRAMME
 from app.project.project import Material, Project
 from app.project.sheet import SHIPPED
 from app.project.wheel import Wheel
@@ -71,6 +72,7 @@ def used_by(project: Project, wheel: Wheel) -> Project:
             t for t in project.trial_fits if t.wheel == wheel.name and t.shape in (None, *wheel.clears)
         ),
         sheet=SHIPPED,
+        programme=SHIPPED_PROGRAMME,
         releases=(),
         notes={},
     )
@@ -194,6 +196,7 @@ def _all_names(project: Project, audience: Audience) -> set[str]:
     names = _names_of_parts(project)
     names |= {f.name for f in project.fitments} | {f.customer for f in project.fitments}
     names |= {t.name for t in project.trial_fits}
+    names |= {quote.forge for blank in project.blanks for quote in blank.quotes}
     for shape in project.shapes:
         if _folded(shape.owner) != _folded(audience.customer or ""):
             names.add(shape.owner)

@@ -9,10 +9,12 @@ from geometry.shape.outline import Corner
 
 
 class Supply(StrEnum):
-    """Where a blank comes from."""
+    """Where a blank comes from: own dies, bought, forged and spun, or a plain block or ring without dies."""
 
     OWN = "own"
     BOUGHT = "bought"
+    SPUN = "spun"
+    BLOCK = "block"
 
 
 class BlankState(StrEnum):
@@ -60,6 +62,37 @@ class Tolerance:
 
 
 @dataclass(frozen=True)
+class PriceStep:
+    """What a piece costs where at least so many are ordered in a year."""
+
+    pieces: int
+    price: float
+
+
+@dataclass(frozen=True)
+class Quote:
+    """What a forge offered for a blank; money in the project's currency, None where it says nothing.
+
+    Attributes:
+        forge, on: who and when, YYYY-MM-DD.
+        holder, inserts: price of the outer tools that blanks of one diameter share, and of what is this
+            blank's own.
+        piece: price of a forging. run_setup: of each forging run.
+        payment: steps of payment, plain words.
+    """
+
+    forge: str
+    on: str = ""
+    holder: float | None = None
+    inserts: float | None = None
+    piece: float | None = None
+    run_setup: float | None = None
+    least_run: int | None = None
+    lead_weeks: float | None = None
+    payment: str = ""
+
+
+@dataclass(frozen=True)
 class Blank:
     """A forged blank as drawn.
 
@@ -74,7 +107,16 @@ class Blank:
             forging's own tolerances, the greatest one their plus sides.
         price: of a bought blank, or of a piece from own dies without its die; in the project's currency.
         least_order, lead_weeks: pieces and weeks.
-        die_cost, die_shared_by: price of the dies, and the wheels that it is shared by.
+        die_cost, die_shared_by: price of the dies (with a holder: of the inserts; with a mandrel: with it),
+            and the wheels that it is shared by.
+        holder: name of the programme's holder that the dies stand in; None for dies that share nothing.
+        variant_of: name of the blank whose tools also yield this one, with another charge, closing height
+            or insert; its dies are not paid again.
+        proof_cost: of tryout, first forgings and proof tests.
+        run_setup, least_run: price of each forging run, and its least pieces.
+        pieces_hour: forged in an hour of the press, without set-up. setup_hours: of the press for a run.
+        price_steps: price a piece by yearly order, rising pieces; the price holds below the first.
+        quotes: of forges, as they came.
     """
 
     name: str
@@ -93,6 +135,15 @@ class Blank:
     lead_weeks: float | None = None
     die_cost: float | None = None
     die_shared_by: int | None = None
+    holder: str | None = None
+    variant_of: str | None = None
+    proof_cost: float | None = None
+    run_setup: float | None = None
+    least_run: int | None = None
+    pieces_hour: float | None = None
+    setup_hours: float | None = None
+    price_steps: tuple[PriceStep, ...] = ()
+    quotes: tuple[Quote, ...] = ()
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

@@ -21,14 +21,15 @@ from app.files.sense import (
     MOST_TOLERANCE_MM,
     SHEET_LIMITS,
 )
-from app.project.project import Fitment, Material, MeasuredGap, Project, TrialFit
+from app.project.programme import Holder, Programme, YearMoney
+from app.project.project import Compromise, Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.release import Release, digest_of
 from app.project.sheet import SheetSettings
 from app.project.shop import LOG_PRICE, ShopRates
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank, BlankState, Cause, Supply, Tolerance
+from geometry.shape.blank import Blank, BlankState, Cause, PriceStep, Quote, Supply, Tolerance
 from geometry.shape.outline import (
     Answer,
     Brake,
@@ -93,7 +94,8 @@ def _wheel(part: Wheel) -> Wheel:
 
 def _blank(part: Blank) -> Blank:
     once = {tolerance.cause: tolerance for tolerance in part.tolerances}
-    return replace(part, tolerances=tuple(once.values()))
+    steps = {step.pieces: step for step in sorted(part.price_steps, key=lambda step: step.pieces)}
+    return replace(part, tolerances=tuple(once.values()), price_steps=tuple(steps.values()))
 
 
 #: What makes the fields of a random part agree with each other, as app/files/sense.py asks.
@@ -187,7 +189,22 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
             ("measured_pieces", "die_shared_by"), st.none() | st.integers(1, LARGEST_WHOLE)
         )
         # What they name is drawn where a project is.
-        return counted | dict.fromkeys(("measured_least", "measured_greatest"), st.none())
+        return counted | dict.fromkeys(("measured_least", "measured_greatest", "variant_of"), st.none())
+    if cls is Compromise:
+        return {"share": st.floats(0.0, 1.0)}
+    if cls is Programme:
+        return {
+            "rate": st.floats(0.0, 0.9),
+            "most_dies": st.none() | st.integers(0, 99),
+            **dict.fromkeys(("order_share", "tryout_share"), st.floats(0.0, 0.5)),
+            **dict.fromkeys(("carrying_share", "write_off_share"), st.floats(0.0, 1.0)),
+            "holders": _named(Holder, cost=st.floats(0.0, 1e9)),
+            "budgets": st.lists(
+                st.builds(YearMoney, st.integers(1900, 2200), st.floats(0.0, 1e9)),
+                max_size=3,
+                unique_by=lambda b: b.year,
+            ).map(tuple),
+        }
     if cls is SheetSettings:
         return {name: st.none() | st.floats(0.0, most) for name, most in SHEET_LIMITS.items()}
     return {}
@@ -223,7 +240,15 @@ def projects(draw: st.DrawFn) -> Project:
             blank=one_of(blanks),
         )
     )
-    fitments = draw(_named(Fitment, shape=one_of(shapes), rules=one_of(rules), wheel=one_of(wheels)))
+    fitments = draw(
+        _named(
+            Fitment,
+            shape=one_of(shapes),
+            compromise_shape=one_of(shapes),
+            rules=one_of(rules),
+            wheel=one_of(wheels),
+        )
+    )
     trial_fits = draw(_named(TrialFit, shape=one_of(shapes), wheel=one_of(wheels)))
     project: Project = draw(
         built(
@@ -315,6 +340,10 @@ def every_class() -> Project:
                 price=214.5,
                 die_cost=96000.0,
                 die_shared_by=1200,
+                holder="18 inch",
+                run_setup=6500.0,
+                price_steps=(PriceStep(100, 201.5),),
+                quotes=(Quote("invented forge", "2026-02-11", 62000.0, 26000.0, 198.0, least_run=150),),
             ),
             Blank("A18, least of 12", corners, source="invented"),
         ),
@@ -322,7 +351,16 @@ def every_class() -> Project:
         rule_sets=(rules,),
         conditions=(Conditions("road"),),
         materials=(Material("6061-T6", 2712.6, "MIL-HDBK-5J, table 3.6.2.0: 0.098 lb/in3"),),
-        fitments=(Fitment("R-1", wheel="Track 18", must=True, first_year=2027, contribution=310.0),),
+        fitments=(
+            Fitment(
+                "R-1",
+                wheel="Track 18",
+                must=True,
+                first_year=2027,
+                contribution=310.0,
+                compromise=Compromise("half an inch narrower", 9.5, share=0.6, contribution=240.0),
+            ),
+        ),
         trial_fits=(
             TrialFit(
                 "T-1",
@@ -333,6 +371,9 @@ def every_class() -> Project:
                 turned=True,
                 measured=(MeasuredGap(Zone.BARREL, 3.6, -20.0, 207.0),),
             ),
+        ),
+        programme=Programme(
+            2027, budgets=(YearMoney(2027, 180000.0),), holders=(Holder("18 inch", 62000.0),)
         ),
         sheet=SheetSettings(owner="invented owner", inset_mm=0.15, starting_values=False),
         releases=(_released(),),
