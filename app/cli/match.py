@@ -11,6 +11,7 @@ from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
 from app.studies.match import Match, Pair, as_csv, match
+from geometry.readings.rules import State
 
 #: Columns narrower than this are not broken.
 _LEAST_COLUMN = 12
@@ -65,6 +66,8 @@ def _row(project: Project, numbers: Numbers, pair: Pair) -> tuple[str, ...]:
     condition = pair.condition
     if not decided:
         condition = pair.questions[0] if pair.questions else ""
+    elif pair.questions and (pair.state is State.NOT_KNOWN or _holds_in_numbers(pair)):
+        condition += f"; {pair.questions[0]}"
     elif pair.is_paper_only:
         condition += "; the worst state cannot decide, the spare is a bound"
     spare = numbers.length(pair.spare_mm, grade) if grade else numbers.length(pair.spare_mm)
@@ -77,6 +80,11 @@ def _row(project: Project, numbers: Numbers, pair: Pair) -> tuple[str, ...]:
         low, high = pair.spacers.low, pair.spacers.high
         condition += f", with a spacer of {numbers.length(low, 'scan')} to {numbers.length(high, 'scan')}"
     return pair.wheel, pair.shape, f"{SIGNS[pair.state]} {pair.state}", spare, decided, condition
+
+
+def _holds_in_numbers(pair: Pair) -> bool:
+    """True for a pair that is short though no gap is: its hub or tyre is, as its questions say."""
+    return pair.state is State.SHORT and pair.spare_mm is not None and pair.spare_mm >= 0.0
 
 
 def _end(closed_by: str, beyond: str) -> str:

@@ -134,6 +134,7 @@ class Project:
         paper: A4 or Letter.
         rates: of the shop, for chips, time and money.
         programme: settings of the die programme.
+        spacers_mm: thicknesses on hand; no other spacer is offered.
         sheet: tolerances and notes of its section sheets.
         releases: section sheets that went out, in their order; only ever added to.
     """
@@ -156,6 +157,7 @@ class Project:
     trial_fits: tuple[TrialFit, ...] = ()
     rates: ShopRates = SHIPPED_RATES
     programme: Programme = SHIPPED_PROGRAMME
+    spacers_mm: tuple[float, ...] = ()
     sheet: SheetSettings = SHIPPED
     releases: tuple[Release, ...] = ()
     notes: dict[str, object] = field(default_factory=dict)

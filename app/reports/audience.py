@@ -19,7 +19,7 @@ from app.project.wheel import Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
 from geometry.shape.blank import Blank
-from geometry.shape.outline import StayOut
+from geometry.shape.outline import QUESTIONS, Answer, StayOut
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,12 @@ def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Projec
             f"Name the customer (--customer NAME): the wheel must clear {', '.join(owned)}, which a copy for "
             "nobody in particular would leave out and not judge."
         )
+    if owned and not _is_known(project, audience):
+        raise NameShownError(
+            f"Nobody called '{(audience.customer or '').strip()}' owns a shape or has a fitment here, and "
+            f"the wheel must clear {', '.join(owned)}: was another name meant? Write it as it stands there, "
+            "or enter a fitment of this customer."
+        )
     shapes = tuple(_as_shown(s) for s in part.shapes if audience.may_see(s))
     names = {shape.name for shape in shapes}
     clears = tuple(name for name in wheel.clears if name in names or _is_absent(project, name))
@@ -122,6 +128,12 @@ def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Projec
     return part, shown
 
 
+def _is_known(project: Project, audience: Audience) -> bool:
+    """True for a customer whom the project names: a misspelt one would lose its own brake unseen."""
+    names = {_folded(s.owner) for s in project.shapes} | {_folded(f.customer) for f in project.fitments}
+    return _folded(audience.customer or "") in names
+
+
 def _is_absent(project: Project, name: str) -> bool:
     """True for a shape that nobody has: the wheel then has a fault, which must not vanish."""
     return all(shape.name != name for shape in project.shapes)
@@ -135,7 +147,21 @@ def _as_shown(shape: StayOut) -> StayOut:
     shape = replace(shape, notes={}, brake=replace(shape.brake, moved_from=""))
     if not shape.owner.strip():
         shape = shape.with_card(file_name="", file_sha256="", file_unit="", reader="")
+        shape = _without_people(shape)
     return replace(shape, owner="")
+
+
+def _without_people(shape: StayOut) -> StayOut:
+    """Return the house's own shape without the names of those who checked it; that somebody did stays."""
+    card = shape.card
+    answers = {
+        name: replace(value, by=_HOUSE if value.by.strip() else "")
+        for name in QUESTIONS
+        if isinstance(value := getattr(card, name), Answer)
+    }
+    checked = _HOUSE if card.datum_checked_by.strip() else ""
+    extent = replace(shape.extent, confirmed_by=_HOUSE if shape.extent.confirmed_by.strip() else "")
+    return replace(shape.with_card(datum_checked_by=checked, **answers), extent=extent)
 
 
 def _without_reasons(rules: RuleSet) -> RuleSet:
@@ -156,16 +182,21 @@ def _check(project: Project, part: Project, audience: Audience) -> None:
     }
     others = {name for name in _all_names(project, audience) if name not in own}
     pattern, mask = _pattern(others), _pattern(own)
-    if pattern is None:
-        return
+    parties = _pattern(_parties(project, audience) - _names_of_addressee(project, audience))
     for text in _texts(part):
-        hit = pattern.search(text if mask is None else mask.sub(_MASK, text))
+        hit = None if pattern is None else pattern.search(text if mask is None else mask.sub(_MASK, text))
+        # Whoever is not to be named stands in no name either.
+        if hit is None and parties is not None:
+            hit = parties.search(text)
         if hit is not None:
             raise NameShownError(
                 f"The customer's copy would say '{hit.group(0)}', which is not this customer's to see: it "
                 f"stands in '{text}'. Change that text, or rename what it names."
             )
 
+
+#: Stands for whoever of the house checked something.
+_HOUSE = "the wheel maker"
 
 #: No name begins or ends in it, and it joins no words.
 _MASK = " \0 "
@@ -205,12 +236,21 @@ def _all_names(project: Project, audience: Audience) -> set[str]:
     return names
 
 
+def _parties(project: Project, audience: Audience) -> set[str]:
+    """Return the names of other owners and customers, and of what is another owner's."""
+    hidden = [shape for shape in project.shapes if not audience.may_see(shape)]
+    names = {shape.owner for shape in hidden} | {shape.name for shape in hidden}
+    return (
+        names | {f.customer for f in project.fitments} | {q.forge for b in project.blanks for q in b.quotes}
+    )
+
+
 def _pattern(names: set[str]) -> re.Pattern[str] | None:
     """Return what finds any of the names as words of their own, the longest first; None without a name."""
     words = sorted({name.strip() for name in names if name.strip()}, key=lambda name: (-len(name), name))
     if not words:
         return None
-    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, words))})(?!\w)", re.IGNORECASE)
+    return re.compile(rf"(?<![^\W_])(?:{'|'.join(map(re.escape, words))})(?![^\W_])", re.IGNORECASE)
 
 
 def _texts(value: object) -> Iterator[str]:

@@ -25,10 +25,12 @@ from app.reports.sentences import (
 )
 from app.reports.tables import Card, Pairs, Table
 from app.studies.fit import Measured, hold, measure_wheel
+from app.studies.misfits import unnamed_questions
 from app.studies.road import Road, on_the_road, whole_state
 from app.studies.tyre import tyre_ring
 from geometry.readings.rows import GapRow
 from geometry.readings.rules import RuleSet, State
+from geometry.readings.rules import worst as worst_state
 from geometry.readings.stack import StackRow
 from geometry.shape.curve import Path
 from geometry.shape.outline import StayOut
@@ -127,6 +129,8 @@ def build_content(
     found = measured.measurements
     held = hold(project, wheel)
     road = on_the_road(project, wheel, measured)
+    if road is not None and audience.is_customer:
+        road = _with_all_trials(road, unnamed_questions(all_of_it, replace(whole, clears=wheel.clears)))
     worst = () if found is None else worst_three(found, _on_road(road))
     hold_back = reason_to_hold_back(measured, road, numbers) or _not_judged(all_of_it, whole, wheel, audience)
     return ReportContent(
@@ -160,6 +164,13 @@ def build_content(
         closing=closing.paragraphs() if audience.is_customer else tuple(house.sequence(wheel)),
         sign_off=closing.sign_off(project, audience) if audience.is_customer else (),
     )
+
+
+def _with_all_trials(road: Road, asked: tuple[str, ...]) -> Road:
+    """Return the road's state with what trial fits of the whole house leave open, other wheels' with it."""
+    if not asked or road.questions:
+        return road
+    return replace(road, questions=asked, state=worst_state([road.state, State.NOT_KNOWN]))
 
 
 def _not_judged(project: Project, whole: Wheel, wheel: Wheel, audience: Audience) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from app.files.atomic import save_bytes
@@ -30,7 +31,7 @@ from app.studies.forging_needs import ForgingSettings
 from app.studies.limits import Limits
 from app.studies.limits_against import Against
 from app.studies.machining import WheelMachining
-from app.studies.misfits import past_misfits
+from app.studies.misfits import past_misfits, unnamed_questions
 from geometry.errors import GeometryError
 from geometry.shape.outline import StayOut
 from geometry.shape.section import Outline
@@ -137,6 +138,9 @@ def gauge(
     """
     part, shown = shown_to(project, with_shapes(wheel, shapes), audience)
     found = build_gauge(part, shown, of)
+    others = unnamed_questions(project, replace(wheel, clears=shown.clears)) if audience.is_customer else ()
+    if others and not found.hold_back:
+        found = replace(found, hold_back=others[0])
     pdf = write_gauge(found, tiling(found, correction), input_sha256=input_sha256(project, wheel))
     return pdf, found.hold_back
 

@@ -17,7 +17,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array
-from geometry.shape.outline import Corner, NamedOutline, StayOut
+from geometry.shape.outline import Corner, Grade, NamedOutline, StayOut
 from geometry.shape.section import Section, Vertex
 
 
@@ -135,9 +135,21 @@ def with_section(project: Project, edited: Edited, section: Section) -> Project:
     if isinstance(thing, StayOut):
         outlines = list(thing.outlines)
         outlines[edited.position] = NamedOutline(outlines[edited.position].label, corners)
-        shape = replace(thing, outlines=tuple(outlines))
+        shape = redrawn(replace(thing, outlines=tuple(outlines)))
         return replace(project, shapes=tuple(shape if s is thing else s for s in project.shapes))
     raise EditError(f"There is no {edited.kind} called {edited.name}.")
+
+
+def redrawn(shape: StayOut) -> StayOut:
+    """Return a shape whose outline was changed by hand: no trial fit proves it, and nobody has confirmed it.
+
+    What its source says of unit, zero and gap still holds; where its body ends and whether the whole sweep is
+    in it are to be confirmed anew.
+    """
+    card, extent = shape.card, shape.extent
+    if card.grade is Grade.PROVED:
+        card = replace(card, grade=Grade.TRACING)
+    return replace(shape, card=card, extent=replace(extent, confirmed_by=""))
 
 
 def as_vertex(corner: Vertex | Corner) -> Vertex:

@@ -169,7 +169,7 @@ def _fixing(wheel: Wheel) -> FixingGeometry | SingleNutGeometry | None:
     if isinstance(f, SingleNut):
         return SingleNutGeometry(f.seat_land_mm, f.pins, f.pin_circle_mm, f.pin_hole_mm)
     if isinstance(f, Fixing):
-        return FixingGeometry(f.count, f.circle_mm, f.hole_mm, f.seat_land_mm)
+        return FixingGeometry(f.count, f.circle_mm, f.hole_mm, f.seat_land_mm, f.socket_mm)
     return None
 
 

@@ -10,12 +10,10 @@ from __future__ import annotations
 import contextlib
 import csv
 import io
-import math
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from multiprocessing import get_context
 
 from app.project import edits
@@ -25,16 +23,16 @@ from app.studies.fit import held_against, hold
 from app.studies.misfits import misfit_questions
 from app.studies.road import NO_CONDITIONS
 from app.studies.sweep import Over, StoppedError, Window, window
-from app.studies.tyre import TYRE_KINDS, on_tyre, tyre_findings
+from app.studies.tyre import may_meet_tyre, on_tyre, tyre_findings
 from geometry.errors import GeometryError
-from geometry.readings.conditions import Conditions, effects
+from geometry.readings.conditions import Conditions
 from geometry.readings.gap_rows import brake_zones, counts_on_paper, gap_rows
 from geometry.readings.measure import hub_rows
-from geometry.readings.questions import drawn_questions, gap_questions
+from geometry.readings.questions import drawn_questions, gap_questions, seat_land_questions
 from geometry.readings.rows import GapRow, Held, Place
 from geometry.readings.rules import State, worst
-from geometry.readings.stack import StackRow, largest_loss_mm, reach_mm, size_mm, stack_rows
-from geometry.shape.outline import ShapeKind, SourceCard, StayOut
+from geometry.readings.stack import StackRow, losses_mm, stack_rows
+from geometry.shape.outline import StayOut
 from geometry.shape.section import Outline, Zone, build
 
 #: What decides a pair that the worst state cannot change.
@@ -186,7 +184,7 @@ def row(
         for row in hub
         if row.state in (State.SHORT, State.TOUCHING)
     )
-    asked = (*drawn_questions(outline, held), *asked)
+    asked = (*drawn_questions(outline, held), *seat_land_questions(held), *asked)
     brake = brake_zones(outline)
     pairs = (
         _pair(project, wheel, outline, held, conditions, name, pruned, trouble, asked, brake)
@@ -220,8 +218,9 @@ def _pair(
     held = held_against(project, without, shape_name)
     if not isinstance(held, Held):
         return _unread(wheel, shape_name, held[0].message)
-    bound = 0.0 if conditions is None else _largest_loss_mm(conditions, held.shapes[0][0], outline, held)
-    near = gap_rows(outline, held, moves=False, within_mm=bound)
+    losses = {} if conditions is None else losses_mm(outline, held, conditions)
+    bound = losses.get(shape_name, 0.0)
+    near = gap_rows(outline, held, moves=False, losses_mm=losses)
     paper = tuple(row for row in near if counts_on_paper(row, brake))
     asked = [*_asked(held, paper, conditions), *of_wheel, *gap_questions(outline, held, paper)]
     asked += misfit_questions(project, wheel, shape_name) if project.trial_fits else ()
@@ -270,7 +269,7 @@ def _pair(
 def _counts_tyre(wheel: Wheel, held: Held) -> bool:
     """True where the tyre may come near to the shape; its worst state must hide no row that was left out."""
     ((shape, _),) = held.shapes
-    return shape.kind in TYRE_KINDS and bool(wheel.tyre.strip())
+    return bool(wheel.tyre.strip()) and may_meet_tyre(wheel, shape)
 
 
 def _tyre_rows(
@@ -325,40 +324,6 @@ def _may_decide(held: Held, shape: StayOut, found: GapRow, bound_mm: float) -> b
     if rule is None:
         return True
     return found.least_mm + found.included_mm - bound_mm < rule.worst_mm + rule.reserve_mm
-
-
-def _largest_loss_mm(conditions: Conditions, shape: StayOut, outline: Outline, held: Held) -> float:
-    """Return what no state of the conditions takes more of, from any gap to a shape."""
-    ((_, positions),) = held.shapes
-    rings = [ring.path for ring in held.rings]
-    reach = max(reach_mm(path, conditions.bearing_z_mm) for path in (outline.path, *rings))
-    # To the next millimetre, so that wheels share what was found; a bound may be larger.
-    return _bound(
-        conditions,
-        shape.kind,
-        shape.clock_low_deg,
-        shape.clock_high_deg,
-        shape.card.error_mm,
-        math.ceil(size_mm(positions)),
-        held.spacer_mm != 0.0,
-        math.ceil(reach),
-    )
-
-
-@lru_cache(4096)
-def _bound(
-    conditions: Conditions,
-    kind: ShapeKind,
-    clock_low: float | None,
-    clock_high: float | None,
-    error_mm: float,
-    size: int,
-    has_spacer: bool,
-    reach: int,
-) -> float:
-    card = SourceCard("", error_mm=error_mm)
-    shape = StayOut("", (), kind, clock_low_deg=clock_low, clock_high_deg=clock_high, card=card)
-    return largest_loss_mm(effects(conditions, shape, float(size), 1.0 if has_spacer else 0.0), float(reach))
 
 
 # The table for others

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from app.project.project import Project, TrialFit
@@ -59,13 +60,33 @@ def past_misfits(project: Project, wheel: Wheel) -> tuple[Misfit, ...]:
 
 
 def _related(project: Project, wheel: Wheel, trial: TrialFit) -> str:
-    if trial.shape is not None and trial.shape in wheel.clears:
-        return OWN if trial.wheel == wheel.name else SAME_BRAKE
+    if trial.shape is not None and any(_is_same(project, trial.shape, name) for name in wheel.clears):
+        return OWN if _is_like(project, wheel, trial.wheel) else SAME_BRAKE
     families = {s.name: s.brake.family.strip().casefold() for s in project.shapes}
     family = families.get(trial.shape or "", "")
     if family and family in {families.get(name, "") for name in wheel.clears}:
         return "same family of brakes"
     return "same wheel" if trial.wheel == wheel.name else ""
+
+
+def _is_same(project: Project, one: str, other: str) -> bool:
+    """True for one brake under one name or two: a copy that nobody redrew is the same outline."""
+    if one == other:
+        return True
+    found = [next((s for s in project.shapes if s.name == name), None) for name in (one, other)]
+    drawn = [None if s is None else ([o.corners for o in s.outlines], s.shift_mm) for s in found]
+    return drawn[0] is not None and drawn[0] == drawn[1]
+
+
+def _is_like(project: Project, wheel: Wheel, name: str | None) -> bool:
+    """True for the wheel itself, and for one of another name that would stand in its very place."""
+    if wheel.name == name:
+        return True
+    other = next((w for w in project.wheels if w.name == name), None)
+    return other is not None and all(
+        getattr(other, key) == getattr(wheel, key)
+        for key in ("size", "inset_mm", "vertices", "rim", "spacer_mm")
+    )
 
 
 def misfit_questions(project: Project, wheel: Wheel, shape: str | None = None) -> tuple[str, ...]:
@@ -80,13 +101,27 @@ def misfit_questions(project: Project, wheel: Wheel, shape: str | None = None) -
         shape: of this brake alone; of all that the wheel must clear where None.
     """
     asked = []
-    for misfit in past_misfits(project, wheel if shape is None else replace(wheel, clears=(shape,))):
-        own = misfit.related == OWN
-        if not (own or (misfit.related == SAME_BRAKE and misfit.short)):
-            continue
+    for misfit in _open(project, wheel if shape is None else replace(wheel, clears=(shape,))):
         found = "did not turn freely" if misfit.touched else "had less room than computed"
-        asked.append(
-            f"Trial fit {misfit.name} of {misfit.wheel} on {misfit.shape} {found}: what was changed since? "
-            "Correct the outline, or record the trial fit anew."
-        )
+        asked.append(f"Trial fit {misfit.name} of {misfit.wheel} on {misfit.shape} {found}: {_MEND}")
     return tuple(asked)
+
+
+_MEND = "what was changed since? Correct the outline, or record the trial fit anew."
+
+
+def _open(project: Project, wheel: Wheel) -> Iterator[Misfit]:
+    for misfit in past_misfits(project, wheel):
+        if misfit.related == OWN or (misfit.related == SAME_BRAKE and misfit.short):
+            yield misfit
+
+
+def unnamed_questions(project: Project, wheel: Wheel) -> tuple[str, ...]:
+    """Return the same as `misfit_questions` for those who may know of no other wheel: a shape each."""
+    names = dict.fromkeys(
+        name
+        for misfit in _open(project, wheel)
+        for name in wheel.clears
+        if _is_same(project, misfit.shape, name)
+    )
+    return tuple(f"A trial fit on {name} did not go as computed: {_MEND}" for name in names)

@@ -26,8 +26,6 @@ from geometry.shape.edits import with_vertex_at
 from geometry.shape.rim import WellSide
 from geometry.shape.section import ZONES, Outline, Side, Zone, build
 
-#: Spacers that are taken to be on hand, mm; only these are offered.
-SPACERS_MM = (3.0, 5.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0)
 MOST_OFFERS = 8
 #: Changes are offered in steps of this, mm.
 STEP_MM = 0.1
@@ -91,7 +89,6 @@ class WholeRead:
 def offers(
     project: Project,
     wheel: Wheel,
-    spacers_mm: Sequence[float] = SPACERS_MM,
     cancelled: Callable[[], bool] | None = None,
 ) -> tuple[Offer, ...]:
     """Return what would make a wheel clear, cures first, then by change of mass, then by size; eight at most.
@@ -99,14 +96,13 @@ def offers(
     Args:
         project: holds what the wheel is held against.
         wheel: that misses a gap; one that clears has no offers.
-        spacers_mm: those on hand.
         cancelled: asked between the kinds of change; those found so far are returned.
     """
     before = read_whole(project, wheel)
     if before.found is None or not math.isfinite(before.gap_mm()) or before.gap_mm() >= 0.0:
         return ()
     found: list[Offer] = []
-    for words, changed, by_mm in _candidates(project, wheel, spacers_mm):
+    for words, changed, by_mm in _candidates(project, wheel):
         if cancelled is not None and cancelled():
             break
         after = read_whole(project, changed)
@@ -125,9 +121,7 @@ def read_whole(project: Project, wheel: Wheel) -> WholeRead:
 Change = Callable[[float], Wheel]
 
 
-def _candidates(
-    project: Project, wheel: Wheel, spacers_mm: Sequence[float]
-) -> Iterator[tuple[str, Wheel, float]]:
+def _candidates(project: Project, wheel: Wheel) -> Iterator[tuple[str, Wheel, float]]:
     """Yield words, wheel and size of the least change of every kind that clears."""
     inset = wheel.inset_mm
     for way in (1.0, -1.0):
@@ -135,7 +129,7 @@ def _candidates(
         if at is not None:
             by, changed = at
             yield f"inset {changed.inset_mm:.1f} instead of {inset:.1f}", changed, by
-    for thickness in sorted(t for t in spacers_mm if t > wheel.spacer_mm):
+    for thickness in sorted(t for t in project.spacers_mm if t > wheel.spacer_mm):
         changed = replace(wheel, spacer_mm=thickness)
         if read_whole(project, changed).gap_mm() >= 0.0:
             yield f"a spacer of {thickness:g}", changed, thickness - wheel.spacer_mm

@@ -17,7 +17,8 @@ from geometry.errors import GeometryError
 from geometry.readings.conditions import Conditions, Pose
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.measure import GapRow
-from geometry.readings.rows import Held, Place
+from geometry.readings.rows import Held, NamedReading, Place
+from geometry.readings.rules import State
 from geometry.readings.stack import StackRow
 
 #: How far from the present value a window is looked for, mm.
@@ -130,20 +131,24 @@ def _point(project: Project, wheel: Wheel, over: Over, value: float) -> SweepPoi
         points = [_on_paper(value, row) for row in _tilted(project, wheel, measured, value)]
     else:
         points = [_on_paper(value, row) for row in measured.measurements.gap]
-        road = on_the_road(project, made, measured) if made.conditions is not None else None
-        points += [_at_worst(value, row) for row in road.rows] if road is not None else []
+        road = on_the_road(project, made, measured)
+        if road is not None:
+            points += [_on_paper(value, row) for row in road.tyre.rows]
+            points += [_at_worst(value, row) for row in (*road.rows, *road.tyre.worst)]
     if not points:
         return SweepPoint(value, None, None, trouble="no stay-out shape near the wheel")
     return min(points, key=lambda p: (p.spare_mm is None, _height(p)))
 
 
 def _on_paper(value: float, row: GapRow) -> SweepPoint:
-    return SweepPoint(value, row.least_mm, row.spare_mm, row.zone, row.body, row.shape, row.at_wheel)
+    spare = _spare(row.spare_mm, row.least_mm)
+    return SweepPoint(value, row.least_mm, spare, row.zone, row.body, row.shape, row.at_wheel)
 
 
 def _at_worst(value: float, row: StackRow) -> SweepPoint:
     words = row.condition or "worst state"
-    return SweepPoint(value, row.worst_mm, row.spare_mm, row.zone, row.body, row.shape, row.at_wheel, words)
+    spare = _spare(row.spare_mm, row.worst_mm)
+    return SweepPoint(value, row.worst_mm, spare, row.zone, row.body, row.shape, row.at_wheel, words)
 
 
 def _tilted(project: Project, wheel: Wheel, measured: Measured, tilt_deg: float) -> tuple[GapRow, ...]:
@@ -196,22 +201,43 @@ def verdict(project: Project, wheel: Wheel, shape: str | None = None) -> Verdict
         return measured.faults[0].message
     road = on_the_road(project, wheel, measured)
     rows = [
-        *(_verdict(r.spare_mm, f"{r.body or r.zone} to {r.shape}", "gap") for r in found.gap),
+        *(
+            _verdict(_spare(r.spare_mm, r.least_mm), f"{r.body or r.zone} to {r.shape}", "gap")
+            for r in found.gap
+        ),
         *(_verdict(r.spare_mm, f"{r.zone}, {r.side} side", "stock") for r in found.stock),
         *(_verdict(r.spare_mm, f"{r.zone} wall", "wall") for r in found.wall),
-        *(_verdict(r.spare, r.name.lower(), "hub") for r in found.hub if r.unit == "mm"),
+        *(_verdict(_hub_spare(r), r.name.lower(), "hub") for r in found.hub if r.unit == "mm"),
     ]
     if road is not None:
-        rows += [_verdict(r.spare_mm, f"{r.body or r.zone} to {r.shape}", "worst state") for r in road.rows]
-        rows += [_verdict(r.spare_mm, f"tyre to {r.shape}", "gap") for r in road.tyre.rows]
         rows += [
-            _verdict(r.spare_mm, f"tyre to {r.shape} in the worst state", "gap") for r in road.tyre.worst
+            _verdict(_spare(r.spare_mm, r.worst_mm), f"{r.body or r.zone} to {r.shape}", "worst state")
+            for r in road.rows
+        ]
+        rows += [
+            _verdict(_spare(r.spare_mm, r.least_mm), f"tyre to {r.shape}", "gap") for r in road.tyre.rows
+        ]
+        rows += [
+            _verdict(_spare(r.spare_mm, r.worst_mm), f"tyre to {r.shape} in the worst state", "gap")
+            for r in road.tyre.worst
         ]
     judged = [row for row in rows if row is not None]
     if not judged:
         return "nothing is judged: choose a rule set and what the wheel must clear"
     steady = min((abs(row.spare_mm) for row in judged if row.kind != "wall"), default=_LONGEST_MM)
     return replace(min(judged, key=lambda row: row.spare_mm), steady_mm=steady)
+
+
+def _spare(spare_mm: float | None, gap_mm: float) -> float | None:
+    """Return the spare gap; what touches has none, whether a rule speaks of it or not."""
+    return gap_mm if spare_mm is None and gap_mm < 0.0 else spare_mm
+
+
+def _hub_spare(row: NamedReading) -> float | None:
+    """Return what a hub reading has to spare; short without a number it misses by its own, or by 1 mm."""
+    if row.state in (State.SHORT, State.TOUCHING) and (row.spare is None or row.spare >= 0.0):
+        return min(row.value, -1.0)
+    return row.spare
 
 
 def _verdict(spare_mm: float | None, what: str, kind: str) -> Verdict | None:

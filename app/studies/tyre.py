@@ -32,11 +32,11 @@ from geometry.readings.rows import GapRow, Held, Ring
 from geometry.readings.rules import GapRule, RuleSet, State
 from geometry.readings.stack import StackRow, stack_rows
 from geometry.shape.curve import Path
-from geometry.shape.outline import Corner, ShapeKind, placed_outline
+from geometry.shape.outline import Corner, ShapeKind, StayOut, placed_outline
 from geometry.shape.published import Status, specified_diameter_mm
 from geometry.shape.section import Outline
 
-#: What a tyre may come near to. A caliper and its shield lie inside the rim.
+#: What a tyre may come near to. A caliper and its shield lie inside the rim, unless they reach out of it.
 TYRE_KINDS = (
     ShapeKind.ARM,
     ShapeKind.DAMPER,
@@ -48,6 +48,11 @@ TYRE_KINDS = (
 #: Of these one each, or the tyre is not judged against body and suspension as a whole.
 _CAR = {ShapeKind.ARM: "arms", ShapeKind.DAMPER: "damper", ShapeKind.OTHER: "liner or body"}
 NOT_JUDGED = "Tyre to body and suspension not judged"
+
+#: A caliper or shield that reaches nearer to the bead seats' radius than this may come near the tyre, mm.
+_INSIDE_MM = 10.0
+#: Parts of the brake: a tyre that clears them is not judged against body and suspension.
+_BRAKE = (ShapeKind.KNUCKLE, ShapeKind.CALIPER, ShapeKind.SHIELD)
 
 #: Radius of the ring's shoulders: assumption, less than any tyre's, so that the ring is never too small.
 _SHOULDER_MM = 15.0
@@ -327,8 +332,20 @@ def tyre_meets(project: Project, wheel: Wheel) -> tuple[str, ...]:
         tyre_ring(wheel)
     except (TyreError, GeometryError):
         return ()
-    kinds = {shape.name: shape.kind for shape in project.shapes}
-    return tuple(name for name in wheel.clears if kinds.get(name) in TYRE_KINDS)
+    shapes = {shape.name: shape for shape in project.shapes}
+    return tuple(name for name in wheel.clears if name in shapes and may_meet_tyre(wheel, shapes[name]))
+
+
+def may_meet_tyre(wheel: Wheel, shape: StayOut) -> bool:
+    """True for what is outside the rim, and for parts of the brake that reach out of it."""
+    if shape.kind in TYRE_KINDS:
+        return True
+    try:
+        inside = specified_diameter_mm(wheel.size.diameter_code) / 2.0 - _INSIDE_MM
+    except GeometryError:
+        return True
+    paths = [placed_outline(outline.corners, 0.0) for outline in shape.outlines]
+    return any(not isinstance(path, Path) or path.bounds[3] > inside for path in paths)
 
 
 def on_tyre(
@@ -353,7 +370,7 @@ def _gaps(project: Project, wheel: Wheel, outline: Outline, conditions: Conditio
     held = hold(project, wheel)
     if not isinstance(held, Held):
         return TyreRead((), f"{NOT_JUDGED}.")
-    near = tuple((shape, paths) for shape, paths in held.shapes if shape.kind in TYRE_KINDS)
+    near = tuple((shape, paths) for shape, paths in held.shapes if may_meet_tyre(wheel, shape))
     if not near:
         return TyreRead((), f"{NOT_JUDGED}.")
     try:
@@ -373,7 +390,7 @@ def _for_tyre(rules: RuleSet) -> RuleSet:
     """Return the rules with one for each kind of shape, the strictest that a tyre must meet."""
     other = rules.largest_gap(ShapeKind.OTHER)
     gap: list[GapRule] = []
-    for kind in TYRE_KINDS:
+    for kind in ShapeKind:
         both = [rule for rule in (rules.largest_gap(kind), other) if rule is not None]
         if both:
             gap.append(replace(max(both, key=lambda rule: rule.strictness), kind=kind, zone=None))
@@ -381,9 +398,7 @@ def _for_tyre(rules: RuleSet) -> RuleSet:
 
 
 def _judged(shapes: list[tuple[str, ShapeKind]]) -> str:
-    if all(
-        kind is ShapeKind.KNUCKLE for _, kind in shapes
-    ):  # its gap is read, but it is no body or suspension
+    if all(kind in _BRAKE for _, kind in shapes):  # read, but no body or suspension
         return f"{NOT_JUDGED}."
     missing = [words for kind, words in _CAR.items() if all(k is not kind for _, k in shapes)]
     text = f"Tyre judged against {', '.join(name for name, _ in shapes)}"

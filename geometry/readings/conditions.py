@@ -173,7 +173,7 @@ def effects(conditions: Conditions, shape: StayOut, size_mm: float, spacer_mm: f
     Args:
         conditions: the setting.
         shape: kind, clock angles and stated error count.
-        size_mm: the longer side of the shape's box, which grows with heat.
+        size_mm: the shape's greatest radius, or its length along the axle if longer; it grows with heat.
         spacer_mm: thickness of the wheel's spacer; its tolerance counts where there is one.
     """
     c = conditions

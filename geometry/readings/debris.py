@@ -9,6 +9,7 @@ import numpy as np
 from geometry.readings.conditions import Conditions
 from geometry.readings.gap import signed_distances
 from geometry.readings.rows import Held, Place
+from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES, Outline, Side
 
 _BRAKE = tuple(Side).index(Side.BRAKE)
@@ -50,8 +51,10 @@ def narrow_gaps(outline: Outline, held: Held, conditions: Conditions) -> tuple[N
     within = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
     share = np.repeat(path.lengths[pieces] / count, count)
     at = path.at(piece, (within + 0.5) / np.repeat(count, count))
+    piece, at, share = _from_a_break(piece, at, share, len(path))
     # A run ends where the skin is left: where the next piece is not the one after.
-    apart = np.append(False, (np.diff(piece) > 1))
+    steps = np.diff(piece)
+    apart = np.append(False, (steps > 1) | ((steps < 0) & (steps != 1 - len(path))))
     found: list[NarrowGap] = []
     for shape, positions in held.shapes:
         gap = np.min([signed_distances(at, p, p.off_axle) for p in positions], axis=0)
@@ -71,3 +74,21 @@ def narrow_gaps(outline: Outline, held: Held, conditions: Conditions) -> tuple[N
                     )
                 )
     return tuple(found)
+
+
+def _from_a_break(piece: Indices, at: Array, share: Array, count: int) -> tuple[Indices, Array, Array]:
+    """Return the places turned round so that no stretch of skin runs over the end of the list.
+
+    Args:
+        piece: (n,) number of the piece of each place.
+        at: (n, 2) the places.
+        share: (n,) length of each.
+        count: of pieces of the outline.
+    """
+    before = np.roll(piece, 1)
+    joined = (piece == before) | (piece == before + 1) | ((piece == 0) & (before == count - 1))
+    breaks = np.flatnonzero(~joined)
+    if not len(breaks) or breaks[0] == 0:
+        return piece, at, share
+    first = int(breaks[0])
+    return np.roll(piece, -first), np.roll(at, -first, axis=0), np.roll(share, -first)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -17,12 +18,15 @@ from geometry.tolerances import LARGEST_MM
 
 _BRAKE = tuple(Side).index(Side.BRAKE)
 
+#: No state of the road is judged.
+_AT_REST: Mapping[str, float] = {}
+
 #: A body that goes on unseen may be anywhere in an area; (path of the area, question that would close it).
 Unseen = list[tuple[Path, str]]
 
 
 def gap_rows(
-    outline: Outline, held: Held, *, moves: bool = True, within_mm: float = 0.0
+    outline: Outline, held: Held, *, moves: bool = True, losses_mm: Mapping[str, float] = _AT_REST
 ) -> tuple[GapRow, ...]:
     """Return the rows of all shapes: zones that look at the brake or the hub, and those that touch.
 
@@ -30,16 +34,19 @@ def gap_rows(
         outline: of the wheel in the hub's frame.
         held: what it is held against.
         moves: look for how far a shape that touches must move; else the rows leave it out.
-        within_mm: rows of street and tyre sides that come so much nearer than their rule asks, too.
+        losses_mm: by shape, what no state of the road takes more of, from any gap: rows of street and tyre
+            sides that may come so much nearer than their rule asks count too, and where a shape goes on
+            unseen so near is asked.
     """
     rows: list[GapRow] = []
     for shape, positions in held.shapes:
         unseen = _unseen(shape, positions)
-        found = _zone_rows(outline, held, shape, positions, unseen, within_mm)
+        loss = losses_mm.get(shape.name, 0.0)
+        found = _zone_rows(outline, held, shape, positions, unseen, loss)
         known: dict[int, tuple[float, float]] = {}
         rows += [_with_moves(r, outline.path, positions[k], known) if moves else r for r, k in found]
         for ring in held.rings:
-            row, k = _ring_row(outline, held, shape, positions, unseen, ring)
+            row, k = _ring_row(outline, held, shape, positions, unseen, loss, ring)
             rows.append(_with_moves(row, ring.path, positions[k], {}) if moves else row)
     return tuple(rows)
 
@@ -64,7 +71,7 @@ def _zone_rows(
     shape: StayOut,
     positions: tuple[Path, ...],
     unseen: Unseen,
-    within_mm: float,
+    loss_mm: float,
 ) -> list[tuple[GapRow, int]]:
     """Return the rows of the wheel's zones, each with the number of the shape's outline that decides."""
     brake = outline.skin & (outline.side == _BRAKE)
@@ -72,13 +79,13 @@ def _zone_rows(
     other = _other_zero(shape)
     moved = tuple(p.moved(dz=other) for p in positions) if other is not None else ()
     shifted = _against(outline.path, outline.zone, outline.skin, moved)
-    open_zones = _unknown(outline.path, outline.zone, brake, held, shape, unseen)
+    open_zones = _unknown(outline.path, outline.zone, brake, held, shape, unseen, loss_mm)
     open_questions = shape.open_questions()
     rows: list[tuple[GapRow, int]] = []
     there, looking = _deciding(shifted), set(outline.zone[brake].tolist())
     for z, (k, finding) in sorted(_deciding(found).items()):
         rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
-        far = finding.least_mm > _needed(rule) + shape.card.error_mm + within_mm
+        far = finding.least_mm > _needed(rule) + shape.card.error_mm + loss_mm
         if far and z not in looking:
             continue  # street and tyre side count only where a shape comes near them
         asked = list(open_questions)
@@ -109,7 +116,13 @@ def counts_on_paper(row: GapRow, brake: frozenset[str]) -> bool:
 
 
 def _ring_row(
-    outline: Outline, held: Held, shape: StayOut, positions: tuple[Path, ...], unseen: Unseen, ring: Ring
+    outline: Outline,
+    held: Held,
+    shape: StayOut,
+    positions: tuple[Path, ...],
+    unseen: Unseen,
+    loss_mm: float,
+    ring: Ring,
 ) -> tuple[GapRow, int]:
     """Return the gap from a ring body, whose zone is that of the nearest skin, and what decides it."""
     near = gaps(outline.path, outline.zone, outline.skin, ring.path).findings
@@ -119,7 +132,7 @@ def _ring_row(
     found = _against(ring.path, zone, every, positions)
     k, finding = _deciding(found)[z]
     asked = list(shape.open_questions())
-    asked += _unknown(ring.path, zone, every, held, shape, unseen).values()
+    asked += _unknown(ring.path, zone, every, held, shape, unseen, loss_mm, is_ring=True).values()
     rule = held.rules.for_gap(shape.kind, ZONES[z], ring=True) if held.rules is not None else None
     label, is_touching = shape.outlines[k].label, found[k].touching
     return _row(held, rule, shape, ZONES[z], finding, label, is_touching, asked, ring.name), k
@@ -198,14 +211,37 @@ def _both_zeros(shape: StayOut, here_mm: float, there_mm: float) -> str:
 
 
 def _unknown(
-    skin: Path, zone: Indices, counted: Flags, held: Held, shape: StayOut, unseen: Unseen
+    skin: Path,
+    zone: Indices,
+    counted: Flags,
+    held: Held,
+    shape: StayOut,
+    unseen: Unseen,
+    loss_mm: float,
+    *,
+    is_ring: bool = False,
 ) -> dict[int, str]:
-    """Zones nearer than their rule to where the shape's body may go on unseen, each with the question."""
+    """Zones nearer than their rule to where the shape's body may go on unseen, each with the question.
+
+    Args:
+        skin: the body's outline.
+        zone: (n,) of its pieces.
+        counted: (n,) which of them count.
+        held: holds the rules.
+        shape: whose body it is.
+        unseen: where it may go on.
+        loss_mm: what the worst state may take of any gap, error and all: its rule and reserve are asked
+            beside the one on paper; 0 where it is not judged.
+        is_ring: the body is a ring on the wheel, which has rules of its own.
+    """
     out: dict[int, str] = {}
     for area, question in unseen:
         for z, least in zone_distances(skin, zone, counted, area).items():
-            rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
-            if least < _needed(rule) + shape.card.error_mm or least == 0.0:
+            rule = held.rules.for_gap(shape.kind, ZONES[z], is_ring) if held.rules is not None else None
+            near = _needed(rule) + shape.card.error_mm
+            if loss_mm > 0.0:
+                near = max(near, loss_mm + (0.0 if rule is None else rule.worst_mm + rule.reserve_mm))
+            if least < near or least == 0.0:
                 out.setdefault(z, question)
     return out
 

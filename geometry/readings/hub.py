@@ -7,11 +7,12 @@ practice, no source). A bore no more than 0.2 mm over the hub: asked for by one 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from geometry.readings.chords import along_z
 from geometry.readings.places import FixingGeometry, HubGeometry, SingleNutGeometry
-from geometry.readings.rows import NamedReading, Place
+from geometry.readings.rows import NamedReading, Place, Ring
 from geometry.readings.rules import State, judge
 from geometry.shape.curve import Path
 
@@ -34,12 +35,14 @@ def hub_readings(
     seat_land_rule_mm: float | None,
     drawn_bore_mm: float | None = None,
     drawn_pad_mm: float | None = None,
+    rings: Sequence[Ring] = (),
 ) -> tuple[tuple[NamedReading, ...], tuple[str, ...]]:
     """Return the readings of fixing and hub fit, and what must be known for the missing ones.
 
     The section is in the hub's frame, its mounting face at z = spacer_mm; seat_land_rule_mm is the least
     metal between seat and mounting face, None without a rule. drawn_bore_mm and drawn_pad_mm are the
-    section's own diameters, read where there are any; a record that differs is asked about.
+    section's own diameters, read where there are any; a record that differs is asked about. rings are bodies
+    on the wheel: a cap may stand in the spigot's way.
     """
     rows: list[NamedReading] = []
     asked: list[str] = []
@@ -49,11 +52,12 @@ def hub_readings(
     elif isinstance(fixing, FixingGeometry):
         rows += _seat(path, fixing.circle_mm / 2.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
         rows += _holes(fixing.count, fixing.circle_mm, fixing.hole_mm, hub, "hole", spacer_mm)
+        rows += _sockets(fixing, hub, spacer_mm)
     else:
         rows += _seat(path, hub.bore_mm / 2.0 + 1.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
         if fixing.pins:
             rows += _holes(fixing.pins, fixing.pin_circle_mm, fixing.pin_hole_mm, hub, "pin hole", spacer_mm)
-    _fit(hub, spacer_mm, rows, asked)
+    _fit(hub, spacer_mm, _bore_end(path, hub, spacer_mm), rings, rows, asked)
     if isinstance(fixing, FixingGeometry):
         _thread(fixing, hub, spacer_mm, rows, asked)
     return tuple(rows), tuple(asked)
@@ -125,7 +129,35 @@ def _holes(
     return [_room(k, name, value, "It must not break through.", place) for k, name, value in edges]
 
 
-def _fit(hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: list[str]) -> None:
+def _sockets(fixing: FixingGeometry, hub: HubGeometry, spacer_mm: float) -> list[NamedReading]:
+    """Bores for the socket, which are wider than the holes and lie on the street side."""
+    if fixing.socket_mm <= fixing.hole_mm:
+        return []
+    place = (spacer_mm + fixing.seat_land_mm, fixing.circle_mm / 2.0)
+    room = (fixing.circle_mm - fixing.socket_mm - hub.bore_mm) / 2.0
+    rows = [_room("socket_to_bore", "Socket bore to the bore", room, "It must not break through.", place)]
+    if fixing.count > 1:
+        room = fixing.circle_mm * math.sin(math.pi / fixing.count) - fixing.socket_mm
+        rows.append(
+            _room("socket_to_next", "Socket bore to the next", room, "It must not break through.", place)
+        )
+    return rows
+
+
+def _bore_end(path: Path, hub: HubGeometry, spacer_mm: float) -> float | None:
+    """Return z of the bore's outboard end; None where no metal bears on the hub beside the bore."""
+    beside = [s for s in along_z(path, hub.bore_mm / 2.0 + hub.chamfer_mm + DRAWN_MM) if s[1] > spacer_mm]
+    return beside[0][1] if beside else None
+
+
+def _fit(
+    hub: HubGeometry,
+    spacer_mm: float,
+    bore_end: float | None,
+    rings: Sequence[Ring],
+    rows: list[NamedReading],
+    asked: list[str],
+) -> None:
     if hub.flange_mm is None:
         asked.append("What is the flat outside diameter of the hub flange or disc hat?")
     else:
@@ -159,16 +191,34 @@ def _fit(hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: li
     if hub.spigot_length_mm is None:
         asked.append("How long is the hub's spigot?")
     else:
-        engaged = hub.spigot_length_mm - spacer_mm - hub.chamfer_mm
+        reach = hub.spigot_length_mm if bore_end is None else min(hub.spigot_length_mm, bore_end)
+        engaged = reach - spacer_mm - hub.chamfer_mm
         rows.append(
             _row("spigot_engaged", "Spigot engaged", engaged, SPIGOT_MM, "Starting value, common practice.")
         )
+        if hub.spigot_mm is not None:
+            rows += _before_the_spigot(hub.spigot_mm / 2.0, hub.spigot_length_mm, rings)
+
+
+def _before_the_spigot(radius: float, length: float, rings: Sequence[Ring]) -> list[NamedReading]:
+    """Room between the spigot's end and what of the wheel's own bodies, a cap say, lies before it."""
+    found = []
+    for ring in rings:
+        z_low, _, r_low, _ = ring.path.bounds
+        if r_low < radius:
+            name = f"Spigot end to {ring.name}"
+            found.append(
+                _room(
+                    f"spigot_to_{ring.name}", name, z_low - length, "It may not run into it.", (length, r_low)
+                )
+            )
+    return found
 
 
 def _thread(
     fixing: FixingGeometry, hub: HubGeometry, spacer_mm: float, rows: list[NamedReading], asked: list[str]
 ) -> None:
-    if hub.stud_length_mm is None or hub.thread_mm is None:
+    if hub.stud_length_mm is None or hub.thread_mm is None or hub.thread_mm <= 0.0:
         asked.append("How long are the studs over the hub face, and what is their thread?")
         return
     note = "The stud must pass."

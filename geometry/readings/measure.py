@@ -88,6 +88,7 @@ def hub_rows(outline: Outline, held: Held) -> tuple[tuple[NamedReading, ...], tu
         seat_land_rule_mm=rule,
         drawn_bore_mm=bore,
         drawn_pad_mm=2.0 * float(pad.max()) if len(pad) else None,
+        rings=held.rings,
     )
 
 

@@ -21,12 +21,14 @@ class FixingGeometry:
 
     Attributes:
         seat_land_mm: height of the seat's inner edge over the mounting face.
+        socket_mm: diameter of the bore for the socket on the street side; 0 for none.
     """
 
     count: int
     circle_mm: float
     hole_mm: float
     seat_land_mm: float
+    socket_mm: float = 0.0
 
 
 @dataclass(frozen=True)

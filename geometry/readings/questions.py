@@ -50,9 +50,14 @@ def questions(
     zones = [row.zone for row in stock if row.required_mm is None]
     if zones:
         out.append(f"No stock rule for {_listed(zones)}: add one to the rule set.")
-    if held.fixing is not None and held.rules.seat_land_mm is None:
-        out.append("How much seat land is needed? The rule set says nothing of it.")
-    return tuple(out)
+    return (*out, *seat_land_questions(held))
+
+
+def seat_land_questions(held: Held) -> tuple[str, ...]:
+    """Return what the rule set leaves open of the seat land."""
+    if held.fixing is None or held.rules is None or held.rules.seat_land_mm is not None:
+        return ()
+    return ("How much seat land is needed? The rule set says nothing of it.",)
 
 
 def drawn_questions(outline: Outline, held: Held) -> tuple[str, ...]:

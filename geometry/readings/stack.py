@@ -11,6 +11,7 @@ import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from geometry.readings.gap_rows import gap_rows
 from geometry.readings.rows import GapRow, Held, Place, Ring
 from geometry.readings.rules import State, judge
 from geometry.shape.curve import Flags, Indices, Path
-from geometry.shape.outline import StayOut
+from geometry.shape.outline import ShapeKind, SourceCard, StayOut
 from geometry.shape.section import ZONES, Outline, Zone
 
 
@@ -101,7 +102,7 @@ def stack_rows(
     """
     rows: list[StackRow] = []
     for shape, positions in held.shapes:
-        found = effects(conditions, shape, size_mm(positions), held.spacer_mm)
+        found = effects(conditions, shape, size_mm(shape, positions), held.spacer_mm)
         bodies = {"": _Body(outline.path, outline.zone, outline.skin, "")}
         bodies |= {ring.name: _ring_body(ring) for ring in held.rings}
         for name, body in bodies.items():
@@ -115,18 +116,61 @@ def near_on_road(
     outline: Outline, held: Held, conditions: Conditions, paper: Sequence[GapRow]
 ) -> tuple[GapRow, ...]:
     """Return the rows of paper, and those of street and tyre sides that the worst state may bring near."""
-    within = 0.0
-    for shape, positions in held.shapes:
-        found = effects(conditions, shape, size_mm(positions), held.spacer_mm)
-        within = max(within, largest_loss_mm(found, reach_mm(outline.path, conditions.bearing_z_mm)))
-    known = {(row.shape, row.zone, row.body) for row in paper}
-    wider = gap_rows(outline, held, moves=False, within_mm=within)
-    return (*paper, *(row for row in wider if (row.shape, row.zone, row.body) not in known))
+    losses = losses_mm(outline, held, conditions)
+    wider = {
+        (row.shape, row.zone, row.body): row for row in gap_rows(outline, held, moves=False, losses_mm=losses)
+    }
+    known = [(row.shape, row.zone, row.body) for row in paper]
+    asking = (replace(row, questions=wider[key].questions) for key, row in zip(known, paper, strict=True))
+    return (*asking, *(row for key, row in wider.items() if key not in known))
 
 
-def size_mm(positions: Iterable[Path]) -> float:
-    """Return the longer side of the box of a shape's outlines."""
-    return max(max(b[1] - b[0], b[3] - b[2]) for b in (p.bounds for p in positions))
+def losses_mm(outline: Outline, held: Held, conditions: Conditions) -> dict[str, float]:
+    """Return by shape what no state of the conditions takes more of, from any gap to it; a bound."""
+    paths = (outline.path, *(ring.path for ring in held.rings))
+    reach = max(reach_mm(path, conditions.bearing_z_mm) for path in paths)
+    # To the next millimetre, so that wheels share what was found; a bound may be larger.
+    return {
+        shape.name: _bound(
+            conditions,
+            shape.kind,
+            shape.clock_low_deg,
+            shape.clock_high_deg,
+            shape.card.error_mm,
+            math.ceil(size_mm(shape, positions)),
+            held.spacer_mm != 0.0,
+            math.ceil(reach),
+        )
+        for shape, positions in held.shapes
+    }
+
+
+@lru_cache(4096)
+def _bound(
+    conditions: Conditions,
+    kind: ShapeKind,
+    clock_low: float | None,
+    clock_high: float | None,
+    error_mm: float,
+    size: int,
+    has_spacer: bool,
+    reach: int,
+) -> float:
+    card = SourceCard("", error_mm=error_mm)
+    shape = StayOut("", (), kind, clock_low_deg=clock_low, clock_high_deg=clock_high, card=card)
+    return largest_loss_mm(effects(conditions, shape, float(size), 1.0 if has_spacer else 0.0), float(reach))
+
+
+def size_mm(shape: StayOut, positions: Iterable[Path]) -> float:
+    """Return the length along which a shape grows with heat.
+
+    A caliper grows from where it is bolted on: the longer side of its box. Any other body may lie about the
+    axle and grows by its radius, whichever part of it was drawn, or by its length if that is more.
+    """
+    boxes = [p.bounds for p in positions]
+    if shape.kind is ShapeKind.CALIPER:
+        return max(max(b[1] - b[0], b[3] - b[2]) for b in boxes)
+    return max(max(b[1] - b[0], b[3]) for b in boxes)
 
 
 def _ring_body(ring: Ring) -> _Body:
@@ -457,7 +501,7 @@ def chance_of_contact(
     stay_out, positions = next(((s, p) for s, p in held.shapes if s.name == shape), (None, ()))
     if stay_out is None:
         raise KeyError(shape)
-    found = effects(conditions, stay_out, size_mm(positions), held.spacer_mm)
+    found = effects(conditions, stay_out, size_mm(stay_out, positions), held.spacer_mm)
     body = _Body(outline.path, outline.zone, outline.skin, "")
     bodies = [body, *(_ring_body(ring) for ring in held.rings)]
     readers = [_reader(b, positions) for b in bodies]

@@ -75,7 +75,7 @@ def test_every_state_agrees_with_a_moved_polygon(rows: tuple[Outline, Held, tupl
     outline, held, found = rows
     assert found
     for shape, positions in held.shapes:
-        eats = effects(ROUGH, shape, size_mm(positions), held.spacer_mm)
+        eats = effects(ROUGH, shape, size_mm(shape, positions), held.spacer_mm)
         states = [pose for pose, _ in combinations(eats)]
         for row in (r for r in found if r.shape == shape.name and not r.body and r.worst_mm > 0.0):
             zone = [str(z) for z in ZONES].index(row.zone)
@@ -100,7 +100,7 @@ def test_no_corner_of_all_limits_is_worse(rows: tuple[Outline, Held, tuple[Stack
     """Shifts the same way were added up before signs were tried: every single sign is tried here."""
     outline, held, found = rows
     shape, positions = held.shapes[0]
-    eats = [e for e in effects(ROUGH, shape, size_mm(positions), held.spacer_mm) if not e.zones]
+    eats = [e for e in effects(ROUGH, shape, size_mm(shape, positions), held.spacer_mm) if not e.zones]
     named = [str(z) for z in ZONES]
     for row in (r for r in found if r.shape == shape.name and not r.body and r.worst_mm > 0.0):
         zone = named.index(row.zone)

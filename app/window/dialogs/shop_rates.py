@@ -9,8 +9,13 @@ from PySide6.QtWidgets import QWidget
 
 from app.project.project import Project
 from app.project.shop import LOG_PRICE, STARTING_VALUES, ShopRates
+from app.project.steps_text import steps, written
 from app.window.dialogs.form import Form, ProjectDialog
-from app.window.dialogs.typed_fields import NUMBER, PER_CENT, NumberField, TextField
+from app.window.dialogs.typed_fields import NUMBER, PER_CENT, FieldError, NumberField, TextField
+from geometry.errors import GeometryError
+
+#: No spacer is thicker, mm.
+MOST_SPACER_MM = 100.0
 
 _CUTTING = (
     ("turning_cm3_min", "Turning, cm³ a minute"),
@@ -50,6 +55,12 @@ class ShopRatesDialog(ProjectDialog):
             TextField(project.rates.chip_price_name, required=True),
             f"'{LOG_PRICE}' takes the log's; any other name needs a price of its own.",
         )
+        on_hand = self.page("Spacers")
+        self.spacers = on_hand.add(
+            "On hand, mm",
+            TextField(written(project.spacers_mm) if project.spacers_mm else "", hint="3, 5, 8"),
+            "Only these are offered where a spacer would clear a brake.",
+        )
         words = project.currency or "the project's currency, which is not stated"
         metal.note(f"Money in {words}. Dies stand with each blank.")
         self.resize(560, 460)
@@ -77,4 +88,11 @@ class ShopRatesDialog(ProjectDialog):
             given[name] = value / 100.0 if value is not None and name in _SHARES else value
         given["setups"] = int(given["setups"])
         rates = ShopRates(chip_price_name=self.chip_price.read(), **given)
-        return replace(self.project, rates=rates), "Shop rates and prices"
+        typed = self.spacers.read().strip()
+        try:
+            spacers = steps(typed, "Spacers") if typed else ()
+        except GeometryError as error:
+            raise FieldError(str(error)) from None
+        if not all(0.0 < t <= MOST_SPACER_MM for t in spacers):
+            raise FieldError(f"Spacers: '{typed}'; each is above 0 and {MOST_SPACER_MM:g} mm at most.")
+        return replace(self.project, rates=rates, spacers_mm=spacers), "Shop rates and prices"

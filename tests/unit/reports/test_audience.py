@@ -203,7 +203,10 @@ def test_a_shape_that_nobody_has_stays_a_fault() -> None:
         (lambda p: replace(p, author="own die k-21"), "own die k-21"),
         (lambda p: _with_card(p, source="as the Zeta four-pot, measured again"), "Zeta four-pot"),
         (lambda p: _with_card(p, left_out="see RALLYE 17"), "RALLYE 17"),
-        (lambda p: _with_card(p, unit=Answer(Known.ANSWERED, "mm", "Customer Omega")), "Customer Omega"),
+        (
+            lambda p: _with_card(p, unit=Answer(Known.ANSWERED, "mm, says Customer Omega", "us")),
+            "Customer Omega",
+        ),
     ],
 )
 def test_a_typed_text_that_names_another_is_refused(change: Any, named: str) -> None:

@@ -11,7 +11,7 @@ import pypdf
 import pytest
 
 from app.project.caution import CAUTION
-from app.project.project import Project
+from app.project.project import Fitment, Project
 from app.project.wheel import Wheel
 from app.reports.audience import Audience
 from app.reports.gauge import UNCORRECTED, Correction, Gauge, GaugeOf, Tiling, build_gauge, tiling
@@ -292,7 +292,8 @@ def test_same_bytes_twice_fonts_embedded_and_printed_at_its_own_scale() -> None:
 def test_a_gauge_for_a_customer_leaves_out_what_others_own() -> None:
     project, wheel = project_of(clears=(example.CALIPER, example.TIE_ROD))
     rod = replace(project.shapes[1], owner="Zeta")
-    project = replace(project, shapes=(project.shapes[0], rod))
+    enquiry = Fitment("Enquiry", customer="Orion")
+    project = replace(project, shapes=(project.shapes[0], rod), fitments=(enquiry,))
     data, _ = gauge_pdf(project, wheel, GaugeOf.BRAKE, audience=Audience("Orion"))
     assert example.TIE_ROD not in pypdf.PdfReader(io.BytesIO(data)).pages[0].extract_text()
     data, _ = gauge_pdf(project, wheel, GaugeOf.BRAKE, audience=Audience("zeta "))

@@ -11,6 +11,7 @@ from app.project.demo import BRAKE_380, TIE_ROD_410
 from app.project.project import MeasuredGap, Project, TrialFit
 from app.project.tyres import overall_diameter_mm, parse_tyre
 from app.project.wheel import Wheel
+from app.project.wheel_edits import with_inset
 from app.reports.audience import INTERNAL, Audience
 from app.reports.content import ReportContent, build_content
 from app.reports.house import NEAR_MM, die_share
@@ -80,9 +81,16 @@ def test_a_recorded_trial_fit_stands_beside_what_is_computed_for_house_and_custo
 def test_past_misfits_of_the_brake_and_of_its_family_are_listed_for_the_house_alone() -> None:
     project = sample(1)
     wheel = project.wheels[0]
-    other = replace(wheel, name="Other wheel")
+    other = replace(with_inset(wheel, wheel.inset_mm - 0.5), name="Other wheel")
     brake = project.shapes[0]
-    family = replace(brake, name="Brake of the family", brake=replace(brake.brake, family="380"))
+    outline = brake.outlines[0]
+    first = replace(outline.corners[0], r=outline.corners[0].r - 1.0)
+    family = replace(
+        brake,
+        name="Brake of the family",
+        brake=replace(brake.brake, family="380"),
+        outlines=(replace(outline, corners=(first, *outline.corners[1:])),),
+    )
     shapes = (replace(brake, brake=replace(brake.brake, family="380")), family)
     cousin = replace(wheel, name="Cousin", clears=(family.name,))
     project = replace(

@@ -10,7 +10,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.project.wheel_edits import with_inset
 from app.studies.fit import measure_wheel
-from app.studies.offers import MOST_OFFERS, SPACERS_MM, Offer, offers
+from app.studies.offers import MOST_OFFERS, Offer, offers
 from app.studies.road import on_the_road
 from app.studies.tyre import tyre_findings
 from geometry.readings.rules import State
@@ -88,10 +88,13 @@ def test_a_change_a_step_smaller_does_not_clear() -> None:
 
 
 def test_only_spacers_on_hand_are_offered() -> None:
-    spacers = {o.wheel.spacer_mm for o in offers(TOUCHING, TOUCHING.wheels[0])}
-    assert spacers <= {0.0, *SPACERS_MM}
-    none = offers(TOUCHING, TOUCHING.wheels[0], spacers_mm=())
-    assert all(o.wheel.spacer_mm == TOUCHING.wheels[0].spacer_mm for o in none)
+    """Practice 4: spacers only with a stated thickness on hand."""
+    wheel = replace(MOVED, blank=None)
+    now = wheel.spacer_mm
+    on_hand = replace(OWN, spacers_mm=(now + 17.0,))
+    some, none = offers(on_hand, wheel), offers(OWN, wheel)
+    assert {o.wheel.spacer_mm for o in some} == {now, now + 17.0}
+    assert {o.wheel.spacer_mm for o in none} == {now}
 
 
 def test_relief_leaves_what_bears_on_the_hub() -> None:

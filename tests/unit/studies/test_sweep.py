@@ -68,6 +68,7 @@ def test_more_spacer_is_not_always_more_room() -> None:
     )
     # What looks at the street side counts where it comes near: a wheel that walks outboard meets it.
     pinched = replace(caliper, outlines=(*caliper.outlines, ahead))
+    wheel = replace(wheel, tyre="")  # it would lie in the tyre
     found = sweep(replace(whole, shapes=(pinched,)), wheel, Over.SPACER, values.tolist())
     assert not found.is_monotone
     assert found.best is not None
