@@ -183,6 +183,12 @@ _BY, _ON = "demo", "2026-01-15"
 _SEEN = Extent(ends_inboard=True, ends_outboard=True, confirmed_by=_BY)
 
 
+def caliper(name: str, rows: str, disc: str) -> StayOut:
+    """Return a front caliper over a disc of this size, as its invented drawing has it."""
+    source = f"Caliper drawing, revision A, disc {disc}, front. {INVENTED}"
+    return _caliper(name, rows, source, f"Disc {disc}, hat 7.0, new brake pads, front, both sides.")
+
+
 def _caliper(name: str, rows: str, source: str, disc: str) -> StayOut:
     card = _card(source, disc, hat_mm=7.0, left_out="Bleed screws and cross pipe.")
     outline = (NamedOutline("as mounted", _corners(rows)),)

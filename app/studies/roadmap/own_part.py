@@ -9,6 +9,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import measure_wheel
 from app.studies.limits import drawn
+from app.studies.offers import WholeRead, broken
 from app.studies.road import on_the_road, whole_state
 from app.studies.roadmap.need import NeedWheel
 from app.studies.sweep import verdict
@@ -68,6 +69,10 @@ def _own_at(project: Project, wheel: Wheel, inset_mm: float) -> OwnPart:
         return OwnPart(state, None, asked[0] if asked else "an input is missing", inset_mm)
     if isinstance(read, str):
         return OwnPart(state, None, read, inset_mm)
+    if state not in COVERED and read.spare_mm >= 0.0:
+        # A wrong tyre or a hub that does not fit has no length that misses.
+        missed = broken(measured.measurements, WholeRead(measured, road))
+        return OwnPart(state, None, missed[0] if missed else read.what, inset_mm)
     return OwnPart(state, read.spare_mm, read.what, inset_mm)
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from app.cli import main
 from app.files.project_file import load, save
-from app.project.project import Project
+from app.project.project import Fitment, Project
 from app.resources import sample
 
 OWN, BOUGHT = sample("1-track-18-own-blank"), sample("2-track-18-bought-blank")
@@ -31,7 +31,8 @@ def project(tmp_path: Path) -> Path:
     theirs = replace(made.shapes[0], name="Orion two-piece", owner="Orion Team")
     wheel = replace(made.wheels[0], clears=(*made.wheels[0].clears, theirs.name))
     path = tmp_path / "p.blankwright"
-    save(replace(made, shapes=(*made.shapes, theirs), wheels=(wheel,)), path)
+    other = Fitment("Enquiry", customer="Another Team")
+    save(replace(made, shapes=(*made.shapes, theirs), wheels=(wheel,), fitments=(other,)), path)
     return path
 
 
@@ -53,6 +54,9 @@ def test_a_copy_for_a_customer_shows_the_customers_shapes_only(
     assert "Orion" not in text_of(out)
     # Who runs the command is told what was not judged; the file is not.
     assert "left out, of another owner and not judged there: 'Orion two-piece'" in capsys.readouterr().err
+    # A name that nobody knows may be a slip: the customer's own brake would be left out unseen.
+    assert main([*to_customer, "--customer", "Orion Teem"]) == 2
+    assert "Nobody called 'Orion Teem'" in capsys.readouterr().err
     # A copy for nobody in particular could leave out the customer's own brake unseen.
     out.unlink()
     assert main(to_customer) == 2

@@ -1,0 +1,259 @@
+"""The roadmap put to the die programme: fitments as rows, blanks as options, what lacks something listed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from app.project.programme import Volumes
+from app.project.project import Fitment, Project
+from app.studies.programme import inputs
+from app.studies.programme.inputs import Kind, Limits, Mode, Option, Payment, Question, Row
+from app.studies.roadmap.coverage import Coverage, CoverRow
+from geometry.shape.blank import Blank, BlankState, Supply
+
+#: Lead times under half a year still serve the year of the order.
+_WEEKS_A_YEAR, _SAME_YEAR = 52.0, 0.5
+#: Dies in these states are paid for.
+_THERE = (BlankState.ORDERED, BlankState.TRIED_OUT, BlankState.PROVED)
+_KINDS = {
+    Supply.OWN: Kind.OWN_DIE,
+    Supply.BOUGHT: Kind.BOUGHT,
+    Supply.SPUN: Kind.SPUN,
+    Supply.BLOCK: Kind.BLOCK,
+}
+#: How a compromise without words of its own is called.
+_COMPROMISE = "by compromise"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The roadmap as a question, and what could not be asked.
+
+    Attributes:
+        programme: rows and options by name.
+        not_known: fitment and why nothing is planned for it; it counts as uncovered.
+        left_out: blank and why it is no option.
+        notes: what was taken for what nobody said.
+    """
+
+    programme: inputs.Programme
+    not_known: tuple[tuple[str, str], ...]
+    left_out: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+
+
+def asked(project: Project, found: Coverage, question: Question = Question.LEAST_COST) -> Asked:
+    """Return the roadmap as a question to the die programme.
+
+    Args:
+        project: holds fitments, blanks and settings.
+        found: their coverage.
+        question: least cost of all must rows, greatest present value, fewest dies, or most wheels.
+
+    Raises:
+        ProgrammeError: a setting that cannot be planned with.
+    """
+    notes: list[str] = []
+    options, left_out = _options(project, found)
+    names = {option.name for option in options}
+    rows, not_known = [], []
+    for fitment in project.fitments:
+        mine = [row for row in found.rows if row.fitment == fitment.name]
+        if not mine:
+            continue
+        why = _unknown(fitment, mine[0])
+        if why:
+            not_known.append((fitment.name, why))
+        else:
+            extra = _multi_piece(fitment)
+            options += extra
+            rows.append(_row(project, fitment, mine, names, extra, notes, question))
+    settings = project.programme
+    years = sorted({year for row in rows for year in row.volumes})
+    hours = {} if settings.press_hours is None else dict.fromkeys(years, settings.press_hours)
+    budgets = {b.year: b.money for b in settings.budgets}
+    payments = _payments(project, 0.0)
+    programme = inputs.Programme(
+        rows=tuple(rows),
+        options=tuple(options),
+        holders=tuple(inputs.Holder(h.name, h.cost, payments) for h in settings.holders),
+        limits=Limits(settings.most_dies, budget_by_year=budgets, press_hours=hours),
+        question=question,
+        rate=settings.rate,
+        base_year=settings.first_year,
+    )
+    return Asked(programme, tuple(not_known), tuple(left_out), tuple(dict.fromkeys(notes)))
+
+
+def yearly(project: Project, fitment: Fitment) -> float | None:
+    """Return the wheels a year that count for a fitment; None where nobody said."""
+    settings = project.programme
+    volume = {
+        Volumes.LOW: fitment.volume_low,
+        Volumes.LIKELY: fitment.volume_likely,
+        Volumes.HIGH: fitment.volume_high,
+    }[settings.volumes]
+    if volume is None:
+        return None
+    if not settings.by_certainty:
+        return float(volume)
+    return None if fitment.certainty is None else volume * fitment.certainty
+
+
+# Rows
+
+
+def _unknown(fitment: Fitment, row: CoverRow) -> str:
+    """Return why nothing can be planned for a fitment; empty where it can."""
+    if row.unknown:
+        return " ".join(row.unknown)
+    if row.cells and all(cell.word == "not known" for cell in row.cells):
+        return row.cells[0].what
+    for value, what in (
+        (fitment.first_year, "Its first year is not known."),
+        (fitment.last_year, "Its last year is not known."),
+        (fitment.must, "Nobody said whether it must be served or is wanted."),
+    ):
+        if value is None:
+            return what
+    return ""
+
+
+def _row(
+    project: Project,
+    fitment: Fitment,
+    covered: list[CoverRow],
+    names: set[str],
+    extra: list[Option],
+    notes: list[str],
+    question: Question,
+) -> Row:
+    assert fitment.first_year is not None
+    assert fitment.last_year is not None
+    wheels = yearly(project, fitment)
+    if wheels is None:
+        notes.append(f"{fitment.name}: its volume is not known; planned with none.")
+    start = project.programme.first_year
+    first = fitment.first_year if start is None else max(fitment.first_year, start)
+    years = range(first, fitment.last_year + 1)
+    if question is Question.GREATEST_VALUE and fitment.contribution is None:
+        notes.append(f"{fitment.name}: its contribution is not known; planned with none.")
+    modes = []
+    for row in covered:
+        costs = {
+            c.blank: c.cost for c in row.cells if c.is_covered and c.cost is not None and c.blank in names
+        }
+        if not row.compromise:
+            costs |= dict.fromkeys((o.name for o in extra), 0.0)
+            modes.append(Mode(costs, fitment.contribution or 0.0))
+        elif fitment.compromise is not None and fitment.compromise.share > 0.0:
+            given = fitment.compromise
+            modes.append(
+                Mode(costs, given.contribution or 0.0, given.words or _COMPROMISE, given.share, True)
+            )
+    must = bool(fitment.must) or not project.programme.may_refuse
+    return Row(fitment.name, dict.fromkeys(years, wheels or 0.0), tuple(modes), must)
+
+
+def _multi_piece(fitment: Fitment) -> list[Option]:
+    if fitment.multi_piece_price is None:
+        return []
+    name = f"several pieces for {fitment.name}"
+    return [Option(name, Kind.MULTI_PIECE, fitment.multi_piece_price, state=BlankState.PROVED)]
+
+
+# Options
+
+
+def _options(project: Project, found: Coverage) -> tuple[list[Option], list[tuple[str, str]]]:
+    options: list[Option] = []
+    left_out: list[tuple[str, str]] = []
+    prices = _prices(found)
+    blanks = {b.name: b for b in project.blanks}
+    holders = {h.name for h in project.programme.holders}
+    for name in found.blanks:
+        blank = blanks[name]
+        why = _why_not(blank, prices, holders, blanks)
+        if why:
+            left_out.append((name, why))
+        elif name in prices:
+            options.append(_option(project, blank, prices[name]))
+        else:
+            left_out.append((name, "It cuts nothing of the roadmap."))
+    kept = {option.name for option in options}
+    lost = [o for o in options if o.variant_of is not None and o.variant_of not in kept]
+    left_out += [(o.name, f"The blank '{o.variant_of}' whose dies it needs is no option.") for o in lost]
+    return [option for option in options if option not in lost], left_out
+
+
+def _prices(found: Coverage) -> dict[str, float]:
+    """Return the price of a piece by blank, of those that cut something."""
+    return {
+        cell.blank: cell.blank_cost
+        for row in found.rows
+        for cell in row.cells
+        if cell.is_covered and cell.blank_cost is not None
+    }
+
+
+def _why_not(
+    blank: Blank, prices: Mapping[str, float], holders: set[str], blanks: Mapping[str, Blank]
+) -> str:
+    """Return why a blank is no option; empty where it is one."""
+    if blank.supply is not Supply.OWN and blank.price is None and blank.name in prices:
+        return "It is not forged in own dies and has no price: state it in the blank's details."
+    if _needs_dies(blank) and blank.die_cost is None:
+        return "The price of its dies is not stated: state it in the blank's details."
+    if blank.holder is not None and blank.holder not in holders:
+        return (
+            f"Its holder '{blank.holder}' is not in the programme's settings: add it there, with its price."
+        )
+    if blank.variant_of is not None and blank.variant_of not in blanks:
+        return f"The blank '{blank.variant_of}' whose dies it needs is not in the project."
+    return ""
+
+
+def _needs_dies(blank: Blank) -> bool:
+    own = blank.supply in (Supply.OWN, Supply.SPUN)
+    return own and blank.variant_of is None and blank.state not in _THERE
+
+
+def _option(project: Project, blank: Blank, price: float) -> Option:
+    there = blank.state in _THERE
+    lead = (blank.lead_weeks or 0.0) / _WEEKS_A_YEAR
+    kind = Kind.VARIANT if blank.variant_of is not None else _KINDS[blank.supply]
+    settings = project.programme
+    fixed = 0.0 if there else (blank.die_cost or 0.0) + (blank.proof_cost or 0.0)
+    return Option(
+        blank.name,
+        kind,
+        price,
+        tuple(inputs.PriceStep(float(s.pieces), s.price) for s in blank.price_steps),
+        fixed,
+        _payments(project, lead),
+        None if there else blank.holder,
+        blank.variant_of,
+        lead_years=0.0 if there or lead < _SAME_YEAR else lead,
+        least_run=float(blank.least_run or blank.least_order or 0),
+        left_over_cost=price * min(settings.carrying_share + settings.write_off_share, 1.0),
+        set_up=blank.run_setup or 0.0,
+        hours_per_piece=1.0 / blank.pieces_hour if blank.pieces_hour else 0.0,
+        hours_per_run=blank.setup_hours or 0.0,
+        state=blank.state,
+    )
+
+
+def _payments(project: Project, lead_years: float) -> tuple[Payment, ...]:
+    """Return the steps: order and tryout before the first use, the rest at release in its year."""
+    settings = project.programme
+    early = math.ceil(lead_years)
+    rest = max(1.0 - settings.order_share - settings.tryout_share, 0.0)
+    steps = ((settings.order_share, early), (settings.tryout_share, early // 2), (rest, 0))
+    by_year: dict[int, float] = {}
+    for share, before in steps:
+        by_year[before] = by_year.get(before, 0.0) + share
+    return tuple(
+        Payment(share, before) for before, share in sorted(by_year.items(), reverse=True) if share > 0.0
+    )
