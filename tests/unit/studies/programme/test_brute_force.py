@@ -1,0 +1,86 @@
+"""The plan against trying everything, on small random programmes, added up by code that knows no model."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from app.studies.programme.highs import Solver
+from app.studies.programme.inputs import Programme, Question
+from app.studies.programme.plans import Plan
+from app.studies.programme.solve import solve
+from tests.support.programme_sums import added, least, random_programme
+from tests.support.roadmaps import family
+
+
+@pytest.fixture(scope="module")
+def solver() -> Iterator[Solver]:
+    # Hundreds of tiny problems: a child would only carry them to and fro.
+    with Solver(own_process=False) as running:
+        yield running
+
+
+def objective(programme: Programme, plan: Plan) -> float:
+    cost, contribution = added(programme, plan)
+    return cost - contribution if programme.question is Question.GREATEST_VALUE else cost
+
+
+@pytest.mark.parametrize("seed", range(42))
+def test_nothing_is_better(seed: int, solver: Solver) -> None:
+    programme = random_programme(seed)
+    plan, tried = solve(programme, solver=solver), least(programme)
+    if tried is None:
+        assert plan.verdict == "impossible" or plan.must_uncovered
+        return
+    assert plan.verdict == "proven"
+    assert plan.objective == pytest.approx(tried, rel=1e-7, abs=1e-4)
+    assert objective(programme, plan) == pytest.approx(plan.objective, rel=1e-9, abs=1e-6)
+    assert plan.bound <= plan.objective
+
+
+@pytest.mark.parametrize("seed", range(0, 42, 3))
+def test_order_of_rows_and_options_changes_nothing(seed: int, solver: Solver) -> None:
+    programme = random_programme(seed)
+    turned = replace(
+        programme,
+        rows=tuple(
+            replace(
+                r,
+                modes=tuple(
+                    replace(m, costs=dict(reversed(list(m.costs.items())))) for m in reversed(r.modes)
+                ),
+            )
+            for r in reversed(programme.rows)
+        ),
+        options=tuple(reversed(programme.options)),
+    )
+    plan, other = solve(programme, solver=solver), solve(turned, solver=solver)
+    assert replace(other, elapsed_s=plan.elapsed_s) == plan or not plan.is_found
+
+
+def test_random_plans_never_beat_the_proven_one(solver: Solver) -> None:
+    programme = family(5, 20, 40, years=3, rate=0.1)
+    plan = solve(programme, solver=solver)
+    assert plan.verdict == "proven"
+    rng = np.random.default_rng(0)
+    dies = [o.name for o in programme.options if o.is_die]
+    for _ in range(20):
+        picked = set(rng.choice(dies, size=int(rng.integers(0, 12)), replace=False))
+        best = [
+            {n: c for n, c in r.modes[0].costs.items() if n in picked or n == "bought"}
+            for r in programme.rows
+        ]
+        first: dict[str, int] = {}
+        total = 0.0
+        for row, costs in zip(programme.rows, best, strict=True):
+            name = min(costs, key=lambda n: costs[n])
+            for year, wheels in row.volumes.items():
+                total += wheels * costs[name] / 1.1 ** (year - 2030)
+                if name != "bought":
+                    first[name] = min(year, first.get(name, year))
+        # Half a year before use, half at use.
+        total += sum(50_000.0 * (1.1 ** (2030 - y) + 1.1 ** (2031 - y)) for y in first.values())
+        assert total >= plan.cost - 1e-6
+    # The chosen set, added in the same way, is the plan: the sums above are not idle.
+    assert added(programme, plan)[0] == pytest.approx(plan.cost, rel=1e-12)
