@@ -22,7 +22,7 @@ def stage_drawing(found: Followed, stage: StageReading) -> Drawing:
     layers = [Layer(f"{STAGE} {stage.name}", (stage.path,))]
     if stage.name is not StageName.FINISHED:
         layers.append(Layer(WHEEL, (found.outline.path,), color=8, chain_dotted=True))
-    datum, grip = holding_lines(stage)
+    datum, grip = holding_lines(stage, found.settings.route.jaw_mm)
     layers += [Layer(DATUM, lines=datum, color=3)] if datum else []
     layers += [Layer(GRIP, lines=grip, color=1)] if grip else []
     layers.append(Layer(HUB_FACE, lines=(((0.0, 0.0), (0.0, top + _OVERHANG_MM)),), color=5))
@@ -30,8 +30,8 @@ def stage_drawing(found: Followed, stage: StageReading) -> Drawing:
     return Drawing(tuple(layers), stage_notes(found, stage))
 
 
-def holding_lines(stage: StageReading) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
-    """Return where a part lies against the chuck, and where the jaws hold it."""
+def holding_lines(stage: StageReading, jaw_mm: float) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+    """Return where a part lies against the chuck, and where jaws of a length hold its straight wall."""
     held = stage.holding
     if held is None:
         return (), ()
@@ -45,7 +45,9 @@ def holding_lines(stage: StageReading) -> tuple[tuple[Line, ...], tuple[Line, ..
     grip = held.grip
     near, far = grip.near_mm / 2.0, grip.far_mm / 2.0
     start, end = (grip.z_high, grip.z_low) if held.outboard else (grip.z_low, grip.z_high)
-    return datum, (((start, near), (end, far)),)
+    share = min(1.0, jaw_mm / grip.length_mm)
+    held_to = (start + share * (end - start), near + share * (far - near))
+    return datum, (((start, near), held_to),) if share > 0.0 else ()
 
 
 def stage_notes(found: Followed, stage: StageReading) -> tuple[str, ...]:

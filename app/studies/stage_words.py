@@ -48,7 +48,7 @@ class Holding:
         end = "outboard" if self.outboard else "inboard"
         if self.grip is None:
             return (
-                f"{where} at the {end} end there is no straight wall: soft jaws turned to the outline, "
+                f"{where} at the {end} end by soft jaws turned to the outline: there is no straight wall; "
                 f"largest diameter {length(self.largest_mm)}"
             )
         return (
