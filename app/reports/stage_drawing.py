@@ -68,7 +68,9 @@ def stage_notes(found: Followed, stage: StageReading) -> tuple[str, ...]:
     if stage.name is StageName.TREATED:
         treated = found.treated
         lines.append(f"thickest place {length(treated.thickest_mm)}: {treated.row}")
-    lines += [f"look at: {finding.words(length)}" for finding in stage.warnings]
+    # What the finished wheel lacks stands on every drawing: whoever cuts an early stage must know it.
+    looked = dict.fromkeys((*stage.warnings, *found.stages[-1].warnings))
+    lines += [f"look at: {finding.words(length)}" for finding in looked]
     off = f"the outline is within {1000.0 * OFF_MM:g} um of the true one"
     drawn = stage.path is found.outline.path or stage.name is StageName.FORGED
     lines.append("the outline is as drawn" if drawn else off)

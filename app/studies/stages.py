@@ -50,6 +50,16 @@ SOURCES = {
 #: Table 3.6.2.0(e), as read in a public transcription).
 MOST_RATIO = 2.0
 
+#: Said of every route.
+NOTES = (
+    "Movement: when the skin comes off, the ring goes oval by 0.3 to 1.0 mm (from memory); the finishing "
+    "stock of the last stage but one must hold it.",
+    "T652: cold compression after quenching relieves the stresses that move the ring; on a ringed blank "
+    "it is rarely possible: ask the forge.",
+    "Rough turning takes two clampings; how it is held is said of the first.",
+    "Windows and holes are milled and drilled after turning; the outlines show the wheel with them filled.",
+)
+
 #: More movement than this is no ring any more, mm.
 _MOST_MOVEMENT_MM = 10.0
 #: Less than this of a wheel outside its blank is rounding, mm3.
@@ -177,7 +187,7 @@ def follow(project: Project, name: str, settings: StageSettings | None = None) -
     path, blank = outline.path, held.blank.counterclockwise()
     found = stages(blank, path, settings.route)
     density = held.density_kg_m3 * 1e-9
-    treated = _treated(found, blank)
+    treated = _treated(found, blank, wheel.material)
     off = turned(blank, path)
     windows, holes = opened_mm3(path, held.spokes, held.holes)
     opened = density * (windows + holes)
@@ -192,7 +202,7 @@ def follow(project: Project, name: str, settings: StageSettings | None = None) -
         opened_kg=opened,
         missing_mm3=off.missing_mm3,
         missing_at=off.missing_at,
-        notes=_notes(wheel),
+        notes=NOTES,
     )
 
 
@@ -213,11 +223,16 @@ def _read(project: Project, wheel: Wheel) -> tuple[Outline, Held]:
     return outline, held
 
 
-def _treated(found: tuple[Stage, ...], blank: Path) -> Treated:
+def _treated(found: tuple[Stage, ...], blank: Path, material: str) -> Treated:
     path = next(stage.path for stage in found if stage.name is StageName.TREATED)
     diameter, at = thickest(path)
     forged = diameter if path is blank else thickest(blank)[0]
-    return Treated(diameter, at, row_words(diameter), forged)
+    row = row_words(diameter)
+    if forged / diameter > MOST_RATIO:
+        row = f"{row}; it does not hold, as forged the metal is over twice as thick"
+    if "6061" not in material:
+        row = f"{row}; the material is {material}, look its own rows up"
+    return Treated(diameter, at, row, forged)
 
 
 def _readings(
@@ -355,20 +370,4 @@ def _on_the_hub(outline: Outline, path: Path, jaw_mm: float) -> Holding:
         is_outside=False,
         outboard=False,
         largest_mm=2.0 * path.bounds[3],
-    )
-
-
-def _notes(wheel: Wheel) -> tuple[str, ...]:
-    alloy: tuple[str, ...] = ()
-    if "6061" not in wheel.material:
-        alloy = (f"The rows are those of 6061-T6; the material is {wheel.material}: look its own up.",)
-    return (
-        "Movement: when the skin comes off, the ring goes oval by 0.3 to 1.0 mm (from memory); the finishing "
-        "stock of the last stage but one must hold it.",
-        "T652: cold compression after quenching relieves the stresses that move the ring; on a ringed blank "
-        "it is rarely possible: ask the forge.",
-        "Rough turning takes two clampings; how it is held is said of the first.",
-        "Windows and holes are milled and drilled after turning; the outlines show the wheel with them "
-        "filled.",
-        *alloy,
     )

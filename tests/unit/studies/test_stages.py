@@ -13,12 +13,14 @@ from app import resources
 from app.files.project_file import load
 from app.project import edits
 from app.project.project import Project
+from app.reports.stage_drawing import stage_notes
 from app.studies.composite import as_blank, composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.stages import Followed, StageSettings, follow
 from geometry.errors import GeometryError
 from geometry.forging.arcs import OFF_MM
 from geometry.forging.stages import Route, StageName
+from geometry.forging.thickest import row_words
 from geometry.shape.blank import Blank, Cause, Tolerance
 from geometry.shape.outline import Corner
 from geometry.shape.section import Vertex, Zone
@@ -117,16 +119,19 @@ def test_street_side_first_is_gripped_on_the_length_beyond_the_ring() -> None:
 
 
 def test_thickest_place_and_row_at_heat_treatment() -> None:
-    """The wheel's joint of disc 30 and ring 20 grown by 3; as forged 40 by 30, hub solid."""
+    """The disc in the joint touches both outer faces and the inner corner, a and b from them.
+
+    (a - R)^2 + (b - R)^2 = R^2; grown by 3 the joint is 36 by 26, as forged 40 by 30.
+    """
+
+    def across(a: float, b: float) -> float:
+        return 2.0 * (a + b - math.sqrt(2.0 * a * b))
+
     found = followed(Route(rough_mm=3.0))
-    # The disc touches the outer corner's two faces and the inner corner: x = y, radius d to it.
-    across = (3.0 + 30.0 + 3.0, 3.0 + 20.0 + 3.0)
-    assert found.treated.thickest_mm > across[0]
-    assert found.treated.thickest_mm < math.hypot(*across)
-    assert "die-forging row" in found.treated.row
-    assert found.treated.forged_mm == pytest.approx(
-        follow(plain(AROUND), example.WHEEL).treated.thickest_mm, abs=0.05
-    )
+    assert found.treated.thickest_mm == pytest.approx(across(36.0, 26.0), abs=0.06)
+    assert found.treated.forged_mm == pytest.approx(across(40.0, 30.0), abs=0.06)
+    assert found.treated.row == row_words(found.treated.thickest_mm)
+    assert found.treated.row.startswith("die-forging row")
 
 
 def test_a_block_that_is_rough_turned_is_warned_of() -> None:
@@ -215,3 +220,30 @@ def test_what_cannot_be_followed_is_refused() -> None:
         follow(project, wheel.name).stage("pierced")
     with pytest.raises(edits.EditError):
         follow(project, "nobody")
+
+
+def test_the_row_is_not_claimed_where_it_does_not_hold() -> None:
+    block = ((35.0, 0.0), (35.0, 225.0), (-125.0, 225.0), (-125.0, 0.0))
+    assert "it does not hold" in followed(Route(rough_mm=3.0), block).treated.row
+    project = plain(AROUND)
+    other = replace(project.materials[0], name="7075-T73")
+    project = replace(project, materials=(other,), wheels=(replace(project.wheels[0], material="7075-T73"),))
+    assert "look its own rows up" in follow(project, example.WHEEL).treated.row
+
+
+def test_what_the_finished_wheel_lacks_stands_on_every_drawing() -> None:
+    project = load(resources.samples()[1])
+    found = follow(project, project.wheels[0].name)
+    for stage in found.stages:
+        assert any("the wheel cannot be cut" in note for note in stage_notes(found, stage))
+
+
+def test_a_wheel_without_a_bore_keeps_its_hub() -> None:
+    """Solid to the axle, the first side takes no bore: the ring's end and 4.4 mm off the inside."""
+    project = plain(AROUND)
+    wheel = project.wheels[0]
+    solid = tuple(replace(v, r=0.0) if v.r == 40.0 else v for v in wheel.vertices)
+    found = follow(replace(project, wheels=(replace(wheel, vertices=solid),)), example.WHEEL)
+    end, inside = ring(195.0, 225.0, 16.4), ring(0.0, 199.4, 4.4) + ring(195.0, 199.4, 100.6 - 5.0)
+    assert found.stages[2].chips_kg == pytest.approx(DENSITY * (end + inside), rel=1e-4)
+    assert found.stage("second side").path.bounds[2] == 0.0
