@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from app.studies.programme import core
 from app.studies.programme.highs import Solver
 from app.studies.programme.inputs import Programme, Question
 from app.studies.programme.plans import Plan
@@ -37,6 +38,22 @@ def test_nothing_is_better(seed: int, solver: Solver) -> None:
     assert plan.objective == pytest.approx(tried, rel=1e-7, abs=1e-4)
     assert objective(programme, plan) == pytest.approx(plan.objective, rel=1e-9, abs=1e-6)
     assert plan.bound <= plan.objective
+
+
+@pytest.mark.parametrize("seed", range(42))
+def test_the_core_is_as_good_as_the_whole(seed: int, solver: Solver, monkeypatch: pytest.MonkeyPatch) -> None:
+    programme = random_programme(seed)
+    whole = solve(programme, solver=solver)
+    # Small programmes are solved as they are; here each goes through cores, as narrow as they can be.
+    for name, value in (("_FEW", 0), ("_FIRST", 1e-9), ("_MANY", 2)):
+        monkeypatch.setattr(core, name, value)
+    plan = solve(programme, solver=solver)
+    assert (plan.verdict, plan.opened) == (whole.verdict, whole.opened)
+    assert plan.impossible == whole.impossible
+    if plan.is_found:
+        assert plan.objective == pytest.approx(whole.objective, rel=1e-9, abs=1e-6)
+        assert plan.bound <= plan.objective
+        assert [r.opened for r in plan.runners_up] == [r.opened for r in whole.runners_up]
 
 
 @pytest.mark.parametrize("seed", range(0, 42, 3))
