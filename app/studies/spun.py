@@ -109,7 +109,7 @@ class SpunBlank:
         """Sizes of the mandrel: diameter at the root and at the open end, and its length."""
         mandrel, found = self.found.mandrel_ends_mm, self.found
         return (
-            f"mandrel {2.0 * mandrel[1]:.1f} at the disc to {2.0 * mandrel[0]:.1f} at the open end, "
+            f"mandrel {2.0 * mandrel[1]:.1f} mm across at the disc, {2.0 * mandrel[0]:.1f} at the open end, "
             f"{found.barrel_mm:.1f} long"
         )
 

@@ -23,8 +23,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
-from scipy.optimize import brentq
 
 from geometry.errors import GeometryError
 from geometry.forging.composite import (
@@ -178,6 +176,8 @@ class _Ring:
 
     def drawn(self) -> Spun:
         """Return the blank whose forged ring holds what is spun from it."""
+        from scipy.optimize import brentq
+
         low, high = min(self._by.back_flow_mm + 1.0, self.long), self.long
         if self._surplus(high) < 0.0:
             raise GeometryError(
@@ -230,6 +230,8 @@ class _Ring:
         skin = made.shoulder - (at - before) / self._falls
         forged, bore = skin, heights(self.slip, before)
         spun_r, mandrel = heights(made.outside, x), heights(self.mandrel_r, x)
+        from scipy.integrate import cumulative_trapezoid
+
         held = cumulative_trapezoid(forged**2 - bore**2, before, initial=0.0)
         drawn = cumulative_trapezoid(spun_r**2 - mandrel**2, x, initial=0.0)
         was = np.interp(-drawn, -held, before)

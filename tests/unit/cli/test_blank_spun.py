@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-import ezdxf
 import pytest
+from ezdxf.filemanagement import readfile
 
 from app.cli.commands import main
 from app.files.project_file import load, save
@@ -48,7 +48,7 @@ def test_text_and_files(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
     assert "forge, spin, T6" in said
     assert "coarse grain" in said
     assert "the mandrel is paid from" in said
-    layers = {entity.dxf.layer for entity in ezdxf.readfile(dxf).modelspace()}
+    layers = {entity.dxf.layer for entity in readfile(dxf).modelspace()}
     assert {"SPUN", "PREFORM", f"WHEEL {WHEEL}"} <= layers
     assert run(saved, "--spun", "--out", str(pdf)) == 0
     assert pdf.read_bytes().startswith(b"%PDF")
