@@ -11,6 +11,7 @@ from __future__ import annotations
 import cmath
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -35,10 +36,10 @@ _EXACT_MM = 5e-6
 
 @dataclass(frozen=True)
 class _Piece:
-    """A run of edges: on a circle (z, r, radius) through a place amid it, or straight."""
+    """A run of edges: on a circle (z, r, radius) with what it turns by about its centre, or straight."""
 
     start: complex
-    amid: complex
+    sweep: float
     circle: tuple[float, float, float] | None
 
 
@@ -123,9 +124,18 @@ def _pieces(rows: Array, table: Array) -> list[_Piece]:
             circle = (z, r, radius)
         else:
             count, circle = _straight(places, best, at, start + n - k), None
-        found.append(_Piece(places[at], places[(at + count // 2) % n], circle))
+        run = [places[(at + i) % n] for i in range(count + 1)]
+        found.append(_Piece(places[at], _swept(run, circle), circle))
         k += count
     return found
+
+
+def _swept(run: list[complex], circle: tuple[float, float, float] | None) -> float:
+    """Return what a run of vertices turns by about the centre of its circle, rad, + to the left."""
+    if circle is None:
+        return 0.0
+    centre = complex(circle[0], circle[1])
+    return sum(cmath.phase((b - centre) / (a - centre)) for a, b in pairwise(run))
 
 
 def _straight(places: list[complex], best: Array, at: int, most: int) -> int:
@@ -161,9 +171,10 @@ def _bulge(piece: _Piece, start: complex, end: complex) -> float:
     z, r, _ = piece.circle
     centre = complex(z, r)
     turn = cmath.phase((end - centre) / (start - centre))
-    # An arc to the left bulges to the right of its chord.
-    turns_left = ((end - start).conjugate() * (piece.amid - start)).imag < 0.0
-    sweep = turn % math.tau if turns_left else -(-turn % math.tau)
+    sweep = turn + math.tau * round((piece.sweep - turn) / math.tau)
+    # Where its ends have passed one another, next to nothing is left of the arc.
+    if sweep * piece.sweep <= 0.0:
+        return 0.0
     return math.tan(sweep / 4.0)
 
 

@@ -155,12 +155,15 @@ def random_case(seed: int) -> tuple[Path, Path, Route]:
     return blank, wheel, route
 
 
-@pytest.mark.parametrize("seed", range(24))
+# 245: ends of an arc pass one another when its neighbours meet.
+@pytest.mark.parametrize("seed", [*range(24), 245])
 def test_stages_of_random_wheels_lie_in_one_another_and_hold_the_wheel(seed: int) -> None:
     blank, wheel, route = random_case(seed)
     found = stages(blank, wheel, route)
     held = area(blank).intersection(area(wheel))
     for before, after in pairwise(found):
+        # Arcs are arcs: an outline left in chords would have hundreds.
+        assert len(after.path) <= len(blank) + 2 * len(wheel)
         assert volume_mm3(after.path) <= volume_mm3(before.path) * (1.0 + SHARE) or after.name == "finished"
         if after.name != StageName.FINISHED:
             assert area(after.path).difference(area(before.path).buffer(2.0 * OFF_MM)).is_empty
