@@ -1,5 +1,6 @@
 """The plan against trying everything, on small random programmes, added up by code that knows no model."""
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -8,7 +9,7 @@ import pytest
 
 from app.studies.programme import core
 from app.studies.programme.highs import Solver
-from app.studies.programme.inputs import Programme, Question
+from app.studies.programme.inputs import Limits, Mode, Option, Programme, Question, Row
 from app.studies.programme.plans import Plan
 from app.studies.programme.solve import solve
 from tests.support.programme_sums import added, least, random_programme
@@ -74,6 +75,50 @@ def test_order_of_rows_and_options_changes_nothing(seed: int, solver: Solver) ->
     )
     plan, other = solve(programme, solver=solver), solve(turned, solver=solver)
     assert replace(other, elapsed_s=plan.elapsed_s) == plan or not plan.is_found
+
+
+@pytest.mark.parametrize("question", [Question.FEWEST_DIES, Question.BEST_COVER])
+@pytest.mark.parametrize("seed", range(12))
+def test_covers_against_all_sets(seed: int, question: Question, solver: Solver) -> None:
+    rng = np.random.default_rng(seed)
+    fixed = rng.integers(10, 40, 7).astype(float)
+    cost = np.where(rng.random((8, 7)) < 0.4, rng.integers(0, 9, (8, 7)), np.inf)
+    wheels, is_must = rng.integers(1, 9, 8).astype(float), rng.random(8) < 0.5
+    if question is Question.FEWEST_DIES:
+        cost[:, 0], is_must[:] = np.where(np.isfinite(cost).any(axis=1), cost[:, 0], 5.0), True
+    budget = 60.0 if question is Question.BEST_COVER else np.inf
+    found = []
+    for chosen in itertools.product([False, True], repeat=7):
+        paid = float(fixed[list(chosen)].sum())
+        if paid > budget:
+            continue
+        cheapest = np.where(chosen, cost, np.inf).min(axis=1)
+        served = np.isfinite(cheapest)
+        total = paid + float((wheels * np.where(served, cheapest, 0.0)).sum())
+        if question is Question.BEST_COVER:
+            found.append((-wheels[served & is_must].sum(), -wheels[served].sum(), total))
+        elif served.all():
+            found.append((sum(chosen), 0, total))
+    rows = tuple(
+        Row(
+            f"r{i}",
+            {2031: wheels[i]},
+            (Mode({f"d{j}": cost[i, j] for j in range(7) if cost[i, j] < 99}),),
+            must,
+        )
+        for i, must in enumerate(map(bool, is_must))
+    )
+    limits = Limits(budget=budget) if budget < np.inf else Limits()
+    options = tuple(Option(f"d{j}", fixed=f) for j, f in enumerate(fixed))
+    plan = solve(Programme(rows, options, limits=limits, question=question), solver=solver)
+    first, second, total = min(found)
+    assert plan.verdict == "proven"
+    assert plan.cost == pytest.approx(total)
+    if question is Question.FEWEST_DIES:
+        assert plan.dies == first
+    else:
+        served_rows = {s.row for s in plan.served}
+        assert -sum(w for i, w in enumerate(wheels) if f"r{i}" in served_rows) == second
 
 
 def test_random_plans_never_beat_the_proven_one(solver: Solver) -> None:

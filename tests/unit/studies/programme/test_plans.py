@@ -230,6 +230,11 @@ def test_limits_that_no_plan_keeps_say_by_how_much(limits: Limits, why: str, sol
     assert math.isnan(plan.cost)
 
 
+def test_limits_that_only_give_way_together(solver: Solver) -> None:
+    plan = solve(Programme(TWO, FOUR, limits=Limits(most_dies=1, budget=50_000.0)), solver=solver)
+    assert plan.impossible == ("no plan keeps all limits together: number of dies, budget",)
+
+
 def test_press_hours(solver: Solver) -> None:
     row = steady("r", 100.0, 1, {"D": 0.0, "bought": 0.0})
     die = Option("D", price=300.0, hours_per_piece=0.1, hours_per_run=4.0)
@@ -237,6 +242,12 @@ def test_press_hours(solver: Solver) -> None:
     plan = solve(Programme((row,), (die, bought), limits=Limits(press_hours={2031: 10.0})), solver=solver)
     # 10 hours less 4 for the run: 60 pieces.
     assert {s.option: s.wheels for s in plan.served} == pytest.approx({"D": 60.0, "bought": 40.0})
+    # A want row is served in part by blanks that alone are dearer than what it brings: 60 x 300 + 40 x 600.
+    want = steady("r", 100.0, 1, {"D": 0.0, "bought": 200.0}, 500.0, is_must=False)
+    asked = Programme(
+        (want,), (die, bought), limits=Limits(press_hours={2031: 10.0}), question=Question.GREATEST_VALUE
+    )
+    assert solve(asked, solver=solver).value == pytest.approx(50_000.0 - 42_000.0)
     alone = Programme((steady("r", 100.0, 1, {"D": 0.0}),), (die,), limits=Limits(press_hours={2031: 10.0}))
     assert solve(alone, solver=solver).impossible == (
         "the must rows need 4.0 hours of the press more than there are, over all years",
