@@ -208,7 +208,7 @@ def as_text(project: Project, drawn: Drawn) -> str:
         f"  forged ring {of(spun.ring_wall_mm)} thick at its end, {of(spun.thickest_mm)} at its root, "
         f"{of(spun.ring_height_mm)} high; drawn out to {of(spun.barrel_mm)}",
         f"  spun wall {of(spun.wall_mm)} at least, inner lip {of(spun.lip_mm)}; greatest reduction "
-        f"{spun.reduction:.1%} of {blank.settings.by.reduction:.0%} in {spun.passes} passes",
+        f"{spun.reduction:.1%} of {blank.settings.by.reduction:.0%} in {blank.passes_words}",
         f"  {blank.mandrel_words}; the ring's end is widened by {of(spun.widened_mm)} in radius",
         "",
         "  where the kilograms are",

@@ -66,7 +66,7 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
         ("Wall as spun", f"{of(found.wall_mm)} at least; inner lip {of(found.lip_mm)}"),
         (
             "Reduction",
-            f"{found.reduction:.1%} of {by.reduction:.0%} in {found.passes} passes of {by.per_pass:.0%}",
+            f"{found.reduction:.1%} of {by.reduction:.0%} in {spun.passes_words} of {by.per_pass:.0%}",
         ),
         ("Mandrel", f"{spun.mandrel_words}; draft {by.mandrel_deg:g}°"),
         ("Ring's end widened by, radius", of(found.widened_mm)),

@@ -105,6 +105,11 @@ class SpunBlank:
         return self.turned_kg - self.mass_kg
 
     @property
+    def passes_words(self) -> str:
+        """As '2 passes'."""
+        return f"{self.found.passes} {'pass' if self.found.passes == 1 else 'passes'}"
+
+    @property
     def mandrel_words(self) -> str:
         """Sizes of the mandrel: diameter at the root and at the open end, and its length."""
         mandrel, found = self.found.mandrel_ends_mm, self.found
@@ -286,6 +291,6 @@ def as_spun_blank(result: SpunBlank, name: str) -> shape_blank.Blank:
         name,
         tuple(Corner(z, r, bulge=bulge) for (z, r), bulge in rows),
         source=f"forged and spun blank of {of}, as spun and trimmed; forging {result.mass_kg:.2f} kg, "
-        f"reduction {result.found.reduction:.0%} of {by.reduction:.0%} in {result.found.passes} passes; "
+        f"reduction {result.found.reduction:.0%} of {by.reduction:.0%} in {result.passes_words}; "
         "the usable outline",
     )

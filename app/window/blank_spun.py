@@ -136,7 +136,7 @@ def spun_head(spun: SpunFound, project: Project) -> str:
         f"<b>{blank.mass_kg:.2f} kg</b> forged, {blank.spun_kg:.2f} kg as spun; turned "
         f"{blank.turned_kg:.2f} kg: {-blank.saves_kg:+.2f} kg",
         f"forged ring {wall} at its end, {root} at its root, {tall} high; spun wall {thin} at least, "
-        f"reduction {found.reduction:.0%} in {found.passes} passes; end widened by {wider}",
+        f"reduction {found.reduction:.0%} in {blank.passes_words}; end widened by {wider}",
         f"{blank.mandrel_words}; last press {low:.0f} to {high:.0f} MN",
         *(f"{escape(row.wheel)}: {row.words}" for row in spun.compared),
         *(escape(warning) for warning in blank.warnings),
