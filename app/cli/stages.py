@@ -137,7 +137,7 @@ def as_text(project: Project, found: Followed, shown: tuple[StageReading, ...]) 
     numbers = Numbers(unit_of(project))
     length = numbers.length
     lines = [
-        f"{found.wheel} in blank {found.blank}; lengths in {numbers.unit}, z from the mounting face",
+        f"{found.wheel} in blank {found.blank}; lengths: {numbers.unit}, z from the mounting face",
         "",
         f"  {'stage':<26} {'kg':>7} {'chips kg':>9}  least stock",
     ]
