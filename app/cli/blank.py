@@ -8,7 +8,7 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from app.cli import machining
+from app.cli import machining, spinning
 from app.cli.wheel import load_or_new
 from app.files.atomic import save_bytes
 from app.files.project_file import save
@@ -16,13 +16,14 @@ from app.files.writers.dxf import write_dxf
 from app.files.writers.table import write_table
 from app.project import edits
 from app.project.project import Project
-from app.reports.blank_drawing import blank_drawing
+from app.reports.blank_drawing import blank_drawing, spun_drawing
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import blank_pdf
 from app.studies.composite import Composite, as_blank
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
 from app.studies.machining import WheelMachining
+from app.studies.spun import SpunBlank, as_spun_blank
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
@@ -86,6 +87,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add("--proved", metavar="MN:CM2", help="load that made a like blank, and its area with flash")
     machining.add_arguments(parser)
+    spinning.add_arguments(parser)
     add("--json", action="store_true", help="print JSON, lengths in mm")
     add(
         "--out",
@@ -322,23 +324,29 @@ def write(
     cut: Sequence[WheelMachining],
     name: str | None,
     for_forge: bool,
+    spun: SpunBlank | None = None,
 ) -> str:
-    """Write the outline or the pages and return what was done, in words.
+    """Write the outline or the pages and return what was done, in words; of the spun blank where it is given.
 
     Raises:
         SaveError: the file could not be written.
     """
-    words = name or f"blank of {', '.join(w.name for w in result.wheels)}"
+    kind = "blank" if spun is None else "spun blank"
+    words = name or f"{kind} of {', '.join(w.name for w in result.wheels)}"
     if out.suffix.lower() == ".csv":
-        write_table(out, result.path)
+        write_table(out, result.path if spun is None else spun.found.path)
         return f"  written to {out}, lines and arcs exact"
     if out.suffix.lower() == ".pdf":
-        save_bytes(out, blank_pdf(project, result, settings, cut, words, for_forge))
+        save_bytes(out, blank_pdf(project, result, settings, cut, words, for_forge, spun))
         return f"  written to {out}: drawing and tables{' for the forge' if for_forge else ''}"
     if out.suffix.lower() == ".dxf":
+        if spun is not None:
+            write_dxf(out, spun_drawing(words, spun, settings))
+            return f"  written to {out}: spun outline, forging and finished wheels on layers of their own"
         write_dxf(out, blank_drawing(words, result, settings))
         return f"  written to {out}: outline in full, finished wheels chain-dotted"
     held = load_or_new(out)
     free = edits.free_name(held, edits.BLANK, words)
-    save(edits.add(held, edits.BLANK, as_blank(result, free, settings)), out)
+    made = as_blank(result, free, settings) if spun is None else as_spun_blank(spun, free)
+    save(edits.add(held, edits.BLANK, made), out)
     return f"  added to {out} as blank '{free}'"

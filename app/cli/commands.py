@@ -15,6 +15,8 @@ from app.cli import check as checking
 from app.cli import limits as limited
 from app.cli import machining as cutting
 from app.cli import outline, paper, sheet
+from app.cli import spinning as drawing_out
+from app.cli import stages as staged
 from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
@@ -109,6 +111,9 @@ def _parser() -> argparse.ArgumentParser:
 
     blank = _command(commands, "blank", "find the smallest forgeable blank of a group of wheels", _blank)
     forging.add_arguments(blank)
+
+    staging = _command(commands, "stages", "follow a wheel through its blank, stage by stage", _stages)
+    staged.add_arguments(staging)
 
     outline.add_parser(commands, CAUTION)
 
@@ -259,22 +264,49 @@ def _blank(args: argparse.Namespace) -> int:
     settings = forging.settings_of(args)
     project = _load(args)
     rates = cutting.rates_of(args, project)
+    spinning = drawing_out.settings_of(args)
     prepare_once()
     seats = [0.0] * len(args.wheel) if args.as_drawn else None
     result = composite(project, args.wheel, settings, seats_mm=seats)
     cut = machining(project, result, rates)
+    drawn = None if spinning is None else drawing_out.found(project, result, settings, spinning, cut, rates)
     if args.json:
         values = {**forging.as_json(result), "machining": cutting.as_json(project, rates, cut)}
+        if drawn is not None:
+            values["spun"] = drawing_out.as_json(drawn)
         print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(forging.as_text(project, result, settings))
         print(cutting.as_text(project, rates, cut))
+        if drawn is not None:
+            print(f"\n{drawing_out.as_text(project, drawn)}")
     if args.out is not None:
-        said = forging.write(args.out, project, result, settings, cut, args.name, args.for_forge)
+        spun = None if drawn is None else drawn.blank
+        said = forging.write(args.out, project, result, settings, cut, args.name, args.for_forge, spun)
         print(said, file=sys.stderr if args.json else sys.stdout)
     if not args.json:
         print(f"\n{CAUTION}")
     return 0
+
+
+def _stages(args: argparse.Namespace) -> int:
+    from app.studies.stages import follow
+
+    settings = staged.settings_of(args)
+    project = _load(args)
+    prepare_once()
+    found = follow(project, args.wheel, settings)
+    shown = staged.chosen(found, args)
+    if args.json:
+        print(json.dumps(staged.as_json(found, shown), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(staged.as_text(project, found, shown))
+    if args.dxf is not None:
+        said = staged.write(args.dxf, found, shown)
+        print(said, file=sys.stderr if args.json else sys.stdout)
+    if not args.json:
+        print(f"\n{CAUTION}")
+    return staged.exit_code(found)
 
 
 def _report(args: argparse.Namespace) -> int:

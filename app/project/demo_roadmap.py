@@ -44,7 +44,7 @@ def wheels() -> tuple[Wheel, ...]:
 #: Blank and machining take about so much of a wheel's contribution; the rows say what is left.
 _BESIDE = 480.0
 
-#: design; cars; rows of width, insets, brake, must, certainty, years, volumes, what is left of the contribution.
+#: design; cars; rows of width, insets, brake, must, certainty, years, volumes, what is left to earn.
 _Row = tuple[float, float, float, int, bool, float, int, int, tuple[int, int, int], float]
 _CARS: tuple[tuple[str, str, str, tuple[_Row, ...]], ...] = (
     (

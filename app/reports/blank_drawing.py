@@ -6,6 +6,7 @@ from app.files.writers.dxf import BLANK, WHEEL, Drawing, Layer
 from app.project.caution import CAUTION
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
+from app.studies.spun import GRAIN, ORDER, SpunBlank
 
 
 def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Drawing:
@@ -24,3 +25,28 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
         CAUTION,
     )
     return Drawing((Layer(BLANK, (result.path,)), *wheels, parting), notes)
+
+
+def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawing:
+    """Return a group's spun blank: outline as spun, forging and finished wheels on layers of their own."""
+    how, found, by = settings.how, spun.found, spun.settings.by
+    wheels = tuple(
+        Layer(f"{WHEEL} {words}", (path,), color=8, chain_dotted=True) for words, path in spun.held
+    )
+    notes = (
+        name,
+        f"SPUN: as spun and trimmed, {spun.spun_kg:.2f} kg; PREFORM: the forging, {spun.mass_kg:.2f} kg",
+        f"forging: draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets "
+        f"R{how.fillet_mm:g} least; ring {found.ring_wall_mm:.2f} thick at its end, "
+        f"{found.ring_height_mm:.2f} high from the disc's root",
+        f"{spun.mandrel_words}; its draft {by.mandrel_deg:g} deg",
+        f"reduction {found.reduction:.1%} in {spun.passes_words}; spun wall {found.wall_mm:.2f} least; "
+        f"{by.trim_mm:g} trimmed",
+        ORDER,
+        GRAIN,
+        "usable outline: closure, mismatch, wear and corner radii come on top",
+        *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in spun.wheels),
+        CAUTION,
+    )
+    preform = Layer("PREFORM", (found.preform.path,), color=1)
+    return Drawing((Layer("SPUN", (found.path,)), preform, *wheels), notes)

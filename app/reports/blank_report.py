@@ -15,10 +15,12 @@ from app.reports.look import AXLE, BODY, FIRST_LINE, HAIR, HEADING, INK, SMALL, 
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.pdf import study_pages
+from app.reports.spun_pages import spun_sheet, spun_tables
 from app.reports.tables import Column, Row, Table
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
+from app.studies.spun import SpunBlank
 from geometry.forging.plan import WINDOW_C
 from geometry.forging.starting import starting_tolerances
 from geometry.forging.thickest import row_words, thickest
@@ -57,6 +59,7 @@ def write_blank_pdf(
     name: str,
     input_sha256: str,
     for_forge: bool = False,
+    spun: SpunBlank | None = None,
 ) -> bytes:
     """Return the pages of a group's blank as the bytes of a PDF.
 
@@ -68,14 +71,21 @@ def write_blank_pdf(
         name: of the blank.
         input_sha256: digest of what it rests on, as 64 hex digits.
         for_forge: leave out money, chips and what each wheel costs the others, which are the house's alone.
+        spun: the same wheels' blank forged and spun, on a page and in tables of its own; None for none.
     """
 
     def pages(canvas: Canvas, area: Area) -> list[Draw]:
         flow = Flow(canvas, area, partial(_head, name, area))
         for table in _tables(project, result, settings, () if for_forge else cut, for_forge):
             flow.table(table)
+        sheets: list[Draw] = [partial(_sheet, project, result, settings, name, area)]
+        if spun is not None:
+            numbers = Numbers(unit_of(project))
+            for table in spun_tables(spun, numbers, for_forge):
+                flow.table(table)
+            sheets.append(partial(spun_sheet, spun, numbers, name, area))
         flow.paragraphs("Asked of the forge", ENQUIRY)
-        return [partial(_sheet, project, result, settings, name, area), *flow.drawn()]
+        return [*sheets, *flow.drawn()]
 
     return study_pages(project, f"Blank: {name}", input_sha256, pages)
 

@@ -32,6 +32,7 @@ from app.studies.limits import Limits
 from app.studies.limits_against import Against
 from app.studies.machining import WheelMachining
 from app.studies.misfits import past_misfits, unnamed_questions
+from app.studies.spun import SpunBlank
 from geometry.errors import GeometryError
 from geometry.shape.outline import StayOut
 from geometry.shape.section import Outline
@@ -196,11 +197,13 @@ def blank_pdf(
     cut: Sequence[WheelMachining],
     name: str,
     for_forge: bool,
+    spun: SpunBlank | None = None,
 ) -> bytes:
     """Return the pages of a group's blank; their digest is that of the project and of what was asked."""
-    digest = hashlib.sha256(dumps(project) + repr(settings).encode()).hexdigest()
+    asked = repr(settings) if spun is None else repr((settings, spun.settings))
+    digest = hashlib.sha256(dumps(project) + asked.encode()).hexdigest()
     return write_blank_pdf(
-        project, result, settings, cut, name=name, input_sha256=digest, for_forge=for_forge
+        project, result, settings, cut, name=name, input_sha256=digest, for_forge=for_forge, spun=spun
     )
 
 

@@ -208,14 +208,14 @@ def composite(
         rows.append(
             GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, mass_kg - each.mass_kg, saved)
         )
-    web, web_radius, bore = _web(found.blank)
+    sizes = blank_sizes(found.blank)
+    web, web_radius, bore = sizes.web_mm, sizes.web_radius_mm, sizes.bore_mm
     stress = press.flow_stress_mpa(
         settings.temperature_c, press.rate_per_s(settings.speed_mm_s, max(web, 1.0))
     )
     area = math.pi * (found.blank.rim_mm + settings.flash_land_mm) ** 2
     low, high = press.FACTORS[settings.shape_class]
     log = press.chosen_log(mass_kg, settings.loss, density, settings.log_diameters_mm)
-    sizes = BlankSizes(found.blank.rim_mm, web, web_radius, bore, _ring_mm(found.blank))
     return Composite(
         found=found,
         wheels=tuple(rows),
@@ -320,6 +320,11 @@ def _priced(
         found.append((window.words, max(mass_kg - without.mass_kg, 0.0)))
         _tell(progress, 2 + k, steps)
     return tuple(found)
+
+
+def blank_sizes(blank: Blank) -> BlankSizes:
+    """Return what of a blank decides its forging."""
+    return BlankSizes(blank.rim_mm, *_web(blank), _ring_mm(blank))
 
 
 def _ring_mm(blank: Blank) -> float:

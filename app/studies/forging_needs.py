@@ -161,7 +161,7 @@ def need_of(
     found = need(group.wheel.name, group.path, stock, how)
     if longer_mm <= 0.0:
         return found
-    z0, low, high, lip = _ring_end(group, stock)
+    z0, low, high, lip = ring_end(group, stock)
     rows = [(z0 - longer_mm, low), (z0, low), (z0, high), (z0 - longer_mm, high)]
     ring = need(group.wheel.name, Path.closed(rows), np.full(4, lip), how)
     return Need(
@@ -181,12 +181,12 @@ def required_of(group: GroupBody, longer_mm: float) -> BaseGeometry:
         line = shapely.LineString(path.at(np.full(len(share), k), share))
         parts.append(line.buffer(float(grown[k]), quad_segs=32))
     if longer_mm > 0.0:
-        z0, low, high, lip = _ring_end(group, grown)
+        z0, low, high, lip = ring_end(group, grown)
         parts.append(shapely.box(z0 - longer_mm, low, z0, high).buffer(lip, quad_segs=32))
     return shapely.union_all(parts)
 
 
-def _ring_end(group: GroupBody, stock: Array) -> tuple[float, float, float, float]:
+def ring_end(group: GroupBody, stock: Array) -> tuple[float, float, float, float]:
     """Return z of a wheel's inboard end, the radii between which it lies, and its stock."""
     z0, _, _, _ = group.path.bounds
     end = group.path.points[group.path.points[:, 0] <= z0 + _END_MM]

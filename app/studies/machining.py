@@ -6,13 +6,14 @@ stand in STARTING_VALUES. Without dies, set-up of the forge, transport, proof, c
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from app.project import edits
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.project.wheel import Wheel
-from app.studies.composite import Composite
+from app.studies.composite import Composite, GroupWheel
 from app.studies.fit import hold
 from geometry.errors import GeometryError
 from geometry.forging.machining import cutting_kw, motor_kw
@@ -143,11 +144,22 @@ def machining(
         EditError: a wheel that the project does not hold.
         GeometryError: a wheel cannot be read, or its volumes do not add up.
     """
-    blank = result.path
+    return cut_from(project, result.wheels, result.path, rates or project.rates)
+
+
+def cut_from(
+    project: Project, wheels: Sequence[GroupWheel], blank: Path, rates: ShopRates
+) -> tuple[WheelMachining, ...]:
+    """Return what cutting takes for each wheel of a group from an outline in which they have their seats.
+
+    Raises:
+        EditError: a wheel that the project does not hold.
+        GeometryError: a wheel cannot be read, or its volumes do not add up.
+    """
     found = []
-    for each in result.wheels:
+    for each in wheels:
         wheel: Wheel = edits.find(project, edits.WHEEL, each.name)
-        found.append(_cut(project, wheel, blank.moved(dz=-each.seat_mm), rates or project.rates))
+        found.append(_cut(project, wheel, blank.moved(dz=-each.seat_mm), rates))
     return tuple(found)
 
 

@@ -17,6 +17,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.studies.composite import Composite
+from app.studies.spun import SpunBlank
 from app.views.canvas.items import painter_path
 from app.views.theme import Theme, figures
 
@@ -38,6 +39,7 @@ class BlankPicture(QWidget):
         super().__init__(parent)
         self._theme = theme
         self.result: Composite | None = None
+        self.spun: SpunBlank | None = None
         self._zoom, self._about = 1.0, QPointF()
         self.setFont(figures(self.font()))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -47,12 +49,14 @@ class BlankPicture(QWidget):
         """Return room for a half-section."""
         return QSize(560, 420)
 
-    def show_result(self, result: Composite | None) -> None:
-        """Draw another blank."""
-        self.result = result
+    def show_result(self, result: Composite | None, spun: SpunBlank | None = None) -> None:
+        """Draw another blank; forged and spun where that is given."""
+        self.result, self.spun = result, spun
         self._zoom = 1.0
         if result is not None:
             said = f"{result.mass_kg:.2f} kg, {len(result.wheels)} wheels"
+            if spun is not None:
+                said = f"{spun.mass_kg:.2f} kg forged and spun, {len(result.wheels)} wheels"
             self.setAccessibleDescription(said)
         self.update()
 
@@ -71,7 +75,11 @@ class BlankPicture(QWidget):
         self.update()
 
     def _to_pixels(self, result: Composite) -> QTransform:
-        z0, z1, _, r1 = result.path.bounds
+        paths = [result.path]
+        if self.spun is not None:
+            paths = [self.spun.found.path, self.spun.found.preform.path]
+        bounds = [path.bounds for path in paths]
+        z0, z1, r1 = min(b[0] for b in bounds), max(b[1] for b in bounds), max(b[3] for b in bounds)
         room = QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM)
         scale = min(room.width() / (z1 - z0), room.height() / r1)
         left = room.center().x() - scale * (z0 + z1) / 2.0
@@ -89,6 +97,9 @@ class BlankPicture(QWidget):
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, words)
             return
         to_pixels = self._to_pixels(self.result)
+        if self.spun is not None:
+            self._draw_spun(painter, self.spun, to_pixels)
+            return
         self._draw_areas(painter, self.result, to_pixels)
         self._draw_stretches(painter, self.result, to_pixels)
         self._draw_planes(painter, self.result, to_pixels)
@@ -103,6 +114,32 @@ class BlankPicture(QWidget):
             filled.setAlpha(26)
             painter.fillPath(shape, filled)
             painter.strokePath(shape, QPen(colour, 0.8, Qt.PenStyle.DotLine))
+
+    def _draw_spun(self, painter: QPainter, spun: SpunBlank, to_pixels: QTransform) -> None:
+        """Draw the outline as spun in full, the forging dashed, finished wheels phantom."""
+        ink = self._theme.colour("ink")
+        shape: QPainterPath = to_pixels.map(painter_path(spun.found.path))
+        painter.fillPath(shape, self._faint("blank", 34))
+        for number, (_, path) in enumerate(spun.held):
+            phantom = QPen(wheel_colour(number), 0.9, Qt.PenStyle.DashDotDotLine)
+            painter.strokePath(to_pixels.map(painter_path(path)), phantom)
+        painter.strokePath(shape, QPen(ink, 2.0))
+        forged = QPen(self._theme.colour("blank"), 1.6, Qt.PenStyle.DashLine)
+        painter.strokePath(to_pixels.map(painter_path(spun.found.preform.path)), forged)
+        quiet = self._theme.colour("quiet")
+        painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DashDotLine))
+        z0, z1, _, r1 = spun.found.path.bounds
+        painter.drawLine(to_pixels.map(QPointF(z0 - 12.0, 0.0)), to_pixels.map(QPointF(z1 + 12.0, 0.0)))
+        z, r = spun.found.root
+        painter.drawLine(to_pixels.map(QPointF(z, r - 14.0)), to_pixels.map(QPointF(z, r1 + 8.0)))
+        at = to_pixels.map(QPointF(z, r1))
+        right = Qt.AlignmentFlag.AlignRight
+        painter.drawText(QRectF(at.x() - 126.0, at.y() - 20.0, 120.0, 16.0), right, "spun")
+        painter.drawText(at + QPointF(6.0, -8.0), "forged")
+        note = "full: as spun; dashed: the forging; phantom: finished wheels"
+        painter.drawText(
+            QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note
+        )
 
     def _faint(self, role: str, alpha: int) -> QColor:
         colour = QColor(self._theme.colour(role))

@@ -105,6 +105,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("offers", "What would make it f&it...", "Ctrl+J", "beside.show_offers", apart=True),
             Action("match", "Every wheel against every bra&ke...", "Ctrl+M", "beside.show_match"),
             Action("limits", "Lim&its of a blank...", "Ctrl+L", "beside.show_limits"),
+            Action("stages", "Stages &of the blank...", "Ctrl+T", "beside.show_stages"),
             Action("group_blank", "Smallest blank of a gro&up...", "Ctrl+B", "beside.show_group_blank"),
             Action("next_wheel", "Ne&xt wheel", "Ctrl+PgDown", "next_wheel", apart=True),
             Action("previous_wheel", "Pre&vious wheel", "Ctrl+PgUp", "previous_wheel"),

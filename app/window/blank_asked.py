@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QTabWidget
 from app.project.project import Project
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet
+from app.window.blank_spun import SpunAsked
 from app.window.dialogs.form import Form
 from app.window.dialogs.typed_fields import (
     ANGLE,
@@ -36,6 +37,7 @@ class BlankAsked(QTabWidget):
         self._dies(self._page("Dies"), start, kind)
         self._room(self._page("Room"), kind)
         self._forge(self._page("Forge"), start)
+        self.spinning = SpunAsked(self._page("Spin"), kind)
 
     def _page(self, title: str) -> Form:
         form = Form()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from html import escape
@@ -35,7 +36,7 @@ from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.reports.blank_drawing import blank_drawing
+from app.reports.blank_drawing import blank_drawing, spun_drawing
 from app.reports.outputs import blank_pdf
 from app.session.document import Document
 from app.session.jobs import Jobs
@@ -43,18 +44,20 @@ from app.session.shown import Shown
 from app.studies.composite import Composite, as_blank, composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining, machining
+from app.studies.spun import SpunSettings, as_spun_blank
 from app.units import format_length
 from app.views.blank_picture import BlankPicture, wheel_colour
 from app.views.readings_text import minus, unit_of
 from app.views.theme import Theme, figures
 from app.window.blank_asked import BlankAsked
+from app.window.blank_spun import SpunFound, find_spun, spun_head
 from app.window.dialogs.form import quiet_label
 from app.window.questions import tell
 from geometry.errors import GeometryError
 from geometry.forging.seats import CancelledError
 
-#: The blank, and what cutting each of its wheels takes.
-_Found = tuple[Composite, tuple[WheelMachining, ...]]
+#: The blank, what cutting each of its wheels takes, and the spun one or why there is none.
+_Found = tuple[Composite, tuple[WheelMachining, ...], SpunFound | str | None]
 
 _JOB = "smallest blank of a group"
 
@@ -79,6 +82,7 @@ class BlankWindow(QDialog):
         self.setWindowTitle("The smallest blank of a group")
         self._document = document
         self.found: Composite | None = None
+        self.spun: SpunFound | None = None
         self._settings = ForgingSettings()
         self._read_for: Project | None = None
         self._cut: tuple[WheelMachining, ...] = ()
@@ -92,6 +96,7 @@ class BlankWindow(QDialog):
         self.picture = BlankPicture(theme)
         self.table, self.ladder = QTableWidget(0, 5), QTableWidget(0, 3)
         self.steps, self.cost = QTableWidget(0, 6), QTableWidget(0, 5)
+        self.spun_ladder = QTableWidget(0, 3)
         self.head, self.note, self.bar = QLabel(), QLabel(), QProgressBar()
         self.run, self.take = QPushButton("&Find"), QPushButton("&Add as a blank of the project")
         self.save, self.for_forge = QPushButton("&Save as pages or DXF..."), QCheckBox("for the &forge")
@@ -114,8 +119,10 @@ class BlankWindow(QDialog):
             ["", "kg", "added"],
             ["step", "across", "height", "flow stress, MPa", "load, MN", "press"],
             ["wheel", "cutting, min", "metal", "cutting, set-ups", "net of chips"],
+            ["", "kg", "added"],
         )
-        for table, names in zip((self.table, self.ladder, self.steps, self.cost), heads, strict=True):
+        tables = (self.table, self.ladder, self.steps, self.cost, self.spun_ladder)
+        for table, names in zip(tables, heads, strict=True):
             table.setHorizontalHeaderLabels(names)
             table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
             table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
@@ -129,6 +136,7 @@ class BlankWindow(QDialog):
         self.ladder.setAccessibleName("Where the kilograms are")
         self.steps.setAccessibleName("Steps of the forging")
         self.cost.setAccessibleName("Time and money of each wheel")
+        self.spun_ladder.setAccessibleName("Where the kilograms are, forged and spun")
         self.bar.setTextVisible(False)
         self.bar.hide()
         self.head.setWordWrap(True)
@@ -152,6 +160,7 @@ class BlankWindow(QDialog):
         tabs.setDocumentMode(True)
         for title, table in (
             ("Where the kilograms are", self.ladder),
+            ("and spun", self.spun_ladder),
             ("Forging steps", self.steps),
             ("Time and money", self.cost),
         ):
@@ -221,12 +230,13 @@ class BlankWindow(QDialog):
             return
         try:
             settings = self.asked.settings(names)
+            spinning = self.asked.spinning.settings()
         except (ValueError, GeometryError) as error:
             self.note.setText(str(error))
             return
         self._stop = threading.Event()
         seats = [0.0] * len(names) if self.asked.in_line.read() else None
-        work = partial(_work, project, names, settings, seats, self._stop, self._told)
+        work = partial(_work, project, names, settings, spinning, seats, self._stop, self._told)
         self.bar.setRange(0, len(names) + 1)
         self.bar.setValue(0)
         self.bar.show()
@@ -246,16 +256,20 @@ class BlankWindow(QDialog):
         if found is None:
             self.note.setText("stopped")
             return
-        result, cut = found
+        result, cut, spun = found
         self.found, self._settings, self._read_for = result, settings, project
-        self.picture.show_result(result)
+        self.spun = spun if isinstance(spun, SpunFound) else None
+        self.picture.show_result(result, None if self.spun is None else self.spun.blank)
         self._show_tables(result, project)
+        self._show_spun(spun, project)
         self._show_forging(result, project)
-        self._show_cost(cut, project)
+        self._show_cost(cut if self.spun is None else self.spun.cut, project)
         self.take.setEnabled(True)
         self.save.setEnabled(True)
         self._cut, self._found_in = cut, project
         self._compare(self._document.state)
+        if isinstance(spun, str) and not self.note.text():
+            self.note.setText(spun)
 
     def _failed(self, error: Exception) -> None:
         self._ended()
@@ -303,8 +317,9 @@ class BlankWindow(QDialog):
                 f"move the metal, {low:.0f} to {high:.0f} MN to fill corners{self._said(result)}"
             )
         )
-        self.table.setRowCount(len(result.wheels))
-        for row, each in enumerate(result.wheels):
+        wheels = result.wheels if self.spun is None else self.spun.blank.wheels
+        self.table.setRowCount(len(wheels))
+        for row, each in enumerate(wheels):
             costs = "" if each.costs_others_kg is None else "decides nothing"
             if each.costs_others_kg is not None and each.decides:
                 costs = f"{each.costs_others_kg:.2f}"
@@ -322,13 +337,15 @@ class BlankWindow(QDialog):
                     swatch.fill(wheel_colour(row))
                     cell.setData(Qt.ItemDataRole.DecorationRole, swatch)
                 self.table.setItem(row, column, cell)
-        self.ladder.setRowCount(len(result.ladder))
-        before: float | None = None
-        for row, (words, mass) in enumerate(result.ladder):
-            added = "" if before is None else f"{mass - before:+.2f}"
-            for column, text in enumerate((words, f"{mass:.2f}", added)):
-                self.ladder.setItem(row, column, _cell(minus(text), column > 0))
-            before = mass
+        _fill_ladder(self.ladder, result.ladder)
+
+    def _show_spun(self, spun: SpunFound | str | None, project: Project) -> None:
+        """Show the spun blank in place of the turned one's head, or why there is none under it."""
+        _fill_ladder(self.spun_ladder, spun.blank.ladder if isinstance(spun, SpunFound) else ())
+        if isinstance(spun, SpunFound):
+            self.head.setText(minus(spun_head(spun, project)))
+        elif isinstance(spun, str):
+            self.head.setText(f"{self.head.text()}<br>not spun: {escape(spun)}")
 
     def _said(self, result: Composite) -> str:
         """Return what else there is to know of the blank, each on a line of its own."""
@@ -345,8 +362,9 @@ class BlankWindow(QDialog):
 
     def _show_forging(self, result: Composite, project: Project) -> None:
         unit = unit_of(project)
-        self.steps.setRowCount(len(result.steps))
-        for row, step in enumerate(result.steps):
+        steps = result.steps if self.spun is None else self.spun.blank.steps
+        self.steps.setRowCount(len(steps))
+        for row, step in enumerate(steps):
             word = step.refused or str(step.fits)
             texts = (
                 step.name,
@@ -387,6 +405,8 @@ class BlankWindow(QDialog):
             project, edits.BLANK, f"Blank of {', '.join(w.name for w in self.found.wheels)}"
         )
         blank = as_blank(self.found, name, self._settings)
+        if self.spun is not None:
+            blank = as_spun_blank(self.spun.blank, name)
         made = edits.add(project, edits.BLANK, blank)
         if self.cut.isChecked():
             for each in self.found.wheels:
@@ -409,12 +429,22 @@ class BlankWindow(QDialog):
         if out.suffix.lower() not in (".pdf", ".dxf"):
             out = out.with_name(f"{out.name}{'.dxf' if 'dxf' in chosen else '.pdf'}")
         words = f"Blank of {', '.join(w.name for w in self.found.wheels)}"
+        spun = None if self.spun is None else self.spun.blank
         try:
             if out.suffix.lower() == ".dxf":
-                write_dxf(out, blank_drawing(words, self.found, self._settings))
+                drawing = blank_drawing(words, self.found, self._settings)
+                if spun is not None:
+                    drawing = spun_drawing(words, spun, self._settings)
+                write_dxf(out, drawing)
             else:
                 pages = blank_pdf(
-                    self._found_in, self.found, self._settings, self._cut, words, self.for_forge.isChecked()
+                    self._found_in,
+                    self.found,
+                    self._settings,
+                    self._cut,
+                    words,
+                    self.for_forge.isChecked(),
+                    spun,
                 )
                 save_bytes(out, pages)
         except SaveError as error:
@@ -433,6 +463,16 @@ class BlankWindow(QDialog):
         self.close()
 
 
+def _fill_ladder(table: QTableWidget, rungs: Sequence[tuple[str, float]]) -> None:
+    table.setRowCount(len(rungs))
+    before: float | None = None
+    for row, (words, mass) in enumerate(rungs):
+        added = "" if before is None else f"{mass - before:+.2f}"
+        for column, text in enumerate((words, f"{mass:.2f}", added)):
+            table.setItem(row, column, _cell(minus(text), column > 0))
+        before = mass
+
+
 def _cell(text: str, is_number: bool) -> QTableWidgetItem:
     item = QTableWidgetItem(text)
     if is_number:
@@ -444,6 +484,7 @@ def _work(
     project: Project,
     names: list[str],
     settings: ForgingSettings,
+    spinning: SpunSettings | None,
     seats: list[float] | None,
     stop: threading.Event,
     told: _Told,
@@ -454,6 +495,12 @@ def _work(
 
     try:
         found = composite(project, names, settings, seats_mm=seats, progress=tell_and_ask)
-        return found, machining(project, found)
     except CancelledError:
         return None
+    cut = machining(project, found)
+    if spinning is None:
+        return found, cut, None
+    try:
+        return found, cut, find_spun(project, found, settings, spinning, cut)
+    except GeometryError as error:
+        return found, cut, str(error)

@@ -116,7 +116,7 @@ def need(name: str, path: Path, stock_mm: Array, how: Forgeable) -> Need:
     """
     if not np.all((stock_mm >= 0.0) & np.isfinite(stock_mm)):
         raise GeometryError(f"A stock of '{name}' is below 0; give the metal to leave on, from 0.")
-    high, low = (upper(_table(_grown(path, stock_mm, sign))) for sign in (1.0, -1.0))
+    high, low = (upper(as_table(grown_pieces(path, stock_mm, sign))) for sign in (1.0, -1.0))
     reach = float(max(high[-1, HIGH], low[-1, HIGH]))
     # Walls that fall by 45 degrees or steeper meet within the section's own length.
     z0, z1, _, _ = path.bounds
@@ -124,11 +124,12 @@ def need(name: str, path: Path, stock_mm: Array, how: Forgeable) -> Need:
     return Need(name, _drafted(high, how, far), _drafted(low, how, far), reach)
 
 
-def _table(pieces: Sequence[Sequence[float]]) -> Array:
+def as_table(pieces: Sequence[Sequence[float]]) -> Array:
+    """Return pieces as a table (n, COLUMNS)."""
     return np.array(pieces, dtype=float).reshape(-1, COLUMNS)
 
 
-def _grown(path: Path, stock_mm: Array, sign: float) -> list[list[float]]:
+def grown_pieces(path: Path, stock_mm: Array, sign: float) -> list[list[float]]:
     """Return the upper sides of all pieces of an outline, each swept by its disc; z times sign counts."""
     found: list[list[float]] = []
     for k, row in enumerate(path.table):
@@ -169,18 +170,30 @@ def _drafted(required: Array, how: Forgeable, far: float) -> Array:
     """Return the envelope of required metal under the draft angles, from the axle to `far`."""
     falls = 1.0 / math.tan(math.radians(how.outside_deg))
     rises = 1.0 / math.tan(math.radians(how.inside_deg))
+    return ramped(required, -falls, rises, far)
+
+
+def ramped(required: Array, after: float, before: float, far: float) -> Array:
+    """Return the envelope of a profile and of ramps from all of its places, from 0 to `far`.
+
+    Args:
+        required: profile.
+        after: slope of the ramps towards greater abscissae; the result falls off no faster.
+        before: slope of the ramps towards lesser ones, rising to the place they start from.
+        far: end of the result.
+    """
     pieces = [list(row) for row in required]
     for k, row in enumerate(required):
         places = [row[LOW], row[HIGH]]
         if row[RADIUS] > 0.0:
-            for steep in (-falls, rises):
+            for steep in (after, before):
                 at = row[AT_R] - row[RADIUS] * steep / math.hypot(1.0, steep)
                 if row[LOW] < at < row[HIGH]:
                     places.append(at)
         for r in places:
             z = height(required, k, r)
-            pieces += [line(r, far, r, z, -falls), line(0.0, r, r, z, rises)]
-    return clipped(upper(_table(pieces)), 0.0, far)
+            pieces += [line(r, far, r, z, after), line(0.0, r, r, z, before)]
+    return clipped(upper(as_table(pieces)), 0.0, far)
 
 
 # Group
@@ -228,21 +241,21 @@ class Blank:
     def path(self) -> Path:
         """Closed counterclockwise outline: along the axle, up the upper die's side, down the lower die's."""
         under = clipped(self.lower, 0.0, self.rim_mm)
-        up = _rows(clipped(self.upper, 0.0, self.rim_mm))
-        down = [(-z, r, bulge) for z, r, bulge in _rows(under)]
+        up = piece_starts(clipped(self.upper, 0.0, self.rim_mm))
+        down = [(-z, r, bulge) for z, r, bulge in piece_starts(under)]
         # Going down, a piece starts where the next one up begins; the last starts at the rim.
         rim = (-float(height(under, len(under) - 1, self.rim_mm)), self.rim_mm)
         starts = [rim, *((z, r) for z, r, _ in reversed(down[1:]))]
         back = [(z, r, row[2]) for (z, r), row in zip(starts, reversed(down), strict=True)]
-        return Path.closed(_without_crumbs([*up, *back, (down[0][0], 0.0, 0.0)]))
+        return Path.closed(without_crumbs([*up, *back, (down[0][0], 0.0, 0.0)]))
 
 
-def _without_crumbs(rows: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
+def without_crumbs(rows: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
     """Leave out edges that are rounding: beside a tangent two curves cross twice."""
     return [a for a, b in zip(rows, [*rows[1:], rows[0]], strict=True) if math.dist(a[:2], b[:2]) > _CRUMB_MM]
 
 
-def _rows(profile: Array) -> list[tuple[float, float, float]]:
+def piece_starts(profile: Array) -> list[tuple[float, float, float]]:
     """Return the start of each piece of a profile and its bulge, + for hills."""
     found = []
     for k, row in enumerate(profile):
@@ -277,7 +290,7 @@ def closed(profile: Array, radius_mm: float) -> Array:
     f, size = radius_mm, len(profile)
     # Beyond the axle the surface goes on level.
     level = line(-4.0 * f, 0.0, 0.0, float(height(profile, 0, 0.0)), 0.0)
-    table = np.vstack([_table([level]), profile])
+    table = np.vstack([as_table([level]), profile])
     moved: list[list[float]] = []
     for k, row in enumerate(table):
         out = _moved_out(row, f)
@@ -286,7 +299,7 @@ def closed(profile: Array, radius_mm: float) -> Array:
             moved.append(out)
     corners = [(float(row[LOW]), float(height(table, k, row[LOW]))) for k, row in enumerate(table)]
     moved += [hill(r - f, r + f, r, z, f, size + 1 + n) for n, (r, z) in enumerate(corners)]
-    centre = upper(_table(moved))
+    centre = upper(as_table(moved))
     found: list[list[float]] = []
     for k, row in enumerate(centre):
         origin = int(row[ORIGIN])
@@ -335,7 +348,7 @@ def _foot(table: Array, corners: Sequence[tuple[float, float]], origin: int, f: 
 
 def _joined(pieces: Sequence[Sequence[float]]) -> Array:
     """Return pieces that follow each other but for rounding as a profile without holes."""
-    table = _table(pieces)
+    table = as_table(pieces)
     table[1:, LOW] = table[:-1, HIGH]
     return table[table[:, HIGH] - table[:, LOW] > LEAST_MM]
 

@@ -3,8 +3,9 @@
 The relaxation gives a bound and, for each column, what using it costs at least beside that bound. Columns
 that cost more than a small distance are left out, and the core that remains is solved. If its answer lies
 within the distance of the bound, nothing that was left out can be better: it is proven for the whole. If not,
-the distance of that answer is enough, once more. Fixing by reduced cost is textbook; here it spares HiGHS the
-clique and neighbourhood searches on thousands of idle columns (measured: tests/timing/test_programme.py).
+the distance of that answer is enough, once more; where time is short, cores grow in steps. Fixing by reduced
+cost is textbook; here it spares HiGHS the clique and neighbourhood searches on thousands of idle columns
+(measured: tests/timing/test_programme.py).
 """
 
 from __future__ import annotations
@@ -23,6 +24,8 @@ Objective = NDArray[np.float64]
 _FEW = 60
 #: Distance from the relaxation of the first core, relative.
 _FIRST = 1e-3
+#: Whole columns of a first core at most, and by how much a core grows that time does not suffice for.
+_MANY, _GROWTH = 400, 2.5
 #: What the relaxation's prices may be wrong by, relative.
 _MARGIN = 1e-7
 _LEAST_LIMIT_S = 0.05
@@ -75,25 +78,46 @@ def solved(problem: Problem, time_limit_s: float, is_told: bool = False) -> Answ
     end = time.monotonic() + time_limit_s
     if problem.integer.sum() < _FEW:
         return _by_highs(problem, time_limit_s, is_told)
-    relaxed = _relaxed(problem, time_limit_s)
+    relaxed = _relaxed(problem, time_limit_s / 2.0)
     if relaxed is None:
         return _by_highs(problem, _left(end), is_told)
     least, below, above = relaxed
-    distance, best = _FIRST * max(1.0, abs(least)), None
-    for _ in range(2):
-        answer = _by_highs(_core(problem, below, above, distance), _left(end), is_told)
-        if answer.columns is not None:
-            best = answer.columns
-        if answer.state == "limit":
-            return Answer("limit", best, max(least, min(answer.bound, least + distance)))
-        if best is None:
-            break
-        reached = float(problem.objective @ best)
-        if reached <= least + distance:
-            return Answer("optimal", best, min(answer.bound, least + distance))
-        distance = reached - least + _MARGIN * max(1.0, abs(least))
-    answer = _by_highs(problem, _left(end), is_told)
-    return answer if answer.columns is not None else replace(answer, columns=best)
+    distance, best = _first_distance(problem, least, below), None
+    reached, bound = math.inf, least
+    while True:
+        # A core that is too small to prove what is found already is left for a larger one in time.
+        suffices = reached <= least + distance
+        limit = _left(end) if suffices else _left(end) / 2.0
+        answer = _by_highs(_core(problem, below, above, distance), limit, is_told)
+        if answer.columns is not None and float(problem.objective @ answer.columns) < reached:
+            best, reached = answer.columns, float(problem.objective @ answer.columns)
+        bound = max(bound, min(answer.bound, least + distance))
+        if answer.state == "optimal" and reached <= least + distance:
+            return Answer("optimal", best, bound)
+        if time.monotonic() >= end or (answer.state == "limit" and suffices):
+            return Answer("limit", best, bound)
+        if not math.isfinite(distance):
+            return answer
+        distance = _next_distance(problem, below, distance, answer.state, reached - least, least)
+
+
+def _first_distance(problem: Problem, least: float, below: Objective) -> float:
+    """Return the distance of the first core: small, and with few whole columns."""
+    costs = np.sort(below[problem.integer])
+    distance = _FIRST * max(1.0, abs(least))
+    return min(distance, float(costs[_MANY])) if costs.size > _MANY else distance
+
+
+def _next_distance(
+    problem: Problem, below: Objective, distance: float, state: str, gap: float, least: float
+) -> float:
+    """Return the distance of the next core: enough for a proof, or a step towards it where time ran out."""
+    proof = gap + _MARGIN * max(1.0, abs(least))
+    if state == "optimal" or not math.isfinite(distance):
+        return proof
+    costs = np.sort(below[problem.integer])
+    kept = int(_GROWTH * np.searchsorted(costs, distance, side="right"))
+    return min(proof, max(float(costs[kept]), 2.0 * distance) if kept < costs.size else math.inf)
 
 
 def _left(end: float) -> float:

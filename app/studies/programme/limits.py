@@ -17,10 +17,7 @@ _Terms = list[tuple[int, float]]
 
 
 def add_limits(model: Model) -> _Terms:
-    """Add the limits, and return the columns that measure by how much the relaxed ones are passed.
-
-    Where several are relaxed, each counts over its own size.
-    """
+    """Add the limits, and return the columns that measure by how much the relaxed ones are passed."""
     limits, slacks = model.programme.limits, []
     found: list[tuple[str, _Terms, float]] = []
     if limits.most_dies is not None:
@@ -34,7 +31,7 @@ def add_limits(model: Model) -> _Terms:
     for kind, terms, most in found:
         if kind in model.relaxed and terms:
             slack = model.columns.column(upper=math.inf)
-            slacks.append((slack, 1.0 / max(most, 1.0) if len(model.relaxed) > 1 else 1.0))
+            slacks.append((slack, 1.0))
             terms = [*terms, (slack, -1.0)]
         if terms:
             model.columns.row(terms, high=most)

@@ -68,7 +68,7 @@ class Model:
 
         Args:
             supply: with the programme.
-            relaxed: limits that may be passed at a price, of 'dies', 'budget', 'press'.
+            relaxed: limits that may be passed, of 'dies', 'budget', 'press'.
         """
         self.supply, self.programme = supply, supply.programme
         self.relaxed = relaxed
@@ -117,7 +117,7 @@ class Model:
 
     @property
     def passed(self) -> Objective:
-        """By how much the relaxed limits are passed, each over its own size where several are relaxed."""
+        """By how much the relaxed limits are passed, over all years."""
         return self._vector(self.slacks)
 
     def commitments(self) -> dict[str, int]:
@@ -288,7 +288,8 @@ class Model:
 
     def _may_pay(self, row: Row, mode: Mode, groups: list[tuple[tuple[int, ...], dict[str, float]]]) -> bool:
         """Drop arcs dearer than refusing the row; False where none is left in some year."""
-        if self.programme.question is not Question.GREATEST_VALUE or any(o.has_orders for o in self._used):
+        # Where wheels share something, a dear arc may still serve a part of the row.
+        if self.programme.question is not Question.GREATEST_VALUE or self.is_coupled:
             return True
         least = [self._weight(row, mode, years) * min(cost.values()) for years, cost in groups]
         spare = self.contribution(row, mode) - math.fsum(least)

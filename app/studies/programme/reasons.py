@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
-from app.studies.programme.highs import Solver
+from app.studies.programme.core import Answer, Problem
 from app.studies.programme.inputs import Mode, Question, Row
 from app.studies.programme.model import Model
 from app.studies.programme.plans import Decision, Refusal, mode_value, option_cost, payments
@@ -95,8 +96,13 @@ def _is_there(supply: Supply, decision: Decision, name: str, year: int) -> bool:
     return all(decision.opened.get(o.name, math.inf) <= year for o in needed)
 
 
-def impossible(supply: Supply, solver: Solver, time_limit_s: float) -> tuple[str, ...]:
-    """Return by how much limits would have to give way, each limit for itself where that helps."""
+def impossible(supply: Supply, run: Callable[[Problem], Answer]) -> tuple[str, ...]:
+    """Return by how much limits would have to give way, each limit for itself where that helps.
+
+    Args:
+        supply: of a programme that no plan keeps the limits of.
+        run: solves a problem in the time there is.
+    """
     limits = supply.programme.limits
     has = {
         "dies": limits.most_dies is not None,
@@ -106,25 +112,21 @@ def impossible(supply: Supply, solver: Solver, time_limit_s: float) -> tuple[str
     kinds = [kind for kind in _LIMITS if has[kind]]
     found = []
     for kind in kinds:
-        passed = _passed(supply, frozenset([kind]), solver, time_limit_s)
-        if passed is not None:
-            found.append(_limit_words(supply, kind, passed))
+        model = Model(supply, frozenset([kind]))
+        problem = model.problem(model.passed)
+        answer = run(problem)
+        if answer.state == "limit":
+            return (
+                "no plan keeps the limits; time ended before it was known by how much they must give way",
+            )
+        if answer.columns is not None:
+            found.append(_limit_words(supply, kind, float(np.dot(problem.objective, answer.columns))))
     if found:
         return tuple(found)
-    return (f"no plan serves the must rows within {', '.join(_NAMES[kind] for kind in kinds)} together",)
+    return (f"no plan keeps all limits together: {', '.join(_NAMES[kind] for kind in kinds)}",)
 
 
 _NAMES = {"dies": "number of dies", "budget": "budget", "press": "press hours"}
-
-
-def _passed(supply: Supply, relaxed: frozenset[str], solver: Solver, time_limit_s: float) -> float | None:
-    """Return the least by which limits must be passed; None where that does not help or is not known."""
-    model = Model(supply, relaxed)
-    problem = model.problem(model.passed)
-    answer = solver.run(problem, time_limit_s)
-    if answer.state != "optimal" or answer.columns is None:
-        return None
-    return float(np.dot(problem.objective, answer.columns))
 
 
 def _limit_words(supply: Supply, kind: str, passed: float) -> str:

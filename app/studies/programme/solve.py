@@ -76,7 +76,7 @@ class _Search:
         problem, answer, is_proven = self._phases()
         nothing = Plan("nothing found", self.programme.question, uncovered=self.supply.uncovered)
         if answer.state == "infeasible":
-            why = impossible(self.supply, self.solver, self._left())
+            why = impossible(self.supply, self._run)
             return self._timed(replace(nothing, verdict="impossible", impossible=why))
         if answer.columns is None:
             return self._timed(replace(nothing, bound=answer.bound))

@@ -1,0 +1,232 @@
+"""What `blankwright blank --spun` asks and says of a forged-and-spun blank."""
+
+from __future__ import annotations
+
+import argparse
+import textwrap
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from app.project.project import Project
+from app.project.shop import ShopRates
+from app.reports.numbers import Numbers, unit_of
+from app.studies.composite import Composite
+from app.studies.forging_needs import ForgingSettings
+from app.studies.machining import WheelMachining
+from app.studies.spun import (
+    GRAIN,
+    ORDER,
+    SOURCES,
+    THIN,
+    Comparison,
+    SpunBlank,
+    SpunSettings,
+    compared,
+    spun_blank,
+    spun_machining,
+)
+from app.units import parse_length_mm
+from geometry.errors import GeometryError
+from geometry.forging.spinning import Spinning
+
+#: Flag, unit, and what it is; all but --spun itself need it.
+_FLAGS = (
+    ("--reduction", "TOTAL[,PASS]", "greatest reduction of the wall, in %; starting values 50,30"),
+    ("--spun-wall", "MM", "least wall as spun; starting value 10"),
+    ("--mandrel", "DEG", "draft of the mandrel, opening towards the inner end; starting value 1"),
+    ("--rollers", "DEG[,NOSE]", "steepest flank outside, and nose radius in mm; starting values 30,10"),
+    ("--back-flow", "MM", "wall kept beside the disc's root; starting value 10"),
+    ("--spin-trim", "MM", "cut off the end after spinning; starting value 10"),
+    ("--ring-wall", "MM", "of the forged ring at its end; as thick as the thickest spun wall if not given"),
+    ("--spin-from", "Z", "where spinning begins; the disc's root if not given"),
+    ("--mandrel-price", "PRICE", "of the mandrel for this diameter and bore; asked until given"),
+    ("--spinning-price", "PRICE", "of one piece; asked until given"),
+)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A spun blank, what cutting takes from it, and its money beside the turned one's."""
+
+    blank: SpunBlank
+    cut: tuple[WheelMachining, ...]
+    compared: tuple[Comparison, ...]
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what a spun blank takes."""
+    parser.add_argument("--spun", action="store_true", help="also find it forged and spun, beside the turned")
+    for flag, unit, words in _FLAGS:
+        parser.add_argument(flag, metavar=unit, help=f"with --spun: {words}")
+
+
+def _given(args: argparse.Namespace, flag: str) -> str | None:
+    text: str | None = getattr(args, flag.removeprefix("--").replace("-", "_"))
+    return text
+
+
+def settings_of(args: argparse.Namespace) -> SpunSettings | None:
+    """Return the settings of spinning that the arguments ask for; None without --spun.
+
+    Raises:
+        GeometryError: a value is not a number or out of bounds, or one is given without --spun.
+        UnitsError: a length that cannot be read.
+    """
+    given = {flag: text for flag, _, _ in _FLAGS if (text := _given(args, flag)) is not None}
+    if not args.spun:
+        if given:
+            raise GeometryError(f"{', '.join(given)}: only with --spun; add it or leave that out")
+        return None
+    start = Spinning()
+    shares = _numbers(given, "--reduction", 2)
+    rollers = given.get("--rollers", "").split(",")
+    if len(rollers) > 2:
+        raise GeometryError(
+            f"--rollers {given['--rollers']}: give degrees, or degrees and a radius, as 30,10"
+        )
+    angle = _numbers({"--rollers": rollers[0]} if rollers[0] else {}, "--rollers", 1)
+    mandrel = _numbers(given, "--mandrel", 1)
+    mandrel_price, spinning_price = (
+        _numbers(given, flag, 1) for flag in ("--mandrel-price", "--spinning-price")
+    )
+
+    def length(flag: str, else_mm: float) -> float:
+        return parse_length_mm(given[flag]) if flag in given else else_mm
+
+    by = Spinning(
+        reduction=shares[0] / 100.0 if shares else start.reduction,
+        per_pass=shares[1] / 100.0 if len(shares) > 1 else start.per_pass,
+        wall_mm=length("--spun-wall", start.wall_mm),
+        mandrel_deg=mandrel[0] if mandrel else start.mandrel_deg,
+        roller_deg=angle[0] if angle else start.roller_deg,
+        nose_mm=parse_length_mm(rollers[1]) if len(rollers) > 1 else start.nose_mm,
+        back_flow_mm=length("--back-flow", start.back_flow_mm),
+        trim_mm=length("--spin-trim", start.trim_mm),
+        ring_wall_mm=parse_length_mm(given["--ring-wall"]) if "--ring-wall" in given else None,
+        root_mm=parse_length_mm(given["--spin-from"]) if "--spin-from" in given else None,
+    )
+    return SpunSettings(
+        by,
+        mandrel_price[0] if mandrel_price else None,
+        spinning_price[0] if spinning_price else None,
+    )
+
+
+def _numbers(given: dict[str, str], flag: str, most: int) -> Sequence[float]:
+    if flag not in given:
+        return ()
+    parts = given[flag].split(",") if most > 1 else [given[flag].replace(",", ".")]
+    try:
+        found = [float(part) for part in parts]
+    except ValueError as error:
+        raise GeometryError(f"{flag} {given[flag]}: give a number") from error
+    if len(found) > most:
+        raise GeometryError(f"{flag} {given[flag]}: give {most} numbers at most")
+    return found
+
+
+def found(
+    project: Project,
+    turned: Composite,
+    settings: ForgingSettings,
+    spinning: SpunSettings,
+    cut: Sequence[WheelMachining],
+    rates: ShopRates,
+) -> Drawn:
+    """Return the spun blank of a turned one's wheels and what it is against it.
+
+    Raises:
+        GeometryError: no spun blank exists; says why.
+    """
+    blank = spun_blank(project, turned, settings, spinning)
+    spun_cut = spun_machining(project, blank, rates)
+    return Drawn(blank, spun_cut, compared(cut, spun_cut, spinning))
+
+
+def as_json(drawn: Drawn) -> dict[str, Any]:
+    """Return what was found, as documented in DEVELOPERS.md."""
+    blank, spun, density = drawn.blank, drawn.blank.found, drawn.blank.spun_kg / drawn.blank.found.volume_mm3
+    return {
+        "mass_kg": blank.mass_kg,
+        "spun_kg": blank.spun_kg,
+        "turned_kg": blank.turned_kg,
+        "outline": [list(row) for row in spun.path.rows()],
+        "preform": [list(row) for row in spun.preform.path.rows()],
+        "root": list(spun.root),
+        "end_mm": spun.end_mm,
+        "ring": {
+            "wall_mm": spun.ring_wall_mm,
+            "root_wall_mm": spun.thickest_mm,
+            "height_mm": spun.ring_height_mm,
+        },
+        "wall_mm": spun.wall_mm,
+        "lip_mm": spun.lip_mm,
+        "barrel_mm": spun.barrel_mm,
+        "widened_mm": spun.widened_mm,
+        "mandrel_mm": [2.0 * r for r in spun.mandrel_ends_mm],
+        "reduction": spun.reduction,
+        "passes": spun.passes,
+        "parts_kg": {name: volume * density for name, volume in asdict(spun.volumes).items()},
+        "settings": asdict(blank.settings.by),
+        "sources": dict(SOURCES),
+        "ladder": [{"words": words, "mass_kg": mass} for words, mass in blank.ladder],
+        "plan": [
+            {
+                "step": s.name,
+                "load_mn": [s.low_mn, s.high_mn],
+                "fits": str(s.fits),
+                "refused": s.refused or None,
+            }
+            for s in blank.steps
+        ],
+        "wheels": [
+            {
+                "name": w.name,
+                "chips_kg": w.chips_kg,
+                "cutting_minutes": cut.cutting_minutes,
+                "turned_net": c.turned,
+                "spun_net": c.spun,
+                "saving": c.saving,
+                "mandrel_price": c.mandrel_price,
+                "spinning_price": c.spinning_price,
+                "pays_from": c.pays_from,
+            }
+            for w, cut, c in zip(blank.wheels, drawn.cut, drawn.compared, strict=True)
+        ],
+        "notes": [ORDER, GRAIN, THIN],
+    }
+
+
+def as_text(project: Project, drawn: Drawn) -> str:
+    """Return the result for a person: masses, walls, ladder, wheels and money beside the turned blank."""
+    numbers, blank, spun = Numbers(unit_of(project)), drawn.blank, drawn.blank.found
+    of = numbers.length
+    lines = [
+        f"Forged and spun: {blank.mass_kg:.2f} kg forged, {blank.spun_kg:.2f} kg as spun; turned "
+        f"{blank.turned_kg:.2f} kg ({-blank.saves_kg:+.2f})",
+        f"  forged ring {of(spun.ring_wall_mm)} thick at its end, {of(spun.thickest_mm)} at its root, "
+        f"{of(spun.ring_height_mm)} high; drawn out to {of(spun.barrel_mm)}",
+        f"  spun wall {of(spun.wall_mm)} at least, inner lip {of(spun.lip_mm)}; greatest reduction "
+        f"{spun.reduction:.1%} of {blank.settings.by.reduction:.0%} in {blank.passes_words}",
+        f"  {blank.mandrel_words}; the ring's end is widened by {of(spun.widened_mm)} in radius",
+        "",
+        "  where the kilograms are",
+    ]
+    before = 0.0
+    for words, mass in blank.ladder:
+        lines.append(f"    {words:<58} {mass:>7.2f} {mass - before:>+8.2f}")
+        before = mass
+    lines += ["", f"  {'wheel':<24} {'chips kg':>9} {'turned':>9} {'spun':>9}  net of chips, without dies"]
+    for w, c in zip(blank.wheels, drawn.compared, strict=True):
+        lines.append(f"  {w.name:<24} {w.chips_kg:>9.2f} {c.turned:>9.2f} {c.spun:>9.2f}  {c.words}")
+    low, high = blank.steps[-1].low_mn, blank.steps[-1].high_mn
+    lines += [
+        "",
+        f"  log {of(blank.log.diameter_mm)} x {of(blank.log.length_mm)}, "
+        f"last press {low:.0f} to {high:.0f} MN",
+        *(f"  {warning}" for warning in blank.warnings),
+    ]
+    for note in (ORDER, GRAIN, THIN):
+        lines += textwrap.wrap(note, 98, initial_indent="  ", subsequent_indent="  ")
+    return "\n".join(lines)

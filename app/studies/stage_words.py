@@ -1,0 +1,127 @@
+"""How a stage is held and what it is warned of, as data that is put in words in any unit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from geometry.forging.grip import Grip
+from geometry.readings.measure import StockRow
+
+#: Writes a length.
+Length = Callable[[float], str]
+
+
+@dataclass(frozen=True)
+class Holding:
+    """How a part lies in the machine.
+
+    Attributes:
+        face: what lies against the chuck; face_mm: its z; face_r_mm: between which radii.
+        is_raw: the face is as forged, or rough.
+        bore_mm: diameter that centres it; None where the jaws do.
+        grip: straight wall for the jaws; None where there is none.
+        is_outside: the jaws close on the outside, else they open in the ring.
+        outboard: they come from the outboard end.
+        largest_mm: diameter of the part, for soft jaws where there is no wall.
+    """
+
+    face: str
+    face_mm: float
+    face_r_mm: tuple[float, float]
+    is_raw: bool
+    bore_mm: float | None
+    grip: Grip | None
+    is_outside: bool
+    outboard: bool
+    largest_mm: float
+
+    def datum_words(self, length: Length) -> str:
+        """Return in words what it lies on."""
+        raw = "raw " if self.is_raw else ""
+        bore = "" if self.bore_mm is None else f", bore diameter {length(self.bore_mm)}"
+        return f"{raw}{self.face} at z {length(self.face_mm)}{bore}"
+
+    def grip_words(self, length: Length) -> str:
+        """Return in words what the jaws hold."""
+        where = "outside" if self.is_outside else "in the ring"
+        end = "outboard" if self.outboard else "inboard"
+        if self.grip is None:
+            return (
+                f"{where} at the {end} end by soft jaws turned to the outline: there is no straight wall; "
+                f"largest diameter {length(self.largest_mm)}"
+            )
+        return (
+            f"{where} at the {end} end on diameter {length(self.grip.near_mm)}, straight for "
+            f"{length(self.grip.length_mm)} from z {length(self.grip.z_low)} to {length(self.grip.z_high)}"
+        )
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One warning: words with places for lengths, and where it is.
+
+    Attributes:
+        text: with {0}, {1} ... in place of lengths.
+        lengths_mm: that stand there.
+        at: (z, r), None where it has no place.
+    """
+
+    text: str
+    lengths_mm: tuple[float, ...] = ()
+    at: tuple[float, float] | None = None
+
+    def words(self, length: Length) -> str:
+        """Return it in a unit."""
+        said = self.text.format(*(length(value) for value in self.lengths_mm))
+        return said if self.at is None else f"{said}, at z {length(self.at[0])}, r {length(self.at[1])}"
+
+
+def _where(row: StockRow) -> str:
+    return f"{row.zone}, {row.side} side"
+
+
+def movement_words(row: StockRow, wanted_mm: float) -> Finding:
+    """Less stock than the ring moves by."""
+    if row.least_mm < 0.0:
+        return Finding(f"{_where(row)}: no stock is left, {{0}} is missing", (-row.least_mm,), row.at)
+    return Finding(
+        f"{_where(row)}: {{0}} of stock is left, less than the movement of {{1}}",
+        (row.least_mm, wanted_mm),
+        row.at,
+    )
+
+
+def short_grip_words(length_mm: float, wanted_mm: float) -> Finding:
+    """The wall for the jaws is short."""
+    return Finding("the wall for the jaws is straight for {0} only, {1} is wanted", (length_mm, wanted_mm))
+
+
+def ratio_words(treated_mm: float, forged_mm: float) -> Finding:
+    """The blank is too thick as forged for the row."""
+    return Finding(
+        "thickest place {0} as forged is more than twice the {1} at heat treatment: the die-forging row does "
+        "not hold",
+        (forged_mm, treated_mm),
+    )
+
+
+def missing_words(volume_mm3: float, at: tuple[float, float] | None) -> Finding:
+    """The wheel is not in the blank."""
+    return Finding(
+        f"the wheel cannot be cut: about {volume_mm3 / 1000.0:.1f} cm3 of it lie outside the blank", (), at
+    )
+
+
+def lacking_words(row: StockRow) -> Finding:
+    """The wheel's skin lies outside what can be relied on."""
+    return Finding(
+        f"{_where(row)}: {{0}} beyond what can be relied on of the blank: metal is missing or raw skin stays",
+        (-row.least_mm,),
+        row.at,
+    )
+
+
+def raw_words(row: StockRow) -> Finding:
+    """The wheel's skin is the blank's."""
+    return Finding(f"{_where(row)}: raw skin stays on the finished wheel", (), row.at)

@@ -1,0 +1,373 @@
+"""The stages of a wheel in its blank: outline, how it is held, stock left, mass and chips of each.
+
+Everything is in the wheel's own frame, mounting face at z = 0. What a blank's tolerances and skin take away
+is no stock at any stage: the least stock of a stage is the lesser of that to its outline and that to what can
+be relied on of the blank.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from app.project import edits
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.studies.fit import hold
+from app.studies.stage_words import (
+    Finding,
+    Holding,
+    lacking_words,
+    missing_words,
+    movement_words,
+    ratio_words,
+    raw_words,
+    short_grip_words,
+)
+from geometry.errors import GeometryError
+from geometry.forging.arcs import OFF_MM
+from geometry.forging.grip import inside_grip, outside_grip
+from geometry.forging.removal import opened_mm3, turned
+from geometry.forging.stages import Route, Stage, StageName, stages
+from geometry.forging.thickest import row_words, thickest
+from geometry.readings.chords import along_r, along_z
+from geometry.readings.measure import Held, StockRow, stock_rows
+from geometry.readings.solid import volume_mm3
+from geometry.shape.curve import Path
+from geometry.shape.section import ZONES, Outline, Zone, build
+
+#: What the settings start with, and what that rests on.
+SOURCES = {
+    "movement_mm": "0.3 to 1.0 when the skin comes off and the ring goes oval, from memory; starts at 0.6",
+    "finishing_mm": "the movement, so that the last cut still finds metal all round",
+    "rough_mm": "none: treated as forged unless the shop rough turns",
+    "pierced_mm": "none: the hub stays solid unless the forge pierces it",
+    "jaw_mm": "chucking grip of 10, from memory",
+    "brake_first": "the brake side first: the street side then runs true to the bore and the mounting face",
+}
+
+#: The as-forged thickness may be at most so many times that at heat treatment (handbook 1.1: MIL-HDBK-5J,
+#: Table 3.6.2.0(e), as read in a public transcription).
+MOST_RATIO = 2.0
+
+#: Said of every route.
+NOTES = (
+    "Movement: when the skin comes off, the ring goes oval by 0.3 to 1.0 mm (from memory); the finishing "
+    "stock of the last stage but one must hold it.",
+    "T652: cold compression after quenching relieves the stresses that move the ring; on a ringed blank "
+    "it is rarely possible: ask the forge.",
+    "Rough turning takes two clampings; how it is held is said of the first.",
+    "Windows and holes are milled and drilled after turning; the outlines show the wheel with them filled.",
+)
+
+#: More movement than this is no ring any more, mm.
+_MOST_MOVEMENT_MM = 10.0
+#: Less than this of a wheel outside its blank is rounding, mm3.
+_MISSING_MM3 = 1.0
+#: Stock is less than wanted where it misses it by more, mm.
+_SLACK_MM = 2.0 * OFF_MM
+
+
+@dataclass(frozen=True)
+class StageSettings:
+    """How a wheel is followed through its blank.
+
+    Attributes:
+        route: what is cut, and by how much.
+        movement_mm: by which the ring goes oval when its skin comes off; the finishing stock must be as much.
+    """
+
+    route: Route = field(default_factory=Route)
+    movement_mm: float = 0.6
+
+
+@dataclass(frozen=True, eq=False)
+class StageReading:
+    """One stage.
+
+    Attributes:
+        path: outline, closed and counterclockwise.
+        holding: how it is held while it is cut to this; None where it is not cut.
+        stock: least stock left by zone and side; empty for the finished wheel.
+        mass_kg: of the whole body of revolution.
+        chips_kg: cut since the stage before.
+        warnings: what to look at.
+    """
+
+    name: StageName
+    path: Path
+    holding: Holding | None
+    stock: tuple[StockRow, ...]
+    mass_kg: float
+    chips_kg: float
+    warnings: tuple[Finding, ...]
+
+    @property
+    def least(self) -> StockRow | None:
+        """The row with the least stock."""
+        return min(self.stock, key=lambda row: row.least_mm, default=None)
+
+
+@dataclass(frozen=True)
+class Treated:
+    """What heat treatment sees.
+
+    Attributes:
+        thickest_mm: diameter of the largest disc in the treated section. at: its centre (z, r).
+        row: of the table of properties that it is in.
+        forged_mm: the same of the blank as forged.
+    """
+
+    thickest_mm: float
+    at: tuple[float, float]
+    row: str
+    forged_mm: float
+
+    @property
+    def ratio(self) -> float:
+        """As forged over as treated."""
+        return self.forged_mm / self.thickest_mm
+
+
+@dataclass(frozen=True, eq=False)
+class Followed:
+    """A wheel followed through its blank.
+
+    Attributes:
+        outline: of the wheel, windows and holes filled.
+        wheel_kg: with windows and holes. opened_kg: what they take.
+        missing_mm3: of the wheel outside the blank; missing_at: amid the most of it.
+    """
+
+    wheel: str
+    blank: str
+    settings: StageSettings
+    outline: Outline
+    stages: tuple[StageReading, ...]
+    treated: Treated
+    wheel_kg: float
+    opened_kg: float
+    missing_mm3: float
+    missing_at: tuple[float, float] | None
+    notes: tuple[str, ...]
+
+    @property
+    def warnings(self) -> tuple[Finding, ...]:
+        """Of all stages, in order."""
+        return tuple(finding for stage in self.stages for finding in stage.warnings)
+
+    def stage(self, name: str) -> StageReading:
+        """Return a stage by its name.
+
+        Raises:
+            GeometryError: there is none.
+        """
+        for stage in self.stages:
+            if stage.name == name:
+                return stage
+        names = ", ".join(f"'{stage.name}'" for stage in self.stages)
+        raise GeometryError(f"There is no stage '{name}' on this route; there are {names}.")
+
+
+def follow(project: Project, name: str, settings: StageSettings | None = None) -> Followed:
+    """Return the stages of a wheel in the blank that it stands in.
+
+    Raises:
+        EditError: a wheel that the project does not hold.
+        GeometryError: it has no blank, an outline is none, or a setting is out of bounds.
+    """
+    settings = settings or StageSettings()
+    if not 0.0 <= settings.movement_mm <= _MOST_MOVEMENT_MM:
+        raise GeometryError(
+            f"The movement is {settings.movement_mm:g} mm; it must be from 0 to {_MOST_MOVEMENT_MM:g}."
+        )
+    wheel: Wheel = edits.find(project, edits.WHEEL, name)
+    outline, held = _read(project, wheel)
+    assert held.blank is not None
+    path, blank = outline.path, held.blank.counterclockwise()
+    found = stages(blank, path, settings.route)
+    density = held.density_kg_m3 * 1e-9
+    treated = _treated(found, blank, wheel.material)
+    off = turned(blank, path)
+    windows, holes = opened_mm3(path, held.spokes, held.holes)
+    opened = density * (windows + holes)
+    return Followed(
+        wheel=name,
+        blank=held.blank_name,
+        settings=settings,
+        outline=outline,
+        stages=_readings(outline, held, found, settings, treated, (off.missing_mm3, off.missing_at)),
+        treated=treated,
+        wheel_kg=density * volume_mm3(path) - opened,
+        opened_kg=opened,
+        missing_mm3=off.missing_mm3,
+        missing_at=off.missing_at,
+        notes=NOTES,
+    )
+
+
+def _read(project: Project, wheel: Wheel) -> tuple[Outline, Held]:
+    """Return a wheel's outline and what it is held against, in the wheel's own frame."""
+    if wheel.blank is None:
+        raise GeometryError(f"Wheel '{wheel.name}' stands in no blank; choose one.")
+    bare = replace(wheel, clears=(), spacer_mm=0.0)
+    try:
+        outline, held = build(bare.section), hold(project, bare)
+    except GeometryError as error:
+        raise GeometryError(f"Wheel '{wheel.name}' cannot be read: {error}", error.place) from error
+    for read in (outline, held):
+        if isinstance(read, tuple):
+            raise GeometryError(f"Wheel '{wheel.name}' cannot be read: {read[0].message}", read[0].place)
+    assert isinstance(outline, Outline)
+    assert isinstance(held, Held)
+    return outline, held
+
+
+def _treated(found: tuple[Stage, ...], blank: Path, material: str) -> Treated:
+    path = next(stage.path for stage in found if stage.name is StageName.TREATED)
+    diameter, at = thickest(path)
+    forged = diameter if path is blank else thickest(blank)[0]
+    row = row_words(diameter)
+    if forged / diameter > MOST_RATIO:
+        row = f"{row}; it does not hold, as forged the metal is over twice as thick"
+    if "6061" not in material:
+        row = f"{row}; the material is {material}, look its own rows up"
+    return Treated(diameter, at, row, forged)
+
+
+def _readings(
+    outline: Outline,
+    held: Held,
+    found: tuple[Stage, ...],
+    settings: StageSettings,
+    treated: Treated,
+    missing: tuple[float, tuple[float, float] | None],
+) -> tuple[StageReading, ...]:
+    density, sure = held.density_kg_m3 * 1e-9, stock_rows(outline, held)
+    readings: list[StageReading] = []
+    short: set[tuple[str, str]] = set()
+    for before, stage in pairwise((None, *found)):
+        assert stage is not None
+        last = stage.name is StageName.FINISHED
+        rows = () if last else _lesser(sure, _to_outline(outline, held, stage.path))
+        holding = _holding(outline, stage, settings.route, found[0].path)
+        warnings = _warnings(rows, holding, settings, short)
+        if stage.name is StageName.TREATED and treated.ratio > MOST_RATIO:
+            warnings.append(ratio_words(treated.thickest_mm, treated.forged_mm))
+        chips = 0.0
+        if before is not None:
+            chips = volume_mm3(before.path) - volume_mm3(stage.path)
+        if last:
+            # The wheel as drawn holds what the blank has not.
+            assert before is not None
+            chips += turned(before.path, stage.path).missing_mm3
+            warnings += _of_the_wheel(sure, missing)
+        readings.append(
+            StageReading(
+                name=stage.name,
+                path=stage.path,
+                holding=holding,
+                stock=rows,
+                mass_kg=density * volume_mm3(stage.path),
+                chips_kg=density * max(chips, 0.0),
+                warnings=tuple(warnings),
+            )
+        )
+    return tuple(readings)
+
+
+def _to_outline(outline: Outline, held: Held, path: Path) -> tuple[StockRow, ...]:
+    return stock_rows(outline, replace(held, blank=path, usable=None, skin_mm=0.0))
+
+
+def _lesser(sure: tuple[StockRow, ...], cut: tuple[StockRow, ...]) -> tuple[StockRow, ...]:
+    """Return the lesser of two rows for each zone and side, in the order of the first."""
+    others = {(row.zone, row.side): row for row in cut}
+    return tuple(min(row, others[row.zone, row.side], key=lambda each: each.least_mm) for row in sure)
+
+
+def _warnings(
+    rows: tuple[StockRow, ...],
+    holding: Holding | None,
+    settings: StageSettings,
+    short: set[tuple[str, str]],
+) -> list[Finding]:
+    """Return what is said of a stage; rows already short at a stage before are not said again."""
+    found = []
+    wanted = settings.movement_mm
+    now = [row for row in rows if row.least_mm < wanted - _SLACK_MM and (row.zone, row.side) not in short]
+    short |= {(row.zone, row.side) for row in now}
+    found += [movement_words(row, wanted) for row in now]
+    if holding is not None and holding.grip is not None and holding.grip.length_mm < settings.route.jaw_mm:
+        found.append(short_grip_words(holding.grip.length_mm, settings.route.jaw_mm))
+    return found
+
+
+def _of_the_wheel(
+    sure: tuple[StockRow, ...], missing: tuple[float, tuple[float, float] | None]
+) -> list[Finding]:
+    """Return what the finished wheel lacks: metal, or a cut skin."""
+    volume, at = missing
+    found = [missing_words(volume, at)] if volume > _MISSING_MM3 else []
+    for row in sure:
+        if row.least_mm < -_SLACK_MM:
+            found.append(lacking_words(row))
+        elif row.least_mm <= _SLACK_MM:
+            found.append(raw_words(row))
+    return found
+
+
+def _holding(outline: Outline, stage: Stage, route: Route, blank: Path) -> Holding | None:
+    """Return how a stage is held while it is cut to this, measured on what the cut leaves."""
+    if stage.name in (StageName.FORGED, StageName.TREATED):
+        return None
+    early = stage.name in (StageName.PIERCED, StageName.ROUGH, StageName.FIRST)
+    if not early and route.brake_first:
+        return _on_the_hub(outline, stage.path, route.jaw_mm)
+    # The brake side is cut from inboard, so the outboard end lies in the chuck; and the other way round.
+    outboard = route.brake_first if early else True
+    z_low, z_high, _, r_high = stage.path.bounds
+    face, raw = (z_high, blank.bounds[1]) if outboard else (z_low, blank.bounds[0])
+    grip = outside_grip(stage.path, route.jaw_mm, outboard=outboard)
+    return Holding(
+        face="outboard end" if outboard else "inboard end",
+        face_mm=face,
+        face_r_mm=_end_radii(stage.path, outboard),
+        is_raw=abs(face - raw) <= _SLACK_MM,
+        bore_mm=None,
+        grip=grip,
+        is_outside=True,
+        outboard=outboard,
+        largest_mm=2.0 * r_high,
+    )
+
+
+def _end_radii(path: Path, outboard: bool) -> tuple[float, float]:
+    """Return the least and greatest radius of the end of an outline, within 0.5 mm of it."""
+    rows = path.flattened(0.05)
+    z_low, z_high, _, _ = path.bounds
+    at = rows[rows[:, 0] >= z_high - 0.5 if outboard else rows[:, 0] <= z_low + 0.5, 1]
+    return float(at.min()), float(at.max())
+
+
+def _on_the_hub(outline: Outline, path: Path, jaw_mm: float) -> Holding:
+    """Return how the second side is held: on the mounting face and the bore, jaws in the ring."""
+    pad = outline.path.points[outline.zone == ZONES.index(Zone.HUB_PAD)]
+    r_low, r_high = path.bounds[2], path.bounds[2] + 20.0
+    if len(pad):
+        r_low, r_high = float(pad[:, 1].min()), float(pad[:, 1].max())
+    metal = along_z(path, (r_low + r_high) / 2.0)
+    face = metal[0][0] if metal else path.bounds[0]
+    within = along_r(path, face + 10.0)
+    bore = 2.0 * within[0][0] if within and within[0][0] > 0.0 else None
+    return Holding(
+        face="mounting face",
+        face_mm=face,
+        face_r_mm=(r_low, r_high),
+        is_raw=False,
+        bore_mm=bore,
+        grip=inside_grip(path, jaw_mm, outboard=False),
+        is_outside=False,
+        outboard=False,
+        largest_mm=2.0 * path.bounds[3],
+    )

@@ -1,0 +1,145 @@
+"""What the window of a blank asks and says of one that is forged and spun."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+
+from app.project.project import Project
+from app.studies.composite import Composite
+from app.studies.forging_needs import ForgingSettings
+from app.studies.machining import WheelMachining
+from app.studies.spun import (
+    GRAIN,
+    ORDER,
+    Comparison,
+    SpunBlank,
+    SpunSettings,
+    compared,
+    spun_blank,
+    spun_machining,
+)
+from app.units import format_length
+from app.views.readings_text import unit_of
+from app.window.dialogs.form import Form
+from app.window.dialogs.typed_fields import ANGLE, NUMBER, PER_CENT, ChoiceField, Kind, NumberField
+from geometry.forging.spinning import Spinning
+
+
+@dataclass(frozen=True, eq=False)
+class SpunFound:
+    """A spun blank, what cutting takes from it, and its money beside the turned one's."""
+
+    blank: SpunBlank
+    cut: tuple[WheelMachining, ...]
+    compared: tuple[Comparison, ...]
+
+
+def find_spun(
+    project: Project,
+    turned: Composite,
+    settings: ForgingSettings,
+    spinning: SpunSettings,
+    cut: Sequence[WheelMachining],
+) -> SpunFound:
+    """Return the spun blank of a turned one's wheels.
+
+    Raises:
+        GeometryError: there is none; says why.
+    """
+    blank = spun_blank(project, turned, settings, spinning)
+    spun_cut = spun_machining(project, blank)
+    return SpunFound(blank, spun_cut, compared(cut, spun_cut, spinning))
+
+
+class SpunAsked:
+    """The fields of the page on spinning."""
+
+    def __init__(self, form: Form, kind: Kind) -> None:
+        start = Spinning()
+        self.spun = form.add(
+            "Blank",
+            ChoiceField([("turned", False), ("forged and spun", True)], False),
+            "Spun: a short thick ring is forged, and its barrel drawn out over a mandrel.",
+        )
+        share = "Of the wall, in all passes; 50 is usual."
+        self.reduction = form.add("Reduction", NumberField(PER_CENT, 100.0 * start.reduction), share)
+        self.per_pass = form.add("of one pass", NumberField(PER_CENT, 100.0 * start.per_pass), "From memory.")
+        self.wall = form.add("Least spun wall", NumberField(kind, start.wall_mm, above=0.0), "From memory.")
+        self.mandrel = form.add(
+            "Mandrel's draft", NumberField(ANGLE, start.mandrel_deg), "It opens towards the inner end."
+        )
+        self.rollers = form.add(
+            "Rollers' flank", NumberField(ANGLE, start.roller_deg), "Steeper flanks outside are filled."
+        )
+        self.nose = form.add(
+            "Rollers' nose",
+            NumberField(kind, start.nose_mm, least=0.0),
+            "Narrower hollows are filled.",
+        )
+        self.back_flow = form.add(
+            "Back-flow", NumberField(kind, start.back_flow_mm, least=0.0), "Wall kept beside the disc's root."
+        )
+        self.trim = form.add("Trim", NumberField(kind, start.trim_mm, least=0.0), "Cut off after spinning.")
+        self.ring_wall = form.add(
+            "Forged ring's wall",
+            NumberField(kind, None, optional=True, above=0.0, empty="as the lip"),
+            "At its end; as thick as the thickest spun wall where empty.",
+        )
+        price = "In the project's currency."
+        self.mandrel_price = form.add(
+            "Price of mandrel", NumberField(NUMBER, None, optional=True, least=0.0, empty="asked"), price
+        )
+        self.spinning_price = form.add(
+            "Price of spinning", NumberField(NUMBER, None, optional=True, least=0.0, empty="asked"), price
+        )
+
+    def settings(self) -> SpunSettings | None:
+        """Return what the fields ask for; None for a turned blank.
+
+        Raises:
+            ValueError: a field holds no number that can be taken.
+            GeometryError: a value is out of bounds.
+        """
+        if not self.spun.read():
+            return None
+        by = Spinning(
+            reduction=self.reduction.number() / 100.0,
+            per_pass=self.per_pass.number() / 100.0,
+            wall_mm=self.wall.number(),
+            mandrel_deg=self.mandrel.number(),
+            roller_deg=self.rollers.number(),
+            nose_mm=self.nose.number(),
+            back_flow_mm=self.back_flow.number(),
+            trim_mm=self.trim.number(),
+            ring_wall_mm=self.ring_wall.read(),
+        )
+        return SpunSettings(by, self.mandrel_price.read(), self.spinning_price.read())
+
+
+def spun_head(spun: SpunFound, project: Project) -> str:
+    """Return what stands over the picture of a spun blank."""
+    unit, blank, found = unit_of(project), spun.blank, spun.blank.found
+    wall, root, tall, thin, wider = (
+        format_length(x, unit)
+        for x in (
+            found.ring_wall_mm,
+            found.thickest_mm,
+            found.ring_height_mm,
+            found.wall_mm,
+            found.widened_mm,
+        )
+    )
+    low, high = blank.steps[-1].low_mn, blank.steps[-1].high_mn
+    lines = [
+        f"<b>{blank.mass_kg:.2f} kg</b> forged, {blank.spun_kg:.2f} kg as spun; turned "
+        f"{blank.turned_kg:.2f} kg: {-blank.saves_kg:+.2f} kg",
+        f"forged ring {wall} at its end, {root} at its root, {tall} high; spun wall {thin} at least, "
+        f"reduction {found.reduction:.0%} in {blank.passes_words}; end widened by {wider}",
+        f"{blank.mandrel_words}; last press {low:.0f} to {high:.0f} MN",
+        *(f"{escape(row.wheel)}: {row.words}" for row in spun.compared),
+        *(escape(warning) for warning in blank.warnings),
+        f"{ORDER} {GRAIN}",
+    ]
+    return "<br>".join(lines)

@@ -1,0 +1,318 @@
+"""The window that follows a wheel through its blank; it stays open beside the drawing."""
+
+from __future__ import annotations
+
+from functools import partial
+from html import escape
+from pathlib import Path
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QDialog,
+    QFileDialog,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.files.atomic import SaveError
+from app.files.writers.dxf import write_dxf
+from app.project.caution import CAUTION
+from app.project.project import Project
+from app.reports.numbers import Numbers, unit_of
+from app.reports.stage_drawing import stage_drawing
+from app.session.document import Document
+from app.session.jobs import Jobs
+from app.session.shown import Shown
+from app.studies.stages import SOURCES, Followed, StageSettings, follow
+from app.views.readings_text import minus
+from app.views.stage_picture import StagePicture
+from app.views.theme import Theme, figures
+from app.window.dialogs.form import Form, quiet_label
+from app.window.dialogs.typed_fields import ChoiceField, NumberField, length
+from app.window.questions import tell
+from geometry.forging.stages import MOST_MM, Route, StageName
+
+_JOB = "stages of the blank"
+#: What is typed is read after so long without a further key, ms.
+_PAUSE_MS = 300
+_LEGEND = (
+    "tinted: cut by the next stage   chain line: the finished wheel   blue: datum   red: jaws, and the place "
+    "with the least stock"
+)
+_HEADS = ["stage", "kg", "chips kg", "least stock", "where"]
+
+
+class StagesWindow(QDialog):
+    """Reads the stages of the shown wheel in the background, at once when a setting changes."""
+
+    def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Stages of the blank")
+        self._document = document
+        self.found: Followed | None = None
+        self._read_for: Project | None = None
+        self.jobs = Jobs(self)
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(_PAUSE_MS)
+        self._later.timeout.connect(self.start)
+        self.table = QTableWidget(0, len(_HEADS))
+        self.picture = StagePicture(theme)
+        self.head, self.note, self.chosen = QLabel(), QLabel(), QLabel()
+        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as DXF...")
+        self.form = self._make_form()
+        self._lay_out()
+        self.run.clicked.connect(self.start)
+        self.save.clicked.connect(self._save)
+        self.table.currentCellChanged.connect(lambda row, *_rest: self._show(row))
+        self.picture.stepped.connect(self._step)
+        for field in self.form.fields:
+            field.edited.connect(self._later.start)
+        document.shown.connect(self._compare)
+        self.resize(1180, 780)
+        QTimer.singleShot(0, self.start)
+
+    def _make_form(self) -> Form:
+        form, kind, start = Form(), length(self._document.project.display_unit), StageSettings()
+        route = start.route
+
+        def stock(label: str, key: str, value: float | None, empty: str = "") -> NumberField:
+            optional = bool(empty)
+            field = NumberField(kind, value, optional=optional, least=0.0, most=MOST_MM, empty=empty)
+            return form.add(label, field, f"{SOURCES[key][0].upper()}{SOURCES[key][1:]}.")
+
+        form.head("Route")
+        self.first = form.add(
+            "First side",
+            ChoiceField([("brake side", True), ("street side", False)], route.brake_first),
+            f"{SOURCES['brake_first'][0].upper()}{SOURCES['brake_first'][1:]}.",
+        )
+        self.pierced = form.add(
+            "Hole in the hub",
+            NumberField(kind, None, optional=True, above=0.0, empty="not pierced"),
+            f"Diameter. {SOURCES['pierced_mm'][0].upper()}{SOURCES['pierced_mm'][1:]}.",
+        )
+        self.rough = stock("Rough stock", "rough_mm", None, "treated as forged")
+        self.movement = stock("Movement", "movement_mm", start.movement_mm)
+        self.finishing = stock("Finishing stock", "finishing_mm", None, "the movement")
+        self.jaws = stock("Length in the jaws", "jaw_mm", route.jaw_mm)
+        form.note("Starting values from memory until they are the shop's own.")
+        return form
+
+    def _lay_out(self) -> None:
+        self.table.setHorizontalHeaderLabels(_HEADS)
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.table.setTabKeyNavigation(False)
+        self.table.verticalHeader().hide()
+        self.table.setShowGrid(False)
+        self.table.setFont(figures(self.table.font()))
+        header = self.table.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setStretchLastSection(True)
+        self.table.setAccessibleName("Stages of the wheel in its blank")
+        self.chosen.setAccessibleName("The chosen stage in words")
+        self.note.setAccessibleName("What there is to say of the reading")
+        for label in (self.head, self.note, self.chosen):
+            label.setWordWrap(True)
+            label.setFont(figures(label.font()))
+        self.chosen.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.chosen.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        words = QScrollArea()
+        words.setWidgetResizable(True)
+        words.setFrameShape(QScrollArea.Shape.NoFrame)
+        words.setWidget(self.chosen)
+        left = QVBoxLayout()
+        left.addWidget(self.form)
+        left.addWidget(self.note)
+        left.addWidget(self.run)
+        left.addWidget(words, 1)
+        side = QWidget()
+        side.setLayout(left)
+        side.setFixedWidth(340)
+        right = QVBoxLayout()
+        right.addWidget(self.head)
+        right.addWidget(self.picture, 1)
+        right.addWidget(quiet_label(_LEGEND))
+        right.addWidget(self.table)
+        middle = QHBoxLayout()
+        middle.addWidget(side)
+        middle.addLayout(right, 1)
+        foot = QHBoxLayout()
+        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(self.save)
+        column = QVBoxLayout(self)
+        column.addLayout(middle, 1)
+        column.addLayout(foot)
+        self.save.setEnabled(False)
+        for button in (self.run, self.save):
+            button.setAutoDefault(False)
+
+    # Reading
+
+    def settings(self) -> StageSettings:
+        """Return what the fields ask for.
+
+        Raises:
+            ValueError: a field cannot be read.
+        """
+        movement, jaws = self.movement.read(), self.jaws.read()
+        finishing = self.finishing.read()
+        assert movement is not None
+        assert jaws is not None
+        return StageSettings(
+            Route(
+                pierced_mm=self.pierced.read(),
+                rough_mm=self.rough.read(),
+                finishing_mm=movement if finishing is None else finishing,
+                brake_first=self.first.read(),
+                jaw_mm=jaws,
+            ),
+            movement,
+        )
+
+    def start(self) -> None:
+        """Read the stages of the shown wheel, beside the window; what is under way is dropped."""
+        self._later.stop()
+        self.jobs.drop(_JOB)
+        wheel, project = self._document.wheel, self._document.project
+        if wheel is None:
+            self._failed(ValueError("No wheel is shown."))
+            return
+        if [field for field in self.form.fields if not field.check()]:
+            self._failed(ValueError("A setting cannot be read."))
+            return
+        work = partial(follow, project, wheel.name, self.settings())
+        self.note.setText("reading")
+        self.jobs.start(_JOB, work, partial(self._came, project), self._failed)
+
+    def _came(self, project: Project, found: Followed) -> None:
+        name = None if self.picture.stage is None else self.picture.stage.name
+        self.found, self._read_for = found, project
+        numbers = Numbers(unit_of(project))
+        treated = found.treated
+        self.head.setText(
+            f"<b>{escape(found.wheel)}</b> in blank <b>{escape(found.blank)}</b>; with windows and holes "
+            f"{numbers.mass(found.wheel_kg)}<br>Thickest place at heat treatment "
+            f"<b>{numbers.length(treated.thickest_mm, with_unit=True)}</b>: {escape(treated.row)}; as forged "
+            f"{treated.ratio:.2f} times that"
+        )
+        self._fill(found, numbers)
+        names = [stage.name for stage in found.stages]
+        row = names.index(name) if name in names else names.index(StageName.FIRST)
+        self.table.setCurrentCell(row, 0)
+        self._show(row)
+        self._compare(self._document.state)
+
+    def _failed(self, error: Exception) -> None:
+        """Show nothing where nothing could be read: an older outline must not be taken for the asked one."""
+        self.found = None
+        self.table.setRowCount(0)
+        self.head.setText("")
+        self.chosen.setText("")
+        self.picture.show_stage(None, 0, Numbers("mm"))
+        self.save.setEnabled(False)
+        self.note.setText(minus(str(error)))
+
+    def _fill(self, found: Followed, numbers: Numbers) -> None:
+        self.table.blockSignals(True)
+        self.table.setRowCount(len(found.stages))
+        for row, stage in enumerate(found.stages):
+            least = stage.least
+            where = "" if least is None else f"{least.zone}, {least.side} side, {numbers.place(least.at)}"
+            mark = "▲ " if stage.warnings else ""
+            texts = (
+                f"{mark}{stage.name}",
+                f"{stage.mass_kg:.2f}",
+                f"{stage.chips_kg:.2f}",
+                "" if least is None else numbers.length(least.least_mm),
+                where,
+            )
+            for column, text in enumerate(texts):
+                cell = QTableWidgetItem(minus(text))
+                if 0 < column < len(texts) - 1:
+                    cell.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+                self.table.setItem(row, column, cell)
+        high = self.table.horizontalHeader().sizeHint().height() + 4
+        self.table.setFixedHeight(high + sum(self.table.rowHeight(k) for k in range(len(found.stages))))
+        self.table.blockSignals(False)
+
+    def _show(self, row: int) -> None:
+        """Show one stage, and say how it is held and what to look at."""
+        if self.found is None or not 0 <= row < len(self.found.stages):
+            return
+        numbers = Numbers(unit_of(self._read_for or self._document.project))
+        stage = self.found.stages[row]
+        self.picture.show_stage(self.found, row, numbers)
+        lines = [f"<b>{stage.name}</b>"]
+        if stage.holding is not None:
+            lines.append(f"Datum: {escape(stage.holding.datum_words(numbers.length))}.")
+            lines.append(f"Held {escape(stage.holding.grip_words(numbers.length))}.")
+        lines += [f"▲ {escape(finding.words(numbers.length))}" for finding in stage.warnings]
+        lines += [escape(note) for note in self.found.notes]
+        self.chosen.setText(minus("<br><br>".join(lines)))
+
+    def _step(self, by: int) -> None:
+        if self.found is not None:
+            row = min(max(self.table.currentRow() + by, 0), len(self.found.stages) - 1)
+            self.table.setCurrentCell(row, 0)
+
+    def _compare(self, shown: Shown) -> None:
+        """Say when wheel or project are not those that were read."""
+        if self.found is None or self._read_for is None or self.jobs.is_busy or shown.dragging:
+            return
+        current = self._inputs(self._document.project) == self._inputs(self._read_for)
+        wheel = self._document.wheel
+        current = current and wheel is not None and wheel.name == self.found.wheel
+        self.save.setEnabled(current)
+        if not current:
+            self.note.setText("the wheel or the project has changed since: read again")
+            return
+        count = len(self.found.warnings)
+        things = "thing" if count == 1 else "things"
+        self.note.setText(f"▲ {count} {things} to look at" if count else "nothing to look at")
+
+    def _inputs(self, project: Project) -> tuple[object, ...]:
+        """Return what the stages hang on."""
+        name = "" if self.found is None else self.found.wheel
+        wheel = next((w for w in project.wheels if w.name == name), None)
+        return wheel, project.blanks, project.rule_sets, project.materials, project.display_unit
+
+    def _save(self) -> None:
+        """Write the chosen stage for the lathe."""
+        stage = self.picture.stage
+        if self.found is None or stage is None:
+            return
+        folder = self._document.path.parent if self._document.path is not None else Path.home()
+        name, _ = QFileDialog.getSaveFileName(
+            self, "Save the stage", str(folder / f"{stage.name}.dxf"), "Drawings (*.dxf)"
+        )
+        if not name:
+            return
+        out = Path(name)
+        if out.suffix.lower() != ".dxf":
+            out = out.with_name(f"{out.name}.dxf")
+        try:
+            write_dxf(out, stage_drawing(self.found, stage))
+        except SaveError as error:
+            tell(self, "Not saved", str(error))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Forget what is under way."""
+        self._later.stop()
+        self.jobs.drop(_JOB)
+        super().closeEvent(event)
+
+    def reject(self) -> None:
+        """Close with Escape."""
+        self.close()

@@ -1,0 +1,77 @@
+"""`blankwright blank --spun`: what it prints, writes and refuses."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from ezdxf.filemanagement import readfile
+
+from app.cli.commands import main
+from app.files.project_file import load, save
+from tests.unit.studies.test_composite import WHEEL, group
+
+
+@pytest.fixture
+def saved(tmp_path: Path) -> Path:
+    path = tmp_path / "p.blankwright"
+    save(group(), path)
+    return path
+
+
+def run(saved: Path, *more: str) -> int:
+    return main(["blank", str(saved), "--wheel", WHEEL, "--stock", "4", *more])
+
+
+def test_json(saved: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    asked = ("--reduction", "45,20", "--mandrel", "1,5", "--rollers", "25,8", "--spin-trim", "12")
+    assert run(saved, "--spun", *asked, "--json") == 0
+    values = json.loads(capsys.readouterr().out)
+    spun = values["spun"]
+    assert spun["settings"]["mandrel_deg"] == 1.5
+    assert (spun["settings"]["roller_deg"], spun["settings"]["nose_mm"]) == (25.0, 8.0)
+    assert (spun["settings"]["reduction"], spun["settings"]["per_pass"]) == (0.45, 0.2)
+    assert spun["turned_kg"] == values["mass_kg"]
+    parts = spun["parts_kg"]
+    paid = parts["disc"] + parts["barrel"] + parts["lip_bulge"] + parts["trim"]
+    assert spun["mass_kg"] == pytest.approx(paid, rel=1e-9)
+    assert spun["ladder"][-1]["mass_kg"] == pytest.approx(spun["mass_kg"], rel=1e-9)
+    assert spun["reduction"] <= 0.452
+    assert any("coarse grain" in note for note in spun["notes"])
+
+
+def test_text_and_files(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    dxf, pdf = tmp_path / "a.dxf", tmp_path / "a.pdf"
+    assert run(saved, "--spun", "--spinning-price", "40", "--mandrel-price", "18000", "--out", str(dxf)) == 0
+    said = capsys.readouterr().out
+    assert "forge, spin, T6" in said
+    assert "coarse grain" in said
+    assert "the mandrel is paid from" in said
+    layers = {entity.dxf.layer for entity in readfile(dxf).modelspace()}
+    assert {"SPUN", "PREFORM", f"WHEEL {WHEEL}"} <= layers
+    assert run(saved, "--spun", "--out", str(pdf)) == 0
+    assert pdf.read_bytes().startswith(b"%PDF")
+    assert run(saved, "--spun", "--out", str(saved)) == 0
+    blank = load(saved).blanks[-1]
+    assert blank.name == f"spun blank of {WHEEL}"
+    assert blank.source.startswith("forged and spun blank of ")
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (("--ring-wall", "40"), "--ring-wall: only with --spun"),
+        (("--spun", "--ring-wall", "12"), "spinning makes a wall thinner, never thicker"),
+        (("--spun", "--reduction", "much"), "--reduction much: give a number"),
+        (("--spun", "--reduction", "50,30,20"), "give 2 numbers at most"),
+        (("--spun", "--reduction", "99"), "it must be from 1 % to 90 %"),
+        (("--spun", "--rollers", "30,10,5"), "give degrees, or degrees and a radius"),
+        (("--spun", "--web", "60"), "without a least web"),
+    ],
+)
+def test_bad_input(
+    saved: Path, capsys: pytest.CaptureFixture[str], more: tuple[str, ...], words: str
+) -> None:
+    assert run(saved, *more) == 2
+    assert words in capsys.readouterr().err
