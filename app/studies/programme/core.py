@@ -39,6 +39,7 @@ class Problem:
         integer: columns that must be 0 or 1.
         whole: columns that are 0 or 1 in some best answer, those of `integer` among them.
         chains: columns each of which is at least the one before: what is open in a year is open in the next.
+        start: a plan that is known already, or None.
     """
 
     objective: Objective
@@ -52,6 +53,7 @@ class Problem:
     starts: NDArray[np.intp]
     low: Objective
     high: Objective
+    start: Objective | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,10 +82,14 @@ def solved(problem: Problem, time_limit_s: float, is_told: bool = False) -> Answ
         return _by_highs(problem, time_limit_s, is_told)
     relaxed = _relaxed(problem, time_limit_s / 2.0)
     if relaxed is None:
-        return _by_highs(problem, _left(end), is_told)
+        answer = _by_highs(problem, _left(end), is_told)
+        return (
+            replace(answer, columns=_better(problem, answer.columns)) if answer.state == "limit" else answer
+        )
     least, below, above = relaxed
-    distance, best = _first_distance(problem, least, below), None
-    reached, bound = math.inf, least
+    distance, best, bound = _first_distance(problem, least, below), problem.start, least
+    reached = math.inf if best is None else float(problem.objective @ best)
+    distance = min(distance, reached - least + _MARGIN * max(1.0, abs(least)))
     while True:
         # A core that is too small to prove what is found already is left for a larger one in time.
         suffices = reached <= least + distance
@@ -118,6 +124,14 @@ def _next_distance(
     costs = np.sort(below[problem.integer])
     kept = int(_GROWTH * np.searchsorted(costs, distance, side="right"))
     return min(proof, max(float(costs[kept]), 2.0 * distance) if kept < costs.size else math.inf)
+
+
+def _better(problem: Problem, columns: Objective | None) -> Objective | None:
+    """Return the better of a plan and the one that was known before."""
+    known = problem.start
+    if known is None or columns is None:
+        return known if columns is None else columns
+    return columns if problem.objective @ columns <= problem.objective @ known else known
 
 
 def _left(end: float) -> float:

@@ -17,6 +17,7 @@ from app.studies.programme.model import Model
 from app.studies.programme.plans import Accounts, Decision, Plan, RunnerUp
 from app.studies.programme.reading import read
 from app.studies.programme.reasons import impossible, refusals
+from app.studies.programme.start import start
 from app.studies.programme.supply import Supply
 
 #: Plans this near the best, relative, are shown beside it.
@@ -90,7 +91,7 @@ class _Search:
     def _phases(self) -> tuple[Problem, Answer, bool]:
         """Return the last problem, its answer, and whether all of them were solved to the end."""
         model, phases = self.model, _phases(self.model, self.programme.question)
-        problem, is_proven = model.problem(phases[0]), True
+        problem, is_proven = replace(model.problem(phases[0]), start=start(model)), True
         for k, objective in enumerate(phases):
             problem = replace(problem, objective=objective)
             answer = self._run(problem)
@@ -227,6 +228,7 @@ def with_row(problem: Problem, row: Objective, low: float = -math.inf, high: flo
     columns = np.flatnonzero(row)
     return replace(
         problem,
+        start=None,
         data=np.append(problem.data, row[columns]),
         columns=np.append(problem.columns, columns),
         starts=np.append(problem.starts, problem.starts[-1] + columns.size),

@@ -10,8 +10,11 @@ import pytest
 from app.studies.programme import core
 from app.studies.programme.highs import Solver
 from app.studies.programme.inputs import Limits, Mode, Option, Programme, Question, Row
+from app.studies.programme.model import Model
 from app.studies.programme.plans import Plan
 from app.studies.programme.solve import solve
+from app.studies.programme.start import start
+from app.studies.programme.supply import Supply
 from tests.support.programme_sums import added, least, random_programme
 from tests.support.roadmaps import family
 
@@ -146,3 +149,23 @@ def test_random_plans_never_beat_the_proven_one(solver: Solver) -> None:
         assert total >= plan.cost - 1e-6
     # The chosen set, added in the same way, is the plan: the sums above are not idle.
     assert added(programme, plan)[0] == pytest.approx(plan.cost, rel=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_search_begins_with_a_plan_that_holds_and_is_not_better_than_the_best(
+    seed: int, solver: Solver
+) -> None:
+    programme = family(seed, 15, 30, years=2)
+    model = Model(Supply(programme))
+    begun = start(model)
+    assert begun is not None
+    problem = model.problem(model.cost)
+    rows = np.zeros((problem.low.size, begun.size))
+    for i, (first, last) in enumerate(itertools.pairwise(problem.starts)):
+        rows[i, problem.columns[first:last]] = problem.data[first:last]
+    assert (rows @ begun >= problem.low - 1e-9).all()
+    assert (rows @ begun <= problem.high + 1e-9).all()
+    best = solve(programme, solver=solver).cost
+    assert best - 1e-6 <= float(problem.objective @ begun) <= 1.1 * best
+    # Outside the plain case there is none.
+    assert start(Model(Supply(replace(programme, limits=Limits(most_dies=3))))) is None
