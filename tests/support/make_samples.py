@@ -6,11 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from app.files.project_file import save
-from app.project import demo
+from app.project import demo, demo_roadmap
 from app.project.project import Fitment, Project
 
 FOLDER = Path(__file__).resolve().parents[2] / "sample_projects"
 OWN, BOUGHT, TOUCHING = "1-track-18-own-blank", "2-track-18-bought-blank", "3-gt-19-touching"
+ROADMAP = "4-roadmap-36-fitments"
 
 
 def samples() -> dict[str, Project]:
@@ -75,6 +76,21 @@ def samples() -> dict[str, Project]:
             notes={
                 "about": f"{demo.INVENTED} The same wheel in a thinner bought blank: barrel, well and inner "
                 "lip are short of stock."
+            },
+        ),
+        ROADMAP: replace(
+            common,
+            name="Roadmap of an invented maker",
+            currency="USD",
+            currency_year=2026,
+            wheels=demo_roadmap.wheels(),
+            blanks=demo_roadmap.blanks(),
+            shapes=demo_roadmap.shapes(),
+            fitments=demo_roadmap.fitments(),
+            programme=demo_roadmap.programme(),
+            notes={
+                "about": f"{demo.INVENTED} 36 fitments over eight years, three bought and two own blanks: "
+                "which dies to commission?"
             },
         ),
         TOUCHING: replace(

@@ -14,9 +14,9 @@ from app.studies.roadmap.coverage import Coverage, CoverRow
 from geometry.shape.blank import Blank, BlankState, Supply
 
 #: Lead times under half a year still serve the year of the order.
-_WEEKS_A_YEAR, _SAME_YEAR = 52.0, 0.5
+WEEKS_A_YEAR, SAME_YEAR = 52.0, 0.5
 #: Dies in these states are paid for.
-_THERE = (BlankState.ORDERED, BlankState.TRIED_OUT, BlankState.PROVED)
+THERE = (BlankState.ORDERED, BlankState.TRIED_OUT, BlankState.PROVED)
 _KINDS = {
     Supply.OWN: Kind.OWN_DIE,
     Supply.BOUGHT: Kind.BOUGHT,
@@ -74,11 +74,11 @@ def asked(project: Project, found: Coverage, question: Question = Question.LEAST
     years = sorted({year for row in rows for year in row.volumes})
     hours = {} if settings.press_hours is None else dict.fromkeys(years, settings.press_hours)
     budgets = {b.year: b.money for b in settings.budgets}
-    payments = _payments(project, 0.0)
+    at_once = payments(project, 0.0)
     programme = inputs.Programme(
         rows=tuple(rows),
         options=tuple(options),
-        holders=tuple(inputs.Holder(h.name, h.cost, payments) for h in settings.holders),
+        holders=tuple(inputs.Holder(h.name, h.cost, at_once) for h in settings.holders),
         limits=Limits(settings.most_dies, budget_by_year=budgets, press_hours=hours),
         question=question,
         rate=settings.rate,
@@ -217,12 +217,12 @@ def _why_not(
 
 def _needs_dies(blank: Blank) -> bool:
     own = blank.supply in (Supply.OWN, Supply.SPUN)
-    return own and blank.variant_of is None and blank.state not in _THERE
+    return own and blank.variant_of is None and blank.state not in THERE
 
 
 def _option(project: Project, blank: Blank, price: float) -> Option:
-    there = blank.state in _THERE
-    lead = (blank.lead_weeks or 0.0) / _WEEKS_A_YEAR
+    there = blank.state in THERE
+    lead = (blank.lead_weeks or 0.0) / WEEKS_A_YEAR
     kind = Kind.VARIANT if blank.variant_of is not None else _KINDS[blank.supply]
     settings = project.programme
     fixed = 0.0 if there else (blank.die_cost or 0.0) + (blank.proof_cost or 0.0)
@@ -232,10 +232,10 @@ def _option(project: Project, blank: Blank, price: float) -> Option:
         price,
         tuple(inputs.PriceStep(float(s.pieces), s.price) for s in blank.price_steps),
         fixed,
-        _payments(project, lead),
+        payments(project, lead),
         None if there else blank.holder,
         blank.variant_of,
-        lead_years=0.0 if there or lead < _SAME_YEAR else lead,
+        lead_years=0.0 if there or lead < SAME_YEAR else lead,
         least_run=float(blank.least_run or blank.least_order or 0),
         left_over_cost=price * min(settings.carrying_share + settings.write_off_share, 1.0),
         set_up=blank.run_setup or 0.0,
@@ -245,8 +245,8 @@ def _option(project: Project, blank: Blank, price: float) -> Option:
     )
 
 
-def _payments(project: Project, lead_years: float) -> tuple[Payment, ...]:
-    """Return the steps: order and tryout before the first use, the rest at release in its year."""
+def payments(project: Project, lead_years: float) -> tuple[Payment, ...]:
+    """Return the steps of a die's price: order and tryout before its first use, the rest in that year."""
     settings = project.programme
     early = math.ceil(lead_years)
     rest = max(1.0 - settings.order_share - settings.tryout_share, 0.0)
