@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import itertools
+from collections.abc import Sequence
+from dataclasses import fields, replace
 from typing import Any
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 
 from app.project import edits
@@ -15,21 +18,29 @@ from app.window.dialogs.rows_field import Column, RowsField
 from app.window.dialogs.typed_fields import (
     NUMBER,
     ChoiceField,
+    DateField,
+    Field,
     FieldError,
     NumberField,
     TextField,
     length,
+    plain,
 )
 from geometry.errors import GeometryError
 from geometry.forging.starting import starting_tolerances
 from geometry.readings.solid import volume_mm3
-from geometry.shape.blank import BlankState, Cause, Supply, Tolerance
+from geometry.shape.blank import BlankState, Cause, PriceStep, Quote, Supply, Tolerance
 
 _KG_PER_MM3 = 2712.6e-9
 _DIRECTIONS = (
     "Minus: metal that may be missing; it is taken off what can be cut, by its own direction. Plus: metal "
     "that may be surplus; it adds mass and chips and takes nothing off."
 )
+_VARIANT = (
+    "What one set of tools allows (charge mass: height of the ring; closing height: thickness of the disc; "
+    "inserts: bore or dish) is the forge's answer. Its limits are asked of the forge until given."
+)
+_CHANGED = "Quote, holder or variant changed since it was taken over: take it over again."
 
 
 class BlankDialog(ProjectDialog):
@@ -40,8 +51,12 @@ class BlankDialog(ProjectDialog):
         self.blank = edits.find(project, edits.BLANK, name)
         self._general(self.page("Blank"))
         self._tolerances(self.page("Tolerances"))
-        self._money(self.page("Price and dies"))
-        self.resize(860, 560)
+        money = self.page("Price and dies")
+        self._money(money)
+        self._tools(money)
+        self._runs(money)
+        self._quotes(self.page("Quotes"))
+        self.resize(900, 600)
 
     def _general(self, form: Form) -> None:
         blank, kind = self.blank, length(self.project.display_unit)
@@ -79,10 +94,7 @@ class BlankDialog(ProjectDialog):
         self.start.setToolTip("Fill in every cause with a starting value by area and mass, with its source.")
         self.start.clicked.connect(self._fill)
         form.row(self.start)
-        others = [
-            ("none", None),
-            *((b.name, b.name) for b in self.project.blanks if b.name != self.blank.name),
-        ]
+        others = self._others()
         form.head("Measured on forgings")
         self.least = form.add(
             "Least outline",
@@ -95,29 +107,165 @@ class BlankDialog(ProjectDialog):
         pieces = NumberField(NUMBER, self.blank.measured_pieces, optional=True, least=1.0, whole=True)
         self.pieces = form.add("Forgings measured", pieces)
 
+    def _others(self) -> list[tuple[str, str | None]]:
+        return [("none", None), *((b.name, b.name) for b in self.project.blanks if b.name != self.blank.name)]
+
     def _money(self, form: Form) -> None:
         blank = self.blank
+        form.note(self._currency())
         self.price = form.add(
             "Price a piece",
-            NumberField(NUMBER, blank.price, optional=True, least=0.0),
+            _amount(blank.price),
             "Of a bought blank, or of a piece from own dies without the dies.",
         )
-        self.order = form.add(
-            "Least order", NumberField(NUMBER, blank.least_order, optional=True, least=0.0, whole=True)
+        columns = (
+            Column("From pieces a year", lambda v: NumberField(NUMBER, v, least=1.0, whole=True), 1),
+            Column("Price a piece", lambda v: NumberField(NUMBER, v, least=0.0), 1),
         )
-        self.lead = form.add(
-            "Lead time, weeks", NumberField(NUMBER, blank.lead_weeks, optional=True, least=0.0)
+        steps = [(step.pieces, step.price) for step in blank.price_steps]
+        self.steps = RowsField("price step", columns, steps, (None, None))
+        tip = "By yearly order, pieces rising; below the first step the price above holds."
+        form.add("Price steps", self.steps, tip)
+        self.order = form.add("Least order", _amount(blank.least_order, whole=True))
+        self.lead = form.add("Lead time, weeks", _amount(blank.lead_weeks))
+
+    def _tools(self, form: Form) -> None:
+        blank = self.blank
+        form.head("Dies")
+        holders = [(f"{h.name}, {plain(h.cost)}", h.name) for h in self.project.programme.holders]
+        self.holder = form.add(
+            "Holder",
+            ChoiceField[str | None]([("none", None), *holders], blank.holder),
+            "Outer tools that the blanks of one diameter share, paid once. Holders and their prices are "
+            "added in the programme's settings.",
         )
+        self.variant = form.add(
+            "Variant of",
+            ChoiceField[str | None](self._others(), blank.variant_of),
+            "The blank whose tools also yield this one; its dies are not paid again.",
+        )
+        form.note(_VARIANT)
         self.dies = form.add(
-            "Price of the dies", NumberField(NUMBER, blank.die_cost, optional=True, least=0.0)
+            "Price of the dies",
+            _amount(blank.die_cost),
+            "Without a holder the whole set; with one this blank's inserts; of a variant only what it needs "
+            "beside the other blank's tools.",
         )
         self.shared = form.add(
             "Shared by, wheels",
             NumberField(NUMBER, blank.die_shared_by, optional=True, least=1.0, whole=True),
             "The rule by which a wheel carries its share of the dies.",
         )
+        self.proof = form.add(
+            "Tryout and proof", _amount(blank.proof_cost), "First forgings and proof tests."
+        )
+
+    def _runs(self, form: Form) -> None:
+        blank = self.blank
+        form.head("Forging runs")
+        self.run_setup = form.add(
+            "Set-up of a run", _amount(blank.run_setup), "Price of each run: the dies changed and heated."
+        )
+        self.least_run = form.add("Least run, pieces", _amount(blank.least_run, whole=True))
+        hour = NumberField(NUMBER, blank.pieces_hour, optional=True, above=0.0)
+        self.pieces_hour = form.add("Pieces an hour", hour, "Of the press, without set-up.")
+        self.setup_hours = form.add("Set-up, hours", _amount(blank.setup_hours), "Of the press, for a run.")
+
+    def _quotes(self, form: Form) -> None:
+        form.note(f"What each forge offered; a cell is empty where it said nothing. {self._currency()}")
+        columns = (
+            Column("Forge", lambda v: _shown_whole(TextField(v, required=True)), 4),
+            Column("On", DateField, 3),
+            Column("Holder", _quoted, 2),
+            Column("Inserts", _quoted, 2),
+            Column("Piece", _quoted, 2),
+            Column("Run set-up", _quoted, 2),
+            Column("Least run", lambda v: _quoted(v, whole=True), 2),
+            Column("Lead, weeks", _quoted, 2),
+            Column("Payment", lambda v: _shown_whole(TextField(v, hint="steps")), 6),
+        )
+        rows = [_cells(quote) for quote in self.blank.quotes]
+        self.quotes = RowsField("quote", columns, rows, _cells(Quote("")))
+        form.fields.append(self.quotes)
+        form.row(self.quotes)
+        form.head("Take over")
+        self.chosen = form.add("Chosen quote", ChoiceField[Field | None]([("none", None)], None))
+        self.take = QPushButton("&Take over the chosen quote")
+        self.take.setAutoDefault(False)
+        self.take.setToolTip("Fill price, dies, run and lead time of the page before; OK keeps them.")
+        self.take.clicked.connect(self._take)
+        form.row(self.take)
+        self.taken = QLabel()
+        self.taken.setWordWrap(True)
+        self.taken.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        form.row(self.taken)
+        self._offer()
+        if len(self.quotes.cells) == 1:
+            self.chosen.choose(self.quotes.cells[0][0])
+        self.quotes.edited.connect(self._offer)
+        for field in (self.quotes, self.chosen, self.holder, self.variant):
+            field.edited.connect(self._changed)
+
+    def _currency(self) -> str:
         words = self.project.currency or "the project's currency, which is not stated"
-        form.row(QLabel(f"Money in {words}."))
+        return f"Money in {words}."
+
+    def _offer(self) -> None:
+        """Offer the quotes as the table has them now; a quote that was removed is no longer chosen."""
+        rows: list[tuple[str, Field | None]] = [("none", None)]
+        for k, cells in enumerate(self.quotes.cells):
+            words = [c.line.text().strip() for c in cells[:2] if isinstance(c, TextField)]
+            rows.append((", ".join(w for w in words if w) or f"quote {k + 1}", cells[0]))
+        now = self.chosen.read()
+        self.chosen.offer(rows, next((field for _, field in rows if field is now), None))
+
+    def _changed(self) -> None:
+        if self.taken.text():
+            self.taken.setText(_CHANGED)
+
+    def _take(self) -> None:
+        """Fill the page before from the chosen quote, and say what was filled and what was not."""
+        chosen = self.chosen.read()
+        row = next((cells for cells in self.quotes.cells if cells[0] is chosen), None)
+        if row is None:
+            self.taken.setText("No quote is chosen: choose one above.")
+            return
+        wrong = [cell for cell in row if not cell.check()]
+        if wrong:
+            self.taken.setText("The chosen quote has a cell that cannot be read: mend it first.")
+            return
+        quote = _quote([cell.read() for cell in row])
+        dies, why = self._dies_of(quote)
+        given = (
+            ("price a piece", self.price, quote.piece),
+            ("price of the dies", self.dies, dies),
+            ("set-up of a run", self.run_setup, quote.run_setup),
+            ("least run", self.least_run, quote.least_run),
+            ("lead time", self.lead, quote.lead_weeks),
+        )
+        for _, field, value in given:
+            if value is not None:
+                field.put(value)
+        filled = [f"{words} {plain(value, 4)}" for words, _, value in given if value is not None]
+        left = [words for words, _, value in given if value is None]
+        said = [f"Filled on the page Price and dies: {', '.join(filled) or 'nothing'}."]
+        said += [f"Not in the quote, left as it was: {', '.join(left)}."] if left else []
+        self.taken.setText(" ".join([*said, *why, "Nothing is written before OK."]))
+
+    def _dies_of(self, quote: Quote) -> tuple[float | None, list[str]]:
+        """Return the price of this blank's dies by a quote, None where it cannot be told, and how it came."""
+        if self.variant.read() is not None:
+            return quote.inserts, ["Of a variant the inserts alone are the price of the dies."]
+        holder = next((h for h in self.project.programme.holders if h.name == self.holder.read()), None)
+        if self.holder.read() is not None:
+            words = "The dies are the inserts alone; the holder's price stands in the programme's settings"
+            asked = "" if quote.holder is None else f", the quote asks {plain(quote.holder, 4)}"
+            return quote.inserts, [f"{words}{f' ({plain(holder.cost, 4)})' if holder else ''}{asked}."]
+        if quote.holder is None:
+            return quote.inserts, ["The quote names no holder: the dies are the inserts alone."]
+        if quote.inserts is None:
+            return None, ["The quote names a holder without inserts: that is no price of the dies."]
+        return quote.holder + quote.inserts, ["Without a holder of the programme the dies are both together."]
 
     def _fill(self) -> None:
         """Put a starting value for every cause into the table."""
@@ -154,8 +302,74 @@ class BlankDialog(ProjectDialog):
             lead_weeks=self.lead.read(),
             die_cost=self.dies.read(),
             die_shared_by=_whole(self.shared),
+            holder=self.holder.read(),
+            variant_of=self._variant(),
+            proof_cost=self.proof.read(),
+            run_setup=self.run_setup.read(),
+            least_run=_whole(self.least_run),
+            pieces_hour=self.pieces_hour.read(),
+            setup_hours=self.setup_hours.read(),
+            price_steps=self._price_steps(),
+            quotes=tuple(_quote(row) for row in self.quotes.read()),
         )
         return edits.replaced(self.project, edits.BLANK, self.blank.name, blank), f"Blank {blank.name}"
+
+    def _variant(self) -> str | None:
+        """Return the blank whose tools are used.
+
+        Raises:
+            FieldError: its own tools are this blank's, over however many blanks.
+        """
+        chosen = at = self.variant.read()
+        tools = {b.name: b.variant_of for b in self.project.blanks}
+        for _ in tools:
+            if at == self.blank.name:
+                raise FieldError(
+                    f"'{chosen}' is itself forged with the tools of '{at}': one of them must have its own "
+                    "dies. Choose another blank under 'Variant of', or none."
+                )
+            at = tools.get(at) if at is not None else None
+        return chosen
+
+    def _price_steps(self) -> tuple[PriceStep, ...]:
+        """Return the price steps.
+
+        Raises:
+            FieldError: their pieces do not rise.
+        """
+        steps = tuple(PriceStep(int(pieces), float(price)) for pieces, price in self.steps.read())
+        for before, after in itertools.pairwise(steps):
+            if after.pieces <= before.pieces:
+                raise FieldError(
+                    f"Price steps: {after.pieces} pieces stand after {before.pieces}; put them in rising "
+                    "order, each once."
+                )
+        return steps
+
+
+def _amount(value: float | None, *, whole: bool = False) -> NumberField:
+    return NumberField(NUMBER, value, optional=True, least=0.0, whole=whole)
+
+
+def _quoted(value: float | None, *, whole: bool = False) -> NumberField:
+    return NumberField(NUMBER, value, optional=True, least=0.0, whole=whole, empty="")
+
+
+def _shown_whole(field: TextField) -> TextField:
+    """Return a field that shows its words under the pointer: they may be longer than their column."""
+    field.line.setToolTip(field.line.text())
+    field.line.textChanged.connect(field.line.setToolTip)
+    return field
+
+
+def _cells(quote: Quote) -> tuple[Any, ...]:
+    """Return the values of a quote in the order of the table, which is the order of its fields."""
+    return tuple(getattr(quote, f.name) for f in fields(Quote))
+
+
+def _quote(row: Sequence[Any]) -> Quote:
+    quote = Quote(*row)
+    return replace(quote, least_run=None if quote.least_run is None else int(quote.least_run))
 
 
 def _row(row: list[Any]) -> tuple[Cause, float, float, str]:

@@ -1,0 +1,162 @@
+"""The whole of a die programme, as far as it is asked for: plan, curve, worth of each die, scenarios."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from app.project.project import Project
+from app.project.shop import ShopRates
+from app.studies.executor import SERIAL, Progress, opened
+from app.studies.programme.inputs import Programme, Question
+from app.studies.programme.plans import Plan
+from app.studies.programme.solve import solve
+from app.studies.programme.worth import cost_curve, die_worths
+from app.studies.roadmap.coverage import Coverage, coverage
+from app.studies.roadmap.die_money import DieMoney, die_money
+from app.studies.roadmap.plan import RoadmapPlan
+from app.studies.roadmap.relaxed import Relaxed, relaxations
+from app.studies.roadmap.risk import Regrets, Sensitivity, judged, regrets, sensitivity
+from app.studies.roadmap.scenarios import SHIPPED_SCENARIOS, ScenarioSettings, ask, scenarios
+from geometry.errors import GeometryError
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is asked for beside the plan.
+
+    Attributes:
+        budget: for everything that is paid once; None for no limit.
+        curve: cost over the number of dies. worth: of each die, and of changed inputs.
+        scenarios: what may come, regrets, relaxed rules.
+        settings: of the scenarios.
+    """
+
+    question: Question = Question.LEAST_COST
+    budget: float | None = None
+    curve: bool = False
+    worth: bool = False
+    scenarios: bool = False
+    settings: ScenarioSettings = SHIPPED_SCENARIOS
+
+
+@dataclass(frozen=True)
+class Dossier:
+    """A die programme; what was not asked for is empty or None."""
+
+    wanted: Wanted
+    planned: RoadmapPlan
+    curve: tuple[Plan, ...] = ()
+    money: tuple[DieMoney, ...] = ()
+    sensitivity: tuple[Sensitivity, ...] = ()
+    regrets: Regrets | None = None
+    relaxed: tuple[Relaxed, ...] = ()
+
+    @property
+    def programme(self) -> Programme:
+        """What was asked."""
+        return self.planned.asked.programme
+
+    @property
+    def uncovered(self) -> tuple[str, ...]:
+        """Fitments that nothing serves, that the limits leave, or of which something is not known, by name.
+
+        Without a plan that keeps the limits nothing is served: then all must rows too.
+        """
+        plan = self.planned.plan
+        found = {*self.planned.uncovered, *plan.left}
+        if not plan.is_found:
+            found |= {row.name for row in self.programme.rows if row.is_must}
+        return tuple(sorted(found))
+
+    @property
+    def must_uncovered(self) -> tuple[str, ...]:
+        """Those of them that are must rows, or of which something is not known (practice 8)."""
+        rows = {row.name: row.is_must for row in self.programme.rows}
+        return tuple(name for name in self.uncovered if rows.get(name, True))
+
+
+def dossier(
+    project: Project,
+    wanted: Wanted,
+    *,
+    rates: ShopRates | None = None,
+    where: str = SERIAL,
+    count: int | None = None,
+    known: Coverage | None = None,
+    time_limit_s: float = 60.0,
+    tell: Callable[[str], Progress | None] | None = None,
+) -> Dossier:
+    """Return a project's die programme with what is wanted beside it.
+
+    Args:
+        project: holds the roadmap.
+        wanted: what is asked.
+        rates: of the shop; the project's where None.
+        where: independent pieces run: SERIAL, CORES or a cluster's address; the result is the same.
+        count: of processes for CORES; None for all cores.
+        known: a coverage of the same project that is there already.
+        time_limit_s: for each choice.
+        tell: returns the progress of a part, by its words.
+
+    Raises:
+        GeometryError: there is no fitment, or no blank.
+        StoppedError: it was cancelled.
+        ProgrammeError: what cannot be planned with.
+    """
+    if not project.fitments:
+        raise GeometryError("The roadmap is empty: add fitments, or paste them from a spreadsheet.")
+
+    def part(words: str) -> Progress | None:
+        return None if tell is None else tell(words)
+
+    found = known or coverage(project, rates=rates, where=where, progress=part("fitments covered"))
+    asked = ask(project, found, wanted.question, wanted.budget)
+    plan = solve(asked.programme, time_limit_s=time_limit_s)
+    made = Dossier(wanted, RoadmapPlan(found, asked, plan))
+    if wanted.curve:
+        made = replace(made, curve=cost_curve(asked.programme, time_limit_s=time_limit_s))
+    if not plan.is_found or not (wanted.worth or wanted.scenarios):
+        return made
+    with opened(where, count) as executor:
+        if wanted.worth:
+            worths = die_worths(asked.programme, plan, time_limit_s=time_limit_s)
+            varied = sensitivity(
+                asked.programme, plan, executor, time_limit_s=time_limit_s, progress=part("inputs varied")
+            )
+            made = replace(made, money=die_money(asked.programme, plan, worths), sensitivity=varied)
+        if wanted.scenarios:
+            question = judged(wanted.question)
+            base = asked.programme
+            if question is not wanted.question:
+                base = ask(project, found, question, wanted.budget).programme
+            what = scenarios(
+                project,
+                found,
+                question,
+                plan,
+                executor,
+                budget=wanted.budget,
+                settings=wanted.settings,
+                rates=rates,
+                progress=part("fitments with a larger brake"),
+            )
+            also = [("the plan", plan)] + [
+                (f"without {w.option}", w.without)
+                for w in die_worths(base, plan, time_limit_s=time_limit_s)
+                if w.without.is_found
+            ]
+            table = regrets(what, executor, also=also, time_limit_s=time_limit_s, progress=part("scenarios"))
+            less = relaxations(
+                project,
+                found,
+                wanted.question,
+                plan,
+                executor,
+                budget=wanted.budget,
+                rates=rates,
+                time_limit_s=time_limit_s,
+                progress=part("rows with a rule relaxed"),
+            )
+            made = replace(made, regrets=table, relaxed=less)
+    return made

@@ -1,0 +1,124 @@
+"""A new enquiry: covered, nearly and what it would take, or not; and what it does to the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from app.project.project import Fitment, Project
+from app.project.shop import ShopRates
+from app.studies.cuttable import Cuttable, what_would_cut
+from app.studies.programme.inputs import Question
+from app.studies.programme.plans import Plan
+from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow, cover_row
+from app.studies.roadmap.risk import best_plan
+from app.studies.roadmap.scenarios import ask
+
+#: A fitment that lacks no more metal than this somewhere is nearly covered, mm; common practice, no source.
+NEAR_MM = 5.0
+
+
+@dataclass(frozen=True)
+class Mend:
+    """What would make an enquiry's wheel cuttable from a blank."""
+
+    cell: CoverCell
+    found: Cuttable
+
+
+@dataclass(frozen=True)
+class Enquiry:
+    """An enquiry against blanks and plan.
+
+    Attributes:
+        answer: 'covered', 'nearly', 'not' or 'not known'.
+        row: its coverage.
+        blanks: of the plan and outside that cover it now.
+        mends: what it would take, the blank with the smallest miss first.
+        before, after: the plan without it and with it.
+    """
+
+    fitment: str
+    answer: str
+    row: CoverRow
+    blanks: tuple[str, ...]
+    mends: tuple[Mend, ...]
+    before: Plan
+    after: Plan
+
+    @property
+    def change(self) -> float | None:
+        """By how much the objective changes; None where there is no plan on either side."""
+        if not (self.before.is_found and self.after.is_found):
+            return None
+        return self.after.objective - self.before.objective
+
+    @property
+    def is_served(self) -> bool:
+        """True where the plan with it serves it."""
+        return any(s.row == self.fitment for s in self.after.served)
+
+
+def enquire(
+    project: Project,
+    found: Coverage,
+    fitment: Fitment,
+    question: Question = Question.LEAST_COST,
+    *,
+    budget: float | None = None,
+    rates: ShopRates | None = None,
+    most_mends: int = 2,
+    time_limit_s: float = 60.0,
+) -> Enquiry:
+    """Return how a new fitment stands to the blanks, and the best plans without it and with it.
+
+    Args:
+        project: holds roadmap and blanks; the enquiry may be one of its fitments or not.
+        found: the coverage of the roadmap, with or without the enquiry.
+        fitment: the enquiry.
+        question: of the plans.
+        budget: for everything that is paid once, in both plans.
+        rates: of the shop; the project's where None.
+        most_mends: blanks for which it is looked up what it would take.
+        time_limit_s: for each plan.
+
+    Raises:
+        EditError: it names something that the project does not hold.
+        ProgrammeError: a setting that cannot be planned with.
+    """
+    shop = rates or project.rates
+    without = replace(project, fitments=tuple(f for f in project.fitments if f.name != fitment.name))
+    whole = replace(without, fitments=(*without.fitments, fitment))
+    rest = replace(found, rows=tuple(r for r in found.rows if r.fitment != fitment.name))
+    modes = (False, True) if fitment.compromise is not None else (False,)
+    rows = tuple(cover_row(whole, fitment, mode, found.blanks, shop) for mode in modes)
+    before = best_plan(ask(without, rest, question, budget).programme, time_limit_s)
+    joined = replace(rest, rows=(*rest.rows, *rows))
+    after = best_plan(ask(whole, joined, question, budget).programme, time_limit_s)
+    row = rows[0]
+    mends = () if row.is_covered else _mends(whole, row, most_mends)
+    blanks = tuple(c.blank for c in row.cells if c.is_covered)
+    return Enquiry(fitment.name, _answer(row, mends), row, blanks, mends, before, after)
+
+
+def _answer(row: CoverRow, mends: Sequence[Mend]) -> str:
+    if row.is_covered:
+        return "covered"
+    if row.unknown or (row.cells and all(c.word == "not known" for c in row.cells)):
+        return "not known"
+    cures = any(o.is_cure for mend in mends for o in mend.found.offers)
+    near = any(c.spare_mm is not None and c.spare_mm >= -NEAR_MM for c in row.cells)
+    return "nearly" if cures or near else "not"
+
+
+def _mends(project: Project, row: CoverRow, most: int) -> tuple[Mend, ...]:
+    """Return what the least missing blanks would take; nothing where the wheel decides by itself."""
+    if row.need.wheel is None:
+        return ()
+    missing = [c for c in row.cells if not c.of_wheel and c.spare_mm is not None and c.spare_mm < 0.0]
+    missing.sort(key=lambda c: (-(c.spare_mm or 0.0), c.blank))
+    made = []
+    for cell in missing[:most]:
+        wheel = replace(row.need.wheel, blank=cell.blank)
+        made.append(Mend(cell, what_would_cut(project, wheel)))
+    return tuple(made)

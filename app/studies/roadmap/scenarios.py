@@ -1,0 +1,386 @@
+"""What may come, as pure changes of the roadmap: volumes, metal, brakes, suppliers, dies that are late.
+
+Most scenarios change the question alone. A brake that grows asks the geometry again, and only for the
+fitments that clear it today: a wheel that is not cuttable does not become so by a larger brake.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from app.project import edits
+from app.project.programme import Volumes
+from app.project.project import Project
+from app.project.shop import ShopRates
+from app.studies.executor import Progress, run_all
+from app.studies.programme.inputs import Kind, Mode, Option, PriceStep, Programme, Question, Row
+from app.studies.programme.plans import Plan
+from app.studies.programme.supply import Supply, years_of
+from app.studies.programme.worth import without_option
+from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow, cover_row
+from app.studies.roadmap.question import Asked, asked
+from app.studies.roadmap.risk import Scenario, is_committed, scaled_volumes
+from geometry.errors import GeometryError
+from geometry.shape.blank import Supply as Source
+from geometry.shape.curve import Path
+from geometry.shape.outline import Corner, StayOut, outline_path
+
+#: The option by which a season is lost; no blank is called so.
+SEASON_LOST = "season lost"
+#: Rounded corners of a brake are flattened on the outer side within this before it grows, mm.
+_FLAT_MM = 0.01
+_EXPECTED = "as expected"
+
+
+@dataclass(frozen=True)
+class ScenarioSettings:
+    """By how much things change.
+
+    Attributes:
+        demand: factor of all volumes.
+        metal: by which share log and chips become dearer.
+        metal_carried_here: bought blanks whose price follows metal: who carries it is agreed with each
+            supplier. None where nobody has said; then both are looked at.
+        brake_mm: by how much a brake grows, radially and outboard.
+        late_years: by which a die is late.
+    """
+
+    demand: float = 0.5
+    metal: float = 0.30
+    metal_carried_here: tuple[str, ...] | None = None
+    brake_mm: float = 5.0
+    late_years: int = 1
+
+
+#: Common practice, no source: what a board asks first.
+SHIPPED_SCENARIOS = ScenarioSettings()
+
+
+def ask(project: Project, found: Coverage, question: Question, budget: float | None = None) -> Asked:
+    """Return the roadmap as a question, with a budget for everything that is paid once."""
+    made = asked(project, found, question)
+    if budget is None:
+        return made
+    limits = replace(made.programme.limits, budget=budget)
+    return replace(made, programme=replace(made.programme, limits=limits))
+
+
+def scenarios(
+    project: Project,
+    found: Coverage,
+    question: Question,
+    plan: Plan,
+    executor: Executor,
+    *,
+    budget: float | None = None,
+    settings: ScenarioSettings = SHIPPED_SCENARIOS,
+    rates: ShopRates | None = None,
+    progress: Progress | None = None,
+) -> tuple[Scenario, ...]:
+    """Return what may come, the expected first.
+
+    Args:
+        project: holds the roadmap.
+        found: its coverage.
+        question: least cost or greatest value.
+        plan: what is late is one of its dies.
+        executor: as `executor.opened` gives it; brakes that grow are read on it.
+        budget: for everything that is paid once.
+        settings: by how much things change.
+        rates: of the shop; the project's where None.
+        progress: told after each fitment that is read again; False cancels.
+
+    Raises:
+        StoppedError: progress said so.
+        ProgrammeError: a setting that cannot be planned with.
+    """
+    base = ask(project, found, question, budget).programme
+    made = [Scenario(_EXPECTED, "Nothing changes.", base)]
+    made.append(_demand(base, settings.demand))
+    made += _volumes(project, found, question, budget)
+    made += _metal(project, found, question, budget, settings, rates or project.rates)
+    made += _suppliers(base)
+    made += _late(base, plan, settings.late_years)
+    grown = _grown_coverages(project, found, settings.brake_mm, rates or project.rates, executor, progress)
+    made += [_brake(project, found, name, other, question, budget, settings) for name, other in grown]
+    return tuple(made)
+
+
+# Volumes
+
+
+def _demand(base: Programme, factor: float) -> Scenario:
+    words = "demand halves" if factor == 0.5 else f"demand times {factor:g}"
+    return Scenario(words, f"Every volume times {factor:g}.", scaled_volumes(base, factor))
+
+
+def _volumes(project: Project, found: Coverage, question: Question, budget: float | None) -> list[Scenario]:
+    made = []
+    for which in Volumes:
+        if which is not project.programme.volumes:
+            changed = replace(project, programme=replace(project.programme, volumes=which))
+            programme = ask(changed, found, question, budget).programme
+            made.append(Scenario(f"{which} volumes", f"Each fitment sells its {which} volume.", programme))
+    return made
+
+
+# Metal
+
+
+def _metal(
+    project: Project,
+    found: Coverage,
+    question: Question,
+    budget: float | None,
+    settings: ScenarioSettings,
+    rates: ShopRates,
+) -> list[Scenario]:
+    bought = tuple(b.name for b in project.blanks if b.supply is Source.BOUGHT and b.name in found.blanks)
+    here = settings.metal_carried_here
+    share = f"metal {settings.metal:+.0%}"
+    if not bought:
+        cases: list[tuple[str, str, Sequence[str]]] = [(share, "Log and chips change together.", ())]
+    elif here is None:
+        cases = [
+            (f"{share}, bought prices hold", "The suppliers carry it.", ()),
+            (f"{share}, bought prices follow", "Bought blanks follow by the metal in them.", bought),
+        ]
+    else:
+        said = ", ".join(here) or "no bought blank"
+        cases = [(share, f"Carried here, as stated: {said}; the other suppliers carry theirs.", here)]
+    made = []
+    for name, says, follow in cases:
+        changed, prices = dearer_metal(project, found, settings.metal, follow, rates)
+        programme = with_prices(ask(project, changed, question, budget).programme, prices)
+        made.append(Scenario(name, says, programme))
+    return made
+
+
+def dearer_metal(
+    project: Project, found: Coverage, share: float, follow: Sequence[str], rates: ShopRates
+) -> tuple[Coverage, dict[str, float]]:
+    """Return the coverage with chips worth more, and by how much each blank is dearer.
+
+    A kilogram of log and of chips changes by a share of its own price: chips follow the log also where they
+    are a share of another named price. Own, spun and plain blanks follow; bought ones where `follow` names
+    them, by the log that a forging of their mass takes.
+    """
+    dearer: dict[str, float] = {}
+    blanks = {b.name: b for b in project.blanks}
+
+    def changed(cell: CoverCell) -> CoverCell:
+        if cell.cost is None or cell.chips_kg is None or cell.wheel_kg is None:
+            return cell
+        if blanks[cell.blank].supply is not Source.BOUGHT or cell.blank in follow:
+            log_kg = (cell.chips_kg + cell.wheel_kg) * (1.0 + rates.loss)
+            dearer[cell.blank] = share * rates.log_price_kg * log_kg
+        return replace(cell, cost=cell.cost - share * rates.chip_value_kg * cell.chips_kg)
+
+    rows = tuple(replace(row, cells=tuple(map(changed, row.cells))) for row in found.rows)
+    return replace(found, rows=rows), dearer
+
+
+def with_prices(programme: Programme, dearer: dict[str, float]) -> Programme:
+    """Return a programme with the pieces of some options dearer, in every price step."""
+
+    def changed(option: Option) -> Option:
+        by = dearer.get(option.name, 0.0)
+        if not by:
+            return option
+        share = (
+            option.left_over_cost / option.price
+            if option.left_over_cost is not None and option.price
+            else 1.0
+        )
+        return replace(
+            option,
+            price=option.price + by,
+            steps=tuple(PriceStep(s.pieces, s.price + by) for s in option.steps),
+            left_over_cost=None if option.left_over_cost is None else (option.price + by) * share,
+        )
+
+    return replace(programme, options=tuple(map(changed, programme.options)))
+
+
+# Suppliers and dies
+
+
+def _suppliers(base: Programme) -> list[Scenario]:
+    made = []
+    for option in base.options:
+        if option.kind is Kind.BOUGHT:
+            programme = without_option(base, option.name)
+            lost = _orphans(base, programme)
+            says = f"{option.name} can no longer be bought."
+            made.append(Scenario(f"supplier of {option.name} stops", says, programme, lost))
+    return made
+
+
+def _orphans(before: Programme, after: Programme) -> tuple[str, ...]:
+    gone = {u.row for u in Supply(after).uncovered} - {u.row for u in Supply(before).uncovered}
+    return tuple(sorted(gone))
+
+
+def _late(base: Programme, plan: Plan, years: int) -> list[Scenario]:
+    option = {o.name: o for o in base.options}
+    made = []
+    for opened in plan.commitments:
+        if opened.option in option and is_committed(option[opened.option]):
+            programme, lost = late_die(base, opened.option, opened.year, years)
+            seasons = "a season" if years == 1 else f"{years} seasons"
+            says = f"{opened.option} is there from {opened.year + years}, not {opened.year}. " + (
+                f"Without it lost for {seasons}: {', '.join(lost)}." if lost else "Nothing hangs on it."
+            )
+            late = "a year" if years == 1 else f"{years} years"
+            made.append(Scenario(f"{opened.option} late by {late}", says, programme, lost))
+    return made
+
+
+def late_die(base: Programme, name: str, year: int, years: int = 1) -> tuple[Programme, tuple[str, ...]]:
+    """Return a programme in which a die is late, and the rows that lose the season without any other blank.
+
+    What it would have served in those seasons may be lost instead: that costs its contribution (practice 4,
+    v: the season's contribution is lost, not only moved). Such seasons are rows of their own.
+
+    Args:
+        base: the question.
+        name: of the die.
+        year: of its first use.
+        years: by which it is late.
+    """
+    seasons = range(year, year + years)
+    rows: list[Row] = []
+    lost = []
+    for row in base.rows:
+        within = [y for y in years_of(row) if y in seasons]
+        if not within or not any(name in mode.costs for mode in row.modes):
+            rows.append(row)
+            continue
+        if not any(set(mode.costs) - {name} for mode in row.modes):
+            lost.append(row.name)
+        rest = {y: v for y, v in row.volumes.items() if y not in seasons}
+        if years_of(replace(row, volumes=rest)):
+            rows.append(replace(row, volumes=rest))
+        for y in within:
+            modes = tuple(_or_lost(mode) for mode in row.modes)
+            rows.append(replace(row, name=f"{row.name}, {y}", volumes={y: row.volumes[y]}, modes=modes))
+    options = tuple(replace(o, earliest=year + years) if o.name == name else o for o in base.options)
+    # No contribution is earned where a season is lost: it is counted as what losing it costs.
+    gone = Option(SEASON_LOST, Kind.BLOCK)
+    return replace(base, rows=tuple(rows), options=(*options, gone)), tuple(sorted(lost))
+
+
+def _or_lost(mode: Mode) -> Mode:
+    return replace(mode, costs={**mode.costs, SEASON_LOST: mode.contribution})
+
+
+# Brakes
+
+
+def grown(shape: StayOut, by_mm: float) -> StayOut:
+    """Return a brake that reaches farther out and outboard by a length, everywhere it did.
+
+    Each outline becomes everything that it covers while it moves by 0 to `by_mm` along r and along +z at
+    once: nothing of the old outline is lost, and no hollow is left. Rounded corners are flattened on the
+    outer side.
+
+    Raises:
+        GeometryError: an outline has faults.
+    """
+    outlines = tuple(replace(o, corners=_grown(shape.name, o.corners, by_mm)) for o in shape.outlines)
+    known = shape.extent
+    extent = replace(
+        known,
+        z_high=None if known.z_high is None else known.z_high + by_mm,
+        cut_r_high=None if known.cut_r_high is None else known.cut_r_high + by_mm,
+    )
+    return replace(shape, outlines=outlines, extent=extent)
+
+
+def _grown(name: str, corners: tuple[Corner, ...], by_mm: float) -> tuple[Corner, ...]:
+    path = outline_path(corners)
+    if not isinstance(path, Path):
+        raise GeometryError(f"{name} cannot grow: {path[0].message}")
+    area = shapely.Polygon(path.flattened(_FLAT_MM, "outward"))
+    for dz, dr in ((by_mm, 0.0), (0.0, by_mm)):
+        area = _swept(area, dz, dr)
+    ring = np.asarray(shapely.simplify(area, 1e-6).exterior.coords)[:-1]
+    return tuple(Corner(float(z), float(r)) for z, r in ring)
+
+
+def _swept(area: shapely.Polygon, dz: float, dr: float) -> shapely.Polygon:
+    """Return what an area covers while it moves straight, its hollows filled."""
+    ring = np.asarray(area.exterior.coords)
+    step = np.array([dz, dr])
+    sides = [shapely.convex_hull(shapely.MultiPoint([a, b, a + step, b + step])) for a, b in pairwise(ring)]
+    whole = shapely.union_all([area, shapely.Polygon(ring + step), *sides])
+    assert isinstance(whole, shapely.Polygon)
+    return shapely.Polygon(whole.exterior)
+
+
+def _grown_coverages(
+    project: Project,
+    found: Coverage,
+    by_mm: float,
+    rates: ShopRates,
+    executor: Executor,
+    progress: Progress | None,
+) -> list[tuple[str, Coverage]]:
+    """Return the coverage with each brake of the roadmap grown, by brake."""
+    names = sorted({name for f in project.fitments for name in (f.shape, f.compromise_shape) if name})
+    jobs, places = [], []
+    for name in names:
+        shape = edits.find(project, edits.SHAPE, name)
+        larger = grown(shape, by_mm)
+        changed = replace(project, shapes=tuple(larger if s.name == name else s for s in project.shapes))
+        for k, row in enumerate(found.rows):
+            fitment = edits.find(project, edits.FITMENT, row.fitment)
+            brake = (fitment.compromise_shape or fitment.shape) if row.compromise else fitment.shape
+            covered = tuple(c.blank for c in row.cells if c.is_covered)
+            if brake == name and covered:
+                jobs.append((changed, fitment, row.compromise, covered, rates))
+                places.append((name, k))
+    read = run_all(executor, cover_row, jobs, progress)
+    made = []
+    for name in names:
+        rows = list(found.rows)
+        for (of, k), row in zip(places, read, strict=True):
+            if of == name:
+                rows[k] = _with_cells(rows[k], row)
+        made.append((name, replace(found, rows=tuple(rows))))
+    return made
+
+
+def _with_cells(row: CoverRow, read: CoverRow) -> CoverRow:
+    anew = {cell.blank: cell for cell in read.cells}
+    return replace(row, own=read.own, cells=tuple(anew.get(c.blank, c) for c in row.cells))
+
+
+def _brake(
+    project: Project,
+    before: Coverage,
+    name: str,
+    found: Coverage,
+    question: Question,
+    budget: float | None,
+    settings: ScenarioSettings,
+) -> Scenario:
+    lost = tuple(
+        old.fitment
+        for old, new in zip(before.rows, found.rows, strict=True)
+        if not old.compromise and old.is_covered and not new.is_covered
+    )
+    programme = ask(project, found, question, budget).programme
+    rows = (
+        f"no blank then gives the wheels as drawn of {', '.join(lost)}"
+        if lost
+        else "every wheel still clears"
+    )
+    says = f"{name} reaches {settings.brake_mm:g} mm farther out and outboard: {rows}."
+    return Scenario(f"{name} grows {settings.brake_mm:g} mm", says, programme, lost)
