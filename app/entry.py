@@ -6,7 +6,9 @@ import sys
 from collections.abc import Sequence
 
 #: First arguments that never open a window; options such as --help and --version do not either.
-COMMANDS = frozenset({"blank", "check", "export", "limits", "match", "outline", "report", "sheet", "wheel"})
+COMMANDS = frozenset(
+    {"blank", "check", "export", "limits", "match", "outline", "report", "roadmap", "sheet", "wheel"}
+)
 
 #: Starts the child process that reads one foreign file; not meant to be typed.
 READER = "--reader"

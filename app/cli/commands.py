@@ -14,7 +14,7 @@ from app.cli import blank as forging
 from app.cli import check as checking
 from app.cli import limits as limited
 from app.cli import machining as cutting
-from app.cli import outline, paper, sheet
+from app.cli import outline, paper, roadmap, sheet
 from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
@@ -109,6 +109,11 @@ def _parser() -> argparse.ArgumentParser:
 
     blank = _command(commands, "blank", "find the smallest forgeable blank of a group of wheels", _blank)
     forging.add_arguments(blank)
+
+    table = _command(
+        commands, "roadmap", "list the fitments, write them as a table, take a table in", _roadmap
+    )
+    roadmap.add_arguments(table)
 
     outline.add_parser(commands, CAUTION)
 
@@ -214,6 +219,16 @@ def _match(args: argparse.Namespace) -> int:
         print(matching.as_text(project, result))
         print(f"\n{CAUTION}")
     return 0
+
+
+def _roadmap(args: argparse.Namespace) -> int:
+    roadmap.check_arguments(args)
+    said, code = roadmap.run(_load(args), args)
+    if isinstance(said, dict):
+        print(json.dumps(said, ensure_ascii=False, indent=1, allow_nan=False))
+    elif said:
+        print(said)
+    return code
 
 
 def _limits(args: argparse.Namespace) -> int:
