@@ -75,7 +75,7 @@ class Column:
     @property
     def is_number(self) -> bool:
         """True where its cells hold numbers."""
-        return self.read not in (_text, _name, _flange, _must)
+        return self.read not in (_text, _name, _flange, _must, _part)
 
     def value(self, fitment: Fitment) -> object:
         """Return the fitment's value, None where it is not known."""

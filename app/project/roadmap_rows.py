@@ -122,26 +122,50 @@ class Reader:
             number: of the row in the sheet.
             base: the fitment that the row stands for, None for a new one.
         """
-        problems: list[Problem] = []
+        made, found = self._made(texts, units, base)
+        replaces = base.name if base else None
+        if found:
+            problems = tuple(_problem(number, said.keys[0], said.words) for said in found)
+            return ReadRow(number, made.name, None, replaces, problems, keys=tuple(texts))
+        left_open = open_points(made, self.wheels.get(made.wheel or ""))
+        if base is None and made.width_code is not None and not texts.get("flange", "").strip():
+            left_open.append("flange (taken as J)")
+        return ReadRow(number, made.name, made, replaces, (), tuple(left_open), tuple(texts))
+
+    def edited(self, base: Fitment, texts: Texts) -> tuple[Fitment, tuple[Said, ...]]:
+        """Return a fitment with cells typed anew, and what is wrong that was not wrong before."""
+        before = set(contradictions(self.project, base, self.wheels.get(base.wheel or "")))
+        made, found = self._made(texts, {}, base)
+        if made.name != base.name and made.name in self.fitments:
+            words = f"there is a fitment '{_short(made.name)}' already; choose another name"
+            found.append(Said(("name",), words))
+        return made, tuple(said for said in found if said not in before)
+
+    def contradictions(self, fitment: Fitment) -> tuple[Said, ...]:
+        """Return what in a fitment cannot be meant."""
+        return tuple(contradictions(self.project, fitment, self.wheels.get(fitment.wheel or "")))
+
+    def open_points(self, fitment: Fitment) -> list[str]:
+        """Return what a fitment leaves open, in words."""
+        return open_points(fitment, self.wheels.get(fitment.wheel or ""))
+
+    def _made(
+        self, texts: Texts, units: Mapping[str, str], base: Fitment | None
+    ) -> tuple[Fitment, list[Said]]:
+        """Return the fitment of the cells that can be read, and everything that is wrong."""
+        found: list[Said] = []
         values: dict[str, Any] = {}
         for key, text in texts.items():
             try:
                 values[key] = self._cell(BY_KEY[key], text.strip(), units.get(key, ""))
             except (CellError, UnitsError) as error:
-                problems.append(_problem(number, key, str(error).removesuffix(".")))
+                found.append(Said((key,), str(error).removesuffix(".")))
         name = str(values.get("name") or (base.name if base and "name" not in texts else ""))
         made, lacks = _made(values, base, name)
-        wrong = {problem.key for problem in problems}
+        wrong = {key for said in found for key in said.keys}
         wheel = self.wheels.get(made.wheel or "")
-        found = [*lacks, *contradictions(self.project, made, wheel)]
-        problems += [_problem(number, s.keys[0], s.words) for s in found if wrong.isdisjoint(s.keys)]
-        replaces = base.name if base else None
-        if problems:
-            return ReadRow(number, name, None, replaces, tuple(problems), keys=tuple(texts))
-        left_open = open_points(made, wheel)
-        if base is None and made.width_code is not None and not texts.get("flange", "").strip():
-            left_open.append("flange (taken as J)")
-        return ReadRow(number, name, made, replaces, (), tuple(left_open), tuple(texts))
+        together = [*lacks, *contradictions(self.project, made, wheel)]
+        return made, [*found, *(said for said in together if wrong.isdisjoint(said.keys))]
 
     def _cell(self, column: Column, text: str, unit: str) -> object:
         if not text:

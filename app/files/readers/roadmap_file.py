@@ -18,7 +18,7 @@ from app.files.readers.limits import WORKBOOK
 from app.files.readers.read import ask_child, error_said
 from app.files.readers.worker import CELLS
 from app.project.project import Project
-from app.project.roadmap_rows import ReadTable, find_head, read_table
+from app.project.roadmap_rows import ReadTable, find_head, has_heads, read_table
 
 #: The suffixes of files with a table.
 ROADMAP_SUFFIXES = (".csv", ".xlsx", ".tsv", ".txt")
@@ -40,9 +40,23 @@ class Cells(msgspec.Struct, forbid_unknown_fields=True):
 def read_roadmap(path: Path, project: Project, cancelled: Callable[[], bool] | None = None) -> ReadTable:
     """Return the rows of a table in a file, against a project.
 
+    Raises:
+        ReadError: as `read_cells`.
+        CancelledError: `cancelled` returned True.
+    """
+    return table_of(read_cells(path, cancelled), project)
+
+
+def table_of(cells: Cells, project: Project) -> ReadTable:
+    """Return the rows of a table, read against a project."""
+    return replace(read_table(cells.rows, project), said=tuple(cells.said))
+
+
+def read_cells(path: Path, cancelled: Callable[[], bool] | None = None) -> Cells:
+    """Return the cells of a table in a file.
+
     Args:
         path: a file of one of ROADMAP_SUFFIXES; of a workbook, the first sheet that holds anything.
-        project: whose brakes, rule sets, wheels and fitments the rows name.
         cancelled: asked about 20 times a second while a workbook is read; True ends the read.
 
     Raises:
@@ -51,14 +65,13 @@ def read_roadmap(path: Path, project: Project, cancelled: Callable[[], bool] | N
     """
     name = plain(path.name)
     try:
-        cells = _cells(path, cancelled)
+        return _cells(path, cancelled)
     except OSError as error:
         raise ReadError(f"{name}: cannot be opened: {error.strerror or error}; check the path") from error
     except CancelledError:
         raise
     except ReadError as error:
         raise ReadError(one_line(f"{name}: {error}")) from None
-    return replace(read_table(cells.rows, project), said=tuple(cells.said))
 
 
 def _cells(path: Path, cancelled: Callable[[], bool] | None) -> Cells:
@@ -118,6 +131,16 @@ def _score(first: str, separator: str) -> tuple[int, int]:
     except ReadError:  # a head in quotes over several lines
         return (0, 0)
     return (sum(find_head(cell) is not None for cell in cells), len(cells))
+
+
+def pasted(text: str) -> list[list[str]]:
+    """Return the cells of a text off the clipboard: with tabs, unless its first row holds heads.
+
+    Raises:
+        ReadError: as `grid_of`.
+    """
+    grid = grid_of(text)
+    return grid if has_heads(grid[0]) else split(text.replace("\r\n", "\n").replace("\r", "\n"), "\t")
 
 
 def split(text: str, separator: str) -> list[list[str]]:
