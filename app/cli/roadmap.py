@@ -13,7 +13,7 @@ from app.files.writers.roadmap import write_roadmap
 from app.project.project import Fitment, Project
 from app.project.roadmap_checks import open_points
 from app.project.roadmap_columns import COLUMNS
-from app.project.roadmap_rows import Problem, ReadTable, taken
+from app.project.roadmap_rows import Problem, ReadTable, emptied_words, open_words, taken
 
 #: Of what a row leaves open, so many are named in the list.
 _SHOWN = 3
@@ -83,11 +83,8 @@ def _said(path: Path, table: ReadTable, sound_only: bool) -> int:
     for head in table.left_out:
         print(f"{path.name}: column '{head}' is no part of the table and is left out", file=sys.stderr)
     for row in table.rows:
-        if row.open:
-            print(
-                f"{path.name}: row {row.number}, {row.name}: not stated: {', '.join(row.open)}",
-                file=sys.stderr,
-            )
+        for words in filter(None, (emptied_words(row.emptied), open_words(row.open))):
+            print(f"{path.name}: row {row.number}, {row.name}: {words}", file=sys.stderr)
     problems, sound, of = len(table.all_problems), len(table.sound), len(table.rows)
     if problems and not (sound_only and sound):
         mend = "" if sound_only or not sound else f"; --sound-only takes the {sound} rows without one"

@@ -16,16 +16,8 @@ from typing import Any
 from app.project.edits import EditError
 from app.project.project import Compromise, Fitment, Project
 from app.project.roadmap_checks import Said, contradictions, open_points
-from app.project.roadmap_columns import (
-    BY_KEY,
-    COLUMNS,
-    GIVEN_UP,
-    LENGTH_UNITS,
-    MASS_UNITS,
-    Cell,
-    CellError,
-    Column,
-)
+from app.project.roadmap_columns import BY_KEY, COLUMNS, GIVEN_UP, Cell, CellError, Column
+from app.project.roadmap_heads import TITLE_ROWS, has_heads, heads, short
 from app.project.wheel import Wheel
 from app.units import UnitsError
 
@@ -35,7 +27,6 @@ Texts = Mapping[str, str]
 MOST_ROWS = 20_000
 #: Names that are looked for one by one where they are not found; beyond that only the fault is said.
 _MOST_LOOKED_FOR = 300
-_SHOWN = 40
 #: What a kind of part is called in the table.
 _WORDS = {"shape": "brake"}
 
@@ -63,7 +54,7 @@ class ReadRow:
         fitment: None where it has problems.
         replaces: name of the fitment that it stands for; None for a new one.
         open: what it leaves open, in words.
-        keys: the columns that the table gives it.
+        emptied: heads of what the fitment stated before and the row does not.
     """
 
     number: int
@@ -72,7 +63,7 @@ class ReadRow:
     replaces: str | None = None
     problems: tuple[Problem, ...] = ()
     open: tuple[str, ...] = ()
-    keys: tuple[str, ...] = ()
+    emptied: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -126,18 +117,18 @@ class Reader:
         replaces = base.name if base else None
         if found:
             problems = tuple(_problem(number, said.keys[0], said.words) for said in found)
-            return ReadRow(number, made.name, None, replaces, problems, keys=tuple(texts))
+            return ReadRow(number, made.name, None, replaces, problems)
         left_open = open_points(made, self.wheels.get(made.wheel or ""))
         if base is None and made.width_code is not None and not texts.get("flange", "").strip():
             left_open.append("flange (taken as J)")
-        return ReadRow(number, made.name, made, replaces, (), tuple(left_open), tuple(texts))
+        return ReadRow(number, made.name, made, replaces, (), tuple(left_open), _emptied(base, made))
 
     def edited(self, base: Fitment, texts: Texts) -> tuple[Fitment, tuple[Said, ...]]:
         """Return a fitment with cells typed anew, and what is wrong that was not wrong before."""
         before = set(contradictions(self.project, base, self.wheels.get(base.wheel or "")))
         made, found = self._made(texts, {}, base)
         if made.name != base.name and made.name in self.fitments:
-            words = f"there is a fitment '{_short(made.name)}' already; choose another name"
+            words = f"there is a fitment '{short(made.name)}' already; choose another name"
             found.append(Said(("name",), words))
         return made, tuple(said for said in found if said not in before)
 
@@ -181,29 +172,31 @@ class Reader:
         assert column.kind is not None
         known, word = self._names[column.key], _WORDS.get(column.kind.word, column.kind.word)
         if not known:
-            return f"the project has no {word} '{_short(name)}', nor any other; make it first"
+            return f"the project has no {word} '{short(name)}', nor any other; make it first"
         near = self._near.get((column.key, name))
         if near is None:
             near = _nearest(name, known) if len(self._near) < _MOST_LOOKED_FOR else ""
             self._near[column.key, name] = near
         mend = f"the nearest is '{near}'" if near else f"make it first, or name one of its {len(known)}"
-        return f"the project has no {word} '{_short(name)}'; {mend}"
+        return f"the project has no {word} '{short(name)}'; {mend}"
 
 
 def read_table(grid: Sequence[Sequence[str]], project: Project, first: int = 1) -> ReadTable:
-    """Return the rows of a table whose first filled row holds the heads.
+    """Return the rows of a table; its heads stand in the first filled row, or below a few rows of titles.
 
     Args:
         grid: texts, row by row; blank rows are passed over.
         project: whose brakes, rule sets, wheels and fitments the rows name.
         first: number of the grid's first row in its sheet.
     """
-    at = next((k for k, row in enumerate(grid) if any(cell.strip() for cell in row)), None)
+    filled = [k for k, row in enumerate(grid) if any(cell.strip() for cell in row)]
+    at = next((k for k in filled[:TITLE_ROWS] if has_heads(grid[k])), filled[0] if filled else None)
     if at is None:
         return ReadTable(
             (), (Problem(first, "", "the table is empty; give it a row of heads and rows below"),)
         )
-    keys, units, problems, left_out = _heads(grid[at], first + at, grid[at + 1 :])
+    keys, units, faults, left_out = heads(grid[at], grid[at + 1 :])
+    problems = [Problem(first + at, column, words, key) for column, words, key in faults]
     if "name" not in keys.values():
         return ReadTable((), tuple(problems), tuple(left_out))
     width = len(grid[at])
@@ -222,7 +215,9 @@ def read_table(grid: Sequence[Sequence[str]], project: Project, first: int = 1) 
     rows = read_rows([(k, texts, None) for k, texts, _ in given], project, units, by_name=True)
     wide = {k: problem for k, _, problem in given if problem is not None}
     rows = [_refused(row, (wide[row.number],)) if row.number in wide else row for row in rows]
-    return ReadTable(tuple(rows), tuple(problems), tuple(left_out))
+    above = [str(first + k) for k in filled if k < at]
+    said = (f"above the heads, row {', '.join(above)} is passed over",) if above else ()
+    return ReadTable(tuple(rows), tuple(problems), tuple(left_out), said)
 
 
 def read_rows(
@@ -262,9 +257,9 @@ def _without_doubles(rows: list[ReadRow], reader: Reader) -> list[ReadRow]:
         words = ""
         if row.name in twice:
             other = first[row.name] if row.number != first[row.name] else twice[row.name]
-            words = f"'{_short(row.name)}' stands in row {other} as well; give each row its own name"
+            words = f"'{short(row.name)}' stands in row {other} as well; give each row its own name"
         elif row.name in reader.fitments and row.name != row.replaces and row.name not in leaving:
-            words = f"the project has a fitment '{_short(row.name)}' already; choose another name"
+            words = f"the project has a fitment '{short(row.name)}' already; choose another name"
         found.append(_refused(row, (_problem(row.number, "name", words),)) if words else row)
     return found
 
@@ -303,81 +298,18 @@ def _made(values: dict[str, Any], base: Fitment | None, name: str) -> tuple[Fitm
     return replace(made, compromise=Compromise(**filled)), []
 
 
+def _emptied(base: Fitment | None, made: Fitment) -> tuple[str, ...]:
+    """Return the heads of what was stated and is not any more."""
+    if base is None:
+        return ()
+    return tuple(c.head for c in COLUMNS if c.cell(base) is not None and c.cell(made) is None)
+
+
 _DEFAULTS: dict[str, object] = {
     "name": "",
     **{n: f.default for n, f in Fitment.__dataclass_fields__.items() if n != "name"},
 }
 _COMPROMISE = tuple(Compromise.__dataclass_fields__)
-
-
-def _heads(
-    cells: Sequence[str], number: int, below: Sequence[Sequence[str]]
-) -> tuple[dict[int, str], dict[str, str], list[Problem], list[str]]:
-    """Return keys by place, units of the sheet by key, problems, and heads that are left out."""
-    keys: dict[int, str] = {}
-    units: dict[str, str] = {}
-    problems: list[Problem] = []
-    left_out: list[str] = []
-    for i, cell in enumerate(cells):
-        text = cell.strip()
-        found = find_head(text)
-        if found is not None and found[0] not in keys.values():
-            keys[i], units[found[0]] = found
-        elif found is not None:
-            words = "stands twice in the row of heads; keep one of the two columns"
-            problems.append(Problem(number, _short(text), words, found[0]))
-        elif text or any(i < len(row) and row[i].strip() for row in below):
-            near = _nearest_head(text)
-            if not text:
-                where = f"column {i + 1}"
-                problems.append(Problem(number, where, "has cells but no head; give it one, or delete it"))
-            elif near:
-                problems.append(Problem(number, _short(text), f"is not a head of this table; {near}"))
-            else:
-                left_out.append(text)
-    if "name" not in keys.values():
-        there = ", ".join(_short(c.strip()) for c in cells[:3] if c.strip())
-        words = f"there is no column Name in the row of heads ({there} ...); the first row names the columns"
-        problems.insert(0, Problem(number, "", words))
-    return keys, units, problems, left_out
-
-
-def find_head(text: str) -> tuple[str, str] | None:
-    """Return the key and the unit of a head, None where it is none; it may name another unit of its kind."""
-    return _HEADS.get(_plain(text))
-
-
-def has_heads(cells: Sequence[str]) -> bool:
-    """Return True where a row holds the name's head, or two others."""
-    found = [head for cell in cells if (head := find_head(cell)) is not None]
-    return len(found) > 1 or any(key == "name" for key, _ in found)
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.casefold().replace(",", " , ").split())
-
-
-def _known_heads() -> dict[str, tuple[str, str]]:
-    found: dict[str, tuple[str, str]] = {}
-    for column in COLUMNS:
-        units = {"mm": LENGTH_UNITS, "kg": MASS_UNITS}.get(column.unit, ("",))
-        for unit in units:
-            found[_plain(f"{column.name}, {unit}" if unit else column.name)] = (column.key, unit)
-    return found
-
-
-_HEADS = _known_heads()
-
-
-def _nearest_head(text: str) -> str:
-    """Return what is said of a head that is nearly one, or nothing."""
-    plain = _plain(text)
-    bare = next((c for c in COLUMNS if c.unit and _plain(c.name) == plain.split(" , ")[0]), None)
-    if bare is not None:
-        other = "in" if bare.unit == "mm" else "lb"
-        return f"it needs its unit: '{bare.head}' or '{bare.name}, {other}'"
-    near = difflib.get_close_matches(plain, _HEADS, 1, 0.75)
-    return f"'{BY_KEY[_HEADS[near[0]][0]].head}' is the nearest" if near else ""
 
 
 def _nearest(name: str, known: Iterable[str]) -> str:
@@ -391,9 +323,14 @@ def _problem(number: int, key: str, words: str) -> Problem:
     return Problem(number, BY_KEY[key].head, words, key)
 
 
-def _short(text: str) -> str:
-    line = " ".join(text.split())
-    return line if len(line) <= _SHOWN else f"{line[: _SHOWN - 1]}…"
+def open_words(left: Sequence[str]) -> str:
+    """Return what is said of what a row leaves open, or nothing."""
+    return f"not stated: {', '.join(left)}" if left else ""
+
+
+def emptied_words(heads: Sequence[str]) -> str:
+    """Return what is said of what a row takes away from its fitment, or nothing."""
+    return f"no longer stated, the cell is empty: {', '.join(heads)}" if heads else ""
 
 
 def taken(project: Project, table: ReadTable) -> Project:

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.project.project import Project
-from app.project.roadmap_rows import ReadTable
+from app.project.roadmap_rows import ReadTable, emptied_words, open_words
 from app.views.roadmap_model import WRONG
 from app.views.theme import Theme
 
@@ -41,9 +41,10 @@ class Problems(QAbstractTableModel):
         found = [(str(p.row), p.column, p.words) for p in table.all_problems]
         left = [("", f"{head}", "no part of the table: left out") for head in table.left_out]
         loose = [
-            (str(row.number), row.name, f"not stated: {', '.join(row.open)}")
+            (str(row.number), row.name, words)
             for row in table.sound
-            if row.open
+            for words in (emptied_words(row.emptied), open_words(row.open))
+            if words
         ]
         self.lines, self._wrong = [*found, *left, *loose], len(found)
         self.endResetModel()

@@ -39,7 +39,8 @@ from app.project import edits
 from app.project.edits import EditError
 from app.project.project import Fitment, Project
 from app.project.roadmap_columns import BY_KEY, COLUMNS, GROUPS, cell_text
-from app.project.roadmap_rows import Problem, ReadTable, has_heads, read_rows, read_table, taken
+from app.project.roadmap_heads import TITLE_ROWS, has_heads
+from app.project.roadmap_rows import Problem, ReadTable, read_rows, read_table, taken
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
@@ -134,6 +135,7 @@ class RoadmapWindow(QDialog):
         self.table.rows.dataChanged.connect(lambda *_: self._say())
         self.review.wanted.connect(self._take)
         self._document.shown.connect(self._show)
+        self._document.path_changed.connect(self._maybe_another)
         self._theme.changed.connect(self._colour)
         keys: tuple[tuple[str, Callable[[], Any]], ...] = (
             ("Ctrl+V", self.paste),
@@ -165,6 +167,13 @@ class RoadmapWindow(QDialog):
             widget.setEnabled(bool(project.fitments))
         self.review.read_again(project)
         self._say()
+
+    def _maybe_another(self, _path: object) -> None:
+        """Drop what was typed wrong, and a table that waits, where another document starts."""
+        if self._document.undo_stack.count() == 0:
+            self.table.rows.wrong.clear()
+            if self.review.is_waiting:
+                self.review.none.click()
 
     def _say(self) -> None:
         """Say what is wrong in the current cell, else in its row, else what the row leaves open."""
@@ -223,6 +232,9 @@ class RoadmapWindow(QDialog):
         """Put the selected cells on the clipboard, with tabs; whole rows with their heads."""
         cells = self.table.selected_cells()
         fitments, columns = self.table.rows.fitments, sorted({k for row in cells.values() for k in row})
+        if self.review.list.hasFocus():
+            self.review.copy.click()
+            return
         if not cells:
             return
         lines = [
@@ -243,7 +255,7 @@ class RoadmapWindow(QDialog):
         except ReadError as error:
             tell(self, "Not pasted", f"The clipboard: {error}.")
             return
-        if has_heads(grid[0]):
+        if any(map(has_heads, grid[:TITLE_ROWS])):
             self.review.ask("Pasted table", partial(read_table, grid), self._document.project)
         elif len(grid) == 1 == len(grid[0]) and self.table.currentIndex().isValid():
             self.table.write(grid[0][0].strip())

@@ -149,6 +149,16 @@ def test_a_name_is_changed_in_its_cell_and_never_doubled(opened: tuple[MainWindo
     assert shown(found, "width_code")[0] == "▸ 254"
 
 
+def test_another_document_of_the_same_names_starts_without_wrong_texts(
+    opened: tuple[MainWindow, RoadmapWindow],
+) -> None:
+    window, found = opened
+    type_in(found, "R-2", "width_code", "254")
+    window.document.start(replace(example.project(), fitments=(*FITMENTS[:2], replace(FITMENTS[2], car="x"))))
+    assert shown(found, "width_code") == ["10", "8", ""]
+    assert found.table.rows.wrong == {}
+
+
 def test_a_row_that_was_wrong_before_can_still_be_edited(opened: tuple[MainWindow, RoadmapWindow]) -> None:
     window, found = opened
     rows = (Fitment("R-1", volume_low=60, volume_likely=40), *FITMENTS[1:])

@@ -18,7 +18,8 @@ from app.files.readers.limits import WORKBOOK
 from app.files.readers.read import ask_child, error_said
 from app.files.readers.worker import CELLS
 from app.project.project import Project
-from app.project.roadmap_rows import ReadTable, find_head, has_heads, read_table
+from app.project.roadmap_heads import TITLE_ROWS, find_head, has_heads
+from app.project.roadmap_rows import ReadTable, read_table
 
 #: The suffixes of files with a table.
 ROADMAP_SUFFIXES = (".csv", ".xlsx", ".tsv", ".txt")
@@ -49,7 +50,8 @@ def read_roadmap(path: Path, project: Project, cancelled: Callable[[], bool] | N
 
 def table_of(cells: Cells, project: Project) -> ReadTable:
     """Return the rows of a table, read against a project."""
-    return replace(read_table(cells.rows, project), said=tuple(cells.said))
+    table = read_table(cells.rows, project)
+    return replace(table, said=(*cells.said, *table.said))
 
 
 def read_cells(path: Path, cancelled: Callable[[], bool] | None = None) -> Cells:
@@ -116,21 +118,26 @@ def grid_of(text: str) -> list[list[str]]:
     Raises:
         ReadError: a quotation mark opens a cell and none closes it.
     """
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    start = len(text) - len(text.lstrip("\n"))
-    end = text.find("\n", start)
-    first = text[start : len(text) if end < 0 else end]
-    found = max(_SEPARATORS, key=lambda separator: _score(first, separator))
+    text = _plain_breaks(text)
+    top = text.split("\n", 2 * TITLE_ROWS)[: 2 * TITLE_ROWS]
+    found = max(_SEPARATORS, key=lambda separator: _score(top, separator))
     return split(text, found)
 
 
-def _score(first: str, separator: str) -> tuple[int, int]:
-    """Return how many heads and how many cells a separator makes of the first line."""
-    try:
-        cells = split(first, separator)[0] if first else []
-    except ReadError:  # a head in quotes over several lines
-        return (0, 0)
-    return (sum(find_head(cell) is not None for cell in cells), len(cells))
+def _plain_breaks(text: str) -> str:
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _score(top: Sequence[str], separator: str) -> tuple[int, int]:
+    """Return how many heads and how many cells a separator makes of one of the first lines, at most."""
+    most = (0, 0)
+    for line in top:
+        try:
+            cells = split(line, separator)[0]
+        except ReadError:  # a cell in quotes over several lines
+            continue
+        most = max(most, (sum(find_head(cell) is not None for cell in cells), len(cells)))
+    return most
 
 
 def pasted(text: str) -> list[list[str]]:
@@ -140,7 +147,11 @@ def pasted(text: str) -> list[list[str]]:
         ReadError: as `grid_of`.
     """
     grid = grid_of(text)
-    return grid if has_heads(grid[0]) else split(text.replace("\r\n", "\n").replace("\r", "\n"), "\t")
+    return (
+        grid
+        if any(map(has_heads, grid[:TITLE_ROWS]))
+        else split(text.replace("\r\n", "\n").replace("\r", "\n"), "\t")
+    )
 
 
 def split(text: str, separator: str) -> list[list[str]]:

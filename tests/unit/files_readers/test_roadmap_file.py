@@ -13,7 +13,7 @@ from openpyxl import Workbook
 
 from app.files.atomic import SaveError
 from app.files.readers.answer import ReadError
-from app.files.readers.roadmap_file import decoded, grid_of, guarded, read_roadmap
+from app.files.readers.roadmap_file import decoded, grid_of, guarded, pasted, read_roadmap
 from app.files.readers.workbook_cells import workbook_cells
 from app.files.writers.roadmap import roadmap_xlsx, write_roadmap
 from app.project.project import Compromise, Fitment, Project
@@ -48,6 +48,7 @@ ROWS = (
         ("Name;Inset from, mm\nR-1;38,5\n", [["Name", "Inset from, mm"], ["R-1", "38,5"]]),
         ('Name,"Inset from, mm"\nR-1,"38,5"\n', [["Name", "Inset from, mm"], ["R-1", "38,5"]]),
         ("R-1\n", [["R-1"]]),
+        ("Plan, 27\nName;Car\nR-1;a, b\n", [["Plan, 27"], ["Name", "Car"], ["R-1", "a, b"]]),
         ("", [[""]]),
         ("a\t\tb", [["a", "", "b"]]),
         ("'=1+1\t'-5\t''=x\t'quoted'", [["=1+1", "-5", "'=x", "'quoted'"]]),
@@ -66,6 +67,11 @@ def test_a_quotation_mark_that_never_closes_does_not_swallow_the_rest() -> None:
 def test_a_guarded_text_is_no_formula_and_reads_back(text: str) -> None:
     assert not guarded(text).lstrip().startswith(("=", "+", "-", "@"))
     assert grid_of(guarded(text) + "\tx")[0][0] == text
+
+
+def test_a_clipboard_has_tabs_unless_it_holds_heads() -> None:
+    assert pasted("a, b\r\nc; d\r\n") == [["a, b"], ["c; d"]]
+    assert pasted("Name;Car\r\nc;d\r\n") == [["Name", "Car"], ["c", "d"]]
 
 
 def test_bytes_of_text_in_the_usual_encodings() -> None:

@@ -312,6 +312,15 @@ def test_what_the_table_lacks_stays_and_an_empty_cell_is_not_known() -> None:
     table = read_table([["Name", "Car", "Use"], ["b", "x", ""], ["a", "", "road"], ["c", "", ""]], project)
     made = taken(project, table).fitments
     assert made == (replace(old, car="", use="road"), Fitment("b", car="x"), Fitment("c"))
+    # What a row takes away is said, so that an empty cell costs nobody a value unseen.
+    assert [row.emptied for row in table.sound] == [(), ("Car",), ()]
+
+
+def test_heads_may_stand_below_titles_which_are_said() -> None:
+    rows = [["", ""], ["Plan 27"], [], ["Name", "Bolts"], ["a", "five"]]
+    table = read_table(rows, PROJECT)
+    assert [(p.row, p.key) for p in table.all_problems] == [(5, "bolt_count")]
+    assert table.said == ("above the heads, row 2 is passed over",)
 
 
 def test_a_row_with_more_cells_than_heads_is_refused() -> None:
