@@ -330,7 +330,7 @@ COLUMNS: tuple[Column, ...] = (
         "multi_piece_price",
         "Multi-piece price",
         PLAN,
-        "Of a wheel made of several pieces without dies; empty where that is no way",
+        "Of a wheel made of several pieces without dies; empty where none is offered",
         _money(0.0, "a price"),
     ),
     _column("compromise.words", "Compromise", GIVE_UP, "What is given up, as told to the customer", _text),

@@ -27,6 +27,8 @@ Texts = Mapping[str, str]
 MOST_ROWS = 20_000
 #: Names that are looked for one by one where they are not found; beyond that only the fault is said.
 _MOST_LOOKED_FOR = 300
+#: So many insets that are all no larger than this are likely inches.
+_FEW, _TINY_MM = 4, 3.0
 #: What a kind of part is called in the table.
 _WORDS = {"shape": "brake"}
 
@@ -216,8 +218,18 @@ def read_table(grid: Sequence[Sequence[str]], project: Project, first: int = 1) 
     wide = {k: problem for k, _, problem in given if problem is not None}
     rows = [_refused(row, (wide[row.number],)) if row.number in wide else row for row in rows]
     above = [str(first + k) for k in filled if k < at]
-    said = (f"above the heads, row {', '.join(above)} is passed over",) if above else ()
-    return ReadTable(tuple(rows), tuple(problems), tuple(left_out), said)
+    said = [f"above the heads, row {', '.join(above)} is passed over"] if above else []
+    return ReadTable(tuple(rows), tuple(problems), tuple(left_out), (*said, *_looks_like_inches(rows)))
+
+
+def _looks_like_inches(rows: Sequence[ReadRow]) -> list[str]:
+    """Return a doubt where every inset is tiny and some have decimals, as of a sheet in inches."""
+    read = [f for row in rows if (f := row.fitment) is not None]
+    insets = [x for f in read for x in (f.inset_low_mm, f.inset_high_mm) if x is not None]
+    if len(insets) < _FEW or max(map(abs, insets)) > _TINY_MM or all(x.is_integer() for x in insets):
+        return []
+    mend = "if they are inches, call the columns 'Inset from, in' and 'Inset to, in'"
+    return [f"every inset lies within {_TINY_MM:g} mm of zero; {mend}"]
 
 
 def read_rows(
@@ -315,6 +327,10 @@ _COMPROMISE = tuple(Compromise.__dataclass_fields__)
 def _nearest(name: str, known: Iterable[str]) -> str:
     """Return the known name nearest to another, or nothing."""
     folded = {other.casefold(): other for other in known}
+    whole = name.casefold()
+    within = [other for key, other in folded.items() if whole in key or key in whole]
+    if within:
+        return min(within, key=lambda other: abs(len(other) - len(name)))
     near = difflib.get_close_matches(name.casefold()[:100], folded, 1, 0.5)
     return folded[near[0]] if near else ""
 

@@ -101,14 +101,14 @@ class RoadmapModel(QAbstractTableModel):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             mark = f" {WRONG}" if self.what_is_wrong(section) else ""
-            name = f"{self.fitments[section].name[:_LONGEST_NAME]}  " if self._names_rows else ""
-            return f"{name}{section + 1}{mark}"
+            name = self.fitments[section].name[:_LONGEST_NAME]
+            return f"{name if self._names_rows else section + 1}{mark}"
         if role == Qt.ItemDataRole.ToolTipRole:
             return self.row_words(section)
         return None
 
     def name_rows(self, on: bool) -> None:
-        """Have the heads of the rows say the names, or only the numbers."""
+        """Have the heads of the rows say the names, or the numbers."""
         if on != self._names_rows:
             self._names_rows = on
             self.headerDataChanged.emit(Qt.Orientation.Vertical, 0, max(len(self.fitments) - 1, 0))

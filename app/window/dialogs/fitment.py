@@ -40,7 +40,7 @@ class FitmentDialog(ProjectDialog):
         self._hub(self.page("Hub and brake"))
         self._programme(self.page("Programme"))
         self._compromise(self.page("Compromise"))
-        self.resize(560, 540)
+        self.resize(560, 600)
 
     def _need(self, form: Form) -> None:
         f = self.fitment
@@ -88,7 +88,7 @@ class FitmentDialog(ProjectDialog):
         )
         self.multi_piece = form.add(
             "Multi-piece price",
-            _open_number(self._money(), f.multi_piece_price, least=0.0, empty="no way"),
+            _open_number(self._money(), f.multi_piece_price, least=0.0, empty="not offered"),
             "Of a wheel made of several pieces without dies.",
         )
 

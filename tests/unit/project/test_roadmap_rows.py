@@ -210,6 +210,7 @@ def test_the_row_of_the_handbook_is_sound() -> None:
         ({"must": "yes"}, "must", "must or want"),
         ({"inset_low_mm": "46"}, "inset_low_mm", "from 46 mm to 45 mm"),
         ({"shape": BRAKES[0].upper()}, "shape", f"the nearest is '{BRAKES[0]}'"),
+        ({"shape": BRAKES[0][:7]}, "shape", f"the nearest is '{BRAKES[0]}'"),
         ({"rules": "no such set"}, "rules", "the project has no rule set 'no such set'"),
         ({"wheel": example.WHEEL, "diameter_code": "17"}, "diameter_code", "is not the diameter of"),
         ({"bolt_circle_mm": "112", "bore_mm": "112"}, "bore_mm", "not smaller than the bolt circle"),
@@ -354,3 +355,13 @@ def test_five_thousand_rows_with_errors_are_all_listed() -> None:
     # Three in every row, and 1,000 names twice.
     assert len(table.all_problems) == 3 * 5000 + 2 * 1000
     assert [p.row for p in table.all_problems] == sorted(p.row for p in table.all_problems)
+
+
+def test_insets_that_are_likely_inches_are_doubted_and_not_changed() -> None:
+    heads = ["Name", "Inset from, mm", "Inset to, mm"]
+    inches = read_table([heads, ["a", "1.25", "1.5"], ["b", "0.5", "1.75"]], PROJECT)
+    assert "if they are inches" in inches.said[0]
+    assert inches.rows[0].fitment is not None
+    assert inches.rows[0].fitment.inset_low_mm == 1.25
+    for plain in (["a", "1", "2"], ["a", "32.5", "45"]):
+        assert read_table([heads, plain, ["b", "0", "1"]], PROJECT).said == ()
