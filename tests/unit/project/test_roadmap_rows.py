@@ -7,10 +7,11 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from app.files.readers.roadmap_file import as_text, grid_of
+from app.files.readers.answer import ReadError
+from app.files.readers.roadmap_file import as_text, grid_of, guarded, split
 from app.files.writers.roadmap import roadmap_csv, texts_of
 from app.project.edits import EditError
 from app.project.programme import Programme
@@ -365,3 +366,55 @@ def test_insets_that_are_likely_inches_are_doubted_and_not_changed() -> None:
     assert inches.rows[0].fitment.inset_low_mm == 1.25
     for plain in (["a", "1", "2"], ["a", "32.5", "45"]):
         assert read_table([heads, plain, ["b", "0", "1"]], PROJECT).said == ()
+
+
+ODD = st.sampled_from(
+    [
+        "",
+        "1",
+        "-1",
+        "1e5",
+        "nan",
+        "inf",
+        "0",
+        "9" * 40,
+        "1/0",
+        "5 1/2",
+        "1,000",
+        "80 %",
+        "=A1",
+        "ET 38",
+        "\x00",
+        "٣",
+        "²",
+    ]
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.lists(ODD | st.text(max_size=8), min_size=len(COLUMNS), max_size=len(COLUMNS)), max_size=4)
+)
+def test_no_text_breaks_the_reading_and_no_row_is_lost(rows: list[list[str]]) -> None:
+    table = read_table([list(HEADS), *rows], PROJECT)
+    filled = [k for k, row in enumerate(rows, start=2) if any(cell.strip() for cell in row)]
+    assert [row.number for row in table.rows] == filled
+    assert all((row.fitment is None) == bool(row.problems) for row in table.rows)
+    assert all(p.words and p.row >= 1 for p in table.all_problems)
+    made = taken(PROJECT, table).fitments
+    # What is taken reads back: nothing is taken that the table would refuse.
+    again = read_table(
+        [list(HEADS), *([c.text(f) for c in COLUMNS] for f in made)], replace(PROJECT, fitments=made)
+    )
+    assert [row.fitment for row in again.rows] == list(made)
+
+
+@given(st.text(st.sampled_from("ab\"\t\n\r;,'=") | st.characters(), max_size=30))
+def test_any_text_is_cut_or_refused_and_reads_back_as_it_was_cut(text: str) -> None:
+    try:
+        grid = grid_of(text)
+    except ReadError:
+        # Only an open quotation mark refuses a text.
+        assume(False)
+    cells = [[cell.removeprefix("'") for cell in row] for row in grid]
+    assert split(as_text([[guarded(cell) for cell in row] for row in cells], "\t"), "\t") == cells
