@@ -14,7 +14,7 @@ from app.cli import blank as forging
 from app.cli import check as checking
 from app.cli import limits as limited
 from app.cli import machining as cutting
-from app.cli import outline, paper, sheet
+from app.cli import outline, paper, roadmap, sheet
 from app.cli import spinning as drawing_out
 from app.cli import stages as staged
 from app.cli.prepare import prepare_once
@@ -114,6 +114,11 @@ def _parser() -> argparse.ArgumentParser:
 
     staging = _command(commands, "stages", "follow a wheel through its blank, stage by stage", _stages)
     staged.add_arguments(staging)
+
+    table = _command(
+        commands, "roadmap", "list the fitments, write them as a table, take a table in", _roadmap
+    )
+    roadmap.add_arguments(table)
 
     outline.add_parser(commands, CAUTION)
 
@@ -219,6 +224,16 @@ def _match(args: argparse.Namespace) -> int:
         print(matching.as_text(project, result))
         print(f"\n{CAUTION}")
     return 0
+
+
+def _roadmap(args: argparse.Namespace) -> int:
+    roadmap.check_arguments(args)
+    said, code = roadmap.run(_load(args), args)
+    if isinstance(said, dict):
+        print(json.dumps(said, ensure_ascii=False, indent=1, allow_nan=False))
+    elif said:
+        print(said)
+    return code
 
 
 def _limits(args: argparse.Namespace) -> int:

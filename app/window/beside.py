@@ -1,4 +1,4 @@
-"""The windows that stand beside the drawing: match, offers, a group's blank, limits and stages of a blank."""
+"""The windows that stand beside the drawing: match, offers, blanks of a group, limits, stages, roadmap."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from app.window.limits_window import LimitsWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
+    from app.window.roadmap_window import RoadmapWindow
     from app.window.stages_window import StagesWindow
 
 #: Width of the drawing that a pair of the match is shown in, mm.
@@ -28,7 +29,7 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages: the windows, None until they are asked for.
+        match, offers, group_blank, limits, stages, roadmap: the windows, None until they are asked for.
     """
 
     def __init__(self, window: QWidget, document: Document, theme: Theme, canvas: Canvas) -> None:
@@ -39,6 +40,7 @@ class Beside(QObject):
         self.group_blank: BlankWindow | None = None
         self.limits: LimitsWindow | None = None
         self.stages: StagesWindow | None = None
+        self.roadmap: RoadmapWindow | None = None
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""
@@ -89,6 +91,14 @@ class Beside(QObject):
         elif not self.stages.isVisible():
             self.stages.start()
         _to_front(self.stages)
+
+    def show_roadmap(self) -> None:
+        """Show the fitments as a table."""
+        from app.window.roadmap_window import RoadmapWindow
+
+        if self.roadmap is None:
+            self.roadmap = RoadmapWindow(self._document, self._theme, self._window)
+        _to_front(self.roadmap)
 
     def _take_version(self, project: Project, text: str, name: str) -> None:
         self._document.commit(project, text)

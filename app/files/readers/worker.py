@@ -44,6 +44,9 @@ READY = "BLANKWRIGHT_READY"
 #: First argument where a picture is asked for, to be traced by a person, instead of an outline.
 PICTURE = "picture"
 
+#: First argument where the cells of a workbook are asked for, as texts.
+CELLS = "cells"
+
 
 def limits_of(suffix: str) -> Limits:
     """Return what a file of this kind may take."""
@@ -75,6 +78,10 @@ def main(argv: Sequence[str]) -> int:
         from app.files.readers import picture
 
         return picture.main(argv[1:], _limit_this_process)
+    if list(argv[:1]) == [CELLS]:
+        from app.files.readers import workbook_cells
+
+        return workbook_cells.main(argv[1:], _limit_this_process)
     try:
         request = _request(argv)
         limits = limits_of(request.suffix)

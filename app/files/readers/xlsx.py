@@ -70,14 +70,14 @@ def read_xlsx(data: bytes, request: Request, sha256: str) -> ReadOutline:
     Raises:
         ReadError: it is damaged, locked or would burst, the sheet is missing, or it holds no table of points.
     """
-    _check_package(data)
-    _check_cells(data)
-    grid, sheets, said = _safely(lambda: _grid(data, request.sheet))
+    check_package(data)
+    check_cells(data)
+    grid, sheets, said = safely(lambda: _grid(data, request.sheet))
     found = outline_of(grid, request, sha256)
     return replace(found, sheets=sheets, warnings=(*said, *found.warnings))
 
 
-def _check_package(data: bytes) -> None:
+def check_package(data: bytes) -> None:
     """Refuse a package that would burst or leads elsewhere, by its directory alone.
 
     Raises:
@@ -116,7 +116,7 @@ def _check_package(data: bytes) -> None:
         raise ReadError("the package holds no workbook (xl/workbook.xml); save it as .xlsx")
 
 
-def _check_cells(data: bytes) -> None:
+def check_cells(data: bytes) -> None:
     """Refuse sheets whose cells lie beyond any sheet: the library would fill up all rows before them.
 
     Raises:
@@ -136,7 +136,7 @@ def _check_cells(data: bytes) -> None:
                     raise ReadError(f"the workbook is damaged: {named!r} is no place in a sheet")
 
 
-def _safely(work: Callable[[], Any]) -> Any:
+def safely(work: Callable[[], Any]) -> Any:
     """Return what is read out of a workbook; whatever its library raises on damage becomes one line."""
     try:
         with warnings.catch_warnings():

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.project import edits
 from app.project.edits import Kind
-from app.project.project import Fitment, Project
+from app.project.project import Compromise, Fitment, Project
 from app.window.dialogs.form import Form, ProjectDialog
 from app.window.dialogs.typed_fields import (
     CODE,
@@ -24,6 +24,8 @@ from app.window.dialogs.typed_fields import (
 )
 from app.window.dialogs.typed_fields import Kind as NumberKind
 
+_NOTHING_GIVEN = Compromise()
+
 
 class FitmentDialog(ProjectDialog):
     """Edits a fitment, or makes one where no name is given; what is left empty is not known."""
@@ -37,13 +39,15 @@ class FitmentDialog(ProjectDialog):
         self._need(self.page("Need"))
         self._hub(self.page("Hub and brake"))
         self._programme(self.page("Programme"))
-        self.resize(560, 540)
+        self._compromise(self.page("Compromise"))
+        self.resize(560, 600)
 
     def _need(self, form: Form) -> None:
         f = self.fitment
         self.name = form.add("Name", TextField(f.name, required=True))
         self.customer = form.add("Customer or plan", TextField(f.customer))
         self.car = form.add("Car", TextField(f.car))
+        self.car_class = form.add("Car class", TextField(f.car_class))
         self.axle = form.add("Axle", ChoiceField(_one_of(("front", "rear", "both"), f.axle), f.axle))
         self.use = form.add("Use", ChoiceField(_one_of(("road", "track", "both"), f.use), f.use))
         self.diameter_code = form.add("Diameter", _open_number(CODE, f.diameter_code, above=0.0))
@@ -53,6 +57,8 @@ class FitmentDialog(ProjectDialog):
         self.inset_high = form.add("Inset to", _open_number(self._length, f.inset_high_mm))
         self.tyre = form.add("Tyre", TextField(f.tyre, hint="265/35R18"))
         self.load = form.add("Wheel load", _open_number(MASS, f.load_kg, above=0.0))
+        self.lip = form.add("Least inner lip", _open_number(self._length, f.lip_mm, least=0.0))
+        self.spoke = form.add("Least spoke depth", _open_number(self._length, f.spoke_mm, least=0.0))
 
     def _hub(self, form: Form) -> None:
         f, project = self.fitment, self.project
@@ -65,7 +71,6 @@ class FitmentDialog(ProjectDialog):
 
     def _programme(self, form: Form) -> None:
         f = self.fitment
-        money = " ".join(str(x) for x in (self.project.currency, self.project.currency_year) if x)
         self.must = form.add(
             "Must be served", ChoiceField([*YES_NO_OPEN[:2], ("no, it is wanted", False)], f.must)
         )
@@ -78,9 +83,69 @@ class FitmentDialog(ProjectDialog):
         self.high = form.add("High", _count(f.volume_high))
         self.contribution = form.add(
             "Contribution per wheel",
-            _open_number(NumberKind(money, NUMBER.read, NUMBER.show), f.contribution),
+            _open_number(self._money(), f.contribution),
             "Price less everything but blank and machining.",
         )
+        self.multi_piece = form.add(
+            "Multi-piece price",
+            _open_number(self._money(), f.multi_piece_price, least=0.0, empty="not offered"),
+            "Of a wheel made of several pieces without dies.",
+        )
+
+    def _compromise(self, form: Form) -> None:
+        f, given = self.fitment, self.fitment.compromise or _NOTHING_GIVEN
+        share = given.share if f.compromise is not None else None
+        form.note(
+            "What would still sell where the need itself is not served; what is left empty stays as needed."
+        )
+        self.given_words = form.add("What is given up", TextField(given.words))
+        self.given_width = form.add(
+            "Width", _open_number(CODE, given.width_code, above=0.0, empty="as needed")
+        )
+        self.given_low = form.add(
+            "Inset from", _open_number(self._length, given.inset_low_mm, empty="as needed")
+        )
+        self.given_high = form.add(
+            "Inset to", _open_number(self._length, given.inset_high_mm, empty="as needed")
+        )
+        self.given_lip = form.add(
+            "Inner lip", _open_number(self._length, given.lip_mm, least=0.0, empty="as needed")
+        )
+        options: list[tuple[str, str | None]] = [("as needed", None)]
+        options += [(name, name) for name in edits.SHAPE.names(self.project)]
+        self.given_shape = form.add("Smaller brake", ChoiceField(options, f.compromise_shape))
+        self.share = form.add(
+            "Share, 0 to 1",
+            _open_number(NUMBER, share, least=0.0, most=1.0, empty="no compromise"),
+            "Share of the volume that would still sell.",
+        )
+        self.given_contribution = form.add(
+            "Contribution per wheel", _open_number(self._money(), given.contribution)
+        )
+
+    def _money(self) -> NumberKind:
+        money = " ".join(str(x) for x in (self.project.currency, self.project.currency_year) if x)
+        return NumberKind(money, NUMBER.read, NUMBER.show)
+
+    def _given_up(self) -> Compromise | None:
+        """Return the compromise, None where none is stated.
+
+        Raises:
+            FieldError: something is given up, but no share of the volume is stated.
+        """
+        share = self.share.read()
+        kept = (self.given_width, self.given_low, self.given_high, self.given_lip, self.given_contribution)
+        width, low, high, lip, contribution = (field.read() for field in kept)
+        words = self.given_words.read()
+        if share is not None:
+            return Compromise(words, width, low, high, lip, share, contribution)
+        if (
+            words
+            or self.given_shape.read()
+            or any(x is not None for x in (width, low, high, lip, contribution))
+        ):
+            raise FieldError("Compromise: state the share of the volume that would still sell, from 0 to 1.")
+        return None
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the fitment.
@@ -116,8 +181,19 @@ class FitmentDialog(ProjectDialog):
             volume_likely=_whole(self.likely),
             volume_high=_whole(self.high),
             contribution=self.contribution.read(),
+            car_class=self.car_class.read(),
+            lip_mm=self.lip.read(),
+            spoke_mm=self.spoke.read(),
+            compromise=self._given_up(),
+            compromise_shape=self.given_shape.read(),
+            multi_piece_price=self.multi_piece.read(),
         )
         _refuse_backwards("Inset", made.inset_low_mm, made.inset_high_mm)
+        if made.compromise is not None:
+            low, high = made.compromise.inset_low_mm, made.compromise.inset_high_mm
+            low = made.inset_low_mm if low is None else low
+            high = made.inset_high_mm if high is None else high
+            _refuse_backwards("Inset of the compromise", low, high)
         _refuse_backwards("Years", made.first_year, made.last_year)
         _refuse_backwards("Wheels a year", made.volume_low, made.volume_likely, made.volume_high)
         if self.old is None:
