@@ -224,6 +224,7 @@ def _pair(
     paper = tuple(row for row in near if counts_on_paper(row, brake))
     asked = [*_asked(held, paper, conditions), *of_wheel, *gap_questions(outline, held, paper)]
     asked += misfit_questions(project, wheel, shape_name) if project.trial_fits else ()
+    asked += [question for row in near for question in row.questions] if conditions is not None else ()
     judged: list[tuple[GapRow | StackRow, State]] = [(r, r.state or State.NOT_KNOWN) for r in paper]
     is_paper_only = True
     if conditions is not None and near:
@@ -323,7 +324,9 @@ def _may_decide(held: Held, shape: StayOut, found: GapRow, bound_mm: float) -> b
         rule = held.rules.for_gap(shape.kind, Zone(found.zone), bool(found.body))
     if rule is None:
         return True
-    return found.least_mm + found.included_mm - bound_mm < rule.worst_mm + rule.reserve_mm
+    # A gap that the outline holds already keeps its rule; it does not keep the outline from being touched.
+    needed = max(rule.worst_mm + rule.reserve_mm - found.included_mm, 0.0)
+    return found.least_mm - bound_mm < needed
 
 
 # The table for others

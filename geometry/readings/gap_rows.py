@@ -79,7 +79,7 @@ def _zone_rows(
     other = _other_zero(shape)
     moved = tuple(p.moved(dz=other) for p in positions) if other is not None else ()
     shifted = _against(outline.path, outline.zone, outline.skin, moved)
-    open_zones = _unknown(outline.path, outline.zone, brake, held, shape, unseen, loss_mm)
+    open_zones, open_road = _unknown(outline.path, outline.zone, brake, held, shape, unseen, loss_mm)
     open_questions = shape.open_questions()
     rows: list[tuple[GapRow, int]] = []
     there, looking = _deciding(shifted), set(outline.zone[brake].tolist())
@@ -100,7 +100,8 @@ def _zone_rows(
                 "Does the section hold the envelope of the spoke backs (ribs, bosses, pocket edges)?"
             )
         label, is_touching = shape.outlines[k].label, found[k].touching
-        rows.append((_row(held, rule, shape, ZONES[z], finding, label, is_touching, asked), k))
+        row = _row(held, rule, shape, ZONES[z], finding, label, is_touching, asked)
+        rows.append((_asked_on_road(row, open_road.get(z)), k))
     return rows
 
 
@@ -132,10 +133,12 @@ def _ring_row(
     found = _against(ring.path, zone, every, positions)
     k, finding = _deciding(found)[z]
     asked = list(shape.open_questions())
-    asked += _unknown(ring.path, zone, every, held, shape, unseen, loss_mm, is_ring=True).values()
+    paper, road = _unknown(ring.path, zone, every, held, shape, unseen, loss_mm, is_ring=True)
+    asked += paper.values()
     rule = held.rules.for_gap(shape.kind, ZONES[z], ring=True) if held.rules is not None else None
     label, is_touching = shape.outlines[k].label, found[k].touching
-    return _row(held, rule, shape, ZONES[z], finding, label, is_touching, asked, ring.name), k
+    row = _row(held, rule, shape, ZONES[z], finding, label, is_touching, asked, ring.name)
+    return _asked_on_road(row, road.get(z)), k
 
 
 def _needed(rule: GapRule | None) -> float:
@@ -220,8 +223,8 @@ def _unknown(
     loss_mm: float,
     *,
     is_ring: bool = False,
-) -> dict[int, str]:
-    """Zones nearer than their rule to where the shape's body may go on unseen, each with the question.
+) -> tuple[dict[int, str], dict[int, str]]:
+    """Return zones nearer than their rule to where the shape's body may go on unseen, with the question.
 
     Args:
         skin: the body's outline.
@@ -230,20 +233,30 @@ def _unknown(
         held: holds the rules.
         shape: whose body it is.
         unseen: where it may go on.
-        loss_mm: what the worst state may take of any gap, error and all: its rule and reserve are asked
-            beside the one on paper; 0 where it is not judged.
+        loss_mm: what the worst state may take of any gap, error and all; 0 where it is not judged.
         is_ring: the body is a ring on the wheel, which has rules of its own.
+
+    Returns:
+        Those near on paper, and those that the worst state may bring nearer than its rule and reserve.
     """
-    out: dict[int, str] = {}
+    paper: dict[int, str] = {}
+    road: dict[int, str] = {}
     for area, question in unseen:
         for z, least in zone_distances(skin, zone, counted, area).items():
             rule = held.rules.for_gap(shape.kind, ZONES[z], is_ring) if held.rules is not None else None
-            near = _needed(rule) + shape.card.error_mm
-            if loss_mm > 0.0:
-                near = max(near, loss_mm + (0.0 if rule is None else rule.worst_mm + rule.reserve_mm))
-            if least < near or least == 0.0:
-                out.setdefault(z, question)
-    return out
+            if least < _needed(rule) + shape.card.error_mm or least == 0.0:
+                paper.setdefault(z, question)
+            left = 0.0 if rule is None else rule.worst_mm + rule.reserve_mm
+            if loss_mm > 0.0 and least < loss_mm + left:
+                road.setdefault(z, question)
+    return paper, road
+
+
+def _asked_on_road(row: GapRow, question: str | None) -> GapRow:
+    """Return a row with what only the road asks of it; its state is that on paper."""
+    if question is None or question in row.questions:
+        return row
+    return replace(row, questions=(*row.questions, question))
 
 
 def _unseen(shape: StayOut, positions: tuple[Path, ...]) -> Unseen:
