@@ -112,6 +112,7 @@ def test_the_units_of_a_step_file_are_its_own(
 
 
 @pytest.mark.oracle
+@pytest.mark.long
 def test_another_unit_takes_the_files_own_numbers(hub: FilePath, tmp_path: FilePath) -> None:
     path = written(occ.revolve(HUB), tmp_path, "INCH")
     found = read_outline(path, unit="cm")
