@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 #: First arguments that never open a window; options such as --help and --version do not either.
 COMMANDS = frozenset(
-    {"blank", "check", "export", "limits", "match", "outline", "report", "sheet", "stages", "wheel"}
+    {"blank", "check", "export", "limits", "match", "outline", "plan", "report", "sheet", "stages", "wheel"}
 )
 
 #: Starts the child process that reads one foreign file; not meant to be typed.

@@ -238,7 +238,7 @@ def _late(base: Programme, plan: Plan, years: int) -> list[Scenario]:
                 f"Without it lost for {seasons}: {', '.join(lost)}." if lost else "Nothing hangs on it."
             )
             late = "a year" if years == 1 else f"{years} years"
-            made.append(Scenario(f"{opened.option} late by {late}", says, programme, lost))
+            made.append(Scenario(f"{opened.option} late by {late}", says, programme, lost, is_late=True))
     return made
 
 
@@ -332,7 +332,7 @@ def _grown_coverages(
     executor: Executor,
     progress: Progress | None,
 ) -> list[tuple[str, Coverage]]:
-    """Return the coverage with each brake of the roadmap grown, by brake."""
+    """Return the coverage with each brake grown that a covered fitment clears, by brake."""
     names = sorted({name for f in project.fitments for name in (f.shape, f.compromise_shape) if name})
     jobs, places = [], []
     for name in names:
@@ -353,7 +353,8 @@ def _grown_coverages(
         for (of, k), row in zip(places, read, strict=True):
             if of == name:
                 rows[k] = _with_cells(rows[k], row)
-        made.append((name, replace(found, rows=tuple(rows))))
+        if any(of == name for of, _ in places):
+            made.append((name, replace(found, rows=tuple(rows))))
     return made
 
 
