@@ -232,7 +232,8 @@ def _late(base: Programme, plan: Plan, years: int) -> list[Scenario]:
     made = []
     for opened in plan.commitments:
         if opened.option in option and is_committed(option[opened.option]):
-            programme, lost = late_die(base, opened.option, opened.year, years)
+            programme, rows = late_die(base, opened.option, opened.year, years)
+            lost = tuple(sorted(set(rows) & {s.row for s in plan.served}))
             seasons = "a season" if years == 1 else f"{years} seasons"
             says = f"{opened.option} is there from {opened.year + years}, not {opened.year}. " + (
                 f"Without it lost for {seasons}: {', '.join(lost)}." if lost else "Nothing hangs on it."
