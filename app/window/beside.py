@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from app.window.limits_window import LimitsWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
+    from app.window.programme_window import ProgrammeWindow
     from app.window.stages_window import StagesWindow
 
 #: Width of the drawing that a pair of the match is shown in, mm.
@@ -28,7 +29,7 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages: the windows, None until they are asked for.
+        match, offers, group_blank, limits, stages, programme: the windows, None until they are asked for.
     """
 
     def __init__(self, window: QWidget, document: Document, theme: Theme, canvas: Canvas) -> None:
@@ -39,6 +40,7 @@ class Beside(QObject):
         self.group_blank: BlankWindow | None = None
         self.limits: LimitsWindow | None = None
         self.stages: StagesWindow | None = None
+        self.programme: ProgrammeWindow | None = None
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""
@@ -89,6 +91,18 @@ class Beside(QObject):
         elif not self.stages.isVisible():
             self.stages.start()
         _to_front(self.stages)
+
+    def show_programme(self) -> None:
+        """Plan which dies to commission for the fitments."""
+        from app.window.programme_window import ProgrammeWindow
+
+        if self.programme is None:
+            self.programme = ProgrammeWindow(self._document, self._theme, self._window)
+            self.programme.wheel_made.connect(self._take_version)
+            self.programme.settings_made.connect(self._document.commit)
+        elif not self.programme.isVisible():
+            self.programme.show_again()
+        _to_front(self.programme)
 
     def _take_version(self, project: Project, text: str, name: str) -> None:
         self._document.commit(project, text)
