@@ -14,6 +14,7 @@ COMMANDS = frozenset(
         "limits",
         "match",
         "outline",
+        "plan",
         "report",
         "roadmap",
         "sheet",

@@ -15,6 +15,7 @@ from app.cli import check as checking
 from app.cli import limits as limited
 from app.cli import machining as cutting
 from app.cli import outline, paper, roadmap, sheet
+from app.cli import plan as planned
 from app.cli import spinning as drawing_out
 from app.cli import stages as staged
 from app.cli.prepare import prepare_once
@@ -111,6 +112,9 @@ def _parser() -> argparse.ArgumentParser:
 
     blank = _command(commands, "blank", "find the smallest forgeable blank of a group of wheels", _blank)
     forging.add_arguments(blank)
+
+    planning = _command(commands, "plan", "plan the dies of the roadmap, with coverage and proof", _plan)
+    planned.add_arguments(planning)
 
     staging = _command(commands, "stages", "follow a wheel through its blank, stage by stage", _stages)
     staged.add_arguments(staging)
@@ -302,6 +306,29 @@ def _blank(args: argparse.Namespace) -> int:
     if not args.json:
         print(f"\n{CAUTION}")
     return 0
+
+
+def _plan(args: argparse.Namespace) -> int:
+    from app.studies.programme.inputs import ProgrammeError
+
+    wanted = planned.wanted_of(args)
+    project = planned.asked_project(_load(args), args, wanted)
+    prepare_once()
+    try:
+        result = planned.found(project, args, wanted)
+    except ProgrammeError as error:
+        raise CommandError(f"the roadmap cannot be planned: {error}") from error
+    if args.csv is not None:
+        planned.write_csv(project, result, args.csv)
+    if args.xlsx is not None:
+        planned.write_xlsx(project, result, args.xlsx)
+    if args.out is not None:
+        planned.write_paper(project, result, args.out)
+    if args.json:
+        print(json.dumps(planned.as_json(project, result), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(f"{planned.as_text(project, result)}\n\n{CAUTION}")
+    return planned.exit_code(result)
 
 
 def _stages(args: argparse.Namespace) -> int:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from app.window.limits_window import LimitsWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
+    from app.window.programme_window import ProgrammeWindow
     from app.window.roadmap_window import RoadmapWindow
     from app.window.stages_window import StagesWindow
 
@@ -29,7 +30,7 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages, roadmap: the windows, None until they are asked for.
+        match, offers, group_blank, limits, stages, roadmap, programme: the windows, None until they are asked for.
     """
 
     def __init__(self, window: QWidget, document: Document, theme: Theme, canvas: Canvas) -> None:
@@ -41,6 +42,7 @@ class Beside(QObject):
         self.limits: LimitsWindow | None = None
         self.stages: StagesWindow | None = None
         self.roadmap: RoadmapWindow | None = None
+        self.programme: ProgrammeWindow | None = None
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""
@@ -99,6 +101,18 @@ class Beside(QObject):
         if self.roadmap is None:
             self.roadmap = RoadmapWindow(self._document, self._theme, self._window)
         _to_front(self.roadmap)
+
+    def show_programme(self) -> None:
+        """Plan which dies to commission for the fitments."""
+        from app.window.programme_window import ProgrammeWindow
+
+        if self.programme is None:
+            self.programme = ProgrammeWindow(self._document, self._theme, self._window)
+            self.programme.wheel_made.connect(self._take_version)
+            self.programme.settings_made.connect(self._document.commit)
+        elif not self.programme.isVisible():
+            self.programme.show_again()
+        _to_front(self.programme)
 
     def _take_version(self, project: Project, text: str, name: str) -> None:
         self._document.commit(project, text)

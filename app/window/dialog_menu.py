@@ -104,6 +104,12 @@ class Dialogs(QObject):
 
         self._open(ShopRatesDialog(self._document.project, self._window))
 
+    def programme(self) -> None:
+        """Edit years, money and limits of the die programme."""
+        from app.window.dialogs.programme_settings import ProgrammeDialog
+
+        self._open(ProgrammeDialog(self._document.project, self._window))
+
     def _rules(self, name: str | None) -> None:
         from app.window.dialogs.rules import RuleSetDialog
 

@@ -35,12 +35,15 @@ def opened(qtbot: QtBot, project: Project) -> BlankDialog:
     return dialog
 
 
-def ok(qtbot: QtBot, dialog: BlankDialog) -> Project:
-    with qtbot.waitSignal(dialog.applied) as told:
-        QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
-    assert told.args is not None
-    made = told.args[0]
+def ok(dialog: BlankDialog) -> Project:
+    """Press OK and return what was handed out, which is one undo step."""
+    heard: list[object] = []
+    dialog.applied.connect(lambda project, _text: heard.append(project))
+    QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
+    assert len(heard) == 1, dialog.message.text()
+    (made,) = heard
     assert isinstance(made, Project)
+    assert not dialog.isVisible()
     return made
 
 
@@ -50,7 +53,7 @@ def test_starting_values_take_off_stock_by_direction_and_add_mass(qtbot: QtBot) 
     dialog = opened(qtbot, project)
     dialog.pages.setCurrentIndex(1)
     QTest.mouseClick(dialog.start, Qt.MouseButton.LeftButton)
-    made = ok(qtbot, dialog)
+    made = ok(dialog)
     blank = made.blanks[0]
     found = {t.cause: t for t in blank.tolerances}
     assert found[Cause.CLOSURE].minus_mm == 0.0
@@ -77,7 +80,7 @@ def test_money_is_typed_and_kept(qtbot: QtBot) -> None:
     for field, text in ((dialog.price, "212.5"), (dialog.dies, "96000"), (dialog.shared, "1200")):
         field.editor.setFocus()
         QTest.keyClicks(field.editor, text)
-    blank = ok(qtbot, dialog).blanks[0]
+    blank = ok(dialog).blanks[0]
     assert (blank.price, blank.die_cost, blank.die_shared_by) == (212.5, 96000.0, 1200)
 
 
@@ -179,7 +182,7 @@ def test_tools_and_runs_are_typed_and_survive_the_file(qtbot: QtBot) -> None:
         QTest.mouseClick(dialog.steps.add_button, Qt.MouseButton.LeftButton)
         for field, text in zip(dialog.steps.cells[k], (pieces, price), strict=True):
             typed(field, text)
-    made = ok(qtbot, dialog)
+    made = ok(dialog)
     blank = made.blanks[0]
     assert (blank.holder, blank.variant_of) == ("18 inch holder", "Other")
     assert (blank.proof_cost, blank.run_setup, blank.least_run) == (12000.0, 6500.0, 120)
@@ -233,7 +236,7 @@ def test_quotes_are_typed_side_by_side_and_kept(qtbot: QtBot) -> None:
         QTest.mouseClick(dialog.quotes.add_button, Qt.MouseButton.LeftButton)
         for field, text in zip(dialog.quotes.cells[k], row, strict=True):
             typed(field, text)
-    made = ok(qtbot, dialog)
+    made = ok(dialog)
     assert made.blanks[0].quotes == (NORTH, SOUTH)
     # Words longer than their column are shown under the pointer.
     assert dialog.quotes.cells[1][8].editor.toolTip() == "half and half"
@@ -287,7 +290,7 @@ def test_the_chosen_quote_fills_the_other_page(
     assert "price a piece 212.5" in dialog.taken.text()
     assert "Nothing is written before OK" in dialog.taken.text()
     assert ("left as it was: price of the dies" in dialog.taken.text()) == (dies is None)
-    blank = ok(qtbot, dialog).blanks[0]
+    blank = ok(dialog).blanks[0]
     assert terms(blank) == (212.5, dies, 6500.0, 120, 40.0)
     assert blank.quotes == (SOUTH, quote)
 
@@ -298,7 +301,7 @@ def test_what_a_quote_does_not_say_stays_and_is_named(qtbot: QtBot) -> None:
     chosen(dialog.chosen, "Sou")
     pressed(dialog)
     assert "left as it was: set-up of a run." in dialog.taken.text()
-    assert terms(ok(qtbot, dialog).blanks[0]) == (231.0, 88000.0, 7000.0, 60, 26.0)
+    assert terms(ok(dialog).blanks[0]) == (231.0, 88000.0, 7000.0, 60, 26.0)
 
 
 def test_cancel_after_taking_over_writes_nothing(qtbot: QtBot) -> None:
@@ -357,4 +360,4 @@ def test_ok_keeps_all_that_was_not_asked_to_the_last_digit(qtbot: QtBot) -> None
     )
     dialog = opened(qtbot, project)
     typed(dialog.source, "seen")
-    assert ok(qtbot, dialog).blanks[0] == replace(project.blanks[0], source="seen")
+    assert ok(dialog).blanks[0] == replace(project.blanks[0], source="seen")

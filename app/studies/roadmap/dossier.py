@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from app.project.project import Project
@@ -11,12 +11,13 @@ from app.studies.executor import SERIAL, Progress, opened
 from app.studies.programme.inputs import Programme, Question
 from app.studies.programme.plans import Plan
 from app.studies.programme.solve import solve
+from app.studies.programme.supply import years_of
 from app.studies.programme.worth import cost_curve, die_worths
 from app.studies.roadmap.coverage import Coverage, coverage
 from app.studies.roadmap.die_money import DieMoney, die_money
-from app.studies.roadmap.plan import RoadmapPlan
+from app.studies.roadmap.plan import RoadmapPlan, wants
 from app.studies.roadmap.relaxed import Relaxed, relaxations
-from app.studies.roadmap.risk import Regrets, Sensitivity, judged, regrets, sensitivity
+from app.studies.roadmap.risk import Regrets, Sensitivity, is_committed, judged, regrets, sensitivity
 from app.studies.roadmap.scenarios import SHIPPED_SCENARIOS, ScenarioSettings, ask, scenarios
 from geometry.errors import GeometryError
 
@@ -64,16 +65,24 @@ class Dossier:
         Without a plan that keeps the limits nothing is served: then all must rows too.
         """
         plan = self.planned.plan
-        found = {*self.planned.uncovered, *plan.left}
+        found = {*self.planned.uncovered, *plan.left, *self._without_wheels()}
         if not plan.is_found:
             found |= {row.name for row in self.programme.rows if row.is_must}
         return tuple(sorted(found))
+
+    def _without_wheels(self) -> Iterator[str]:
+        """Yield rows without wheels, as of a volume that is not known, that no blank at hand could serve."""
+        opened = {c.option for c in self.planned.plan.commitments}
+        at_hand = {o.name for o in self.programme.options if o.name in opened or not is_committed(o)}
+        for row in self.programme.rows:
+            if not years_of(row) and not any(at_hand & set(mode.costs) for mode in row.modes):
+                yield row.name
 
     @property
     def must_uncovered(self) -> tuple[str, ...]:
         """Those of them that are must rows, or of which something is not known (practice 8)."""
         rows = {row.name: row.is_must for row in self.programme.rows}
-        return tuple(name for name in self.uncovered if rows.get(name, True))
+        return tuple(n for n in self.uncovered if rows.get(n, n not in self.planned.wants))
 
 
 def dossier(
@@ -113,7 +122,7 @@ def dossier(
     found = known or coverage(project, rates=rates, where=where, progress=part("fitments covered"))
     asked = ask(project, found, wanted.question, wanted.budget)
     plan = solve(asked.programme, time_limit_s=time_limit_s)
-    made = Dossier(wanted, RoadmapPlan(found, asked, plan))
+    made = Dossier(wanted, RoadmapPlan(found, asked, plan, wants(project)))
     if wanted.curve:
         made = replace(made, curve=cost_curve(asked.programme, time_limit_s=time_limit_s))
     if not plan.is_found or not (wanted.worth or wanted.scenarios):

@@ -24,11 +24,13 @@ class RoadmapPlan:
         coverage: of the fitments by the blanks.
         asked: what was asked, and what could not be.
         plan: the answer.
+        wants: fitments of which somebody said that they may be refused.
     """
 
     coverage: Coverage
     asked: Asked
     plan: Plan
+    wants: frozenset[str] = frozenset()
 
     @property
     def uncovered(self) -> tuple[str, ...]:
@@ -40,7 +42,7 @@ class RoadmapPlan:
     def must_uncovered(self) -> tuple[str, ...]:
         """Must rows, and rows of which nobody said, that are uncovered."""
         rows = {row.name: row.is_must for row in self.asked.programme.rows}
-        return tuple(name for name in self.uncovered if rows.get(name, True))
+        return tuple(name for name in self.uncovered if rows.get(name, name not in self.wants))
 
     @property
     def served_by(self) -> dict[str, str]:
@@ -83,6 +85,11 @@ def plan_roadmap(
         raise GeometryError("The roadmap is empty: add fitments, or paste them from a spreadsheet.")
     found = known or coverage(project, rates=rates, where=where, progress=progress)
     question_asked = asked(project, found, question)
-    return RoadmapPlan(
-        found, question_asked, solve(question_asked.programme, time_limit_s=time_limit_s, cancelled=cancelled)
-    )
+    plan = solve(question_asked.programme, time_limit_s=time_limit_s, cancelled=cancelled)
+    return RoadmapPlan(found, question_asked, plan, wants(project))
+
+
+def wants(project: Project) -> frozenset[str]:
+    """Return the fitments that may be refused, whether or not they can be planned."""
+    refusable = project.programme.may_refuse
+    return frozenset(f.name for f in project.fitments if refusable and f.must is False)

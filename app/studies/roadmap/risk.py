@@ -31,13 +31,15 @@ class Scenario:
     Attributes:
         name: short and its own. says: what is changed, a sentence.
         programme: the question as it would then be.
-        lost: rows that no blank covers any more.
+        lost: rows that no blank covers any more, or not in the season in which a die is late.
+        is_late: True for such a season.
     """
 
     name: str
     says: str
     programme: Programme
     lost: tuple[str, ...] = ()
+    is_late: bool = False
 
 
 @dataclass(frozen=True)

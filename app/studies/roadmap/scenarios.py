@@ -232,13 +232,14 @@ def _late(base: Programme, plan: Plan, years: int) -> list[Scenario]:
     made = []
     for opened in plan.commitments:
         if opened.option in option and is_committed(option[opened.option]):
-            programme, lost = late_die(base, opened.option, opened.year, years)
+            programme, rows = late_die(base, opened.option, opened.year, years)
+            lost = tuple(sorted(set(rows) & {s.row for s in plan.served}))
             seasons = "a season" if years == 1 else f"{years} seasons"
             says = f"{opened.option} is there from {opened.year + years}, not {opened.year}. " + (
                 f"Without it lost for {seasons}: {', '.join(lost)}." if lost else "Nothing hangs on it."
             )
             late = "a year" if years == 1 else f"{years} years"
-            made.append(Scenario(f"{opened.option} late by {late}", says, programme, lost))
+            made.append(Scenario(f"{opened.option} late by {late}", says, programme, lost, is_late=True))
     return made
 
 
@@ -332,7 +333,7 @@ def _grown_coverages(
     executor: Executor,
     progress: Progress | None,
 ) -> list[tuple[str, Coverage]]:
-    """Return the coverage with each brake of the roadmap grown, by brake."""
+    """Return the coverage with each brake grown that a covered fitment clears, by brake."""
     names = sorted({name for f in project.fitments for name in (f.shape, f.compromise_shape) if name})
     jobs, places = [], []
     for name in names:
@@ -353,7 +354,8 @@ def _grown_coverages(
         for (of, k), row in zip(places, read, strict=True):
             if of == name:
                 rows[k] = _with_cells(rows[k], row)
-        made.append((name, replace(found, rows=tuple(rows))))
+        if any(of == name for of, _ in places):
+            made.append((name, replace(found, rows=tuple(rows))))
     return made
 
 

@@ -107,3 +107,15 @@ def test_two_falling_walls_meet_where_arithmetic_says() -> None:
     over, under = table(line(0.0, 99.0, 0.0, 30.0, -2.0)), table(line(0.0, 99.0, 0.0, -20.0, 0.5))
     assert last_meeting(over, under) == pytest.approx(50.0 / 2.5)
     assert last_meeting(under, table(line(0.0, 99.0, 0.0, 90.0, 0.0))) == -math.inf
+
+
+def test_the_last_of_several_meetings_counts() -> None:
+    """A zigzag over and under a level line: they meet at 10, 20 and 30, and it stays over the line then."""
+    level = table(line(0.0, 40.0, 0.0, 0.0, 0.0))
+    zigzag = table(
+        line(0.0, 15.0, 10.0, 0.0, 1.0), line(15.0, 25.0, 20.0, 0.0, -1.0), line(25.0, 40.0, 30.0, 0.0, 1.0)
+    )
+    assert last_meeting(level, zigzag) == pytest.approx(30.0)
+    assert last_meeting(zigzag, level) == pytest.approx(40.0)
+    # A circle of 10 about r 20 over a line at height 6: a triangle of 6, 8 and 10.
+    assert last_meeting(table(hill(10.0, 30.0, 20.0, 0.0, 10.0)), shifted(level, 6.0)) == pytest.approx(28.0)

@@ -133,6 +133,34 @@ def test_a_round_hollow_askew() -> None:
     assert found.total_mm3 == pytest.approx(ring(40, 160, 120) - kept, rel=1e-9)
 
 
+@pytest.mark.parametrize("half", [-1.0, 1.0])
+def test_a_round_skin_that_passes_the_end_of_a_step_on_one_half_of_its_arc(half: float) -> None:
+    """Past z 60 the blank's skin is face, before it outside; a quarter of 25 about (50, 125) passes that end.
+
+    It does so on the half of the circle within r 125 or beyond it, 10 mm off the centre along the axle. Areas
+    and moments of segments of a circle; the strips on either side of the passing must be told apart exactly.
+    """
+    wheel = Path.closed([(0, 50), (60, 50), (60, 100), (20, 100), (20, 150), (0, 150)])
+    quarter = math.tan(math.pi / 8.0)
+    skin = (
+        [(50, 100, quarter), (75, 125), (75, 150)]
+        if half < 0.0
+        else [(75, 100), (75, 125, quarter), (50, 150)]
+    )
+    blank = Path.closed([(0, 50), (80, 50), (80, 100), *skin, (0, 150)])
+    reach = math.sqrt(25.0**2 - 10.0**2)
+    # Integrals over u = half (r - 125) of the skin's height over z 50, and of u times that: to the passing,
+    # and from there to the circle's side.
+    up_to = 25.0**2 / 2.0 * math.asin(reach / 25.0) + 10.0 * reach / 2.0, (25.0**3 - 10.0**3) / 3.0
+    beyond = 25.0**2 / 2.0 * math.acos(reach / 25.0) - 10.0 * reach / 2.0, 10.0**3 / 3.0
+    lacking = 10.0 * (25.0 - reach) - beyond[0], 10.0 * (25.0**2 - reach**2) / 2.0 - beyond[1]
+    over = up_to[0] - 10.0 * reach, up_to[1] - 10.0 * reach**2 / 2.0
+    straight = ring(125, 150, 15) if half < 0.0 else ring(100, 125, 15)
+    outside = ring(100, 150, 40) - 2.0 * math.pi * (125.0 * lacking[0] + half * lacking[1])
+    face = ring(50, 100, 20) + straight + 2.0 * math.pi * (125.0 * over[0] + half * over[1])
+    assert split(turned(blank, wheel)) == pytest.approx((0.0, outside, face, 0.0, 0.0), rel=1e-8, abs=1e-6)
+
+
 def test_a_wheel_that_sticks_out_is_missing_metal() -> None:
     found = turned(box(-10.0, 50.0, 20.0, 190.0), box(-10.0, 60.0, 30.0, 200.0))
     assert found.missing_mm3 == pytest.approx(ring(60, 200, 40) - ring(60, 190, 30), rel=1e-12)

@@ -129,6 +129,19 @@ def test_a_place_is_usable_where_the_box_of_what_may_be_missing_lies_in_the_meta
     assert 0.2 < found.area / shapely.Polygon(half).area < 1.0
 
 
+def test_in_a_hollow_no_place_counts_that_the_true_arc_has_not() -> None:
+    """Chords of a hollow lie in the air. A half round of 30 about (100, 140) in a face; 0.8 missing radially:
+    a place counts where the metal 0.8 either way along r lies outside that circle.
+    """
+    drawn = Path.closed([(0, 50), (100, 50), (100, 110, -1.0), (100, 170), (100, 200), (0, 200)])
+    rows = usable(drawn, (Tolerance(Cause.MISMATCH, 1.6),)).flattened(0.001)
+    places = np.vstack([rows, (rows + np.roll(rows, 1, axis=0)) / 2.0])
+    off = np.maximum(np.abs(places[:, 1] - 140.0) - 0.8, 0.0)
+    apart = np.hypot(places[:, 0] - 100.0, off)
+    assert apart.min() >= 30.0
+    assert apart.min() <= 30.0 + SMALL
+
+
 def test_closure_of_2_6_on_2008_cm2_is_1_41_kg_of_surplus() -> None:
     """Practice: on 2008 cm2, +2.6 mm of closure is +1.41 kg of chips and nothing less to cut."""
     r = math.sqrt(200800.0 / math.pi)

@@ -1,0 +1,209 @@
+"""The board paper: the answer first, then what it rests on, what it risks, and what is not known."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from functools import partial
+
+from app.files.project_file import dumps
+from app.project.programme import SHIPPED_PROGRAMME
+from app.project.programme import STARTING_VALUES as PROGRAMME_SOURCES
+from app.project.project import Project
+from app.project.shop import STARTING_VALUES as RATE_SOURCES
+from app.reports.board_pictures import charts_page, coverage_pages, family_page
+from app.reports.drawing import Canvas, line, wrapped
+from app.reports.flow import Draw, Flow
+from app.reports.look import FIRST_LINE, HAIR
+from app.reports.page import Area
+from app.reports.pdf import study_pages
+from app.reports.tables import Column, Row, Table
+from app.studies.roadmap.dossier import Dossier
+from app.studies.roadmap.plan_tables import dies_sheet, left_sheet, options_sheet, served_sheet, years_sheet
+from app.studies.roadmap.plan_words import asked_words, hanging_sentence, near_sentences, verdict_sentence
+from app.studies.roadmap.risk_tables import (
+    money_sheet,
+    regrets_sheet,
+    relaxed_sheet,
+    scenarios_sheet,
+    sensitivity_sheet,
+)
+from app.studies.roadmap.sheet import Sheet
+
+#: Sets of tools in the regret table on paper; the tables in files hold all.
+_MOST_SETS = 6
+_RATES = {
+    "turning_cm3_min": "turning, cm³ a minute",
+    "milling_cm3_min": "milling, cm³ a minute",
+    "drilling_cm3_min": "drilling, cm³ a minute",
+    "energy_j_mm3": "energy at the edge, J a mm³",
+    "efficiency": "efficiency of the machine",
+    "setups": "set-ups of a wheel",
+    "setup_min": "minutes of a set-up",
+    "hour_price": "machine and operator, an hour",
+    "log_price_kg": "log, a kg",
+    "loss": "flash, scale and saw, of the blank",
+    "forging_price": "forging, a piece",
+    "treatment_price_kg": "heat treatment, a kg",
+    "bought_price": "every blank bought, a piece",
+    "chip_share": "chips, share of the named price",
+    "chip_price_kg": "named price, a kg",
+}
+#: What no table says.
+CAUTIONS = (
+    "Coverage rests on sections as drawn, on stay-out shapes as their source cards state them, and on "
+    "the rules named there: it is no release. A wheel is released from its own section sheet.",
+    "A blank that is not tried out may turn out smaller than drawn. What hangs on it stands on the "
+    "first page.",
+    "Volumes, contributions, prices and lead times are inputs. What nobody stated is listed as not known or "
+    "planned with none; nothing is filled in silently.",
+    "Dies wear out after some ten thousand aluminium forgings (from memory): at these volumes that is not "
+    "reached, and renewal is not in the cost.",
+    "A larger brake is read against the wheels as drawn; a wheel drawn anew may clear it.",
+)
+
+
+def write_board_paper(project: Project, found: Dossier) -> bytes:
+    """Return the board paper as the bytes of a PDF; the same for the same project and answer."""
+    answer = repr((found.wanted, found.planned.plan.opened, found.planned.plan.objective))
+    digest = hashlib.sha256(dumps(project) + answer.encode()).hexdigest()
+    title = f"Die programme: {project.name}"
+
+    def pages(canvas: Canvas, area: Area) -> list[Draw]:
+        first = Flow(canvas, area, partial(_head, title, area))
+        first.paragraphs("The answer", _answer(project, found))
+        first.table(table_of(dies_sheet(project, found)))
+        first.table(table_of(years_sheet(found)))
+        family = family_page(project, found, area)
+        pictures = [*coverage_pages(project, found, area), *([family] if family is not None else [])]
+        pictures.append(charts_page(project, found, area))
+        rest = Flow(canvas, area, partial(_head, title, area))
+        for sheet in _sheets(project, found):
+            rest.table(table_of(sheet))
+        rest.paragraphs("Cautions", CAUTIONS)
+        rest.table(assumptions(project, found))
+        return [*first.drawn(), *pictures, *rest.drawn()]
+
+    return study_pages(project, title, digest, pages)
+
+
+def _head(title: str, area: Area, canvas: Canvas) -> None:
+    (words,) = wrapped(canvas, title, FIRST_LINE, area.width, 1)
+    canvas.text((area.left, area.top - FIRST_LINE.size_mm), words, FIRST_LINE)
+    y = area.top - FIRST_LINE.size_mm - 1.8
+    line(canvas, (area.left, y), (area.right, y), HAIR)
+
+
+def _answer(project: Project, found: Dossier) -> list[str]:
+    plan = found.planned.plan
+    said = [
+        verdict_sentence(found, project.currency),
+        f"Asked: {asked_words(found.wanted.question)}.",
+        hanging_sentence(found),
+        *near_sentences(found),
+    ]
+    if found.regrets is not None and found.regrets.least_bad is not None:
+        least = found.regrets.least_bad
+        worst = "in some scenario must rows are left"
+        if least.greatest is not None and least.worst is not None:
+            worst = f"at worst {least.greatest:,.0f} worse than the best plan, '{least.worst.scenario}'"
+            worst = "never worse than the best plan" if least.greatest == 0.0 else worst
+        said.append(f"Least bad over all scenarios: {least.candidate.words}; {worst}.")
+        said += [f"Season at risk: {s.says}" for s in found.regrets.scenarios if s.is_late and s.lost]
+    wants = [name for name in found.uncovered if name not in found.must_uncovered]
+    if wants:
+        said.append(f"Of the want rows, uncovered or not known: {', '.join(wants)}.")
+    if plan.refused:
+        said.append(f"Refused: {', '.join(r.row for r in plan.refused)}.")
+    return said
+
+
+def _sheets(project: Project, found: Dossier) -> Iterator[Sheet]:
+    yield left_sheet(project, found)
+    if found.money:
+        yield money_sheet(found)
+    if found.regrets is not None:
+        yield regrets_sheet(found, _MOST_SETS)
+        yield scenarios_sheet(found)
+        yield relaxed_sheet(found)
+    if found.sensitivity:
+        yield sensitivity_sheet(found)
+    yield served_sheet(project, found)
+    yield options_sheet(found)
+
+
+def table_of(sheet: Sheet) -> Table:
+    """Return a sheet as a table of the house; numbers stand to the right."""
+    columns = tuple(Column(h.words, h.share, bool(h.form)) for h in sheet.heads)
+    rows = tuple(Row(tuple(h.shown(c) for h, c in zip(sheet.heads, row, strict=True))) for row in sheet.rows)
+    notes = sheet.notes if sheet.rows else ("None.", *sheet.notes)
+    return Table(sheet.title, columns, rows, notes)
+
+
+def assumptions(project: Project, found: Dossier) -> Table:
+    """Return every setting that the answer rests on, with 'starting value' where it still is one."""
+    rows = [*_programme(project, found), *_scenarios(found), *_shop(project), *_rules(project)]
+    columns = (Column("Setting", 4.0), Column("Value", 3.0), Column("Where it comes from", 6.0))
+    return Table("Assumptions", columns, tuple(map(Row, rows)))
+
+
+def _programme(project: Project, found: Dossier) -> Iterator[tuple[str, str, str]]:
+    now, own = project.programme, "the project's own"
+    for key, words in (
+        ("rate", "rate of discount a year"),
+        ("order_share", "of a die's price paid at order"),
+        ("tryout_share", "of a die's price paid at tryout"),
+        ("carrying_share", "of a piece price, to keep what a run leaves"),
+        ("write_off_share", "of a piece price, written off of what a run leaves"),
+    ):
+        value = getattr(now, key)
+        starts = value == getattr(SHIPPED_PROGRAMME, key)
+        yield words, f"{value:.0%}", f"starting value: {PROGRAMME_SOURCES[key]}" if starts else own
+    yield "volumes that count", str(now.volumes), "setting"
+    yield "volumes times certainty", "yes" if now.by_certainty else "no", "setting"
+    yield "want rows may be refused", "yes" if now.may_refuse else "no", "setting"
+    most = found.programme.limits.most_dies
+    yield "own dies at most", "no limit" if most is None else f"{most}", "setting"
+    budget = found.wanted.budget
+    yield "budget for what is paid once", "no limit" if budget is None else f"{budget:,.0f}", "as asked"
+    for b in now.budgets:
+        yield f"budget of {b.year}", f"{b.money:,.0f}", "setting"
+    hours = now.press_hours
+    yield "press hours a year", "no limit" if hours is None else f"{hours:g}", "setting"
+    for h in now.holders:
+        yield f"holder {h.name}", f"{h.cost:,.0f}", "setting"
+
+
+def _scenarios(found: Dossier) -> Iterator[tuple[str, str, str]]:
+    if found.regrets is None:
+        return
+    s, source = found.wanted.settings, "starting value: common practice, no source"
+    yield "scenario: demand times", f"{s.demand:g}", source
+    yield "scenario: metal", f"{s.metal:+.0%}", source
+    here = s.metal_carried_here
+    said = "not stated: both are looked at" if here is None else ", ".join(here) or "the suppliers"
+    yield (
+        "who carries metal: bought blanks that follow it",
+        said,
+        "stated" if here is not None else "not stated",
+    )
+    yield "scenario: a brake grows", f"{s.brake_mm:g} mm", source
+    yield "scenario: a die is late by", f"{s.late_years} year{'s' * (s.late_years != 1)}", source
+
+
+def _shop(project: Project) -> Iterator[tuple[str, str, str]]:
+    starting = project.rates.starting
+    for key, words in _RATES.items():
+        value = getattr(project.rates, key)
+        if value is not None:
+            source = RATE_SOURCES.get(key, "")
+            of = source if source.startswith("invented") else f"starting value: {source}"
+            yield words, f"{value:g}", of if key in starting else "the shop's own"
+    yield "chips are a share of", project.rates.chip_price_name, "setting"
+
+
+def _rules(project: Project) -> Iterator[tuple[str, str, str]]:
+    for what, sets in (("rule set", project.rule_sets), ("conditions", project.conditions)):
+        for one in sets:
+            source = "starting values" if one.starting_values else "the house's own"
+            yield f"{what} {one.name}", f"revision {one.revision}", source

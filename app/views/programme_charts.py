@@ -1,0 +1,174 @@
+"""What a plan rests on as pictures: cost over the number of dies, and what is lost without each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QWidget
+
+from app.studies.programme.inputs import Question
+from app.studies.programme.plans import Plan
+from app.studies.programme.worth import DieWorth
+from app.views.money_chart import CENTRE, TOP, MoneyChart
+from app.views.programme_words import money, names_words
+from app.views.readings_text import minus
+from app.views.theme import Theme
+
+_LATER = "Counted after the plan."
+_MIDDLE = int(Qt.AlignmentFlag.AlignVCenter)
+
+
+class CostCurve(MoneyChart):
+    """Cost, or present value where that is asked for, over the most dies that are allowed."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(theme, "Cost over number of own dies", _LATER, parent)
+        self.curve: tuple[Plan, ...] = ()
+        self.chosen: int | None = None
+
+    def show_curve(self, curve: Sequence[Plan], chosen: Plan | None, currency: str) -> None:
+        """Show other plans, the chosen one's number of dies marked."""
+        self.curve, self._currency = tuple(curve), currency
+        self.chosen = chosen.dies if chosen is not None and chosen.is_found else None
+        if curve:
+            of_value = curve[0].question is Question.GREATEST_VALUE
+            self._title = f"{'Present value' if of_value else 'Cost'} over number of own dies"
+        self.setAccessibleDescription(self.words())
+        self.setToolTip(self.words())
+        self.update()
+
+    def words(self) -> str:
+        """Return the curve in words."""
+        said = [
+            f"{k} at most: {money(_height(p), self._currency) if p.is_found else 'no plan'}"
+            for k, p in enumerate(self.curve)
+        ]
+        return minus("\n".join(said))
+
+    def place(self, k: int, height: float) -> QPointF:
+        """Return the pixel of a number of dies and a height in money."""
+        low, high, room = *self._ends(), self._room()
+        x = room.left() + room.width() * (k + 0.5) / len(self.curve)
+        return QPointF(x, room.bottom() - (height - low) / (high - low) * room.height())
+
+    def _ends(self) -> tuple[float, float]:
+        heights = [_height(p) for p in self.curve if p.is_found]
+        low, high = min([0.0, *heights]), max([0.0, *heights])
+        return low, high + 0.12 * max(high - low, 1.0)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw axes, the stepped line between plans, and what each costs."""
+        found = [k for k, p in enumerate(self.curve) if p.is_found]
+        painter = self._begun(bool(self.curve))
+        if not self.curve:
+            return
+        if not found:
+            painter.setPen(self._theme.colour("quiet"))
+            painter.drawText(self.rect(), int(CENTRE), "No number of dies keeps the limits.")
+            return
+        _, words = self._money_axis(painter, *self._ends())
+        self._right_of_title(painter, words)
+        painter.setPen(QPen(self._theme.colour("shape_edge"), 1.6))
+        painter.drawPolyline(QPolygonF([self.place(k, _height(self.curve[k])) for k in found]))
+        room = self._room()
+        for k, plan in enumerate(self.curve):
+            x = self.place(k, 0.0).x()
+            painter.setPen(self._theme.colour("ink" if k == self.chosen else "quiet"))
+            painter.drawText(QRectF(x - 40.0, room.bottom() + 4.0, 80.0, 18.0), int(CENTRE), f"{k}")
+            if plan.is_found:
+                self._paint_point(painter, k, plan)
+            else:
+                painter.setFont(self._small)
+                words = "no plan" if plan.verdict == "impossible" else "not found"
+                painter.drawText(QRectF(x - 40.0, room.bottom() - 20.0, 80.0, 16.0), int(CENTRE), words)
+                painter.setFont(self.font())
+
+    def _paint_point(self, painter: QPainter, k: int, plan: Plan) -> None:
+        at, is_chosen = self.place(k, _height(plan)), k == self.chosen
+        ink = self._theme.colour("ink")
+        painter.setPen(QPen(ink if is_chosen else self._theme.colour("shape_edge"), 1.6))
+        painter.setBrush(ink if is_chosen else self._theme.colour("paper"))
+        painter.drawEllipse(at, 5.0 if is_chosen else 4.0, 5.0 if is_chosen else 4.0)
+        words = money(_height(plan))
+        if is_chosen:
+            words += ", chosen"
+        if plan.verdict != "proven":
+            words += ", not proven"
+        if plan.left:
+            words += f", {len(plan.left)} rows left"
+        painter.setFont(self._small)
+        painter.setPen(ink)
+        wide = painter.fontMetrics().horizontalAdvance(words) + 4.0
+        x = min(max(at.x() - wide / 2.0, 2.0), self.width() - wide - 4.0)
+        painter.drawText(QRectF(x, at.y() - 24.0, wide, 16.0), int(CENTRE), words)
+        painter.setFont(self.font())
+
+
+def _height(plan: Plan) -> float:
+    return plan.value if plan.question is Question.GREATEST_VALUE else plan.cost
+
+
+class WorthBars(MoneyChart):
+    """What is lost without each die: a bar of money, or the must rows that nothing would serve."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(theme, "Lost without each die", _LATER, parent)
+        self.worths: tuple[DieWorth, ...] = ()
+
+    def show_worths(self, worths: Sequence[DieWorth], currency: str, *, is_counted: bool = True) -> None:
+        """Show other dies; `is_counted` is False while the worths are still to come."""
+        self.worths, self._currency = tuple(worths), currency
+        self._empty = "The plan pays nothing once: no die to lose." if is_counted else _LATER
+        said = "\n".join(self.words(w) for w in self.worths)
+        self.setAccessibleDescription(said)
+        self.setToolTip(said)
+        self.update()
+
+    def words(self, worth: DieWorth) -> str:
+        """Return what is lost without a die, in words."""
+        if worth.orphans:
+            rows = "row" if len(worth.orphans) == 1 else "rows"
+            return f"{worth.option}: nothing would serve the must {rows} {', '.join(worth.orphans)}"
+        if worth.worth is None:
+            return f"{worth.option}: no plan without it"
+        sure = "" if worth.is_proven else ", not proven"
+        return minus(f"{worth.option}: {money(worth.worth, self._currency)}{sure}")
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw a line for each die."""
+        painter = self._begun(bool(self.worths))
+        if not self.worths:
+            return
+        self._right_of_title(painter, f"{self._currency} at present value".strip())
+        metrics = painter.fontMetrics()
+        left = min(max(metrics.horizontalAdvance(w.option) for w in self.worths) + 24.0, 150.0)
+        largest = max([w.worth for w in self.worths if w.worth is not None] + [1.0])
+        for k, worth in enumerate(self.worths):
+            y = TOP + 10.0 + 34.0 * k
+            painter.setPen(self._theme.colour("ink"))
+            name = metrics.elidedText(worth.option, Qt.TextElideMode.ElideMiddle, int(left - 16.0))
+            painter.drawText(QRectF(10.0, y, left - 14.0, 22.0), _MIDDLE, name)
+            room = QRectF(left, y, self.width() - left - 12.0, 22.0)
+            if worth.worth is not None and not worth.orphans:
+                self._paint_worth(painter, room, worth.worth / largest, worth)
+                continue
+            rows = f"✕ nothing would serve {names_words(worth.orphans, 4)}"
+            said = rows if worth.orphans else "no plan without it"
+            painter.setPen(self._theme.colour("short"))
+            said = metrics.elidedText(said, Qt.TextElideMode.ElideRight, int(room.width()))
+            painter.drawText(room, _MIDDLE, said)
+
+    def _paint_worth(self, painter: QPainter, room: QRectF, share: float, worth: DieWorth) -> None:
+        words = f"{money(worth.worth)}{'' if worth.is_proven else ', not proven'}"
+        wide = painter.fontMetrics().horizontalAdvance(words) + 12.0
+        bar = QRectF(room.left(), room.top() + 3.0, max(share, 0.0) * max(room.width() - wide, 10.0), 16.0)
+        painter.setPen(QPen(self._theme.colour("blank"), 1.0))
+        ground = self._theme.colour("blank")
+        ground.setAlpha(110)
+        painter.setBrush(ground)
+        painter.drawRect(bar)
+        painter.setPen(self._theme.colour("ink"))
+        at = QRectF(bar.right() + 8.0, room.top(), wide, room.height())
+        painter.drawText(at, _MIDDLE, minus(words))

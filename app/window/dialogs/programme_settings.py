@@ -1,0 +1,152 @@
+"""Settings of the die programme: years and volumes, money by year, limits, holders; one step."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtWidgets import QWidget
+
+from app.project.programme import STARTING_VALUES, Holder, Programme, Volumes, YearMoney
+from app.project.project import Project
+from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.rows_field import Column, RowsField
+from app.window.dialogs.typed_fields import (
+    NUMBER,
+    PER_CENT,
+    CheckField,
+    ChoiceField,
+    FieldError,
+    NumberField,
+    TextField,
+)
+
+_FIRST, _LAST = 1900.0, 2200.0
+
+
+class ProgrammeDialog(ProjectDialog):
+    """Edits the settings; a field says below the pointer what its starting value rests on."""
+
+    def __init__(self, project: Project, parent: QWidget | None = None) -> None:
+        super().__init__("Die programme settings", project, parent)
+        self.given = project.programme
+        self._years(self.page("Years and volumes"))
+        self._money(self.page("Money"))
+        self._limits(self.page("Limits"))
+        self._holders(self.page("Holders"))
+        self.resize(600, 460)
+
+    def _years(self, form: Form) -> None:
+        given = self.given
+        self.first_year = form.add(
+            "First year",
+            NumberField(
+                NUMBER,
+                given.first_year,
+                optional=True,
+                least=_FIRST,
+                most=_LAST,
+                whole=True,
+                empty="of the fitments",
+            ),
+            "Money is discounted to its start, and nothing can be had before it. Its start is today for lead "
+            "times.",
+        )
+        volumes = [("low", Volumes.LOW), ("likely", Volumes.LIKELY), ("high", Volumes.HIGH)]
+        self.volumes = form.add(
+            "Volumes", ChoiceField(volumes, given.volumes), "Which of a fitment's three volumes counts."
+        )
+        self.by_certainty = form.add(
+            "",
+            CheckField("times the certainty of each fitment", given.by_certainty),
+            "A fitment of certainty 0.4 then counts with 0.4 of its wheels; one without any with none.",
+        )
+        self.may_refuse = form.add(
+            "",
+            CheckField("want rows may be refused", given.may_refuse),
+            "Else every row must be served, and what nothing serves counts as a must row uncovered.",
+        )
+
+    def _money(self, form: Form) -> None:
+        given = self.given
+        self.rate = self._share(form, "Rate of discount, a year", "rate", given.rate, most=99.9)
+        form.head("Payment of a die")
+        self.order = self._share(form, "At its order", "order_share", given.order_share)
+        self.tryout = self._share(form, "At tryout", "tryout_share", given.tryout_share)
+        form.note("The rest is paid at release, in the year of first use.")
+        form.head("Pieces that a run or an order leaves over, of the piece price")
+        self.carrying = self._share(form, "Carried for a year", "carrying_share", given.carrying_share)
+        self.write_off = self._share(form, "Written off", "write_off_share", given.write_off_share)
+        words = self.project.currency or "the project's currency, which is not stated"
+        form.note(
+            f"Money in {words}. What dies cost stands with each blank, what hours cost in the shop rates."
+        )
+
+    @staticmethod
+    def _share(form: Form, label: str, name: str, value: float, most: float = 100.0) -> NumberField:
+        source = STARTING_VALUES.get(name)
+        field = NumberField(PER_CENT, value * 100.0, least=0.0, most=most)
+        return form.add(label, field, f"Starting value: {source}." if source else "")
+
+    def _limits(self, form: Form) -> None:
+        given = self.given
+        self.most_dies = form.add(
+            "Most own dies",
+            NumberField(NUMBER, given.most_dies, optional=True, least=0.0, whole=True, empty="no limit"),
+            "Sets of inserts; variants of a die are not counted.",
+        )
+        self.press_hours = form.add(
+            "Press hours a year",
+            NumberField(NUMBER, given.press_hours, optional=True, least=0.0, empty="no limit"),
+        )
+        form.head("Most that may be paid once in a year")
+        columns = [
+            Column("year", lambda v: NumberField(NUMBER, v, least=_FIRST, most=_LAST, whole=True)),
+            Column("money", lambda v: NumberField(NUMBER, v, least=0.0), 2),
+        ]
+        self.budgets = RowsField("year", columns, [(b.year, b.money) for b in given.budgets], (None, None))
+        form.fields.append(self.budgets)
+        form.row(self.budgets)
+        form.note("A year that is not named has no limit.")
+
+    def _holders(self, form: Form) -> None:
+        form.note("Outer tools that the dies of one diameter stand in, paid once for all of them.")
+        columns = [
+            Column("name", lambda v: TextField(str(v), required=True), 3),
+            Column("price", lambda v: NumberField(NUMBER, v, least=0.0), 2),
+        ]
+        rows = [(h.name, h.cost) for h in self.given.holders]
+        self.holders = RowsField("holder", columns, rows, ("", None))
+        form.fields.append(self.holders)
+        form.row(self.holders)
+        form.note("A blank names its holder in its details.")
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with other settings.
+
+        Raises:
+            ValueError: shares above the whole, a year or a holder twice, a holder that a blank still names.
+        """
+        first, most = self.first_year.read(), self.most_dies.read()
+        settings = Programme(
+            first_year=None if first is None else int(first),
+            rate=self.rate.number() / 100.0,
+            volumes=self.volumes.read(),
+            by_certainty=self.by_certainty.read(),
+            most_dies=None if most is None else int(most),
+            budgets=tuple(YearMoney(int(year), money) for year, money in self.budgets.read()),
+            press_hours=self.press_hours.read(),
+            order_share=self.order.number() / 100.0,
+            tryout_share=self.tryout.number() / 100.0,
+            carrying_share=self.carrying.number() / 100.0,
+            write_off_share=self.write_off.number() / 100.0,
+            may_refuse=self.may_refuse.read(),
+            holders=tuple(Holder(name, cost) for name, cost in self.holders.read()),
+        )
+        kept = {holder.name for holder in settings.holders}
+        gone = {holder.name for holder in self.given.holders} - kept
+        lost = next((b for b in self.project.blanks if b.holder in gone), None)
+        if lost is not None:
+            raise FieldError(
+                f"Blank '{lost.name}' stands in the holder '{lost.holder}': keep it, or mend the blank first."
+            )
+        return replace(self.project, programme=settings), "Die programme settings"

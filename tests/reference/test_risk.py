@@ -1,0 +1,335 @@
+"""Regret, changed inputs and the worth of a die against sums by hand and against plain enumeration.
+
+DIES-6: checks.md 49, whose dies and prices are typed in again here. Metal: practice.md section 4, iii.
+Break-even of a die: practice.md 23, a closed form.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from app.project.project import Project
+from app.project.shop import ShopRates
+from app.studies.executor import CORES, SERIAL, opened
+from app.studies.programme.economics import NOT_BY_SAVING
+from app.studies.programme.inputs import Kind, Mode, Option, Payment, Programme, Question, Row
+from app.studies.programme.solve import solve
+from app.studies.programme.worth import die_worths, without_option
+from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow
+from app.studies.roadmap.die_money import die_money
+from app.studies.roadmap.need import NeedWheel
+from app.studies.roadmap.risk import (
+    Candidate,
+    Scenario,
+    committed,
+    regrets,
+    scaled_dies,
+    scaled_volumes,
+    sensitivity,
+)
+from app.studies.roadmap.scenarios import dearer_metal, grown, late_die, with_prices
+from geometry.readings.rules import State
+from geometry.shape.blank import Blank, Supply
+from geometry.shape.curve import Path
+from geometry.shape.outline import Corner, Extent, NamedOutline, StayOut, outline_path
+from tests.support.roadmaps import family
+
+VOLUMES = {"F1": 60.0, "F2": 120.0, "F3": 200.0, "F4": 150.0, "F5": 90.0, "F6": 50.0}
+DIES = {
+    "D1": ("F1 F2", 100_000.0, 300.0),
+    "D2": ("F2 F3", 100_000.0, 310.0),
+    "D3": ("F3 F4 F5", 110_000.0, 340.0),
+    "D4": ("F5 F6", 100_000.0, 360.0),
+    "D5": ("F1 F2 F3 F4", 130_000.0, 345.0),
+}
+BOUGHT = {"X1": ("F1 F2 F3", 420.0), "X2": ("F4 F5", 520.0), "X3": ("F6", 900.0)}
+YEARS = 2
+
+
+def dies() -> Programme:
+    rows = tuple(
+        Row(
+            row,
+            dict.fromkeys(range(2030, 2030 + YEARS), wheels),
+            (Mode({n: 0.0 for n, t in (DIES | BOUGHT).items() if row in t[0].split()}),),
+        )
+        for row, wheels in VOLUMES.items()
+    )
+    own = [Option(n, fixed=fixed, price=unit) for n, (_, fixed, unit) in DIES.items()]
+    bought = [Option(n, Kind.BOUGHT, price=unit) for n, (_, unit) in BOUGHT.items()]
+    return Programme(rows, (*own, *bought))
+
+
+def by_hand(chosen: tuple[str, ...], demand: float, dies_times: float, gone: str = "") -> float | None:
+    """Cost of a set of dies with everything else as it must be; None where a row is left."""
+    cost = sum(DIES[n][1] for n in chosen) * dies_times
+    units = [(DIES[n][0], DIES[n][2]) for n in chosen] + [t for n, t in BOUGHT.items() if n != gone]
+    for row, wheels in VOLUMES.items():
+        prices = [unit for rows, unit in units if row in rows.split()]
+        if not prices:
+            return None
+        cost += wheels * demand * YEARS * min(prices)
+    return cost
+
+
+CASES = {
+    "expected": (1.0, 1.0, ""),
+    "halves": (0.5, 1.0, ""),
+    "double": (2.0, 1.0, ""),
+    "dear": (1.0, 1.5, ""),
+}
+
+
+def test_regrets_are_those_of_plain_enumeration() -> None:
+    base = dies()
+    scenarios = [
+        Scenario(name, "", scaled_dies(scaled_volumes(base, demand), dear))
+        for name, (demand, dear, _) in CASES.items()
+    ]
+    with opened() as executor:
+        found = regrets(scenarios, executor)
+    sets = [s for n in range(6) for s in itertools.combinations(DIES, n)]
+    best = {}
+    for (name, case), plan in zip(CASES.items(), found.best, strict=True):
+        costs = [c for s in sets if (c := by_hand(s, *case)) is not None]
+        best[name] = min(costs)
+        assert plan.verdict == "proven"
+        assert plan.cost == pytest.approx(best[name])
+    assert len(found.candidates) > 1
+    for row in found.candidates:
+        chosen = tuple(name for name, _ in row.candidate.opened)
+        for outcome, (name, case) in zip(row.outcomes, CASES.items(), strict=True):
+            cost = by_hand(chosen, *case)
+            assert cost is not None
+            assert outcome.objective == pytest.approx(cost)
+            assert outcome.regret == pytest.approx(cost - best[name], abs=1e-4)
+    greatest = [row.greatest for row in found.candidates]
+    assert greatest == sorted(greatest, key=lambda x: math.inf if x is None else x)
+    least = found.least_bad
+    assert least is not None
+    assert least.greatest == min(x for x in greatest if x is not None)
+
+
+def test_two_rows_by_hand() -> None:
+    # 200 wheels: die 1000 + 200 x 10 = 3000, bought 200 x 25 = 5000. A quarter of them: 1500 against 1250.
+    costs = Mode({"die": 0.0, "bought": 0.0})
+    rows = tuple(Row(name, {2030: 100.0}, (costs,)) for name in "ab")
+    options = (Option("die", fixed=1000.0, price=10.0), Option("bought", Kind.BOUGHT, price=25.0))
+    base = Programme(rows, options)
+    scenarios = [Scenario("expected", "", base), Scenario("a quarter", "", scaled_volumes(base, 0.25))]
+    with opened() as executor:
+        found = regrets(scenarios, executor)
+        stops = regrets(
+            [*scenarios, Scenario("supplier stops", "", without_option(base, "bought"))], executor
+        )
+    assert [(c.candidate.opened, [o.regret for o in c.outcomes]) for c in found.candidates] == [
+        ((("die", 2030),), [0.0, pytest.approx(250.0)]),
+        ((), [pytest.approx(2000.0), 0.0]),
+    ]
+    last = stops.candidates[-1]
+    assert last.candidate.opened == ()
+    assert last.outcomes[-1].unserved == ("a", "b")
+    assert last.outcomes[-1].regret is None
+    assert last.greatest is None
+    assert last.worst is last.outcomes[-1]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_candidate_beats_the_proven_best(seed: int) -> None:
+    base = family(seed, rows=12, dies=10, years=4, rate=0.08)
+    scenarios = [
+        Scenario("expected", "", base),
+        Scenario("halves", "", scaled_volumes(base, 0.5)),
+        Scenario("double", "", scaled_volumes(base, 2.0)),
+        Scenario("cheap dies", "", scaled_dies(base, 0.3)),
+    ]
+    with opened() as executor:
+        found = regrets(scenarios, executor)
+    for row in found.candidates:
+        for outcome, best in zip(row.outcomes, found.best, strict=True):
+            assert outcome.regret is not None
+            assert outcome.regret >= 0.0
+            assert outcome.objective is not None
+            assert outcome.objective >= best.objective - 1e-6 * abs(best.objective)
+    for k, scenario in enumerate(scenarios):
+        own = [c for c in found.candidates if scenario.name in c.candidate.names]
+        assert [c.outcomes[k].regret for c in own] == [0.0]
+
+
+def test_all_cores_give_the_same_table() -> None:
+    base = dies()
+    scenarios = [Scenario("expected", "", base), Scenario("halves", "", scaled_volumes(base, 0.5))]
+    tables = []
+    for where in (SERIAL, CORES):
+        with opened(where, 2) as executor:
+            tables.append(regrets(scenarios, executor).candidates)
+    assert tables[0] == tables[1]
+
+
+def test_what_is_committed_is_paid_in_its_years() -> None:
+    # Half a year before, half at first use in 2031, at 10 % from 2030: 500 + 500 / 1.1.
+    option = Option(
+        "die", fixed=1000.0, payments=(Payment(0.5, 1), Payment(0.5, 0)), lead_years=1.0, price=1.0
+    )
+    row = Row("a", {2031: 10.0}, (Mode({"die": 0.0}),))
+    asked = Programme((row,), (option,), rate=0.1, base_year=2030)
+    free, sunk = committed(asked, Candidate(("x",), (("die", 2031),), ()))
+    assert sunk == pytest.approx(500.0 + 500.0 / 1.1)
+    assert solve(free).cost == pytest.approx(10.0 / 1.1)
+    assert solve(asked).cost == pytest.approx(sunk + 10.0 / 1.1)
+    nothing, none = committed(asked, Candidate(("x",), (), ()))
+    assert none == 0.0
+    assert solve(nothing).must_uncovered == ("a",)
+
+
+def test_a_late_die_loses_the_season_and_not_only_moves_it() -> None:
+    # 100 wheels a year at 30 of contribution; the die 1000, 10 a piece. Its first season is lost: 3000.
+    row = Row("a", {2030: 100.0, 2031: 100.0}, (Mode({"die": 0.0}, 30.0),))
+    base = Programme((row,), (Option("die", fixed=1000.0, price=10.0),))
+    late, lost = late_die(base, "die", 2030)
+    assert lost == ("a",)
+    assert solve(late).objective == pytest.approx(3000.0 + 1000.0 + 1000.0)
+    value = replace(late, question=Question.GREATEST_VALUE)
+    assert solve(value).value == pytest.approx(3000.0 - 1000.0 - 1000.0)
+    # A bought blank at 25 saves the season for 2500.
+    other = Mode({"die": 0.0, "bought": 0.0}, 30.0)
+    base = Programme((replace(row, modes=(other,)),), (*base.options, Option("bought", Kind.BOUGHT, 25.0)))
+    late, lost = late_die(base, "die", 2030)
+    assert lost == ()
+    assert solve(late).objective == pytest.approx(min(2500.0 + 1000.0 + 1000.0, 5000.0))
+
+
+def test_changed_inputs_by_hand() -> None:
+    costs = Mode({"die": 0.0, "bought": 0.0})
+    base = Programme(
+        (Row("a", {2030: 100.0}, (costs,)),),
+        (Option("die", fixed=1000.0, price=10.0), Option("bought", Kind.BOUGHT, price=22.0)),
+    )
+    plan = solve(base)
+    assert plan.cost == pytest.approx(2000.0)
+    with opened() as executor:
+        found = {(s.words, round(s.factor, 2)): s for s in sensitivity(base, plan, executor)}
+    # Dies 20 % dearer: 2200 either way, the plain tie of 1200 + 1000 and 2200.
+    assert found["price of dies and holders", 1.2].change == pytest.approx(200.0)
+    # 80 wheels: 1000 + 800 against 1760 bought.
+    assert found["volumes", 0.8].change == pytest.approx(-240.0)
+    assert not found["volumes", 0.8].is_same
+    assert found["volumes", 1.2].is_same
+    # All pieces 20 % cheaper: 1000 + 800 against 1760 bought.
+    assert found["price of a piece", 0.8].opened == ()
+    assert ("contribution a wheel", 0.8) not in found
+
+
+def test_a_die_that_is_not_paid_by_cheaper_blanks() -> None:
+    # practice.md 23: 100,000, 120 wheels a year for 6 years, 10 %: from 191.34 of contribution a wheel.
+    row = Row("a", dict.fromkeys(range(2030, 2036), 120.0), (Mode({"die": 0.0}, 300.0),), is_must=False)
+    asked = Programme((row,), (Option("die", fixed=100_000.0),), question=Question.GREATEST_VALUE, rate=0.10)
+    plan = solve(asked)
+    (found,) = die_money(asked, plan, die_worths(asked, plan))
+    assert found.pays is not None
+    assert found.pays.contribution == pytest.approx(191.34, abs=0.005)
+    assert found.pays.wheels is None
+    assert NOT_BY_SAVING in found.pays.words
+    assert found.saving is None
+    assert (found.wheels, found.own_wheels) == (120.0, 120.0)
+    # 36,000 a year, the first in the year of the die: 36,000 x sum of 1.1 ** -k, k = 0 to 5, less 100,000.
+    value = 36_000.0 * sum(1.1**-k for k in range(6)) - 100_000.0
+    assert found.npv == pytest.approx(value)
+    assert found.worth.worth == pytest.approx(value)
+    # -64,000, then 32,727.3 and 29,752.1: paid back 0.0511 of a year after the second.
+    assert found.payback == pytest.approx(2032.0 + (64_000.0 - 32_727.27 - 29_752.07) / 27_047.33, abs=1e-3)
+
+
+def test_saving_against_the_bought_blank() -> None:
+    row = Row("a", {2030: 50.0, 2031: 50.0}, (Mode({"die": 20.0, "bought": 5.0}),))
+    asked = Programme(
+        (row,),
+        (
+            Option("die", fixed=1000.0, price=10.0, set_up=100.0),
+            Option("bought", Kind.BOUGHT, price=65.0),
+        ),
+    )
+    plan = solve(asked)
+    (found,) = die_money(asked, plan, die_worths(asked, plan))
+    # Bought 70; own 30 and two set-ups of 100 over 100 wheels: saves 38. At no rate 1000 / 2 / 38 a year.
+    assert found.saving == pytest.approx(38.0)
+    assert found.own_wheels == 0.0
+    assert found.pays is not None
+    assert found.pays.wheels == pytest.approx(500.0 / 38.0)
+    assert found.worth.worth == pytest.approx(7000.0 - 1000.0 - 3000.0 - 200.0)
+
+
+def cell(blank: str, blank_kg: float, wheel_kg: float) -> CoverCell:
+    chips = blank_kg - wheel_kg
+    return CoverCell(
+        "a", blank, False, State.CLEAR, "", 1.0, 40.0, False, (), False, 80.0, 400.0, chips, wheel_kg
+    )
+
+
+def test_dearer_metal_is_that_of_practice() -> None:
+    # practice.md 4, iii: metal +30 %, own blank of 54.5 kg: +63 net a wheel; of a wheel of 10.5 kg.
+    square = (Corner(0.0, 0.0), Corner(10.0, 0.0), Corner(10.0, 10.0))
+    project = Project("x", blanks=(Blank("own", square), Blank("bought", square, Supply.BOUGHT, price=400.0)))
+    row = CoverRow(
+        "a", False, NeedWheel(None, (), (), ()), None, (cell("own", 54.5, 10.5), cell("bought", 42.0, 10.5))
+    )
+    found = Coverage(("own", "bought"), (row,))
+    for follow in ((), ("bought",)):
+        changed, dearer = dearer_metal(project, found, 0.30, follow, ShopRates())
+        own = changed.cell("a", "own")
+        assert own.cost is not None
+        assert dearer["own"] + own.cost - 80.0 == pytest.approx(63.0, abs=0.05)
+        assert ("bought" in dearer) == bool(follow)
+    priced = with_prices(
+        Programme((), (Option("own", price=400.0, left_over_cost=260.0),)), {"own": 100.0}
+    ).options[0]
+    assert (priced.price, priced.left_over_cost) == (500.0, 325.0)
+
+
+def brake(corners: tuple[Corner, ...]) -> StayOut:
+    return StayOut("b", (NamedOutline("", corners),), extent=Extent(z_high=20.0, cut_r_high=110.0))
+
+
+def test_a_brake_grows_out_and_outboard() -> None:
+    square = tuple(Corner(z, r) for z, r in ((0.0, 100.0), (10.0, 100.0), (10.0, 110.0), (0.0, 110.0)))
+    found = grown(brake(square), 5.0)
+    ring = np.array([(c.z, c.r) for c in found.outlines[0].corners])
+    assert ring.min(axis=0).tolist() == [0.0, 100.0]
+    assert ring.max(axis=0).tolist() == [15.0, 115.0]
+    assert shapely.Polygon(ring).area == pytest.approx(225.0)
+    assert (found.extent.z_high, found.extent.cut_r_high) == (25.0, 115.0)
+
+
+def test_nothing_of_a_brake_is_lost_when_it_grows() -> None:
+    rng = np.random.default_rng(5)
+    corners = tuple(
+        Corner(z, r, radius)
+        for z, r, radius in (
+            (-60.0, 110.0, 0.0),
+            (-10.0, 110.0, 0.0),
+            (-10.0, 150.0, 8.0),
+            (10.0, 150.0, 6.0),
+            (10.0, 110.0, 0.0),
+            (40.0, 115.0, 4.0),
+            (36.0, 190.0, 20.0),
+            (-55.0, 180.0, 15.0),
+        )
+    )
+    path = outline_path(corners)
+    assert isinstance(path, Path)
+    old = shapely.Polygon(path.flattened(0.001, "inward"))
+    new = shapely.Polygon([(c.z, c.r) for c in grown(brake(corners), 5.0).outlines[0].corners])
+    low, high = np.array(old.bounds[:2]), np.array(old.bounds[2:])
+    points = low + (high - low) * rng.random((4000, 2))
+    points = points[shapely.contains_xy(old, points)]
+    assert len(points) > 1000
+    moved = points + 5.0 * rng.random(points.shape)
+    assert shapely.contains_xy(new.buffer(1e-6), moved).all()
+    # It is no larger than that: every corner of it is within the old outline moved by at most 5.
+    assert new.area < old.buffer(5.0 * math.sqrt(2.0)).area
