@@ -30,7 +30,7 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages, roadmap, programme: the windows, None until they are asked for.
+        match, offers, group_blank, limits, stages, roadmap, programme: the windows, None until asked for.
     """
 
     def __init__(self, window: QWidget, document: Document, theme: Theme, canvas: Canvas) -> None:
