@@ -84,6 +84,11 @@ class FamilyPicture(QWidget):
         )
         self.update()
 
+    def clear(self) -> None:
+        """Show no blank."""
+        self.members = ()
+        self.update()
+
     def _mass(self, member: Member) -> str:
         return "mass not known" if member.kg is None else self._numbers.mass(member.kg, 1)
 

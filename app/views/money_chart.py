@@ -34,6 +34,11 @@ class MoneyChart(QWidget):
         """Return room for a picture beside another."""
         return QSize(460, 250)
 
+    def say(self, words: str) -> None:
+        """Say in place of a picture why there is none."""
+        self._empty = words
+        self.update()
+
     def _room(self) -> QRectF:
         return QRectF(LEFT, TOP, self.width() - LEFT - RIGHT, self.height() - TOP - BOTTOM)
 

@@ -102,7 +102,9 @@ class CostCurve(MoneyChart):
         painter.setPen(ink)
         wide = painter.fontMetrics().horizontalAdvance(words) + 4.0
         x = min(max(at.x() - wide / 2.0, 2.0), self.width() - wide - 4.0)
-        painter.drawText(QRectF(x, at.y() - 24.0, wide, 16.0), int(CENTRE), words)
+        room = QRectF(x, at.y() - 24.0, wide, 16.0)
+        painter.fillRect(room, self._theme.colour("paper"))
+        painter.drawText(room, int(CENTRE), words)
         painter.setFont(self.font())
 
 
@@ -117,10 +119,9 @@ class WorthBars(MoneyChart):
         super().__init__(theme, "Lost without each die", _LATER, parent)
         self.worths: tuple[DieWorth, ...] = ()
 
-    def show_worths(self, worths: Sequence[DieWorth], currency: str, *, is_counted: bool = True) -> None:
-        """Show other dies; `is_counted` is False while the worths are still to come."""
+    def show_worths(self, worths: Sequence[DieWorth], currency: str) -> None:
+        """Show other dies."""
         self.worths, self._currency = tuple(worths), currency
-        self._empty = "The plan pays nothing once: no die to lose." if is_counted else _LATER
         said = "\n".join(self.words(w) for w in self.worths)
         self.setAccessibleDescription(said)
         self.setToolTip(said)

@@ -77,12 +77,12 @@ def dies_table(project: Project, found: RoadmapPlan, deeper: Deeper | None = Non
         "first use",
         "order by",
         "paid once",
+        "lost without it",
+        "hangs on it",
         "blank, kg",
         "serves",
         "only it can cut",
-        "lost without it",
         "cannot cut",
-        "hangs on it",
     )
     worths = {} if deeper is None else {w.option: w for w in deeper.worths}
     rows = [_die(project, found, c, worths.get(c.option)) for c in found.plan.commitments]
@@ -91,7 +91,7 @@ def dies_table(project: Project, found: RoadmapPlan, deeper: Deeper | None = Non
     for name, year in found.plan.holders:
         users = [c.option for c in found.plan.commitments if shares.get(c.option) == name]
         serves = f"dies {', '.join(users)}" if users else ""
-        rows.append((name, "holder", year, "", costs[name], None, serves, "", "", "", ""))
+        rows.append((name, "holder", year, "", costs[name], "", "", None, serves, "", ""))
     return Table("Dies and holders", heads, tuple(rows))
 
 
@@ -105,12 +105,12 @@ def _die(project: Project, found: RoadmapPlan, die: Commitment, worth: DieWorth 
         die.year,
         month(die.latest_order) if option.fixed > 0.0 else "there already",
         option.fixed,
+        lost_words(worth),
+        hangs,
         blank_kg(project, die.option),
         ", ".join(die.rows),
         ", ".join(alone),
-        lost_words(worth),
         ", ".join(never),
-        hangs,
     )
 
 
@@ -208,7 +208,8 @@ def near_table(plan: Plan) -> Table:
         (", ".join(r.opened) or "nothing paid once", "a tie" if r.is_tie else "nearly as good", r.dearer)
         for r in plan.runners_up
     )
-    return Table("Other sets within 0.1 %", ("Paid once", "how near", "dearer by"), rows)
+    more = "" if plan.all_runners_up or not plan.is_found else ", there may be more"
+    return Table(f"Other sets within 0.1 %{more}", ("Paid once", "how near", "dearer by"), rows)
 
 
 def notes_table(found: RoadmapPlan) -> Table:

@@ -57,21 +57,22 @@ def names_words(names: tuple[str, ...] | list[str], most: int = _MOST_NAMES) -> 
 
 def verdict_words(project: Project, found: RoadmapPlan) -> str:
     """Return what a plan says, in the order in which it is asked: uncovered, dies, money, proof."""
+    plan = found.plan
     uncovered = must_uncovered(project, found)
-    said = f"Must rows uncovered: {names_words(uncovered) if uncovered else 'none'}."
-    if uncovered:
-        said = f"Must rows uncovered: {len(uncovered)} ({names_words(uncovered)})."
-    others = len(found.uncovered) - len(uncovered)
+    named = f"{len(uncovered)} ({names_words(uncovered)})" if uncovered else "none"
+    if not plan.is_found:
+        # Nothing is served without a plan: 'uncovered: none' would say too much.
+        return minus(f"{plan_words(project, plan)} Must rows that nothing could serve: {named}.")
+    others = len(set(found.uncovered) | set(plan.left)) - len(uncovered)
     more = f" Want rows uncovered: {others}." if others else ""
-    return minus(
-        f"{said} {plan_words(project, found.plan)}{ordered_words(found)}{hanging_words(found.plan)}{more}"
-    )
+    said = f"Must rows uncovered: {named}. {plan_words(project, plan)}"
+    return minus(f"{said}{ordered_words(found)}{hanging_words(plan)}{more}")
 
 
 def must_uncovered(project: Project, found: RoadmapPlan) -> tuple[str, ...]:
-    """Return the uncovered rows that must be served, or of which nobody said."""
+    """Return the rows that must be served, or of which nobody said, and that are not: left by limits too."""
     wants = {f.name for f in project.fitments if f.must is False and project.programme.may_refuse}
-    return tuple(name for name in found.uncovered if name not in wants)
+    return tuple(sorted((set(found.uncovered) | set(found.plan.left)) - wants))
 
 
 def plan_words(project: Project, plan: Plan) -> str:
@@ -95,9 +96,7 @@ def plan_words(project: Project, plan: Plan) -> str:
 
 
 def ordered_words(found: RoadmapPlan) -> str:
-    """Return what the plan has still to order; empty where there is no plan."""
-    if not found.plan.is_found:
-        return ""
+    """Return what a plan that is found has still to order."""
     fixed = {o.name: o.fixed for o in found.asked.programme.options}
     new = [c.option for c in found.plan.commitments if fixed[c.option] > 0.0]
     return f" To order: {names_words(new)}." if new else " Nothing has to be ordered that is paid once."

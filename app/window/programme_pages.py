@@ -42,6 +42,7 @@ _LEGEND = (
     f"{SIGNS[State.NOT_KNOWN]} not known   {UNSERVED} nothing serves the row   ▌ serves it in the plan   "
     "┊◌ nobody has tried the blank out"
 )
+_NO_PLAN, _LATER = "No plan yet.", "Counted after the plan."
 
 
 class CoveragePage(QWidget):
@@ -157,11 +158,20 @@ class PlanPage(QWidget):
     def show_plan(self, project: Project, found: RoadmapPlan, deeper: Deeper | None) -> None:
         """Show another plan; what is counted after it comes later."""
         show(self.dies, dies_table(project, found, deeper))
+        without = "" if found.plan.is_found else "No plan, for the reason above."
+        self.cash.say(without or _NO_PLAN)
+        self.curve.say(without or _LATER)
         fixed = {o.name: o.fixed for o in found.asked.programme.options}
         orders = [(c.option, c.latest_order) for c in found.plan.commitments if fixed[c.option] > 0.0]
         self.cash.show_plan(found.plan, orders, project.currency)
         curve = deeper.curve if deeper is not None else ()
         self.curve.show_curve(curve, found.plan, project.currency)
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self.dies.show_rows((), ())
+        self.cash.show_plan(None, (), "")
+        self.curve.show_curve((), None, "")
 
 
 class DiesPage(QWidget):
@@ -184,8 +194,15 @@ class DiesPage(QWidget):
         """Show the blanks that a plan uses, and the worth of each where it is counted."""
         used = dict.fromkeys([*found.plan.opened, *(o.option for o in found.plan.orders)])
         self.family.show_family(project, tuple(used))
-        worths = deeper.worths if deeper is not None else ()
-        self.worths.show_worths(worths, project.currency, is_counted=deeper is not None)
+        self.worths.say(_LATER if found.plan.is_found else "No plan, for the reason above.")
+        if deeper is not None:
+            self.worths.say("The plan pays nothing once: no die to lose.")
+        self.worths.show_worths(deeper.worths if deeper is not None else (), project.currency)
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self.family.clear()
+        self.worths.show_worths((), "")
 
 
 class TablesPage(QWidget):
@@ -211,6 +228,11 @@ class TablesPage(QWidget):
             self.heads[k].setText(f"{found.title}{none}")
             self.tables[k].setVisible(bool(found.rows) or len(tables) == 1)
             self.column.setStretch(2 * k + 1, max(min(len(found.rows), 12), 2))
+
+    def clear(self) -> None:
+        """Show nothing."""
+        for table in self.tables:
+            table.show_rows((), ())
 
 
 class FitmentsPage(TablesPage):

@@ -271,6 +271,8 @@ class ProgrammeWindow(QDialog):
         self.halved.hide()
         self.pages.setEnabled(False)
         self.coverage_page.show_empty(words)
+        for page in (self.plan_page, self.fitments_page, self.unserved_page, self.dies_page):
+            page.clear()
         self.save.setEnabled(False)
         self.take.setEnabled(False)
 

@@ -156,8 +156,9 @@ class TestPlan:
         die = texts(opened.plan_page.dies)[0]
         # 40 weeks before the start of 2028 is day 86 of 2027: in March, so by the end of February.
         assert die[:5] == ["A18", "own die", "2028", "end of February 2027", "40,000"]
-        assert die[6:10] == ["R-10", "R-10", "must rows R-10", "R-2"]
-        assert "not tried out" in die[10]
+        assert die[5] == "must rows R-10"
+        assert "not tried out" in die[6]
+        assert die[8:] == ["R-10", "R-10", "R-2"]
         served = texts(opened.fitments_page.tables[0])[0]
         assert served[:5] == ["R-10", "must", "in full", "A18 100", "A18 100"]
         assert served[7] == "C18"
@@ -204,8 +205,20 @@ class TestPlan:
         assert not opened.save.isEnabled()
         QTest.mouseClick(opened.run, LEFT)
         wait(qtbot, opened)
-        assert "No plan keeps the limits:" in opened.head.text()
+        assert opened.head.text().startswith("No plan keeps the limits:")
         assert "budget" in opened.head.text()
+        assert "Must rows uncovered: none" not in opened.head.text()
+
+    def test_a_must_row_that_the_limits_leave_counts_as_uncovered(
+        self, qtbot: Any, main: MainWindow, opened: ProgrammeWindow
+    ) -> None:
+        project = main.document.project
+        none = replace(project, programme=replace(project.programme, most_dies=0))
+        main.document.commit(none, "no dies")
+        choose(opened.question, 3)
+        opened.question.activated.emit(3)
+        wait(qtbot, opened)
+        assert opened.head.text().startswith("Must rows uncovered: 1 (R-10).")
 
 
 class TestCoverage:
