@@ -76,6 +76,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="a bought blank whose price follows metal; may be repeated. Where none is named, both ways are "
         "looked at",
     )
+    add(
+        "--enquiry",
+        action="append",
+        default=[],
+        metavar="FITMENT",
+        help="covered, nearly or not, what it would take, and what it does to the plan; may be repeated",
+    )
     add("--csv", type=Path, metavar="FOLDER", help="write every table as CSV")
     add("--xlsx", type=Path, metavar="FILE", help="write every table as one workbook")
     add("--out", type=Path, metavar="FILE.pdf", help="write the board paper, with curve, worth and scenarios")
@@ -107,6 +114,7 @@ def wanted_of(args: argparse.Namespace) -> Wanted:
         args.curve or paper,
         args.worth or paper,
         args.scenarios or paper,
+        enquiries=tuple(args.enquiry),
     )
     if args.metal_follows:
         made = replace(made, settings=replace(made.settings, metal_carried_here=tuple(args.metal_follows)))
@@ -176,9 +184,10 @@ def as_text(project: Project, result: Dossier) -> str:
         *coverage_lines(project, result),
     ]
     for key, sheet in tables.items():
-        if key not in ("coverage", "served") and (sheet.rows or sheet.notes):
+        if key not in ("coverage", "served") and sheet.rows:
             lines += ["", *table_lines(sheet)]
-    lines += ["", *table_lines(tables["served"])]
+    if tables["served"].rows:
+        lines += ["", *table_lines(tables["served"])]
     return "\n".join([*lines, "", AS_DRAWN])
 
 

@@ -22,6 +22,7 @@ from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan_tables import dies_sheet, left_sheet, options_sheet, served_sheet, years_sheet
 from app.studies.roadmap.plan_words import asked_words, hanging_sentence, near_sentences, verdict_sentence
 from app.studies.roadmap.risk_tables import (
+    enquiry_sheet,
     money_sheet,
     regrets_sheet,
     relaxed_sheet,
@@ -120,6 +121,8 @@ def _answer(project: Project, found: Dossier) -> list[str]:
 
 def _sheets(project: Project, found: Dossier) -> Iterator[Sheet]:
     yield left_sheet(project, found)
+    if found.enquiries:
+        yield enquiry_sheet(found)
     if found.money:
         yield money_sheet(found)
     if found.regrets is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
+from app.project import edits
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.studies.executor import SERIAL, Progress, opened
@@ -15,6 +16,7 @@ from app.studies.programme.supply import years_of
 from app.studies.programme.worth import cost_curve, die_worths
 from app.studies.roadmap.coverage import Coverage, coverage
 from app.studies.roadmap.die_money import DieMoney, die_money
+from app.studies.roadmap.enquiry import Enquiry, enquire
 from app.studies.roadmap.plan import RoadmapPlan, wants
 from app.studies.roadmap.relaxed import Relaxed, relaxations
 from app.studies.roadmap.risk import Regrets, Sensitivity, is_committed, judged, regrets, sensitivity
@@ -31,6 +33,7 @@ class Wanted:
         curve: cost over the number of dies. worth: of each die, and of changed inputs.
         scenarios: what may come, regrets, relaxed rules.
         settings: of the scenarios.
+        enquiries: fitments of the roadmap that are looked at as if they came in today.
     """
 
     question: Question = Question.LEAST_COST
@@ -39,6 +42,7 @@ class Wanted:
     worth: bool = False
     scenarios: bool = False
     settings: ScenarioSettings = SHIPPED_SCENARIOS
+    enquiries: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,7 @@ class Dossier:
     sensitivity: tuple[Sensitivity, ...] = ()
     regrets: Regrets | None = None
     relaxed: tuple[Relaxed, ...] = ()
+    enquiries: tuple[Enquiry, ...] = ()
 
     @property
     def programme(self) -> Programme:
@@ -110,6 +115,7 @@ def dossier(
 
     Raises:
         GeometryError: there is no fitment, or no blank.
+        EditError: an enquiry that is no fitment of the project.
         StoppedError: it was cancelled.
         ProgrammeError: what cannot be planned with.
     """
@@ -119,10 +125,25 @@ def dossier(
     def part(words: str) -> Progress | None:
         return None if tell is None else tell(words)
 
+    asked_for = [edits.find(project, edits.FITMENT, name) for name in wanted.enquiries]
     found = known or coverage(project, rates=rates, where=where, progress=part("fitments covered"))
     asked = ask(project, found, wanted.question, wanted.budget)
     plan = solve(asked.programme, time_limit_s=time_limit_s)
     made = Dossier(wanted, RoadmapPlan(found, asked, plan, wants(project)))
+    if asked_for:
+        told = [
+            enquire(
+                project,
+                found,
+                fitment,
+                wanted.question,
+                budget=wanted.budget,
+                rates=rates,
+                time_limit_s=time_limit_s,
+            )
+            for fitment in asked_for
+        ]
+        made = replace(made, enquiries=tuple(told))
     if wanted.curve:
         made = replace(made, curve=cost_curve(asked.programme, time_limit_s=time_limit_s))
     if not plan.is_found or not (wanted.worth or wanted.scenarios):

@@ -7,10 +7,14 @@ from dataclasses import dataclass, replace
 
 from app.project.project import Fitment, Project
 from app.project.shop import ShopRates
+from app.project.wheel import Wheel
 from app.studies.cuttable import Cuttable, what_would_cut
+from app.studies.limits import drawn
+from app.studies.offers import Offer, offers
 from app.studies.programme.inputs import Question
 from app.studies.programme.plans import Plan
 from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow, cover_row
+from app.studies.roadmap.own_part import COVERED
 from app.studies.roadmap.risk import best_plan
 from app.studies.roadmap.scenarios import ask
 
@@ -34,7 +38,8 @@ class Enquiry:
         answer: 'covered', 'nearly', 'not' or 'not known'.
         row: its coverage.
         blanks: of the plan and outside that cover it now.
-        mends: what it would take, the blank with the smallest miss first.
+        cures: changes after which the wheel by itself clears its brake and holds its rules.
+        mends: what it would take in a blank, the one with the smallest miss first.
         before, after: the plan without it and with it.
     """
 
@@ -42,6 +47,7 @@ class Enquiry:
     answer: str
     row: CoverRow
     blanks: tuple[str, ...]
+    cures: tuple[Offer, ...]
     mends: tuple[Mend, ...]
     before: Plan
     after: Plan
@@ -97,18 +103,36 @@ def enquire(
     after = best_plan(ask(whole, joined, question, budget).programme, time_limit_s)
     row = rows[0]
     mends = () if row.is_covered else _mends(whole, row, most_mends)
+    cures = _cures(whole, row)
     blanks = tuple(c.blank for c in row.cells if c.is_covered)
-    return Enquiry(fitment.name, _answer(row, mends), row, blanks, mends, before, after)
+    return Enquiry(fitment.name, _answer(row, cures), row, blanks, cures, mends, before, after)
 
 
-def _answer(row: CoverRow, mends: Sequence[Mend]) -> str:
+def _answer(row: CoverRow, cures: Sequence[Offer]) -> str:
     if row.is_covered:
         return "covered"
     if row.unknown or (row.cells and all(c.word == "not known" for c in row.cells)):
         return "not known"
-    cures = any(o.is_cure for mend in mends for o in mend.found.offers)
+    if row.own is not None and row.own.state not in COVERED:
+        # Whatever blank there is: the wheel itself must change first.
+        near = row.own.spare_mm is not None and row.own.spare_mm >= -NEAR_MM
+        return "nearly" if cures and near else "not"
     near = any(c.spare_mm is not None and c.spare_mm >= -NEAR_MM for c in row.cells)
-    return "nearly" if cures or near else "not"
+    return "nearly" if near else "not"
+
+
+def _cures(project: Project, row: CoverRow) -> tuple[Offer, ...]:
+    """Return what would make a wheel fit that does not by itself, looked at where it misses the most."""
+    if row.need.wheel is None or row.own is None or row.own.state in COVERED:
+        return ()
+    wheel = _at(row, row.own.inset_mm)
+    return tuple(o for o in offers(project, wheel) if o.is_cure)
+
+
+def _at(row: CoverRow, inset_mm: float | None) -> Wheel:
+    assert row.need.wheel is not None
+    wheel = row.need.wheel
+    return wheel if inset_mm is None else drawn(wheel, wheel.size.width_code, inset_mm)
 
 
 def _mends(project: Project, row: CoverRow, most: int) -> tuple[Mend, ...]:
@@ -119,6 +143,8 @@ def _mends(project: Project, row: CoverRow, most: int) -> tuple[Mend, ...]:
     missing.sort(key=lambda c: (-(c.spare_mm or 0.0), c.blank))
     made = []
     for cell in missing[:most]:
-        wheel = replace(row.need.wheel, blank=cell.blank)
-        made.append(Mend(cell, what_would_cut(project, wheel)))
+        wheel = replace(_at(row, cell.inset_mm), blank=cell.blank)
+        found = what_would_cut(project, wheel)
+        if not found.is_cuttable:
+            made.append(Mend(cell, found))
     return tuple(made)

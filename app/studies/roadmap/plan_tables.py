@@ -13,6 +13,7 @@ from app.studies.roadmap.plan_words import latest_words, miss_words, option_word
 from app.studies.roadmap.question import yearly
 from app.studies.roadmap.risk import is_committed
 from app.studies.roadmap.risk_tables import (
+    enquiry_sheet,
     money_sheet,
     regrets_sheet,
     relaxed_sheet,
@@ -32,6 +33,8 @@ def sheets(project: Project, found: Dossier) -> Iterator[Sheet]:
     yield left_sheet(project, found)
     yield options_sheet(found)
     yield years_sheet(found)
+    if found.enquiries:
+        yield enquiry_sheet(found)
     if found.curve:
         yield curve_sheet(found)
     if found.money:

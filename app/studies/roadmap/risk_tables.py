@@ -6,6 +6,8 @@ from app.studies.programme.economics import NOT_BY_SAVING
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.die_money import DieMoney
 from app.studies.roadmap.dossier import Dossier
+from app.studies.roadmap.enquiry import Enquiry
+from app.studies.roadmap.plan_words import miss_words
 from app.studies.roadmap.risk import CandidateRegret
 from app.studies.roadmap.sheet import Cell, Head, Sheet
 
@@ -182,3 +184,54 @@ def relaxed_sheet(found: Dossier) -> Sheet:
         )
     note = "Only rows that miss by no more than the relaxation are read again. It is a question, not a cure."
     return Sheet("relaxed", "One rule relaxed", heads, tuple(rows), (note,))
+
+
+def enquiry_sheet(found: Dossier) -> Sheet:
+    """Return each enquiry: covered, nearly or not, what it would take, and what it does to the plan."""
+    heads = (
+        Head("enquiry", "Enquiry", share=1.4),
+        Head("answer", "Answer", share=1.3),
+        Head("blanks", "Cut from", share=2.0),
+        Head("decides", "Decides, or must be known", share=4.0),
+        Head("takes", "What it would take", share=6.0),
+        Head("change", "Plan worse by", "+,.0f", 1.6),
+        Head("chosen", "Chosen with it", share=2.5),
+    )
+    rows = tuple(
+        (
+            e.fitment,
+            e.answer,
+            ", ".join(e.blanks) or "none",
+            _decides(e),
+            _takes(e),
+            e.change,
+            ", ".join(e.after.opened) or ("no tools" if e.after.is_found else e.after.verdict),
+        )
+        for e in found.enquiries
+    )
+    note = "The best plan with the enquiry less the best without it, of what the question minimises."
+    return Sheet("enquiries", "Enquiries", heads, rows, (note,))
+
+
+def _decides(of: Enquiry) -> str:
+    if of.row.unknown:
+        return " ".join(of.row.unknown)
+    known = [c for c in of.row.cells if c.spare_mm is not None]
+    if not known:
+        return of.row.cells[0].what if of.row.cells else "there is no blank"
+    best = max(known, key=lambda c: (c.is_covered, c.spare_mm or 0.0))
+    return f"{best.what} {miss_words(best.spare_mm or 0.0)} mm in {best.blank}"
+
+
+def _takes(of: Enquiry) -> str:
+    if of.answer == "not known":
+        return "know it first"
+    said = [o.words for o in of.cures[:2]]
+    for mend in of.mends:
+        cures = [o for o in mend.found.offers if o.is_cure]
+        if cures:
+            said.append(f"{mend.cell.blank}: {' or '.join(o.words for o in cures[:2])}")
+        elif mend.found.lack is not None:
+            lack = mend.found.lack
+            said.append(f"{mend.cell.blank} lacks {lack.mass_kg:.2f} kg, before draft and fillets")
+    return "; ".join(said) or ("nothing" if of.row.is_covered else "a larger change, or another blank")
