@@ -106,6 +106,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("offers", "What would make it f&it...", "Ctrl+J", "beside.show_offers", apart=True),
             Action("match", "Every wheel against every bra&ke...", "Ctrl+M", "beside.show_match"),
             Action("roadmap", "Roadmap...", "Ctrl+U", "beside.show_roadmap"),
+            Action("family", "New blan&ks for the roadmap...", "Ctrl+Shift+K", "beside.show_family"),
             Action("limits", "Lim&its of a blank...", "Ctrl+L", "beside.show_limits"),
             Action("stages", "Stages &of the blank...", "Ctrl+T", "beside.show_stages"),
             Action("group_blank", "Smallest blank of a gro&up...", "Ctrl+B", "beside.show_group_blank"),

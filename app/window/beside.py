@@ -15,6 +15,7 @@ from app.views.theme import Theme
 
 if TYPE_CHECKING:
     from app.window.blank_window import BlankWindow
+    from app.window.family_window import FamilyWindow
     from app.window.limits_window import LimitsWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
@@ -30,7 +31,8 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages, roadmap, programme: the windows, None until asked for.
+        match, offers, group_blank, limits, stages, roadmap, programme, family: the windows, None until
+            asked for.
     """
 
     def __init__(self, window: QWidget, document: Document, theme: Theme, canvas: Canvas) -> None:
@@ -43,6 +45,7 @@ class Beside(QObject):
         self.stages: StagesWindow | None = None
         self.roadmap: RoadmapWindow | None = None
         self.programme: ProgrammeWindow | None = None
+        self.family: FamilyWindow | None = None
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""
@@ -101,6 +104,15 @@ class Beside(QObject):
         if self.roadmap is None:
             self.roadmap = RoadmapWindow(self._document, self._theme, self._window)
         _to_front(self.roadmap)
+
+    def show_family(self) -> None:
+        """Design new blanks for the roadmap."""
+        from app.window.family_window import FamilyWindow
+
+        if self.family is None:
+            self.family = FamilyWindow(self._document, self._theme, self._window)
+            self.family.blanks_made.connect(self._document.commit)
+        _to_front(self.family)
 
     def show_programme(self) -> None:
         """Plan which dies to commission for the fitments."""
