@@ -204,6 +204,10 @@ class CoverageMap(QAbstractScrollArea):
         if at is not None:
             self.choose(*at)
 
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Keep the click that chose."""
+        event.accept()
+
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         """Open the cell under the pointer."""
         at = self._at(event.position())

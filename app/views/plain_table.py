@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from textwrap import wrap
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from app.views.readings_text import minus
@@ -73,6 +73,14 @@ class PlainTable(QTableWidget):
         head_view.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         self.setSortingEnabled(True)
         self.updateGeometry()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Say so where there are heads and no row."""
+        super().paintEvent(event)
+        if self.columnCount() and not self.rowCount():
+            painter = QPainter(self.viewport())
+            painter.setPen(self.palette().color(QPalette.ColorRole.PlaceholderText))
+            painter.drawText(self.viewport().rect(), int(Qt.AlignmentFlag.AlignCenter), "none")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Copy the chosen rows with their heads."""

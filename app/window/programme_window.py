@@ -229,7 +229,9 @@ class ProgrammeWindow(QDialog):
     def _failed(self, error: Exception) -> None:
         self._ended()
         if not isinstance(error, STOPPED):
-            self.note.setText(str(error))
+            self.note.setText("not planned" if self.plan is None else f"not planned: {error}")
+            if self.plan is None:
+                self.head.setText(str(error))
         elif self.plan is not None and self.deeper is None:
             self.note.setText("stopped: the plan holds, what hangs on it is not counted")
         else:

@@ -113,13 +113,13 @@ def read_deeper(read: Read, found: RoadmapPlan, tell: Tell, stop: threading.Even
     """
     programme = found.asked.programme
     with Solver() as solver:
-        tell("of three: other numbers of dies", 0, 3)
+        tell("counts: other numbers of dies", 0, 3)
         curve = cost_curve(programme, time_limit_s=read.time_limit_s, cancelled=stop.is_set, solver=solver)
-        tell("of three: each die left out", 1, 3)
+        tell("counts: each die left out", 1, 3)
         worths = die_worths(
             programme, found.plan, time_limit_s=read.time_limit_s, cancelled=stop.is_set, solver=solver
         )
-        tell("of three: half the wheels", 2, 3)
+        tell("counts: half the wheels", 2, 3)
         halved = _halved(programme, read.time_limit_s, stop, solver)
     return Deeper(curve, worths, halved)
 

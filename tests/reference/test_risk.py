@@ -140,6 +140,18 @@ def test_two_rows_by_hand() -> None:
     assert last.worst is last.outcomes[-1]
 
 
+def test_a_die_with_which_nothing_can_be_cut_any_more_is_paid_all_the_same() -> None:
+    rows = (Row("a", {2030: 100.0}, (Mode({"die": 0.0}),)),)
+    base = Programme(rows, (Option("die", fixed=1000.0, price=10.0),))
+    with opened() as executor:
+        found = regrets(
+            [Scenario("expected", "", base), Scenario("brake", "", without_option(base, "die"))], executor
+        )
+    (die,) = [c for c in found.candidates if c.candidate.opened]
+    assert found.best[1].must_uncovered == ("a",)
+    assert [o.regret for o in die.outcomes] == [0.0, pytest.approx(1000.0)]
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_no_candidate_beats_the_proven_best(seed: int) -> None:
     base = family(seed, rows=12, dies=10, years=4, rate=0.08)

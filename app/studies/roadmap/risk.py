@@ -172,10 +172,11 @@ def regrets(
 
     best = run_all(executor, best_plan, [(s.programme, time_limit_s) for s in scenarios], first)
     named = [(s.name, plan) for s, plan in zip(scenarios, best, strict=True)]
-    options = {o.name: o for s in scenarios for o in s.programme.options}
+    options = {o.name: o for s in reversed(scenarios) for o in s.programme.options}
     found = _candidates([*also, *named], options)
     jobs = [
-        (s, plan, found, time_limit_s / max(len(found), 1)) for s, plan in zip(scenarios, best, strict=True)
+        (s, plan, found, options, time_limit_s / max(len(found), 1))
+        for s, plan in zip(scenarios, best, strict=True)
     ]
     by_scenario = run_all(executor, outcomes, jobs, second)
     table = [CandidateRegret(c, tuple(column[k] for column in by_scenario)) for k, c in enumerate(found)]
@@ -215,15 +216,26 @@ def _candidates(plans: Sequence[tuple[str, Plan]], options: Mapping[str, Option]
 
 
 def outcomes(
-    scenario: Scenario, best: Plan, candidates: Sequence[Candidate], time_limit_s: float
+    scenario: Scenario,
+    best: Plan,
+    candidates: Sequence[Candidate],
+    options: Mapping[str, Option],
+    time_limit_s: float,
 ) -> tuple[Outcome, ...]:
-    """Return every candidate under one scenario."""
+    """Return every candidate under one scenario; `options` holds those that it does not know any more."""
     with Solver(own_process=False) as solver:
-        return tuple(_outcome(scenario, best, c, time_limit_s, solver) for c in candidates)
+        return tuple(_outcome(scenario, best, c, options, time_limit_s, solver) for c in candidates)
 
 
-def _outcome(scenario: Scenario, best: Plan, of: Candidate, time_limit_s: float, solver: Solver) -> Outcome:
-    asked, sunk = committed(scenario.programme, of)
+def _outcome(
+    scenario: Scenario,
+    best: Plan,
+    of: Candidate,
+    options: Mapping[str, Option],
+    time_limit_s: float,
+    solver: Solver,
+) -> Outcome:
+    asked, sunk = committed(scenario.programme, of, options)
     plan = solve(asked, time_limit_s=time_limit_s, most_runners_up=0, solver=solver)
     unserved = tuple(sorted(set(plan.must_uncovered) - set(best.must_uncovered)))
     if not plan.is_found:
@@ -237,24 +249,32 @@ def _outcome(scenario: Scenario, best: Plan, of: Candidate, time_limit_s: float,
     return Outcome(scenario.name, objective, regret, unserved, proven)
 
 
-def committed(programme: Programme, of: Candidate) -> tuple[Programme, float]:
+def committed(
+    programme: Programme, of: Candidate, options: Mapping[str, Option] | None = None
+) -> tuple[Programme, float]:
     """Return a programme in which a candidate's tools are there and no others can be, and what they cost.
+
+    Args:
+        programme: the question.
+        of: the candidate.
+        options: by name, of tools that the programme does not hold: nothing is cut with them any more, but
+            they are paid.
 
     Returns:
         The programme with nothing left to pay for them; the present value of what is paid for them.
     """
     year = dict(of.opened)
-    there = {o.name: o for o in programme.options}
+    there = {**(options or {}), **{o.name: o for o in programme.options}}
     for option in programme.options:
         if is_committed(option) and option.name not in year:
             programme = without_option(programme, option.name)
-    options = []
+    made = []
     for option in programme.options:
         if option.name in year:
             first = year[option.name]
             earliest = first if option.earliest is None else max(option.earliest, first)
             option = replace(option, fixed=0.0, holder=None, earliest=earliest)
-        options.append(option)
+        made.append(option)
     holder = {h.name: h for h in programme.holders}
     paid = [option_cost(programme, there[n], y) for n, y in of.opened if n in there]
     paid += [
@@ -264,7 +284,7 @@ def committed(programme: Programme, of: Candidate) -> tuple[Programme, float]:
         for when, amount in payments(holder[name].cost, holder[name].payments, y)
     ]
     free = replace(programme.limits, budget=None, budget_by_year={})
-    return replace(programme, options=tuple(options), limits=free), math.fsum(paid)
+    return replace(programme, options=tuple(made), limits=free), math.fsum(paid)
 
 
 # One input at a time
