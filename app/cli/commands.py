@@ -12,6 +12,7 @@ from typing import NoReturn
 
 from app.cli import blank as forging
 from app.cli import check as checking
+from app.cli import design as designed
 from app.cli import limits as limited
 from app.cli import machining as cutting
 from app.cli import outline, paper, roadmap, sheet
@@ -35,6 +36,7 @@ from app.studies.limits_against import against
 from app.studies.limits_table import against_json, mend_json, still_json
 from app.studies.limits_table import as_json as limits_json
 from app.studies.match import as_json
+from app.studies.roadmap.family_words import as_json as family_json
 from app.units import UnitsError, parse_length_mm
 from geometry.errors import GeometryError
 
@@ -115,6 +117,7 @@ def _parser() -> argparse.ArgumentParser:
 
     planning = _command(commands, "plan", "plan the dies of the roadmap, with coverage and proof", _plan)
     planned.add_arguments(planning)
+    designed.add_arguments(planning)
 
     staging = _command(commands, "stages", "follow a wheel through its blank, stage by stage", _stages)
     staged.add_arguments(staging)
@@ -318,6 +321,11 @@ def _plan(args: argparse.Namespace) -> int:
         result = planned.found(project, args, wanted)
     except ProgrammeError as error:
         raise CommandError(f"the roadmap cannot be planned: {error}") from error
+    made = None
+    if args.design or args.add_blanks is not None:
+        made = designed.found(project, args, result.planned.coverage, wanted.question)
+    if made is not None and args.add_blanks is not None:
+        designed.write(project, made, args.add_blanks)
     if args.csv is not None:
         planned.write_csv(project, result, args.csv)
     if args.xlsx is not None:
@@ -325,9 +333,13 @@ def _plan(args: argparse.Namespace) -> int:
     if args.out is not None:
         planned.write_paper(project, result, args.out)
     if args.json:
-        print(json.dumps(planned.as_json(project, result), ensure_ascii=False, indent=1, allow_nan=False))
+        values = planned.as_json(project, result)
+        if made is not None:
+            values["design"] = family_json(made)
+        print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
-        print(f"{planned.as_text(project, result)}\n\n{CAUTION}")
+        new = [] if made is None else [designed.as_text(project, made)]
+        print("\n\n".join([planned.as_text(project, result), *new, CAUTION]))
     return planned.exit_code(result)
 
 

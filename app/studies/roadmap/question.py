@@ -222,7 +222,8 @@ def _needs_dies(blank: Blank) -> bool:
 
 def _option(project: Project, blank: Blank, price: float) -> Option:
     there = blank.state in THERE
-    lead = (blank.lead_weeks or 0.0) / WEEKS_A_YEAR
+    lead = 0.0 if there else (blank.lead_weeks or 0.0) / WEEKS_A_YEAR
+    lead = lead if lead >= SAME_YEAR else 0.0
     kind = Kind.VARIANT if blank.variant_of is not None else _KINDS[blank.supply]
     settings = project.programme
     fixed = 0.0 if there else (blank.die_cost or 0.0) + (blank.proof_cost or 0.0)
@@ -235,7 +236,7 @@ def _option(project: Project, blank: Blank, price: float) -> Option:
         payments(project, lead),
         None if there else blank.holder,
         blank.variant_of,
-        lead_years=0.0 if there or lead < SAME_YEAR else lead,
+        lead_years=lead,
         least_run=float(blank.least_run or blank.least_order or 0),
         left_over_cost=price * min(settings.carrying_share + settings.write_off_share, 1.0),
         set_up=blank.run_setup or 0.0,
