@@ -20,7 +20,7 @@ from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, Q
 from app import resources
 from app.files.project_file import load
 from app.project import edits
-from app.project.programme import Programme, Volumes, YearMoney
+from app.project.programme import Holder, Programme, Volumes, YearMoney
 from app.project.project import Compromise, Fitment, Project
 from app.studies.fit import measure_wheel
 from app.studies.programme.highs import Solver
@@ -431,9 +431,7 @@ class TestSettings:
         main.document.undo()
         assert main.document.project == before
 
-    def test_shares_above_the_whole_and_a_holder_in_use_are_refused(
-        self, qtbot: Any, main: MainWindow, project: Project
-    ) -> None:
+    def test_shares_above_the_whole_are_refused(self, qtbot: Any, main: MainWindow, project: Project) -> None:
         dialog = ProgrammeDialog(project, main)
         qtbot.addWidget(dialog)
         dialog.show()
@@ -441,6 +439,28 @@ class TestSettings:
         QTest.keyClick(dialog.order.line, Qt.Key.Key_Return)
         assert dialog.isVisible()
         assert "come to 1 at most" in dialog.message.text()
+
+    def test_a_holder_that_a_blank_stands_in_is_kept(
+        self, qtbot: Any, main: MainWindow, project: Project
+    ) -> None:
+        blanks = tuple(replace(b, holder="18 inch") for b in project.blanks)
+        held = replace(project.programme, holders=(Holder("18 inch", 60_000.0),))
+        dialog = ProgrammeDialog(replace(project, blanks=blanks, programme=held), main)
+        qtbot.addWidget(dialog)
+        dialog.show()
+        dialog.pages.setCurrentIndex(3)
+        QTest.mouseClick(dialog.holders._buttons[0], LEFT)
+        QTest.mouseClick(dialog.buttons.button(dialog.buttons.StandardButton.Ok), LEFT)
+        assert dialog.isVisible()
+        assert "Blank 'C18' stands in the holder '18 inch'" in dialog.message.text()
+
+    def test_the_menu_opens_them_too(self, main: MainWindow) -> None:
+        main.actions_by_name["programme_settings"].trigger()
+        dialog = main.findChild(ProgrammeDialog)
+        assert isinstance(dialog, ProgrammeDialog)
+        assert dialog.isVisible()
+        QTest.keyClick(dialog, Qt.Key.Key_Escape)
+        assert not main.document.undo_stack.canUndo()
 
 
 def typed(field: QLineEdit, text: str) -> None:
