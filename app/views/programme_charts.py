@@ -43,10 +43,11 @@ class CostCurve(MoneyChart):
 
     def words(self) -> str:
         """Return the curve in words."""
-        said = [
-            f"{k} at most: {money(_height(p), self._currency) if p.is_found else 'no plan'}"
-            for k, p in enumerate(self.curve)
-        ]
+        said = []
+        for k, plan in enumerate(self.curve):
+            sure = "" if plan.verdict in ("proven", "impossible") else ", not proven"
+            amount = money(_height(plan), self._currency) if plan.is_found else "no plan"
+            said.append(f"{k} at most: {amount}{sure}")
         return minus("\n".join(said))
 
     def place(self, k: int, height: float) -> QPointF:
@@ -90,7 +91,8 @@ class CostCurve(MoneyChart):
     def _paint_point(self, painter: QPainter, k: int, plan: Plan) -> None:
         at, is_chosen = self.place(k, _height(plan)), k == self.chosen
         ink = self._theme.colour("ink")
-        painter.setPen(QPen(ink if is_chosen else self._theme.colour("shape_edge"), 1.6))
+        line = Qt.PenStyle.SolidLine if plan.verdict == "proven" else Qt.PenStyle.DotLine
+        painter.setPen(QPen(ink if is_chosen else self._theme.colour("shape_edge"), 1.6, line))
         painter.setBrush(ink if is_chosen else self._theme.colour("paper"))
         painter.drawEllipse(at, 5.0 if is_chosen else 4.0, 5.0 if is_chosen else 4.0)
         ends = (0, len(self.curve) - 1)

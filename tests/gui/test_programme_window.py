@@ -149,7 +149,7 @@ class TestPlan:
         assert "1 row hangs on blanks that nobody has tried out." in said
         assert said.endswith("Want rows uncovered: 1.")
         half = whole - WHEELS * a_wheel * (1.1**-1 + 1.1**-2) / 2.0
-        assert opened.halved.text().startswith("If volumes halve, the same stays best: one own die, ")
+        assert opened.halved.text().startswith("If volumes halve, the same dies stay best: one own die, ")
         assert f"{half:,.0f} EUR" in opened.halved.text()
 
     def test_tables_say_what_each_die_is_for_and_what_is_not_served(self, opened: ProgrammeWindow) -> None:
