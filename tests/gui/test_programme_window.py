@@ -26,9 +26,12 @@ from app.studies.fit import measure_wheel
 from app.studies.programme.highs import Solver
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.coverage import Coverage, coverage
+from app.studies.roadmap.plan import plan_roadmap
 from app.views.coverage_rows import Order, Which, map_rows
+from app.views.theme import Theme
 from app.window.dialogs.programme_settings import ProgrammeDialog
 from app.window.main_window import MainWindow
+from app.window.programme_pages import CoveragePage
 from app.window.programme_window import ProgrammeWindow
 from app.window.settings import Settings
 from geometry.shape.blank import BlankState
@@ -306,17 +309,31 @@ class TestCoverage:
         main.document.undo()
         assert main.document.project == before
 
-    def test_a_compromise_stands_under_its_fitment_whatever_the_order(self, project: Project) -> None:
-        given = Compromise("wider", 10.0, share=0.5, contribution=800.0)
-        with_it = replace(
-            project, fitments=(*project.fitments, replace(project.fitments[1], name="R-3", compromise=given))
-        )
-        found = coverage(with_it, ["R-10", "R-3"], ["C18"])
+    def test_a_compromise_stands_under_its_fitment_and_is_marked_by_itself(
+        self, qtbot: Any, project: Project
+    ) -> None:
+        given = Compromise("wider, and further in", 10.0, 38.0, 38.0, share=0.5, contribution=800.0)
+        third = replace(project.fitments[1], name="R-3", compromise=given)
+        with_it = replace(project, fitments=(*project.fitments, third))
+        found = coverage(with_it)
         for order in Order:
             rows = map_rows(with_it, found, order, Which.ALL)
             of_three = [k for k, r in enumerate(rows) if r.fitment.name == "R-3"]
             assert of_three[1] == of_three[0] + 1
             assert [rows[k].row.compromise for k in of_three] == [False, True]
+        page = CoveragePage(Theme())
+        qtbot.addWidget(page)
+        plan = plan_roadmap(with_it, Question.GREATEST_VALUE, known=found)
+        page.show_coverage(with_it, found, plan)
+        marked = [
+            (cell.fitment, cell.compromise, cell.blank)
+            for row in page.map.rows
+            for cell in row.row.cells
+            if page.map.serves(cell)
+        ]
+        assert marked == [("R-10", False, "A18"), ("R-3", True, "A18")]
+        assert page.map.rows[2].is_unserved
+        assert "by compromise (wider, and further in) in A18: ● cuttable" in page.map.words(3, 1)
 
 
 class TestStaleAndStop:
