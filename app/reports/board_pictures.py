@@ -36,6 +36,8 @@ _LINES = (
     Pen(0.4, "#1f8a9c", (0.5, 0.8)),
 )
 _SUM = Pen(0.5, INK)
+#: Sums written at the curve.
+_LABELS = 6
 #: The mode that is no compromise.
 IN_FULL = Mode({}).name
 
@@ -243,18 +245,24 @@ def _curve(canvas: Canvas, found: Dossier, area: Area) -> None:
         return plot.left + 8.0 + (plot.width - 22.0) * dies / last
 
     for k, plan in plans:
-        canvas.text((at_x(k), plot.bottom - 4.0), f"{k}", BODY, Anchor.MIDDLE)
+        if k % math.ceil(len(plans) / (3 * _LABELS)) == 0:
+            canvas.text((at_x(k), plot.bottom - 4.0), f"{k}", BODY, Anchor.MIDDLE)
         if not plan.is_found:
             canvas.text((at_x(k), plot.bottom + 2.0), "none", SMALL, Anchor.MIDDLE)
     canvas.text(((plot.left + plot.right) / 2.0, plot.bottom - 8.5), "own dies at most", SMALL, Anchor.MIDDLE)
     points = [(at_x(k), at_y(v)) for k, v, _ in known]
     if len(points) > 1:
         canvas.path([Contour.polyline(points)], Pen(0.3, INK))
-    for (x, y), (_, value, plan) in zip(points, known, strict=True):
+    every = math.ceil(len(known) / _LABELS)
+    for k, ((x, y), (_, value, plan)) in enumerate(zip(points, known, strict=True)):
         canvas.path([Contour.circle((x, y), 1.0)], None, INK)
         left = len(plan.must_uncovered)
         words = f"{value:,.0f}" + (f", {left} must left" if left else "")
-        canvas.text((x, y + 2.2), words, SMALL, Anchor.MIDDLE)
+        if k % every == 0 or k == len(known) - 1:
+            rises = k + 1 < len(points) and points[k + 1][1] > y
+            canvas.text(
+                (x, y - 4.2 if rises and y - 5.0 > plot.bottom else y + 2.2), words, SMALL, Anchor.MIDDLE
+            )
 
 
 def _cash(canvas: Canvas, found: Dossier, area: Area) -> None:
@@ -282,7 +290,7 @@ def _cash(canvas: Canvas, found: Dossier, area: Area) -> None:
         canvas.path([box], THIN, "#C9D1DA" if y.cash >= 0.0 else "#F3D9C9")
         if y.invested > 0.0:
             canvas.text((at_x(y.year), base + 1.2), "dies", SMALL, Anchor.MIDDLE)
-    for year in range(first, last + 1):
+    for year in range(first, last + 1, math.ceil((last - first + 1) / (2 * _LABELS))):
         canvas.text((at_x(year), plot.bottom - 4.0), f"{year}", SMALL, Anchor.MIDDLE)
     line(canvas, (plot.left, base), (plot.right, base), THIN)
     points = [(at_x(y.year), at_y(s)) for y, s in zip(years, sums, strict=True)]

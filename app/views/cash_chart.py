@@ -22,7 +22,7 @@ _PARTS = (
     ("pieces and cutting", "blank", Qt.BrushStyle.SolidPattern),
     ("paid once", "shape_edge", Qt.BrushStyle.BDiagPattern),
 )
-_LANE = 18.0
+_LANE, _YEAR = 18.0, 34.0
 
 
 class CashBars(MoneyChart):
@@ -80,6 +80,10 @@ class CashBars(MoneyChart):
         first, last = self._span()
         return LEFT + (moment - first) / (last + 1 - first) * (self.width() - LEFT - RIGHT)
 
+    def _each(self) -> int:
+        """Return every how many years one is named: none over another."""
+        return math.ceil(_YEAR / (self.x_of(1.0) - self.x_of(0.0)))
+
     def _lane(self, k: int) -> int:
         """Return the line under the years in which the k-th order is named: none over another."""
         ends: list[float] = []
@@ -120,7 +124,8 @@ class CashBars(MoneyChart):
             for (start, end), (_, role, pattern) in zip(ends, _PARTS, strict=True):
                 if end != start:
                     self._paint_bar(painter, self._bar(year.year, y_of(start), y_of(end)), role, pattern)
-            self._paint_year(painter, year.year)
+            if (year.year - self.years[-1].year) % self._each() == 0:
+                self._paint_year(painter, year.year)
         at = [QPointF(self.x_of(y.year + 0.5), y_of(s)) for y, s in zip(self.years, sums, strict=True)]
         painter.setPen(QPen(self._theme.colour("ink"), 1.6))
         painter.setBrush(self._theme.colour("paper"))
@@ -136,7 +141,7 @@ class CashBars(MoneyChart):
     def _paint_year(self, painter: QPainter, year: int) -> None:
         painter.setPen(self._theme.colour("quiet"))
         painter.setFont(self._small)
-        left, right = self.x_of(year), self.x_of(year + 1)
+        left, right = self.x_of(year + 0.5) - _YEAR, self.x_of(year + 0.5) + _YEAR
         under = QRectF(left, self._room().bottom() + 3.0, right - left, 16.0)
         painter.drawText(under, int(CENTRE), str(year))
         painter.setFont(self.font())

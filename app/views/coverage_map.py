@@ -65,7 +65,7 @@ class CoverageMap(QAbstractScrollArea):
         self._numbers = Numbers("mm")
         self.rows: tuple[MapRow, ...] = ()
         self.blanks: tuple[str, ...] = ()
-        self._serves: frozenset[tuple[str, str]] = frozenset()
+        self._serves: frozenset[tuple[str, bool, str]] = frozenset()
         self._states: dict[str, str] = {}
         self._unproved: frozenset[str] = frozenset()
         self._empty = ""
@@ -91,7 +91,7 @@ class CoverageMap(QAbstractScrollArea):
         project: Project,
         blanks: Sequence[str],
         rows: tuple[MapRow, ...],
-        serves: frozenset[tuple[str, str]] = frozenset(),
+        serves: frozenset[tuple[str, bool, str]] = frozenset(),
     ) -> None:
         """Show other rows; the current cell stays where it is still shown.
 
@@ -99,7 +99,7 @@ class CoverageMap(QAbstractScrollArea):
             project: that was read.
             blanks: names, in the order of the cells.
             rows: in their order.
-            serves: fitment and blank of the cells that the plan uses.
+            serves: fitment, by compromise or not, and blank of the cells that the plan uses.
         """
         before = self.cell()
         self._project, self._numbers = project, Numbers(unit_of(project))
@@ -130,6 +130,10 @@ class CoverageMap(QAbstractScrollArea):
         if self.current is None:
             return None
         return self.rows[self.current[0]].row.cells[self.current[1]]
+
+    def serves(self, cell: CoverCell) -> bool:
+        """Return True where the plan uses a cell."""
+        return (cell.fitment, cell.compromise, cell.blank) in self._serves
 
     def cell_rect(self, row: int, column: int) -> QRectF:
         """Return the rectangle of a cell in the viewport, pixels."""
@@ -317,7 +321,7 @@ class CoverageMap(QAbstractScrollArea):
         metrics = painter.fontMetrics()
         words = metrics.elidedText(cell.what, Qt.TextElideMode.ElideRight, int(box.width() - 12.0))
         painter.drawText(QRectF(box.left(), box.top() + 19.0, box.width(), 16.0), _CENTRE, words)
-        if (cell.fitment, cell.blank) in self._serves and cell.is_covered:
+        if self.serves(cell):
             bar = QRectF(box.left() + 1.5, box.top() + 4.0, 4.0, box.height() - 8.0)
             painter.fillRect(bar, self._theme.colour("ink"))
 

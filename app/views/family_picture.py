@@ -132,6 +132,8 @@ class FamilyPicture(QWidget):
                 ground.setAlpha(26)
                 painter.fillPath(shape, ground)
             painter.strokePath(shape, self._pen(k))
+        # Many blanks stand closer, without their second line.
+        line = min(_LINE, (self.height() - 52.0) / len(self.members))
         x, y = self.width() - _LEGEND, 44.0
         for k, member in enumerate(self.members):
             painter.setPen(self._pen(k))
@@ -140,8 +142,9 @@ class FamilyPicture(QWidget):
             painter.setFont(self.font())
             name = painter.fontMetrics().elidedText(member.name, Qt.TextElideMode.ElideMiddle, 64)
             painter.drawText(QPointF(x + 42.0, y), f"{name}  {self._mass(member)}")
-            painter.setFont(self._small)
-            painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(QPointF(x + 42.0, y + 15.0), member.below)
-            y += _LINE
+            if line >= 30.0:
+                painter.setFont(self._small)
+                painter.setPen(self._theme.colour("quiet"))
+                painter.drawText(QPointF(x + 42.0, y + 15.0), member.below)
+            y += line
         painter.setFont(self.font())

@@ -16,6 +16,8 @@ from app.views.programme_words import money, names_words
 from app.views.readings_text import minus
 from app.views.theme import Theme
 
+#: Room that the money of a plan takes beside others, pixels.
+_LABEL = 76.0
 _LATER = "Counted after the plan."
 _MIDDLE = int(Qt.AlignmentFlag.AlignVCenter)
 
@@ -41,10 +43,11 @@ class CostCurve(MoneyChart):
 
     def words(self) -> str:
         """Return the curve in words."""
-        said = [
-            f"{k} at most: {money(_height(p), self._currency) if p.is_found else 'no plan'}"
-            for k, p in enumerate(self.curve)
-        ]
+        said = []
+        for k, plan in enumerate(self.curve):
+            sure = "" if plan.verdict in ("proven", "impossible") else ", not proven"
+            amount = money(_height(plan), self._currency) if plan.is_found else "no plan"
+            said.append(f"{k} at most: {amount}{sure}")
         return minus("\n".join(said))
 
     def place(self, k: int, height: float) -> QPointF:
@@ -88,9 +91,13 @@ class CostCurve(MoneyChart):
     def _paint_point(self, painter: QPainter, k: int, plan: Plan) -> None:
         at, is_chosen = self.place(k, _height(plan)), k == self.chosen
         ink = self._theme.colour("ink")
-        painter.setPen(QPen(ink if is_chosen else self._theme.colour("shape_edge"), 1.6))
+        line = Qt.PenStyle.SolidLine if plan.verdict == "proven" else Qt.PenStyle.DotLine
+        painter.setPen(QPen(ink if is_chosen else self._theme.colour("shape_edge"), 1.6, line))
         painter.setBrush(ink if is_chosen else self._theme.colour("paper"))
         painter.drawEllipse(at, 5.0 if is_chosen else 4.0, 5.0 if is_chosen else 4.0)
+        ends = (0, len(self.curve) - 1)
+        if not is_chosen and k not in ends and self._room().width() / len(self.curve) < _LABEL:
+            return
         words = money(_height(plan))
         if is_chosen:
             words += ", chosen"
@@ -147,7 +154,7 @@ class WorthBars(MoneyChart):
         left = min(max(metrics.horizontalAdvance(w.option) for w in self.worths) + 24.0, 150.0)
         largest = max([w.worth for w in self.worths if w.worth is not None] + [1.0])
         for k, worth in enumerate(self.worths):
-            y = TOP + 10.0 + 34.0 * k
+            y = TOP + 10.0 + min(34.0, (self.height() - TOP - 16.0) / len(self.worths)) * k
             painter.setPen(self._theme.colour("ink"))
             name = metrics.elidedText(worth.option, Qt.TextElideMode.ElideMiddle, int(left - 16.0))
             painter.drawText(QRectF(10.0, y, left - 14.0, 22.0), _MIDDLE, name)

@@ -146,6 +146,7 @@ def serves_table(project: Project, found: RoadmapPlan) -> Table:
     years = sorted({s.year for s in plan.served})
     ends = ("hangs", "blank, kg", "today's blank", "today, kg")
     heads = ("Fitment", "asked as", "served", *map(str, years), *ends)
+    masses = {blank.name: blank_kg(project, blank.name) for blank in project.blanks}
     by_row: dict[str, list[Served]] = {}
     for served in plan.served:
         by_row.setdefault(served.row, []).append(served)
@@ -155,11 +156,11 @@ def serves_table(project: Project, found: RoadmapPlan) -> Table:
         if mine is None:
             continue
         cells = [_of_year(mine, year) for year in years]
-        weights = sorted({w for s in mine if (w := blank_kg(project, s.option)) is not None})
+        weights = sorted({w for s in mine if (w := masses.get(s.option)) is not None})
         kg: Value = weights[0] if len(weights) == 1 else " to ".join(f"{w:.1f}" for w in weights)
         today = todays_blank(project, fitment)
         hangs = UNPROVED_WORDS if fitment.name in plan.hanging else ""
-        todays = None if today is None else blank_kg(project, today)
+        todays = None if today is None else masses.get(today)
         rows.append((fitment.name, must_word(fitment), mine[0].mode, *cells, hangs, kg, today or "", todays))
     return Table("What serves each fitment", heads, tuple(rows))
 

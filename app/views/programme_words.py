@@ -117,7 +117,8 @@ def halved_words(project: Project, plan: Plan, halved: Plan) -> str:
     gone = sorted(set(plan.opened) - set(halved.opened))
     new = sorted(set(halved.opened) - set(plan.opened))
     parts = [f"without {names_words(gone)}"] * bool(gone) + [f"with {names_words(new)}"] * bool(new)
-    change = ", ".join(parts) if parts else "the same stays best"
+    same = "the same dies stay best" if plan.opened else "still nothing is paid once"
+    change = ", ".join(parts) if parts else same
     said = plan_words(project, halved)
     return minus(f"If volumes halve, {change}: {said[0].lower()}{said[1:]}")
 

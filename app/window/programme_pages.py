@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from app.project.project import Project
 from app.reports.sentences import SIGNS
+from app.studies.programme.inputs import Mode
 from app.studies.roadmap.coverage import Coverage, CoverCell
 from app.studies.roadmap.plan import RoadmapPlan
 from app.views.cash_chart import CashBars
@@ -42,6 +43,8 @@ _LEGEND = (
     f"{SIGNS[State.NOT_KNOWN]} not known   {UNSERVED} nothing serves the row   ▌ serves it in the plan   "
     "┊◌ nobody has tried the blank out"
 )
+#: How the mode is called in which a fitment is served as it was asked for.
+_IN_FULL = Mode({}).name
 _NO_PLAN, _LATER = "No plan yet.", "Counted after the plan."
 
 
@@ -55,7 +58,7 @@ class CoveragePage(QWidget):
         super().__init__(parent)
         self._project: Project | None = None
         self._found: Coverage | None = None
-        self._serves: frozenset[tuple[str, str]] = frozenset()
+        self._serves: frozenset[tuple[str, bool, str]] = frozenset()
         self.map = CoverageMap(theme)
         self.order, self.which = QComboBox(), QComboBox()
         self.uncovered = QCheckBox("&uncovered only")
@@ -106,7 +109,7 @@ class CoveragePage(QWidget):
         """Show another coverage, and what the plan uses of it."""
         self._project, self._found = project, found
         served = plan.plan.served if plan is not None else ()
-        self._serves = frozenset((s.row, s.option) for s in served)
+        self._serves = frozenset((s.row, s.mode != _IN_FULL, s.option) for s in served)
         self._show()
 
     def _show(self) -> None:

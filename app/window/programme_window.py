@@ -6,7 +6,7 @@ import threading
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -108,6 +108,10 @@ class ProgrammeWindow(QDialog):
         self.coverage_page.cell_wanted.connect(lambda _cell: self._take())
         self.pages.currentChanged.connect(lambda _page: self._compare(self._document.state))
         document.shown.connect(self._compare)
+        application = QCoreApplication.instance()
+        if application is not None:
+            # The program ends without closing this window; what is under way must not hold it up.
+            application.aboutToQuit.connect(self._quit)
         self.resize(1180, 760)
         # After the window is there, so that it is seen at once.
         QTimer.singleShot(0, self.start)
@@ -380,6 +384,9 @@ class ProgrammeWindow(QDialog):
             self.jobs.drop(_JOB)
             self._ended()
         super().closeEvent(event)
+
+    def _quit(self) -> None:
+        self._stop.set()
 
     def reject(self) -> None:
         """Close with Escape."""

@@ -20,15 +20,18 @@ from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, Q
 from app import resources
 from app.files.project_file import load
 from app.project import edits
-from app.project.programme import Programme, Volumes, YearMoney
+from app.project.programme import Holder, Programme, Volumes, YearMoney
 from app.project.project import Compromise, Fitment, Project
 from app.studies.fit import measure_wheel
 from app.studies.programme.highs import Solver
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.coverage import Coverage, coverage
+from app.studies.roadmap.plan import plan_roadmap
 from app.views.coverage_rows import Order, Which, map_rows
+from app.views.theme import Theme
 from app.window.dialogs.programme_settings import ProgrammeDialog
 from app.window.main_window import MainWindow
+from app.window.programme_pages import CoveragePage
 from app.window.programme_window import ProgrammeWindow
 from app.window.settings import Settings
 from geometry.shape.blank import BlankState
@@ -149,7 +152,7 @@ class TestPlan:
         assert "1 row hangs on blanks that nobody has tried out." in said
         assert said.endswith("Want rows uncovered: 1.")
         half = whole - WHEELS * a_wheel * (1.1**-1 + 1.1**-2) / 2.0
-        assert opened.halved.text().startswith("If volumes halve, the same stays best: one own die, ")
+        assert opened.halved.text().startswith("If volumes halve, the same dies stay best: one own die, ")
         assert f"{half:,.0f} EUR" in opened.halved.text()
 
     def test_tables_say_what_each_die_is_for_and_what_is_not_served(self, opened: ProgrammeWindow) -> None:
@@ -306,17 +309,31 @@ class TestCoverage:
         main.document.undo()
         assert main.document.project == before
 
-    def test_a_compromise_stands_under_its_fitment_whatever_the_order(self, project: Project) -> None:
-        given = Compromise("wider", 10.0, share=0.5, contribution=800.0)
-        with_it = replace(
-            project, fitments=(*project.fitments, replace(project.fitments[1], name="R-3", compromise=given))
-        )
-        found = coverage(with_it, ["R-10", "R-3"], ["C18"])
+    def test_a_compromise_stands_under_its_fitment_and_is_marked_by_itself(
+        self, qtbot: Any, project: Project
+    ) -> None:
+        given = Compromise("wider, and further in", 10.0, 38.0, 38.0, share=0.5, contribution=800.0)
+        third = replace(project.fitments[1], name="R-3", compromise=given)
+        with_it = replace(project, fitments=(*project.fitments, third))
+        found = coverage(with_it)
         for order in Order:
             rows = map_rows(with_it, found, order, Which.ALL)
             of_three = [k for k, r in enumerate(rows) if r.fitment.name == "R-3"]
             assert of_three[1] == of_three[0] + 1
             assert [rows[k].row.compromise for k in of_three] == [False, True]
+        page = CoveragePage(Theme())
+        qtbot.addWidget(page)
+        plan = plan_roadmap(with_it, Question.GREATEST_VALUE, known=found)
+        page.show_coverage(with_it, found, plan)
+        marked = [
+            (cell.fitment, cell.compromise, cell.blank)
+            for row in page.map.rows
+            for cell in row.row.cells
+            if page.map.serves(cell)
+        ]
+        assert marked == [("R-10", False, "A18"), ("R-3", True, "A18")]
+        assert page.map.rows[2].is_unserved
+        assert "by compromise (wider, and further in) in A18: ● cuttable" in page.map.words(3, 1)
 
 
 class TestStaleAndStop:
@@ -431,9 +448,7 @@ class TestSettings:
         main.document.undo()
         assert main.document.project == before
 
-    def test_shares_above_the_whole_and_a_holder_in_use_are_refused(
-        self, qtbot: Any, main: MainWindow, project: Project
-    ) -> None:
+    def test_shares_above_the_whole_are_refused(self, qtbot: Any, main: MainWindow, project: Project) -> None:
         dialog = ProgrammeDialog(project, main)
         qtbot.addWidget(dialog)
         dialog.show()
@@ -441,6 +456,28 @@ class TestSettings:
         QTest.keyClick(dialog.order.line, Qt.Key.Key_Return)
         assert dialog.isVisible()
         assert "come to 1 at most" in dialog.message.text()
+
+    def test_a_holder_that_a_blank_stands_in_is_kept(
+        self, qtbot: Any, main: MainWindow, project: Project
+    ) -> None:
+        blanks = tuple(replace(b, holder="18 inch") for b in project.blanks)
+        held = replace(project.programme, holders=(Holder("18 inch", 60_000.0),))
+        dialog = ProgrammeDialog(replace(project, blanks=blanks, programme=held), main)
+        qtbot.addWidget(dialog)
+        dialog.show()
+        dialog.pages.setCurrentIndex(3)
+        QTest.mouseClick(dialog.holders._buttons[0], LEFT)
+        QTest.mouseClick(dialog.buttons.button(dialog.buttons.StandardButton.Ok), LEFT)
+        assert dialog.isVisible()
+        assert "Blank 'C18' stands in the holder '18 inch'" in dialog.message.text()
+
+    def test_the_menu_opens_them_too(self, main: MainWindow) -> None:
+        main.actions_by_name["programme_settings"].trigger()
+        dialog = main.findChild(ProgrammeDialog)
+        assert isinstance(dialog, ProgrammeDialog)
+        assert dialog.isVisible()
+        QTest.keyClick(dialog, Qt.Key.Key_Escape)
+        assert not main.document.undo_stack.canUndo()
 
 
 def typed(field: QLineEdit, text: str) -> None:

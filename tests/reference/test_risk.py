@@ -184,6 +184,17 @@ def test_all_cores_give_the_same_table() -> None:
     assert tables[0] == tables[1]
 
 
+def test_a_cluster_gives_the_same_table() -> None:
+    distributed = pytest.importorskip("distributed", reason="Dask (extra cluster) is not installed")
+    base = dies()
+    scenarios = [Scenario("expected", "", base), Scenario("halves", "", scaled_volumes(base, 0.5))]
+    cluster = distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None
+    )
+    with cluster, opened(cluster.scheduler_address) as there, opened() as here:
+        assert regrets(scenarios, there).candidates == regrets(scenarios, here).candidates
+
+
 def test_what_is_committed_is_paid_in_its_years() -> None:
     # Half a year before, half at first use in 2031, at 10 % from 2030: 500 + 500 / 1.1.
     option = Option(
