@@ -108,6 +108,7 @@ class FamilyWindow(QDialog):
         for question in _QUESTIONS:
             self.question.addItem(str(question), question)
         self.question.setAccessibleName("What is asked")
+        self.stock.setPlaceholderText("by each wheel's rules")
         self.stock.setToolTip("Metal left on everywhere, mm; empty takes each wheel's own rule set.")
         grid = QGridLayout()
         named: list[tuple[str, QWidget]] = [("&What is asked", self.question), ("&Stock, mm", self.stock)]

@@ -78,6 +78,16 @@ def samples() -> dict[str, Project]:
                 "lip are short of stock."
             },
         ),
+        TOUCHING: replace(
+            common,
+            name="GT 19 over its brake",
+            wheels=(gt,),
+            shapes=(demo.brake_410(), demo.tie_rod_410()),
+            notes={
+                "about": f"{demo.INVENTED} "
+                "A 19 x 12 J wheel whose brake touches at the well edge and shoulder."
+            },
+        ),
         ROADMAP: replace(
             common,
             name="Roadmap of an invented maker",
@@ -91,16 +101,6 @@ def samples() -> dict[str, Project]:
             notes={
                 "about": f"{demo.INVENTED} 36 fitments over eight years, three bought and two own blanks: "
                 "which dies to commission?"
-            },
-        ),
-        TOUCHING: replace(
-            common,
-            name="GT 19 over its brake",
-            wheels=(gt,),
-            shapes=(demo.brake_410(), demo.tie_rod_410()),
-            notes={
-                "about": f"{demo.INVENTED} "
-                "A 19 x 12 J wheel whose brake touches at the well edge and shoulder."
             },
         ),
     }
