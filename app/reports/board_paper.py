@@ -105,7 +105,9 @@ def _answer(project: Project, found: Dossier) -> list[str]:
     ]
     if found.regrets is not None and found.regrets.least_bad is not None:
         least = found.regrets.least_bad
-        worst = "in some scenario must rows are left"
+        worst = "in some scenario there is no plan with it"
+        if any(o.unserved for o in least.outcomes):
+            worst = "in some scenario it leaves must rows"
         if least.greatest is not None and least.worst is not None:
             worst = f"at worst {least.greatest:,.0f} worse than the best plan, '{least.worst.scenario}'"
             worst = "never worse than the best plan" if least.greatest == 0.0 else worst

@@ -13,10 +13,11 @@ from app.reports.look import AXLE, BODY, BODY_BOLD, COLOURS, FIRST_LINE, HAIR, I
 from app.reports.page import Area
 from app.reports.sentences import SIGNS
 from app.studies.programme.inputs import Mode, Question
+from app.studies.programme.plans import Plan
 from app.studies.roadmap.coverage import CoverCell, CoverRow
 from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan_tables import need_words
-from app.studies.roadmap.plan_words import miss_words
+from app.studies.roadmap.plan_words import miss_words, wheels_served
 from geometry.readings.rules import State
 from geometry.shape.curve import Path
 from geometry.shape.outline import outline_path
@@ -211,7 +212,7 @@ def charts_page(project: Project, found: Dossier, area: Area) -> Draw:
 
 
 def _charts(project: Project, found: Dossier, area: Area, canvas: Canvas) -> None:
-    page_head("Cost over the number of dies, and cash over the years", _money(project), area, canvas)
+    page_head("Over the number of dies, and over the years", _money(project), area, canvas)
     middle = (area.left + area.right) / 2.0
     top = area.top - 20.0
     left = Area(area.left, area.bottom + 8.0, middle - 8.0, top)
@@ -223,17 +224,26 @@ def _charts(project: Project, found: Dossier, area: Area, canvas: Canvas) -> Non
 def _money(project: Project) -> str:
     money = f"Money in {project.currency}, of one year. " if project.currency else "Money of one year. "
     return (
-        f"{money}Left: present value of each best plan with at most so many own dies ('none': no plan "
+        f"{money}Left: each best plan with at most so many own dies ('none': no plan "
         "keeps the limits). Right: cash of each "
         "year as it is paid, not discounted, and its sum."
     )
 
 
+def _of_the_curve(question: Question) -> tuple[str, Callable[[Plan], float]]:
+    """Return what the curve shows, in words and of a plan."""
+    if question is Question.GREATEST_VALUE:
+        return "Value, present value", lambda plan: plan.value
+    if question is Question.BEST_COVER:
+        return "Wheels served, over all years", wheels_served
+    return "Cost, present value", lambda plan: plan.cost
+
+
 def _curve(canvas: Canvas, found: Dossier, area: Area) -> None:
-    is_value = found.wanted.question is Question.GREATEST_VALUE
-    canvas.text((area.left, area.top), "Value" if is_value else "Cost, present value", BODY_BOLD)
+    what, value_of = _of_the_curve(found.wanted.question)
+    canvas.text((area.left, area.top), what, BODY_BOLD)
     plans = [(k, p) for k, p in enumerate(found.curve)]
-    known = [(k, (p.value if is_value else p.cost), p) for k, p in plans if p.is_found]
+    known = [(k, value_of(p), p) for k, p in plans if p.is_found]
     if not known:
         canvas.text((area.left, area.top - 8.0), "No plan keeps the limits with any number of dies.", BODY)
         return
@@ -258,11 +268,11 @@ def _curve(canvas: Canvas, found: Dossier, area: Area) -> None:
         canvas.path([Contour.circle((x, y), 1.0)], None, INK)
         left = len(plan.must_uncovered)
         words = f"{value:,.0f}" + (f", {left} must left" if left else "")
-        if k % every == 0 or k == len(known) - 1:
-            rises = k + 1 < len(points) and points[k + 1][1] > y
-            canvas.text(
-                (x, y - 4.2 if rises and y - 5.0 > plot.bottom else y + 2.2), words, SMALL, Anchor.MIDDLE
-            )
+        is_last = k == len(known) - 1
+        if is_last or (k % every == 0 and k + every < len(known)):
+            # Beside the line, whichever way it goes on.
+            rises = not is_last and points[k + 1][1] > y
+            canvas.text((x + 1.6, y - 3.4 if rises else y + 1.4), words, SMALL)
 
 
 def _cash(canvas: Canvas, found: Dossier, area: Area) -> None:
@@ -297,7 +307,9 @@ def _cash(canvas: Canvas, found: Dossier, area: Area) -> None:
     if len(points) > 1:
         canvas.path([Contour.polyline(points)], _SUM)
     x, y_end = points[-1]
-    canvas.text((x, y_end + 1.8), f"{sums[-1]:,.0f}", Type(2.2, True, INK), Anchor.RIGHT)
+    falls = len(points) > 1 and points[-2][1] > y_end
+    up = -3.6 if falls else 1.8
+    canvas.text((x, y_end + up), f"{sums[-1]:,.0f}", Type(2.2, True, INK), Anchor.RIGHT)
     canvas.text((plot.left, plot.bottom - 8.5), "'dies': something is paid once in the year", SMALL)
 
 
@@ -306,7 +318,8 @@ def _axis(canvas: Canvas, plot: Area, values: Sequence[float]) -> Callable[[floa
     low, high = min(values), max(values)
     if high - low < 1e-9 * max(abs(high), 1.0):
         low, high = min(low, 0.0), max(high, 0.0)
-    high += 0.06 * max(high - low, 1.0)
+    room = 0.06 * max(high - low, 1.0)
+    low, high = low - (room if low < 0.0 else 0.0), high + (room if high > 0.0 else 0.0)
     step = _round_step((high - low) / 5.0)
     low, high = math.floor(low / step) * step, math.ceil(high / step) * step
 

@@ -256,7 +256,7 @@ class CoverageMap(QAbstractScrollArea):
         """Return the quiet line under a row's name: must or want, size, insets."""
         fitment, asked = row.fitment, row.row.need.insets
         if row.row.compromise:
-            return "compromise"
+            return f"{fitment.name} by compromise"
         size = (
             f"{fitment.width_code:g} x {fitment.diameter_code:g}"
             if fitment.width_code is not None and fitment.diameter_code is not None

@@ -68,7 +68,8 @@ class PlainTable(QTableWidget):
             self.setColumnHidden(column, is_empty and bool(rows))
             self.setColumnWidth(column, min(self.columnWidth(column) + 10, _WIDEST))
         head_view = self.horizontalHeader()
-        head_view.setStretchLastSection(bool(numeric) and not numeric[-1])
+        seen = [column for column in range(len(heads)) if not self.isColumnHidden(column)]
+        head_view.setStretchLastSection(bool(seen) and not numeric[seen[-1]])
         head_view.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         head_view.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         self.setSortingEnabled(True)

@@ -9,7 +9,7 @@ from app.studies.programme.inputs import Question
 from app.studies.roadmap.coverage import CoverCell
 from app.studies.roadmap.die_money import excluded
 from app.studies.roadmap.dossier import Dossier
-from app.studies.roadmap.plan_words import latest_words, miss_words, option_words, served_words
+from app.studies.roadmap.plan_words import latest_words, miss_words, option_words, served_words, wheels_served
 from app.studies.roadmap.question import yearly
 from app.studies.roadmap.risk import is_committed
 from app.studies.roadmap.risk_tables import (
@@ -265,17 +265,19 @@ def curve_sheet(found: Dossier) -> Sheet:
         Head("cost", "Cost", _MONEY),
         Head("contribution", "Contribution", _MONEY),
         Head("value", "Value", _MONEY),
+        Head("wheels", "Wheels", _COUNT, 1.2),
         Head("must_uncovered", "Must rows left", share=2.4),
         Head("chosen", "Chosen", share=5.0),
     )
     rows: list[tuple[Cell, ...]] = []
     for dies, plan in enumerate(found.curve):
         money = (plan.cost, plan.contribution, plan.value) if plan.is_found else (None, None, None)
-        left = ", ".join(plan.must_uncovered) or "none"
+        must = {row.name for row in found.programme.rows if row.is_must}
+        left = ", ".join((*plan.must_uncovered, *(n for n in plan.left if n in must))) or "none"
+        wheels = wheels_served(plan) if plan.is_found else None
         why = "; ".join(plan.impossible)
-        rows.append(
-            (dies, plan.verdict, *money, left if plan.is_found else None, ", ".join(plan.opened) or why)
-        )
+        chosen = ", ".join(plan.opened) or why
+        rows.append((dies, plan.verdict, *money, wheels, left if plan.is_found else None, chosen))
     note = (
         "Present values. A plan that leaves must rows costs less than one that serves them: do not compare."
     )

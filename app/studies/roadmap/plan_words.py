@@ -112,6 +112,11 @@ def served_words(found: Dossier) -> Iterator[tuple[str, str, str, float]]:
         yield name, by_name[name], mine[0].mode, math.fsum(s.wheels for s in mine)
 
 
+def wheels_served(plan: Plan) -> float:
+    """Return the wheels of a plan, over all years."""
+    return math.fsum(s.wheels for s in plan.served)
+
+
 def option_words(name: str, opened: Collection[str], used: Collection[str]) -> str:
     """Return how an option stands in a plan."""
     if name in used:

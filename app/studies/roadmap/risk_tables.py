@@ -34,7 +34,7 @@ def money_sheet(found: Dossier) -> Sheet:
         rows.append(
             (
                 m.option,
-                m.worth.worth,
+                compared(found, m.worth.worth),
                 ", ".join(m.worth.orphans) or "none",
                 m.fixed,
                 m.wheels,
@@ -46,12 +46,21 @@ def money_sheet(found: Dossier) -> Sheet:
             )
         )
     notes = (
-        "Worth: what is lost without it, at present value; none is stated where must rows would be left. "
+        "Worth: what is lost without it, at present value; none is stated where must rows would be left, or "
+        "where the most wheels are asked for: less cover costs less. "
         "Saves: against the cheapest bought blank, block or wheel of several pieces, set-ups included.",
         "Present value and payback: cash with it less cash without it, contribution included. Contribution "
         "in a break-even is what is left of it after blank and machining.",
     )
     return Sheet("worth", "What each die is worth", heads, tuple(rows), notes)
+
+
+def compared(found: Dossier, money: float | None) -> float | None:
+    """Return a difference of two plans' money; None where the most wheels are asked for.
+
+    Plans of different cover do not compare by what they cost.
+    """
+    return None if found.wanted.question is Question.BEST_COVER else money
 
 
 def pays_words(money: DieMoney) -> str:
@@ -79,7 +88,7 @@ def sensitivity_sheet(found: Dossier) -> Sheet:
         (
             s.words,
             s.factor,
-            s.change,
+            compared(found, s.change),
             "yes" if s.is_same else "no",
             ", ".join(s.opened) or "none",
             "proven" if s.is_proven else "gap left",
@@ -178,7 +187,7 @@ def relaxed_sheet(found: Dossier) -> Sheet:
                 r.looked_at,
                 gained,
                 ", ".join(r.new_rows) or "none",
-                r.change,
+                compared(found, r.change),
                 ", ".join(r.newly_served) or "none",
             )
         )
@@ -204,7 +213,7 @@ def enquiry_sheet(found: Dossier) -> Sheet:
             ", ".join(e.blanks) or "none",
             _decides(e),
             _takes(e),
-            e.change,
+            compared(found, e.change),
             ", ".join(e.after.opened) or ("no tools" if e.after.is_found else e.after.verdict),
         )
         for e in found.enquiries

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import zipfile
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ import pytest
 from app.cli.commands import main
 from app.cli.plan import as_json, as_text, exit_code
 from app.files.project_file import save
+from app.files.writers.workbook import workbook_bytes
 from app.project.caution import CAUTION
 from app.project.programme import Programme
 from app.project.project import Project
@@ -255,7 +257,7 @@ def test_board_paper(project: Project, whole: Dossier) -> None:
     for head in (
         "Coverage: fitments against blanks",
         "Family: the chosen blanks over one another",
-        "Cost over the number of dies",
+        "Over the number of dies, and over the years",
         "What each die is worth",
         "Regret, the least bad set first",
         "Refused, uncovered and not known",
@@ -278,3 +280,53 @@ def test_board_paper_without_a_plan(project: Project, covered: Coverage) -> None
     text = " ".join(" ".join(page.extract_text().split()) for page in pages)
     assert "2 must rows uncovered (narrow, wide); no plan keeps the limits" in text
     assert "left out: It is not forged in own dies and has no price" in text
+
+
+def test_the_most_cover_says_wheels_and_compares_no_money(project: Project, covered: Coverage) -> None:
+    own_only = replace(project, blanks=(project.blanks[0], replace(project.blanks[1], price=None)))
+    wanted = Wanted(Question.BEST_COVER, curve=True, worth=True)
+    made = dossier(own_only, wanted, known=covered)
+    tables = as_json(own_only, made)["tables"]
+    # 100 wheels a year of each of two rows, 2028 to 2031; without a die there is nothing.
+    assert [(r["most_dies"], r["wheels"]) for r in tables["curve"]] == [(0, 0.0), (1, 800.0)]
+    assert tables["curve"][0]["must_uncovered"] == f"{NARROW}, {WIDE}"
+    assert [row["worth"] for row in tables["worth"]] == [None]
+    assert {row["change"] for row in tables["sensitivity"]} == {None}
+
+
+def test_a_large_coverage_goes_on_over_several_pages(project: Project, whole: Dossier) -> None:
+    cover = whole.planned.coverage
+    rows = tuple(replace(row, cells=row.cells * 6) for row in cover.rows) * 30
+    large = replace(
+        whole,
+        planned=replace(whole.planned, coverage=Coverage(cover.blanks * 6, rows)),
+        curve=(),
+        money=(),
+        sensitivity=(),
+        regrets=None,
+    )
+    maps = [
+        page
+        for page in pypdf.PdfReader(io.BytesIO(write_board_paper(project, large))).pages
+        if "Coverage: fitments against blanks" in page.extract_text()
+    ]
+    # 60 rows by 12 blanks: 40 rows and 9 blanks are on a page.
+    assert len(maps) == 4
+    assert sum(page.extract_text().count("ET 38") for page in maps) == 2 * 30
+
+
+def test_the_workbook_is_the_same_bytes_and_holds_no_formula(tmp_path: Path) -> None:
+    tables = [("names", ("a", "=b"), [("=1+1", 2.5), ("plain", None)]), ("empty", ("a",), [])]
+    data = workbook_bytes(tables)
+    assert data == workbook_bytes(tables)
+    with zipfile.ZipFile(io.BytesIO(data)) as package:
+        assert {item.date_time for item in package.infolist()} == {(2000, 1, 1, 0, 0, 0)}
+        assert b">2000-01-01T00:00:00Z</dcterms:modified>" in package.read("docProps/core.xml")
+    book = openpyxl.load_workbook(io.BytesIO(data))
+    assert book.sheetnames == ["names", "empty"]
+    assert [[c.value for c in row] for row in book["names"]] == [
+        ["a", "'=b"],
+        ["'=1+1", 2.5],
+        ["plain", None],
+    ]
+    assert {c.data_type for row in book["names"] for c in row} <= {"s", "n"}
