@@ -92,7 +92,9 @@ class FamilyWindow(QDialog):
         self.jobs, self._told = Jobs(self), _Told()
         self._told.came.connect(self._tell)
         self.question, self.cores = QComboBox(), QCheckBox("use &all cores")
-        self.stock = NumberField(NUMBER, None, optional=True, least=0.0, most=50.0)
+        self.stock = NumberField(
+            NUMBER, None, optional=True, least=0.0, most=50.0, empty="by each wheel's rules"
+        )
         self.fields: dict[str, NumberField] = {}
         self.run, self.take = QPushButton("&Design"), QPushButton("&Add them to the project")
         self.head, self.note = QLabel(), QLabel()
@@ -108,7 +110,6 @@ class FamilyWindow(QDialog):
         for question in _QUESTIONS:
             self.question.addItem(str(question), question)
         self.question.setAccessibleName("What is asked")
-        self.stock.setPlaceholderText("by each wheel's rules")
         self.stock.setToolTip("Metal left on everywhere, mm; empty takes each wheel's own rule set.")
         grid = QGridLayout()
         named: list[tuple[str, QWidget]] = [("&What is asked", self.question), ("&Stock, mm", self.stock)]
