@@ -71,6 +71,26 @@ class TestCells:
             # The quick seat is within 0.04 mm of the thorough one.
             assert one.spare_mm == pytest.approx(stock, abs=0.04)
 
+    def test_every_cell_that_cannot_be_cut_is_proved_by_the_thorough_seat(self) -> None:
+        """The shipped roadmap: at the inset that decides no seat at all gives what the rules ask."""
+        whole = load(resources.sample("4-roadmap-36-fitments"))
+        names = ("R-05", "R-13", "R-21", "R-28")
+        rows = tuple(f for f in whole.fitments if f.name in names)
+        blanks = [OWN, BOUGHT, "K18"]
+        proved = 0
+        for row in found(whole, *rows, blanks=blanks).rows:
+            assert row.need.wheel is not None
+            for one in row.cells:
+                if one.word != "not" or one.of_wheel or one.inset_mm is None:
+                    continue
+                made = drawn(row.need.wheel, row.need.wheel.size.width_code, one.inset_mm)
+                best = seated(whole, replace(made, blank=one.blank, spacer_mm=0.0))
+                least = min(r.spare_mm for r in best.rows if r.spare_mm is not None)
+                assert least < 0.0, (one.fitment, one.blank)
+                assert one.spare_mm == pytest.approx(least, abs=0.04)
+                proved += 1
+        assert proved >= 6
+
     def test_a_miss_of_the_lip_reads_as_what_is_missing(self, sample: Project) -> None:
         """A block with room for all but the inboard flange: flange radius 462 / 2 + 17.5 = 248.5, stock 2.0.
 
