@@ -41,6 +41,8 @@ from geometry.errors import GeometryError
 _JOB = "what would make it fit"
 _NOTHING_CUTS = "No single change of the wheel within reach makes it cuttable from its blank."
 _OFFER = Qt.ItemDataRole.UserRole
+_NO_SPACERS = "No spacer is offered: name those on hand in Shop rates and prices (Ctrl+Alt+M)."
+
 #: What is drawn as a curve: from and to beside the present value (a spacer from none), and points.
 _SWEPT = {
     Over.INSET: (-20.0, 20.0, 41),
@@ -152,6 +154,8 @@ class OffersWindow(QDialog):
             self.head.setText(
                 f"{name}: {len(cures)} change{'s' * (len(cures) != 1)} after which every rule holds"
             )
+        if self._read_for is not None and not self._read_for[0].spacers_mm:
+            said = (*said, _NO_SPACERS)
         self.windows.setText(minus("\n".join(said)))
         self._rows(made, "Mends the gap, but:")
         if cut is not None and not cut.is_cuttable:

@@ -128,6 +128,31 @@ def test_a_price_for_chips_without_its_name_is_refused_with_the_cure(qtbot: QtBo
     assert dialog.isVisible()
 
 
+@pytest.mark.parametrize(("text", "kept"), [("3, 5 8", (3.0, 5.0, 8.0)), ("", ())])
+def test_spacers_on_hand_are_typed(qtbot: QtBot, text: str, kept: tuple[float, ...]) -> None:
+    dialog = ShopRatesDialog(sample())
+    qtbot.addWidget(dialog)
+    dialog.show()
+    dialog.pages.setCurrentIndex(2)
+    QTest.keyClicks(dialog.spacers.editor, text)
+    with qtbot.waitSignal(dialog.applied) as told:
+        QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
+    assert told.args is not None
+    assert told.args[0].spacers_mm == kept
+
+
+@pytest.mark.parametrize("text", ["thin", "0, 5", "500"])
+def test_what_is_no_spacer_is_refused_and_nothing_is_lost(qtbot: QtBot, text: str) -> None:
+    dialog = ShopRatesDialog(sample())
+    qtbot.addWidget(dialog)
+    dialog.show()
+    dialog.pages.setCurrentIndex(2)
+    QTest.keyClicks(dialog.spacers.editor, text)
+    QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
+    assert "Spacers" in dialog.message.text()
+    assert dialog.isVisible()
+
+
 # Dies, runs and quotes. All forges and prices are invented.
 
 NORTH = Quote("Eastern forge", "2026-05-03", 62000.0, 26000.0, 212.5, 6500.0, 120, 40.0, "30 / 40 / 30")
