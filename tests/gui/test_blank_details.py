@@ -128,7 +128,7 @@ def test_a_price_for_chips_without_its_name_is_refused_with_the_cure(qtbot: QtBo
     assert dialog.isVisible()
 
 
-@pytest.mark.parametrize(("text", "kept"), [("3, 5 8", (3.0, 5.0, 8.0)), ("", ())])
+@pytest.mark.parametrize(("text", "kept"), [("3, 5 8", (3.0, 5.0, 8.0)), ("10", (10.0,))])
 def test_spacers_on_hand_are_typed(qtbot: QtBot, text: str, kept: tuple[float, ...]) -> None:
     dialog = ShopRatesDialog(sample())
     qtbot.addWidget(dialog)
