@@ -12,7 +12,7 @@ from typing import Any
 
 from app.files.atomic import save_bytes
 from app.files.writers.table import table_bytes
-from app.files.writers.workbook import workbook_bytes
+from app.files.writers.table_book import sections_xlsx
 from app.project.project import Project
 from app.reports.sentences import SIGNS
 from app.studies.executor import CORES, SERIAL, Progress
@@ -314,5 +314,5 @@ def write_xlsx(project: Project, result: Dossier, path: Path) -> None:
     Raises:
         SaveError: it cannot be written; what was there is as it was.
     """
-    tables = ((s.key, [head.key for head in s.heads], s.rows) for s in sheets(project, result))
-    save_bytes(path, workbook_bytes(tables))
+    tables = [(s.key, [head.key for head in s.heads], s.rows) for s in sheets(project, result)]
+    save_bytes(path, sections_xlsx(tables))

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import io
+import re
+import zipfile
 from collections.abc import Sequence
+from datetime import datetime
 from typing import Any
 
 from app.files.writers.table import Cell, table_bytes
@@ -13,6 +16,11 @@ Sheet = tuple[str, Sequence[str], Sequence[Sequence[Cell]]]
 #: Signs that no sheet's name may hold, and its greatest length (from memory).
 _NOT_IN_NAMES, _LONGEST = "[]:*?/\\", 31
 _WIDEST = 48
+#: What a workbook says of its making, so that equal tables are equal files.
+_MADE = datetime(2000, 1, 1)
+#: The library writes the time of saving into this element.
+_SAVED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*")
+_ZIPPED = (2000, 1, 1, 0, 0, 0)
 
 
 def sections_csv(sheets: Sequence[Sheet]) -> bytes:
@@ -23,7 +31,10 @@ def sections_csv(sheets: Sequence[Sheet]) -> bytes:
 
 
 def sections_xlsx(sheets: Sequence[Sheet]) -> bytes:
-    """Return a workbook with a sheet for each table: numbers as numbers, texts as texts, heads in sight."""
+    """Return a workbook with a sheet for each table: numbers as numbers, texts as texts, heads in sight.
+
+    The same tables give the same bytes.
+    """
     from openpyxl import Workbook
 
     book = Workbook()
@@ -33,9 +44,10 @@ def sections_xlsx(sheets: Sequence[Sheet]) -> bytes:
     for title, heads, rows in sheets:
         names.append(_name(title, names))
         _fill(book.create_sheet(names[-1]), heads, rows)
+    book.properties.created = _MADE
     out = io.BytesIO()
     book.save(out)
-    return out.getvalue()
+    return _without_times(out.getvalue())
 
 
 def _name(title: str, taken: Sequence[str]) -> str:
@@ -79,3 +91,13 @@ def _put(cell: Any, value: Cell) -> None:
         cell.value = value
         if isinstance(value, float):
             cell.number_format = "#,##0.00"
+
+
+def _without_times(data: bytes) -> bytes:
+    """Return a package whose members carry no time of writing."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+        for item in old.infolist():
+            content = _SAVED.sub(rb"\g<1>2000-01-01T00:00:00Z", old.read(item))
+            new.writestr(zipfile.ZipInfo(item.filename, _ZIPPED), content, zipfile.ZIP_DEFLATED)
+    return out.getvalue()
