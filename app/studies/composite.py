@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import shapely
@@ -192,7 +193,13 @@ def composite(
     found = seated([*needs, *more], settings.how, seats_mm=in_line, density_kg_m3=density)
     _tell(progress, 1, steps)
     priced = _priced(needs, sampled, settings, found.mass_kg, seats_mm, density, progress, steps)
-    corner = _corner([*group, *(b for each in bodies for b in each)], longer, found, settings)
+    corner = _corner(
+        [*group, *(b for each in bodies for b in each)],
+        longer,
+        found,
+        settings,
+        partial(_tell, progress, 1, steps),
+    )
     mass_kg = found.mass_kg
     if corner is not None:
         mass_kg *= corner.volume_mm3 / volume_mm3(found.blank.path)
@@ -250,6 +257,7 @@ def _corner(
     longer_mm: float,
     found: Seated,
     settings: ForgingSettings,
+    go_on: Callable[[], None],
 ) -> Cornered | None:
     """Return the blank with corners of the dies' radius at its seats; None where the stock's suffice."""
     radius, how = settings.corner_mm, settings.how
@@ -262,6 +270,7 @@ def _corner(
         raise GeometryError("A corner radius and a least web are not taken together; leave one of them out.")
 
     def envelope(grown: float, pieces: Sequence[Path]) -> Path:
+        go_on()  # raises where it was cancelled
         wider = [replace(g, stock_mm=g.stock_mm + grown) for g in group]
         needs = [need_of(g, how, longer_mm) for g in wider]
         needs += [need("under a corner", piece, np.zeros(len(piece)), how) for piece in pieces]

@@ -16,6 +16,7 @@ from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet, Surface, s
 from app.studies.limits import cell
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
+from geometry.forging.seats import CancelledError
 from geometry.shape.curve import Path
 from tests.support import example
 from tests.unit.studies.test_composite import WHEEL, group, read, stock_left
@@ -44,6 +45,19 @@ def test_after_corner_radii_the_stock_holds_everywhere(radius: float) -> None:
         left.difference(parting).difference(shapely.affinity.scale(parting, yfact=-1.0, origin=(0, 0))).area
         < 0.5
     )
+
+
+def test_the_search_of_corners_can_be_cancelled() -> None:
+    """One wheel without windows: what is told after the seats is told by the search of corners."""
+    told: list[tuple[int, int]] = []
+
+    def stop(done: int, of: int) -> bool:
+        told.append((done, of))
+        return len(told) < 5
+
+    with pytest.raises(CancelledError):
+        composite(group(), [WHEEL], ForgingSettings(stock_mm=4.0, corner_mm=13.0), progress=stop)
+    assert len(told) == 5
 
 
 def test_where_the_stocks_own_radius_suffices_nothing_is_done() -> None:
