@@ -44,9 +44,9 @@ def found(project: Project, args: argparse.Namespace, cover: Coverage, question:
     Raises:
         GeometryError: an argument that cannot be.
     """
-    for name in ("die_cost", "proof_cost", "holder_cost", "run_setup", "lead_weeks", "least_run"):
+    for name in ("stock", "die_cost", "proof_cost", "holder_cost", "run_setup", "lead_weeks", "least_run"):
         value = getattr(args, name)
-        if not 0.0 <= value < 1e12:
+        if value is not None and not 0.0 <= value < 1e12:
             raise GeometryError(f"--{name.replace('_', '-')} {value:g}: give a number from 0")
     shows = sys.stderr.isatty()
 

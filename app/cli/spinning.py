@@ -32,7 +32,7 @@ from geometry.forging.spinning import Spinning
 
 #: Flag, unit, and what it is; all but --spun itself need it.
 _FLAGS = (
-    ("--reduction", "TOTAL[,PASS]", "greatest reduction of the wall, in %; starting values 50,30"),
+    ("--reduction", "TOTAL[,PASS]", "greatest reduction of the wall, in per cent; starting values 50,30"),
     ("--spun-wall", "MM", "least wall as spun; starting value 10"),
     ("--mandrel", "DEG", "draft of the mandrel, opening towards the inner end; starting value 1"),
     ("--rollers", "DEG[,NOSE]", "steepest flank outside, and nose radius in mm; starting values 30,10"),

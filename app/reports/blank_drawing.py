@@ -40,7 +40,8 @@ def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawi
         f"R{how.fillet_mm:g} least; ring {found.ring_wall_mm:.2f} thick at its end, "
         f"{found.ring_height_mm:.2f} high from the disc's root",
         f"{spun.mandrel_words}; its draft {by.mandrel_deg:g} deg",
-        f"reduction {found.reduction:.1%} in {spun.passes_words}; spun wall {found.wall_mm:.2f} least; "
+        f"reduction {100.0 * found.reduction:.1f} per cent in {spun.passes_words}; "
+        f"spun wall {found.wall_mm:.2f} least; "
         f"{by.trim_mm:g} trimmed",
         ORDER,
         GRAIN,

@@ -21,7 +21,9 @@ def money_words(project: Project, found: Against) -> str:
         return "which is cheaper is not known: state price and dies of both in the blanks' details"
     money = f" {project.currency}" if project.currency else ""
     word = "cheaper" if found.cheaper >= 0.0 else "dearer"
-    return f"{abs(found.cheaper):,.2f}{money} {word} a wheel, with its share of the dies"
+    said = f"{abs(found.cheaper):,.2f}{money} {word} a wheel, with its share of the dies"
+    holders = {b.holder for b in project.blanks if b.name in (found.first.blank, found.second.blank)} - {None}
+    return f"{said}, without the holder that dies of a diameter share" if holders else said
 
 
 def alone_words(found: Against) -> str:

@@ -25,6 +25,7 @@ from app.studies.seating import spare_mm
 from geometry.errors import GeometryError
 from geometry.readings.measure import Measurements
 from geometry.readings.rows import Held, Place, StockRow
+from geometry.readings.rules import ROUNDING_MM
 from geometry.shape.section import ZONES, Outline, Side, Zone, build
 from geometry.tolerances import LARGEST_MM
 
@@ -92,14 +93,14 @@ def what_would_cut(project: Project, wheel: Wheel, cancelled: Callable[[], bool]
     before = read_whole(project, wheel)
     if before.found is None:
         raise GeometryError(f"Wheel '{wheel.name}': {before.measured.faults[0].message}")
-    if _least_stock(before.found.stock) >= 0.0:
+    if _least_stock(before.found.stock) >= -ROUNDING_MM:
         return Cuttable(True, (), None)
     found: list[Offer] = []
     for words, changed, by_mm in _candidates(project, wheel):
         if cancelled is not None and cancelled():
             break
         after = read_whole(project, changed)
-        if after.found is not None and _least_stock(after.found.stock) >= 0.0:
+        if after.found is not None and _least_stock(after.found.stock) >= -ROUNDING_MM:
             found.append(_offer(words, wheel, changed, by_mm, before.found, after))
     found.sort(key=lambda r: (not r.is_cure, round(abs(r.mass_kg), 3), r.by_mm))
     slides = any(r.mass_kg == 0.0 and r.wheel.vertices == wheel.vertices for r in found)
@@ -144,7 +145,7 @@ def _in_blank(project: Project, wheel: Wheel) -> tuple[Outline, Held]:
 def _candidates(project: Project, wheel: Wheel) -> Iterator[tuple[str, Wheel, float]]:
     """Yield words, wheel and size of the least change of every kind after which all stock is there."""
     slid, rows = _seated(project, wheel)
-    if _least_stock(rows) >= 0.0:
+    if _least_stock(rows) >= -ROUNDING_MM:
         by = slid.seat_mm - wheel.seat_mm
         yield f"slid {abs(by):.1f} {'inboard' if by > 0.0 else 'outboard'} in the blank", slid, abs(by)
         return
@@ -181,7 +182,7 @@ def _together(project: Project, wheel: Wheel) -> tuple[str, Wheel, float] | None
             return None
         assert held.stock_path is not None
         rows = rows_at(outline, held, held.stock_path, changed.seat_mm)
-        short = [row for row in rows if spare_mm(row) < 0.0]
+        short = [row for row in rows if spare_mm(row) < -ROUNDING_MM]
         if not short:
             words = [f"{_RELIEFS[k][0]} {by:.1f}" for k, by in enumerate(taken) if by > 0.0]
             return ", ".join(words), changed, max(taken)
@@ -218,7 +219,7 @@ def _narrower(project: Project, wheel: Wheel) -> Iterator[tuple[str, Wheel, floa
                 made, rows = _seated(project, wheel_edits.with_width(wheel, now - less, keep))
             except GeometryError:
                 continue
-            if _least_stock(rows) >= 0.0:
+            if _least_stock(rows) >= -ROUNDING_MM:
                 yield f"width {now - less:g} instead of {now:g}, {words} kept", made, 25.4 * less
                 break
 

@@ -355,4 +355,5 @@ def usual(wheel: Wheel) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Return the widths and insets that are looked at unless others are asked for, round the present ones."""
     code, middle = wheel.size.width_code, 5.0 * round(wheel.inset_mm / 5.0)
     widths = tuple(code + 0.5 * k for k in range(-3, 4) if 3.0 <= code + 0.5 * k <= 20.0)
-    return widths, tuple(middle + 5.0 * k for k in range(-6, 7))
+    # The wheel's own inset stands among them, so that what is drawn is on the map.
+    return widths, tuple(sorted({*(middle + 5.0 * k for k in range(-6, 7)), wheel.inset_mm}))

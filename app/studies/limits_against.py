@@ -13,8 +13,11 @@ from app.studies.seating import seated, spare_mm
 from geometry.errors import GeometryError
 from geometry.readings.measure import stock_rows
 from geometry.readings.rows import Held, StockRow
-from geometry.shape.blank import Blank
+from geometry.shape.blank import Blank, BlankState, Supply
 from geometry.shape.section import Outline, build
+
+#: Dies in these states are paid for, whether their price is stated or not.
+_THERE = (BlankState.ORDERED, BlankState.TRIED_OUT, BlankState.PROVED)
 
 
 @dataclass(frozen=True)
@@ -87,7 +90,13 @@ def _cheaper(project: Project, first: str, second: str) -> float | None:
 
 
 def _price(blank: Blank) -> float | None:
+    """Return the price of a piece with its share of the dies, no holder's; None where one is not stated."""
     if blank.price is None or (blank.die_cost is not None and blank.die_shared_by is None):
+        return None
+    owes = (
+        blank.supply in (Supply.OWN, Supply.SPUN) and blank.state not in _THERE and blank.variant_of is None
+    )
+    if blank.die_cost is None and owes:
         return None
     return blank.price + (blank.die_cost or 0.0) / (blank.die_shared_by or 1)
 

@@ -290,6 +290,7 @@ def as_spun_blank(result: SpunBlank, name: str) -> shape_blank.Blank:
     return shape_blank.Blank(
         name,
         tuple(Corner(z, r, bulge=bulge) for (z, r), bulge in rows),
+        shape_blank.Supply.SPUN,
         source=f"forged and spun blank of {of}, as spun and trimmed; forging {result.mass_kg:.2f} kg, "
         f"reduction {result.found.reduction:.0%} of {by.reduction:.0%} in {result.passes_words}; "
         "the usable outline",

@@ -82,6 +82,9 @@ _FOLLOWED = 1000
 #: Walls that miss the greatest reduction by a lesser share keep it, and how often that is tried.
 _SAME_SHARE, _MOST_TRIES = 2e-3, 12
 
+#: By no more than this share may the forging's volume miss what is spun from it.
+_SAME_VOLUME = 1e-7
+
 
 def spun(bodies: Sequence[Body], how: Forgeable, by: Spinning) -> Spun:
     """Return the forged-and-spun blank of least metal at given seats.
@@ -190,8 +193,17 @@ class _Ring:
                 f"which {self._by.back_flow_mm:g} mm of back-flow take; give a thinner ring or less of that."
             )
         for _ in range(_MOST_TRIES):
+            if self._surplus(low) > 0.0:
+                break
             tall = float(brentq(self._surplus, low, high, xtol=_SAME_MM, rtol=1e-15))
             made = self._made(tall)
+            over_mm3 = self._surplus(tall)
+            if abs(over_mm3) > _SAME_VOLUME * made.preform.volume_mm3:
+                raise GeometryError(
+                    f"No height of the forged ring gives the volume that is spun: near {tall:.1f} mm it "
+                    f"jumps by {abs(over_mm3) / 1000.0:.0f} cm3. Give more back-flow, or another wall of "
+                    "the ring."
+                )
             grows, reduction = self._reductions(made, tall)
             over = (1.0 - reduction) / (1.0 - self._by.reduction)
             if grows <= _SAME_SHARE and over >= 1.0 - _SAME_SHARE:

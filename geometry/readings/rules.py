@@ -135,6 +135,10 @@ class RuleSet:
         return max(fits, key=lambda s: (s.zone is not None, s.required_mm, s.reserve_mm), default=None)
 
 
+#: A rule that is missed by less is met: what is made to a rule exactly misses it by rounding, half the time.
+ROUNDING_MM = 1e-6
+
+
 def judge(spare_mm: float | None, reserve_mm: float, touching: bool = False, known: bool = True) -> State:
     """Return the state of a check.
 
@@ -150,6 +154,6 @@ def judge(spare_mm: float | None, reserve_mm: float, touching: bool = False, kno
         return State.TOUCHING
     if spare_mm is None:
         return State.NOT_KNOWN
-    if not spare_mm >= 0.0:  # also what is no number
+    if not spare_mm >= -ROUNDING_MM:  # also what is no number
         return State.SHORT
     return State.TIGHT if spare_mm < reserve_mm else State.CLEAR

@@ -268,6 +268,7 @@ def test_every_suffix_of_the_corpus_goes_through_the_child() -> None:
     }
 
 
+@pytest.mark.long
 def test_read_outline_can_be_laid_above_the_axle() -> None:
     """The frame of a truth is the hub's: nothing that was laid into it is refused."""
     for truth in TRUTHS.values():

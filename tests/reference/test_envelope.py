@@ -80,7 +80,7 @@ def test_g1_a_hub_pad_under_the_block_stays_clear(top: float) -> None:
         assert found.findings[0].least_mm <= 140.0 - top
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(2))
 def test_rods_sweep_the_discs_about_their_middle_lines(seed: int) -> None:
     rng = np.random.default_rng(seed)
     bodies, lines, deepest = [], [], 0.0

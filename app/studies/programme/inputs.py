@@ -120,6 +120,7 @@ class Option:
             still worth, and keeping it. None: its full price.
         set_up: cost of a run.
         hours_per_piece, hours_per_run: of the press.
+        is_there: an own die that is made and paid for: no number of dies counts it.
         state: how far the blank is; the plan lists what hangs on blanks that nobody has measured.
     """
 
@@ -139,11 +140,17 @@ class Option:
     hours_per_piece: float = 0.0
     hours_per_run: float = 0.0
     state: BlankState = BlankState.IDEA
+    is_there: bool = False
 
     @property
     def is_die(self) -> bool:
-        """True where it counts as a die."""
+        """True for an own die, whether it is there already or not."""
         return self.kind is Kind.OWN_DIE
+
+    @property
+    def is_new(self) -> bool:
+        """True for an own die that is still to be made: these are counted."""
+        return self.is_die and not self.is_there
 
     @property
     def is_opened(self) -> bool:

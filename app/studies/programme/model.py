@@ -107,7 +107,7 @@ class Model:
     @property
     def dies(self) -> Objective:
         """Number of own dies."""
-        last = {o.name: self.link(o, self._last_year(o)) for o in self._used if o.is_die}
+        last = {o.name: self.link(o, self._last_year(o)) for o in self._used if o.is_new}
         return self._vector((c, 1.0) for c in last.values() if c is not None)
 
     def wheels_left(self, must_only: bool) -> Objective:

@@ -196,7 +196,7 @@ class _Search:
             bound=min(bound, objective),
             cost=accounts.cost,
             contribution=accounts.contribution,
-            dies=sum(self.supply.option[c.option].is_die for c in commitments),
+            dies=sum(self.supply.option[c.option].is_new for c in commitments),
             commitments=commitments,
             holders=tuple(sorted(decision.holders.items())),
             served=accounts.served,

@@ -52,7 +52,7 @@ def cost_curve(
         solver: as for `solve`.
     """
     given = [end for end in (most, programme.limits.most_dies) if end is not None]
-    last = min([*given, sum(o.is_die for o in programme.options)])
+    last = min([*given, sum(o.is_new for o in programme.options)])
     plans: list[Plan] = []
     with nullcontext(solver) if solver is not None else Solver() as running:
         for dies in range(last + 1):

@@ -38,7 +38,15 @@ def head_words(project: Project, found: FamilyPlan) -> str:
         sure = (
             f"best of {family.tried} groups; no family of any groups is better by more than {family.gap:.1%}"
         )
-    return f"{dies}, {worth}, {sure}."
+    said = [f"{dies}, {worth}, {sure}."]
+    said += [
+        f"{new.blank.name} does not hold {', '.join(new.not_held)} by its wheel's rules: leave more stock."
+        for new in found.blanks
+        if new.not_held
+    ]
+    said += [f"Not served: {u.row}, {u.why}." for u in plan.uncovered]
+    said += [f"Refused: {', '.join(r.row for r in plan.refused)}."] if plan.refused else []
+    return " ".join(said)
 
 
 def row_of(new: NewBlank) -> tuple[str, ...]:
@@ -73,6 +81,7 @@ def as_json(found: FamilyPlan) -> dict[str, Any]:
                 "log": {"diameter_mm": new.log.diameter_mm, "length_mm": new.log.length_mm},
                 "press_mn": list(new.load_mn),
                 "not_for": list(new.excluded),
+                "not_held": list(new.not_held),
                 "outline": [[c.z, c.r, c.bulge] for c in new.blank.corners],
             }
             for new in found.blanks

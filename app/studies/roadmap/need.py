@@ -12,13 +12,15 @@ from app.studies.fit import measure_wheel
 from app.studies.offers import Change, relief
 from geometry.errors import GeometryError
 from geometry.shape.curve import Path
-from geometry.shape.outline import placed_outline
+from geometry.shape.outline import ShapeKind, placed_outline
 from geometry.shape.section import Side, Zone
 
 #: Insets of a window are looked at from one to the next by this, mm; closer where the spare asks for it.
 STEP_MM = 5.0
 #: A reading that misses its need by less is met, mm.
 _MET_MM = 0.01
+#: A fitment's brake takes the place of these.
+_BRAKES = (ShapeKind.CALIPER, ShapeKind.SHIELD)
 _LIP, _BACK = (Zone.INNER_LIP, Zone.INNER_SEAT), (Zone.SPOKE_BACK, Zone.SHOULDER)
 
 
@@ -107,7 +109,22 @@ def _unknown(project: Project, asked: Fitment, notes: list[str]) -> list[str]:
         hub = (asked.bolt_count, asked.bolt_circle_mm, asked.bore_mm)
         if None in hub:
             found.append("The hub is not known: give bolts, bolt circle and bore, or name a drawn wheel.")
-    elif asked.diameter_code is None or asked.width_code is None:
+        return found
+    taken = [
+        words
+        for words, value in (
+            ("bolts", asked.bolt_count),
+            ("bolt circle", asked.bolt_circle_mm),
+            ("bore", asked.bore_mm),
+            ("rule set", asked.rules),
+        )
+        if value is None
+    ]
+    if taken:
+        notes.append(f"What its wheel has stands for what the row leaves open: {', '.join(taken)}.")
+    if {asked.flange, base.size.flange} not in ({asked.flange}, {"J", "JJ"}):
+        found.append(f"The flange asked is {asked.flange}, its wheel has {base.size.flange}: which holds?")
+    if asked.diameter_code is None or asked.width_code is None:
         notes.append(f"Its wheel's size {base.size} stands for what the row leaves open.")
     return found
 
@@ -137,12 +154,20 @@ def _held(project: Project, wheel: Wheel, asked: Fitment) -> Wheel:
         conditions = project.conditions[0].name
     return replace(
         wheel,
-        clears=wheel.clears if asked.shape is None else (asked.shape,),
+        clears=_cleared(project, wheel, asked),
         rules=asked.rules or wheel.rules,
         conditions=conditions,
         tyre=asked.tyre or wheel.tyre,
         load_kg=asked.load_kg or wheel.load_kg,
     )
+
+
+def _cleared(project: Project, wheel: Wheel, asked: Fitment) -> tuple[str, ...]:
+    """Return the fitment's brake, and what else of the car the drawn wheel must clear."""
+    if asked.shape is None:
+        return wheel.clears
+    brakes = {s.name for s in project.shapes if s.kind in _BRAKES}
+    return (asked.shape, *(name for name in wheel.clears if name not in brakes and name != asked.shape))
 
 
 def _with_bore(wheel: Wheel, bore_mm: float) -> Wheel:

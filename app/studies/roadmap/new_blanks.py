@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.studies.composite import blank_sizes
 from app.studies.executor import SERIAL, opened, run_all
 from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, need_of
+from app.studies.forging_stock import Headroom
 from app.studies.limits import drawn
 from app.studies.machining import money
 from app.studies.programme.inputs import Holder, Programme, Question
-from app.studies.roadmap.coverage import Coverage, CoverRow
+from app.studies.roadmap.coverage import Coverage, CoverRow, coverage
 from app.studies.roadmap.family import Candidate, Family, Group, NewDie, design
 from app.studies.roadmap.own_part import COVERED
 from app.studies.roadmap.question import SAME_YEAR, THERE, WEEKS_A_YEAR, Asked, asked, payments
@@ -28,6 +29,8 @@ from geometry.forging.seats import Seated, seated
 from geometry.shape import blank as shape_blank
 from geometry.shape.outline import Corner
 
+#: Blanks are made so much larger all round than the rules ask: seats are found within 0.04 mm.
+_ROOM_MM = 0.05
 #: Windows of inset wider than this are sampled in their middle too, mm.
 _WIDE_MM = 4.0
 
@@ -81,6 +84,7 @@ class NewBlank:
         price: a piece.
         log: that it is forged from. load_mn: band of the last press.
         excluded: fitments of its diameter that it is not for.
+        not_held: members that its outline does not hold over their whole window, read as any blank is.
     """
 
     blank: shape_blank.Blank
@@ -91,6 +95,7 @@ class NewBlank:
     log: press.Log
     load_mn: tuple[float, float]
     excluded: tuple[str, ...]
+    not_held: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,7 +134,7 @@ def design_family(
         GeometryError: the forging settings cannot be worked with.
         ProgrammeError: what cannot be planned with.
     """
-    settings = settings or FamilySettings()
+    settings = _roomier(settings or FamilySettings())
     rates = rates or project.rates
     rows = {
         r.fitment: r for r in found.rows if not r.compromise and r.own is not None and r.own.state in COVERED
@@ -175,7 +180,23 @@ def design_family(
         )
         for k, c in enumerate(family.chosen, 1)
     )
-    return FamilyPlan(replace(question_asked, programme=programme), family, blanks)
+    read = tuple(_read_again(project, new, where) for new in blanks)
+    return FamilyPlan(replace(question_asked, programme=programme), family, read)
+
+
+def _roomier(settings: FamilySettings) -> FamilySettings:
+    """Return the settings with the little more metal that rounding and quick seats take."""
+    room = settings.forging.headroom
+    more = {f.name: getattr(room, f.name) + _ROOM_MM for f in fields(room)}
+    return replace(settings, forging=replace(settings.forging, headroom=Headroom(**more)))
+
+
+def _read_again(project: Project, new: NewBlank, where: str) -> NewBlank:
+    """Return a chosen blank with the members that it does not hold; there is none, or something is wrong."""
+    with_new = replace(project, blanks=(new.blank,))
+    found = coverage(with_new, new.members, [new.blank.name], where=where)
+    missed = tuple(r.fitment for r in found.rows if not r.compromise and not r.is_covered)
+    return replace(new, not_held=missed)
 
 
 def member(project: Project, row: CoverRow, forging: ForgingSettings) -> Member | None:

@@ -11,6 +11,7 @@ from app.project.project import Fitment, Project
 from app.studies.programme import inputs
 from app.studies.programme.inputs import Kind, Limits, Mode, Option, Payment, Question, Row
 from app.studies.roadmap.coverage import Coverage, CoverRow
+from app.studies.roadmap.own_part import COVERED
 from geometry.shape.blank import Blank, BlankState, Supply
 
 #: Lead times under half a year still serve the year of the order.
@@ -57,19 +58,21 @@ def asked(project: Project, found: Coverage, question: Question = Question.LEAST
     """
     notes: list[str] = []
     options, left_out = _options(project, found)
-    names = {option.name for option in options}
+    prices = {option.name: option.price for option in options}
     rows, not_known = [], []
     for fitment in project.fitments:
         mine = [row for row in found.rows if row.fitment == fitment.name]
         if not mine:
             continue
-        why = _unknown(fitment, mine[0])
+        why = _unknown(project, fitment, mine[0])
         if why:
             not_known.append((fitment.name, why))
         else:
-            extra = _multi_piece(fitment)
+            # A wheel of several pieces hits the brake as one of a blank does.
+            clears = mine[0].own is not None and mine[0].own.state in COVERED
+            extra = _multi_piece(fitment) if clears else []
             options += extra
-            rows.append(_row(project, fitment, mine, names, extra, notes, question))
+            rows.append(_row(project, fitment, mine, prices, extra, notes, question))
     settings = project.programme
     years = sorted({year for row in rows for year in row.volumes})
     hours = {} if settings.press_hours is None else dict.fromkeys(years, settings.press_hours)
@@ -105,7 +108,7 @@ def yearly(project: Project, fitment: Fitment) -> float | None:
 # Rows
 
 
-def _unknown(fitment: Fitment, row: CoverRow) -> str:
+def _unknown(project: Project, fitment: Fitment, row: CoverRow) -> str:
     """Return why nothing can be planned for a fitment; empty where it can."""
     if row.unknown:
         return " ".join(row.unknown)
@@ -118,14 +121,30 @@ def _unknown(fitment: Fitment, row: CoverRow) -> str:
     ):
         if value is None:
             return what
-    return ""
+    return _years_wrong(project, fitment) or _volume_unknown(project, fitment)
+
+
+def _years_wrong(project: Project, fitment: Fitment) -> str:
+    first, last, start = fitment.first_year, fitment.last_year, project.programme.first_year
+    assert first is not None
+    assert last is not None
+    if last < first:
+        return f"Its years run backwards, {first} to {last}: exchange them."
+    return f"Its years, {first} to {last}, are over in {start}." if start is not None and last < start else ""
+
+
+def _volume_unknown(project: Project, fitment: Fitment) -> str:
+    if yearly(project, fitment) is not None:
+        return ""
+    missing = "certainty" if fitment.certainty is None and project.programme.by_certainty else "volume"
+    return f"Its {missing} is not known."
 
 
 def _row(
     project: Project,
     fitment: Fitment,
     covered: list[CoverRow],
-    names: set[str],
+    prices: Mapping[str, float],
     extra: list[Option],
     notes: list[str],
     question: Question,
@@ -133,8 +152,6 @@ def _row(
     assert fitment.first_year is not None
     assert fitment.last_year is not None
     wheels = yearly(project, fitment)
-    if wheels is None:
-        notes.append(f"{fitment.name}: its volume is not known; planned with none.")
     start = project.programme.first_year
     first = fitment.first_year if start is None else max(fitment.first_year, start)
     years = range(first, fitment.last_year + 1)
@@ -142,8 +159,11 @@ def _row(
         notes.append(f"{fitment.name}: its contribution is not known; planned with none.")
     modes = []
     for row in covered:
+        # A blank of a wheel in another material costs another price: the difference stands with the wheel.
         costs = {
-            c.blank: c.cost for c in row.cells if c.is_covered and c.cost is not None and c.blank in names
+            c.blank: c.cost + (c.blank_cost or 0.0) - prices[c.blank]
+            for c in row.cells
+            if c.is_covered and c.cost is not None and c.blank in prices
         }
         if not row.compromise:
             costs |= dict.fromkeys((o.name for o in extra), 0.0)
@@ -173,13 +193,17 @@ def _options(project: Project, found: Coverage) -> tuple[list[Option], list[tupl
     prices = _prices(found)
     blanks = {b.name: b for b in project.blanks}
     holders = {h.name for h in project.programme.holders}
+    # A die that cuts nothing itself may still yield a variant that does.
+    parents = {blanks[name].variant_of for name in prices}
+    paid = {b.holder for b in project.blanks if b.state in THERE}
     for name in found.blanks:
         blank = blanks[name]
         why = _why_not(blank, prices, holders, blanks)
         if why:
             left_out.append((name, why))
-        elif name in prices:
-            options.append(_option(project, blank, prices[name]))
+        elif name in prices or name in parents:
+            price = prices.get(name, blank.price or 0.0)
+            options.append(_option(project, blank, price, None if blank.holder in paid else blank.holder))
         else:
             left_out.append((name, "It cuts nothing of the roadmap."))
     kept = {option.name for option in options}
@@ -189,13 +213,14 @@ def _options(project: Project, found: Coverage) -> tuple[list[Option], list[tupl
 
 
 def _prices(found: Coverage) -> dict[str, float]:
-    """Return the price of a piece by blank, of those that cut something."""
-    return {
-        cell.blank: cell.blank_cost
-        for row in found.rows
-        for cell in row.cells
-        if cell.is_covered and cell.blank_cost is not None
-    }
+    """Return the least price of a piece by blank, of those that cut something."""
+    found_prices: dict[str, float] = {}
+    for row in found.rows:
+        for cell in row.cells:
+            if cell.is_covered and cell.blank_cost is not None:
+                least = found_prices.get(cell.blank, cell.blank_cost)
+                found_prices[cell.blank] = min(least, cell.blank_cost)
+    return found_prices
 
 
 def _why_not(
@@ -206,7 +231,7 @@ def _why_not(
         return "It is not forged in own dies and has no price: state it in the blank's details."
     if _needs_dies(blank) and blank.die_cost is None:
         return "The price of its dies is not stated: state it in the blank's details."
-    if blank.holder is not None and blank.holder not in holders:
+    if blank.holder is not None and blank.holder not in holders and blank.state not in THERE:
         return (
             f"Its holder '{blank.holder}' is not in the programme's settings: add it there, with its price."
         )
@@ -217,10 +242,10 @@ def _why_not(
 
 def _needs_dies(blank: Blank) -> bool:
     own = blank.supply in (Supply.OWN, Supply.SPUN)
-    return own and blank.variant_of is None and blank.state not in THERE
+    return own and blank.state not in THERE
 
 
-def _option(project: Project, blank: Blank, price: float) -> Option:
+def _option(project: Project, blank: Blank, price: float, holder: str | None) -> Option:
     there = blank.state in THERE
     lead = 0.0 if there else (blank.lead_weeks or 0.0) / WEEKS_A_YEAR
     lead = lead if lead >= SAME_YEAR else 0.0
@@ -234,15 +259,16 @@ def _option(project: Project, blank: Blank, price: float) -> Option:
         tuple(inputs.PriceStep(float(s.pieces), s.price) for s in blank.price_steps),
         fixed,
         payments(project, lead),
-        None if there else blank.holder,
+        None if there else holder,
         blank.variant_of,
         lead_years=lead,
-        least_run=float(blank.least_run or blank.least_order or 0),
+        least_run=float(max(blank.least_run or 0, blank.least_order or 0)),
         left_over_cost=price * min(settings.carrying_share + settings.write_off_share, 1.0),
         set_up=blank.run_setup or 0.0,
         hours_per_piece=1.0 / blank.pieces_hour if blank.pieces_hour else 0.0,
         hours_per_run=blank.setup_hours or 0.0,
         state=blank.state,
+        is_there=there and kind is Kind.OWN_DIE,
     )
 
 

@@ -248,6 +248,8 @@ class BlankDialog(ProjectDialog):
                 field.put(value)
         filled = [f"{words} {plain(value, 4)}" for words, _, value in given if value is not None]
         left = [words for words, _, value in given if value is None]
+        left += ["price steps"] if self.steps.cells else []
+        left += ["least order"] if self.order.read() is not None else []
         said = [f"Filled on the page Price and dies: {', '.join(filled) or 'nothing'}."]
         said += [f"Not in the quote, left as it was: {', '.join(left)}."] if left else []
         self.taken.setText(" ".join([*said, *why, "Nothing is written before OK."]))

@@ -44,7 +44,8 @@ def named(part: Any, name: str) -> Any:
 
 def test_every_list_of_the_project_has_a_kind_but_that_of_releases() -> None:
     """Releases are only ever added to: nobody edits, renames or deletes one."""
-    lists = [f.name for f in fields(Project) if f.type.startswith("tuple[") and f.name != "releases"]
+    lists = [f.name for f in fields(Project) if f.type.startswith("tuple[") and "float" not in f.type]
+    lists.remove("releases")
     assert [kind.field for kind in KINDS] == lists
 
 

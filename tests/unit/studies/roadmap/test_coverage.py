@@ -19,7 +19,7 @@ from app.studies.roadmap.need import STEP_MM, need_wheel
 from app.studies.seating import seated
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank, BlankState
-from geometry.shape.outline import Corner
+from geometry.shape.outline import Corner, ShapeKind
 
 OWN, BOUGHT = "A18", "C18"
 
@@ -221,6 +221,21 @@ class TestNeeds:
         gap = measure_wheel(sample, need.wheel).measurements
         assert gap is not None
         assert min(r.least_mm for r in gap.gap if "spoke" in r.zone) > 3.0
+
+    def test_what_else_the_drawn_wheel_must_clear_is_held_against_too(self, sample: Project) -> None:
+        """A fitment names its brake; the tie rod of the drawn wheel's car stays."""
+        rod = replace(sample.shapes[0], name="Tie rod", kind=ShapeKind.TIE_ROD)
+        other = replace(sample.shapes[0], name="Other brake")
+        wheel = replace(sample.wheels[0], clears=(sample.shapes[0].name, "Tie rod"))
+        more = replace(sample, shapes=(*sample.shapes, rod, other), wheels=(wheel,))
+        need = need_wheel(more, row(more, shape="Other brake"))
+        assert need.wheel is not None
+        assert need.wheel.clears == ("Other brake", "Tie rod")
+
+    def test_another_flange_than_the_wheels_is_asked_about(self, sample: Project) -> None:
+        need = need_wheel(sample, row(sample, flange="B"))
+        assert any("flange asked is B" in words for words in need.unknown)
+        assert not need_wheel(sample, row(sample, flange="JJ")).unknown
 
     def test_insets_of_a_window_are_no_farther_apart_than_the_step(self, sample: Project) -> None:
         insets = need_wheel(sample, row(sample, low=30.0, high=41.0)).insets

@@ -13,6 +13,7 @@ from app.studies.programme.inputs import Kind, Question
 from app.studies.programme.solve import solve
 from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow
 from app.studies.roadmap.need import NeedWheel
+from app.studies.roadmap.own_part import OwnPart
 from app.studies.roadmap.question import Asked, asked, yearly
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank, BlankState, PriceStep, Supply
@@ -35,15 +36,19 @@ def cell(
     )  # fmt: skip
 
 
+CLEAR = OwnPart(State.CLEAR, 0.3, "barrel wall", 38.0)
+
+
 def put(
     fitment: Fitment = ROW,
     blanks: tuple[Blank, ...] = (OWN, BOUGHT),
     cells: tuple[CoverCell, ...] | None = None,
     question: Question = Question.LEAST_COST,
+    own: OwnPart = CLEAR,
     **settings: Any,
 ) -> Asked:
     cells = cells or tuple(cell(b.name) for b in blanks)
-    rows = [CoverRow("R-1", False, NeedWheel(None, (), (), ()), None, cells)]
+    rows = [CoverRow("R-1", False, NeedWheel(None, (), (), ()), own, cells)]
     if fitment.compromise is not None:
         by_compromise = tuple(replace(cell(b.name), compromise=True, cost=60.0) for b in blanks)
         rows.append(CoverRow("R-1", True, NeedWheel(None, (), (), ()), None, by_compromise))
@@ -81,6 +86,9 @@ class TestRows:
             ({"first_year": None}, "first year is not known"),
             ({"last_year": None}, "last year is not known"),
             ({"must": None}, "must be served or is wanted"),
+            ({"volume_likely": None}, "volume is not known"),
+            ({"first_year": 2034, "last_year": 2030}, "run backwards"),
+            ({"first_year": 2020, "last_year": 2025}, "are over in 2027"),
         ],
     )
     def test_what_nobody_said_is_listed_and_not_filled(self, change: dict[str, Any], words: str) -> None:
@@ -180,3 +188,56 @@ class TestOptions:
         option = next(o for o in found.programme.options if o.kind is Kind.MULTI_PIECE)
         assert option.price == 900.0
         assert option.name in found.programme.rows[0].modes[0].costs
+
+    def test_several_pieces_do_not_clear_a_brake_that_the_wheel_touches(self) -> None:
+        touches = OwnPart(State.TOUCHING, -4.6, "well to Brake", 38.0)
+        cells = (cell("bought", State.TOUCHING),)
+        found = put(replace(ROW, multi_piece_price=900.0), (BOUGHT,), cells, own=touches)
+        assert all(o.kind is not Kind.MULTI_PIECE for o in found.programme.options)
+
+    def test_a_holder_that_stands_in_the_shop_is_not_paid_again(self) -> None:
+        old = replace(OWN, name="old", state=BlankState.PROVED, holder="18 inch")
+        new = replace(OWN, holder="18 inch")
+        found = put(blanks=(old, new), holders=(Holder("18 inch", 62000.0),))
+        assert {o.holder for o in found.programme.options} == {None}
+
+    def test_a_die_that_cuts_nothing_itself_still_yields_its_variant(self) -> None:
+        parent = replace(OWN, name="parent", state=BlankState.PROVED)
+        variant = replace(OWN, name="variant", variant_of="parent", die_cost=5000.0, lead_weeks=8.0)
+        cells = (cell("parent", State.SHORT), cell("variant"))
+        found = put(blanks=(parent, variant), cells=cells)
+        assert {o.name for o in found.programme.options} == {"parent", "variant"}
+        assert solve(found.programme, most_runners_up=0).opened == ("parent", "variant")
+
+    def test_a_variant_whose_insert_nobody_priced_is_no_option(self) -> None:
+        variant = replace(OWN, name="variant", variant_of="own", die_cost=None)
+        assert [name for name, _ in put(blanks=(OWN, variant)).left_out] == ["variant"]
+
+    def test_dies_that_are_there_are_not_counted(self) -> None:
+        there = replace(OWN, state=BlankState.PROVED)
+        found = put(blanks=(there, replace(OWN, name="new")), question=Question.FEWEST_DIES)
+        plan = solve(found.programme, most_runners_up=0)
+        assert plan.dies == 0
+        assert {s.option for s in plan.served} == {"own"}
+
+    def test_the_larger_of_least_run_and_least_order_holds(self) -> None:
+        (option,) = put(blanks=(replace(BOUGHT, least_order=500, least_run=10),)).programme.options
+        assert option.least_run == 500.0
+
+    def test_a_dearer_blank_of_another_material_stands_with_its_wheel(self) -> None:
+        """The order of rows changes neither price nor cost."""
+        light = replace(cell("own"), fitment="R-2", blank_cost=300.0)
+        rows = [
+            CoverRow("R-1", False, NeedWheel(None, (), (), ()), CLEAR, (cell("own"),)),
+            CoverRow("R-2", False, NeedWheel(None, (), (), ()), CLEAR, (light,)),
+        ]
+        two = (ROW, replace(ROW, name="R-2"))
+        costs = []
+        for k in (1, -1):
+            project = Project("p", blanks=(OWN,), fitments=two[::k], programme=Programme(2027))
+            found = asked(project, Coverage(("own",), tuple(rows[::k])))
+            assert found.programme.options[0].price == 300.0
+            by_name = {row.name: row.modes[0].costs["own"] for row in found.programme.rows}
+            assert by_name == {"R-1": 50.0 + 30.0, "R-2": 50.0}
+            costs.append(solve(replace(found.programme, base_year=2026), most_runners_up=0).cost)
+        assert costs[0] == pytest.approx(costs[1])
