@@ -184,6 +184,7 @@ def test_all_cores_give_the_same_table() -> None:
     assert tables[0] == tables[1]
 
 
+@pytest.mark.long
 def test_a_cluster_gives_the_same_table() -> None:
     distributed = pytest.importorskip("distributed", reason="Dask (extra cluster) is not installed")
     base = dies()

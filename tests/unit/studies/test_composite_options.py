@@ -28,7 +28,7 @@ def area(path: Path) -> BaseGeometry:
     return shapely.union(shapely.Polygon(half), shapely.Polygon(half * (1.0, -1.0)))
 
 
-@pytest.mark.parametrize("radius", [6.0, 13.0])
+@pytest.mark.parametrize("radius", [6.0, pytest.param(13.0, marks=pytest.mark.long)])
 def test_after_corner_radii_the_stock_holds_everywhere(radius: float) -> None:
     project, settings = group(), ForgingSettings(stock_mm=4.0, corner_mm=radius)
     found = composite(project, [WHEEL], settings)
