@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from geometry.shape.curve import Array, Flags, Path
+from geometry.shape.curve import Array, Flags, Indices, Path
 
 #: Arcs are flattened within this before they are united, vertices on the arc, mm.
 FLAT_MM = 0.002
@@ -138,7 +138,7 @@ def _swept(run: list[complex], circle: tuple[float, float, float] | None) -> flo
     return sum(cmath.phase((b - centre) / (a - centre)) for a, b in pairwise(run))
 
 
-def _straight(places: list[complex], best: Array, at: int, most: int) -> int:
+def _straight(places: list[complex], best: Indices, at: int, most: int) -> int:
     """Return how many edges from a vertex lie on one straight line."""
     n, count = len(places), 1
     while count < most and best[(at + count) % n] < 2:

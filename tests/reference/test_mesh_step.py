@@ -97,7 +97,7 @@ def test_a_step_file_of_a_turned_part_agrees_with_its_section(hub: FilePath) -> 
 @pytest.mark.parametrize(
     ("written_in", "unit"),
     [
-        ("INCH", "in"),
+        pytest.param("INCH", "in", marks=pytest.mark.long),
         pytest.param("M", "m", marks=pytest.mark.long),
         pytest.param("CM", "cm", marks=pytest.mark.long),
     ],

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 
 from app.files import project_file
 from app.files.migrations import FORMAT
@@ -20,6 +20,7 @@ from geometry.shape.section import Vertex
 from tests.support.projects import compact, every_class, projects
 
 
+@settings(max_examples=50)
 @given(projects())
 def test_any_project_comes_back_equal_and_with_the_same_bytes(project: Project) -> None:
     data = dumps(project)

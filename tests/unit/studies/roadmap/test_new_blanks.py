@@ -57,6 +57,7 @@ def test_a_group_weighs_no_less_than_any_of_its_members_alone(found: FamilyPlan)
         assert new.log.diameter_mm <= 320.0
 
 
+@pytest.mark.long
 def test_dear_dies_make_few_and_cheap_ones_many(asked: Project) -> None:
     known = coverage(asked)
     cheap = replace(SETTINGS, die_cost=0.0, proof_cost=0.0, holder_cost=0.0, run_setup=0.0, least_run=0)

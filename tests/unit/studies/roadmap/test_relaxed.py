@@ -80,6 +80,7 @@ def test_a_gap_that_misses_by_less_than_the_relaxation(missing: float, is_gained
     assert gap.looked_at == int(is_gained)
 
 
+@pytest.mark.long
 def test_an_enquiry_that_is_nearly_covered_says_what_it_takes() -> None:
     project = with_window(32.0, 38.2)
     found = coverage(project)
