@@ -49,7 +49,7 @@ _JOB = "new blanks of the roadmap"
 _START = FamilySettings()
 #: Field, label, where it starts, whole number, what it means.
 _FIELDS = (
-    ("die_cost", "Inserts of a die", False, "Invented but usual (practice): 26,000."),
+    ("die_cost", "Inserts of a die", False, "Invented but usual: 26,000."),
     (
         "proof_cost",
         "Tryout and proof",
