@@ -10,6 +10,7 @@ import ezdxf.filemanagement
 import pypdf
 import pytest
 
+from app import resources
 from app.cli.commands import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
@@ -169,3 +170,11 @@ def test_json_holds_plan_corner_and_windows(project: Path, capsys: pytest.Captur
     # 60 MN on 2000 cm2 is 300 MPa, over this blank's area with its flash.
     area = found["plan"][-1]["area_cm2"]
     assert found["proved_mn"] == pytest.approx(60.0 * area / 2000.0)
+
+
+def test_a_spun_ring_whose_volume_jumps_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    """Once its forging was 0.2 kg short of what is spun from it, and nothing was said."""
+    asked = ["--spun", "--back-flow", "0", "--reduction", "35", "--ring-wall", "40"]
+    project = str(resources.sample("3-gt-19-touching"))
+    assert main(["blank", project, "--wheel", "GT 19", *asked]) == 2
+    assert "No height of the forged ring gives the volume that is spun" in capsys.readouterr().err
