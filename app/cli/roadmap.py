@@ -87,18 +87,29 @@ def _said(path: Path, table: ReadTable, sound_only: bool) -> int:
             print(f"{path.name}: row {row.number}, {row.name}: {words}", file=sys.stderr)
     problems, sound, of = len(table.all_problems), len(table.sound), len(table.rows)
     if problems and not (sound_only and sound):
-        mend = "" if sound_only or not sound else f"; --sound-only takes the {sound} rows without one"
-        words = f"{problems} problems; of {of} rows {sound} are sound, and none was taken{mend}"
+        takes = f"; --sound-only takes the {_counted(sound, 'row')} without a problem"
+        mend = "" if sound_only or not sound else takes
+        are = "is" if sound == 1 else "are"
+        words = (
+            f"{_counted(problems, 'problem')}; of {_counted(of, 'row')} {sound} {are} sound, "
+            f"and none was taken{mend}"
+        )
         print(f"blankwright: {path}: {words}", file=sys.stderr)
         return 2
     return 0
 
 
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}{'s' * (number != 1)}"
+
+
 def _counts(table: ReadTable, out: Path) -> str:
     new = sum(row.replaces is None for row in table.sound)
+    old = len(table.sound) - new
     left = len(table.rows) - len(table.sound)
     more = f", {left} left out" if left else ""
-    return f"{out}: {new} new, {len(table.sound) - new} in the place of fitments of the same name{more}"
+    place = "a fitment" if old == 1 else "fitments"
+    return f"{out}: {new} new, {old} in the place of {place} of the same name{more}"
 
 
 def as_text(project: Project) -> str:
@@ -112,8 +123,7 @@ def as_text(project: Project) -> str:
     rows = [heads, *(_line(project, f) for f in project.fitments)]
     widths = [max(len(row[k]) for row in rows) for k in range(len(heads))]
     lines = ["  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in rows]
-    count = len(project.fitments)
-    return "\n".join([*lines, "", "1 fitment" if count == 1 else f"{count} fitments"])
+    return "\n".join([*lines, "", _counted(len(project.fitments), "fitment")])
 
 
 def _line(project: Project, f: Fitment) -> tuple[str, ...]:

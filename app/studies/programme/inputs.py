@@ -16,6 +16,9 @@ from enum import StrEnum
 
 from geometry.shape.blank import BlankState
 
+#: No roadmap holds more wheels in a year, and no price is higher: beyond, numbers no longer compare.
+MOST_WHEELS, MOST_MONEY = 1e7, 1e12
+
 
 class ProgrammeError(ValueError):
     """An input that cannot be planned: what is wrong, where, and how to mend it."""
@@ -260,11 +263,19 @@ def _names(what: str, things: Iterable[Row | Option | Holder]) -> frozenset[str]
     return frozenset(seen)
 
 
-def _number(what: str, value: float, mend: str = "give 0 or more", least: float | None = 0.0) -> None:
+def _number(
+    what: str,
+    value: float,
+    mend: str = "give 0 or more",
+    least: float | None = 0.0,
+    most: float = MOST_MONEY,
+) -> None:
     if not math.isfinite(value):
         raise ProgrammeError(f"{what} is {value!r}, not a finite number; {mend}")
     if least is not None and value < least:
         raise ProgrammeError(f"{what} is {value:g}, below {least:g}; {mend}")
+    if abs(value) > most:
+        raise ProgrammeError(f"{what} is {value:g}, more than {most:,.0f}; give no more than that")
 
 
 def _year(what: str, value: int) -> None:
@@ -276,7 +287,7 @@ def _check_row(row: Row, options: frozenset[str], base_year: int | None) -> None
     where = f"row '{row.name}'"
     for year, wheels in row.volumes.items():
         _year(where, year)
-        _number(f"{where}: wheels in {year}", wheels)
+        _number(f"{where}: wheels in {year}", wheels, most=MOST_WHEELS)
         if base_year is not None and wheels > 0.0 and year < base_year:
             raise ProgrammeError(
                 f"{where} has wheels in {year}, before the base year {base_year}; move one of the two years"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,23 +17,39 @@ if TYPE_CHECKING:
 _Terms = list[tuple[int, float]]
 
 
-def add_limits(model: Model) -> _Terms:
+@dataclass(frozen=True)
+class Slack:
+    """A column that measures by how much a relaxed limit is passed.
+
+    Attributes:
+        kind: 'dies', 'budget' or 'press'.
+        year: that the limit is of, None for one of all years.
+        most: the limit.
+    """
+
+    column: int
+    kind: str
+    year: int | None
+    most: float
+
+
+def add_limits(model: Model) -> list[Slack]:
     """Add the limits, and return the columns that measure by how much the relaxed ones are passed."""
     limits, slacks = model.programme.limits, []
-    found: list[tuple[str, _Terms, float]] = []
+    found: list[tuple[str, int | None, _Terms, float]] = []
     if limits.most_dies is not None:
-        found.append(("dies", [(int(c), 1.0) for c in np.flatnonzero(model.dies)], float(limits.most_dies)))
+        dies = [(int(c), 1.0) for c in np.flatnonzero(model.dies)]
+        found.append(("dies", None, dies, float(limits.most_dies)))
     if limits.budget is not None:
-        found.append(("budget", _paid(model, None), limits.budget))
+        found.append(("budget", None, _paid(model, None), limits.budget))
     for year, most in sorted(limits.budget_by_year.items()):
-        found.append(("budget", _paid(model, year), most))
+        found.append(("budget", year, _paid(model, year), most))
     for year, most in sorted(limits.press_hours.items()):
-        found.append(("press", _pressed(model, year), most))
-    for kind, terms, most in found:
+        found.append(("press", year, _pressed(model, year), most))
+    for kind, of, terms, most in found:
         if kind in model.relaxed and terms:
-            slack = model.columns.column(upper=math.inf)
-            slacks.append((slack, 1.0))
-            terms = [*terms, (slack, -1.0)]
+            slacks.append(Slack(model.columns.column(upper=math.inf), kind, of, most))
+            terms = [*terms, (slacks[-1].column, -1.0)]
         if terms:
             model.columns.row(terms, high=most)
     return slacks

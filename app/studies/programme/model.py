@@ -60,7 +60,7 @@ class Model:
         mode: (row, mode) -> column, absent where the mode is certain.
         wheels: (option, year) -> (arc's column, wheels), for options whose use in a year matters by itself.
         is_coupled: True where wheels of different rows share something: an arc may be a true fraction.
-        slacks: columns that measure by how much limits are passed, for `relaxed`, with their factors.
+        slacks: columns that measure by how much limits are passed, for `relaxed`.
     """
 
     def __init__(self, supply: Supply, relaxed: frozenset[str] = frozenset()) -> None:
@@ -118,7 +118,7 @@ class Model:
     @property
     def passed(self) -> Objective:
         """By how much the relaxed limits are passed, over all years."""
-        return self._vector(self.slacks)
+        return self._vector((slack.column, 1.0) for slack in self.slacks)
 
     def commitments(self) -> dict[str, int]:
         """Return option -> column that says whether it is ever opened, for those that cost something."""

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-
-import numpy as np
+from collections.abc import Callable, Sequence
 
 from app.studies.programme.core import Answer, Problem
 from app.studies.programme.inputs import Mode, Question, Row
+from app.studies.programme.limits import Slack
 from app.studies.programme.model import Model
 from app.studies.programme.plans import Decision, Refusal, mode_value, option_cost, payments
 from app.studies.programme.supply import Supply, years_of
@@ -120,26 +119,51 @@ def impossible(supply: Supply, run: Callable[[Problem], Answer]) -> tuple[str, .
                 "no plan keeps the limits; time ended before it was known by how much they must give way",
             )
         if answer.columns is not None:
-            found.append(_limit_words(supply, kind, float(np.dot(problem.objective, answer.columns))))
+            found.append(_limit_words(kind, [(s, float(answer.columns[s.column])) for s in model.slacks]))
     if found:
         return tuple(found)
+    if not kinds:
+        return (
+            "no limit stands in the way, yet the solver finds no plan: numbers lie too far apart; look at "
+            "the largest volumes and prices",
+        )
     return (f"no plan keeps all limits together: {', '.join(_NAMES[kind] for kind in kinds)}",)
 
 
 _NAMES = {"dies": "number of dies", "budget": "budget", "press": "press hours"}
 
 
-def _limit_words(supply: Supply, kind: str, passed: float) -> str:
-    limits = supply.programme.limits
+#: Money and hours passed by less are the solver's tolerance.
+_PASSED = 5e-3
+
+
+def _limit_words(kind: str, slacks: Sequence[tuple[Slack, float]]) -> str:
+    """Return by how much a kind of limit is passed, and in which years; the least there is in all."""
     if kind == "dies":
-        most = limits.most_dies or 0
-        return f"the must rows need {most + round(passed)} dies at least, {most} are allowed"
-    if kind == "press":
-        return f"the must rows need {passed:,.1f} hours of the press more than there are, over all years"
-    if limits.budget_by_year:
-        return f"the must rows need {passed:,.2f} more than the budget, over all years"
-    budget = limits.budget or 0.0
+        ((slack, passed),) = slacks
+        return (
+            f"the must rows need {slack.most + round(passed):.0f} dies at least, {slack.most:.0f} are allowed"
+        )
+    over = [(slack, passed) for slack, passed in slacks if passed > _PASSED]
+    said = [_passed_words(slack, passed) for slack, passed in over]
+    if len(said) == 1:
+        return f"the must rows need {said[0]}"
+    total, unit = math.fsum(passed for _, passed in over), " hours" if kind == "press" else ""
     return (
-        f"the must rows need {budget + passed:,.2f} to be paid once at least, "
-        f"{passed:,.2f} more than the budget of {budget:,.2f}"
+        f"the must rows need {_amount(kind, total)}{unit} more than {_NAMES[kind]} in all at least, "
+        f"for one: {'; '.join(said)}"
     )
+
+
+def _passed_words(slack: Slack, passed: float) -> str:
+    """Return '110.00 in 2031, 10.00 more than its budget of 100.00'."""
+    need, more, most = (_amount(slack.kind, x) for x in (slack.most + passed, passed, slack.most))
+    if slack.kind == "press":
+        return f"{need} hours of the press in {slack.year}, {more} more than the {most} there are"
+    if slack.year is None:
+        return f"{need} to be paid once at least, {more} more than the budget of {most}"
+    return f"{need} to be paid once in {slack.year}, {more} more than its budget of {most}"
+
+
+def _amount(kind: str, value: float) -> str:
+    return f"{value:,.1f}" if kind == "press" else f"{value:,.2f}"

@@ -1,20 +1,34 @@
-"""What each chosen die is worth: lost without it, saved by it, when it pays, and what it leaves out."""
+"""What each chosen die is worth: lost without it, saved by it, when it pays, and what it leaves out.
+
+Break-even is asked against the next best supply: the plan that is best without the die while everything else
+stands as chosen. Dies that are there, bought blanks, blocks, wheels of several pieces and the other chosen
+dies may take its wheels; nothing new is opened for them. What none of them takes are the die's own wheels.
+Own against bought, s = (p_off + m_off - chip_off) - (p_own + m_own - chip_own): handbook/forging-and-money.md
+5; both senses: practice.md 23.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import nullcontext
+from dataclasses import dataclass, replace
 
-from app.studies.programme.economics import BreakEven, break_even, net_present_value, payback_year
-from app.studies.programme.inputs import Kind, Mode, Option, Programme
-from app.studies.programme.plans import Plan, Served
+from app.studies.programme.economics import (
+    BreakEven,
+    break_even,
+    capital_recovery,
+    net_present_value,
+    payback_year,
+)
+from app.studies.programme.highs import Solver
+from app.studies.programme.inputs import Option, Programme, Question
+from app.studies.programme.plans import Order, Plan, Served
+from app.studies.programme.solve import solve
 from app.studies.programme.supply import Supply
-from app.studies.programme.worth import DieWorth
+from app.studies.programme.worth import DieWorth, without_option
 from app.studies.roadmap.coverage import Coverage, CoverCell
-
-#: Supplies that stand beside own dies and are there without them.
-_OUTSIDE = (Kind.BOUGHT, Kind.BLOCK, Kind.MULTI_PIECE)
+from app.studies.roadmap.risk import Candidate, committed, is_committed
 
 
 @dataclass(frozen=True)
@@ -24,14 +38,15 @@ class DieMoney:
     Attributes:
         worth: as `DieWorth`.
         fixed: what is paid once for it, with its holder where no other chosen die shares it; 0 where paid.
-        wheels: a year, on average over its years of use. own_wheels: of these, without any other blank that
-            is not an own die.
-        saving: per wheel against the cheapest such blank, set-ups and what runs leave included; None where
-            there is none.
+        wheels: a year, on average over its years of use. own_wheels: of these, that nothing else takes.
+        saving: per wheel against the next best supply of each, set-ups and what runs leave included, and
+            contribution where the greatest value is asked for; None where nothing else takes a wheel.
         pays: in both senses; None for a die that is paid.
         npv: of the cash with it less the cash without it, contribution included; None where no plan without
             it was found.
         payback: calendar year, with part of a year; None where it does not pay.
+        instead: option to wheels a year that it would take of this die's rows, by name.
+        words: what stands against what, and the break-even, in full sentences.
     """
 
     option: str
@@ -43,38 +58,93 @@ class DieMoney:
     pays: BreakEven | None
     npv: float | None
     payback: float | None
+    instead: tuple[tuple[str, float], ...] = ()
+    words: str = ""
 
 
-def die_money(programme: Programme, plan: Plan, worths: Sequence[DieWorth]) -> tuple[DieMoney, ...]:
+def die_money(
+    programme: Programme,
+    plan: Plan,
+    worths: Sequence[DieWorth],
+    *,
+    time_limit_s: float = 60.0,
+    solver: Solver | None = None,
+) -> tuple[DieMoney, ...]:
     """Return what each die of a plan is worth, by name.
 
     Args:
         programme: the question.
         plan: its answer.
         worths: of the plan's commitments, as `die_worths` gives them.
+        time_limit_s: for each die's next best supply.
+        solver: to be used again; a new one where None.
     """
     by_name = {w.option: w for w in worths}
-    return tuple(_one(programme, plan, by_name[name]) for name in plan.opened if name in by_name)
+    with nullcontext(solver) if solver is not None else Solver() as running:
+        return tuple(
+            _one(programme, plan, by_name[name], next_best(programme, plan, name, time_limit_s, running))
+            for name in plan.opened
+            if name in by_name
+        )
 
 
-def _one(programme: Programme, plan: Plan, worth: DieWorth) -> DieMoney:
+def next_best(programme: Programme, plan: Plan, name: str, time_limit_s: float, solver: Solver) -> Plan:
+    """Return the best plan without a die in which everything else that is paid once stands as chosen."""
+    rest = without_option(programme, name)
+    kept = {o.name for o in rest.options if is_committed(o)}
+    others = tuple((c.option, c.year) for c in plan.commitments if c.option in kept)
+    asked, _ = committed(rest, Candidate((), others, plan.holders))
+    return solve(asked, time_limit_s=time_limit_s, most_runners_up=0, solver=solver)
+
+
+def _one(programme: Programme, plan: Plan, worth: DieWorth, other: Plan) -> DieMoney:
     supply = Supply(programme)
     option = supply.option[worth.option]
     mine = [
         s for s in plan.served if worth.option in {o.name for o in supply.needed(supply.option[s.option])}
     ]
-    years = len({s.year for s in mine})
+    years = max(len({s.year for s in mine}), 1)
     wheels = math.fsum(s.wheels for s in mine)
     fixed = _fixed(programme, plan, option)
-    with_other, saved = _saved(supply, plan, mine, option)
-    own = wheels - with_other
-    saving = saved / with_other if with_other > 0.0 else None
+    lost = {s.row for s in mine} - {s.row for s in other.served}
+    own = math.fsum(s.wheels for s in mine if s.row in lost)
+    saving = _saved(supply, plan, other, lost) / (wheels - own) if wheels - own > 0.0 else None
     pays = None
-    if fixed > 0.0 and years:
+    if fixed > 0.0 and mine:
         pays = break_even(fixed, programme.rate, years, saving or 0.0, own / years)
     npv, payback = _cash(programme, plan, worth)
-    a_year = max(years, 1)
-    return DieMoney(option.name, worth, fixed, wheels / a_year, own / a_year, saving, pays, npv, payback)
+    instead = _instead(mine, other, years)
+    found = DieMoney(
+        option.name, worth, fixed, wheels / years, own / years, saving, pays, npv, payback, instead
+    )
+    return replace(found, words=" ".join(_sentences(programme, found, years, other)))
+
+
+def _sentences(programme: Programme, of: DieMoney, years: int, other: Plan) -> Iterator[str]:
+    if not other.is_found:
+        yield f"Without {of.option} the other tools keep no limits, so nothing is set against it."
+    taken = [f"{name} {wheels:,.0f}" for name, wheels in of.instead]
+    if taken:
+        yield (
+            f"Of its {of.wheels:,.0f} wheels a year others would take, at the other tools as chosen and "
+            f"nothing new opened: {', '.join(taken)}."
+        )
+    if of.own_wheels > 0.0:
+        yield f"{of.own_wheels:,.0f} wheels a year nothing else takes."
+    if of.saving is not None:
+        kind = "saves" if of.saving >= 0.0 else "costs"
+        what = ", contribution counted" if programme.question is Question.GREATEST_VALUE else ""
+        yield (
+            f"Against those it {kind} {abs(of.saving):,.2f} a wheel, blank, machining, chips and runs{what}."
+        )
+    if of.pays is None:
+        return
+    yearly = of.fixed * capital_recovery(programme.rate, years)
+    span = "1 year" if years == 1 else f"{years} years"
+    yield (
+        f"Its {of.fixed:,.0f} paid once are {yearly:,.0f} a year over {span} at {programme.rate:.1%}: "
+        f"{of.pays.words}."
+    )
 
 
 def _fixed(programme: Programme, plan: Plan, option: Option) -> float:
@@ -86,39 +156,51 @@ def _fixed(programme: Programme, plan: Plan, option: Option) -> float:
     return option.fixed + (0.0 if shared else holder.cost)
 
 
-def _saved(supply: Supply, plan: Plan, mine: Sequence[Served], option: Option) -> tuple[float, float]:
-    """Return the wheels that another supply could serve, and what the die saves on them in all."""
+def _instead(mine: Sequence[Served], other: Plan, years: int) -> tuple[tuple[str, float], ...]:
+    """Return what takes the wheels of these rows and years without the die: option, wheels a year."""
+    places = {(s.row, s.year) for s in mine}
+    found: dict[str, float] = {}
+    for served in other.served:
+        if (served.row, served.year) in places:
+            found[served.option] = found.get(served.option, 0.0) + served.wheels / years
+    return tuple(sorted(found.items()))
+
+
+def _saved(supply: Supply, plan: Plan, other: Plan, lost: Collection[str]) -> float:
+    """Return what a plan saves on the wheels that both serve, undiscounted; `lost` rows carry their own."""
+    saved = _running(other) - _running(plan) + _running_of(supply, plan, lost)
+    if supply.programme.question is Question.GREATEST_VALUE:
+        saved += _contribution(supply, plan, lost) - math.fsum(y.contribution for y in other.years)
+    return saved
+
+
+def _running(plan: Plan) -> float:
+    return math.fsum(y.cost - y.invested for y in plan.years)
+
+
+def _running_of(supply: Supply, plan: Plan, rows: Collection[str]) -> float:
+    """Return blanks, machining and the share of runs of some rows."""
+    orders = {(o.option, o.year): o for o in plan.orders}
     modes = {(row.name, mode.name): mode for row in supply.rows for mode in row.modes}
-    names = {s.option for s in mine}
-    used = [o for o in plan.orders if o.option in names]
-    beside = math.fsum(_run(supply.option[o.option], o.left_over) for o in used)
-    pieces = math.fsum(o.used for o in used)
-    wheels = saved = 0.0
-    for served in mine:
-        mode = modes[served.row, served.mode]
-        other = _outside(supply, mode, served.year)
-        if other is None:
-            continue
-        price = supply.option[served.option].price + mode.costs[served.option]
-        price += beside / pieces if pieces > 0.0 else 0.0
-        wheels += served.wheels
-        saved += served.wheels * (other - price)
-    return wheels, saved
+    return math.fsum(
+        s.wheels
+        * (modes[s.row, s.mode].costs[s.option] + _piece(supply.option[s.option], orders[s.option, s.year]))
+        for s in plan.served
+        if s.row in rows
+    )
 
 
-def _run(option: Option, left_over: float) -> float:
-    each = option.price if option.left_over_cost is None else option.left_over_cost
-    return option.set_up + left_over * each
+def _piece(option: Option, order: Order) -> float:
+    """Return what a piece that is used costs in a year, with its share of set-up and of what is left over."""
+    ordered = order.used + order.left_over
+    price = min([option.price, *(s.price for s in option.steps if s.pieces <= ordered * (1.0 + 1e-9))])
+    each = price if option.left_over_cost is None else option.left_over_cost
+    return price + (option.set_up + order.left_over * each) / order.used
 
 
-def _outside(supply: Supply, mode: Mode, year: int) -> float | None:
-    """Return the least cost of a wheel, blank and machining, from a supply without own dies."""
-    found = [
-        supply.option[name].price + mode.costs[name]
-        for name in supply.servers(mode, year)
-        if supply.option[name].kind in _OUTSIDE
-    ]
-    return min(found, default=None)
+def _contribution(supply: Supply, plan: Plan, lost: Collection[str]) -> float:
+    modes = {(row.name, mode.name): mode for row in supply.rows for mode in row.modes}
+    return math.fsum(s.wheels * modes[s.row, s.mode].contribution for s in plan.served if s.row not in lost)
 
 
 def _cash(programme: Programme, plan: Plan, worth: DieWorth) -> tuple[float | None, float | None]:

@@ -151,10 +151,11 @@ def dossier(
     with opened(where, count) as executor:
         if wanted.worth:
             worths = die_worths(asked.programme, plan, time_limit_s=time_limit_s)
+            money = die_money(asked.programme, plan, worths, time_limit_s=time_limit_s)
             varied = sensitivity(
                 asked.programme, plan, executor, time_limit_s=time_limit_s, progress=part("inputs varied")
             )
-            made = replace(made, money=die_money(asked.programme, plan, worths), sensitivity=varied)
+            made = replace(made, money=money, sensitivity=varied)
         if wanted.scenarios:
             question = judged(wanted.question)
             base = asked.programme

@@ -1,4 +1,4 @@
-"""A new enquiry: covered, nearly and what it would take, or not; and what it does to the plan."""
+"""A new enquiry: covered, by its compromise, nearly (and what it takes) or not; what it does to the plan."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from app.studies.programme.inputs import Question
 from app.studies.programme.plans import Plan
 from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow, cover_row
 from app.studies.roadmap.own_part import COVERED
+from app.studies.roadmap.question import COMPROMISE
 from app.studies.roadmap.risk import best_plan
 from app.studies.roadmap.scenarios import ask
 
@@ -35,12 +36,15 @@ class Enquiry:
     """An enquiry against blanks and plan.
 
     Attributes:
-        answer: 'covered', 'nearly', 'not' or 'not known'.
-        row: its coverage.
-        blanks: of the plan and outside that cover it now.
+        answer: 'covered', 'by compromise' (not in full, but by what it allows), 'nearly', 'not' or 'not
+            known'.
+        row: its coverage in full.
+        blanks: of the plan and outside that cover it now, in full or else by its compromise.
         cures: changes after which the wheel by itself clears its brake and holds its rules.
         mends: what it would take in a blank, the one with the smallest miss first.
         before, after: the plan without it and with it.
+        compromise: its coverage by the compromise that it allows, None where it allows none.
+        compromise_words: what that is.
     """
 
     fitment: str
@@ -51,6 +55,13 @@ class Enquiry:
     mends: tuple[Mend, ...]
     before: Plan
     after: Plan
+    compromise: CoverRow | None = None
+    compromise_words: str = ""
+
+    @property
+    def served_as(self) -> str:
+        """How the plan with it serves it: 'in full', the compromise in words; empty where it does not."""
+        return next((s.mode for s in self.after.served if s.row == self.fitment), "")
 
     @property
     def change(self) -> float | None:
@@ -104,13 +115,19 @@ def enquire(
     row = rows[0]
     mends = () if row.is_covered else _mends(whole, row, most_mends)
     cures = _cures(whole, row)
-    blanks = tuple(c.blank for c in row.cells if c.is_covered)
-    return Enquiry(fitment.name, _answer(row, cures), row, blanks, cures, mends, before, after)
+    less = rows[1] if len(rows) > 1 else None
+    shown = less if less is not None and less.is_covered and not row.is_covered else row
+    blanks = tuple(c.blank for c in shown.cells if c.is_covered)
+    words = "" if fitment.compromise is None else fitment.compromise.words or COMPROMISE
+    answer = _answer(row, cures, less)
+    return Enquiry(fitment.name, answer, row, blanks, cures, mends, before, after, less, words)
 
 
-def _answer(row: CoverRow, cures: Sequence[Offer]) -> str:
+def _answer(row: CoverRow, cures: Sequence[Offer], less: CoverRow | None = None) -> str:
     if row.is_covered:
         return "covered"
+    if less is not None and less.is_covered:
+        return "by compromise"
     if row.unknown or (row.cells and all(c.word == "not known" for c in row.cells)):
         return "not known"
     if row.own is not None and row.own.state not in COVERED:

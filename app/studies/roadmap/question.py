@@ -25,7 +25,7 @@ _KINDS = {
     Supply.BLOCK: Kind.BLOCK,
 }
 #: How a compromise without words of its own is called.
-_COMPROMISE = "by compromise"
+COMPROMISE = "by compromise"
 
 
 @dataclass(frozen=True)
@@ -170,9 +170,7 @@ def _row(
             modes.append(Mode(costs, fitment.contribution or 0.0))
         elif fitment.compromise is not None and fitment.compromise.share > 0.0:
             given = fitment.compromise
-            modes.append(
-                Mode(costs, given.contribution or 0.0, given.words or _COMPROMISE, given.share, True)
-            )
+            modes.append(Mode(costs, given.contribution or 0.0, given.words or COMPROMISE, given.share, True))
     must = bool(fitment.must) or not project.programme.may_refuse
     return Row(fitment.name, dict.fromkeys(years, wheels or 0.0), tuple(modes), must)
 

@@ -74,7 +74,9 @@ def test_problems_by_row_and_nothing_taken_unless_asked(
     assert lines[1].startswith("t.csv: row 2, First year: 27 is no year")
     assert "column 'Colour' is no part of the table" in lines[2]
     assert lines[3].startswith("t.csv: row 3, R-3: not stated: ")
-    assert "--sound-only takes the 1" in lines[-1]
+    assert lines[-1].endswith(
+        "2 problems; of 2 rows 1 is sound, and none was taken; --sound-only takes the 1 row without a problem"
+    )
     assert said.out == ""
     assert not out.exists()
     assert run(project, "--add", table, "--out", out, "--json") == 2
@@ -82,6 +84,15 @@ def test_problems_by_row_and_nothing_taken_unless_asked(
     assert run(project, "--add", table, "--out", out, "--sound-only") == 0
     assert "1 new, 0 in the place" in capsys.readouterr().out
     assert load(out).fitments == (*FITMENTS, Fitment("R-3", width_code=9.5, first_year=2027))
+
+
+def test_one_problem_of_one_row_is_said_in_the_singular(
+    project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table, out = tmp_path / "t.csv", tmp_path / "new.blankwright"
+    table.write_text("Name;First year\nR-1;27\n", encoding="utf-8")
+    assert run(project, "--add", table, "--out", out) == 2
+    assert "1 problem; of 1 row 0 are sound, and none was taken" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

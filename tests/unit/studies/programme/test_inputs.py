@@ -36,6 +36,10 @@ def test_what_can_be_planned_is_not_refused() -> None:
     [
         (replace(ROW, volumes={2031: -1.0}), "row 'r': wheels in 2031 is -1, below 0; give 0 or more"),
         (replace(ROW, volumes={2031: math.nan}), "row 'r': wheels in 2031 is nan, not a finite number"),
+        (
+            replace(ROW, volumes={2031: 1e15}),
+            "row 'r': wheels in 2031 is 1e+15, more than 10,000,000; give no more than that",
+        ),
         (replace(ROW, volumes={2029: 1.0}), "row 'r' has wheels in 2029, before the base year 2030"),
         (replace(ROW, name=" "), "a row has no name"),
         (replace(ROW, modes=(MODE, MODE)), "row 'r' has two modes of one name"),

@@ -218,7 +218,8 @@ FOUR = (
         ),
         (
             Limits(budget_by_year={2031: 100_000.0}),
-            "the must rows need 10,000.00 more than the budget, over all years",
+            "the must rows need 110,000.00 to be paid once in 2031, "
+            "10,000.00 more than its budget of 100,000.00",
         ),
         (Limits(most_dies=1), "the must rows need 2 dies at least, 1 are allowed"),
     ],
@@ -228,6 +229,20 @@ def test_limits_that_no_plan_keeps_say_by_how_much(limits: Limits, why: str, sol
     assert (plan.verdict, plan.impossible) == ("impossible", (why,))
     assert not plan.is_found
     assert math.isnan(plan.cost)
+
+
+def test_the_year_and_the_money_that_is_missing_are_named(solver: Solver) -> None:
+    """Halves a year before and at first use: 20 short in 2030, 35 in 2031, the whole budget large enough."""
+    row = Row("a", {2031: 10.0}, (Mode({"die": 0.0}),))
+    halves = (Payment(0.5, 1), Payment(0.5, 0))
+    option = Option("die", fixed=100.0, payments=halves, lead_years=1.0)
+    limits = Limits(budget=1000.0, budget_by_year={2030: 30.0, 2031: 15.0, 2032: 500.0})
+    plan = solve(Programme((row,), (option,), limits=limits, base_year=2030), solver=solver)
+    assert plan.impossible == (
+        "the must rows need 55.00 more than budget in all at least, for one: 50.00 to be paid once in 2030, "
+        "20.00 more than its budget of 30.00; 50.00 to be paid once in 2031, 35.00 more than its budget of "
+        "15.00",
+    )
 
 
 def test_limits_that_only_give_way_together(solver: Solver) -> None:
@@ -250,7 +265,7 @@ def test_press_hours(solver: Solver) -> None:
     assert solve(asked, solver=solver).value == pytest.approx(50_000.0 - 42_000.0)
     alone = Programme((steady("r", 100.0, 1, {"D": 0.0}),), (die,), limits=Limits(press_hours={2031: 10.0}))
     assert solve(alone, solver=solver).impossible == (
-        "the must rows need 4.0 hours of the press more than there are, over all years",
+        "the must rows need 14.0 hours of the press in 2031, 4.0 more than the 10.0 there are",
     )
 
 
