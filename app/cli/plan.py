@@ -19,12 +19,13 @@ from app.studies.executor import CORES, SERIAL, Progress
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.coverage import CoverCell
 from app.studies.roadmap.dossier import Dossier, Wanted, dossier
-from app.studies.roadmap.plan_tables import need_words, sheets
+from app.studies.roadmap.plan_tables import sheets
 from app.studies.roadmap.plan_words import (
     asked_words,
     hanging_sentence,
     miss_words,
     near_sentences,
+    need_words,
     verdict_sentence,
 )
 from app.studies.roadmap.sheet import Sheet
@@ -175,7 +176,7 @@ def exit_code(result: Dossier) -> int:
 
 def as_text(project: Project, result: Dossier) -> str:
     """Return the answer first, then what it rests on."""
-    tables = {sheet.key: sheet for sheet in sheets(project, result)}
+    tables = {sheet.key: page for sheet in sheets(project, result) if (page := sheet.for_pages()).heads}
     lines = [
         verdict_sentence(result, project.currency),
         f"Asked: {asked_words(result.wanted.question)}. {hanging_sentence(result)}",

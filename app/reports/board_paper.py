@@ -19,20 +19,26 @@ from app.reports.page import Area
 from app.reports.pdf import study_pages
 from app.reports.tables import Column, Row, Table
 from app.studies.roadmap.dossier import Dossier
-from app.studies.roadmap.plan_tables import dies_sheet, left_sheet, options_sheet, served_sheet, years_sheet
-from app.studies.roadmap.plan_words import asked_words, hanging_sentence, near_sentences, verdict_sentence
-from app.studies.roadmap.risk_tables import (
-    enquiry_sheet,
-    money_sheet,
-    regrets_sheet,
-    relaxed_sheet,
-    scenarios_sheet,
-    sensitivity_sheet,
+from app.studies.roadmap.plan_tables import sheets
+from app.studies.roadmap.plan_words import (
+    asked_words,
+    hanging_sentence,
+    left_sentences,
+    near_sentences,
+    risk_sentences,
+    verdict_sentence,
 )
+from app.studies.roadmap.scenarios import SHIPPED_SCENARIOS, May
 from app.studies.roadmap.sheet import Sheet
 
 #: Sets of tools in the regret table on paper; the tables in files hold all.
 _MOST_SETS = 6
+#: Tables of the first page, and of the pages behind the pictures.
+_FIRST = ("dies", "years")
+_REST = (
+    *("not_served", "enquiries", "worth", "regrets", "scenarios", "relaxed", "sensitivity", "served"),
+    "blanks",
+)
 _RATES = {
     "turning_cm3_min": "turning, cm³ a minute",
     "milling_cm3_min": "milling, cm³ a minute",
@@ -73,14 +79,16 @@ def write_board_paper(project: Project, found: Dossier) -> bytes:
     def pages(canvas: Canvas, area: Area) -> list[Draw]:
         first = Flow(canvas, area, partial(_head, title, area))
         first.paragraphs("The answer", _answer(project, found))
-        first.table(table_of(dies_sheet(project, found)))
-        first.table(table_of(years_sheet(found)))
+        tables = {sheet.key: sheet for sheet in sheets(project, found, _MOST_SETS)}
+        for key in _FIRST:
+            first.table(table_of(tables[key]))
         family = family_page(project, found, area)
         pictures = [*coverage_pages(project, found, area), *([family] if family is not None else [])]
         pictures.append(charts_page(project, found, area))
         rest = Flow(canvas, area, partial(_head, title, area))
-        for sheet in _sheets(project, found):
-            rest.table(table_of(sheet))
+        for key in _REST:
+            if key in tables:
+                rest.table(table_of(tables[key]))
         rest.paragraphs("Cautions", CAUTIONS)
         rest.table(assumptions(project, found))
         return [*first.drawn(), *pictures, *rest.drawn()]
@@ -96,49 +104,19 @@ def _head(title: str, area: Area, canvas: Canvas) -> None:
 
 
 def _answer(project: Project, found: Dossier) -> list[str]:
-    plan = found.planned.plan
-    said = [
+    return [
         verdict_sentence(found, project.currency),
         f"Asked: {asked_words(found.wanted.question)}.",
         hanging_sentence(found),
         *near_sentences(found),
+        *risk_sentences(found, project.currency),
+        *left_sentences(found),
     ]
-    if found.regrets is not None and found.regrets.least_bad is not None:
-        least = found.regrets.least_bad
-        worst = "in some scenario there is no plan with it"
-        if any(o.unserved for o in least.outcomes):
-            worst = "in some scenario it leaves must rows"
-        if least.greatest is not None and least.worst is not None:
-            worst = f"at worst {least.greatest:,.0f} worse than the best plan, '{least.worst.scenario}'"
-            worst = "never worse than the best plan" if least.greatest == 0.0 else worst
-        said.append(f"Least bad over all scenarios: {least.candidate.words}; {worst}.")
-        said += [f"Season at risk: {s.says}" for s in found.regrets.scenarios if s.is_late and s.lost]
-    wants = [name for name in found.uncovered if name not in found.must_uncovered]
-    if wants:
-        said.append(f"Of the want rows, uncovered or not known: {', '.join(wants)}.")
-    if plan.refused:
-        said.append(f"Refused: {', '.join(r.row for r in plan.refused)}.")
-    return said
-
-
-def _sheets(project: Project, found: Dossier) -> Iterator[Sheet]:
-    yield left_sheet(project, found)
-    if found.enquiries:
-        yield enquiry_sheet(found)
-    if found.money:
-        yield money_sheet(found)
-    if found.regrets is not None:
-        yield regrets_sheet(found, _MOST_SETS)
-        yield scenarios_sheet(found)
-        yield relaxed_sheet(found)
-    if found.sensitivity:
-        yield sensitivity_sheet(found)
-    yield served_sheet(project, found)
-    yield options_sheet(found)
 
 
 def table_of(sheet: Sheet) -> Table:
     """Return a sheet as a table of the house; numbers stand to the right."""
+    sheet = sheet.for_pages()
     columns = tuple(Column(h.words, h.share, bool(h.form)) for h in sheet.heads)
     rows = tuple(Row(tuple(h.shown(c) for h, c in zip(sheet.heads, row, strict=True))) for row in sheet.rows)
     notes = sheet.notes if sheet.rows else ("None.", *sheet.notes)
@@ -182,18 +160,26 @@ def _programme(project: Project, found: Dossier) -> Iterator[tuple[str, str, str
 def _scenarios(found: Dossier) -> Iterator[tuple[str, str, str]]:
     if found.regrets is None:
         return
-    s, source = found.wanted.settings, "starting value: common practice, no source"
-    yield "scenario: demand times", f"{s.demand:g}", source
-    yield "scenario: metal", f"{s.metal:+.0%}", source
-    here = s.metal_carried_here
-    said = "not stated: both are looked at" if here is None else ", ".join(here) or "the suppliers"
-    yield (
-        "who carries metal: bought blanks that follow it",
-        said,
-        "stated" if here is not None else "not stated",
-    )
-    yield "scenario: a brake grows", f"{s.brake_mm:g} mm", source
-    yield "scenario: a die is late by", f"{s.late_years} year{'s' * (s.late_years != 1)}", source
+    s, start = found.wanted.settings, SHIPPED_SCENARIOS
+    yield "scenarios looked at", "; ".join(k for k in May if k in s.kinds) or "none", "setting"
+
+    def source(key: str) -> str:
+        of_start = getattr(s, key) == getattr(start, key)
+        return "starting value: common practice, no source" if of_start else "as asked"
+
+    if May.DEMAND in s.kinds:
+        yield "scenario: demand times", f"{s.demand:g}", source("demand")
+    if May.METAL in s.kinds:
+        yield "scenario: metal", f"{s.metal:+.0%}", source("metal")
+        here = s.metal_carried_here
+        said = "not stated: both are looked at" if here is None else ", ".join(here) or "the suppliers"
+        words = "who carries metal: bought blanks that follow it"
+        yield words, said, "stated" if here is not None else "not stated"
+    if May.BRAKE in s.kinds:
+        yield "scenario: a brake grows", f"{s.brake_mm:g} mm", source("brake_mm")
+    if May.LATE in s.kinds:
+        years = f"{s.late_years} year{'s' * (s.late_years != 1)}"
+        yield "scenario: a die is late by", years, source("late_years")
 
 
 def _shop(project: Project) -> Iterator[tuple[str, str, str]]:

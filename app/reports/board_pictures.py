@@ -16,8 +16,7 @@ from app.studies.programme.inputs import Mode, Question
 from app.studies.programme.plans import Plan
 from app.studies.roadmap.coverage import CoverCell, CoverRow
 from app.studies.roadmap.dossier import Dossier
-from app.studies.roadmap.plan_tables import need_words
-from app.studies.roadmap.plan_words import miss_words, wheels_served
+from app.studies.roadmap.plan_words import miss_words, need_words, wheels_served
 from geometry.readings.rules import State
 from geometry.shape.curve import Path
 from geometry.shape.outline import outline_path

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from app.project import edits
@@ -157,37 +158,66 @@ def dossier(
             )
             made = replace(made, money=money, sensitivity=varied)
         if wanted.scenarios:
-            question = judged(wanted.question)
-            base = asked.programme
-            if question is not wanted.question:
-                base = ask(project, found, question, wanted.budget).programme
-            what = scenarios(
-                project,
-                found,
-                question,
-                plan,
-                executor,
-                budget=wanted.budget,
-                settings=wanted.settings,
-                rates=rates,
-                progress=part("fitments with a larger brake"),
-            )
-            also = [("the plan", plan)] + [
-                (f"without {w.option}", w.without)
-                for w in die_worths(base, plan, time_limit_s=time_limit_s)
-                if w.without.is_found
-            ]
-            table = regrets(what, executor, also=also, time_limit_s=time_limit_s, progress=part("scenarios"))
-            less = relaxations(
-                project,
-                found,
-                wanted.question,
-                plan,
-                executor,
-                budget=wanted.budget,
-                rates=rates,
-                time_limit_s=time_limit_s,
-                progress=part("rows with a rule relaxed"),
-            )
-            made = replace(made, regrets=table, relaxed=less)
+            made = with_risk(project, made, executor, rates=rates, time_limit_s=time_limit_s, part=part)
     return made
+
+
+def with_risk(
+    project: Project,
+    made: Dossier,
+    executor: Executor,
+    *,
+    rates: ShopRates | None = None,
+    time_limit_s: float = 60.0,
+    part: Callable[[str], Progress | None] = lambda _words: None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Dossier:
+    """Return a die programme with what may come, the regret table, and rules relaxed.
+
+    Args:
+        project: that was planned.
+        made: the programme; its plan is found.
+        executor: as `executor.opened` gives it; the result is the same on each.
+        rates: of the shop; the project's where None.
+        time_limit_s: for each choice.
+        part: returns the progress of a part, by its words; False cancels.
+        cancelled: asked while dies are left out.
+
+    Raises:
+        StoppedError, CancelledError: it was cancelled.
+        ProgrammeError: a setting that cannot be planned with.
+    """
+    wanted, found, plan = made.wanted, made.planned.coverage, made.planned.plan
+    question = judged(wanted.question)
+    base = made.programme
+    if question is not wanted.question:
+        base = ask(project, found, question, wanted.budget).programme
+    what = scenarios(
+        project,
+        found,
+        question,
+        plan,
+        executor,
+        budget=wanted.budget,
+        settings=wanted.settings,
+        rates=rates,
+        progress=part("fitments with a larger brake"),
+    )
+    also = [("the plan", plan)] + [
+        (f"without {w.option}", w.without)
+        for w in die_worths(base, plan, time_limit_s=time_limit_s, cancelled=cancelled)
+        if w.without.is_found
+    ]
+    table = regrets(what, executor, also=also, time_limit_s=time_limit_s, progress=part("scenarios"))
+    less = relaxations(
+        project,
+        found,
+        wanted.question,
+        plan,
+        executor,
+        budget=wanted.budget,
+        rates=rates,
+        time_limit_s=time_limit_s,
+        progress=part("rows with a rule relaxed"),
+    )
+    return replace(made, regrets=table, relaxed=less)

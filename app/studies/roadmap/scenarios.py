@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from itertools import pairwise
 
 import numpy as np
@@ -38,11 +39,23 @@ _FLAT_MM = 0.01
 _EXPECTED = "as expected"
 
 
+class May(StrEnum):
+    """Kinds of scenarios; what is expected is always looked at."""
+
+    DEMAND = "demand changes"
+    VOLUMES = "the other volumes of the roadmap"
+    METAL = "metal changes"
+    SUPPLIER = "a supplier stops"
+    LATE = "a die is late"
+    BRAKE = "a brake grows"
+
+
 @dataclass(frozen=True)
 class ScenarioSettings:
-    """By how much things change.
+    """What may come, and by how much things change.
 
     Attributes:
+        kinds: that are looked at.
         demand: factor of all volumes.
         metal: by which share log and chips become dearer.
         metal_carried_here: bought blanks whose price follows metal: who carries it is agreed with each
@@ -56,6 +69,7 @@ class ScenarioSettings:
     metal_carried_here: tuple[str, ...] | None = None
     brake_mm: float = 5.0
     late_years: int = 1
+    kinds: frozenset[May] = frozenset(May)
 
 
 #: Common practice, no source: what a board asks first.
@@ -102,13 +116,20 @@ def scenarios(
     """
     base = ask(project, found, question, budget).programme
     made = [Scenario(_EXPECTED, "Nothing changes.", base)]
-    made.append(_demand(base, settings.demand))
-    made += _volumes(project, found, question, budget)
-    made += _metal(project, found, question, budget, settings, rates or project.rates)
-    made += _suppliers(base)
-    made += _late(base, plan, settings.late_years)
-    grown = _grown_coverages(project, found, settings.brake_mm, rates or project.rates, executor, progress)
-    made += [_brake(project, found, name, other, question, budget, settings) for name, other in grown]
+    shop, kinds = rates or project.rates, settings.kinds
+    if May.DEMAND in kinds:
+        made.append(_demand(base, settings.demand))
+    if May.VOLUMES in kinds:
+        made += _volumes(project, found, question, budget)
+    if May.METAL in kinds:
+        made += _metal(project, found, question, budget, settings, shop)
+    if May.SUPPLIER in kinds:
+        made += _suppliers(base)
+    if May.LATE in kinds:
+        made += _late(base, plan, settings.late_years)
+    if May.BRAKE in kinds:
+        grown = _grown_coverages(project, found, settings.brake_mm, shop, executor, progress)
+        made += [_brake(project, found, name, other, question, budget, settings) for name, other in grown]
     return tuple(made)
 
 
