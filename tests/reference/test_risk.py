@@ -18,7 +18,7 @@ from app.project.project import Project
 from app.project.shop import ShopRates
 from app.studies.executor import CORES, SERIAL, opened
 from app.studies.programme.economics import NOT_BY_SAVING
-from app.studies.programme.inputs import Kind, Mode, Option, Payment, Programme, Question, Row
+from app.studies.programme.inputs import Kind, Limits, Mode, Option, Payment, Programme, Question, Row
 from app.studies.programme.solve import solve
 from app.studies.programme.worth import die_worths, without_option
 from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow
@@ -33,7 +33,7 @@ from app.studies.roadmap.risk import (
     scaled_volumes,
     sensitivity,
 )
-from app.studies.roadmap.scenarios import dearer_metal, grown, late_die, with_prices
+from app.studies.roadmap.scenarios import _late, dearer_metal, grown, late_die, with_prices
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank, Supply
 from geometry.shape.curve import Path
@@ -210,6 +210,73 @@ def test_what_is_committed_is_paid_in_its_years() -> None:
     nothing, none = committed(asked, Candidate(("x",), (), ()))
     assert none == 0.0
     assert solve(nothing).must_uncovered == ("a",)
+
+
+def two_dies() -> Programme:
+    """Row a from 2030 by die A, row b from 2033 by die B or bought; each die is ordered a year before."""
+    rows = (
+        Row("a", {2030: 100.0}, (Mode({"A": 0.0}),)),
+        Row("b", {2033: 100.0}, (Mode({"B": 0.0, "bought": 0.0}),)),
+    )
+    halves = (Payment(0.5, 1), Payment(0.5, 0))
+    dies = [
+        Option(n, fixed=1000.0, price=10.0, payments=halves, lead_years=1.0, earliest=first)
+        for n, first in (("A", 2030), ("B", 2031))
+    ]
+    return Programme(rows, (*dies, Option("bought", Kind.BOUGHT, price=25.0)), base_year=2029)
+
+
+def test_what_is_not_ordered_when_it_is_known_may_change() -> None:
+    base = two_dies()
+    signed = Candidate(("x",), (("A", 2030), ("B", 2033)), ())
+    # Half the wheels: B, 1000 and 500, is then dearer than 1250 bought; A is ordered by 2029.
+    halved = scaled_volumes(base, 0.5)
+    costs = {}
+    for known in (None, 2029.5, 2031.0, 2032.5):
+        asked, sunk = committed(halved, signed, None, known)
+        costs[known] = sunk + solve(asked).objective
+    all_signed = 1000.0 + 500.0 + 1000.0 + 500.0
+    assert costs[None] == pytest.approx(all_signed)
+    assert costs[2032.5] == pytest.approx(all_signed)
+    for known in (2029.5, 2031.0):
+        assert costs[known] == pytest.approx(1000.0 + 500.0 + 1250.0)
+
+
+def test_a_supplier_that_stops_leaves_time_to_order_a_die_where_it_is_known_early() -> None:
+    base = two_dies()
+    stops = without_option(base, "bought")
+    only = Candidate(("x",), (("A", 2030),), ())
+    for known, unserved in ((None, ("b",)), (2031.0, ()), (2032.5, ("b",))):
+        # Ordered in the middle of 2032, B is there in the middle of 2033: from 2034.
+        with opened() as executor:
+            found = regrets(
+                [Scenario("as expected", "", base), Scenario("stops", "", stops, known=known)],
+                executor,
+                also=[("x", solve(without_option(base, "B")))],
+            )
+        (row,) = [c for c in found.candidates if c.candidate.opened == only.opened]
+        assert row.outcomes[1].unserved == unserved, known
+        if not unserved:
+            assert row.outcomes[1].regret == 0.0
+
+
+def test_limits_of_what_is_still_to_be_chosen() -> None:
+    base = replace(
+        two_dies(), limits=Limits(most_dies=2, budget=2500.0, budget_by_year={2032: 900.0, 2029: 600.0})
+    )
+    asked, sunk = committed(base, Candidate(("x",), (("A", 2030),), ()), None, 2031.0)
+    assert sunk == 1000.0
+    assert asked.limits == Limits(most_dies=1, budget=1500.0, budget_by_year={2032: 900.0, 2029: 100.0})
+    free, _ = committed(base, Candidate(("x",), (("A", 2030),), ()))
+    assert free.limits == Limits(most_dies=1)
+
+
+def test_a_late_die_is_known_by_its_season() -> None:
+    plan = solve(scaled_volumes(two_dies(), 2.0))
+    found = _late(two_dies(), plan, 1)
+    assert {(s.name, s.known) for s in found} == {("A late by a year", 2030.0), ("B late by a year", 2033.0)}
+    assert found[0].fixed_words.startswith("Known from 2030: tools ordered before stay and are paid")
+    assert "ordered before it is known" in Scenario("x", "", two_dies()).fixed_words
 
 
 def test_a_late_die_loses_the_season_and_not_only_moves_it() -> None:

@@ -59,6 +59,8 @@ class Model:
             of a piece left over).
         mode: (row, mode) -> column, absent where the mode is certain.
         wheels: (option, year) -> (arc's column, wheels), for options whose use in a year matters by itself.
+        certain: present value of the contributions that every plan brings, where the question counts them:
+            they are no part of `cost`.
         is_coupled: True where wheels of different rows share something: an arc may be a true fraction.
         slacks: columns that measure by how much limits are passed, for `relaxed`.
     """
@@ -80,6 +82,7 @@ class Model:
         self.steps: dict[tuple[str, int], list[tuple[tuple[int, int, int], tuple[float, float, float]]]] = {}
         self.mode: dict[tuple[str, str], int] = {}
         self._cost: dict[int, float] = {}
+        self.certain = 0.0
         self.wheels: dict[tuple[str, int], list[tuple[int, float]]] = {}
         self._used = self._used_options()
         self.has_press_limit = bool(self.programme.limits.press_hours)
@@ -101,7 +104,7 @@ class Model:
 
     @property
     def cost(self) -> Objective:
-        """Present value of all costs, less that of the contributions where the question counts them."""
+        """Present value of all costs, less that of contributions that a plan may lose where they count."""
         return self._vector(self._cost.items())
 
     @property
@@ -223,6 +226,8 @@ class Model:
             if not modes:
                 continue
             certain = is_certain and len(modes) == 1
+            if certain and self.programme.question is Question.GREATEST_VALUE:
+                self.certain += self.contribution(row, modes[0])
             if not certain:
                 columns = [self._mode_column(row, m) for m in modes]
                 self.columns.row([(c, 1.0) for c in columns], low=1.0 if is_certain else -math.inf, high=1.0)

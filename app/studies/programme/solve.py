@@ -80,7 +80,7 @@ class _Search:
             why = impossible(self.supply, self._run)
             return self._timed(replace(nothing, verdict="impossible", impossible=why))
         if answer.columns is None:
-            return self._timed(replace(nothing, bound=answer.bound))
+            return self._timed(replace(nothing, bound=answer.bound - self.model.certain))
         decision = read(self.model, problem, answer.columns, self.solver)
         runners: tuple[RunnerUp, ...] = ()
         is_all = False
@@ -180,7 +180,7 @@ class _Search:
         self, decision: Decision, bound: float, is_proven: bool, runners: tuple[RunnerUp, ...], is_all: bool
     ) -> Plan:
         accounts = Accounts(self.supply, decision)
-        objective = accounts.objective()
+        objective, bound = accounts.objective(), bound - self.model.certain
         proven = is_proven and objective <= bound + _PROVEN * max(1.0, abs(objective))
         commitments = accounts.commitments()
         left = [

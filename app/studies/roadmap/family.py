@@ -3,74 +3,29 @@
 Groups are tried in rounds: single fitments and pairs of neighbours, then what is got from the chosen groups
 by one more fitment, one less, or two groups in one. After each round the programme chooses among all groups
 found so far and the blanks that are there; the search ends where no new group is left to try, or none that
-was tried is chosen. Of few fitments every group is tried, and the choice is then proven.
-
-The bound. In any partition give each group one of its members as its leader. A member costs no less than it
-would with the blank of itself and the leader alone, since a blank that holds more is never lighter. So no
-plan costs less than the best choice of leaders, each paid for like a die, in which every fitment takes the
-blank of the pair: another facility location, solved exactly. Of a pair's blank the mass proven from below is
-taken.
+was tried is chosen. Of few fitments every group is tried, and the choice is then proven. How far any other
+family could be better is bounded by `family_bound.py`, whose own groups are tried as well.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 from app.studies.programme.highs import Solver
-from app.studies.programme.inputs import Kind, Mode, Option, Payment, Programme, Row
+from app.studies.programme.inputs import Option, Programme
 from app.studies.programme.plans import Plan
 from app.studies.programme.solve import solve
+from app.studies.roadmap.family_bound import least_of_any
+from app.studies.roadmap.family_choice import Candidate, Costs, Group, NewDie, option_of, with_options
 
 #: Of so many fitments every group is tried.
 WHOLE = 8
-Group = frozenset[str]
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A group's blank as far as the choice needs it.
-
-    Attributes:
-        members: fitments.
-        mass_kg: of the blank. least_kg: no blank of the group is lighter.
-        price: of a piece. costs: of a member's wheel beside the blank, by fitment.
-        least_price, least_costs: the same of the least mass.
-    """
-
-    members: Group
-    mass_kg: float
-    least_kg: float
-    price: float
-    costs: Mapping[str, float]
-    least_price: float
-    least_costs: Mapping[str, float]
-
-    @property
-    def name(self) -> str:
-        """As 'new die for R-10, R-12'."""
-        return f"new die for {', '.join(sorted(self.members))}"
-
-
-@dataclass(frozen=True)
-class NewDie:
-    """What a new set of dies costs, whatever the blank; money in the project's currency.
-
-    Attributes:
-        fixed: inserts, tryout and proof. holder: name of the holder by fitment's diameter, None for none.
-        lead_years, set_up, least_run: as of an option.
-        left_over_share: of the piece price, for what a run leaves.
-    """
-
-    fixed: float
-    payments: tuple[Payment, ...]
-    holder: str | None = None
-    lead_years: float = 0.0
-    set_up: float = 0.0
-    least_run: float = 0.0
-    left_over_share: float = 0.65
+#: What the solver may be off by, relative.
+_PROVEN = 1e-7
 
 
 @dataclass(frozen=True)
@@ -84,6 +39,8 @@ class Family:
         bound: no family of any groups, with the blanks that are there, has a lower objective.
         is_whole: every group was tried, so the plan's own proof is the family's.
         rounds: of the search.
+
+    Every group was tried or not, no family is better than a plan that its bound reaches.
     """
 
     plan: Plan
@@ -98,6 +55,13 @@ class Family:
         """By how much a better family may still beat it, over its own objective."""
         return max(self.plan.objective - self.bound, 0.0) / max(abs(self.plan.objective), 1e-9)
 
+    @property
+    def is_proven(self) -> bool:
+        """True where no family is better."""
+        if self.is_whole:
+            return self.plan.verdict == "proven"
+        return self.plan.is_found and self.gap <= _PROVEN
+
 
 #: Returns the candidates of groups, None for one that cannot be had.
 Evaluate = Callable[[Sequence[Group]], Sequence[Candidate | None]]
@@ -108,6 +72,7 @@ def design(
     names: Sequence[str],
     evaluate: Evaluate,
     dies: Callable[[Group], NewDie],
+    costs: Costs,
     *,
     near: Callable[[str, str], bool] = lambda one, other: True,
     most_rounds: int = 12,
@@ -121,10 +86,11 @@ def design(
         programme: rows with the blanks that are there.
         names: rows that new dies may serve.
         evaluate: returns the candidates of groups.
-        dies: what a group's dies cost; the same for a group and its parts.
+        dies: what a group's dies cost; the same for a group and its parts, but for holders of diameters.
+        costs: of a wheel from a blank of a mass, as the candidates have them.
         near: which pairs are neighbours, so that their group is tried at all.
         most_rounds: of the search.
-        time_limit_s: for each choice.
+        time_limit_s: for each choice, and for the bound.
         progress: told in words what goes on; False ends the search with what there is.
         solver: to be used again; a new one where None.
 
@@ -150,44 +116,69 @@ def design(
         for size in range(3, len(singles) + 1):
             look(frozenset(g) for g in combinations(sorted(names), size))
     with nullcontext(solver) if solver is not None else Solver() as running:
-        return _searched(
-            programme, names, known, look, dies, near, is_whole, most_rounds, time_limit_s, progress, running
+        search = _Search(programme, sorted(names), known, look, dies, costs, near, time_limit_s, running)
+        return search.whole() if is_whole else search.family(most_rounds, progress)
+
+
+@dataclass(frozen=True, eq=False)
+class _Search:
+    programme: Programme
+    names: Sequence[str]
+    known: Mapping[Group, Candidate | None]
+    look: Callable[[Iterable[Group]], int]
+    dies: Callable[[Group], NewDie]
+    costs: Costs
+    near: Callable[[str, str], bool]
+    time_limit_s: float
+    solver: Solver
+
+    def whole(self) -> Family:
+        """Return the family where every group was tried."""
+        plan = self._best()
+        return Family(plan, _taken(plan, self.known), len(self.known), plan.bound, True, 0)
+
+    def family(self, most_rounds: int, progress: Callable[[str], bool] | None) -> Family:
+        """Return the family that no round betters, and its bound."""
+        plan, rounds = self._best(), 0
+        while rounds < most_rounds:
+            rounds += 1
+            taken = _taken(plan, self.known)
+            said = f"{len(self.known)} groups tried, {len(taken)} new dies"
+            if progress is not None and not progress(said):
+                break
+            if not self.look(_neighbours(taken, self.names, self.near)):
+                break
+            better = self._best()
+            if plan.is_found and not _is_better(better, plan):
+                break
+            plan = better
+        tried = len(self.known)
+        bound = least_of_any(
+            self.programme,
+            self.known,
+            self.look,
+            self.costs,
+            self.dies,
+            best=plan.objective if plan.is_found else math.inf,
+            time_limit_s=self.time_limit_s,
+            solver=self.solver,
+        )
+        if len(self.known) > tried:
+            better = self._best()
+            plan = better if _is_better(better, plan) else plan
+        return Family(
+            plan, _taken(plan, self.known), len(self.known), min(bound, plan.objective), False, rounds
         )
 
+    def _best(self) -> Plan:
+        asked = with_options(self.programme, *_choice(self.known, self.dies))
+        return solve(asked, time_limit_s=self.time_limit_s, most_runners_up=0, solver=self.solver)
 
-def _searched(
-    programme: Programme,
-    names: Sequence[str],
-    known: Mapping[Group, Candidate | None],
-    look: Callable[[Iterable[Group]], int],
-    dies: Callable[[Group], NewDie],
-    near: Callable[[str, str], bool],
-    is_whole: bool,
-    most_rounds: int,
-    time_limit_s: float,
-    progress: Callable[[str], bool] | None,
-    solver: Solver,
-) -> Family:
-    def best(options: Sequence[Option], arcs: Mapping[str, Mapping[str, float]]) -> Plan:
-        asked = _with(programme, options, arcs)
-        return solve(asked, time_limit_s=time_limit_s, most_runners_up=0, solver=solver)
 
-    plan, rounds = best(*_choice(known, dies)), 0
-    while rounds < most_rounds and not is_whole:
-        rounds += 1
-        taken = _taken(plan, known)
-        if progress is not None and not progress(f"{len(known)} groups tried, {len(taken)} new dies"):
-            break
-        if not look(_neighbours(taken, names, near)):
-            break
-        better = best(*_choice(known, dies))
-        if plan.is_found and not (
-            better.is_found and better.objective < plan.objective - 1e-9 * abs(plan.objective)
-        ):
-            break
-        plan = better
-    bound = plan.bound if is_whole else best(*_led(known, dies)).bound
-    return Family(plan, _taken(plan, known), len(known), min(bound, plan.objective), is_whole, rounds)
+def _is_better(one: Plan, other: Plan) -> bool:
+    if not (one.is_found and other.is_found):
+        return one.is_found and not other.is_found
+    return one.objective < other.objective - 1e-9 * abs(other.objective)
 
 
 def _neighbours(
@@ -217,66 +208,9 @@ _Asked = tuple[list[Option], dict[str, dict[str, float]]]
 def _choice(known: Mapping[Group, Candidate | None], dies: Callable[[Group], NewDie]) -> _Asked:
     """Return all groups as options, and what they serve."""
     found = [c for c in known.values() if c is not None]
-    options = [_option(c.name, dies(c.members), c.price) for c in found]
+    options = [option_of(c.name, dies(c.members), c.price) for c in found]
     arcs: dict[str, dict[str, float]] = {}
     for candidate in found:
         for name, cost in candidate.costs.items():
             arcs.setdefault(name, {})[candidate.name] = cost
     return options, arcs
-
-
-def _led(known: Mapping[Group, Candidate | None], dies: Callable[[Group], NewDie]) -> _Asked:
-    """Return leaders as options, and what they serve; no family costs less: see the head of this module.
-
-    A pair that was not tried, since its fitments are no neighbours, is taken to cost no more than the dearer
-    of its two.
-    """
-    single = {next(iter(g)): c for g, c in known.items() if len(g) == 1 and c is not None}
-    options: list[Option] = []
-    arcs: dict[str, dict[str, float]] = {}
-    for leader, alone in single.items():
-        name = f"led by {leader}"
-        options.append(_option(name, replace(dies(alone.members), left_over_share=0.0), 0.0))
-        for follower, own in single.items():
-            group = frozenset({leader, follower})
-            if group in known and known[group] is None:
-                continue
-            pair = known.get(group)
-            if pair is not None:
-                cost = pair.least_price + pair.least_costs[follower]
-            else:
-                cost = max(own.least_price, alone.least_price) + own.least_costs[follower]
-            arcs.setdefault(follower, {})[name] = cost
-    return options, arcs
-
-
-def _option(name: str, die: NewDie, price: float) -> Option:
-    return Option(
-        name,
-        Kind.OWN_DIE,
-        price,
-        fixed=die.fixed,
-        payments=die.payments,
-        holder=die.holder,
-        lead_years=die.lead_years,
-        least_run=die.least_run,
-        left_over_cost=price * die.left_over_share,
-        set_up=die.set_up,
-    )
-
-
-def _with(
-    programme: Programme, options: Sequence[Option], arcs: Mapping[str, Mapping[str, float]]
-) -> Programme:
-    """Return the programme with more options, which serve rows in full."""
-    rows = tuple(_more(row, arcs.get(row.name, {})) for row in programme.rows)
-    return replace(programme, rows=rows, options=(*programme.options, *options))
-
-
-def _more(row: Row, costs: Mapping[str, float]) -> Row:
-    modes = tuple(
-        mode if mode.is_compromise else replace(mode, costs={**mode.costs, **costs}) for mode in row.modes
-    )
-    if costs and all(mode.is_compromise for mode in row.modes):
-        modes = (Mode(dict(costs)), *modes)
-    return replace(row, modes=modes)

@@ -34,7 +34,9 @@ def head_words(project: Project, found: FamilyPlan) -> str:
     )
     dies = "No new die" if not count else f"{count} new {'die' if count == 1 else 'dies'}"
     sure = "proven: every group was tried"
-    if not family.is_whole:
+    if not family.is_whole and family.is_proven:
+        sure = f"proven: of {family.tried} groups tried, and no family of any groups is better"
+    elif not family.is_proven:
         sure = (
             f"best of {family.tried} groups; no family of any groups is better by more than {family.gap:.1%}"
         )
@@ -67,7 +69,7 @@ def as_json(found: FamilyPlan) -> dict[str, Any]:
     """Return the family as plain values, keys as in DEVELOPERS.md."""
     plan = found.family.plan
     return {
-        "result": "proven" if found.family.is_whole and plan.verdict == "proven" else "gap",
+        "result": "proven" if found.family.is_proven else "gap",
         "objective": plan.objective if plan.is_found else None,
         "bound": found.family.bound if plan.is_found else None,
         "groups_tried": found.family.tried,

@@ -17,7 +17,8 @@ from app.studies.limits import drawn
 from app.studies.machining import money
 from app.studies.programme.inputs import Holder, Programme, Question
 from app.studies.roadmap.coverage import Coverage, CoverRow, coverage
-from app.studies.roadmap.family import Candidate, Family, Group, NewDie, design
+from app.studies.roadmap.family import Family, design
+from app.studies.roadmap.family_choice import Candidate, Group, NewDie
 from app.studies.roadmap.own_part import COVERED
 from app.studies.roadmap.question import SAME_YEAR, THERE, WEEKS_A_YEAR, Asked, asked, payments
 from geometry.errors import GeometryError
@@ -160,7 +161,7 @@ def design_family(
             seen.update((g, each) for g, each in zip(groups, made, strict=True) if each is not None)
             pairs = zip(groups, made, strict=True)
             return [
-                None if each is None else _candidate([members[n] for n in sorted(g)], each, rates)
+                None if each is None else _candidate(g, each, _MemberCosts(members, rates))
                 for g, each in pairs
             ]
 
@@ -169,6 +170,7 @@ def design_family(
             sorted(members),
             evaluate,
             dies,
+            _MemberCosts(members, rates),
             near=lambda one, other: members[one].diameter_code == members[other].diameter_code,
             time_limit_s=time_limit_s,
             progress=progress,
@@ -226,10 +228,17 @@ def _seated(
 
 
 def forgeable(needs: Sequence[Need], forging: ForgingSettings, density: float) -> Seated | None:
-    """Return a group's blank; None where no log or press at hand makes it."""
+    """Return a group's blank; None where no log or press at hand makes it.
+
+    Its seats are those at which it weighs least without fillets: nothing near them was found lighter with
+    fillets in any group that was tried (tests/timing/test_family.py), and the search for it takes longer than
+    all the rest.
+    """
     how: Forgeable = forging.how
     try:
-        found = seated(needs, how, density_kg_m3=density)
+        draft = seated(needs, replace(how, fillet_mm=0.0), density_kg_m3=density)
+        found = seated(needs, how, seats_mm=draft.seats_mm, density_kg_m3=density)
+        found = replace(found, bound_kg=draft.bound_kg, is_proven=draft.is_proven, planes=draft.planes)
         sizes = blank_sizes(found.blank)
         log = press.chosen_log(found.mass_kg, forging.loss, density, forging.log_diameters_mm)
         made = forging_steps(
@@ -246,29 +255,31 @@ def forgeable(needs: Sequence[Need], forging: ForgingSettings, density: float) -
     return None if log.may_buckle or any(step.fits is Fits.TOO_SMALL for step in made) else found
 
 
-def _candidate(group: Sequence[Member], found: Seated, rates: ShopRates) -> Candidate:
-    own = replace(rates, bought_price=None)
+@dataclass(frozen=True, eq=False)
+class _MemberCosts:
+    """What a blank of a mass costs a piece, and a member's wheel beside it."""
 
-    def beside(member: Member, mass_kg: float) -> float:
+    members: Mapping[str, Member]
+    rates: ShopRates
+
+    def price(self, mass_kg: float) -> float:
+        """Return the price of a piece."""
+        return money(mass_kg, 0.0, 0.0, replace(self.rates, bought_price=None)).metal
+
+    def beside(self, name: str, mass_kg: float) -> float:
+        """Return what a fitment's wheel costs beside the piece: cutting and setting less chips."""
+        member, rates = self.members[name], self.rates
         turned = max(mass_kg - member.full_kg, 0.0) / member.density_kg_m3 * 1e6
         milled = (member.full_kg - member.wheel_kg) / member.density_kg_m3 * 1e6
         minutes = turned / rates.turning_cm3_min + milled / rates.milling_cm3_min
-        cost = money(mass_kg, mass_kg - member.wheel_kg, minutes, own)
+        cost = money(mass_kg, mass_kg - member.wheel_kg, minutes, replace(rates, bought_price=None))
         return cost.cutting + cost.setting - cost.chips
 
-    def price(mass_kg: float) -> float:
-        return money(mass_kg, 0.0, 0.0, own).metal
 
-    least = found.bound_kg
-    return Candidate(
-        frozenset(m.name for m in group),
-        found.mass_kg,
-        least,
-        price(found.mass_kg),
-        {m.name: beside(m, found.mass_kg) for m in group},
-        price(least),
-        {m.name: beside(m, least) for m in group},
-    )
+def _candidate(group: Group, found: Seated, costs: _MemberCosts) -> Candidate:
+    mass = found.mass_kg
+    beside = {name: costs.beside(name, mass) for name in sorted(group)}
+    return Candidate(group, mass, found.bound_kg, costs.price(mass), beside)
 
 
 def _with_holders(

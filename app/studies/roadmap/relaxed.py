@@ -158,16 +158,21 @@ def _missing(row: CoverRow, within: float, reads: Callable[[CoverCell], bool]) -
 
 
 def _lip(project: Project, row: CoverRow, fitment: Fitment, rates: ShopRates) -> list[tuple[_Job, str]]:
-    """Relax the wall of the lips and the lip that the row asks for.
+    """Relax the wall of the lips and the lip that the row asks for, or the stock that is missing at a lip.
 
-    Metal of the blank that is missing at a lip is no rule: it is not relaxed.
+    Where the blank lacks metal at a lip, that is the stock that the rules ask for there: never below none.
     """
-    blanks = _missing(row, LIP_MM, lambda c: c.of_wheel and "lip" in c.what)
-    if not blanks:
-        return []
-    made = _with_rules(project, row, _less_lip)
-    asked = fitment if fitment.lip_mm is None else replace(fitment, lip_mm=max(fitment.lip_mm - LIP_MM, 0.0))
-    return [((made, asked, False, blanks, rates), f"lip {LIP_MM:g} mm thinner")]
+    made = []
+    if blanks := _missing(row, LIP_MM, lambda c: c.of_wheel and "lip" in c.what):
+        thinner = _with_rules(project, row, _less_lip)
+        asked = fitment
+        if fitment.lip_mm is not None:
+            asked = replace(fitment, lip_mm=max(fitment.lip_mm - LIP_MM, 0.0))
+        made.append(((thinner, asked, False, blanks, rates), f"lip {LIP_MM:g} mm thinner"))
+    if blanks := _missing(row, LIP_MM, lambda c: not c.of_wheel and "lip" in c.what):
+        less = _with_rules(project, row, _less_lip_stock)
+        made.append(((less, fitment, False, blanks, rates), f"{LIP_MM:g} mm less stock at the lips"))
+    return made
 
 
 def _gap(project: Project, row: CoverRow, fitment: Fitment, rates: ShopRates) -> list[tuple[_Job, str]]:
@@ -214,6 +219,17 @@ def _less_lip(rules: RuleSet) -> RuleSet:
         return replace(rule, required_mm=max(rule.required_mm - LIP_MM, 0.0)) if rule.zone in _LIPS else rule
 
     return replace(rules, wall=tuple(map(less, rules.wall)))
+
+
+def _less_lip_stock(rules: RuleSet) -> RuleSet:
+    """Return the rules with less stock at the lips, each rule of its own or the general one."""
+    asked = [(zone, rules.for_stock(zone)) for zone in _LIPS]
+    less = tuple(
+        replace(rule, zone=zone, required_mm=max(rule.required_mm - LIP_MM, 0.0))
+        for zone, rule in asked
+        if rule is not None
+    )
+    return replace(rules, stock=(*(s for s in rules.stock if s.zone not in _LIPS), *less))
 
 
 def _less_gap(rules: RuleSet) -> RuleSet:

@@ -2,19 +2,24 @@
 
 A candidate's dies are committed: they are paid for the years that its plan says, whatever comes, and no other
 tool may be opened. Bought blanks, blocks and dies that are there may still be used as each scenario asks.
+
+That holds for all of them where nobody says when a scenario becomes known: the whole set is signed for today.
+Where it is said, what is ordered by then is fixed, and what is ordered later may still be left, moved, or
+taken in place of something else; nothing new is there before it can be ordered and made. That a die is late
+is known by its own season at the latest.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from app.studies.executor import Progress, run_all
 from app.studies.programme.highs import Solver
-from app.studies.programme.inputs import Option, PriceStep, Programme, Question
-from app.studies.programme.plans import Plan, option_cost, payments
+from app.studies.programme.inputs import Limits, Option, PriceStep, Programme, Question
+from app.studies.programme.plans import Plan, payments
 from app.studies.programme.solve import solve
 from app.studies.programme.worth import without_option
 
@@ -33,6 +38,8 @@ class Scenario:
         programme: the question as it would then be.
         lost: rows that no blank covers any more, or not in the season in which a die is late.
         is_late: True for such a season.
+        known: time in years at which it is known: 2028.0 for the start of 2028. None where nobody said; then
+            every tool of a candidate is ordered before.
     """
 
     name: str
@@ -40,6 +47,14 @@ class Scenario:
     programme: Programme
     lost: tuple[str, ...] = ()
     is_late: bool = False
+    known: float | None = None
+
+    @property
+    def fixed_words(self) -> str:
+        """What of a candidate this scenario finds ordered, a sentence."""
+        if self.known is None:
+            return "All tools of the set are ordered before it is known."
+        return f"Known from {self.known:g}: tools ordered before stay and are paid, later orders may change."
 
 
 @dataclass(frozen=True)
@@ -235,7 +250,7 @@ def _outcome(
     time_limit_s: float,
     solver: Solver,
 ) -> Outcome:
-    asked, sunk = committed(scenario.programme, of, options)
+    asked, sunk = committed(scenario.programme, of, options, scenario.known)
     plan = solve(asked, time_limit_s=time_limit_s, most_runners_up=0, solver=solver)
     unserved = tuple(sorted(set(plan.must_uncovered) - set(best.must_uncovered)))
     if not plan.is_found:
@@ -250,7 +265,10 @@ def _outcome(
 
 
 def committed(
-    programme: Programme, of: Candidate, options: Mapping[str, Option] | None = None
+    programme: Programme,
+    of: Candidate,
+    options: Mapping[str, Option] | None = None,
+    known: float | None = None,
 ) -> tuple[Programme, float]:
     """Return a programme in which a candidate's tools are there and no others can be, and what they cost.
 
@@ -259,32 +277,64 @@ def committed(
         of: the candidate.
         options: by name, of tools that the programme does not hold: nothing is cut with them any more, but
             they are paid.
+        known: time in years at which it is known what comes; tools not ordered by then are free to choose,
+            and there at their lead time after it. None: all are ordered.
 
     Returns:
-        The programme with nothing left to pay for them; the present value of what is paid for them.
+        The programme with nothing left to pay for what is ordered; the present value of what is paid for it.
     """
-    year = dict(of.opened)
     there = {**(options or {}), **{o.name: o for o in programme.options}}
-    for option in programme.options:
-        if is_committed(option) and option.name not in year:
-            programme = without_option(programme, option.name)
-    made = []
-    for option in programme.options:
-        if option.name in year:
-            first = year[option.name]
-            earliest = first if option.earliest is None else max(option.earliest, first)
-            option = replace(option, fixed=0.0, holder=None, earliest=earliest)
-        made.append(option)
+    year = {n: y for n, y in of.opened if n in there and _is_ordered(there[n], y, known)}
     holder = {h.name: h for h in programme.holders}
-    paid = [option_cost(programme, there[n], y) for n, y in of.opened if n in there]
-    paid += [
-        amount * programme.worth(when)
-        for name, y in of.holders
-        if name in holder
-        for when, amount in payments(holder[name].cost, holder[name].payments, y)
-    ]
-    free = replace(programme.limits, budget=None, budget_by_year={})
-    return replace(programme, options=tuple(made), limits=free), math.fsum(paid)
+    held = {there[n].holder for n in year} & set(holder)
+    if known is None:
+        held |= {n for n, _ in of.holders} & set(holder)
+        for option in programme.options:
+            if is_committed(option) and option.name not in year:
+                programme = without_option(programme, option.name)
+    spent = [payments(there[n].fixed, there[n].payments, y) for n, y in year.items()]
+    spent += [payments(holder[n].cost, holder[n].payments, y) for n, y in of.holders if n in held]
+    steps = [step for each in spent for step in each]
+    made = tuple(_as_ordered(o, year, held, known) for o in programme.options)
+    limits = _limits_left(programme.limits, steps, sum(there[n].is_new for n in year), known)
+    paid = math.fsum(amount * programme.worth(when) for when, amount in steps)
+    return replace(programme, options=made, limits=limits), paid
+
+
+def _is_ordered(option: Option, year: int, known: float | None) -> bool:
+    """Return True where a tool for a year is ordered before it is known what comes."""
+    return known is None or year - option.lead_years < known - 1e-9
+
+
+def _as_ordered(
+    option: Option, year: Mapping[str, int], held: Collection[str | None], known: float | None
+) -> Option:
+    """Return an option as it stands once it is known what comes: paid, or still to be ordered."""
+    if option.name in year:
+        first = year[option.name]
+        earliest = first if option.earliest is None else max(option.earliest, first)
+        return replace(option, fixed=0.0, holder=None, earliest=earliest, is_there=option.is_die)
+    if known is None or not is_committed(option):
+        return option
+    first = math.ceil(known + option.lead_years - 1e-9)
+    earliest = first if option.earliest is None else max(option.earliest, first)
+    return replace(option, holder=None if option.holder in held else option.holder, earliest=earliest)
+
+
+def _limits_left(
+    limits: Limits, spent: Sequence[tuple[int, float]], dies: int, known: float | None
+) -> Limits:
+    """Return the limits for what is still to be chosen; what is ordered is paid whatever the budget says."""
+    most = None if limits.most_dies is None else max(limits.most_dies - dies, 0)
+    if known is None:
+        return replace(limits, most_dies=most, budget=None, budget_by_year={})
+    gone = math.fsum(amount for _, amount in spent)
+    left = {
+        y: max(budget - math.fsum(amount for when, amount in spent if when == y), 0.0)
+        for y, budget in limits.budget_by_year.items()
+    }
+    whole = None if limits.budget is None else max(limits.budget - gone, 0.0)
+    return replace(limits, most_dies=most, budget=whole, budget_by_year=left)
 
 
 # One input at a time

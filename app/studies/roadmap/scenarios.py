@@ -62,6 +62,8 @@ class ScenarioSettings:
             supplier. None where nobody has said; then both are looked at.
         brake_mm: by how much a brake grows, radially and outboard.
         late_years: by which a die is late.
+        known_from: year at whose start it is known what comes; tools ordered later may change. None: the
+            whole set is signed for today. Of a late die it is known by its season at the latest.
     """
 
     demand: float = 0.5
@@ -70,6 +72,7 @@ class ScenarioSettings:
     brake_mm: float = 5.0
     late_years: int = 1
     kinds: frozenset[May] = frozenset(May)
+    known_from: int | None = None
 
 
 #: Common practice, no source: what a board asks first.
@@ -130,7 +133,14 @@ def scenarios(
     if May.BRAKE in kinds:
         grown = _grown_coverages(project, found, settings.brake_mm, shop, executor, progress)
         made += [_brake(project, found, name, other, question, budget, settings) for name, other in grown]
-    return tuple(made)
+    return (made[0], *(_dated(s, settings.known_from) for s in made[1:]))
+
+
+def _dated(scenario: Scenario, known_from: int | None) -> Scenario:
+    """Return a scenario with when it is known; what is known by itself earlier stays so."""
+    if known_from is None or (scenario.known is not None and scenario.known <= known_from):
+        return scenario
+    return replace(scenario, known=float(known_from))
 
 
 # Volumes
@@ -260,7 +270,10 @@ def _late(base: Programme, plan: Plan, years: int) -> list[Scenario]:
                 f"Without it lost for {seasons}: {', '.join(lost)}." if lost else "Nothing hangs on it."
             )
             late = "a year" if years == 1 else f"{years} years"
-            made.append(Scenario(f"{opened.option} late by {late}", says, programme, lost, is_late=True))
+            known = float(opened.year)
+            made.append(
+                Scenario(f"{opened.option} late by {late}", says, programme, lost, is_late=True, known=known)
+            )
     return made
 
 

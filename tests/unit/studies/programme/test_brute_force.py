@@ -3,11 +3,13 @@
 import itertools
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from app.studies.programme import core
+from app.studies.programme.core import Answer, Problem
 from app.studies.programme.highs import Solver
 from app.studies.programme.inputs import Limits, Mode, Option, Programme, Question, Row
 from app.studies.programme.model import Model
@@ -42,6 +44,26 @@ def test_nothing_is_better(seed: int, solver: Solver) -> None:
     assert plan.objective == pytest.approx(tried, rel=1e-7, abs=1e-4)
     assert objective(programme, plan) == pytest.approx(plan.objective, rel=1e-9, abs=1e-6)
     assert plan.bound <= plan.objective
+
+
+class Unproven(Solver):
+    """Says of every answer that time ended first, and that the bound is 100 lower."""
+
+    def run(self, problem: Problem, *rest: Any) -> Answer:
+        found = super().run(problem, *rest)
+        return found if found.columns is None else replace(found, state="limit", bound=found.bound - 100.0)
+
+
+@pytest.mark.parametrize("seed", range(42))
+def test_the_bound_is_of_what_the_plan_counts(seed: int, solver: Solver) -> None:
+    """Contributions that every plan brings are no part of the model, but of objective and bound alike."""
+    programme = replace(random_programme(seed), question=Question.GREATEST_VALUE)
+    plan = solve(programme, solver=solver)
+    if plan.is_found:
+        assert plan.bound == pytest.approx(plan.objective, rel=1e-7, abs=1e-4)
+        ended = solve(programme, solver=Unproven(own_process=False))
+        assert ended.verdict == "gap left"
+        assert ended.objective - ended.bound == pytest.approx(100.0, abs=1e-3)
 
 
 @pytest.mark.parametrize("seed", range(42))

@@ -15,6 +15,8 @@ from app.studies.roadmap.coverage import Coverage, coverage
 from app.studies.roadmap.enquiry import enquire
 from app.studies.roadmap.relaxed import GAP_MM, INSET_MM, Relaxed, relaxations
 from app.studies.roadmap.scenarios import ask
+from geometry.shape.blank import Blank, Supply
+from geometry.shape.outline import Corner
 from tests.support.small_roadmap import NARROW, OWN, WIDE, small
 
 
@@ -78,6 +80,36 @@ def test_a_gap_that_misses_by_less_than_the_relaxation(missing: float, is_gained
     _, gap, _ = relaxed(strict, found)
     assert [g.fitment for g in gap.gained] == ([WIDE] if is_gained else [])
     assert gap.looked_at == int(is_gained)
+
+
+@pytest.mark.parametrize(("missing", "is_gained"), [(0.4, True), (1.3, False)])
+def test_stock_that_is_missing_at_a_lip(missing: float, is_gained: bool) -> None:
+    """A block with room for all but the inboard flange: flange radius 462 / 2 + 17.5 = 248.5, stock 2.0.
+
+    Specified diameter and flange height as in the rim tables of the handbook (T02, T08).
+    """
+    outside = 462.0 / 2.0 + 17.5 + 2.0 - missing
+    places = (
+        (-190.0, 0.0),
+        (114.0, 0.0),
+        (114.0, 300.0),
+        (-90.0, 300.0),
+        (-90.0, outside),
+        (-190.0, outside),
+    )
+    block = Blank("block", tuple(Corner(z, r) for z, r in places), Supply.BLOCK, price=900.0)
+    project = small()
+    project = replace(project, fitments=project.fitments[:1], blanks=(block,))
+    found = coverage(project)
+    (cell,) = found.rows[0].cells
+    assert (cell.what, cell.of_wheel) == ("inner lip, tyre side", False)
+    assert cell.spare_mm == pytest.approx(-missing, abs=0.01)
+    lip, _, _ = relaxed(project, found)
+    assert lip.looked_at == int(is_gained)
+    assert [(g.fitment, g.blank) for g in lip.gained] == ([(WIDE, "block")] if is_gained else [])
+    if is_gained:
+        assert lip.gained[0].words == "0.5 mm less stock at the lips"
+        assert lip.newly_served == (WIDE,)
 
 
 @pytest.mark.long
