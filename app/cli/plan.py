@@ -29,6 +29,7 @@ from app.studies.roadmap.plan_words import (
     verdict_sentence,
 )
 from app.studies.roadmap.sheet import Sheet
+from app.studies.roadmap.unknown_tables import unknowns_sheet
 from geometry.errors import GeometryError
 from geometry.readings.rules import State
 
@@ -166,6 +167,14 @@ def found(project: Project, args: argparse.Namespace, wanted: Wanted) -> Dossier
     )
 
 
+def tables_of(project: Project, result: Dossier) -> list[Sheet]:
+    """Return every table of the answer, that of unknown fitments with the risk."""
+    found = list(sheets(project, result))
+    if result.unknowns and all(sheet.key != "unknowns" for sheet in found):
+        found.append(unknowns_sheet(project, result))
+    return found
+
+
 def exit_code(result: Dossier) -> int:
     """Return 1 where a must row is uncovered or something of a row is not known, else 0."""
     return 1 if result.must_uncovered else 0
@@ -176,7 +185,7 @@ def exit_code(result: Dossier) -> int:
 
 def as_text(project: Project, result: Dossier) -> str:
     """Return the answer first, then what it rests on."""
-    tables = {sheet.key: page for sheet in sheets(project, result) if (page := sheet.for_pages()).heads}
+    tables = {sheet.key: page for sheet in tables_of(project, result) if (page := sheet.for_pages()).heads}
     lines = [
         verdict_sentence(result, project.currency),
         f"Asked: {asked_words(result.wanted.question)}. {hanging_sentence(result)}",
@@ -273,7 +282,7 @@ def as_json(project: Project, result: Dossier) -> dict[str, Any]:
     if result.regrets is not None:
         least = result.regrets.least_bad
         values["least_bad"] = None if least is None else dict(least.candidate.opened)
-    values["tables"] = {sheet.key: _records(sheet) for sheet in sheets(project, result)}
+    values["tables"] = {sheet.key: _records(sheet) for sheet in tables_of(project, result)}
     return values
 
 
@@ -304,7 +313,7 @@ def write_csv(project: Project, result: Dossier, folder: Path) -> None:
         SaveError: one cannot be written; what was there is as it was.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    for sheet in sheets(project, result):
+    for sheet in tables_of(project, result):
         heads = [head.key for head in sheet.heads]
         save_bytes(folder / f"{sheet.key}.csv", table_bytes(heads, sheet.rows))
 
@@ -315,5 +324,5 @@ def write_xlsx(project: Project, result: Dossier, path: Path) -> None:
     Raises:
         SaveError: it cannot be written; what was there is as it was.
     """
-    tables = [(s.key, [head.key for head in s.heads], s.rows) for s in sheets(project, result)]
+    tables = [(s.key, [head.key for head in s.heads], s.rows) for s in tables_of(project, result)]
     save_bytes(path, sections_xlsx(tables))

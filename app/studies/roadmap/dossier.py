@@ -22,6 +22,7 @@ from app.studies.roadmap.plan import RoadmapPlan, wants
 from app.studies.roadmap.relaxed import Relaxed, relaxations
 from app.studies.roadmap.risk import Regrets, Sensitivity, is_committed, judged, regrets, sensitivity
 from app.studies.roadmap.scenarios import SHIPPED_SCENARIOS, ScenarioSettings, ask, scenarios
+from app.studies.roadmap.unknowns import Unknown, unknowns
 from geometry.errors import GeometryError
 
 
@@ -32,7 +33,7 @@ class Wanted:
     Attributes:
         budget: for everything that is paid once; None for no limit.
         curve: cost over the number of dies. worth: of each die, and of changed inputs.
-        scenarios: what may come, regrets, relaxed rules.
+        scenarios: what may come, regrets, relaxed rules, what knowing the unknown would change.
         settings: of the scenarios.
         enquiries: fitments of the roadmap that are looked at as if they came in today.
     """
@@ -58,6 +59,7 @@ class Dossier:
     regrets: Regrets | None = None
     relaxed: tuple[Relaxed, ...] = ()
     enquiries: tuple[Enquiry, ...] = ()
+    unknowns: tuple[Unknown, ...] = ()
 
     @property
     def programme(self) -> Programme:
@@ -172,7 +174,7 @@ def with_risk(
     part: Callable[[str], Progress | None] = lambda _words: None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Dossier:
-    """Return a die programme with what may come, the regret table, and rules relaxed.
+    """Return a die programme with what may come, the regret table, rules relaxed, and the unknown known.
 
     Args:
         project: that was planned.
@@ -220,4 +222,15 @@ def with_risk(
         time_limit_s=time_limit_s,
         progress=part("rows with a rule relaxed"),
     )
-    return replace(made, regrets=table, relaxed=less)
+    open_rows = unknowns(
+        project,
+        found,
+        made.planned.asked,
+        plan,
+        executor,
+        wanted.question,
+        budget=wanted.budget,
+        time_limit_s=time_limit_s,
+        progress=part("unknown fitments taken as known"),
+    )
+    return replace(made, regrets=table, relaxed=less, unknowns=open_rows)

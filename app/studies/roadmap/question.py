@@ -149,12 +149,6 @@ def _row(
     notes: list[str],
     question: Question,
 ) -> Row:
-    assert fitment.first_year is not None
-    assert fitment.last_year is not None
-    wheels = yearly(project, fitment)
-    start = project.programme.first_year
-    first = fitment.first_year if start is None else max(fitment.first_year, start)
-    years = range(first, fitment.last_year + 1)
     if question is Question.GREATEST_VALUE and fitment.contribution is None:
         notes.append(f"{fitment.name}: its contribution is not known; planned with none.")
     modes = []
@@ -172,7 +166,16 @@ def _row(
             given = fitment.compromise
             modes.append(Mode(costs, given.contribution or 0.0, given.words or COMPROMISE, given.share, True))
     must = bool(fitment.must) or not project.programme.may_refuse
-    return Row(fitment.name, dict.fromkeys(years, wheels or 0.0), tuple(modes), must)
+    return Row(fitment.name, asked_volumes(project, fitment), tuple(modes), must)
+
+
+def asked_volumes(project: Project, fitment: Fitment) -> dict[int, float]:
+    """Return year to wheels of a fitment whose years are known, from the programme's first year on."""
+    assert fitment.first_year is not None
+    assert fitment.last_year is not None
+    start = project.programme.first_year
+    first = fitment.first_year if start is None else max(fitment.first_year, start)
+    return dict.fromkeys(range(first, fitment.last_year + 1), yearly(project, fitment) or 0.0)
 
 
 def _multi_piece(fitment: Fitment) -> list[Option]:
