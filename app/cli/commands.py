@@ -315,6 +315,7 @@ def _plan(args: argparse.Namespace) -> int:
     from app.studies.programme.inputs import ProgrammeError
 
     wanted = planned.wanted_of(args)
+    designed.check_arguments(args)
     project = planned.asked_project(_load(args), args, wanted)
     prepare_once()
     try:
@@ -322,10 +323,13 @@ def _plan(args: argparse.Namespace) -> int:
     except ProgrammeError as error:
         raise CommandError(f"the roadmap cannot be planned: {error}") from error
     made = None
-    if args.design or args.add_blanks is not None:
+    if args.design or args.add_blanks is not None or args.briefs is not None:
         made = designed.found(project, args, result.planned.coverage, wanted.question)
     if made is not None and args.add_blanks is not None:
         designed.write(project, made, args.add_blanks)
+    if made is not None and args.briefs is not None:
+        said = designed.write_briefs(project, result.planned.coverage, made, args.briefs)
+        print(said, file=sys.stderr)
     if args.csv is not None:
         planned.write_csv(project, result, args.csv)
     if args.xlsx is not None:

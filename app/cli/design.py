@@ -8,11 +8,17 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
+from app.files.atomic import save_bytes
 from app.files.project_file import save
+from app.files.writers.dxf import write_dxf
+from app.files.writers.table import table_bytes
 from app.project.project import Project
+from app.reports.blank_drawing import blank_drawing
+from app.reports.outputs import blank_pdf
 from app.studies.executor import CORES, SERIAL
 from app.studies.forging_needs import ForgingSettings
 from app.studies.programme.inputs import Question
+from app.studies.roadmap.briefs import brief_of
 from app.studies.roadmap.coverage import Coverage
 from app.studies.roadmap.family_words import HEADS, head_words, row_of, taken_over
 from app.studies.roadmap.new_blanks import FamilyPlan, FamilySettings, design_family
@@ -36,6 +42,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         add(name, type=float, default=value, metavar="X", help=f"{words} ({value:g}, a starting value)")
     add("--least-run", type=int, default=_START.least_run, metavar="N", help=f"pieces ({_START.least_run})")
     add("--add-blanks", type=Path, metavar="FILE.blankwright", help="write the project with the new blanks")
+    add(
+        "--briefs",
+        type=Path,
+        metavar="FOLDER",
+        help="write of every new blank a brief for the forge (PDF, no money) and its outline (DXF), and a "
+        "table of all for the house",
+    )
 
 
 def found(project: Project, args: argparse.Namespace, cover: Coverage, question: Question) -> FamilyPlan:
@@ -73,6 +86,16 @@ def found(project: Project, args: argparse.Namespace, cover: Coverage, question:
     return made
 
 
+def check_arguments(args: argparse.Namespace) -> None:
+    """Refuse what cannot be written, before anything is computed.
+
+    Raises:
+        GeometryError: says what and how to mend it.
+    """
+    if args.briefs is not None and args.briefs.exists() and not args.briefs.is_dir():
+        raise GeometryError(f"--briefs {args.briefs.name}: it is a file; name a folder")
+
+
 def as_text(project: Project, made: FamilyPlan) -> str:
     """Return the new blanks for a person."""
     return "\n".join(["new blanks beside those there are", head_words(project, made), *_rows(made)])
@@ -86,6 +109,23 @@ def _rows(made: FamilyPlan) -> Iterator[str]:
         yield f"    carries more than its own blank would: {cells[HEADS[4]]} kg"
         if new.excluded:
             yield f"    not for {cells['not for']}"
+
+
+def write_briefs(project: Project, cover: Coverage, made: FamilyPlan, folder: Path) -> str:
+    """Write what the forge is asked of every new blank, and the house's table; return what was written.
+
+    Raises:
+        GeometryError: a wheel of a group cannot be forged. SaveError: a file cannot be written.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    for new in made.blanks:
+        brief = brief_of(project, cover, made, new)
+        pdf = blank_pdf(brief.project, brief.result, brief.settings, (), brief.name, for_forge=True)
+        save_bytes(folder / f"{brief.name}.pdf", pdf)
+        write_dxf(folder / f"{brief.name}.dxf", blank_drawing(brief.name, brief.result, brief.settings))
+    save_bytes(folder / "new blanks.csv", table_bytes(list(HEADS), [row_of(new) for new in made.blanks]))
+    count = len(made.blanks)
+    return f"{folder}: {count} brief{'s' * (count != 1)} for the forge as PDF and DXF, and new blanks.csv"
 
 
 def write(project: Project, made: FamilyPlan, path: Path) -> None:

@@ -90,7 +90,8 @@ def break_even(fixed: float, rate: float, years: int, saving: float, wheels: flo
     needs = yearly / wheels if wheels > 0.0 else None
     said = [NOT_BY_SAVING if pays_at is None else f"pays by cheaper blanks from {pays_at:,.1f} wheels a year"]
     if needs is not None:
-        said.append(f"pays by its own wheels from {needs:,.2f} of contribution a wheel at {wheels:,.4g} a year")
+        each = f"{needs:,.2f} of contribution a wheel"
+        said.append(f"pays by its own wheels from {each} at {wheels:,.4g} a year")
     return BreakEven(pays_at, needs, "; ".join(said))
 
 

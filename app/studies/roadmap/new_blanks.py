@@ -101,11 +101,16 @@ class NewBlank:
 
 @dataclass(frozen=True, eq=False)
 class FamilyPlan:
-    """The family of a roadmap: asked, chosen, and the new blanks in order of name."""
+    """The family of a roadmap: asked, chosen, and the new blanks in order of name.
+
+    Attributes:
+        settings: that it was designed with, with the little more metal that rounding takes.
+    """
 
     asked: Asked
     family: Family
     blanks: tuple[NewBlank, ...]
+    settings: FamilySettings = field(default_factory=FamilySettings)
 
 
 def design_family(
@@ -183,7 +188,7 @@ def design_family(
         for k, c in enumerate(family.chosen, 1)
     )
     read = tuple(_read_again(project, new, where) for new in blanks)
-    return FamilyPlan(replace(question_asked, programme=programme), family, read)
+    return FamilyPlan(replace(question_asked, programme=programme), family, read, settings)
 
 
 def _roomier(settings: FamilySettings) -> FamilySettings:
@@ -205,12 +210,11 @@ def member(project: Project, row: CoverRow, forging: ForgingSettings) -> Member 
     """Return a fitment as groups need it; None where its wheel has no section that could be forged."""
     wheel = row.need.wheel
     assert wheel is not None
-    low, high = row.need.insets[0], row.need.insets[-1]
-    insets = sorted({low, high, *([(low + high) / 2.0] if high - low > _WIDE_MM else [])})
     longer = forging.trim_mm + forging.grip_mm + forging.test_ring_mm + forging.headroom.ring_mm
     try:
         bodies = [
-            group_body(project, drawn(wheel, wheel.size.width_code, inset), forging) for inset in insets
+            group_body(project, drawn(wheel, wheel.size.width_code, inset), forging)
+            for inset in insets_of(row)
         ]
         needs = tuple(need_of(body, forging.how, longer) for body in bodies)
     except GeometryError:
@@ -218,6 +222,12 @@ def member(project: Project, row: CoverRow, forging: ForgingSettings) -> Member 
     heaviest: GroupBody = max(bodies, key=lambda body: body.mass_kg)
     density = next((m.density_kg_m3 for m in project.materials if m.name == wheel.material), 0.0)
     return Member(wheel.name, needs, heaviest.mass_kg, heaviest.full_kg, wheel.size.diameter_code, density)
+
+
+def insets_of(row: CoverRow) -> tuple[float, ...]:
+    """Return the insets of a fitment's window that its blank is made for, mm, rising."""
+    low, high = row.need.insets[0], row.need.insets[-1]
+    return tuple(sorted({low, high, *([(low + high) / 2.0] if high - low > _WIDE_MM else [])}))
 
 
 def _seated(
