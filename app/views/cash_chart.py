@@ -11,8 +11,9 @@ from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from app.studies.programme.plans import Plan, YearSums
+from app.studies.roadmap.plan_words import latest_words
 from app.views.money_chart import CENTRE, LEFT, RIGHT, TOP, MoneyChart
-from app.views.programme_words import money, month
+from app.views.programme_words import money
 from app.views.readings_text import minus
 from app.views.theme import Theme
 
@@ -58,7 +59,7 @@ class CashBars(MoneyChart):
             f"contribution {money(y.contribution)}, so far {money(so_far)}"
             for y, so_far in zip(self.years, self.so_far(), strict=True)
         ]
-        said += [f"order {name} by the {month(latest)}" for name, latest in self.orders]
+        said += [f"order {name} by the end of {latest_words(latest)}" for name, latest in self.orders]
         return minus("\n".join(said))
 
     def so_far(self) -> list[float]:
@@ -193,4 +194,4 @@ class CashBars(MoneyChart):
 
 
 def _order_words(name: str, latest: float) -> str:
-    return f"order {name} by {month(latest)}"
+    return f"order {name} by end of {latest_words(latest)}"

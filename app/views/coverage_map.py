@@ -21,8 +21,9 @@ from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
 from app.studies.roadmap.coverage import PROVED, CoverCell
+from app.studies.roadmap.plan_words import compromise_name, need_words
 from app.views.coverage_rows import MapRow
-from app.views.programme_words import cell_words, compromise_name, must_word
+from app.views.programme_words import cell_words
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 
@@ -264,8 +265,8 @@ class CoverageMap(QAbstractScrollArea):
         )
         insets = "" if not asked else f"ET {asked[0]:g}" + (f"–{asked[-1]:g}" if len(asked) > 1 else "")
         if row.is_unserved:
-            return f"{must_word(fitment)}, nothing serves it"
-        return ", ".join(word for word in (must_word(fitment), size, insets) if word)
+            return f"{need_words(fitment.must)}, nothing serves it"
+        return ", ".join(word for word in (need_words(fitment.must), size, insets) if word)
 
     def _text(self, cell: CoverCell) -> str:
         spare = self._numbers.length(cell.spare_mm)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from textwrap import wrap
 
 from PySide6.QtCore import QSize, Qt
@@ -44,8 +44,19 @@ class PlainTable(QTableWidget):
         rows = min(max(self.rowCount(), 1), 8)
         return QSize(480, 26 * (rows + 1) + 12)
 
-    def show_rows(self, heads: Sequence[str], rows: Sequence[Sequence[Value]]) -> None:
-        """Show other rows in their order."""
+    def show_rows(
+        self,
+        heads: Sequence[str],
+        rows: Sequence[Sequence[Value]],
+        written: Callable[[int, Value], str] | None = None,
+    ) -> None:
+        """Show other rows in their order.
+
+        Args:
+            heads: of the columns.
+            rows: their values, by which they are sorted.
+            written: a value of a column in words; by its head where None.
+        """
         self.setSortingEnabled(False)
         self.clear()
         self.setColumnCount(len(heads))
@@ -59,7 +70,8 @@ class PlainTable(QTableWidget):
             self.setHorizontalHeaderItem(column, item)
         for k, row in enumerate(rows):
             for column, value in enumerate(row):
-                self.setItem(k, column, _Item(value, heads[column], numeric[column]))
+                words = shown(value, heads[column]) if written is None else written(column, value)
+                self.setItem(k, column, _Item(value, words, numeric[column]))
         for column in range(len(heads)):
             self.setColumnHidden(column, False)
         self.resizeColumnsToContents()
@@ -103,8 +115,7 @@ class PlainTable(QTableWidget):
 class _Item(QTableWidgetItem):
     """A cell that is sorted by its value; words come after numbers, nothing last."""
 
-    def __init__(self, value: Value, head: str, is_right: bool) -> None:
-        words = shown(value, head)
+    def __init__(self, value: Value, words: str, is_right: bool) -> None:
         super().__init__(f"{words}{_GAP}" if is_right else words)
         self.key = (2, 0.0, "")
         if isinstance(value, str) and value:

@@ -11,8 +11,9 @@ from PySide6.QtWidgets import QWidget
 from app.studies.programme.inputs import Question
 from app.studies.programme.plans import Plan
 from app.studies.programme.worth import DieWorth
+from app.studies.roadmap.plan_words import names_words
 from app.views.money_chart import CENTRE, TOP, MoneyChart
-from app.views.programme_words import money, names_words
+from app.views.programme_words import money
 from app.views.readings_text import minus
 from app.views.theme import Theme
 

@@ -9,9 +9,11 @@ from PySide6.QtWidgets import QDialog, QWidget
 
 from app.project.project import Project
 from app.session.document import Document
+from app.session.edited import Edited, Kind
 from app.studies.match import Pair
 from app.views.canvas.editor import Canvas
 from app.views.theme import Theme
+from app.window.settings import Settings
 
 if TYPE_CHECKING:
     from app.window.blank_window import BlankWindow
@@ -35,8 +37,11 @@ class Beside(QObject):
             asked for.
     """
 
-    def __init__(self, window: QWidget, document: Document, theme: Theme, canvas: Canvas) -> None:
+    def __init__(
+        self, window: QWidget, document: Document, theme: Theme, canvas: Canvas, settings: Settings
+    ) -> None:
         super().__init__(window)
+        self._settings = settings
         self._window, self._document, self._theme, self._canvas = window, document, theme, canvas
         self.match: MatchWindow | None = None
         self.offers: OffersWindow | None = None
@@ -119,9 +124,10 @@ class Beside(QObject):
         from app.window.programme_window import ProgrammeWindow
 
         if self.programme is None:
-            self.programme = ProgrammeWindow(self._document, self._theme, self._window)
+            self.programme = ProgrammeWindow(self._document, self._theme, self._settings, self._window)
             self.programme.wheel_made.connect(self._take_version)
-            self.programme.settings_made.connect(self._document.commit)
+            self.programme.project_made.connect(self._document.commit)
+            self.programme.blank_wanted.connect(self._show_blank)
         elif not self.programme.isVisible():
             self.programme.show_again()
         _to_front(self.programme)
@@ -129,6 +135,18 @@ class Beside(QObject):
     def _take_version(self, project: Project, text: str, name: str) -> None:
         self._document.commit(project, text)
         self._document.select_wheel(name)
+
+    def _show_blank(self, name: str) -> None:
+        """Show a blank's section, with a wheel that is cut from it where one is drawn."""
+        document = self._document
+        if all(blank.name != name for blank in document.project.blanks):
+            document.say(f"'{name}' is no blank of the project: it has no section.")
+            return
+        wheel = next((w for w in document.project.wheels if w.blank == name), None)
+        if wheel is not None:
+            document.select_wheel(wheel.name)
+        document.edit(Edited(Kind.BLANK, name))
+        self._window.activateWindow()
 
     def _show_pair(self, pair: Pair) -> None:
         """Show the wheel of a pair at the place that decides."""

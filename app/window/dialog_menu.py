@@ -14,6 +14,7 @@ from app.project.project import Project
 from app.session.document import Document
 from app.session.edited import Edited, Kind, names
 from app.window.dialogs.form import ProjectDialog
+from app.window.settings import Settings
 
 if TYPE_CHECKING:
     from app.window.dialogs.import_queue import ImportQueue
@@ -22,9 +23,9 @@ if TYPE_CHECKING:
 class Dialogs(QObject):
     """Opens dialogs and commits what they make. Parts go by the project's list they are in."""
 
-    def __init__(self, window: QWidget, document: Document) -> None:
+    def __init__(self, window: QWidget, document: Document, settings: Settings) -> None:
         super().__init__(window)
-        self._window = window
+        self._window, self._settings = window, settings
         self._document = document
         self._imports: ImportQueue | None = None
 
@@ -108,7 +109,7 @@ class Dialogs(QObject):
         """Edit years, money and limits of the die programme."""
         from app.window.dialogs.programme_settings import ProgrammeDialog
 
-        self._open(ProgrammeDialog(self._document.project, self._window))
+        self._open(ProgrammeDialog(self._document.project, self._settings, self._window))
 
     def _rules(self, name: str | None) -> None:
         from app.window.dialogs.rules import RuleSetDialog

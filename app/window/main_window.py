@@ -46,7 +46,7 @@ class MainWindow(QMainWindow):
         self.document = Document(self)
         self.jobs = Jobs(self)
         self.snapshots = Snapshots(self.document, state_folder, self)
-        self.dialogs = Dialogs(self, self.document)
+        self.dialogs = Dialogs(self, self.document, self.settings)
         self.files = Files(
             self, self.document, self.settings, self.snapshots, self.jobs, self.dialogs.import_outlines
         )
@@ -57,7 +57,7 @@ class MainWindow(QMainWindow):
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()
         self._make_panels()
-        self.beside = Beside(self, self.document, self.theme, self.canvas)
+        self.beside = Beside(self, self.document, self.theme, self.canvas, self.settings)
         self._make_status_line()
         self.actions_by_name = actions.install(self, self.theme)
         self._connect()

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
     QLabel,
+    QPushButton,
     QSplitter,
     QVBoxLayout,
     QWidget,
@@ -17,23 +18,16 @@ from app.project.project import Project
 from app.reports.sentences import SIGNS
 from app.studies.programme.inputs import Mode
 from app.studies.roadmap.coverage import Coverage, CoverCell
+from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan import RoadmapPlan
+from app.studies.roadmap.sheet import Sheet
 from app.views.cash_chart import CashBars
 from app.views.coverage_map import UNSERVED, CoverageMap
 from app.views.coverage_rows import Order, Which, map_rows
 from app.views.family_picture import FamilyPicture
-from app.views.plain_table import PlainTable
 from app.views.programme_charts import CostCurve, WorthBars
-from app.views.programme_tables import (
-    Deeper,
-    Table,
-    dies_table,
-    left_out_table,
-    near_table,
-    notes_table,
-    serves_table,
-    unserved_table,
-)
+from app.views.programme_sheet import SheetTable
+from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
 from geometry.readings.rules import State
@@ -46,6 +40,9 @@ _LEGEND = (
 #: How the mode is called in which a fitment is served as it was asked for.
 _IN_FULL = Mode({}).name
 _NO_PLAN, _LATER = "No plan yet.", "Counted after the plan."
+_WHY_NONE = "No plan, for the reason above."
+#: The tables of a programme by their names.
+Sheets = dict[str, Sheet]
 
 
 class CoveragePage(QWidget):
@@ -137,11 +134,17 @@ class CoveragePage(QWidget):
 
 
 class PlanPage(QWidget):
-    """Dies and what each is for, over cash by year and the cost curve."""
+    """Dies and what each is for, over cash by year and the cost curve.
+
+    Signals:
+        die_wanted(name): a die was double-clicked, or chosen with Enter.
+    """
+
+    die_wanted = Signal(str)
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.dies = PlainTable("Dies and holders")
+        self.dies = SheetTable("Dies and tools")
         self.cash, self.curve = CashBars(theme), CostCurve(theme)
         below, whole = QSplitter(Qt.Orientation.Horizontal), QSplitter(Qt.Orientation.Vertical)
         for k, picture in enumerate((self.cash, self.curve)):
@@ -157,117 +160,142 @@ class PlanPage(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 8, 0, 0)
         column.addWidget(whole)
+        self.dies.wanted.connect(self.die_wanted)
 
-    def show_plan(self, project: Project, found: RoadmapPlan, deeper: Deeper | None) -> None:
+    def show_plan(self, project: Project, found: Dossier, tables: Sheets) -> None:
         """Show another plan; what is counted after it comes later."""
-        show(self.dies, dies_table(project, found, deeper))
-        without = "" if found.plan.is_found else "No plan, for the reason above."
+        plan = found.planned.plan
+        self.dies.show_sheet(tables["dies"])
+        without = "" if plan.is_found else _WHY_NONE
         self.cash.say(without or _NO_PLAN)
         self.curve.say(without or _LATER)
-        fixed = {o.name: o.fixed for o in found.asked.programme.options}
-        orders = [(c.option, c.latest_order) for c in found.plan.commitments if fixed[c.option] > 0.0]
-        self.cash.show_plan(found.plan, orders, project.currency)
-        curve = deeper.curve if deeper is not None else ()
-        self.curve.show_curve(curve, found.plan, project.currency)
+        fixed = {o.name: o.fixed for o in found.programme.options}
+        orders = [(c.option, c.latest_order) for c in plan.commitments if fixed[c.option] > 0.0]
+        self.cash.show_plan(plan, orders, project.currency)
+        self.curve.show_curve(found.curve, plan, project.currency)
 
     def clear(self) -> None:
         """Show nothing."""
-        self.dies.show_rows((), ())
+        self.dies.show_sheet(None)
         self.cash.show_plan(None, (), "")
         self.curve.show_curve((), None, "")
 
 
 class DiesPage(QWidget):
-    """The family of blanks, beside what is lost without each."""
+    """What each die is worth, over the family of blanks and what is lost without each.
+
+    Signals:
+        die_wanted(name): a die was double-clicked, chosen with Enter, or asked for by the button.
+    """
+
+    die_wanted = Signal(str)
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.worth = SheetTable("What each die is worth")
+        self.notes = QLabel()
+        self.notes.setWordWrap(True)
+        self.notes.setAccessibleName("What stands against the chosen die")
+        # Three lines, so that nothing moves while dies are chosen.
+        self.notes.setMinimumHeight(3 * self.notes.fontMetrics().lineSpacing() + 4)
+        self.notes.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        self.open = QPushButton("Show the &blank's section")
+        self.open.setAutoDefault(False)
         self.family, self.worths = FamilyPicture(theme), WorthBars(theme)
-        both = QSplitter(Qt.Orientation.Horizontal)
+        both, whole = QSplitter(Qt.Orientation.Horizontal), QSplitter(Qt.Orientation.Vertical)
         both.addWidget(self.family)
         both.addWidget(self.worths)
         both.setSizes([680, 400])
         both.setStretchFactor(0, 1)
-        both.setChildrenCollapsible(False)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 8, 0, 0)
-        column.addWidget(both)
+        above, foot = QWidget(), QHBoxLayout()
+        foot.addWidget(self.notes, 1)
+        foot.addWidget(self.open, 0, Qt.AlignmentFlag.AlignTop)
+        column = QVBoxLayout(above)
+        column.setContentsMargins(0, 0, 0, 4)
+        column.addWidget(self.worth, 1)
+        column.addLayout(foot)
+        whole.addWidget(above)
+        whole.addWidget(both)
+        whole.setSizes([220, 320])
+        whole.setStretchFactor(1, 1)
+        for splitter in (both, whole):
+            splitter.setChildrenCollapsible(False)
+        page = QVBoxLayout(self)
+        page.setContentsMargins(0, 8, 0, 0)
+        page.addWidget(whole)
+        self.worth.wanted.connect(self.die_wanted)
+        self.worth.itemSelectionChanged.connect(self._chosen)
+        self.open.clicked.connect(lambda: self.die_wanted.emit(self.worth.chosen()))
+        self._chosen()
 
-    def show_plan(self, project: Project, found: RoadmapPlan, deeper: Deeper | None) -> None:
+    def _chosen(self) -> None:
+        """Say in full what stands against the chosen die; the table's notes where none is chosen."""
+        name = self.worth.chosen()
+        self.open.setEnabled(name is not None)
+        sheet = self.worth.sheet
+        if sheet is not None:
+            said = next((f"{row[0]}: {row[-1]}" for row in sheet.rows if row[0] == name), None)
+            self.notes.setText(minus(said or " ".join(sheet.notes)))
+
+    def show_plan(self, project: Project, found: Dossier, tables: Sheets) -> None:
         """Show the blanks that a plan uses, and the worth of each where it is counted."""
-        used = dict.fromkeys([*found.plan.opened, *(o.option for o in found.plan.orders)])
+        plan, sheet = found.planned.plan, tables.get("worth")
+        used = dict.fromkeys([*plan.opened, *(o.option for o in plan.orders)])
         self.family.show_family(project, tuple(used))
-        self.worths.say(_LATER if found.plan.is_found else "No plan, for the reason above.")
-        if deeper is not None:
-            self.worths.say("The plan pays nothing once: no die to lose.")
-        self.worths.show_worths(deeper.worths if deeper is not None else (), project.currency)
+        self.worth.show_sheet(sheet)
+        later = _LATER if plan.is_found else _WHY_NONE
+        if found.wanted.worth:
+            later = "The plan has no die of its own: none to lose."
+        self.notes.setText(later)
+        self.worths.say(later)
+        self.worths.show_worths([m.worth for m in found.money], project.currency)
+        self._chosen()
 
     def clear(self) -> None:
         """Show nothing."""
         self.family.clear()
+        self.worth.show_sheet(None)
+        self.notes.setText("")
         self.worths.show_worths((), "")
 
 
 class TablesPage(QWidget):
     """Tables under each other, each under its title; an empty one says so in a line."""
 
-    def __init__(self, titles: tuple[str, ...], parent: QWidget | None = None) -> None:
+    def __init__(self, keys: tuple[str, ...], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.tables = [PlainTable(title) for title in titles]
-        self.heads = [QLabel(title) for title in titles]
+        self.keys = keys
+        self.tables = [SheetTable(key) for key in keys]
+        self.heads = [QLabel() for _ in keys]
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 8, 0, 0)
         for head, table in zip(self.heads, self.tables, strict=True):
-            head.setVisible(len(titles) > 1)
+            head.setVisible(len(keys) > 1)
             self.column.addWidget(head)
             self.column.addWidget(table, 1)
         self.column.addStretch(0)
 
-    def show_tables(self, *tables: Table) -> None:
-        """Show other rows."""
-        for k, found in enumerate(tables):
-            show(self.tables[k], found)
-            none = "" if found.rows else ": none"
-            self.heads[k].setText(f"{found.title}{none}")
-            self.tables[k].setVisible(bool(found.rows) or len(tables) == 1)
+    def show_plan(self, tables: Sheets) -> None:
+        """Show another plan."""
+        for k, key in enumerate(self.keys):
+            found = tables[key]
+            self.tables[k].show_sheet(found)
+            self.tables[k].setAccessibleName(found.title)
+            self.heads[k].setText(f"{found.title}{'' if found.rows else ': none'}")
+            self.tables[k].setVisible(bool(found.rows) or len(self.keys) == 1)
             self.column.setStretch(2 * k + 1, max(min(len(found.rows), 12), 2))
 
     def clear(self) -> None:
         """Show nothing."""
         for table in self.tables:
-            table.show_rows((), ())
+            table.show_sheet(None)
 
 
-class FitmentsPage(TablesPage):
-    """What serves each fitment by year."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(("What serves each fitment",), parent)
-
-    def show_plan(self, project: Project, found: RoadmapPlan) -> None:
-        """Show another plan."""
-        self.show_tables(serves_table(project, found))
+def fitments_page() -> TablesPage:
+    """Return the page of what serves each fitment by year."""
+    return TablesPage(("served",))
 
 
-class UnservedPage(TablesPage):
-    """What is not served and why, what is left out, what comes near, and what was taken for granted."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        titles = (
-            "Rows not served",
-            "Blanks left out",
-            "Other sets within 0.1 %",
-            "Taken for what nobody said",
-        )
-        super().__init__(titles, parent)
-
-    def show_plan(self, project: Project, found: RoadmapPlan) -> None:
-        """Show another plan."""
-        self.show_tables(
-            unserved_table(project, found), left_out_table(found), near_table(found.plan), notes_table(found)
-        )
-
-
-def show(widget: PlainTable, table: Table) -> None:
-    """Show a table in its widget."""
-    widget.show_rows(table.heads, table.rows)
+def unserved_page() -> TablesPage:
+    """Return the page of what is not served, of blanks, of what comes near, and of what was assumed."""
+    return TablesPage(("not_served", "blanks", "near", "notes"))

@@ -1,44 +1,42 @@
-"""The window of the die programme: what covers what, which dies to order and when; beside the drawing."""
+"""The window of the die programme: what covers what, which dies to order and when, and what that risks."""
 
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import Any
 
-from PySide6.QtCore import QCoreApplication, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
-from PySide6.QtWidgets import (
-    QCheckBox,
-    QComboBox,
-    QDialog,
-    QFileDialog,
-    QHBoxLayout,
-    QLabel,
-    QProgressBar,
-    QPushButton,
-    QSpinBox,
-    QTabWidget,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QWidget
 
-from app.files.atomic import SaveError, save_bytes
-from app.files.writers.table_book import sections_csv, sections_xlsx
 from app.project import edits
-from app.project.caution import CAUTION
-from app.project.project import Project
+from app.project.project import Fitment, Project
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
+from app.studies.executor import CORES, SERIAL
 from app.studies.programme.inputs import Question
+from app.studies.programme.plans import Plan
 from app.studies.roadmap.coverage import Coverage, CoverCell
+from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan import RoadmapPlan
-from app.views.programme_tables import Deeper, all_tables
-from app.views.programme_words import halved_words, verdict_words
-from app.views.theme import Theme, figures
-from app.window.dialogs.form import quiet_label
-from app.window.programme_pages import CoveragePage, DiesPage, FitmentsPage, PlanPage, UnservedPage
+from app.studies.roadmap.plan_tables import sheets
+from app.studies.roadmap.plan_words import (
+    MOST_NAMES,
+    halved_sentence,
+    hanging_sentence,
+    left_sentences,
+    verdict_sentence,
+)
+from app.studies.roadmap.scenarios import ScenarioSettings
+from app.views.readings_text import minus
+from app.views.theme import Theme
+from app.window.programme_files import save_paper, save_tables
+from app.window.programme_frame import ProgrammeFrame
 from app.window.programme_work import (
     STOPPED,
     Read,
@@ -48,9 +46,11 @@ from app.window.programme_work import (
     of_plan,
     read_coverage,
     read_deeper,
+    read_enquiry,
     read_plan,
+    read_risk,
 )
-from app.window.questions import tell
+from app.window.settings import Settings
 from geometry.errors import GeometryError
 
 _JOB = "the die programme"
@@ -63,46 +63,48 @@ class _Told(QObject):
     came = Signal(str, int, int)
 
 
-class ProgrammeWindow(QDialog):
+class ProgrammeWindow(ProgrammeFrame):
     """Reads coverage and plan in the background; a cell of the coverage opens as a new version.
 
     Attributes:
-        coverage, plan, deeper: what has been read; None until it is.
+        coverage, found: what has been read; None until it is.
+        halved: the best plan with half the wheels.
 
     Signals:
         wheel_made(project, text, name): a cell was opened as a new version of that name.
-        settings_made(project, text): the programme's settings were changed.
+        project_made(project, text): the programme's settings were changed, or an enquiry became a row.
+        blank_wanted(name): a die was asked for.
     """
 
     wheel_made = Signal(object, str, str)
-    settings_made = Signal(object, str)
+    project_made = Signal(object, str)
+    blank_wanted = Signal(str)
 
-    def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Die programme")
-        self._document = document
+    def __init__(
+        self, document: Document, theme: Theme, settings: Settings, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(theme, parent)
+        self._document, self._kept = document, settings
         self.coverage: Coverage | None = None
-        self.plan: RoadmapPlan | None = None
-        self.deeper: Deeper | None = None
+        self.found: Dossier | None = None
+        self.halved: Plan | None = None
         self._read: Read | None = None
         self._covered_for: Project | None = None
         self._stop = threading.Event()
         self.jobs = Jobs(self)
         self._told = _Told()
         self._told.came.connect(self._tell)
-        self.question, self.limit, self.cores = QComboBox(), QSpinBox(), QCheckBox("use &all cores")
-        self.settings, self.run = QPushButton("S&ettings..."), QPushButton("&Read again")
-        self.save, self.take = QPushButton("&Save the tables..."), QPushButton("&Open as a new version")
-        self.bar, self.note, self.head, self.halved = QProgressBar(), QLabel(), QLabel(), QLabel()
-        self.plan_page, self.coverage_page = PlanPage(theme), CoveragePage(theme)
-        self.fitments_page, self.unserved_page = FitmentsPage(), UnservedPage()
-        self.dies_page = DiesPage(theme)
-        self.pages = QTabWidget()
-        self._lay_out()
+        self._say_where()
         self.run.clicked.connect(self._run_or_stop)
         self.settings.clicked.connect(self.edit_settings)
-        self.save.clicked.connect(self._save)
+        self.save.clicked.connect(partial(self._write, save_tables))
+        self.paper.clicked.connect(partial(self._write, save_paper))
         self.take.clicked.connect(self._take)
+        for page in (self.plan_page, self.dies_page):
+            page.die_wanted.connect(self.blank_wanted)
+        self.risk_page.wanted.connect(self.count_risk)
+        self.enquiry_page.asked.connect(self.ask)
+        self.enquiry_page.made.connect(self._add_row)
         self.question.activated.connect(self._asked_otherwise)
         self.coverage_page.cell_chosen.connect(self._look_at)
         self.coverage_page.cell_wanted.connect(lambda _cell: self._take())
@@ -112,66 +114,8 @@ class ProgrammeWindow(QDialog):
         if application is not None:
             # The program ends without closing this window; what is under way must not hold it up.
             application.aboutToQuit.connect(self._quit)
-        self.resize(1180, 760)
         # After the window is there, so that it is seen at once.
         QTimer.singleShot(0, self.start)
-
-    def _lay_out(self) -> None:
-        for question in Question:
-            self.question.addItem(str(question), question)
-        self.question.setAccessibleName("What is asked")
-        self.limit.setRange(1, 3600)
-        self.limit.setValue(60)
-        self.limit.setSuffix(" s")
-        self.limit.setAccessibleName("Time limit of the choice, seconds")
-        self.limit.setToolTip(
-            "For the choice itself; without proof by then, the plan says how far it may be off."
-        )
-        self.cores.setToolTip("For the coverage: pays from about ten fitments on.")
-        self.bar.setTextVisible(False)
-        self.bar.setFixedWidth(140)
-        self.bar.hide()
-        self.note.setAccessibleName("How far the programme is")
-        self.note.setWordWrap(True)
-        self.note.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        self.head.setAccessibleName("The plan in a sentence")
-        self.head.setFont(figures(self.head.font(), 1.25))
-        self.halved.setFont(figures(self.halved.font()))
-        self.halved.hide()
-        for label in (self.head, self.halved):
-            label.setWordWrap(True)
-        top, foot = QHBoxLayout(), QHBoxLayout()
-        asked, limit = QLabel("W&hat is asked"), QLabel("wi&thin")
-        asked.setBuddy(self.question)
-        limit.setBuddy(self.limit)
-        left: tuple[QWidget, ...] = (asked, self.question, limit, self.limit, self.cores, self.settings)
-        for widget in left:
-            top.addWidget(widget)
-        top.addWidget(self.note, 1)
-        top.addWidget(self.bar)
-        top.addWidget(self.run)
-        for title, page in (
-            ("&Plan", self.plan_page),
-            ("&Coverage", self.coverage_page),
-            ("&Fitments by year", self.fitments_page),
-            ("&Not served, left out", self.unserved_page),
-            ("&Dies and blanks", self.dies_page),
-        ):
-            self.pages.addTab(page, title)
-        self.pages.setDocumentMode(True)
-        foot.addWidget(quiet_label(CAUTION), 1)
-        foot.addWidget(self.save)
-        foot.addWidget(self.take)
-        column = QVBoxLayout(self)
-        column.addLayout(top)
-        column.addWidget(self.head)
-        column.addWidget(self.halved)
-        column.addWidget(self.pages, 1)
-        column.addLayout(foot)
-        for button in (self.run, self.save, self.take, self.settings):
-            button.setAutoDefault(False)
-        self.take.setEnabled(False)
-        self.save.setEnabled(False)
 
     # Reading
 
@@ -188,56 +132,87 @@ class ProgrammeWindow(QDialog):
             project,
             Question(self.question.currentData()),
             float(self.limit.value()),
-            self.cores.isChecked(),
+            self._kept.computing,
             self.coverage if holds else None,
         )
         self._stop = threading.Event()
-        self._begin("reading")
+        self._say_where()
         work = partial(read_coverage, read, self._told.came.emit, self._stop)
-        self.jobs.start(_JOB, work, partial(self._came_coverage, read), self._failed)
+        self._begin("reading", work, partial(self._came_coverage, read))
+
+    @property
+    def plan(self) -> RoadmapPlan | None:
+        """The plan that has been read."""
+        return None if self.found is None else self.found.planned
 
     def show_again(self) -> None:
         """Read again where the project has changed since the window was closed."""
-        if not self._is_current() or self.deeper is None:
+        if not self._is_current() or self.found is None or not self.found.wanted.worth:
             self.start()
 
-    def _begin(self, words: str) -> None:
+    def _begin(self, words: str, work: Callable[[], Any], came: Callable[[Any], None]) -> None:
+        """Do work beside the window; nothing else is begun meanwhile."""
         self.bar.setRange(0, 0)
         self.bar.show()
         self.run.setText("&Stop")
         self.note.setText(words)
+        self.jobs.start(_JOB, work, came, self._failed)
+        self._let()
 
     def _came_coverage(self, read: Read, found: Coverage) -> None:
         self.coverage, self._covered_for = found, read.project
-        if self.plan is None:
+        if self.found is None:
             self.coverage_page.show_coverage(read.project, found, None)
-        self._begin("choosing")
         work = partial(read_plan, read, found, self._told.came.emit, self._stop)
-        self.jobs.start(_JOB, work, partial(self._came_plan, read), self._failed)
+        self._begin("choosing", work, partial(self._came_plan, read))
 
-    def _came_plan(self, read: Read, found: RoadmapPlan) -> None:
-        self.plan, self.deeper, self._read = found, None, read
+    def _came_plan(self, read: Read, found: Dossier) -> None:
+        self.found, self.halved, self._read = found, None, read
         self._show()
-        if not found.plan.is_found:
+        self.coverage_page.show_coverage(read.project, found.planned.coverage, found.planned)
+        if not found.planned.plan.is_found:
             self._ended()
             return
-        self._begin("counting")
         work = partial(read_deeper, read, found, self._told.came.emit, self._stop)
-        self.jobs.start(_JOB, work, self._came_deeper, self._failed)
+        self._begin("counting", work, self._came_deeper)
 
-    def _came_deeper(self, found: Deeper) -> None:
-        self.deeper = found
+    def _came_deeper(self, found: tuple[Dossier, Plan]) -> None:
+        self.halved = found[1]
+        self._came(found[0])
+
+    def _came(self, found: Dossier) -> None:
+        self.found = found
         self._show()
         self._ended()
+
+    def count_risk(self, settings: ScenarioSettings, share: float) -> None:
+        """Count what the plan risks, beside the window."""
+        if self.found is None or self._read is None or self.jobs.is_busy:
+            return
+        self._stop = threading.Event()
+        read = replace(self._read, where=self._kept.computing)
+        self._say_where()
+        work = partial(read_risk, read, self.found, settings, share, self._told.came.emit, self._stop)
+        self._begin("counting what may come", work, self._came)
+
+    def ask(self, fitment: Fitment) -> None:
+        """Look at a fitment as if it came in today, beside the window."""
+        if self.found is None or self._read is None or self.jobs.is_busy:
+            return
+        self._stop = threading.Event()
+        work = partial(read_enquiry, self._read, self.found, fitment, self._stop)
+        self._begin(f"asking for {fitment.name}", work, self._came)
 
     def _failed(self, error: Exception) -> None:
         self._ended()
+        is_whole = self.found is not None and self.found.wanted.worth
         if not isinstance(error, STOPPED):
-            self.note.setText("not planned" if self.plan is None else f"not planned: {error}")
+            what = "not counted" if is_whole else "not planned"
+            self.note.setText(what if self.plan is None else f"{what}: {error}")
             if self.plan is None:
                 self.head.setText(str(error))
-        elif self.plan is not None and self.deeper is None:
-            self.note.setText("stopped: the plan holds, what hangs on it is not counted")
+        elif self.found is not None:
+            self.note.setText("stopped: the plan holds, what was being counted is not")
         else:
             self.note.setText("stopped: read again")
 
@@ -270,45 +245,65 @@ class ProgrammeWindow(QDialog):
 
     # Showing
 
+    def _say_where(self) -> None:
+        where = self._kept.computing
+        known = {SERIAL: "runs in this process", CORES: "runs on all cores"}
+        self.runs.setText(known.get(where, f"runs at {where}"))
+
     def _forget(self, words: str) -> None:
-        self.coverage = self.plan = self.deeper = self._covered_for = self._read = None
+        self.coverage = self.found = self.halved = self._covered_for = self._read = None
         self.head.setText(words)
         self.note.setText("")
-        self.halved.hide()
+        self.below.hide()
         self.pages.setEnabled(False)
         self.coverage_page.show_empty(words)
         for page in (self.plan_page, self.fitments_page, self.unserved_page, self.dies_page):
             page.clear()
-        self.save.setEnabled(False)
-        self.take.setEnabled(False)
+        self.risk_page.clear()
+        self.enquiry_page.clear()
+        self._let()
 
     def _show(self) -> None:
-        assert self.plan is not None
+        assert self.found is not None
         assert self._read is not None
-        project, found = self._read.project, self.plan
+        project, found = self._read.project, self.found
+        tables = {sheet.key: sheet for sheet in sheets(project, found)}
         self.pages.setEnabled(True)
-        self.head.setText(verdict_words(project, found))
-        said = "" if self.deeper is None else halved_words(project, found.plan, self.deeper.halved)
-        self.halved.setText(said)
-        self.halved.setVisible(bool(said))
-        self.plan_page.show_plan(project, found, self.deeper)
-        self.dies_page.show_plan(project, found, self.deeper)
-        if self.deeper is None:
-            self.coverage_page.show_coverage(project, found.coverage, found)
-            self.fitments_page.show_plan(project, found)
-            self.unserved_page.show_plan(project, found)
+        self.head.setText(minus(verdict_sentence(found, project.currency)))
+        said = (
+            [hanging_sentence(found, MOST_NAMES), *left_sentences(found, MOST_NAMES)]
+            if found.planned.plan.is_found
+            else []
+        )
+        if self.halved is not None:
+            said.append(halved_sentence(found.planned.plan, self.halved, project.currency))
+        self.below.setText(minus(" ".join(said)))
+        self.below.setVisible(bool(said))
+        for page in (self.plan_page, self.dies_page, self.risk_page, self.enquiry_page):
+            page.show_plan(project, found, tables)
+        for tables_page in (self.fitments_page, self.unserved_page):
+            tables_page.show_plan(tables)
+
+    def _let(self) -> None:
+        """Let what can be done now be done, and nothing else."""
+        is_read = self.found is not None and self._is_current() and not self.jobs.is_busy
+        self.save.setEnabled(is_read)
+        self.paper.setEnabled(is_read)
+        is_whole = is_read and self.found is not None and self.found.wanted.worth
+        for page in (self.risk_page, self.enquiry_page):
+            page.let(is_whole)
 
     def _compare(self, shown: Shown) -> None:
         """Say when the project is not the one that was read."""
         if self.jobs.is_busy or shown.dragging:
             return
         current = self._is_current()
-        if self.plan is not None or self.coverage is not None:
+        if self.found is not None or self.coverage is not None:
             if not current:
                 self.note.setText(_CHANGED)
             elif self.note.text() == _CHANGED:
                 self.note.setText("")
-        self.save.setEnabled(current and self.plan is not None)
+        self._let()
         self._look_at(self.coverage_page.map.cell())
 
     def _is_current(self) -> bool:
@@ -350,32 +345,30 @@ class ProgrammeWindow(QDialog):
         """Edit the programme's settings."""
         from app.window.dialogs.programme_settings import ProgrammeDialog
 
-        dialog = ProgrammeDialog(self._document.project, self)
+        dialog = ProgrammeDialog(self._document.project, self._kept, self)
         dialog.applied.connect(self._settled)
+        dialog.finished.connect(lambda _result: self._say_where())
         dialog.open()
 
     def _settled(self, project: Project, text: str) -> None:
-        self.settings_made.emit(project, text)
+        self.project_made.emit(project, text)
         self._asked_otherwise()
 
-    def _save(self) -> None:
-        if self.plan is None or self._read is None:
+    def _add_row(self, fitment: Fitment) -> None:
+        """Add an enquiry to the roadmap, or put it in the place of the row of its name: one step."""
+        project = self._document.project
+        if any(f.name == fitment.name for f in project.fitments):
+            made = edits.replaced(project, edits.FITMENT, fitment.name, fitment)
+            self.project_made.emit(made, f"Fitment {fitment.name}")
+        else:
+            made = edits.add(project, edits.FITMENT, fitment)
+            self.project_made.emit(made, f"New fitment {fitment.name}")
+
+    def _write(self, save: Callable[[QWidget, Path, Project, Dossier], None]) -> None:
+        if self.found is None or self._read is None:
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
-        kinds = "Workbooks (*.xlsx);;Tables, one under the other (*.csv)"
-        name, chosen = QFileDialog.getSaveFileName(
-            self, "Save the tables", str(folder / "die programme.xlsx"), kinds
-        )
-        if not name:
-            return
-        out = Path(name)
-        as_text = out.suffix.lower() == ".csv" or (not out.suffix and "csv" in chosen)
-        tables = all_tables(self._read.project, self.plan, self.deeper)
-        try:
-            content = sections_csv(tables) if as_text else sections_xlsx(tables)
-            save_bytes(out.with_suffix(".csv" if as_text else ".xlsx"), content)
-        except SaveError as error:
-            tell(self, "Not saved", str(error))
+        save(self, folder, self._read.project, self.found)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop what is under way."""

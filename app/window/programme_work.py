@@ -1,4 +1,4 @@
-"""The work of the die programme's window, done in a thread: coverage, the plan, then what hangs on it."""
+"""The work of the die programme's window, in a thread: coverage, plan, what hangs on it, risk, enquiry."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from app.project import edits
-from app.project.project import Project
+from app.project.project import Fitment, Project
 from app.project.wheel import Wheel
-from app.studies.executor import CORES, SERIAL, StoppedError
+from app.studies.executor import SERIAL, Progress, StoppedError, opened
 from app.studies.limits import drawn, width_row
 from app.studies.programme import highs, inputs
 from app.studies.programme.highs import CancelledError, Solver
@@ -17,10 +17,14 @@ from app.studies.programme.plans import Plan
 from app.studies.programme.solve import solve
 from app.studies.programme.worth import cost_curve, die_worths
 from app.studies.roadmap.coverage import Coverage, CoverCell, coverage, usable_blanks
+from app.studies.roadmap.die_money import die_money
+from app.studies.roadmap.dossier import Dossier, Wanted, with_risk
+from app.studies.roadmap.enquiry import enquire
 from app.studies.roadmap.need import need_wheel
-from app.studies.roadmap.plan import RoadmapPlan
+from app.studies.roadmap.plan import RoadmapPlan, wants
 from app.studies.roadmap.question import asked
-from app.views.programme_tables import Deeper
+from app.studies.roadmap.risk import sensitivity
+from app.studies.roadmap.scenarios import ScenarioSettings
 from geometry.errors import GeometryError
 
 #: Told what is worked on, how many of how many are done; 0 of 0 where nobody knows.
@@ -47,14 +51,14 @@ class Read:
         project: as it was.
         question: of the choice.
         time_limit_s: for the choice, and for all that is counted after it.
-        cores: use all of them for the coverage.
+        where: independent pieces run: SERIAL, CORES or a cluster's address.
         known: a coverage of the same project, where it is there already.
     """
 
     project: Project
     question: inputs.Question
     time_limit_s: float
-    cores: bool = False
+    where: str = SERIAL
     known: Coverage | None = None
 
 
@@ -79,11 +83,11 @@ def read_coverage(read: Read, tell: Tell, stop: threading.Event) -> Coverage:
         tell("rows", done, of)
         return not stop.is_set()
 
-    return read.known or coverage(read.project, where=CORES if read.cores else SERIAL, progress=told)
+    return read.known or coverage(read.project, where=read.where, progress=told)
 
 
-def read_plan(read: Read, found: Coverage, tell: Tell, stop: threading.Event) -> RoadmapPlan:
-    """Return the plan of a coverage.
+def read_plan(read: Read, found: Coverage, tell: Tell, stop: threading.Event) -> Dossier:
+    """Return the plan of a coverage, and nothing beside it yet.
 
     Raises:
         CancelledError: it was stopped.
@@ -102,26 +106,89 @@ def read_plan(read: Read, found: Coverage, tell: Tell, stop: threading.Event) ->
             cancelled=stop.is_set,
             solver=solver,
         )
-    return RoadmapPlan(found, question, plan)
+    return Dossier(Wanted(read.question), RoadmapPlan(found, question, plan, wants(read.project)))
 
 
-def read_deeper(read: Read, found: RoadmapPlan, tell: Tell, stop: threading.Event) -> Deeper:
-    """Return what is found by solving again: other numbers of dies, each die left out, half the wheels.
+def read_deeper(read: Read, found: Dossier, tell: Tell, stop: threading.Event) -> tuple[Dossier, Plan]:
+    """Return what is found by solving again: other numbers of dies, what each die is worth, half the wheels.
 
     Raises:
         CancelledError: it was stopped.
     """
-    programme = found.asked.programme
+    programme, plan, limit_s = found.programme, found.planned.plan, read.time_limit_s
     with Solver() as solver:
         tell("counts: other numbers of dies", 0, 3)
-        curve = cost_curve(programme, time_limit_s=read.time_limit_s, cancelled=stop.is_set, solver=solver)
+        curve = cost_curve(programme, time_limit_s=limit_s, cancelled=stop.is_set, solver=solver)
         tell("counts: each die left out", 1, 3)
-        worths = die_worths(
-            programme, found.plan, time_limit_s=read.time_limit_s, cancelled=stop.is_set, solver=solver
-        )
+        worths = die_worths(programme, plan, time_limit_s=limit_s, cancelled=stop.is_set, solver=solver)
+        if stop.is_set():
+            raise CancelledError
+        money = die_money(programme, plan, worths, time_limit_s=limit_s, solver=solver)
         tell("counts: half the wheels", 2, 3)
-        halved = _halved(programme, read.time_limit_s, stop, solver)
-    return Deeper(curve, worths, halved)
+        halved = _halved(programme, limit_s, stop, solver)
+    wanted = replace(found.wanted, curve=True, worth=True)
+    return replace(found, wanted=wanted, curve=curve, money=money), halved
+
+
+def read_risk(
+    read: Read, found: Dossier, settings: ScenarioSettings, share: float, tell: Tell, stop: threading.Event
+) -> Dossier:
+    """Return a programme with scenarios, regrets, relaxed rules, and inputs changed by a share of themselves.
+
+    Raises:
+        StoppedError, CancelledError: it was stopped.
+        GeometryError: no cluster answers, or its optional part is not installed.
+    """
+
+    def part(words: str) -> Progress:
+        def told(done: int, of: int) -> bool:
+            tell(words, done, of)
+            return not stop.is_set()
+
+        return told
+
+    made = replace(found, wanted=replace(found.wanted, scenarios=True, settings=settings))
+    tell("counts: what may come", 0, 0)
+    with opened(read.where) as executor:
+        varied = sensitivity(
+            found.programme,
+            found.planned.plan,
+            executor,
+            share=share,
+            time_limit_s=read.time_limit_s,
+            progress=part("inputs changed"),
+        )
+        made = with_risk(
+            read.project,
+            made,
+            executor,
+            time_limit_s=read.time_limit_s,
+            part=part,
+            cancelled=stop.is_set,
+        )
+    return replace(made, sensitivity=varied)
+
+
+def read_enquiry(read: Read, found: Dossier, fitment: Fitment, stop: threading.Event) -> Dossier:
+    """Return a programme with an enquiry; one of the same name is asked anew.
+
+    Raises:
+        StoppedError: it was stopped; known when it has been looked at.
+        EditError: it names something that the project does not hold.
+        ProgrammeError: what cannot be planned with.
+    """
+    answer = enquire(
+        read.project,
+        found.planned.coverage,
+        fitment,
+        found.wanted.question,
+        budget=found.wanted.budget,
+        time_limit_s=read.time_limit_s,
+    )
+    if stop.is_set():
+        raise StoppedError
+    others = tuple(e for e in found.enquiries if e.fitment != fitment.name)
+    return replace(found, enquiries=(*others, answer))
 
 
 def _halved(programme: inputs.Programme, limit_s: float, stop: threading.Event, solver: Solver) -> Plan:

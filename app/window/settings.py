@@ -8,6 +8,8 @@ from pathlib import Path
 from platformdirs import user_config_path
 from PySide6.QtCore import QByteArray, QSettings
 
+from app.studies.executor import SERIAL
+
 _MOST_RECENT, _MOST_REPORTS = 10, 200
 
 
@@ -59,6 +61,15 @@ class Settings:
     @dark.setter
     def dark(self, dark: bool) -> None:
         self._settings.setValue("dark", dark)
+
+    @property
+    def computing(self) -> str:
+        """Where independent pieces of work run: this process, all cores, or a cluster's address."""
+        return str(self._settings.value("computing", SERIAL)) or SERIAL
+
+    @computing.setter
+    def computing(self, where: str) -> None:
+        self._settings.setValue("computing", where)
 
     def geometry(self, name: str) -> QByteArray | None:
         """Return the bytes kept for a window or splitter, None if there are none."""

@@ -14,11 +14,12 @@ from app.project.programme import Programme
 from app.project.project import Fitment, Project
 from app.studies.programme.inputs import Kind, Mode, Option, Row
 from app.studies.programme.inputs import Programme as Asked
-from app.studies.programme.plans import Plan
 from app.studies.programme.solve import solve
 from app.studies.programme.worth import cost_curve, die_worths
 from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow
 from app.studies.roadmap.need import NeedWheel
+from app.studies.roadmap.plan import wants
+from app.studies.roadmap.plan_words import latest_words
 from app.views.cash_chart import CashBars
 from app.views.coverage_map import CoverageMap
 from app.views.coverage_rows import map_rows
@@ -26,7 +27,7 @@ from app.views.family_picture import FamilyPicture, members
 from app.views.money_chart import round_numbers
 from app.views.plain_table import PlainTable
 from app.views.programme_charts import CostCurve, WorthBars
-from app.views.programme_words import money, month, must_uncovered
+from app.views.programme_words import money
 from app.views.theme import Theme
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank
@@ -36,14 +37,14 @@ from geometry.shape.outline import Corner
 @pytest.mark.parametrize(
     ("latest", "words"),
     [
-        (2028.25, "end of March 2028"),  # as the plan's own docstring says
-        (2028.0, "end of December 2027"),
-        (2028.0 - 40.0 / 52.0, "end of February 2027"),  # day 85 of 2027 is 26 March
-        (2027.999, "end of November 2027"),
+        (2028.25, "March 2028"),  # as the plan's own docstring says
+        (2028.0, "December 2027"),
+        (2028.0 - 40.0 / 52.0, "February 2027"),  # day 85 of 2027 is 26 March
+        (2027.999, "November 2027"),
     ],
 )
 def test_an_order_is_due_at_the_end_of_a_month_that_is_never_late(latest: float, words: str) -> None:
-    assert month(latest) == words
+    assert latest_words(latest) == words
 
 
 def test_money_is_read_in_three_figures_or_whole() -> None:
@@ -197,17 +198,8 @@ def inked(picture: QImage, theme: Theme) -> int:
     )
 
 
-class Found:
-    """What of a plan the verdict looks at."""
-
-    def __init__(self, uncovered: tuple[str, ...], plan: Plan) -> None:
-        self.uncovered, self.plan = uncovered, plan
-
-
-def test_a_row_of_which_nobody_said_whether_it_must_counts_as_a_must_row(qtbot: Any) -> None:
+def test_a_row_of_which_nobody_said_whether_it_must_is_no_want_row() -> None:
     fitments = (Fitment("R-1", must=None), Fitment("R-2", must=False), Fitment("R-3", must=True))
     project = Project("p", fitments=fitments)
-    found: Any = Found(("R-1", "R-2", "R-3"), solve(asked()))
-    assert must_uncovered(project, found) == ("R-1", "R-3")
-    strict = replace(project, programme=Programme(may_refuse=False))
-    assert must_uncovered(strict, found) == ("R-1", "R-2", "R-3")
+    assert wants(project) == {"R-2"}
+    assert wants(replace(project, programme=Programme(may_refuse=False))) == frozenset()

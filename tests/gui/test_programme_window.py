@@ -144,31 +144,31 @@ class TestPlan:
         whole = 0.4 * DIE + 0.6 * DIE / 1.1 + WHEELS * a_wheel * (1.1**-1 + 1.1**-2)
         assert opened.plan is not None
         assert opened.plan.plan.cost == pytest.approx(whole, abs=0.01)
-        said = opened.head.text()
-        assert said.startswith(
-            f"Must rows uncovered: none. One own die, {whole:,.0f} EUR at present value, proven. "
-            "To order: A18."
+        assert opened.head.text() == (
+            f"Every must row is served; dies: 1 to commission (A18); cost {whole:,.0f} EUR at present value; "
+            "proven: no plan is better."
         )
-        assert "1 row hangs on blanks that nobody has tried out." in said
-        assert said.endswith("Want rows uncovered: 1.")
+        below = opened.below.text()
+        assert "On blanks that are not tried out hang 1 fitment: R-10" in below
+        assert "Of the want rows, uncovered or not known: R-2." in below
         half = whole - WHEELS * a_wheel * (1.1**-1 + 1.1**-2) / 2.0
-        assert opened.halved.text().startswith("If volumes halve, the same dies stay best: one own die, ")
-        assert f"{half:,.0f} EUR" in opened.halved.text()
+        assert f"If volumes halve, the same tools stay best: cost {half:,.0f} EUR" in below
 
     def test_tables_say_what_each_die_is_for_and_what_is_not_served(self, opened: ProgrammeWindow) -> None:
         die = texts(opened.plan_page.dies)[0]
         # 40 weeks before the start of 2028 is day 86 of 2027: in March, so by the end of February.
-        assert die[:5] == ["A18", "own die", "2028", "end of February 2027", "40,000"]
-        assert die[5] == "must rows R-10"
-        assert "not tried out" in die[6]
-        assert die[8:] == ["R-10", "R-10", "R-2"]
+        assert die[:6] == ["A18", "own die", "quoted", "2028", "February 2027", "40,000"]
+        assert die[7:10] == ["R-10"] * 3
+        assert die[10].startswith("R-2 (")
+        assert die[10].endswith(" mm short)")
         served = texts(opened.fitments_page.tables[0])[0]
-        assert served[:5] == ["R-10", "must", "in full", "A18 100", "A18 100"]
-        assert served[7] == "C18"
+        assert served[:7] == ["R-10", "must", "A18", "in full", "200", "A18 100", "A18 100"]
+        assert (served[7], served[9]) == ("not tried out", "C18")
         unserved = texts(opened.unserved_page.tables[0])
         assert [r[:3] for r in unserved] == [["R-2", "want", "uncovered"]]
-        assert "the wheel by itself" in unserved[0][-1]
-        assert texts(opened.unserved_page.tables[1]) == [["C18", "It cuts nothing of the roadmap."]]
+        assert "mm short in any blank at ET 43" in unserved[0][-1]
+        blanks = {r[0]: r[-1] for r in texts(opened.unserved_page.tables[1])}
+        assert blanks == {"A18": "chosen", "C18": "left out: It cuts nothing of the roadmap."}
 
     def test_pictures_hold_the_plan(self, opened: ProgrammeWindow) -> None:
         cash, curve = opened.plan_page.cash, opened.plan_page.curve
@@ -208,9 +208,8 @@ class TestPlan:
         assert not opened.save.isEnabled()
         QTest.mouseClick(opened.run, LEFT)
         wait(qtbot, opened)
-        assert opened.head.text().startswith("No plan keeps the limits:")
+        assert opened.head.text().startswith("1 must row uncovered (R-10); no plan keeps the limits:")
         assert "budget" in opened.head.text()
-        assert "Must rows uncovered: none" not in opened.head.text()
 
     def test_a_must_row_that_the_limits_leave_counts_as_uncovered(
         self, qtbot: Any, main: MainWindow, opened: ProgrammeWindow
@@ -221,7 +220,7 @@ class TestPlan:
         choose(opened.question, 3)
         opened.question.activated.emit(3)
         wait(qtbot, opened)
-        assert opened.head.text().startswith("Must rows uncovered: 1 (R-10).")
+        assert opened.head.text().startswith("1 must row uncovered (R-10);")
 
 
 class TestCoverage:
@@ -406,15 +405,15 @@ class TestSaved:
         titles = [line[0] for k, line in enumerate(lines) if line and (k == 0 or not lines[k - 1])]
         book = load_workbook(tmp_path / "plan.xlsx")
         assert book.sheetnames == titles
-        assert {"Dies and holders", "Money by year", "Coverage", "Worth of each die"} <= set(titles)
-        cells = list(book["Coverage"].iter_rows(values_only=True))
+        assert {"dies", "years", "coverage", "worth", "orders", "curve"} <= set(titles)
+        cells = list(book["coverage"].iter_rows(values_only=True))
         assert len(cells) == 1 + 2 * 2
-        spare = cells[0].index("spare, mm")
-        at = lines.index(["Coverage"])
+        spare = cells[0].index("Spare, mm")
+        at = lines.index(["coverage"])
         assert [float(line[spare]) for line in lines[at + 2 : at + 6]] == [r[spare] for r in cells[1:]]
-        money = list(book["Money by year"].iter_rows(values_only=True))
+        money = list(book["years"].iter_rows(values_only=True))
         assert [r[0] for r in money[1:]] == [2027, 2028, 2029]
-        assert money[1][money[0].index("dies")] == pytest.approx(0.4 * DIE)
+        assert money[1][money[0].index("Dies")] == pytest.approx(0.4 * DIE)
 
 
 class TestSettings:
@@ -449,7 +448,7 @@ class TestSettings:
         assert main.document.project == before
 
     def test_shares_above_the_whole_are_refused(self, qtbot: Any, main: MainWindow, project: Project) -> None:
-        dialog = ProgrammeDialog(project, main)
+        dialog = ProgrammeDialog(project, main.settings, main)
         qtbot.addWidget(dialog)
         dialog.show()
         typed(dialog.order.line, "70")
@@ -462,7 +461,7 @@ class TestSettings:
     ) -> None:
         blanks = tuple(replace(b, holder="18 inch") for b in project.blanks)
         held = replace(project.programme, holders=(Holder("18 inch", 60_000.0),))
-        dialog = ProgrammeDialog(replace(project, blanks=blanks, programme=held), main)
+        dialog = ProgrammeDialog(replace(project, blanks=blanks, programme=held), main.settings, main)
         qtbot.addWidget(dialog)
         dialog.show()
         dialog.pages.setCurrentIndex(3)

@@ -24,7 +24,7 @@ _ASKED = {
 }
 NO_TOOLS = "nothing paid once"
 #: So many names stand in a sentence on the screen; the rest is counted.
-_MOST_NAMES = 6
+MOST_NAMES = 6
 
 
 def latest_words(year: float) -> str:
@@ -50,7 +50,7 @@ def counted(names: Collection[str], what: str) -> str:
     return f"{len(names)} {what}{'s' * (len(names) != 1)}"
 
 
-def names_words(names: Sequence[str], most: int = _MOST_NAMES) -> str:
+def names_words(names: Sequence[str], most: int = MOST_NAMES) -> str:
     """Return names as a list that ends with how many more there are."""
     if len(names) <= most:
         return ", ".join(names)
@@ -110,7 +110,7 @@ def worse_words(question: Question, change: float, currency: str = "") -> str:
         currency: of the project.
     """
     if not _whole(change):
-        return "nothing changes in money"
+        return "the same in money"
     if question is Question.GREATEST_VALUE:
         return f"worth {amount(abs(change), currency)} {'less' if change > 0.0 else 'more'}"
     return f"{amount(abs(change), currency)} {'dearer' if change > 0.0 else 'cheaper'}"
@@ -137,6 +137,13 @@ def proof_words(plan: Plan) -> str:
 def chosen_words(plan: Plan) -> str:
     """Return what a plan pays once or has as own dies; why there is none where no plan was found."""
     return (", ".join(plan.opened) or NO_TOOLS) if plan.is_found else proof_words(plan)
+
+
+def tools_words(plan: Plan) -> str:
+    """Return the tools of a plan with their years, as a set of tools is named in the regret table."""
+    if not plan.is_found:
+        return proof_words(plan)
+    return ", ".join(f"{c.option} from {c.year}" for c in plan.commitments) or NO_TOOLS
 
 
 def verdict_sentence(found: Dossier, currency: str) -> str:
@@ -180,15 +187,16 @@ def halved_sentence(plan: Plan, halved: Plan, currency: str) -> str:
     return f"If volumes halve, {change}: {sums_words(halved, currency)}{sure}."
 
 
-def hanging_sentence(found: Dossier) -> str:
-    """Return what hangs on blanks that nobody has tried out."""
+def hanging_sentence(found: Dossier, most: int | None = None) -> str:
+    """Return what hangs on blanks that nobody has tried out; at most so many names of a list."""
     hanging = found.planned.plan.hanging
     if not hanging:
         return "Nothing hangs on a blank that is not tried out."
     must = {row.name for row in found.programme.rows if row.is_must}
     of_must = [name for name in hanging if name in must]
-    said = f"On blanks that are not tried out hang {counted(hanging, 'fitment')}: {', '.join(hanging)}"
-    return f"{said}; must rows among them: {', '.join(of_must) or 'none'}."
+    names = names_words(hanging, most or len(hanging))
+    said = f"On blanks that are not tried out hang {counted(hanging, 'fitment')}: {names}"
+    return f"{said}; must rows among them: {names_words(of_must, most or len(of_must)) or 'none'}."
 
 
 def near_sentences(found: Dossier) -> Iterator[str]:
@@ -226,14 +234,14 @@ def at_worst_words(of: CandidateRegret, currency: str) -> str:
     return f"at worst {amount(of.greatest, currency)} worse than the best plan, '{of.worst.scenario}'"
 
 
-def left_sentences(found: Dossier) -> Iterator[str]:
-    """Yield the want rows that are not served."""
+def left_sentences(found: Dossier, most: int | None = None) -> Iterator[str]:
+    """Yield the want rows that are not served; at most so many names of each list."""
     wants = [name for name in found.uncovered if name not in found.must_uncovered]
     if wants:
-        yield f"Of the want rows, uncovered or not known: {', '.join(wants)}."
-    refused = found.planned.plan.refused
+        yield f"Of the want rows, uncovered or not known: {names_words(wants, most or len(wants))}."
+    refused = [r.row for r in found.planned.plan.refused]
     if refused:
-        yield f"Refused: {', '.join(r.row for r in refused)}."
+        yield f"Refused: {names_words(refused, most or len(refused))}."
 
 
 # What serves what

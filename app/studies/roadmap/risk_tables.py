@@ -25,13 +25,13 @@ def money_sheet(project: Project, found: Dossier) -> Sheet:
         Head("orphans", "Must rows lost without it", share=2.6),
         Head("paid_once", "Paid once", _MONEY, 1.5),
         Head("latest_order", "Order by the end of", share=1.9),
+        Head("npv", "Value of its cash", _MONEY, 1.7),
+        Head("payback", "Paid back in", "d", 1.2),
         Head("wheels", "Wheels a year", _COUNT, 1.3),
         Head("own_wheels", "of these its own", _COUNT, 1.4),
         Head("saving", "Saves a wheel", "+,.2f", 1.4),
-        Head("from_wheels", "Pays by saving from, wheels a year", _COUNT, 0.0),
-        Head("from_contribution", "Pays by its own wheels from, a wheel", _MM, 0.0),
-        Head("npv", "Present value of its cash", _MONEY, 1.9),
-        Head("payback", "Paid back in", "d", 1.2),
+        Head("from_wheels", "pays from, a year", _COUNT, 0.0),
+        Head("from_contribution", "or from, a wheel", _MM, 0.0),
         Head("pays", "Break-even", share=5.0),
     )
     options = {o.name: o for o in found.programme.options}
@@ -45,13 +45,13 @@ def money_sheet(project: Project, found: Dossier) -> Sheet:
                 ", ".join(m.worth.orphans) or "none",
                 m.fixed,
                 order_words(options[m.option], latest[m.option]),
+                m.npv,
+                None if m.payback is None or not m.fixed else math.floor(m.payback),
                 m.wheels,
                 m.own_wheels,
                 m.saving,
                 None if m.pays is None else m.pays.wheels,
                 None if m.pays is None else m.pays.contribution,
-                m.npv,
-                None if m.payback is None or not m.fixed else math.floor(m.payback),
                 pays_words(m),
             )
         )
@@ -59,8 +59,9 @@ def money_sheet(project: Project, found: Dossier) -> Sheet:
         "Lost without it: at present value; none is stated where must rows would be left, or "
         "where the most wheels are asked for: less cover costs less. "
         "Saves: against the next best supply of its wheels, set-ups included; below 0 it costs more.",
-        "Present value, and the year in which it is paid back: cash with it less cash without it, "
-        "contribution included. In a break-even, contribution is what blank and machining leave of it.",
+        "Value of its cash, at present value, and the year in which it is paid back: cash with it less cash "
+        "without it, contribution included. Pays from so many wheels a year by saving, or from so much left "
+        "of the contribution of each of its own wheels after blank and machining.",
     )
     return Sheet("worth", _title(project, "What each die is worth"), heads, tuple(rows), notes)
 

@@ -1,13 +1,16 @@
-"""Settings of the die programme: years and volumes, money by year, limits, holders; one step."""
+"""Settings of the die programme: years and volumes, money, limits, holders, in one step; where it runs."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from importlib.util import find_spec
 
 from PySide6.QtWidgets import QWidget
 
 from app.project.programme import STARTING_VALUES, Holder, Programme, Volumes, YearMoney
 from app.project.project import Project
+from app.studies.executor import CORES, SERIAL
 from app.window.dialogs.form import Form, ProjectDialog
 from app.window.dialogs.rows_field import Column, RowsField
 from app.window.dialogs.typed_fields import (
@@ -19,20 +22,32 @@ from app.window.dialogs.typed_fields import (
     NumberField,
     TextField,
 )
+from app.window.settings import Settings
 
 _FIRST, _LAST = 1900.0, 2200.0
+_CLUSTER = "cluster"
+#: How the scheduler of a cluster is addressed.
+_ADDRESS = re.compile(r"(tcp|tls|ws|wss)://[^\s/:]+:\d{1,5}")
+NOT_INSTALLED = (
+    "The optional part for clusters is not installed here: install blankwright[cluster], then start the "
+    "program again; or choose all cores."
+)
 
 
 class ProgrammeDialog(ProjectDialog):
-    """Edits the settings; a field says below the pointer what its starting value rests on."""
+    """Edits the settings; a field says below the pointer what its starting value rests on.
 
-    def __init__(self, project: Project, parent: QWidget | None = None) -> None:
+    Where the computing runs is this user's, not the project's: it is kept in the window's settings.
+    """
+
+    def __init__(self, project: Project, settings: Settings, parent: QWidget | None = None) -> None:
         super().__init__("Die programme settings", project, parent)
-        self.given = project.programme
+        self.given, self._settings = project.programme, settings
         self._years(self.page("Years and volumes"))
         self._money(self.page("Money"))
         self._limits(self.page("Limits"))
         self._holders(self.page("Holders"))
+        self._computing(self.page("Computing"))
         self.resize(600, 460)
 
     def _years(self, form: Form) -> None:
@@ -120,13 +135,57 @@ class ProgrammeDialog(ProjectDialog):
         form.row(self.holders)
         form.note("A blank names its holder in its details.")
 
-    def made(self) -> tuple[Project, str]:
-        """Return the project with other settings.
+    def _computing(self, form: Form) -> None:
+        now = self._settings.computing
+        is_cluster = now not in (SERIAL, CORES)
+        ways = [("in this process", SERIAL), ("on all cores", CORES), ("on a cluster", _CLUSTER)]
+        self.where = form.add(
+            "Coverage and risk run",
+            ChoiceField(ways, _CLUSTER if is_cluster else now),
+            "The results are the same. All cores pay from about ten fitments on.",
+        )
+        self.address = form.add(
+            "Address of its scheduler",
+            TextField(now if is_cluster else "", hint="tcp://127.0.0.1:8786"),
+            "Of a running Dask scheduler whose workers have this program.",
+        )
+        self.remedy = form.note()
+        form.note("Kept for this user on this machine; it is no part of the project.")
+
+        def show() -> None:
+            is_chosen = self.where.read() == _CLUSTER
+            form.show_field(self.address, is_chosen)
+            lacks = is_chosen and not has_cluster()
+            self.remedy.setText(NOT_INSTALLED if lacks else "")
+            self.remedy.setVisible(lacks)
+
+        self.where.edited.connect(show)
+        show()
+
+    def _chosen_computing(self) -> str:
+        """Return where computing runs.
 
         Raises:
-            ValueError: shares above the whole, a year or a holder twice, a holder that a blank still names.
+            FieldError: a cluster without an address or without the optional part for it.
         """
-        first, most = self.first_year.read(), self.most_dies.read()
+        where = self.where.read()
+        if where != _CLUSTER:
+            return where
+        address = self.address.read()
+        if not has_cluster():
+            raise FieldError(NOT_INSTALLED)
+        if not _ADDRESS.fullmatch(address):
+            raise FieldError("Computing: give the scheduler's address, as tcp://127.0.0.1:8786.")
+        return address
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with other settings, and keep where the computing runs.
+
+        Raises:
+            ValueError: no cluster can be reached so, shares above the whole, a year or a holder twice, a
+                holder that a blank still names.
+        """
+        first, most, where = self.first_year.read(), self.most_dies.read(), self._chosen_computing()
         settings = Programme(
             first_year=None if first is None else int(first),
             rate=self.rate.number() / 100.0,
@@ -149,4 +208,11 @@ class ProgrammeDialog(ProjectDialog):
             raise FieldError(
                 f"Blank '{lost.name}' stands in the holder '{lost.holder}': keep it, or mend the blank first."
             )
+        # Before the project is handed on: whoever plans again does so there.
+        self._settings.computing = where
         return replace(self.project, programme=settings), "Die programme settings"
+
+
+def has_cluster() -> bool:
+    """Return True where the optional part for clusters is installed."""
+    return find_spec("distributed") is not None

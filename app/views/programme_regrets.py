@@ -1,0 +1,152 @@
+"""The regret table as a picture: scenarios down, sets of tools across; sign and words before the colour."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QBrush, QColor
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
+
+from app.studies.roadmap.plan_words import amount, at_worst_words, tools_words, worse_words
+from app.studies.roadmap.risk import Outcome, Regrets
+from app.studies.roadmap.risk_tables import by_words, greatest_cell, set_name
+from app.views.readings_text import minus
+from app.views.theme import Theme, figures
+
+BEST, WORSE, LEAVES, NO_PLAN = "●", "▲", "✕", "?"
+LEGEND = (
+    f"{BEST} the best there is in that scenario   {WORSE} worse than it by so much, deeper ground for more   "
+    f"{LEAVES} leaves must rows, no money makes up for them   {NO_PLAN} no plan   A is least bad"
+)
+#: Opacity of the ground of the greatest regret, of 255; ink stays readable on it.
+_DEEPEST, _PALEST = 120, 18
+_WIDEST = 210
+
+
+class RegretMap(QTableWidget):
+    """Draws a regret table, the least bad set first.
+
+    Signals:
+        told(words): all there is to say of the chosen cell.
+    """
+
+    told = Signal(str)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.regrets: Regrets | None = None
+        self._currency = ""
+        self.setFont(figures(self.font()))
+        self.setAccessibleName("Regret: scenarios by sets of tools")
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setTabKeyNavigation(False)
+        self.verticalHeader().setDefaultSectionSize(26)
+        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self.horizontalHeader().setDefaultAlignment(
+            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        )
+        self.currentCellChanged.connect(lambda *_: self._tell())
+        theme.changed.connect(self._colour)
+
+    def show_regrets(self, regrets: Regrets | None, currency: str) -> None:
+        """Show another table, or none."""
+        self.regrets, self._currency = regrets, currency
+        self.clear()
+        if regrets is None:
+            self.setRowCount(0)
+            self.setColumnCount(0)
+            return
+        self.setRowCount(len(regrets.scenarios) + 1)
+        self.setColumnCount(len(regrets.candidates))
+        self.setVerticalHeaderLabels([*(s.name for s in regrets.scenarios), "greatest"])
+        heads = [f"{set_name(k)}\n{c.candidate.words}" for k, c in enumerate(regrets.candidates)]
+        self.setHorizontalHeaderLabels(heads)
+        for k, of in enumerate(regrets.candidates):
+            head = self.horizontalHeaderItem(k)
+            if head is not None:
+                head.setToolTip(f"{of.candidate.words}; {by_words(of)}")
+            for row, outcome in enumerate(of.outcomes):
+                self.setItem(row, k, QTableWidgetItem(cell_words(outcome)))
+            last = greatest_cell(of)
+            sign = LEAVES if isinstance(last, str) and any(o.unserved for o in of.outcomes) else NO_PLAN
+            words = f"{sign} {last}" if isinstance(last, str) else _regret_words(float(last or 0.0))
+            self.setItem(len(of.outcomes), k, QTableWidgetItem(words))
+        self._colour()
+        self.resizeColumnsToContents()
+        for k in range(self.columnCount()):
+            self.setColumnWidth(k, min(self.columnWidth(k) + 12, _WIDEST))
+        self.setCurrentCell(0, 0)
+
+    def words(self, row: int, column: int) -> str:
+        """Return all there is to say of a cell."""
+        regrets = self.regrets
+        if regrets is None or not 0 <= column < len(regrets.candidates) or row < 0:
+            return ""
+        of = regrets.candidates[column]
+        tools = f"{set_name(column)}: {of.candidate.words}"
+        if row >= len(regrets.scenarios):
+            return minus(f"{tools}; {at_worst_words(of, self._currency)} ({by_words(of)}).")
+        scenario, best, outcome = regrets.scenarios[row], regrets.best[row], of.outcomes[row]
+        sure = "" if outcome.is_proven else " Not proven: time ended first."
+        return minus(
+            f"{scenario.name}. {scenario.says} {tools}: {self._against(outcome)}. "
+            f"Best there: {tools_words(best)}.{sure}"
+        )
+
+    def _against(self, outcome: Outcome) -> str:
+        assert self.regrets is not None
+        if outcome.unserved:
+            return f"{LEAVES} leaves the must rows {', '.join(outcome.unserved)}, which the best plan serves"
+        if outcome.regret is None:
+            return f"{NO_PLAN} no plan with it"
+        if outcome.regret == 0.0:
+            return f"{BEST} as good as the best plan"
+        by = worse_words(self.regrets.question, outcome.regret, self._currency)
+        return f"{WORSE} {by} than the best plan"
+
+    def _tell(self) -> None:
+        self.told.emit(self.words(self.currentRow(), self.currentColumn()))
+
+    def _colour(self) -> None:
+        if self.regrets is None:
+            return
+        known = [o.regret for c in self.regrets.candidates for o in c.outcomes if o.regret is not None]
+        largest = max([*known, 1.0])
+        for k, of in enumerate(self.regrets.candidates):
+            found = [(o.regret, bool(o.unserved)) for o in of.outcomes]
+            found.append((of.greatest, any(o.unserved for o in of.outcomes)))
+            for row, (regret, leaves) in enumerate(found):
+                item = self.item(row, k)
+                if item is not None:
+                    item.setBackground(QBrush(self._ground(regret, leaves, largest)))
+                    item.setForeground(self._theme.colour("ink"))
+
+    def _ground(self, regret: float | None, leaves: bool, largest: float) -> QColor:
+        if leaves:
+            ground = QColor(self._theme.colour("short"))
+            ground.setAlpha(_DEEPEST)
+        elif regret is None:
+            ground = QColor(self._theme.colour("not_known"))
+            ground.setAlpha(_PALEST * 2)
+        elif regret == 0.0:
+            ground = QColor(self._theme.colour("clear"))
+            ground.setAlpha(_PALEST * 2)
+        else:
+            ground = QColor(self._theme.colour("tight"))
+            ground.setAlpha(_PALEST + round((_DEEPEST - _PALEST) * regret / largest))
+        return ground
+
+
+def cell_words(outcome: Outcome) -> str:
+    """Return sign and words of a cell."""
+    if outcome.unserved:
+        return f"{LEAVES} leaves {', '.join(outcome.unserved)}"
+    if outcome.regret is None:
+        return f"{NO_PLAN} no plan"
+    return _regret_words(outcome.regret)
+
+
+def _regret_words(regret: float) -> str:
+    return f"{BEST} best" if regret == 0.0 else f"{WORSE} {amount(regret)} worse"
