@@ -36,7 +36,17 @@ _MOST_SETS = 6
 #: Tables of the first page, and of the pages behind the pictures.
 _FIRST = ("dies", "years")
 _REST = (
-    *("not_served", "enquiries", "worth", "regrets", "scenarios", "relaxed", "sensitivity", "served"),
+    *(
+        "not_served",
+        "unknowns",
+        "enquiries",
+        "worth",
+        "regrets",
+        "scenarios",
+        "relaxed",
+        "sensitivity",
+        "served",
+    ),
     "blanks",
 )
 _RATES = {
@@ -177,6 +187,8 @@ def _scenarios(found: Dossier) -> Iterator[tuple[str, str, str]]:
         yield words, said, "stated" if here is not None else "not stated"
     if May.BRAKE in s.kinds:
         yield "scenario: a brake grows", f"{s.brake_mm:g} mm", source("brake_mm")
+    dated = "not stated: all is ordered before" if s.known_from is None else f"from {s.known_from}"
+    yield "what comes is known", dated, "not stated" if s.known_from is None else "as asked"
     if May.LATE in s.kinds:
         years = f"{s.late_years} year{'s' * (s.late_years != 1)}"
         yield "scenario: a die is late by", years, source("late_years")

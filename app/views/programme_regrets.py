@@ -91,7 +91,7 @@ class RegretMap(QTableWidget):
         scenario, best, outcome = regrets.scenarios[row], regrets.best[row], of.outcomes[row]
         sure = "" if outcome.is_proven else " Not proven: time ended first."
         return minus(
-            f"{scenario.name}. {scenario.says} {tools}: {self._against(outcome)}. "
+            f"{scenario.name}. {scenario.says} {scenario.fixed_words} {tools}: {self._against(outcome)}. "
             f"Best there: {tools_words(best)}.{sure}"
         )
 

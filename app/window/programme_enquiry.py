@@ -318,7 +318,7 @@ def effect_words(of: Enquiry, question: Question, currency: str) -> str:
     change = of.change or 0.0
     if question is Question.BEST_COVER:
         return f"{served}; {dies}. Plans of different cover do not compare in money."
-    return f"{served}; {dies}; with it the plan is {worse_words(question, change, currency)}, present value."
+    return f"{served}; {dies}; {worse_words(question, change, currency)} with it, at present value."
 
 
 def cells_sheet(of: Enquiry) -> Sheet:

@@ -36,7 +36,13 @@ from geometry.shape.blank import Supply
 
 _NOT_COUNTED = "Not counted yet: choose what may come and its size, then count. A larger brake takes longest."
 _OTHERWISE = "Sizes or scenarios have changed since: count again."
-_BELOW = (("scenarios", "&Scenarios"), ("sensitivity", "&Inputs changed"), ("relaxed", "One r&ule relaxed"))
+_BELOW = (
+    ("scenarios", "&Scenarios"),
+    ("sensitivity", "&Inputs changed"),
+    ("relaxed", "One r&ule relaxed"),
+    ("unknowns", "Unkno&wn fitments"),
+)
+_YEARS = range(2000, 2200)
 
 
 class RiskPage(QWidget):
@@ -63,6 +69,14 @@ class RiskPage(QWidget):
         self.late.setRange(1, 10)
         self.late.setValue(SHIPPED_SCENARIOS.late_years)
         self.late.setAccessibleName("A die late by, years")
+        self.known = QSpinBox()
+        self.known.setRange(_YEARS.start - 1, _YEARS.stop)
+        self.known.setSpecialValueText("nobody has said")
+        self.known.setAccessibleName("What comes is known from, year")
+        self.known.setToolTip(
+            "Tools ordered after that year begins may still change; where nobody has said, all of a set is "
+            "ordered before."
+        )
         self.follow, self.menu = QPushButton(), QMenu(self)
         self.run = QPushButton("Coun&t the risk")
         self.note, self.chosen, self.answer = quiet_label(_NOT_COUNTED), QLabel(), QLabel()
@@ -91,9 +105,10 @@ class RiskPage(QWidget):
         first = (self.checks[May.DEMAND], self.demand, self.checks[May.VOLUMES])
         metal = (self.checks[May.METAL], self.metal, self.follow)
         late = (self.checks[May.SUPPLIER], self.checks[May.LATE], self.late)
-        brake = (self.checks[May.BRAKE], self.brake, QLabel("inputs"), self.inputs)
+        brake = (self.checks[May.BRAKE], self.brake, QLabel("known from"), self.known)
+        changed = (QLabel("inputs"), self.inputs)
         upper, lower = QHBoxLayout(), QHBoxLayout()
-        for row, groups in ((upper, (first, metal)), (lower, (late, brake))):
+        for row, groups in ((upper, (first, metal, changed)), (lower, (late, brake))):
             for group in groups:
                 for widget in group:
                     row.addWidget(widget)
@@ -128,7 +143,7 @@ class RiskPage(QWidget):
         for check in self.checks.values():
             check.setChecked(True)
             check.toggled.connect(self._sizes)
-        for box in (self.demand, self.metal, self.brake, self.inputs, self.late):
+        for box in (self.demand, self.metal, self.brake, self.inputs, self.late, self.known):
             box.valueChanged.connect(self._sizes)
         self._offer(())
 
@@ -144,6 +159,14 @@ class RiskPage(QWidget):
         if not any(a.isChecked() for a in self.menu.actions()):
             (none if none.text() in kept else both).setChecked(True)
         self._say_follow()
+
+    def _offer_years(self, years: list[int]) -> None:
+        """Let a year of the plan be named from which what comes is known; what is named stays."""
+        if years and self.known.value() == self.known.minimum():
+            self.known.blockSignals(True)
+            self.known.setRange(years[0] - 1, max(years[-1], years[0]))
+            self.known.setValue(self.known.minimum())
+            self.known.blockSignals(False)
 
     def _action(self, words: str, then: Callable[[], Any]) -> QAction:
         action = self.menu.addAction(words)
@@ -193,6 +216,7 @@ class RiskPage(QWidget):
             metal_carried_here=self._carried(),
             brake_mm=self.brake.value(),
             late_years=self.late.value(),
+            known_from=self.known.value() if self.known.value() > self.known.minimum() else None,
             kinds=frozenset(kind for kind, check in self.checks.items() if check.isChecked()),
         )
 
@@ -227,6 +251,7 @@ class RiskPage(QWidget):
         """Show what was counted of a plan; that nothing was where it was not."""
         cover = found.planned.coverage.blanks
         self._offer(tuple(b.name for b in project.blanks if b.supply is Supply.BOUGHT and b.name in cover))
+        self._offer_years([y.year for y in found.planned.plan.years])
         is_there = found.regrets is not None
         if found.regrets is not self.regrets.regrets:
             self._shown = self._asked if is_there else None

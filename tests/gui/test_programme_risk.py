@@ -312,7 +312,7 @@ class TestEnquiry:
         # 40 wheels a year more, as the row that it is like; the die is there for them too.
         each = covered.cell(WIDE, OWN)
         dearer = 40.0 * DISCOUNTED * ((each.cost or 0.0) + (each.blank_cost or 0.0))
-        assert f"with it the plan is {dearer:,.0f} EUR dearer" in page.effect.text()
+        assert f"{dearer:,.0f} EUR dearer with it" in page.effect.text()
         assert f"dies stay as they are ({OWN})" in page.effect.text()
         (earlier,) = texts(page.earlier)
         assert earlier[:2] == ["Club 18", "covered"]

@@ -32,6 +32,7 @@ from app.studies.roadmap.risk_tables import (
     sensitivity_sheet,
 )
 from app.studies.roadmap.sheet import Cell, Head, Sheet
+from app.studies.roadmap.unknown_tables import unknowns_sheet
 from geometry.readings.solid import volume_mm3
 from geometry.shape.curve import Path
 from geometry.shape.outline import outline_path
@@ -68,6 +69,8 @@ def sheets(project: Project, found: Dossier, most_sets: int = 26) -> Iterator[Sh
         yield scenarios_sheet(project, found)
         yield regrets_sheet(project, found, most_sets)
         yield relaxed_sheet(project, found)
+    if found.unknowns:
+        yield unknowns_sheet(project, found)
 
 
 def coverage_sheet(project: Project, found: Dossier) -> Sheet:

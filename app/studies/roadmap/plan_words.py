@@ -110,7 +110,7 @@ def worse_words(question: Question, change: float, currency: str = "") -> str:
         currency: of the project.
     """
     if not _whole(change):
-        return "the same in money"
+        return "nothing changes in money"
     if question is Question.GREATEST_VALUE:
         return f"worth {amount(abs(change), currency)} {'less' if change > 0.0 else 'more'}"
     return f"{amount(abs(change), currency)} {'dearer' if change > 0.0 else 'cheaper'}"

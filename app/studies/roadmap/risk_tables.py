@@ -132,12 +132,13 @@ def scenarios_sheet(project: Project, found: Dossier) -> Sheet:
         Head("objective", f"{'Value' if of_value else 'Cost'} of its best plan", _MONEY, 1.8),
         Head("chosen", "Then chosen", share=3.0),
         Head("must_uncovered", "Must rows left", share=2.6),
+        Head("known", "When it is known", share=0.0),
     )
     rows: list[tuple[Cell, ...]] = []
     for s, plan in zip(found.regrets.scenarios, found.regrets.best, strict=True):
         money = (plan.value if of_value else plan.cost) if plan.is_found else None
         left = ", ".join(plan.must_uncovered) or "none"
-        rows.append((s.name, s.says, money, chosen_words(plan), left))
+        rows.append((s.name, s.says, money, chosen_words(plan), left, s.fixed_words))
     return Sheet("scenarios", _title(project, "Scenarios, present value"), heads, tuple(rows))
 
 
