@@ -15,13 +15,15 @@ from app.project.project import Fitment, Project
 from app.project.shop import ShopRates
 from app.project.wheel import Wheel
 from app.studies.executor import SERIAL, Progress, opened, run_all
-from app.studies.limits import WidthRow, drawn, width_row
+from app.studies.limits import InsetWindow, WidthRow, cell, drawn, width_row
 from app.studies.machining import machining_in_blank
 from app.studies.roadmap.need import NeedWheel, need_wheel
 from app.studies.roadmap.own_part import COVERED, OwnPart, own_part
 from geometry.readings.rules import State, worst
 from geometry.shape.blank import Blank, BlankState
 
+#: How the reading of an inset begins at which the wheel cannot be drawn.
+NOT_DRAWN = "cannot be drawn"
 #: States of a blank in which forgings of it have been measured and tried.
 PROVED = (BlankState.TRIED_OUT, BlankState.PROVED)
 
@@ -198,7 +200,7 @@ def _cell(
     compromise: bool,
     rates: ShopRates,
 ) -> CoverCell:
-    row = width_row(project, replace(wheel, blank=blank.name), wheel.size.width_code, need.insets, None)
+    row = _bridged(project, replace(wheel, blank=blank.name), need)
     state, what, spare, inset = _stock_state(row)
     both = worst([state, own.state])
     of_wheel = own.state is both and (state is not both or _less(own.spare_mm, spare))
@@ -217,6 +219,31 @@ def _cell(
         blank.state not in PROVED,
     )
     return found if not found.is_covered else _priced(project, wheel, row, blank, rates, found)
+
+
+def _bridged(project: Project, wheel: Wheel, need: NeedWheel) -> WidthRow:
+    """Return a wheel's row in its blank, its windows joined where only the drawing fails between them.
+
+    At single insets two corners of a section lie in one line and the wheel cannot be drawn. The stock there
+    falls by no more than the way from either side, as everywhere between two insets.
+    """
+    row = width_row(project, wheel, wheel.size.width_code, need.insets, None)
+    joined: list[InsetWindow] = []
+    for window in row.windows:
+        before = joined[-1] if joined else None
+        if before is not None and _holds_between(project, wheel, before, window):
+            joined[-1] = replace(before, high=window.high, closed_high_by=window.closed_high_by)
+        else:
+            joined.append(window)
+    return replace(row, windows=tuple(joined))
+
+
+def _holds_between(project: Project, wheel: Wheel, one: InsetWindow, other: InsetWindow) -> bool:
+    if not all(why.startswith(NOT_DRAWN) for why in (one.closed_high_by, other.closed_low_by)):
+        return False
+    ends = [cell(project, wheel, wheel.size.width_code, x, None) for x in (one.high, other.low)]
+    spares = [end.spare_mm for end in ends if end.is_cuttable and end.spare_mm is not None]
+    return len(spares) == len(ends) and sum(spares) >= other.low - one.high
 
 
 def _less(one: float | None, other: float | None) -> bool:

@@ -15,10 +15,10 @@ from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, ne
 from app.studies.forging_stock import Headroom
 from app.studies.limits import drawn
 from app.studies.machining import money
-from app.studies.programme.inputs import Holder, Programme, Question
+from app.studies.programme.inputs import Holder, Option, Programme, Question
 from app.studies.roadmap.coverage import Coverage, CoverRow, coverage
 from app.studies.roadmap.family import Family, design
-from app.studies.roadmap.family_choice import Candidate, Group, NewDie
+from app.studies.roadmap.family_choice import Candidate, Group, NewDie, option_of
 from app.studies.roadmap.own_part import COVERED
 from app.studies.roadmap.question import SAME_YEAR, THERE, WEEKS_A_YEAR, Asked, asked, payments
 from geometry.errors import GeometryError
@@ -105,12 +105,14 @@ class FamilyPlan:
 
     Attributes:
         settings: that it was designed with, with the little more metal that rounding takes.
+        options: the new dies as the plan has them.
     """
 
     asked: Asked
     family: Family
     blanks: tuple[NewBlank, ...]
     settings: FamilySettings = field(default_factory=FamilySettings)
+    options: tuple[Option, ...] = ()
 
 
 def design_family(
@@ -188,7 +190,8 @@ def design_family(
         for k, c in enumerate(family.chosen, 1)
     )
     read = tuple(_read_again(project, new, where) for new in blanks)
-    return FamilyPlan(replace(question_asked, programme=programme), family, read, settings)
+    options = tuple(option_of(c.name, dies(c.members), c.price) for c in family.chosen)
+    return FamilyPlan(replace(question_asked, programme=programme), family, read, settings, options)
 
 
 def _roomier(settings: FamilySettings) -> FamilySettings:
