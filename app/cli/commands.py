@@ -362,6 +362,8 @@ def _stages(args: argparse.Namespace) -> int:
     if args.dxf is not None:
         said = staged.write(args.dxf, found, shown)
         print(said, file=sys.stderr if args.json else sys.stdout)
+    if args.pdf is not None:
+        print(staged.write_pages(args.pdf, project, found), file=sys.stderr if args.json else sys.stdout)
     if not args.json:
         print(f"\n{CAUTION}")
     return staged.exit_code(found)

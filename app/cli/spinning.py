@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -26,16 +26,16 @@ from app.studies.spun import (
     spun_blank,
     spun_machining,
 )
-from app.units import parse_length_mm
+from app.units import UnitsError, parse_angle_deg, parse_length_mm, parse_number
 from geometry.errors import GeometryError
 from geometry.forging.spinning import Spinning
 
 #: Flag, unit, and what it is; all but --spun itself need it.
 _FLAGS = (
-    ("--reduction", "TOTAL[,PASS]", "greatest reduction of the wall, in per cent; starting values 50,30"),
+    ("--reduction", "TOTAL[:PASS]", "greatest reduction of the wall, in per cent; starting values 50:30"),
     ("--spun-wall", "MM", "least wall as spun; starting value 10"),
     ("--mandrel", "DEG", "draft of the mandrel, opening towards the inner end; starting value 1"),
-    ("--rollers", "DEG[,NOSE]", "steepest flank outside, and nose radius in mm; starting values 30,10"),
+    ("--rollers", "DEG[:NOSE]", "steepest flank outside, and nose radius in mm; starting values 30:10"),
     ("--back-flow", "MM", "wall kept beside the disc's root; starting value 10"),
     ("--spin-trim", "MM", "cut off the end after spinning; starting value 10"),
     ("--ring-wall", "MM", "of the forged ring at its end; as thick as the thickest spun wall if not given"),
@@ -79,51 +79,44 @@ def settings_of(args: argparse.Namespace) -> SpunSettings | None:
             raise GeometryError(f"{', '.join(given)}: only with --spun; add it or leave that out")
         return None
     start = Spinning()
-    shares = _numbers(given, "--reduction", 2)
-    rollers = given.get("--rollers", "").split(",")
-    if len(rollers) > 2:
-        raise GeometryError(
-            f"--rollers {given['--rollers']}: give degrees, or degrees and a radius, as 30,10"
-        )
-    angle = _numbers({"--rollers": rollers[0]} if rollers[0] else {}, "--rollers", 1)
-    mandrel = _numbers(given, "--mandrel", 1)
-    mandrel_price, spinning_price = (
-        _numbers(given, flag, 1) for flag in ("--mandrel-price", "--spinning-price")
-    )
+    shares = _read(given, "--reduction", parse_number, parse_number)
+    rollers = _read(given, "--rollers", parse_angle_deg, parse_length_mm)
+
+    def one(flag: str, read: Callable[[str], float]) -> float | None:
+        return next(iter(_read(given, flag, read)), None)
 
     def length(flag: str, else_mm: float) -> float:
-        return parse_length_mm(given[flag]) if flag in given else else_mm
+        found = one(flag, parse_length_mm)
+        return else_mm if found is None else found
 
+    mandrel = one("--mandrel", parse_angle_deg)
     by = Spinning(
         reduction=shares[0] / 100.0 if shares else start.reduction,
         per_pass=shares[1] / 100.0 if len(shares) > 1 else start.per_pass,
         wall_mm=length("--spun-wall", start.wall_mm),
-        mandrel_deg=mandrel[0] if mandrel else start.mandrel_deg,
-        roller_deg=angle[0] if angle else start.roller_deg,
-        nose_mm=parse_length_mm(rollers[1]) if len(rollers) > 1 else start.nose_mm,
+        mandrel_deg=start.mandrel_deg if mandrel is None else mandrel,
+        roller_deg=rollers[0] if rollers else start.roller_deg,
+        nose_mm=rollers[1] if len(rollers) > 1 else start.nose_mm,
         back_flow_mm=length("--back-flow", start.back_flow_mm),
         trim_mm=length("--spin-trim", start.trim_mm),
-        ring_wall_mm=parse_length_mm(given["--ring-wall"]) if "--ring-wall" in given else None,
-        root_mm=parse_length_mm(given["--spin-from"]) if "--spin-from" in given else None,
+        ring_wall_mm=one("--ring-wall", parse_length_mm),
+        root_mm=one("--spin-from", parse_length_mm),
     )
-    return SpunSettings(
-        by,
-        mandrel_price[0] if mandrel_price else None,
-        spinning_price[0] if spinning_price else None,
-    )
+    return SpunSettings(by, one("--mandrel-price", parse_number), one("--spinning-price", parse_number))
 
 
-def _numbers(given: dict[str, str], flag: str, most: int) -> Sequence[float]:
+def _read(given: dict[str, str], flag: str, *how: Callable[[str], float]) -> list[float]:
+    """Return the numbers of a flag, a colon between them, since a comma may be a decimal mark."""
     if flag not in given:
-        return ()
-    parts = given[flag].split(",") if most > 1 else [given[flag].replace(",", ".")]
+        return []
+    parts = given[flag].split(":")
+    if len(parts) > len(how):
+        numbers = "one number" if len(how) == 1 else f"{len(how)} numbers at most, with a colon between them"
+        raise GeometryError(f"{flag} {given[flag]}: give {numbers}")
     try:
-        found = [float(part) for part in parts]
-    except ValueError as error:
-        raise GeometryError(f"{flag} {given[flag]}: give a number") from error
-    if len(found) > most:
-        raise GeometryError(f"{flag} {given[flag]}: give {most} numbers at most")
-    return found
+        return [read(part) for read, part in zip(how, parts, strict=False)]
+    except UnitsError as error:
+        raise GeometryError(f"{flag} {given[flag]}: {error}") from error
 
 
 def found(
@@ -207,7 +200,7 @@ def as_text(project: Project, drawn: Drawn) -> str:
         f"{blank.turned_kg:.2f} kg ({-blank.saves_kg:+.2f})",
         f"  forged ring {of(spun.ring_wall_mm)} thick at its end, {of(spun.thickest_mm)} at its root, "
         f"{of(spun.ring_height_mm)} high; drawn out to {of(spun.barrel_mm)}",
-        f"  spun wall {of(spun.wall_mm)} at least, inner lip {of(spun.lip_mm)}; greatest reduction "
+        f"  spun wall {of(spun.wall_mm)} at least, {of(spun.lip_mm)} at the inner lip; greatest reduction "
         f"{spun.reduction:.1%} of {blank.settings.by.reduction:.0%} in {blank.passes_words}",
         f"  {blank.mandrel_words}; the ring's end is widened by {of(spun.widened_mm)} in radius",
         "",

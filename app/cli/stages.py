@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from app.files.atomic import save_bytes
 from app.files.writers.dxf import write_dxf
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.stage_drawing import stage_drawing
+from app.reports.stage_pages import stages_pdf
 from app.studies.stage_words import Finding
 from app.studies.stages import SOURCES, Followed, StageReading, StageSettings
 from app.units import parse_length_mm
@@ -36,6 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE.dxf|FOLDER",
         help="write the outline of --stage, or of every stage into a folder",
     )
+    add("--pdf", type=Path, metavar="FILE.pdf", help="write all stages on pages: drawings and a table")
     add("--json", action="store_true", help="print JSON, lengths in mm")
 
 
@@ -48,6 +52,8 @@ def settings_of(args: argparse.Namespace) -> StageSettings:
     """
     if args.dxf is not None and args.dxf.suffix.lower() == ".dxf" and args.stage is None:
         raise GeometryError(f"{args.dxf.name}: name its --stage, or give a folder for all of them")
+    if args.pdf is not None and args.pdf.suffix.lower() != ".pdf":
+        raise GeometryError(f"{args.pdf.name}: pages are a PDF; name a file that ends in .pdf")
     start, route = StageSettings(), Route()
 
     def read(text: str | None) -> float | None:
@@ -115,6 +121,7 @@ def _stage_json(stage: StageReading) -> dict[str, Any]:
         "datum": None if held is None else held.datum_words(length),
         "grip": None if held is None else held.grip_words(length),
         "grip_mm": None if held is None or held.grip is None else held.grip.length_mm,
+        "jaws": None if held is None or held.jaws is None else asdict(held.jaws),
         "least": None if stage.least is None else _row_json(stage.least),
         "stock": [_row_json(row) for row in stage.stock],
         "mass_kg": stage.mass_kg,
@@ -139,13 +146,13 @@ def as_text(project: Project, found: Followed, shown: tuple[StageReading, ...]) 
     lines = [
         f"{found.wheel} in blank {found.blank}; lengths: {numbers.unit}, z from the mounting face",
         "",
-        f"  {'stage':<26} {'kg':>7} {'chips kg':>9}  least stock",
+        f"  {'stage':<32} {'kg':>7} {'chips kg':>9}  least stock",
     ]
     for stage in shown:
         row = stage.least
         least = "" if row is None else f"{length(row.least_mm)}: {row.zone}, {row.side} side"
         at = "" if row is None else f", {numbers.place(row.at)}"
-        lines.append(f"  {stage.name:<26} {stage.mass_kg:>7.2f} {stage.chips_kg:>9.2f}  {least}{at}")
+        lines.append(f"  {stage.name:<32} {stage.mass_kg:>7.2f} {stage.chips_kg:>9.2f}  {least}{at}")
     kg = f"{found.wheel_kg:.2f} kg; they take {found.opened_kg:.2f} kg"
     treated = found.treated
     lines += [
@@ -161,10 +168,22 @@ def as_text(project: Project, found: Followed, shown: tuple[StageReading, ...]) 
         if stage.holding is not None:
             lines.append(f"  {stage.name}: {stage.holding.datum_words(length)}")
             lines.append(f"  {'':<{len(stage.name)}}  {stage.holding.grip_words(length)}")
+            if stage.holding.jaws is not None:
+                lines.append(f"  {'':<{len(stage.name)}}  {stage.holding.jaws.words(length)}")
     lines += ["", "to look at" if found.warnings else "nothing to look at"]
     for stage in found.stages:
         lines += [f"  {stage.name}: {finding.words(length)}" for finding in stage.warnings]
     return "\n".join([*lines, "", *(f"  {note}" for note in found.notes)])
+
+
+def write_pages(out: Path, project: Project, found: Followed) -> str:
+    """Write all stages on pages; return what was done.
+
+    Raises:
+        SaveError: the file could not be written.
+    """
+    save_bytes(out, stages_pdf(project, found))
+    return f"  {len(found.stages)} stages written to {out}"
 
 
 def write(out: Path, found: Followed, shown: tuple[StageReading, ...]) -> str:

@@ -28,7 +28,7 @@ from app.project.sheet import SheetSettings
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank, PriceStep, Quote, Tolerance
+from geometry.shape.blank import Blank, PriceStep, Quote, SpunFrom, Tolerance
 from geometry.shape.outline import Brake, Corner, SourceCard
 from geometry.shape.section import Vertex
 from geometry.tolerances import LARGEST_MM
@@ -58,6 +58,7 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
         "pieces_hour",
         "setup_hours",
     ),
+    SpunFrom: ("mandrel_price", "spinning_price", "spinning_min", "wall_mm", "trim_mm"),
     PriceStep: ("pieces", "price"),
     Quote: ("holder", "inserts", "piece", "run_setup", "least_run", "lead_weeks"),
     Fitment: (

@@ -9,7 +9,7 @@ from app.project.project import Compromise, Material
 from app.project.sheet import SheetSettings
 from app.project.wheel import RingBody, Spokes, Wheel
 from geometry.readings.conditions import Conditions
-from geometry.shape.blank import Blank, Tolerance
+from geometry.shape.blank import Blank, SpunFrom, Supply, Tolerance
 from geometry.shape.outline import Extent, SourceCard, StayOut
 
 #: No drawing holds more gap than this; a larger number is a typing error that would hide a short one.
@@ -168,6 +168,17 @@ def _blank(b: Blank) -> Iterator[tuple[str, str]]:
     pieces = [step.pieces for step in b.price_steps]
     if pieces != sorted(set(pieces)):
         yield "price_steps", "do not rise in pieces; put them in order, each once"
+    if b.spun is not None and b.supply is not Supply.SPUN:
+        yield "spun", f"is given of a blank whose supply is '{b.supply}'; make that 'spun', or leave it out"
+
+
+def _spun(s: SpunFrom) -> Iterator[tuple[str, str]]:
+    if s.reduction is not None and not 0.0 <= s.reduction < 1.0:
+        yield "reduction", f"is {s.reduction:g}; give the share that a wall loses, from 0 to below 1"
+    if s.passes is not None and s.passes < 1:
+        yield "passes", f"is {s.passes}; it must be one or more"
+    if 0 < len(s.ring) < 3:
+        yield "ring", f"has {len(s.ring)} corners; an outline has three or more, or none if it is not known"
 
 
 def _compromise(c: Compromise) -> Iterator[tuple[str, str]]:
@@ -177,6 +188,7 @@ def _compromise(c: Compromise) -> Iterator[tuple[str, str]]:
 
 _CHECKS: dict[type, Any] = {
     Blank: _blank,
+    SpunFrom: _spun,
     Tolerance: _tolerance,
     Material: _material,
     StayOut: _shape,

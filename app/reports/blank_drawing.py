@@ -4,32 +4,42 @@ from __future__ import annotations
 
 from app.files.writers.dxf import BLANK, WHEEL, Drawing, Layer
 from app.project.caution import CAUTION
+from app.reports.numbers import Numbers
+from app.reports.stage_drawing import DATUM, GRIP, holding_lines
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
-from app.studies.spun import GRAIN, ORDER, SpunBlank
+from app.studies.spun import GRAIN, NOT_IN, ORDER, SpunBlank
+from app.studies.stages import JAW_MM, chucked
+from geometry.shape.curve import Path
 
 
 def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Drawing:
     """Return a group's blank for the forge: outline in full, finished wheels phantom, notes."""
     how, (z, r) = settings.how, result.parting_mm
+    held, chucking = _chucking(result.path, settings)
     wheels = tuple(
         Layer(f"{WHEEL} {words}", (path,), color=8, chain_dotted=True) for words, path in result.held
     )
-    parting = Layer("PARTING", lines=(((z, r - 10.0), (z, r + 20.0)),), color=1, chain_dotted=True)
     notes = (
         name,
         f"draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets R{how.fillet_mm:g} least",
         f"parting line at z {z:.2f}, r {r:.2f}; {result.mass_kg:.2f} kg as drawn",
+        *chucking,
         "usable outline: closure, mismatch, wear and corner radii come on top",
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in result.wheels),
         CAUTION,
     )
-    return Drawing((Layer(BLANK, (result.path,)), *wheels, parting), notes)
+    return Drawing((Layer(BLANK, (result.path,)), *wheels, _parting(z, r), *held), notes)
 
 
 def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawing:
-    """Return a group's spun blank: outline as spun, forging and finished wheels on layers of their own."""
+    """Return a group's spun blank: outline as spun, forging and finished wheels on layers of their own.
+
+    Parting line, datum and chucking place are those of the forging.
+    """
     how, found, by = settings.how, spun.found, spun.settings.by
+    z, r = found.parting_mm
+    held, chucking = _chucking(found.preform.path, settings)
     wheels = tuple(
         Layer(f"{WHEEL} {words}", (path,), color=8, chain_dotted=True) for words, path in spun.held
     )
@@ -37,17 +47,35 @@ def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawi
         name,
         f"SPUN: as spun and trimmed, {spun.spun_kg:.2f} kg; PREFORM: the forging, {spun.mass_kg:.2f} kg",
         f"forging: draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets "
-        f"R{how.fillet_mm:g} least; ring {found.ring_wall_mm:.2f} thick at its end, "
+        f"R{how.fillet_mm:g} least; parting line at z {z:.2f}, r {r:.2f}; "
+        f"ring {found.ring_wall_mm:.2f} thick at its end, "
         f"{found.ring_height_mm:.2f} high from the disc's root",
-        f"{spun.mandrel_words}; its draft {by.mandrel_deg:g} deg",
+        *(f"forging: {words}" for words in chucking),
+        f"{spun.mandrel_words}; its draft {by.mandrel_deg:g} deg; rollers: flanks {by.roller_deg:g} deg at "
+        f"most, nose R{by.nose_mm:g}; spinning begins at z {found.root[0]:.2f}",
         f"reduction {100.0 * found.reduction:.1f} per cent in {spun.passes_words}; "
         f"spun wall {found.wall_mm:.2f} least; "
         f"{by.trim_mm:g} trimmed",
         ORDER,
         GRAIN,
+        NOT_IN,
         "usable outline: closure, mismatch, wear and corner radii come on top",
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in spun.wheels),
         CAUTION,
     )
     preform = Layer("PREFORM", (found.preform.path,), color=1)
-    return Drawing((Layer("SPUN", (found.path,)), preform, *wheels), notes)
+    return Drawing((Layer("SPUN", (found.path,)), preform, *wheels, _parting(z, r), *held), notes)
+
+
+def _parting(z: float, r: float) -> Layer:
+    return Layer("PARTING", lines=(((z, r - 10.0), (z, r + 20.0)),), color=1, chain_dotted=True)
+
+
+def _chucking(path: Path, settings: ForgingSettings) -> tuple[list[Layer], list[str]]:
+    """Return datum and jaws of the first clamping, brake side first, as layers and in words."""
+    jaws = settings.grip_mm or JAW_MM
+    held, length = chucked(path, jaws), Numbers("mm").length
+    datum, grip = holding_lines(held, jaws)
+    layers = [Layer(DATUM, lines=datum, color=3), *([Layer(GRIP, lines=grip, color=1)] if grip else [])]
+    words = [f"datum: {held.datum_words(length)}", f"chucked {held.grip_words(length)}"]
+    return layers, [*words, *([held.jaws.words(length)] if held.jaws is not None else [])]

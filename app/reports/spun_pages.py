@@ -63,7 +63,7 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
         ("As spun, its end trimmed", numbers.mass(spun.spun_kg)),
         ("Forged ring", f"{of(found.ring_wall_mm)} at its end, {of(found.thickest_mm)} at its root"),
         ("Height of the ring, forged and spun", f"{of(found.ring_height_mm)}, {of(found.barrel_mm)}"),
-        ("Wall as spun", f"{of(found.wall_mm)} at least; inner lip {of(found.lip_mm)}"),
+        ("Wall as spun", f"{of(found.wall_mm)} at least; {of(found.lip_mm)} at the inner lip"),
         (
             "Reduction",
             f"{found.reduction:.1%} of {by.reduction:.0%} in {spun.passes_words} of {by.per_pass:.0%}",

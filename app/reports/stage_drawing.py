@@ -5,6 +5,7 @@ from __future__ import annotations
 from app.files.writers.dxf import AXLE_LINE, HUB_FACE, WHEEL, Drawing, Layer, Line
 from app.project.caution import CAUTION
 from app.reports.numbers import Numbers
+from app.studies.stage_words import Holding
 from app.studies.stages import Followed, StageReading
 from geometry.forging.arcs import OFF_MM
 from geometry.forging.stages import StageName
@@ -22,7 +23,7 @@ def stage_drawing(found: Followed, stage: StageReading) -> Drawing:
     layers = [Layer(f"{STAGE} {stage.name}", (stage.path,))]
     if stage.name is not StageName.FINISHED:
         layers.append(Layer(WHEEL, (found.outline.path,), color=8, chain_dotted=True))
-    datum, grip = holding_lines(stage, found.settings.route.jaw_mm)
+    datum, grip = holding_lines(stage.holding, found.settings.route.jaw_mm)
     layers += [Layer(DATUM, lines=datum, color=3)] if datum else []
     layers += [Layer(GRIP, lines=grip, color=1)] if grip else []
     layers.append(Layer(HUB_FACE, lines=(((0.0, 0.0), (0.0, top + _OVERHANG_MM)),), color=5))
@@ -30,9 +31,8 @@ def stage_drawing(found: Followed, stage: StageReading) -> Drawing:
     return Drawing(tuple(layers), stage_notes(found, stage))
 
 
-def holding_lines(stage: StageReading, jaw_mm: float) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+def holding_lines(held: Holding | None, jaw_mm: float) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
     """Return where a part lies against the chuck, and where jaws of a length hold its straight wall."""
-    held = stage.holding
     if held is None:
         return (), ()
     low, high = held.face_r_mm
@@ -50,16 +50,19 @@ def holding_lines(stage: StageReading, jaw_mm: float) -> tuple[tuple[Line, ...],
     return datum, (((start, near), held_to),) if share > 0.0 else ()
 
 
-def stage_notes(found: Followed, stage: StageReading) -> tuple[str, ...]:
-    """Return what stands below a stage's outline, lengths in mm."""
-    length = Numbers("mm").length
+def stage_notes(found: Followed, stage: StageReading, numbers: Numbers | None = None) -> tuple[str, ...]:
+    """Return what stands below a stage's outline; lengths in mm, or as the given numbers are written."""
+    numbers = numbers or Numbers("mm")
+    length = numbers.length
     held = stage.holding
     lines = [
         f"{found.wheel} in blank {found.blank}: {stage.name}",
-        "mm, z along the axle, + outboard, r from it; mounting face of the finished wheel at z 0",
+        f"{numbers.unit}, z along the axle, + outboard, r from it; mounting face of the finished wheel at "
+        "z 0",
     ]
     if held is not None:
         lines += [f"datum: {held.datum_words(length)}", f"held {held.grip_words(length)}"]
+        lines += [held.jaws.words(length)] if held.jaws is not None else []
     if stage.least is not None:
         row = stage.least
         where = f"{row.zone}, {row.side} side, at z {length(row.at[0])}, r {length(row.at[1])}"
@@ -72,6 +75,6 @@ def stage_notes(found: Followed, stage: StageReading) -> tuple[str, ...]:
     looked = dict.fromkeys((*stage.warnings, *found.stages[-1].warnings))
     lines += [f"look at: {finding.words(length)}" for finding in looked]
     off = f"the outline is within {1000.0 * OFF_MM:g} um of the true one"
-    drawn = stage.path is found.outline.path or stage.name is StageName.FORGED
+    drawn = stage.path is found.outline.path or stage.name in (StageName.FORGED, StageName.SPUN)
     lines.append("the outline is as drawn" if drawn else off)
     return (*lines, CAUTION)

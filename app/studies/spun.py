@@ -36,17 +36,23 @@ SOURCES: Mapping[str, str] = {
     "trim_mm": _MEMORY,
 }
 
-#: In which order it is made, and what must be asked about the metal.
-ORDER = "Order of work: forge, spin, T6 (solution treatment, quench, ageing), turn."
+#: In which order it is made, and what must be asked about the metal (practice 19, handbook 3).
+ORDER = (
+    "Order of work: forge, spin (heated to about 350 C, secondary source), T6 (solution treatment, quench, "
+    "ageing), turn."
+)
 GRAIN = (
     "6061 that was worked warm may grow coarse grain when it is solution-treated after spinning: ask for the "
     "grain of a cut-up piece, at the barrel and at the disc's root."
 )
-#: What is thin about the model.
-THIN = (
-    "Volumes and walls alone: no springback, no cracks, no load of spinning. Corner radii of the forged "
-    "ring's end are not in. The seats are those of the turned blank."
+#: What nobody has given a figure for.
+NOT_IN = (
+    "Assumed of spinning: the wall springs back by nothing and follows mandrel and rollers; no figure for "
+    "springback, for the load of the rollers or for the reduction at which the wall cracks is at hand: ask "
+    "the spinner for all three. Stock must also hold what springs back."
 )
+#: What is thin about the model.
+THIN = f"{NOT_IN} Corner radii of the forged ring's end are not in. The seats are those of the turned blank."
 
 
 @dataclass(frozen=True)
@@ -283,15 +289,31 @@ def compared(
 
 
 def as_spun_blank(result: SpunBlank, name: str) -> shape_blank.Blank:
-    """Return the outline as spun as a blank of a project, own and an idea, with where it comes from."""
-    rows = zip(result.found.path.points.tolist(), result.found.path.bulges.tolist(), strict=True)
+    """Return the outline as spun as a blank of a project, an idea, with its ring and its money."""
+    found, settings = result.found, result.settings
     of = ", ".join(w.name for w in result.wheels)
-    by = result.settings.by
+    by = settings.by
     return shape_blank.Blank(
         name,
-        tuple(Corner(z, r, bulge=bulge) for (z, r), bulge in rows),
+        _corners(found.path),
         shape_blank.Supply.SPUN,
+        parting_mm=found.parting_mm[0],
+        spun=shape_blank.SpunFrom(
+            _corners(found.preform.path),
+            mandrel_price=settings.mandrel_price,
+            spinning_price=settings.spinning_price,
+            reduction=found.reduction,
+            passes=found.passes,
+            wall_mm=found.wall_mm,
+            trim_mm=by.trim_mm,
+            source=f"found with a reduction of {by.reduction:.0%} at most, {by.per_pass:.0%} a pass, "
+            f"{result.mandrel_words}",
+        ),
         source=f"forged and spun blank of {of}, as spun and trimmed; forging {result.mass_kg:.2f} kg, "
-        f"reduction {result.found.reduction:.0%} of {by.reduction:.0%} in {result.passes_words}; "
+        f"reduction {found.reduction:.0%} of {by.reduction:.0%} in {result.passes_words}; "
         "the usable outline",
     )
+
+
+def _corners(path: Path) -> tuple[Corner, ...]:
+    return tuple(Corner(z, r, bulge=bulge) for z, r, bulge in path.rows())

@@ -11,6 +11,50 @@ from geometry.readings.measure import StockRow
 #: Writes a length.
 Length = Callable[[float], str]
 
+#: A wall that differs from a cone by no more is one, mm.
+_SAME_WALL_MM = 0.05
+
+
+@dataclass(frozen=True)
+class SoftJaws:
+    """What soft jaws are turned to, mm: diameters of the part where they hold it.
+
+    Attributes:
+        z_near: at the end of the part that they hold. z_far: at their other end.
+        near_mm, far_mm: diameters there. most_mm: the largest that they hold outside, the least inside.
+        off_mm: by how much the wall between differs from a cone, on the radius.
+        pushes_deg: by how much the wall leans so that the jaws push the part off the chuck; 0 where they draw
+            it on.
+        is_outside: they close on the outside, else they open in the ring.
+    """
+
+    z_near: float
+    z_far: float
+    near_mm: float
+    far_mm: float
+    most_mm: float
+    off_mm: float
+    pushes_deg: float
+    is_outside: bool
+
+    @property
+    def length_mm(self) -> float:
+        """Length that they hold."""
+        return abs(self.z_far - self.z_near)
+
+    def words(self, length: Length) -> str:
+        """Return what the jaws are turned to."""
+        how = "bored" if self.is_outside else "turned outside"
+        said = (
+            f"soft jaws {how} to diameter {length(self.near_mm)} at z {length(self.z_near)} and "
+            f"{length(self.far_mm)} at z {length(self.z_far)}, {length(self.length_mm)} long"
+        )
+        if self.off_mm <= _SAME_WALL_MM:
+            return said
+        most = "largest" if self.is_outside else "least"
+        off = f"up to {length(self.off_mm)} off a cone, {most} {length(self.most_mm)}"
+        return f"{said}; between them the outline, {off}"
+
 
 @dataclass(frozen=True)
 class Holding:
@@ -24,6 +68,7 @@ class Holding:
         is_outside: the jaws close on the outside, else they open in the ring.
         outboard: they come from the outboard end.
         largest_mm: diameter of the part, for soft jaws where there is no wall.
+        jaws: what soft jaws are turned to; None where no metal is within their reach.
     """
 
     face: str
@@ -35,6 +80,7 @@ class Holding:
     is_outside: bool
     outboard: bool
     largest_mm: float
+    jaws: SoftJaws | None = None
 
     def datum_words(self, length: Length) -> str:
         """Return in words what it lies on."""
@@ -95,6 +141,33 @@ def movement_words(row: StockRow, wanted_mm: float) -> Finding:
 def short_grip_words(length_mm: float, wanted_mm: float) -> Finding:
     """The wall for the jaws is short."""
     return Finding("the wall for the jaws is straight for {0} only, {1} is wanted", (length_mm, wanted_mm))
+
+
+def leaning_words(jaws: SoftJaws) -> Finding:
+    """The wall leans so that jaws push the part off."""
+    return Finding(
+        f"where the jaws hold, the wall leans by {jaws.pushes_deg:.1f} degrees and they push the part off "
+        "the chuck: let soft jaws reach behind it, hold it from the face, or leave {0} of straight ring "
+        "to hold",
+        (jaws.length_mm,),
+    )
+
+
+def spun_ring_words() -> Finding:
+    """The ring of a spun blank is not known."""
+    return Finding(
+        "the ring that the blank is drawn from is not known: what is forged, its thickest place as forged "
+        "and the trim are not in this; add its outline to the blank"
+    )
+
+
+def same_metal_words(ring_kg: float, spun_kg: float, with_trim: bool) -> Finding:
+    """The ring does not hold the metal of the spun outline."""
+    trim = " with its trim" if with_trim else ""
+    return Finding(
+        f"the forged ring holds {ring_kg:.2f} kg and the spun outline{trim} {spun_kg:.2f} kg: spinning keeps "
+        "the metal; mend one of the outlines"
+    )
 
 
 def ratio_words(treated_mm: float, forged_mm: float) -> Finding:

@@ -7,33 +7,43 @@ be relied on of the blank.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
+
+import numpy as np
 
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import hold
+from app.studies.spun import GRAIN, NOT_IN, ORDER
 from app.studies.stage_words import (
     Finding,
     Holding,
+    SoftJaws,
     lacking_words,
+    leaning_words,
     missing_words,
     movement_words,
     ratio_words,
     raw_words,
+    same_metal_words,
     short_grip_words,
+    spun_ring_words,
 )
 from geometry.errors import GeometryError
 from geometry.forging.arcs import OFF_MM
-from geometry.forging.grip import inside_grip, outside_grip
+from geometry.forging.grip import HELD_DEG, Grip, inside_grip, outside_grip
 from geometry.forging.removal import opened_mm3, turned
 from geometry.forging.stages import Route, Stage, StageName, stages
 from geometry.forging.thickest import row_words, thickest
 from geometry.readings.chords import along_r, along_z
 from geometry.readings.measure import Held, StockRow, stock_rows
 from geometry.readings.solid import volume_mm3
+from geometry.shape.blank import SpunFrom, Supply
 from geometry.shape.curve import Path
+from geometry.shape.outline import placed_outline
 from geometry.shape.section import ZONES, Outline, Zone, build
 
 #: What the settings start with, and what that rests on.
@@ -56,9 +66,21 @@ NOTES = (
     "stock of the last stage but one must hold it.",
     "T652: cold compression after quenching relieves the stresses that move the ring; on a ringed blank "
     "it is rarely possible: ask the forge.",
-    "Rough turning takes two clampings; how it is held is said of the first.",
+    "Soft jaws are turned in place to the diameters said of each clamping; their overhang, width and the "
+    "pressure are the shop's.",
     "Windows and holes are milled and drilled after turning; the outlines show the wheel with them filled.",
 )
+
+#: Length that jaws hold until the shop says its own (source: `SOURCES`), mm.
+JAW_MM = Route().jaw_mm
+
+#: Said of the route of a spun blank.
+SPUN_NOTES = (ORDER, GRAIN, NOT_IN)
+
+#: By no more than this share may ring and spun outline with its trim differ in volume.
+_SAME_METAL = 5e-3
+#: Places along the jaws at which a part is measured, and how far within its end the first one lies, mm.
+_JAW_PLACES, _IN_MM = 9, 0.01
 
 #: More movement than this is no ring any more, mm.
 _MOST_MOVEMENT_MM = 10.0
@@ -106,6 +128,26 @@ class StageReading:
     def least(self) -> StockRow | None:
         """The row with the least stock."""
         return min(self.stock, key=lambda row: row.least_mm, default=None)
+
+
+@dataclass(frozen=True)
+class _Source:
+    """What a wheel is cut from, in its own frame.
+
+    Attributes:
+        path: outline, of a spun blank as spun.
+        ring: that it was drawn from; None where it is not spun or nobody has said.
+    """
+
+    path: Path
+    is_spun: bool
+    ring: Path | None
+    spun: SpunFrom
+
+    @property
+    def forged(self) -> Path:
+        """The outline as forged, of a spun blank whose ring is not known as spun."""
+        return self.ring or self.path
 
 
 @dataclass(frozen=True)
@@ -185,9 +227,10 @@ def follow(project: Project, name: str, settings: StageSettings | None = None) -
     outline, held = _read(project, wheel)
     assert held.blank is not None
     path, blank = outline.path, held.blank.counterclockwise()
-    found = stages(blank, path, settings.route)
+    source = _source(project, wheel, blank)
+    found = stages(blank, path, settings.route, ring=source.ring, is_spun=source.is_spun)
     density = held.density_kg_m3 * 1e-9
-    treated = _treated(found, blank, wheel.material)
+    treated = _treated(found, source.forged, wheel.material)
     off = turned(blank, path)
     windows, holes = opened_mm3(path, held.spokes, held.holes)
     opened = density * (windows + holes)
@@ -196,14 +239,29 @@ def follow(project: Project, name: str, settings: StageSettings | None = None) -
         blank=held.blank_name,
         settings=settings,
         outline=outline,
-        stages=_readings(outline, held, found, settings, treated, (off.missing_mm3, off.missing_at)),
+        stages=_readings(outline, held, found, settings, treated, source, (off.missing_mm3, off.missing_at)),
         treated=treated,
         wheel_kg=density * volume_mm3(path) - opened,
         opened_kg=opened,
         missing_mm3=off.missing_mm3,
         missing_at=off.missing_at,
-        notes=NOTES,
+        notes=(*NOTES, *SPUN_NOTES) if source.is_spun else NOTES,
     )
+
+
+def _source(project: Project, wheel: Wheel, path: Path) -> _Source:
+    """Return what a wheel is cut from; its blank's outline is read already."""
+    assert wheel.blank is not None
+    blank = edits.find(project, edits.BLANK, wheel.blank)
+    if blank.supply is not Supply.SPUN:
+        return _Source(path, False, None, SpunFrom())
+    spun = blank.spun or SpunFrom()
+    if not spun.ring:
+        return _Source(path, True, None, spun)
+    ring = placed_outline(spun.ring, wheel.seat_mm)
+    if isinstance(ring, tuple):
+        raise GeometryError(f"Forged ring of blank '{blank.name}': {ring[0].message}", ring[0].place)
+    return _Source(path, True, ring.counterclockwise(), spun)
 
 
 def _read(project: Project, wheel: Wheel) -> tuple[Outline, Held]:
@@ -241,6 +299,7 @@ def _readings(
     found: tuple[Stage, ...],
     settings: StageSettings,
     treated: Treated,
+    source: _Source,
     missing: tuple[float, tuple[float, float] | None],
 ) -> tuple[StageReading, ...]:
     density, sure = held.density_kg_m3 * 1e-9, stock_rows(outline, held)
@@ -249,9 +308,13 @@ def _readings(
     for before, stage in pairwise((None, *found)):
         assert stage is not None
         last = stage.name is StageName.FINISHED
-        rows = () if last else _lesser(sure, _to_outline(outline, held, stage.path))
-        holding = _holding(outline, stage, settings.route, found[0].path)
+        # The wheel does not lie in the ring that its blank is drawn from: there is no stock to read yet.
+        is_ring = source.ring is not None and stage.name in (StageName.FORGED, StageName.PIERCED)
+        rows = () if last or is_ring else _lesser(sure, _to_outline(outline, held, stage.path))
+        holding = _holding(outline, stage, settings.route, source.forged if is_ring else source.path)
         warnings = _warnings(rows, holding, settings, short)
+        if stage.name is StageName.SPUN:
+            warnings += _of_spinning(source, density)
         if stage.name is StageName.TREATED and treated.ratio > MOST_RATIO:
             warnings.append(ratio_words(treated.thickest_mm, treated.forged_mm))
         chips = 0.0
@@ -274,6 +337,19 @@ def _readings(
             )
         )
     return tuple(readings)
+
+
+def _of_spinning(source: _Source, density: float) -> list[Finding]:
+    """Return what is said of the ring: that nobody gave it, or that it is not the spun outline's metal."""
+    if source.ring is None:
+        return [spun_ring_words()]
+    ring, spun = volume_mm3(source.ring), volume_mm3(source.path)
+    if source.spun.trim_mm is None:
+        return [same_metal_words(density * ring, density * spun, False)] if ring < spun else []
+    low, high = _end_radii(source.path, outboard=False)
+    spun += math.pi * (high**2 - low**2) * source.spun.trim_mm
+    off = abs(ring - spun) > _SAME_METAL * ring
+    return [same_metal_words(density * ring, density * spun, True)] if off else []
 
 
 def _to_outline(outline: Outline, held: Held, path: Path) -> tuple[StockRow, ...]:
@@ -300,6 +376,8 @@ def _warnings(
     found += [movement_words(row, wanted) for row in now]
     if holding is not None and holding.grip is not None and holding.grip.length_mm < settings.route.jaw_mm:
         found.append(short_grip_words(holding.grip.length_mm, settings.route.jaw_mm))
+    if holding is not None and holding.jaws is not None and holding.jaws.pushes_deg > HELD_DEG:
+        found.append(leaning_words(holding.jaws))
     return found
 
 
@@ -317,28 +395,74 @@ def _of_the_wheel(
     return found
 
 
+def chucked(path: Path, jaw_mm: float) -> Holding:
+    """Return how a forging is held for its first clamping, brake side first: at its outboard end."""
+    return _in_the_chuck(path, path, jaw_mm, outboard=True)
+
+
 def _holding(outline: Outline, stage: Stage, route: Route, blank: Path) -> Holding | None:
     """Return how a stage is held while it is cut to this, measured on what the cut leaves."""
-    if stage.name in (StageName.FORGED, StageName.TREATED):
+    if stage.name in (StageName.FORGED, StageName.SPUN, StageName.TREATED):
         return None
-    early = stage.name in (StageName.PIERCED, StageName.ROUGH, StageName.FIRST)
+    early = stage.name in (StageName.PIERCED, StageName.ROUGH_FIRST, StageName.FIRST)
     if not early and route.brake_first:
         return _on_the_hub(outline, stage.path, route.jaw_mm)
     # The brake side is cut from inboard, so the outboard end lies in the chuck; and the other way round.
     outboard = route.brake_first if early else True
-    z_low, z_high, _, r_high = stage.path.bounds
+    return _in_the_chuck(stage.path, blank, route.jaw_mm, outboard=outboard)
+
+
+def _in_the_chuck(path: Path, blank: Path, jaw_mm: float, *, outboard: bool) -> Holding:
+    """Return how a part is held on its outside, one end against the chuck."""
+    z_low, z_high, _, r_high = path.bounds
     face, raw = (z_high, blank.bounds[1]) if outboard else (z_low, blank.bounds[0])
-    grip = outside_grip(stage.path, route.jaw_mm, outboard=outboard)
+    grip = outside_grip(path, jaw_mm, outboard=outboard)
     return Holding(
         face="outboard end" if outboard else "inboard end",
         face_mm=face,
-        face_r_mm=_end_radii(stage.path, outboard),
+        face_r_mm=_end_radii(path, outboard),
         is_raw=abs(face - raw) <= _SLACK_MM,
         bore_mm=None,
         grip=grip,
         is_outside=True,
         outboard=outboard,
         largest_mm=2.0 * r_high,
+        jaws=_jaws(path, grip, jaw_mm, outboard=outboard, outside=True),
+    )
+
+
+def _jaws(path: Path, grip: Grip | None, jaw_mm: float, *, outboard: bool, outside: bool) -> SoftJaws | None:
+    """Return what soft jaws are turned to at one end of a part; None where no metal is within their reach.
+
+    They hold the wall of a grip, else the outline from the end on.
+    """
+    z_low, z_high, _, _ = path.bounds
+    inwards = -1.0 if outboard else 1.0
+    end = z_high if outboard else z_low
+    length = jaw_mm
+    if grip is not None:
+        end = grip.z_high if outboard else grip.z_low
+        length = min(jaw_mm, grip.length_mm)
+    if length <= 2.0 * _IN_MM:
+        return None
+    places, found = np.linspace(_IN_MM, length - _IN_MM, _JAW_PLACES), []
+    for depth in places:
+        metal = along_r(path, end + inwards * float(depth))
+        if not metal:
+            return None
+        found.append(2.0 * (metal[-1][1] if outside else metal[-1][0]))
+    straight = np.linspace(found[0], found[-1], len(found))
+    # The middle one of the slopes: a rounded end is no lean.
+    opens = float(np.median(np.diff(found))) / float(places[1] - places[0]) * (1.0 if outside else -1.0)
+    return SoftJaws(
+        z_near=end,
+        z_far=end + inwards * length,
+        near_mm=found[0],
+        far_mm=found[-1],
+        most_mm=max(found) if outside else min(found),
+        off_mm=float(np.abs(np.array(found) - straight).max()) / 2.0,
+        pushes_deg=max(math.degrees(math.atan(opens / 2.0)), 0.0) + 0.0,
+        is_outside=outside,
     )
 
 
@@ -360,14 +484,16 @@ def _on_the_hub(outline: Outline, path: Path, jaw_mm: float) -> Holding:
     face = metal[0][0] if metal else path.bounds[0]
     within = along_r(path, face + 10.0)
     bore = 2.0 * within[0][0] if within and within[0][0] > 0.0 else None
+    grip = inside_grip(path, jaw_mm, outboard=False)
     return Holding(
         face="mounting face",
         face_mm=face,
         face_r_mm=(r_low, r_high),
         is_raw=False,
         bore_mm=bore,
-        grip=inside_grip(path, jaw_mm, outboard=False),
+        grip=grip,
         is_outside=False,
         outboard=False,
         largest_mm=2.0 * path.bounds[3],
+        jaws=_jaws(path, grip, jaw_mm, outboard=False, outside=False),
     )

@@ -118,9 +118,8 @@ class StagePicture(QWidget):
 
     def to_pixels(self, found: Followed) -> QTransform:
         """Return the map from (z, r) in mm to pixels; every stage lies where the blank's does."""
-        z0, z1, _, r1 = found.stages[0].path.bounds
-        w0, w1, _, top = found.outline.path.bounds
-        z0, z1, r1 = min(z0, w0), max(z1, w1), max(r1, top)
+        bounds = [stage.path.bounds for stage in found.stages]
+        z0, z1, r1 = min(b[0] for b in bounds), max(b[1] for b in bounds), max(b[3] for b in bounds)
         room = QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM)
         scale = min(room.width() / (z1 - z0), room.height() / r1)
         left = room.center().x() - scale * (z0 + z1) / 2.0
@@ -157,7 +156,12 @@ class StagePicture(QWidget):
     def _draw_metal(self, painter: QPainter, stage: StageReading, to_pixels: QTransform) -> None:
         metal = to_pixels.map(painter_path(stage.path))
         following = self._following
-        if following is None or following.path is stage.path:
+        if following is not None and following.name is StageName.SPUN:
+            # Spinning cuts nothing: the same metal gets another shape.
+            painter.fillPath(metal, self._faint("blank", 90))
+            after = to_pixels.map(painter_path(following.path))
+            painter.strokePath(after, QPen(self._theme.colour("accent"), 1.2, Qt.PenStyle.DashLine))
+        elif following is None or following.path is stage.path:
             painter.fillPath(metal, self._faint("blank", 90))
         else:
             painter.fillPath(metal, self._faint("tight", 70))
@@ -174,7 +178,7 @@ class StagePicture(QWidget):
     def _draw_holding(
         self, painter: QPainter, found: Followed, stage: StageReading, to_pixels: QTransform
     ) -> None:
-        datum, grip = holding_lines(stage, found.settings.route.jaw_mm)
+        datum, grip = holding_lines(stage.holding, found.settings.route.jaw_mm)
         held = stage.holding
         if held is None:
             return

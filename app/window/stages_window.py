@@ -23,12 +23,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.files.atomic import SaveError
+from app.files.atomic import SaveError, save_bytes
 from app.files.writers.dxf import write_dxf
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.stage_drawing import stage_drawing
+from app.reports.stage_pages import stages_pdf
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
@@ -45,8 +46,8 @@ _JOB = "stages of the blank"
 #: What is typed is read after so long without a further key, ms.
 _PAUSE_MS = 300
 _LEGEND = (
-    "tinted: cut by the next stage   chain line: the finished wheel   blue: datum   red: jaws, and the place "
-    "with the least stock"
+    "tinted: cut by the next stage   chain line: the finished wheel   dashed: as spun   blue: datum   red: "
+    "jaws, and the place with the least stock"
 )
 _HEADS = ["stage", "kg", "chips kg", "least stock", "where"]
 
@@ -68,7 +69,7 @@ class StagesWindow(QDialog):
         self.table = QTableWidget(0, len(_HEADS))
         self.picture = StagePicture(theme)
         self.head, self.note, self.chosen = QLabel(), QLabel(), QLabel()
-        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as DXF...")
+        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as DXF or pages...")
         self.form = self._make_form()
         self._lay_out()
         self.run.clicked.connect(self.start)
@@ -258,6 +259,8 @@ class StagesWindow(QDialog):
         if stage.holding is not None:
             lines.append(f"Datum: {escape(stage.holding.datum_words(numbers.length))}.")
             lines.append(f"Held {escape(stage.holding.grip_words(numbers.length))}.")
+            if stage.holding.jaws is not None:
+                lines.append(f"For them: {escape(stage.holding.jaws.words(numbers.length))}.")
         lines += [f"▲ {escape(finding.words(numbers.length))}" for finding in stage.warnings]
         lines += [escape(note) for note in self.found.notes]
         self.chosen.setText(minus("<br><br>".join(lines)))
@@ -289,21 +292,26 @@ class StagesWindow(QDialog):
         return wheel, project.blanks, project.rule_sets, project.materials, project.display_unit
 
     def _save(self) -> None:
-        """Write the chosen stage for the lathe."""
+        """Write the chosen stage for the lathe, or all of them on pages."""
         stage = self.picture.stage
         if self.found is None or stage is None:
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
-        name, _ = QFileDialog.getSaveFileName(
-            self, "Save the stage", str(folder / f"{stage.name}.dxf"), "Drawings (*.dxf)"
+        kinds = "This stage, a drawing (*.dxf);;All stages, pages (*.pdf)"
+        name, chosen = QFileDialog.getSaveFileName(
+            self, "Save the stages", str(folder / f"{stage.name}.dxf"), kinds
         )
         if not name:
             return
         out = Path(name)
-        if out.suffix.lower() != ".dxf":
-            out = out.with_name(f"{out.name}.dxf")
+        as_pages = out.suffix.lower() == ".pdf" or (out.suffix.lower() != ".dxf" and "pdf" in chosen)
+        if out.suffix.lower() not in (".dxf", ".pdf"):
+            out = out.with_name(f"{out.name}{'.pdf' if as_pages else '.dxf'}")
         try:
-            write_dxf(out, stage_drawing(self.found, stage))
+            if as_pages:
+                save_bytes(out, stages_pdf(self._read_for or self._document.project, self.found))
+            else:
+                write_dxf(out, stage_drawing(self.found, stage))
         except SaveError as error:
             tell(self, "Not saved", str(error))
 

@@ -104,7 +104,7 @@ class Spun:
         root: (z, r) where spinning begins. end_mm: z of the trimmed inner end. ring_end_mm: of the preform's.
         mandrel, outside: radius of mandrel and rolled skin over the distance from the end, as profiles.
         ring_wall_mm: of the preform at its end, its least. thickest_mm: of the preform beside the shoulder.
-        wall_mm: least as spun. lip_mm: greatest as spun, the lip's.
+        wall_mm: least as spun. lip_mm: thickest as spun in the inner half of the barrel, the lip's.
         reduction: greatest of any metal, as a share. passes: least number of them.
     """
 
@@ -127,6 +127,12 @@ class Spun:
     def volume_mm3(self) -> float:
         """Volume as spun, trimmed."""
         return volume_mm3(self.path)
+
+    @property
+    def parting_mm(self) -> tuple[float, float]:
+        """Place (z, r) at which the dies of the forging meet."""
+        rim = self.preform.rim_mm
+        return -value_at(self.preform.lower, rim), rim
 
     @property
     def ring_height_mm(self) -> float:

@@ -355,10 +355,12 @@ class _Ring:
         thin = narrowest(made.outside, self.mandrel_r, 0.0, at)
         tip = bulge_end(made.outside, self.mandrel_r, at)
         bulge = turned_mm3(made.outside, 0.0, tip) - turned_mm3(self.mandrel_r, 0.0, tip)
-        asked, bore, reached, mandrel, walled = (
-            turned_mm3(f, 0.0, self.long)
-            for f in (self.asked, self.bore, self.reached, self.mandrel, made.walled)
+        asked, bore, reached, mandrel = (
+            turned_mm3(f, 0.0, self.long) for f in (self.asked, self.bore, self.reached, self.mandrel)
         )
+        # Beside the shoulder no roller comes: what a wall would be kept at there is no metal.
+        walled, under = (turned_mm3(f, 0.0, at) for f in (made.walled, self.mandrel))
+        below, around = turned_mm3(self.reached, 0.0, at) - under, reached - mandrel
         volumes = SpunVolumes(
             disc=volume_mm3(made.path) - rolled - beside,
             barrel=rolled + beside - bulge,
@@ -367,8 +369,8 @@ class _Ring:
             needed=asked - bore,
             draft=bore - mandrel,
             flanks=reached - asked,
-            least_wall=walled - reached,
-            root=rolled + beside - (walled - mandrel),
+            least_wall=walled - under - below,
+            root=rolled + beside - (walled - under) - (around - below),
         )
         passes = math.ceil(math.log(1.0 - reduction) / math.log(1.0 - self._by.per_pass) - 1e-9)
         return Spun(
@@ -383,7 +385,7 @@ class _Ring:
             ring_wall_mm=self.ring_wall,
             thickest_mm=made.thickest_mm,
             wall_mm=thin,
-            lip_mm=self.lip,
+            lip_mm=widest(made.outside, self.mandrel_r, 0.0, at / 2.0),
             reduction=reduction,
             passes=max(passes, 1),
         )

@@ -1,8 +1,10 @@
 """The stages of a wheel in its blank: what stands in the chuck after each step, as outlines.
 
-    as forged     the blank
+    as forged     the blank; of a spun one the ring that it is drawn from
     pierced       less the hole in its hub
-    rough turned  cut to the wheel grown by the rough stock; raw skin stays where the blank has less
+    as spun       the ring drawn out and trimmed; the blank from here on
+    rough turned  cut to the wheel grown by the rough stock, first one side, then all round; raw skin stays
+                  where the blank has less
     treated       the same, solution-treated and aged
     first side    less what belongs to that side of what lies outside the wheel grown by the finishing stock
     second side   cut to that all round
@@ -42,6 +44,8 @@ class StageName(StrEnum):
 
     FORGED = "as forged"
     PIERCED = "pierced"
+    SPUN = "as spun"
+    ROUGH_FIRST = "rough turned on the first side"
     ROUGH = "rough turned"
     TREATED = "solution-treated and aged"
     FIRST = "first side"
@@ -76,30 +80,46 @@ class Stage:
     path: Path
 
 
-def stages(blank: Path, wheel: Path, route: Route) -> tuple[Stage, ...]:
+def stages(
+    blank: Path, wheel: Path, route: Route, *, ring: Path | None = None, is_spun: bool = False
+) -> tuple[Stage, ...]:
     """Return the stages of a wheel in its blank, in order.
 
     Each lies within the one before, and holds the wheel wherever the blank does, both within OFF_MM; the
-    finished one is the wheel itself, also where the blank has not its metal.
+    finished one is the wheel itself, also where the blank has not its metal. The ring of a spun blank is
+    another shape of the same metal: it neither holds the spun outline nor lies in it.
 
     Args:
         blank: closed counterclockwise half-section; it may reach the axle.
         wheel: the same of the wheel's full body of revolution, in the same frame.
         route: how it is cut.
+        ring: the same of the forging that a spun blank is drawn from; None where it is not known.
+        is_spun: the blank is spun: its outline is not the forging's.
 
     Raises:
         GeometryError: a setting is out of bounds, an outline is none, or the wheel lies outside the blank.
     """
-    _check(blank, wheel, route)
+    _check(blank, wheel, route, ring)
     area = shapely.Polygon(blank.flattened(FLAT_MM))
     circles = [*circles_of(blank)]
-    found = [Stage(StageName.FORGED, blank)]
+    spun = is_spun or ring is not None
+    found = [] if spun and ring is None else [Stage(StageName.FORGED, ring or blank)]
     if route.pierced_mm is not None:
-        area = _held(less(area, _within(route.pierced_mm / 2.0)))
-        found.append(Stage(StageName.PIERCED, with_arcs(area, circles)))
+        hole = _within(route.pierced_mm / 2.0)
+        area = _held(less(area, hole))
+        if not spun:
+            found.append(Stage(StageName.PIERCED, with_arcs(area, circles)))
+        elif ring is not None:
+            pierced = _held(less(shapely.Polygon(ring.flattened(FLAT_MM)), hole))
+            found.append(Stage(StageName.PIERCED, with_arcs(pierced, [*circles_of(ring)])))
+    if spun:
+        path = blank if route.pierced_mm is None else with_arcs(area, circles)
+        found.append(Stage(StageName.SPUN, path))
     if route.rough_mm is not None:
         rough, of_rough = grown(wheel, route.rough_mm)
         circles += of_rough
+        area = _held(_first_side(area, rough, route))
+        found.append(Stage(StageName.ROUGH_FIRST, with_arcs(area, circles)))
         area = _held(common(area, rough))
         found.append(Stage(StageName.ROUGH, with_arcs(area, circles)))
     found.append(Stage(StageName.TREATED, found[-1].path))
@@ -112,8 +132,10 @@ def stages(blank: Path, wheel: Path, route: Route) -> tuple[Stage, ...]:
     return (*found, Stage(StageName.FINISHED, wheel))
 
 
-def _check(blank: Path, wheel: Path, route: Route) -> None:
-    for words, path in (("blank", blank), ("wheel", wheel)):
+def _check(blank: Path, wheel: Path, route: Route, ring: Path | None) -> None:
+    for words, path in (("blank", blank), ("wheel", wheel), ("forged ring", ring)):
+        if path is None:
+            continue
         if not path.area > 0.0:
             raise GeometryError(f"The section of the {words} runs clockwise; turn its vertices round.")
         check_size(path)
@@ -133,7 +155,8 @@ def _check(blank: Path, wheel: Path, route: Route) -> None:
         z, _, r, _ = wheel.bounds
         raise GeometryError("The wheel lies outside the blank; check its seat in the blank.", (z, r))
     if route.pierced_mm is not None:
-        _check_hole(2.0 * blank.bounds[2], 2.0 * wheel.bounds[2], route.pierced_mm)
+        for path in (blank,) if ring is None else (blank, ring):
+            _check_hole(2.0 * path.bounds[2], 2.0 * wheel.bounds[2], route.pierced_mm)
 
 
 def _check_hole(open_mm: float, bore_mm: float, hole_mm: float) -> None:

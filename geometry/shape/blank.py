@@ -70,6 +70,38 @@ class PriceStep:
 
 
 @dataclass(frozen=True)
+class SpunFrom:
+    """How a forged-and-spun blank comes about; money in the project's currency, None where nobody has said.
+
+    Attributes:
+        ring: outline of the forging that it is drawn from, in the blank's own frame; empty if not known.
+        mandrel_price: of the mandrel for this diameter and bore, paid once beside the dies; None where the
+            price of the dies holds it, or it is still asked.
+        spinning_price: of spinning one piece, paid beside the price of the piece.
+        spinning_min: minutes of spinning one piece; they are paid at the shop's hour where no price is given.
+        reduction: greatest of any metal, 1 - spun wall / forged wall. passes: number of them.
+        wall_mm: least wall as spun. trim_mm: length of the spun end that is cut off.
+        source: what the numbers rest on.
+    """
+
+    ring: tuple[Corner, ...] = ()
+    mandrel_price: float | None = None
+    spinning_price: float | None = None
+    spinning_min: float | None = None
+    reduction: float | None = None
+    passes: int | None = None
+    wall_mm: float | None = None
+    trim_mm: float | None = None
+    source: str = ""
+
+    def spinning(self, hour_price: float) -> float | None:
+        """Return the money of spinning one piece: its price, else its minutes at an hour's price."""
+        if self.spinning_price is not None:
+            return self.spinning_price
+        return None if self.spinning_min is None else self.spinning_min / 60.0 * hour_price
+
+
+@dataclass(frozen=True)
 class Quote:
     """What a forge offered for a blank; money in the project's currency, None where it says nothing.
 
@@ -106,8 +138,10 @@ class Blank:
             outline measured on `measured_pieces` forgings; the least one replaces the minus sides of the
             forging's own tolerances, the greatest one their plus sides.
         price: of a bought blank, or of a piece from own dies without its die; in the project's currency.
+            Of a spun blank without spinning, where `spun` says what that costs.
         least_order, lead_weeks: pieces and weeks.
-        die_cost, die_shared_by: price of the dies (with a holder: of the inserts; with a mandrel: with it),
+        die_cost, die_shared_by: price of the dies (with a holder: of the inserts; with a mandrel: with it,
+            unless `spun` has its own price),
             and the wheels that it is shared by.
         holder: name of the programme's holder that the dies stand in; None for dies that share nothing.
         variant_of: name of the blank whose tools also yield this one, with another charge, closing height
@@ -117,6 +151,8 @@ class Blank:
         pieces_hour: forged in an hour of the press, without set-up. setup_hours: of the press for a run.
         price_steps: price a piece by yearly order, rising pieces; the price holds below the first.
         quotes: of forges, as they came.
+        spun: how a spun blank comes about; its outline is the spun one, trimmed. None for other blanks, and
+            where nobody has said.
     """
 
     name: str
@@ -144,6 +180,26 @@ class Blank:
     setup_hours: float | None = None
     price_steps: tuple[PriceStep, ...] = ()
     quotes: tuple[Quote, ...] = ()
+    spun: SpunFrom | None = None
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def tools_cost(self) -> float | None:
+        """What is paid once for its tools: dies, and the mandrel where it has a price of its own.
+
+        None where the dies have no price: the mandrel alone is not the price of the tools.
+        """
+        mandrel = self.spun.mandrel_price if self.spun is not None else None
+        return None if self.die_cost is None else self.die_cost + (mandrel or 0.0)
+
+    def piece_price(self, hour_price: float) -> float | None:
+        """Return what a piece costs without its tools, spinning counted; None where it has no price.
+
+        Args:
+            hour_price: of the shop, for spinning that is known in minutes alone.
+        """
+        if self.price is None or self.spun is None:
+            return self.price
+        return self.price + (self.spun.spinning(hour_price) or 0.0)

@@ -19,7 +19,7 @@ from app.window.dialogs.blank_details import BlankDialog
 from app.window.dialogs.shop_rates import ShopRatesDialog
 from app.window.dialogs.typed_fields import Field
 from geometry.readings.solid import volume_mm3
-from geometry.shape.blank import Blank, Cause, PriceStep, Quote
+from geometry.shape.blank import Blank, Cause, PriceStep, Quote, SpunFrom, Supply
 from geometry.shape.outline import outline_path
 from tests.support.make_samples import samples
 
@@ -386,3 +386,41 @@ def test_ok_keeps_all_that_was_not_asked_to_the_last_digit(qtbot: QtBot) -> None
     dialog = opened(qtbot, project)
     typed(dialog.source, "seen")
     assert ok(dialog).blanks[0] == replace(project.blanks[0], source="seen")
+
+
+def test_spinning_is_told_of_a_spun_blank_alone(qtbot: QtBot) -> None:
+    """The page waits for the supply; the ring is another blank's outline; what is not touched stays exact."""
+    project = sample()
+    ring = replace(project.blanks[0], name="Ring")
+    project = replace(project, blanks=(project.blanks[0], ring))
+    dialog = opened(qtbot, project)
+    page = dialog.spinning
+    assert not page.mandrel.isEnabled()
+    dialog.supply.choose(Supply.SPUN)
+    dialog.supply.edited.emit()
+    assert page.mandrel.isEnabled()
+    names = [page.ring.box.itemText(k) for k in range(page.ring.box.count())]
+    assert names == ["not known", "outline of Ring"]
+    page.ring.choose(ring.corners)
+    for field, words in (
+        (page.mandrel, "18000"),
+        (page.minutes, "6,5"),
+        (page.reduction, "47,5"),
+        (page.passes, "2"),
+        (page.trim, "12"),
+    ):
+        field.line.setFocus()
+        QTest.keyClicks(field.line, words)
+    made = ok(dialog)
+    told = SpunFrom(ring.corners, 18000.0, None, 6.5, 0.475, 2, None, 12.0)
+    assert made.blanks[0].spun == told
+    assert loads(dumps(made)) == made
+    exact = replace(made, blanks=(replace(made.blanks[0], spun=replace(told, reduction=1.0 / 3.0)),))
+    again = opened(qtbot, exact)
+    QTest.keyClicks(again.source.line, "invented")
+    assert ok(again).blanks[0].spun == exact.blanks[0].spun
+    # Another supply is not spun: what was said of spinning goes.
+    other = opened(qtbot, made)
+    other.supply.choose(Supply.OWN)
+    other.supply.edited.emit()
+    assert ok(other).blanks[0].spun is None

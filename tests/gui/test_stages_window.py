@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 from ezdxf.filemanagement import readfile
 from PySide6.QtCore import QPointF, Qt
@@ -98,7 +99,7 @@ def test_arrows_and_the_mouse_step_through_the_stages(opened: tuple[MainWindow, 
 def test_a_typed_setting_is_read_at_once(qtbot: Any, opened: tuple[MainWindow, StagesWindow]) -> None:
     window, found = opened
     typed(found.rough.line, "2")
-    qtbot.waitUntil(lambda: found.table.rowCount() == 6, timeout=60_000)
+    qtbot.waitUntil(lambda: found.table.rowCount() == 7, timeout=60_000)
     wait(qtbot, found)
     study = follow(window.document.project, example.WHEEL, StageSettings(Route(rough_mm=2.0)))
     assert column(found, 1) == [f"{stage.mass_kg:.2f}" for stage in study.stages]
@@ -154,6 +155,15 @@ def test_the_chosen_stage_is_written(
     QTest.mouseClick(found.save, Qt.MouseButton.LeftButton)
     layers = {layer.dxf.name for layer in readfile(tmp_path / "lathe.dxf").layers}
     assert {"STAGE first side", "WHEEL", "DATUM", "GRIP", "NOTES"} <= layers
+    pages = tmp_path / "pages"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_a, **_k: (str(pages), "All, pages (*.pdf)"))
+    QTest.mouseClick(found.save, Qt.MouseButton.LeftButton)
+    study = found.found
+    assert study is not None
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "pages.pdf").pages)
+    for stage in study.stages:
+        assert f"{stage.mass_kg:.2f} kg" in text
+    assert "soft jaws" in text
 
 
 def test_what_is_drawn_where(opened: tuple[MainWindow, StagesWindow]) -> None:

@@ -29,7 +29,7 @@ from app.project.shop import LOG_PRICE, ShopRates
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank, BlankState, Cause, PriceStep, Quote, Supply, Tolerance
+from geometry.shape.blank import Blank, BlankState, Cause, PriceStep, Quote, SpunFrom, Supply, Tolerance
 from geometry.shape.outline import (
     Answer,
     Brake,
@@ -95,7 +95,12 @@ def _wheel(part: Wheel) -> Wheel:
 def _blank(part: Blank) -> Blank:
     once = {tolerance.cause: tolerance for tolerance in part.tolerances}
     steps = {step.pieces: step for step in sorted(part.price_steps, key=lambda step: step.pieces)}
-    return replace(part, tolerances=tuple(once.values()), price_steps=tuple(steps.values()))
+    spun = part.spun if part.supply is Supply.SPUN else None
+    return replace(part, tolerances=tuple(once.values()), price_steps=tuple(steps.values()), spun=spun)
+
+
+def _spun(part: SpunFrom) -> SpunFrom:
+    return part if len(part.ring) > 2 else replace(part, ring=())
 
 
 #: What makes the fields of a random part agree with each other, as app/files/sense.py asks.
@@ -103,6 +108,7 @@ AGREEING: dict[type, Callable[[Any], Any]] = {
     StayOut: _clock,
     Extent: lambda e: _rising(_rising(e, "z_low", "z_high"), "cut_r_low", "cut_r_high"),
     Blank: _blank,
+    SpunFrom: _spun,
     RingBody: lambda r: _rising(_rising(r, "z_low", "z_high"), "r_low", "r_high"),
     Spokes: _spokes,
     Wheel: _wheel,
@@ -190,6 +196,11 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
         )
         # What they name is drawn where a project is.
         return counted | dict.fromkeys(("measured_least", "measured_greatest", "variant_of"), st.none())
+    if cls is SpunFrom:
+        return {
+            "reduction": st.none() | st.floats(0.0, 1.0, exclude_max=True),
+            "passes": st.none() | st.integers(1, LARGEST_WHOLE),
+        }
     if cls is Compromise:
         return {"share": st.floats(0.0, 1.0)}
     if cls is Programme:
@@ -346,6 +357,12 @@ def every_class() -> Project:
                 quotes=(Quote("invented forge", "2026-02-11", 62000.0, 26000.0, 198.0, least_run=150),),
             ),
             Blank("A18, least of 12", corners, source="invented"),
+            Blank(
+                "S18",
+                corners,
+                Supply.SPUN,
+                spun=SpunFrom(corners, 18000.0, 41.5, 6.0, 0.48, 2, 10.0, 12.0, "invented"),
+            ),
         ),
         shapes=(shape,),
         rule_sets=(rules,),

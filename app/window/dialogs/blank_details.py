@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 from app.project import edits
 from app.project.project import Project
 from app.studies.usable_blank import drawn_path
+from app.window.dialogs.blank_spinning import SpinningPage
 from app.window.dialogs.form import Form, ProjectDialog
 from app.window.dialogs.rows_field import Column, RowsField
 from app.window.dialogs.typed_fields import (
@@ -55,6 +56,8 @@ class BlankDialog(ProjectDialog):
         self._money(money)
         self._tools(money)
         self._runs(money)
+        self.spinning = SpinningPage(self.page("Spinning"), project, self.blank, self._currency())
+        self.spinning.follow(self.supply)
         self._quotes(self.page("Quotes"))
         self.resize(900, 600)
 
@@ -149,7 +152,7 @@ class BlankDialog(ProjectDialog):
             "Price of the dies",
             _amount(blank.die_cost),
             "Without a holder the whole set; with one this blank's inserts; of a variant only what it needs "
-            "beside the other blank's tools.",
+            "beside the other blank's tools. A mandrel has its own price on the page Spinning.",
         )
         self.shared = form.add(
             "Shared by, wheels",
@@ -313,6 +316,7 @@ class BlankDialog(ProjectDialog):
             setup_hours=self.setup_hours.read(),
             price_steps=self._price_steps(),
             quotes=tuple(_quote(row) for row in self.quotes.read()),
+            spun=self.spinning.read(self.supply.read()),
         )
         return edits.replaced(self.project, edits.BLANK, self.blank.name, blank), f"Blank {blank.name}"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -25,19 +26,22 @@ def run(saved: Path, *more: str) -> int:
 
 
 def test_json(saved: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    asked = ("--reduction", "45,20", "--mandrel", "1,5", "--rollers", "25,8", "--spin-trim", "12")
+    asked = ("--reduction", "47,5:20", "--mandrel", "1,5", "--rollers", "25:8,5", "--spin-trim", "12")
     assert run(saved, "--spun", *asked, "--json") == 0
     values = json.loads(capsys.readouterr().out)
     spun = values["spun"]
     assert spun["settings"]["mandrel_deg"] == 1.5
-    assert (spun["settings"]["roller_deg"], spun["settings"]["nose_mm"]) == (25.0, 8.0)
-    assert (spun["settings"]["reduction"], spun["settings"]["per_pass"]) == (0.45, 0.2)
+    assert (spun["settings"]["roller_deg"], spun["settings"]["nose_mm"]) == (25.0, 8.5)
+    assert (spun["settings"]["reduction"], spun["settings"]["per_pass"]) == (0.475, 0.2)
     assert spun["turned_kg"] == values["mass_kg"]
     parts = spun["parts_kg"]
     paid = parts["disc"] + parts["barrel"] + parts["lip_bulge"] + parts["trim"]
     assert spun["mass_kg"] == pytest.approx(paid, rel=1e-9)
     assert spun["ladder"][-1]["mass_kg"] == pytest.approx(spun["mass_kg"], rel=1e-9)
-    assert spun["reduction"] <= 0.452
+    assert spun["reduction"] <= 0.477
+    masses = [row["mass_kg"] for row in spun["ladder"]]
+    assert all(after >= before for before, after in pairwise(masses))
+    assert spun["lip_mm"] >= spun["wall_mm"] >= 10.0 - 1e-6
     assert any("coarse grain" in note for note in spun["notes"])
 
 
@@ -45,17 +49,35 @@ def test_text_and_files(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
     dxf, pdf = tmp_path / "a.dxf", tmp_path / "a.pdf"
     assert run(saved, "--spun", "--spinning-price", "40", "--mandrel-price", "18000", "--out", str(dxf)) == 0
     said = capsys.readouterr().out
-    assert "forge, spin, T6" in said
+    assert "forge, spin (heated" in said
     assert "coarse grain" in said
     assert "the mandrel is paid from" in said
     layers = {entity.dxf.layer for entity in readfile(dxf).modelspace()}
-    assert {"SPUN", "PREFORM", f"WHEEL {WHEEL}"} <= layers
+    assert {"SPUN", "PREFORM", "PARTING", "DATUM", f"WHEEL {WHEEL}"} <= layers
+    notes = " ".join(text.dxf.text for text in readfile(dxf).modelspace().query("TEXT"))
+    for words in (
+        "draft",
+        "fillets R",
+        "parting line at z",
+        "datum: raw outboard end",
+        "chucked outside",
+        "soft jaws bored",
+    ):
+        assert words in notes
     assert run(saved, "--spun", "--out", str(pdf)) == 0
     assert pdf.read_bytes().startswith(b"%PDF")
     assert run(saved, "--spun", "--out", str(saved)) == 0
     blank = load(saved).blanks[-1]
     assert blank.name == f"spun blank of {WHEEL}"
     assert blank.source.startswith("forged and spun blank of ")
+    assert blank.spun is not None
+    assert (blank.spun.mandrel_price, blank.spun.spinning_price) == (None, None)
+    priced = ("--spinning-price", "40,5", "--mandrel-price", "18000", "--name", "S18")
+    assert run(saved, "--spun", *priced, "--out", str(saved)) == 0
+    told = load(saved).blanks[-1].spun
+    assert told is not None
+    assert (told.mandrel_price, told.spinning_price, told.trim_mm) == (18000.0, 40.5, 10.0)
+    assert len(told.ring) > 8
 
 
 @pytest.mark.parametrize(
@@ -63,10 +85,12 @@ def test_text_and_files(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
     [
         (("--ring-wall", "40"), "--ring-wall: only with --spun"),
         (("--spun", "--ring-wall", "12"), "spinning makes a wall thinner, never thicker"),
-        (("--spun", "--reduction", "much"), "--reduction much: give a number"),
-        (("--spun", "--reduction", "50,30,20"), "give 2 numbers at most"),
+        (("--spun", "--reduction", "much"), "--reduction much: a number is missing"),
+        (("--spun", "--reduction", "50:30:20"), "give 2 numbers at most"),
+        (("--spun", "--reduction", "50,30,20"), "one decimal mark"),
         (("--spun", "--reduction", "99"), "it must be from 1 % to 90 %"),
-        (("--spun", "--rollers", "30,10,5"), "give degrees, or degrees and a radius"),
+        (("--spun", "--rollers", "30:10:5"), "give 2 numbers at most, with a colon"),
+        (("--spun", "--mandrel-price", "1:2"), "give one number"),
         (("--spun", "--web", "60"), "without a least web"),
     ],
 )

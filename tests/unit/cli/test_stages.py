@@ -7,6 +7,7 @@ import math
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 from ezdxf.filemanagement import readfile
 
@@ -37,7 +38,8 @@ def test_text_has_a_line_for_each_stage(project: Path, capsys: pytest.CaptureFix
     assert run(project, "--wheel", example.WHEEL, "--rough", "2", "--pierced", "40") in (0, 1)
     said = capsys.readouterr().out
     for name in StageName:
-        assert f"\n  {name} " in said
+        assert (f"\n  {name} " in said) == (name is not StageName.SPUN)
+    assert "soft jaws bored to diameter" in said
     assert "thickest place" in said
     assert "T652" in said
     assert CAUTION in said
@@ -88,6 +90,20 @@ def test_every_drawing_reads_back_as_its_stage(project: Path, tmp_path: Path) ->
         assert read.unit == "mm"
         assert len(read.loops) == 1
         assert apart(rows, read.loops[0]) < OFF_MM
+
+
+def test_pages_hold_every_stage(project: Path, tmp_path: Path) -> None:
+    out = tmp_path / "stages.pdf"
+    run(project, "--wheel", example.WHEEL, "--rough", "2", "--pdf", out)
+    found = follow(example.roomy()[0], example.WHEEL, StageSettings(Route(rough_mm=2.0)))
+    pages = [page.extract_text() for page in pypdf.PdfReader(out).pages]
+    for number, stage in enumerate(found.stages, start=1):
+        (page,) = (text for text in pages if f"{number} {stage.name}: " in text)
+        assert f"{stage.mass_kg:.2f} kg" in page
+        if stage.holding is not None and stage.holding.jaws is not None:
+            assert f"{stage.holding.jaws.near_mm:.2f}" in page
+    assert CAUTION.split(":")[0] in " ".join(pages)
+    assert run(project, "--wheel", example.WHEEL, "--pdf", tmp_path / "stages.txt") == 2
 
 
 def test_one_stage_into_one_file(project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -61,7 +61,7 @@ def test_whole_file_is_one_json_object_by_the_standard_library_too() -> None:
 
 def test_rows_stand_one_to_a_line() -> None:
     lines = dumps(every_class()).decode().splitlines()
-    assert sum(line.startswith('    {"z":') for line in lines) == 2 * 3 + 2 * 3  # two wheels, two blanks
+    assert sum(line.startswith('    {"z":') for line in lines) == 2 * 3 + 3 * 3  # two wheels, three blanks
     assert (
         sum(line.startswith('      {"z":') for line in lines) == 3
     )  # the shape's corners lie one level deeper
@@ -130,7 +130,7 @@ def test_notes_keep_order_and_types_on_every_part_that_has_them() -> None:
     )
     again = loads(dumps(project))
     parts: list[Any] = [again, *again.wheels, *again.blanks, *again.shapes, *again.fitments]
-    assert [json.dumps(part.notes) for part in parts] == [json.dumps(notes)] * 7
+    assert [json.dumps(part.notes) for part in parts] == [json.dumps(notes)] * 8
 
 
 def test_crossing_outline_is_a_valid_project() -> None:

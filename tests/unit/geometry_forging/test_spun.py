@@ -304,3 +304,14 @@ class TestRefused:
         with pytest.raises(GeometryError, match="begins at z -190"):
             spun([without_stock(plain())], Forgeable(), Spinning(root_mm=-190.0))
         assert spun([without_stock(plain())], Forgeable(), Spinning(root_mm=-60.0)).root[0] == -60.0
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_share_of_the_metal_is_negative(seed: int) -> None:
+    """Every share is metal that is there; together they are what is forged."""
+    found = drawn(seed)[3]
+    v = found.volumes
+    shares = (v.disc, v.needed, v.draft, v.flanks, v.least_wall, v.root, v.trim)
+    assert min(shares) >= -1e-6 * found.preform.volume_mm3
+    assert sum(shares) == pytest.approx(found.preform.volume_mm3, rel=1e-7)
+    assert found.lip_mm >= found.wall_mm
