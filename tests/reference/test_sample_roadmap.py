@@ -107,13 +107,12 @@ def test_its_plan_costs_what_its_lists_add_up_to(
     assert_added(programme, plan)
 
 
-def test_a_designed_family_costs_what_its_lists_add_up_to(sample: Project, found: Coverage) -> None:
-    """Five 18-inch fitments, so that every group is tried."""
+def test_a_designed_family_costs_what_its_lists_add_up_to(sample: Project) -> None:
+    """Five 18-inch fitments and no blank that is there, so that every group is tried and dies are chosen."""
     names = ("R-10", "R-11", "R-12", "R-13", "R-20")
-    few = replace(sample, fitments=tuple(f for f in sample.fitments if f.name in names))
-    rows = Coverage(found.blanks, tuple(row for row in found.rows if row.fitment in names))
+    few = replace(sample, blanks=(), fitments=tuple(f for f in sample.fitments if f.name in names))
     settings = FamilySettings(ForgingSettings(stock_mm=2.2), lead_weeks=20.0)
-    made = design_family(few, rows, settings, Question.GREATEST_VALUE)
+    made = design_family(few, coverage(few), settings, Question.GREATEST_VALUE)
     family = made.family
     assert family.is_proven
     assert family.chosen
