@@ -1,0 +1,146 @@
+"""Life by a published curve of plain specimens: a mean, a lower estimate, and refusals outside its data.
+
+Stress is turned into an equivalent pair of greatest stress and ratio: amplitude by von Mises of the range of
+all components, mean by von Mises with the sign of its trace (a usual screening rule, from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.errors import GeometryError
+from geometry.shape.curve import Array
+from geometry.strength.harmonic import von_mises
+from geometry.strength.metals import MPA_PER_KSI, SnCurve
+
+#: One in twenty lies below the mean by so many standard errors (one-sided normal).
+_ONE_IN_TWENTY = 1.645
+
+
+@dataclass(frozen=True)
+class Factors:
+    """What divides the strength of a plain specimen; 1.0 is 'not included', and is printed so.
+
+    Attributes:
+        surface, size: of finish and section. forging: direction of the grain. temperature: brake heat.
+        coating: anodising or paint.
+    """
+
+    surface: float = 1.0
+    size: float = 1.0
+    forging: float = 1.0
+    temperature: float = 1.0
+    coating: float = 1.0
+
+    @property
+    def all(self) -> float:
+        """Product of the factors.
+
+        Raises:
+            GeometryError: one of them is not above 0 and up to 1.
+        """
+        given = vars(self)
+        for name, value in given.items():
+            if not 0.0 < value <= 1.0:
+                raise GeometryError(
+                    f"The {name} factor {value:g} is not above 0 and up to 1; 1 leaves it out."
+                )
+        return float(math.prod(given.values()))
+
+
+@dataclass(frozen=True)
+class Life:
+    """Cycles at a stress.
+
+    Attributes:
+        mean: of plain specimens; None where the data do not reach.
+        lower: 95 % of them last longer; None with the mean.
+        equivalent_mpa: Smax (1 - R) ^ exponent after the factors.
+        note: why there is no number, or what limits it; empty otherwise.
+    """
+
+    mean: float | None
+    lower: float | None
+    equivalent_mpa: float
+    note: str = ""
+
+
+def life(curve: SnCurve, greatest_mpa: float, ratio: float, factors: Factors = Factors()) -> Life:
+    """Return the cycles at a greatest stress and a stress ratio (least over greatest).
+
+    Outside the data there is no number: a stress ratio outside the curve's, a life shorter than its shortest.
+    Beyond its longest life the answer is that bound, and says so.
+
+    Raises:
+        GeometryError: stress or ratio is not a number, or the ratio is 1 or more.
+    """
+    if not (math.isfinite(greatest_mpa) and math.isfinite(ratio)) or ratio >= 1.0:
+        raise GeometryError(f"Stress {greatest_mpa:g} MPa with ratio {ratio:g} is no cycle.")
+    low, high = curve.ratios
+    greatest = greatest_mpa / factors.all / MPA_PER_KSI
+    equivalent = greatest * (1.0 - ratio) ** curve.exponent
+    mpa = equivalent * MPA_PER_KSI
+    if not low - 1e-9 <= ratio <= high + 1e-9:
+        return Life(None, None, mpa, f"stress ratio {ratio:.2f} is outside the data ({low:g} to {high:g})")
+    if equivalent <= curve.offset_ksi or greatest <= 0.0:
+        return Life(curve.lives[1], curve.lives[1], mpa, f"beyond the data: at least {curve.lives[1]:.0e}")
+    log_mean = curve.intercept - curve.slope * math.log10(equivalent - curve.offset_ksi)
+    if log_mean < math.log10(curve.lives[0]):
+        return Life(None, None, mpa, f"shorter than the data ({curve.lives[0]:.0e} cycles)")
+    lower = log_mean - _ONE_IN_TWENTY * curve.standard_error
+    note = "" if curve.range_read else "range of the data not read; that of 6061-T6 taken"
+    longest = math.log10(curve.lives[1])
+    if log_mean > longest:
+        note = f"beyond the data: at least {curve.lives[1]:.0e}"
+    return Life(10.0 ** min(log_mean, longest), 10.0 ** min(lower, longest), mpa, note)
+
+
+def stress_for(curve: SnCurve, cycles: float, ratio: float) -> float:
+    """Return the greatest stress in MPa with that mean life.
+
+    Raises:
+        GeometryError: cycles or ratio lie outside the data, by how much.
+    """
+    if not curve.lives[0] <= cycles <= curve.lives[1]:
+        raise GeometryError(
+            f"{cycles:.3g} cycles are outside the data of the curve ({curve.lives[0]:.0e} to"
+            f" {curve.lives[1]:.0e}); a rotating-beam figure at 5e8 is another test and is not mixed in."
+        )
+    low, high = curve.ratios
+    if not low - 1e-9 <= ratio <= high + 1e-9:
+        raise GeometryError(f"Stress ratio {ratio:g} is outside the data ({low:g} to {high:g}).")
+    equivalent = curve.offset_ksi + 10.0 ** ((curve.intercept - math.log10(cycles)) / curve.slope)
+    return float(equivalent / (1.0 - ratio) ** curve.exponent * MPA_PER_KSI)
+
+
+def damage(levels: Sequence[tuple[float, float | None]]) -> float | None:
+    """Return the sum of cycles over life (Palmgren and Miner); None where a life is not known."""
+    if any(one is None for _, one in levels):
+        return None
+    return sum(cycles / one for cycles, one in levels if one is not None)
+
+
+def cycle_of(stress: Array) -> tuple[Array, Array]:
+    """Return (n,) greatest equivalent stress in MPa and ratio of the worst cycle at each node over a turn.
+
+    Args:
+        stress: (a, n, 6) at angles that go once round.
+    """
+    count = len(stress)
+    best = np.full(stress.shape[1], -1.0)
+    mean = np.zeros((stress.shape[1], 6))
+    for i in range(count):
+        for j in range(i + 1, count):
+            half = von_mises(stress[i] - stress[j]) / 2.0
+            better = half > best
+            best = np.where(better, half, best)
+            mean[better] = (stress[i][better] + stress[j][better]) / 2.0
+    middle = von_mises(mean) * np.sign(mean[:, :3].sum(axis=1))
+    greatest = middle + best
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.where(greatest > 0.0, (middle - best) / greatest, -np.inf)
+    return greatest, ratio
