@@ -17,7 +17,7 @@ import shapely
 from scipy.spatial import Delaunay, cKDTree
 
 from geometry.errors import GeometryError
-from geometry.shape.curve import Array, Indices, Path
+from geometry.shape.curve import Array, Flags, Indices, Path
 from geometry.strength.elements import NODES, slopes
 from geometry.strength.sizes import SizeField, SizeRule, size_field
 
@@ -42,7 +42,7 @@ class Mesh:
         triangles: (e, 6) nodes of each element, counterclockwise, middles of 0-1, 1-2, 2-0 last.
         edges: (b, 3) start, end and middle of each edge of the skin, metal to the left.
         start_piece, start_share: (b,) piece of the outline and fraction of it where an edge starts.
-        piece, share: (b,) those of its middle.
+        piece, share: (b,) those of its middle. curved: (b,) False where the middle stays on the chord.
         corners: how many nodes are corners.
         sides: (m, 2) ends of every edge of the mesh, by corner; node corners + k is the middle of edge k.
     """
@@ -54,6 +54,7 @@ class Mesh:
     start_share: Array
     piece: Indices
     share: Array
+    curved: Flags
     corners: int
     sides: Indices
 
@@ -132,7 +133,7 @@ def _straightened(mesh: Mesh) -> Mesh:
     points = mesh.points.copy()
     middle = np.unique(mesh.triangles[bad, 3:])
     points[middle] = points[mesh.sides[middle - mesh.corners]].mean(axis=1)
-    return replace(mesh, points=points)
+    return replace(mesh, points=points, curved=~np.isin(mesh.edges[:, 2], middle))
 
 
 def moved(mesh: Mesh, path: Path, interior: Array) -> Mesh:
@@ -145,7 +146,8 @@ def moved(mesh: Mesh, path: Path, interior: Array) -> Mesh:
     """
     corner = np.vstack([path.at(mesh.start_piece, mesh.start_share), interior])
     middle = corner[mesh.sides].mean(axis=1)
-    middle[mesh.edges[:, 2] - mesh.corners] = path.at(mesh.piece, mesh.share)
+    curved = mesh.curved
+    middle[mesh.edges[curved, 2] - mesh.corners] = path.at(mesh.piece[curved], mesh.share[curved])
     return replace(mesh, points=np.vstack([corner, middle]))
 
 
@@ -302,6 +304,7 @@ def _with_middles(path: Path, points: Array, triangles: Indices, way: Array) -> 
         np.column_stack([start, end, len(points) + at]),
         *_placed(path, way),
         *_placed(path, half),
+        np.ones(count, dtype=np.bool_),
         len(points),
         sides,
     )

@@ -218,7 +218,7 @@ def lip_load(body: Body, lip: Zone, force: tuple[float, float], half_deg: float)
 
 def flange_load(body: Body, lip: Zone, force_n: float, half_deg: float) -> dict[int, Array]:
     """Return nodal forces of an axial load on a flange's flat face over an arc; + is outboard."""
-    edges = _flat(body, lip)
+    edges = flange_face(body, lip)
     last = harmonics_for(half_deg)
     wave = half_wave(half_deg, last)
     area = float(edge_area_mm2(body.mesh, edges).sum())
@@ -250,7 +250,7 @@ def inflated(
     push[..., :2] = -pressure_mpa * normal
     out += edge_forces(mesh, inside, push, 0)
     for lip, seat, way in ((Zone.OUTER_LIP, Zone.OUTER_SEAT, 1.0), (Zone.INNER_LIP, Zone.INNER_SEAT, -1.0)):
-        edges = _flat(body, lip)
+        edges = flange_face(body, lip)
         area = float(edge_area_mm2(mesh, edges).sum())
         f = float(mesh.points[mesh.edges[edges, 2], 1].mean())
         pull = pressure_mpa * ((tyre_outside_mm / 2.0) ** 2 - f**2) / (4.0 * f) * 2.0 * np.pi * f
@@ -275,8 +275,12 @@ def axial_n(by_harmonic: dict[int, Array]) -> float:
     return 0.0 if none is None else float(none[:, 0].sum())
 
 
-def _flat(body: Body, lip: Zone) -> Indices:
-    """Return the edges of a flange's flat face that the tyre's bead leans on."""
+def flange_face(body: Body, lip: Zone) -> Indices:
+    """Return the edges of a flange's flat face that the tyre's bead leans on.
+
+    Raises:
+        GeometryError: there is none.
+    """
     edges = body.edges(lip, side=Side.TYRE)
     _need(edges, lip)
     _, normal = edge_places(body.mesh, edges)

@@ -1,0 +1,263 @@
+"""Spokes as beams between a rigid hub and a rigid rim, and what that says beside the smeared model.
+
+Each spoke is a beam along the middle of its section in the half-plane: bending and stretch in the plane of
+(z, r), and bending, shear and torsion out of it. Flexibility by the unit-load integral over its length
+(S. P. Timoshenko, Strength of Materials, from memory); shear factor 5/6 of a rectangle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.errors import GeometryError
+from geometry.readings.chords import along_z
+from geometry.readings.solid import SpokeRegion, spoke_region
+from geometry.shape.curve import Array, Path
+from geometry.strength.cuts import Resultant
+from geometry.strength.metals import Metal
+from geometry.strength.spoked import smear_of
+
+#: Stations along a spoke.
+_STATIONS = 60
+
+
+@dataclass(frozen=True)
+class Spoke:
+    """One spoke from hub to rim: (m,) stations rising in r.
+
+    Attributes:
+        r, z: middle of the metal, mm. width: along the arc. depth: across the spoke, square to its middle.
+        axial_depth: the metal along z, as it is drawn.
+        way: (m,) length of spoke that a station stands for, mm; slope: angle of the middle to r, rad.
+    """
+
+    count: int
+    r: Array
+    z: Array
+    width: Array
+    depth: Array
+    axial_depth: Array
+    way: Array
+    slope: Array
+
+
+def spoke_of(path: Path, spokes: SpokeRegion) -> Spoke:
+    """Return the spoke of a section.
+
+    Raises:
+        GeometryError: there are no spokes, or their region holds no metal along the whole radius.
+    """
+    if spokes.count < 1:
+        raise GeometryError("The wheel has no spokes: its disc is full.")
+    region = spoke_region(path, spokes)
+    _, _, low, high = region.bounds
+    edge = np.linspace(max(low, spokes.hub_circle_mm), high, _STATIONS + 1)
+    r = (edge[1:] + edge[:-1]) / 2.0
+    spans = [along_z(region, float(x)) for x in r]
+    kept = [k for k, s in enumerate(spans) if s]
+    # Where the cut runs out at the rim, the last chords are slivers of the region: no beam goes on there.
+    full = [k for k in kept if sum(b - a for a, b in spans[k]) > 0.35 * _median([spans[i] for i in kept])]
+    if len(full) < 5:
+        raise GeometryError("The spoke region holds too little metal along r to be a spoke; move its cuts.")
+    r = r[full]
+    z = np.array([sum((b**2 - a**2) / 2.0 for a, b in spans[k]) / sum(b - a for a, b in spans[k]) for k in full])
+    axial = np.array([sum(b - a for a, b in spans[k]) for k in full])
+    smooth = np.convolve(np.pad(z, 4, mode="edge"), np.ones(9) / 9.0, mode="valid")
+    slope = np.arctan(np.gradient(smooth, r))
+    width = smear_of(path, spokes).width_mm(r)
+    step = float(edge[1] - edge[0])
+    return Spoke(spokes.count, r, z, width, axial * np.cos(slope), axial, step / np.cos(slope), slope)
+
+
+def _median(spans: Sequence[Sequence[tuple[float, float]]]) -> float:
+    return float(np.median([sum(b - a for a, b in s) for s in spans]))
+
+
+@dataclass(frozen=True)
+class Stiff:
+    """Stiffness of one spoke's rim end against its hub end.
+
+    Attributes:
+        plane: (3, 3) forces (N along z, N along r, N mm about the tangent) per mm, mm, rad.
+        across: (3, 3) forces (N along theta, N mm about z, N mm about r) per mm, rad, rad.
+    """
+
+    plane: Array
+    across: Array
+
+
+def stiff(spoke: Spoke, metal: Metal) -> Stiff:
+    """Return the stiffness of a spoke between its first and its last station."""
+    elastic, shear = metal.elastic_mpa, metal.elastic_mpa / (2.0 * (1.0 + metal.poisson))
+    w, d, ds = spoke.width, spoke.depth, spoke.way
+    area = w * d
+    bend, side = elastic * w * d**3 / 12.0, elastic * d * w**3 / 12.0
+    twist = shear * _torsion(w, d)
+    dr, dz = spoke.r[-1] - spoke.r, spoke.z[-1] - spoke.z
+    one = np.ones_like(dr)
+    # In the plane: moment about the tangent at a station from unit forces at the rim end. A force along z
+    # farther out makes it; a force along r at a greater z takes from it.
+    lever = np.stack([dr, -dz, one])
+    cos, sin = np.cos(spoke.slope), np.sin(spoke.slope)
+    pull, shove = np.stack([sin, cos, 0 * one]), np.stack([cos, -sin, 0 * one])
+    plane = _integral(lever, ds / bend) + _integral(pull, ds / (elastic * area))
+    plane += _integral(shove, ds / (5.0 / 6.0 * shear * area))
+    # Across: a force along theta bends about the square to the spoke in its plane, and twists it.
+    about_z, about_r = np.stack([dr, one, 0 * one]), np.stack([-dz, 0 * one, one])
+    across_bend = about_z * cos - about_r * sin
+    across_twist = about_z * sin + about_r * cos
+    across = _integral(across_bend, ds / side) + _integral(across_twist, ds / twist)
+    across += _integral(np.stack([one, 0 * one, 0 * one]), ds / (5.0 / 6.0 * shear * area))
+    return Stiff(np.linalg.inv(plane), np.linalg.inv(across))
+
+
+def _integral(lever: Array, flexible: Array) -> Array:
+    return np.asarray(np.einsum("im,jm,m->ij", lever, lever, flexible))
+
+
+def _torsion(w: Array, d: Array) -> Array:
+    """Return the torsion constant of rectangles, mm4 (R. J. Roark's formula, from memory)."""
+    a, b = np.maximum(w, d) / 2.0, np.minimum(w, d) / 2.0
+    return np.asarray(a * b**3 * (16.0 / 3.0 - 3.36 * b / a * (1.0 - b**4 / (12.0 * a**4))))
+
+
+@dataclass(frozen=True)
+class Root:
+    """What one spoke carries at one place, the worst spoke of the turn.
+
+    Attributes:
+        place: "hub" or "rim". r_mm: its radius.
+        axial_n, radial_n, moment_nmm: as in geometry.strength.cuts.Resultant, for one spoke.
+        bending_mpa, shear_mpa: nominal, of the rectangle of width and depth.
+    """
+
+    place: str
+    r_mm: float
+    axial_n: float
+    radial_n: float
+    moment_nmm: float
+    bending_mpa: float
+    shear_mpa: float
+
+
+@dataclass(frozen=True)
+class Bent:
+    """A moment on the hub carried by spokes between rigid hub and rigid rim.
+
+    Attributes:
+        roots: at hub and rim for the spoke in the moment's plane.
+        carried_nmm: sum of what the spokes carry; the moment itself.
+        tilt_rad: of the hub against the rim.
+    """
+
+    roots: tuple[Root, ...]
+    carried_nmm: float
+    tilt_rad: float
+
+
+def bent_spokes(spoke: Spoke, metal: Metal, moment_nmm: float) -> Bent:
+    """Return what spokes carry of a pure moment on the hub; rim held, hub tilted and shifted as it likes.
+
+    The spokes' ends follow the hub as a rigid body: for the spoke at theta they move by (phi r, -phi z + x)
+    cos theta in the half-plane and (phi z - x) sin theta along the arc. Sums over three or more spokes go
+    as half their number.
+
+    Raises:
+        GeometryError: fewer than three spokes, which carry a moment unevenly over the turn.
+    """
+    if spoke.count < 3:
+        raise GeometryError("Fewer than three spokes carry a moment unevenly over the turn; no sum is given.")
+    k = stiff(spoke, metal)
+    r, z = float(spoke.r[-1]), float(spoke.z[-1])
+    plane = np.array([[r, -z, 1.0], [0.0, 1.0, 0.0]])
+    across = np.array([[z, 0.0, 1.0], [-1.0, 0.0, 0.0]])
+    works = spoke.count / 2.0 * (plane @ k.plane @ plane.T + across @ k.across @ across.T)
+    tilt, shift = np.linalg.solve(works, np.array([moment_nmm, 0.0]))
+    # The hub moves, so the rim end is left behind; its force on the spoke is the other way.
+    force = -(k.plane @ (plane.T @ np.array([tilt, shift])))
+    carried = float((works @ np.array([tilt, shift]))[0])
+    return Bent(tuple(_root(spoke, at, force) for at in (0, -1)), carried, float(tilt))
+
+
+def _root(spoke: Spoke, at: int, force: Array) -> Root:
+    axial, radial, moment = force.tolist()
+    dr, dz = float(spoke.r[-1] - spoke.r[at]), float(spoke.z[-1] - spoke.z[at])
+    return nominal(spoke, float(spoke.r[at]), axial, radial, moment + axial * dr - radial * dz)
+
+
+def nominal(spoke: Spoke, r_mm: float, axial_n: float, radial_n: float, moment_nmm: float) -> Root:
+    """Return the nominal stresses of a spoke's rectangle at a radius."""
+    at = int(np.abs(spoke.r - r_mm).argmin())
+    w, d, slope = float(spoke.width[at]), float(spoke.depth[at]), float(spoke.slope[at])
+    along = axial_n * math.sin(slope) + radial_n * math.cos(slope)
+    cross = axial_n * math.cos(slope) - radial_n * math.sin(slope)
+    bending = abs(moment_nmm) / (w * d**2 / 6.0) + abs(along) / (w * d)
+    place = "hub" if at < len(spoke.r) / 2 else "rim"
+    return Root(place, r_mm, axial_n, radial_n, moment_nmm, bending, 1.5 * abs(cross) / (w * d))
+
+
+def of_resultant(spoke: Spoke, cut: Resultant) -> Root:
+    """Return what one spoke carries by the smeared model: the resultant over the arc of one spoke.
+
+    The moment is moved from the middle of the cut to the spoke's own middle there.
+    """
+    arc = 2.0 * math.pi / spoke.count
+    z = float(np.interp(cut.r, spoke.r, spoke.z))
+    moment = cut.moment - cut.radial * (cut.z - z)
+    return nominal(spoke, cut.r, cut.axial * arc, cut.radial * arc, moment * arc)
+
+
+@dataclass(frozen=True)
+class Bolts:
+    """Nominal loads at the bolt circle under a moment, from a rigid hub pad.
+
+    Attributes:
+        bolt_n: greatest force of the moment on one bolt, 2 M / (n R), beside its clamp load.
+        seat_mpa: shear of the metal under the seat, over its land.
+        ligament_mm: between two holes. pad_mpa: bending of the pad at the bolt circle on what the holes leave.
+    """
+
+    bolt_n: float
+    seat_mpa: float
+    ligament_mm: float
+    pad_mpa: float
+
+
+def bolts(
+    moment_nmm: float,
+    count: int,
+    circle_mm: float,
+    hole_mm: float,
+    land_mm: float,
+    thickness_mm: float,
+    pad_moment_nmm_rad: float,
+) -> Bolts:
+    """Return the nominal loads of n bolts on a circle.
+
+    Args:
+        moment_nmm: on the wheel.
+        count: of bolts.
+        circle_mm: diameter of the bolt circle.
+        hole_mm: diameter of a hole.
+        land_mm: metal between seat and mounting face.
+        thickness_mm: metal of the pad along z at the circle.
+        pad_moment_nmm_rad: moment across the bolt circle per radian (geometry.strength.cuts).
+
+    Raises:
+        GeometryError: the holes leave no metal on their circle, or there is no land.
+    """
+    radius = circle_mm / 2.0
+    pitch = 2.0 * radius * math.sin(math.pi / count) if count > 1 else math.inf
+    if pitch <= hole_mm or land_mm <= 0.0 or thickness_mm <= 0.0:
+        raise GeometryError(
+            f"{count} holes of {hole_mm:g} mm on a circle of {circle_mm:g} mm with {land_mm:g} mm under the seat"
+            " leave no metal to carry a moment."
+        )
+    force = 2.0 * abs(moment_nmm) / (count * radius)
+    share = 1.0 - count * hole_mm / (2.0 * math.pi * radius)
+    pad = abs(pad_moment_nmm_rad) / radius / (thickness_mm**2 / 6.0) / max(share, 1e-3)
+    return Bolts(force, force / (math.pi * hole_mm * land_mm), pitch - hole_mm, pad)
