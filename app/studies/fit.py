@@ -125,7 +125,7 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         usable=None if usable is None else usable.moved(dz=wheel.seat_mm + wheel.spacer_mm),
         skin_mm=normal_mm(blank) if blank is not None else 0.0,
         density_kg_m3=material.density_kg_m3,
-        spokes=_spokes(wheel),
+        spokes=spokes_of(wheel),
         holes=_holes(wheel),
         spacer_mm=wheel.spacer_mm,
         envelope=wheel.spokes.holds_envelope if wheel.spokes is not None else None,
@@ -173,7 +173,8 @@ def _fixing(wheel: Wheel) -> FixingGeometry | SingleNutGeometry | None:
     return None
 
 
-def _spokes(wheel: Wheel) -> SpokeRegion | None:
+def spokes_of(wheel: Wheel) -> SpokeRegion | None:
+    """Return the wheel's spoke region in the frame of the hub, None for a full disc."""
     s = wheel.spokes
     if s is None or s.count == 0:
         return None

@@ -135,6 +135,19 @@ class Pattern:
         return out
 
 
+def solve_all(
+    pattern: Pattern, parts: Parts, cases: Mapping[str, Mapping[int, Array]]
+) -> dict[str, dict[int, Array]]:
+    """Return displacements of several cases held alike, by name; each harmonic is factored once."""
+    out: dict[str, dict[int, Array]] = {name: {} for name in cases}
+    for n in sorted({n for loads in cases.values() for n in loads}):
+        names = [name for name, loads in cases.items() if n in loads]
+        moved = pattern.solve(parts, {n: np.stack([cases[name][n] for name in names])})[n]
+        for name, u in zip(names, moved, strict=True):
+            out[name][n] = u
+    return out
+
+
 def edge_forces(mesh: Mesh, edges: Indices, traction: Array, harmonic: int) -> Array:
     """Return (n, 3) nodal forces in N of a traction on edges of the skin.
 

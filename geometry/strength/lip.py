@@ -1,4 +1,4 @@
-"""How stiff and how strong a lip is against a local push, and what a dent takes: figures to compare wheels by.
+"""How stiff and strong a lip is against a local push, and what a dent takes: figures to compare wheels by.
 
 None of them is a promise: how much of a blow tyre, striker and mounts take is not known. They stand beside
 those of a reference wheel under the same push.
@@ -7,6 +7,7 @@ those of a reference wheel under the same push.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,12 +18,14 @@ from geometry.readings.named import HEEL_MM
 from geometry.shape.curve import Array, Path
 from geometry.shape.cut import parts
 from geometry.shape.section import ZONES, Zone
-from geometry.strength.harmonic import Pattern, at_angles, edge_places, von_mises
+from geometry.strength.harmonic import at_angles, edge_places, von_mises
 from geometry.strength.metals import Metal
 from geometry.strength.wheel import Body, flange_face, lip_load
 
 #: Width of the impact tests' plate along the rim, mm (ISO 7141: at least 125, secondary).
 PLATE_MM = 125.0
+#: The push, N: figures go with it in proportion.
+PUSH_N = 1000.0
 #: Largest stress is looked for within this of the push, rad, at so many angles.
 _NEAR_RAD, _ANGLES = math.pi / 2.0, 37
 #: The lip's cut as a polygon, mm.
@@ -53,13 +56,32 @@ class Lip:
     area_mm2: float
 
 
-def lip_under_push(body: Body, lip: Zone, pattern: Pattern, path: Path, dent_mm: float = 5.0) -> Lip:
+def push(body: Body, lip: Zone) -> dict[int, Array]:
+    """Return nodal forces of 1 kN towards the axle on a lip's end over the width of a plate, by harmonic.
+
+    Raises:
+        GeometryError: there is no such lip.
+    """
+    radius = float(body.mesh.points[_end(body, lip), 1])
+    half_deg = math.degrees(math.asin(min(1.0, PLATE_MM / 2.0 / radius)))
+    return lip_load(body, lip, (0.0, PUSH_N), half_deg)
+
+
+def _end(body: Body, lip: Zone) -> int:
+    """Return the node at the top of a lip."""
+    nodes = np.unique(body.mesh.edges[body.edges(lip)])
+    if not len(nodes):
+        raise GeometryError(f"The section has no {lip}.")
+    return int(nodes[body.mesh.points[nodes, 1].argmax()])
+
+
+def pushed(body: Body, lip: Zone, moved: Mapping[int, Array], path: Path, dent_mm: float = 5.0) -> Lip:
     """Return what a lip does under a radial push.
 
     Args:
         body: the wheel.
         lip: outer or inner lip.
-        pattern: of the hub pad bolted.
+        moved: displacements under `push` with the hub pad bolted, by harmonic.
         path: the section's outline.
         dent_mm: of the plastic estimate.
 
@@ -68,14 +90,8 @@ def lip_under_push(body: Body, lip: Zone, pattern: Pattern, path: Path, dent_mm:
     """
     if not dent_mm > 0.0:
         raise GeometryError(f"A dent of {dent_mm:g} mm is none; give one above zero.")
-    nodes = np.unique(body.mesh.edges[body.edges(lip)])
-    if not len(nodes):
-        raise GeometryError(f"The section has no {lip}.")
-    end = nodes[body.mesh.points[nodes, 1].argmax()]
+    end = _end(body, lip)
     radius = float(body.mesh.points[end, 1])
-    half_deg = math.degrees(math.asin(min(1.0, PLATE_MM / 2.0 / radius)))
-    loads = lip_load(body, lip, (0.0, 1000.0), half_deg)
-    moved = pattern.solve(body.parts, loads)
     way = -sum(float(u[end, 1]) for u in moved.values())
     stress = {n: body.recovery.stress(n, u) for n, u in moved.items()}
     mises = von_mises(at_angles(stress, np.linspace(0.0, _NEAR_RAD, _ANGLES))).max(axis=0)
@@ -83,8 +99,8 @@ def lip_under_push(body: Body, lip: Zone, pattern: Pattern, path: Path, dent_mm:
     on = np.isin(body.zone_of_node, [ZONES.index(lip), ZONES.index(seat)])
     worst = np.flatnonzero(on)[mises[on].argmax()]
     peak = float(mises[worst])
-    force = body.metal.yield_mpa / peak * 1000.0
-    stiffness = 1000.0 / way
+    force = body.metal.yield_mpa / peak * PUSH_N
+    stiffness = PUSH_N / way
     moment, area = plastic_moment(lip_cut(body, lip, path).flattened(_CHORD_MM), body.metal)
     z, r = body.mesh.points[worst].tolist()
     return Lip(

@@ -98,11 +98,16 @@ class Preview:
         skin, n = len(mesh.edges), mesh.corners
         a, b = mesh.sides.T
         ones = np.ones(len(a))
-        off = coo_matrix((np.concatenate([ones, ones]), (np.concatenate([a, b]), np.concatenate([b, a]))), (n, n))
+        off = coo_matrix(
+            (np.concatenate([ones, ones]), (np.concatenate([a, b]), np.concatenate([b, a]))), (n, n)
+        )
         off = off.tocsc()
         degree = np.asarray(off.sum(axis=1)).ravel()
         self._to_skin = off[skin:, :skin]
-        inner = coo_matrix((degree[skin:], (np.arange(n - skin), np.arange(n - skin)))).tocsc() - off[skin:, skin:]
+        inner = (
+            coo_matrix((degree[skin:], (np.arange(n - skin), np.arange(n - skin)))).tocsc()
+            - off[skin:, skin:]
+        )
         self._inner = splu(inner.tocsc()) if n > skin else None
 
     def _followed(self, mesh: Mesh, outline: Outline) -> Mesh:
@@ -118,7 +123,7 @@ class Preview:
 def stress_of(
     body: Body, load: TestLoad, pattern: Pattern, tyre_outside_mm: float, harmonics: int | None = None
 ) -> tuple[Array, int]:
-    """Return (n,) greatest von Mises stress at each node under a load, MPa, and how many harmonics were summed.
+    """Return (n,) greatest von Mises stress at each node under a load, MPa, and the harmonics summed.
 
     Args:
         body: the wheel.
@@ -141,5 +146,3 @@ def stress_of(
         raise GeometryError(f"{load.name} has no stress field of its own.")
     stress = {n: body.recovery.stress(n, u) for n, u in displaced.items()}
     return von_mises(at_angles(stress, _ANGLES)).max(axis=0), len(displaced)
-
-

@@ -64,7 +64,9 @@ def spoke_of(path: Path, spokes: SpokeRegion) -> Spoke:
     if len(full) < 5:
         raise GeometryError("The spoke region holds too little metal along r to be a spoke; move its cuts.")
     r = r[full]
-    z = np.array([sum((b**2 - a**2) / 2.0 for a, b in spans[k]) / sum(b - a for a, b in spans[k]) for k in full])
+    z = np.array(
+        [sum((b**2 - a**2) / 2.0 for a, b in spans[k]) / sum(b - a for a, b in spans[k]) for k in full]
+    )
     axial = np.array([sum(b - a for a, b in spans[k]) for k in full])
     smooth = np.convolve(np.pad(z, 4, mode="edge"), np.ones(9) / 9.0, mode="valid")
     slope = np.arctan(np.gradient(smooth, r))
@@ -112,7 +114,7 @@ def stiff(spoke: Spoke, metal: Metal) -> Stiff:
     across_twist = about_z * sin + about_r * cos
     across = _integral(across_bend, ds / side) + _integral(across_twist, ds / twist)
     across += _integral(np.stack([one, 0 * one, 0 * one]), ds / (5.0 / 6.0 * shear * area))
-    return Stiff(np.linalg.inv(plane), np.linalg.inv(across))
+    return Stiff(np.asarray(np.linalg.inv(plane)), np.asarray(np.linalg.inv(across)))
 
 
 def _integral(lever: Array, flexible: Array) -> Array:
@@ -218,7 +220,7 @@ class Bolts:
     Attributes:
         bolt_n: greatest force of the moment on one bolt, 2 M / (n R), beside its clamp load.
         seat_mpa: shear of the metal under the seat, over its land.
-        ligament_mm: between two holes. pad_mpa: bending of the pad at the bolt circle on what the holes leave.
+        ligament_mm: between two holes. pad_mpa: bending of the pad at the circle on what holes leave.
     """
 
     bolt_n: float
@@ -254,8 +256,8 @@ def bolts(
     pitch = 2.0 * radius * math.sin(math.pi / count) if count > 1 else math.inf
     if pitch <= hole_mm or land_mm <= 0.0 or thickness_mm <= 0.0:
         raise GeometryError(
-            f"{count} holes of {hole_mm:g} mm on a circle of {circle_mm:g} mm with {land_mm:g} mm under the seat"
-            " leave no metal to carry a moment."
+            f"{count} holes of {hole_mm:g} mm on a circle of {circle_mm:g} mm with {land_mm:g} mm under the"
+            " seat leave no metal to carry a moment."
         )
     force = 2.0 * abs(moment_nmm) / (count * radius)
     share = 1.0 - count * hole_mm / (2.0 * math.pi * radius)

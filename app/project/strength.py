@@ -1,0 +1,110 @@
+"""What a project says about screening for strength: loads, factors, own values, and tests that were made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Basis(StrEnum):
+    """Where a wheel load comes from."""
+
+    STATED = "as stated"
+    HALF_AXLE = "half of the heaviest axle"
+    TYRE_INDEX = "load index of the tyre"
+    RACE = "static and aerodynamic load times a factor"
+
+
+@dataclass(frozen=True)
+class Rating:
+    """Where a wheel's load rating comes from, and which edition of the rule it is made for.
+
+    Attributes:
+        axle_kg: heaviest axle, for half of it. static_kg, aero_kg, factor: of a race duty.
+        edition: of the standard, as the user names it.
+    """
+
+    basis: Basis = Basis.STATED
+    axle_kg: float | None = None
+    static_kg: float | None = None
+    aero_kg: float | None = None
+    factor: float | None = None
+    edition: str = ""
+
+
+class Outcome(StrEnum):
+    """How a physical test ended."""
+
+    PASSED = "passed"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True)
+class TestRecord:
+    """A physical test that was made on a wheel.
+
+    Attributes:
+        wheel: version it was made on; None for one that is not drawn here. family: it speaks for.
+        case: name of the load case. load: its moment in N m, or force in N, as run; cycles: as run.
+        zone: where it broke, of a failed one. laboratory, on: who and when (YYYY-MM-DD).
+        life_screened: mean life that the program gave for that zone and load when the record was made; None
+            until it is asked.
+    """
+
+    __test__ = False
+
+    name: str
+    wheel: str | None = None
+    family: str = ""
+    case: str = ""
+    load: float | None = None
+    cycles: float | None = None
+    outcome: Outcome = Outcome.PASSED
+    zone: str = ""
+    laboratory: str = ""
+    on: str = ""
+    notes: dict[str, object] = field(default_factory=dict)
+
+
+#: Load cases by name, in the order of a report.
+CASES: tuple[str, ...] = (
+    "R124 bending",
+    "JWL bending",
+    "J328 bending front",
+    "J328 bending rear",
+    "R124 rolling",
+    "JWL rolling",
+    "inflation",
+    "cornering",
+    "13 degree impact",
+    "radial impact",
+)
+
+
+@dataclass(frozen=True)
+class StrengthSettings:
+    """How the project screens for strength.
+
+    Attributes:
+        cases: load cases in use, by name of CASES.
+        constants: the user's own values by case and symbol, in place of the shipped ones.
+        surface, size, forging, temperature, coating: factors on fatigue strength; 1.0 is 'not included'.
+        outer_flange: rotating bending holds the outer flange instead of the inner one.
+        reference: wheel that others are compared with; None for none.
+        dent_mm: of the plastic estimate of the lips.
+    """
+
+    cases: tuple[str, ...] = CASES
+    constants: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    surface: float = 1.0
+    size: float = 1.0
+    forging: float = 1.0
+    temperature: float = 1.0
+    coating: float = 1.0
+    outer_flange: bool = False
+    reference: str | None = None
+    dent_mm: float = 5.0
+
+
+SHIPPED_STRENGTH = StrengthSettings()

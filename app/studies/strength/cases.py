@@ -1,0 +1,55 @@
+"""The load cases of a wheel, by its project's settings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from app.project.strength import CASES, StrengthSettings
+from app.studies.strength.inputs import Ready
+from geometry.errors import GeometryError
+from geometry.strength import loads
+from geometry.strength.life import Factors
+from geometry.strength.loads import Clamp, Kind, TestLoad
+
+#: Distance of the rolling test that is given as one, km (German guideline, secondary).
+ROLLING_KM = 2000.0
+
+
+def cases_of(ready: Ready, settings: StrengthSettings) -> tuple[TestLoad, ...]:
+    """Return the load cases in use, in their order.
+
+    Raises:
+        GeometryError: a case or a constant that is not known, or a value that gives no load.
+    """
+    unknown = [c for c in settings.cases if c not in CASES]
+    if unknown:
+        raise GeometryError(f"'{unknown[0]}' is no load case; there are {', '.join(CASES)}.")
+    return tuple(_case(name, ready, settings) for name in CASES if name in settings.cases)
+
+
+def _case(name: str, ready: Ready, settings: StrengthSettings) -> TestLoad:
+    own = dict(settings.constants.get(name, {}))
+    if name.endswith(("bending", "front", "rear")):
+        found = loads.bending(name, ready.load_kg, ready.tyre, ready.wheel.inset_mm, own)
+        return replace(found, clamp=Clamp.OUTER_FLANGE) if settings.outer_flange else found
+    if name == "R124 rolling":
+        found = loads.rolling(name, ready.load_kg, own)
+        turns = loads.revolutions(ROLLING_KM, ready.circumference_mm)
+        return replace(found, levels=((1.0, turns),), note=f"{found.note}: {turns:.3g} turns of this tyre")
+    if name == "JWL rolling":
+        return loads.rolling(name, ready.load_kg, own)
+    if name == "inflation":
+        return loads.inflation(own)
+    if name == "cornering":
+        return loads.cornering(ready.load_kg, own)
+    return loads.impact_13(ready.load_kg, own) if name.startswith("13") else loads.impact_90(own)
+
+
+def factors_of(settings: StrengthSettings) -> Factors:
+    """Return the factors on fatigue strength."""
+    return Factors(settings.surface, settings.size, settings.forging, settings.temperature, settings.coating)
+
+
+def has_stress(case: TestLoad) -> bool:
+    """Return True for a load whose stress is computed; an impact has an energy alone."""
+    return case.kind not in (Kind.IMPACT_13, Kind.IMPACT_90)

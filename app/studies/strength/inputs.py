@@ -1,0 +1,116 @@
+"""What a wheel brings to its screening: outline, spokes, metal, tyre and load."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from app.project.project import Project
+from app.project.tyres import TyreError, overall_diameter_mm, parse_tyre, static_loaded_radius_mm
+from app.project.wheel import Wheel
+from app.studies.fit import spokes_of
+from app.studies.usable_blank import drawn_path
+from geometry.errors import GeometryError
+from geometry.forging.thickest import thickest
+from geometry.readings.solid import SpokeRegion
+from geometry.shape.section import Outline, build
+from geometry.strength.loads import Tyre, check_tyre, wheel_force_n
+from geometry.strength.metals import Metal, row_for
+
+#: Rolling circumference over overall diameter of a radial tyre: from memory, and in a public listing.
+CIRCUMFERENCE = 3.05
+
+
+@dataclass(frozen=True)
+class Ready:
+    """A wheel that can be screened.
+
+    Attributes:
+        outline, spokes: in the wheel's own frame, mounting face at z = 0.
+        metal: row of properties; tyre: of the largest tyre named. thickest_mm: of the blank, picks the row.
+        notes: what a reader must know of these.
+    """
+
+    wheel: Wheel
+    outline: Outline
+    spokes: SpokeRegion | None
+    metal: Metal
+    tyre: Tyre
+    load_kg: float
+    thickest_mm: float | None
+    notes: tuple[str, ...]
+
+    @property
+    def circumference_mm(self) -> float:
+        """Rolling circumference of the tyre."""
+        return 2.0 * math.pi * self.tyre.dynamic_mm
+
+
+def ready(project: Project, wheel: Wheel) -> Ready:
+    """Return what the screening needs of a wheel.
+
+    Raises:
+        GeometryError: the section has faults, or load, tyre or metal are missing or impossible; it says which
+            and where to name them.
+    """
+    built = build(wheel.section)
+    if isinstance(built, tuple):
+        raise GeometryError(f"The section of {wheel.name} has faults: {built[0].message}", built[0].place)
+    if wheel.load_kg is None:
+        raise GeometryError(
+            f"{wheel.name} has no wheel load: name it in the wheel's dialog, page Load and tyre."
+        )
+    wheel_force_n(wheel.load_kg)
+    tyre = tyre_of(wheel)
+    check_tyre(tyre, built.path.bounds[3])
+    notes = [
+        "tyre radii from its size: rolling 3.05 x overall diameter / 2 pi (from memory), static 12.7 x code +"
+        " 0.78 H (secondary, 5 mm either way)"
+    ]
+    thick = _thickest(project, wheel)
+    metal = row_for(wheel.material, thick)
+    if metal is None:
+        raise GeometryError(
+            f"{wheel.name} is of '{wheel.material}', which has no row of properties here; name 6061-T6,"
+            " 2014-T6, 7075-T73 or ZK60A-T5."
+        )
+    if thick is None:
+        notes.append(f"no blank named: properties of '{metal.name}' are taken; the blank's thickness decides")
+    if metal.sn is None:
+        notes.append(f"no fatigue curve of {metal.name} was found: no life is given")
+    return Ready(
+        wheel,
+        built,
+        spokes_of(replace(wheel, spacer_mm=0.0)),
+        metal,
+        tyre,
+        wheel.load_kg,
+        thick,
+        tuple(notes),
+    )
+
+
+def tyre_of(wheel: Wheel) -> Tyre:
+    """Return the radii of the wheel's tyre.
+
+    Raises:
+        GeometryError: no tyre is named, or its text is no size.
+    """
+    if not wheel.tyre.strip():
+        raise GeometryError(
+            f"{wheel.name} names no tyre: the tests' loads need its radius; name it in the wheel's dialog."
+        )
+    try:
+        size = parse_tyre(wheel.tyre)
+    except TyreError as error:
+        raise GeometryError(f"{wheel.name}: {error}") from error
+    outside = overall_diameter_mm(size)
+    return Tyre(CIRCUMFERENCE * outside / (2.0 * math.pi), static_loaded_radius_mm(size), outside)
+
+
+def _thickest(project: Project, wheel: Wheel) -> float | None:
+    """Return the thickest place of the wheel's blank as forged, mm; None without a blank."""
+    blank = next((b for b in project.blanks if b.name == wheel.blank), None)
+    if blank is None:
+        return None
+    return thickest(drawn_path(blank))[0]

@@ -1,0 +1,229 @@
+"""The whole screening of one wheel: cases, zones, spokes, bolts, lips; long work that can be cancelled."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+
+from app.project.caution import CAUTION
+from app.project.project import Project
+from app.project.strength import StrengthSettings
+from app.project.wheel import Fixing, Wheel
+from app.studies.strength.cases import cases_of, factors_of, has_stress
+from app.studies.strength.inputs import Ready, ready
+from app.studies.strength.zones import Solved, ZoneStress, forces_of, solved, zone_rows
+from geometry.errors import GeometryError
+from geometry.readings.chords import along_z
+from geometry.shape.curve import Array
+from geometry.shape.section import Zone
+from geometry.strength.cuts import across
+from geometry.strength.harmonic import solve_all
+from geometry.strength.life import Factors
+from geometry.strength.lip import Lip, push, pushed
+from geometry.strength.loads import Clamp, Kind, TestLoad
+from geometry.strength.sizes import STUDY
+from geometry.strength.spokes import Bent, Bolts, Root, bent_spokes, bolts, of_resultant, spoke_of
+from geometry.strength.wheel import Body, bent, body_of
+
+#: Told how far the work is: done, of how many, what is next. Raises to stop it.
+Progress = Callable[[int, int, str], None]
+
+#: Moment that bending is solved for once, N mm.
+_UNIT_NMM = 1e6
+
+
+def _quiet(done: int, of: int, words: str) -> None:
+    """Say nothing."""
+
+
+@dataclass(frozen=True)
+class Spoked:
+    """Spokes under a bending case: by the smeared section, and by beams between rigid hub and rim.
+
+    Attributes:
+        case: name of the load. smeared: at the spokes' two ends, for the worst spoke; beams: likewise.
+        bolts: at the bolt circle, None without one. note: what keeps one of them away.
+    """
+
+    case: str
+    smeared: tuple[Root, ...]
+    beams: Bent | None
+    bolts: Bolts | None
+    note: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Screening:
+    """What was found of a wheel.
+
+    Attributes:
+        ready: what it rests on. cases: every load, impacts too. zones: of those that have a stress.
+        spoked: of each bending case. lips: inner and outer.
+        solved: by case name, for pictures: the fine mesh.
+        notes: what a reader must know; missing: cases left out, with the reason.
+    """
+
+    ready: Ready
+    cases: tuple[TestLoad, ...]
+    zones: tuple[ZoneStress, ...]
+    spoked: tuple[Spoked, ...]
+    lips: tuple[Lip, ...]
+    solved: dict[str, Solved]
+    factors: Factors
+    notes: tuple[str, ...]
+    missing: tuple[str, ...]
+    caution: str = CAUTION
+
+    def zone(self, case: str, zone: Zone) -> ZoneStress | None:
+        """Return one row, None where there is none."""
+        return next((z for z in self.zones if z.case == case and z.zone is zone), None)
+
+    def worst(self) -> ZoneStress | None:
+        """Return the row with the greatest use."""
+        used = [z for z in self.zones if z.use is not None]
+        return max(used, key=lambda z: z.use or 0.0, default=None)
+
+
+class _Bodies:
+    """Both meshes of a wheel, the finer first, and everything solved on them."""
+
+    def __init__(self, ready: Ready) -> None:
+        self.both = tuple(
+            body_of(ready.outline, ready.metal, ready.spokes, rule) for rule in (STUDY.halved(), STUDY)
+        )
+        self.outside_mm = ready.tyre.outside_mm
+        self._unit: dict[Clamp, list[dict[int, Array]]] = {}
+
+    def bent(self, case: TestLoad) -> list[Solved]:
+        """Return both meshes under a moment; the moments of one clamp are multiples of one another."""
+        if case.clamp not in self._unit:
+            self._unit[case.clamp] = [bent(b, _UNIT_NMM, b.pattern(case.clamp)) for b in self.both]
+        share = (case.moment_nm or 0.0) * 1000.0 / _UNIT_NMM
+        units = self._unit[case.clamp]
+        return [
+            solved(b, {n: share * u for n, u in m.items()}) for b, m in zip(self.both, units, strict=True)
+        ]
+
+    def bolted(
+        self, loads: Mapping[str, Callable[[Body], dict[int, Array]]]
+    ) -> list[dict[str, dict[int, Array]]]:
+        """Return displacements of all loads with the hub pad bolted, of both meshes."""
+        return [
+            solve_all(b.pattern(Clamp.HUB_PAD), b.parts, {name: load(b) for name, load in loads.items()})
+            for b in self.both
+        ]
+
+
+def screen(
+    project: Project, wheel: Wheel, settings: StrengthSettings, progress: Progress = _quiet
+) -> Screening:
+    """Return the screening of a wheel.
+
+    A case that this section cannot be put to is left out and named with its reason.
+
+    Args:
+        project: that holds it.
+        wheel: to be screened.
+        settings: cases, constants, factors.
+        progress: told after each step; what it raises ends the work.
+
+    Raises:
+        GeometryError: load, tyre, metal or section cannot be used, or no case is left.
+    """
+    start = ready(project, wheel)
+    cases = cases_of(start, settings)
+    if not cases:
+        raise GeometryError("No load case is in use; choose at least one in the settings of strength.")
+    factors = factors_of(settings)
+    _ = factors.all
+    bending = [c for c in cases if c.kind is Kind.BENDING]
+    steps = len(bending) + 3
+    progress(0, steps, "mesh")
+    bodies = _Bodies(start)
+    fine = bodies.both[0]
+    _ = fine.pad
+    rows: dict[str, tuple[ZoneStress, ...]] = {}
+    spoked: list[Spoked] = []
+    found: dict[str, Solved] = {}
+    missing: list[str] = []
+    for k, case in enumerate(bending):
+        progress(k + 1, steps, case.name)
+        try:
+            both = bodies.bent(case)
+        except GeometryError as error:
+            missing.append(f"{case.name}: {error}")
+            continue
+        rows[case.name] = zone_rows(both[0], both[1], case, start.metal, factors)
+        found[case.name] = both[0]
+        spoked.append(_spoked(start, case, both[0]))
+    progress(len(bending) + 1, steps, "loads at the rim")
+    bolted = {c.name: c for c in cases if has_stress(c) and c.kind is not Kind.BENDING}
+    loads, lips = _loads(fine, bolted, start, missing)
+    moved = bodies.bolted(loads)
+    for name, case in bolted.items():
+        if name in loads:
+            both = [solved(b, m[name]) for b, m in zip(bodies.both, moved, strict=True)]
+            rows[name] = zone_rows(both[0], both[1], case, start.metal, factors)
+            found[name] = both[0]
+    progress(steps - 1, steps, "lips")
+    pushes: list[Lip] = []
+    for lip in lips:
+        try:
+            pushes.append(pushed(fine, lip, moved[0][lip.value], start.outline.path, settings.dent_mm))
+        except GeometryError as error:
+            missing.append(f"{lip}: {error}")
+    progress(steps, steps, "")
+    zones = tuple(row for case in cases for row in rows.get(case.name, ()))
+    return Screening(
+        start, cases, zones, tuple(spoked), tuple(pushes), found, factors, start.notes, tuple(missing)
+    )
+
+
+def _loads(
+    body: Body, cases: Mapping[str, TestLoad], ready: Ready, missing: list[str]
+) -> tuple[dict[str, Callable[[Body], dict[int, Array]]], list[Zone]]:
+    """Return the loads that this section can be put to with its hub bolted, and the lips it can be pushed at.
+
+    What cannot be is added to `missing` with its reason.
+    """
+    loads: dict[str, Callable[[Body], dict[int, Array]]] = {}
+    lips: list[Zone] = []
+    for name, case in cases.items():
+        loads[name] = partial(forces_of, case=case, tyre_outside_mm=ready.tyre.outside_mm)
+    for lip in (Zone.INNER_LIP, Zone.OUTER_LIP):
+        loads[lip.value] = partial(push, lip=lip)
+        lips.append(lip)
+    for name, load in list(loads.items()):
+        try:
+            load(body)
+        except GeometryError as error:
+            missing.append(f"{name}: {error}")
+            del loads[name]
+    return loads, [lip for lip in lips if lip.value in loads]
+
+
+def _spoked(ready: Ready, case: TestLoad, solution: Solved) -> Spoked:
+    """Return spokes and bolts under a bending case."""
+    moment = (case.moment_nm or 0.0) * 1000.0
+    bolted, note = None, ""
+    f = ready.wheel.fixing
+    if isinstance(f, Fixing) and f.count > 0:
+        spans = along_z(ready.outline.path, f.circle_mm / 2.0)
+        thick = sum(high - low for low, high in spans)
+        try:
+            at = across(solution.body, solution.moved, f.circle_mm / 2.0)
+            bolted = bolts(moment, f.count, f.circle_mm, f.hole_mm, f.seat_land_mm, thick, at.moment)
+        except GeometryError as error:
+            note = str(error)
+    if ready.spokes is None:
+        return Spoked(case.name, (), None, bolted, note or "full disc: no spokes")
+    try:
+        spoke = spoke_of(ready.outline.path, ready.spokes)
+        ends = [float(np.quantile(spoke.r, q)) for q in (0.0, 1.0)]
+        roots = tuple(of_resultant(spoke, across(solution.body, solution.moved, r)) for r in ends)
+        return Spoked(case.name, roots, bent_spokes(spoke, ready.metal, moment), bolted, note)
+    except GeometryError as error:
+        return Spoked(case.name, (), None, bolted, str(error))

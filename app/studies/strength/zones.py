@@ -1,0 +1,221 @@
+"""Stress of one case by zone: on two meshes, with its cycle, life and use of the metal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.shape.curve import Array, Indices
+from geometry.shape.section import ZONES, Zone
+from geometry.strength.harmonic import at_angles, von_mises
+from geometry.strength.life import Factors, Life, cycle_of, life, stress_for
+from geometry.strength.loads import EXERCISED, TestLoad
+from geometry.strength.metals import Metal
+from geometry.strength.wheel import Body, flange_load, inflated, seat_load
+
+#: A figure that changes less between two meshes, the second twice as fine, is printed as converged.
+CONVERGED = 0.015
+#: The turn is looked at in so many steps.
+_ANGLES = np.radians(np.arange(0.0, 360.0, 10.0))
+#: Lives that 95 % of specimens reach: so many standard errors below the mean.
+_LOWER = 1.645
+
+
+@dataclass(frozen=True)
+class Level:
+    """One load level of a test: share of the load, cycles asked, and life at it."""
+
+    share: float
+    cycles: float
+    life: Life
+
+    @property
+    def damage(self) -> float | None:
+        """Cycles asked over the mean life."""
+        return None if self.life.mean is None else self.cycles / self.life.mean
+
+
+@dataclass(frozen=True)
+class ZoneStress:
+    """What a case does to a zone.
+
+    Attributes:
+        von_mises_mpa: greatest round the turn, at (z, r) `at`; before_mpa: on the mesh half as fine.
+        converged: the two differ by less than CONVERGED.
+        exercised: the test judges this zone at all; else no use and no life are given.
+        greatest_mpa, ratio: of the worst cycle; None for a load that does not repeat.
+        levels: life at each level of the test.
+        use: greatest of stress over yield and, for a test with cycles, stress over that at which 95 % of
+            specimens last as long; None where the zone is not exercised or the data do not reach.
+        note: plain words, empty where there is nothing to say.
+    """
+
+    zone: Zone
+    case: str
+    von_mises_mpa: float
+    at: tuple[float, float]
+    before_mpa: float
+    converged: bool
+    exercised: bool
+    greatest_mpa: float | None
+    ratio: float | None
+    levels: tuple[Level, ...]
+    use: float | None
+    note: str
+
+    @property
+    def life_cycles(self) -> float | None:
+        """Mean life at the test's first level, None where there is none."""
+        return self.levels[0].life.mean if self.levels else None
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """A body under a case: displacements and stress by harmonic."""
+
+    body: Body
+    moved: Mapping[int, Array]
+    stress: Mapping[int, Array]
+
+    def round_turn(self, nodes: Indices) -> Array:
+        """Return (a, k, 6) stresses of nodes at the angles of the turn, MPa."""
+        return at_angles({n: s[nodes] for n, s in self.stress.items()}, _ANGLES)
+
+
+def solved(body: Body, moved: Mapping[int, Array]) -> Solved:
+    """Return a body that is displaced so, with its stress."""
+    return Solved(body, moved, {n: body.recovery.stress(n, u) for n, u in moved.items()})
+
+
+def forces_of(body: Body, case: TestLoad, tyre_outside_mm: float) -> dict[int, Array]:
+    """Return nodal forces of a case that bolts the hub pad, by harmonic.
+
+    Raises:
+        GeometryError: the section lacks what the case loads.
+    """
+    out: dict[int, Array] = {}
+    c = case.constants
+    if case.force_n is not None:
+        _add(out, seat_load(body, case.force_n, c["theta0"].value))
+    if case.lateral_n is not None:
+        # The road pushes the tyre inboard at the outside of a bend; its bead leans on the inner flange.
+        _add(out, flange_load(body, Zone.INNER_LIP, -case.lateral_n, c["theta0"].value))
+    if case.pressure_mpa is not None:
+        bead = c["bead"].value if "bead" in c else 0.0
+        _add(out, inflated(body, case.pressure_mpa, tyre_outside_mm, bead))
+    return out
+
+
+def _add(to: dict[int, Array], more: Mapping[int, Array]) -> None:
+    for n, f in more.items():
+        to[n] = to[n] + f if n in to else f
+
+
+def zone_rows(
+    fine: Solved, coarse: Solved, case: TestLoad, metal: Metal, factors: Factors
+) -> tuple[ZoneStress, ...]:
+    """Return the zones of a wheel under a case, in the order of the list of zones.
+
+    Args:
+        fine: of the mesh whose figures are printed.
+        coarse: of that half as fine.
+        case: the load.
+        metal: row of properties.
+        factors: on fatigue strength.
+    """
+    return tuple(
+        row for zone in ZONES if (row := _zone_row(zone, fine, coarse, case, metal, factors)) is not None
+    )
+
+
+def _worst(solution: Solved, zone: Zone) -> tuple[int, float, Array] | None:
+    """Return node, greatest von Mises stress and (a, k, 6) stresses of a zone's nodes; None without any."""
+    nodes = np.flatnonzero(solution.body.zone_of_node == ZONES.index(zone))
+    if not len(nodes):
+        return None
+    stress = solution.round_turn(nodes)
+    mises = von_mises(stress).max(axis=0)
+    at = int(mises.argmax())
+    return int(nodes[at]), float(mises[at]), stress
+
+
+def _zone_row(
+    zone: Zone, fine: Solved, coarse: Solved, case: TestLoad, metal: Metal, factors: Factors
+) -> ZoneStress | None:
+    found, before = _worst(fine, zone), _worst(coarse, zone)
+    if found is None or before is None:
+        return None
+    node, mises, stress = found
+    z, r = fine.body.mesh.points[node].tolist()
+    converged = abs(mises - before[1]) <= CONVERGED * mises
+    exercised = zone.value in EXERCISED[case.kind]
+    notes: list[str] = []
+    if not converged:
+        notes.append("not converged: a fillet or an edge of the clamp")
+    if not exercised:
+        notes.append("not exercised by this test")
+    greatest = ratio = None
+    levels: tuple[Level, ...] = ()
+    use: float | None = mises / metal.yield_mpa if exercised else None
+    if case.levels and exercised:
+        greatest, ratio, held = _cycle(stress)
+        if held:
+            notes.append(held)
+        if metal.sn is None:
+            notes.append("no fatigue curve")
+        else:
+            levels = tuple(
+                Level(share, cycles, life(metal.sn, share * greatest, ratio, factors))
+                for share, cycles in case.levels
+            )
+            notes += [level.life.note for level in levels if level.life.note][:1]
+            use = max([use or 0.0, *(_use(metal, greatest * s, ratio, n, factors) for s, n in case.levels)])
+    if mises > metal.yield_mpa:
+        notes.append("above the yield strength: linear figures no longer hold")
+    return ZoneStress(
+        zone,
+        case.name,
+        mises,
+        (z, r),
+        before[1],
+        converged,
+        exercised,
+        greatest,
+        ratio,
+        levels,
+        use,
+        "; ".join(notes),
+    )
+
+
+def _cycle(stress: Array) -> tuple[float, float, str]:
+    """Return greatest stress and ratio of the worst cycle of a zone, and what was left out."""
+    # Half of a range is never above the greatest stress of the turn: what lies below the worst place's own
+    # half range need not be looked at.
+    most = von_mises(stress).max(axis=0)
+    first = stress[:, [int(most.argmax())]]
+    own = float(von_mises(first[:, None] - first[None]).max()) / 2.0
+    greatest, ratio = cycle_of(stress[:, most >= own])
+    # The worst cycle is that of the greatest amplitude: (1 - R) / 2 of the greatest stress.
+    with np.errstate(invalid="ignore"):
+        half = np.where(np.isfinite(ratio), greatest * (1.0 - ratio) / 2.0, -np.inf)
+    at = int(half.argmax())
+    top, low = float(greatest[at]), float(ratio[at])
+    if low < -1.0:
+        # A mean in compression lengthens life; it is left out rather than counted.
+        return float(half[at]), -1.0, "mean stress in compression left out"
+    return top, low, ""
+
+
+def _use(metal: Metal, greatest: float, ratio: float, cycles: float, factors: Factors) -> float:
+    """Return stress over that at which 95 % of specimens last the cycles; 0 where the data do not reach."""
+    curve = metal.sn
+    if curve is None:
+        return 0.0
+    wanted = cycles * 10.0 ** (_LOWER * curve.standard_error)
+    held = min(max(ratio, curve.ratios[0]), curve.ratios[1])
+    if not curve.lives[0] <= wanted <= curve.lives[1]:
+        return 0.0
+    return greatest / factors.all / stress_for(curve, wanted, held)
