@@ -51,7 +51,7 @@ class TestLoad:
     """One test's load.
 
     Attributes:
-        name: of the case; standard: of the test.
+        key: of CONSTANTS; name: of the case; standard: of the test.
         moment_nm, force_n, energy_j: the load; None where it is not of that kind.
         lateral_n: axial part of a cornering load.
         pressure_mpa: of inflation.
@@ -63,6 +63,7 @@ class TestLoad:
 
     __test__ = False  # its name begins as pytest's classes do
 
+    key: str
     name: str
     standard: str
     kind: Kind
@@ -218,6 +219,7 @@ def bending(
     standard, levels, note = names[test]
     end = " rear" if test.endswith("rear") else ""
     return TestLoad(
+        test,
         f"{standard} rotating bending{end}",
         standard,
         Kind.BENDING,
@@ -237,6 +239,7 @@ def rolling(test: str, load_kg: float, own: dict[str, float] | None = None) -> T
     c = constants_of(test, own)
     r124 = test.startswith("R124")
     return TestLoad(
+        test,
         "UN R124 rolling" if r124 else "JWL rolling",
         "UN R124" if r124 else "JWL",
         Kind.ROLLING,
@@ -258,7 +261,14 @@ def inflation(own: dict[str, float] | None = None) -> TestLoad:
     """Return inflation with the bead's pull on the flanges; a load that does not repeat."""
     c = constants_of("inflation", own)
     return TestLoad(
-        "inflation", "none", Kind.INFLATION, Clamp.HUB_PAD, c, pressure_mpa=c["p"].value, note="static"
+        "inflation",
+        "inflation",
+        "none",
+        Kind.INFLATION,
+        Clamp.HUB_PAD,
+        c,
+        pressure_mpa=c["p"].value,
+        note="static",
     )
 
 
@@ -267,6 +277,7 @@ def cornering(load_kg: float, own: dict[str, float] | None = None) -> TestLoad:
     c = constants_of("cornering", own)
     force = c["S"].value * wheel_force_n(load_kg)
     return TestLoad(
+        "cornering",
         "cornering bead load",
         "after SAE J328",
         Kind.CORNERING,
@@ -297,6 +308,7 @@ def _impact(
 ) -> TestLoad:
     fall = drop_mm / 1000.0
     return TestLoad(
+        name,
         name,
         standard,
         kind,

@@ -10,8 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_matrix, csc_matrix
-from scipy.sparse.linalg import SuperLU, splu
 
 from geometry.errors import GeometryError
 from geometry.readings.solid import SpokeRegion
@@ -19,8 +17,9 @@ from geometry.shape.curve import Array
 from geometry.shape.section import Outline
 from geometry.strength.harmonic import Pattern, at_angles, von_mises
 from geometry.strength.loads import Kind, TestLoad
-from geometry.strength.mesh import LEAST_CORNER_DEG, LEAST_FLATNESS, Mesh, mesh_of, moved
+from geometry.strength.mesh import LEAST_CORNER_DEG, LEAST_FLATNESS, Mesh, mesh_of
 from geometry.strength.metals import Metal
+from geometry.strength.morph import Morph
 from geometry.strength.sizes import PREVIEW
 from geometry.strength.wheel import Body, bent, body_on, inflated, seat_load
 
@@ -60,8 +59,7 @@ class Preview:
         self._outline: Outline | None = None
         self._mesh: Mesh | None = None
         self._pattern: Pattern | None = None
-        self._inner: SuperLU | None = None
-        self._to_skin: csc_matrix | None = None
+        self._morph: Morph | None = None
 
     def step(self, outline: Outline, spokes: SpokeRegion | None) -> Shown:
         """Return the stress of a section.
@@ -81,43 +79,18 @@ class Preview:
         last = self._outline
         if (
             self._mesh is not None
+            and self._morph is not None
             and last is not None
             and len(last.path) == len(outline.path)
             and np.array_equal(last.zone, outline.zone)
             and np.array_equal(last.path.is_arc, outline.path.is_arc)
         ):
-            mesh = self._followed(self._mesh, outline)
+            mesh = self._morph.on(self._mesh, outline.path)
             if mesh.corner_deg.min() >= LEAST_CORNER_DEG and mesh.flatness.min() >= LEAST_FLATNESS / 2.0:
                 return mesh, False
         mesh = mesh_of(outline.path, PREVIEW)
-        self._factor(mesh)
+        self._morph = Morph(mesh)
         return mesh, True
-
-    def _factor(self, mesh: Mesh) -> None:
-        """Factor the Laplacian of the interior corners."""
-        skin, n = len(mesh.edges), mesh.corners
-        a, b = mesh.sides.T
-        ones = np.ones(len(a))
-        off = coo_matrix(
-            (np.concatenate([ones, ones]), (np.concatenate([a, b]), np.concatenate([b, a]))), (n, n)
-        )
-        off = off.tocsc()
-        degree = np.asarray(off.sum(axis=1)).ravel()
-        self._to_skin = off[skin:, :skin]
-        inner = (
-            coo_matrix((degree[skin:], (np.arange(n - skin), np.arange(n - skin)))).tocsc()
-            - off[skin:, skin:]
-        )
-        self._inner = splu(inner.tocsc()) if n > skin else None
-
-    def _followed(self, mesh: Mesh, outline: Outline) -> Mesh:
-        """Return the mesh on the new outline: interior corners moved as the skin round them."""
-        skin = len(mesh.edges)
-        now = outline.path.at(mesh.start_piece, mesh.start_share)
-        interior = mesh.points[skin : mesh.corners]
-        if self._inner is not None and self._to_skin is not None:
-            interior = interior + self._inner.solve(np.asarray(self._to_skin @ (now - mesh.points[:skin])))
-        return moved(mesh, outline.path, interior)
 
 
 def stress_of(

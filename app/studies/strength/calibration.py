@@ -1,0 +1,94 @@
+"""What physical tests say of the screening: the stress that a test shows over the screened one.
+
+A wheel that broke at n cycles shows, by the metal's own curve, the stress it broke at; that over the screened
+stress is the factor. A wheel that passed shows only that the factor is no greater than so much.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.project.strength import Outcome, TestRecord
+from app.studies.strength.run import Screening
+from app.studies.strength.zones import ZoneStress
+from geometry.errors import GeometryError
+from geometry.strength.life import Factors, stress_for
+from geometry.strength.metals import SnCurve
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """What one record says.
+
+    Attributes:
+        record, family, case: names. zone: that it speaks of.
+        factor: stress of the test over the screened one. at_most: True where it is only a bound.
+        words: one sentence to print with later results.
+    """
+
+    record: str
+    family: str
+    case: str
+    zone: str
+    factor: float
+    at_most: bool
+    words: str
+
+
+def calibration(record: TestRecord, screening: Screening) -> Calibration:
+    """Return what a record says of the screening of the wheel that was tested.
+
+    Raises:
+        GeometryError: the record lacks load, cycles or case, or its zone is none that the case exercises, or
+            the curve's data do not reach; it says which.
+    """
+    case = next((c for c in screening.cases if c.key == record.case), None)
+    if case is None:
+        raise GeometryError(f"Record {record.name}: '{record.case}' is no load case in use.")
+    whole = case.moment_nm if case.moment_nm is not None else case.force_n
+    if whole is None or record.load is None or record.cycles is None or not record.load > 0.0:
+        raise GeometryError(f"Record {record.name} needs the load and the cycles that were run.")
+    curve = screening.ready.metal.sn
+    if curve is None:
+        raise GeometryError(f"Record {record.name}: {screening.ready.metal.name} has no fatigue curve here.")
+    zones = [z for z in screening.zones if z.case == case.name and z.exercised and z.greatest_mpa]
+    if record.outcome is Outcome.FAILED:
+        zones = [z for z in zones if z.zone.value == record.zone]
+        if not zones:
+            raise GeometryError(
+                f"Record {record.name}: name the zone where it broke, one that {case.name} exercises."
+            )
+    if not zones:
+        raise GeometryError(f"Record {record.name}: {case.name} gave no stress for this wheel.")
+    share, cycles = record.load / whole, record.cycles
+    shown = [(_shown(curve, cycles, z, screening.factors) / (share * _greatest(z)), z) for z in zones]
+    factor, zone = min(shown, key=lambda pair: pair[0])
+    passed = record.outcome is Outcome.PASSED
+    family = record.family or screening.ready.wheel.name
+    how = (
+        f"passed {record.cycles:.3g} cycles: the stress in its {zone.zone.value} is at most"
+        if passed
+        else f"broke in its {zone.zone.value} at {record.cycles:.3g} cycles: the stress there is"
+    )
+    open_ = "" if zone.converged else " (the screened figure is not converged)"
+    words = f"{record.name}, family {family}: {how} {factor:.2f} of the screened one{open_}."
+    return Calibration(record.name, family, case.name, zone.zone.value, factor, passed, words)
+
+
+def _greatest(zone: ZoneStress) -> float:
+    return zone.greatest_mpa if zone.greatest_mpa is not None else math.nan
+
+
+def _shown(curve: SnCurve, cycles: float, zone: ZoneStress, factors: Factors) -> float:
+    """Return the stress that has a mean life of so many cycles at the zone's stress ratio, MPa."""
+    low, high = curve.ratios
+    ratio = min(max(zone.ratio if zone.ratio is not None else -1.0, low), high)
+    return stress_for(curve, cycles, ratio) * factors.all
+
+
+def for_family(found: Sequence[Calibration], family: str, case: str, zone: str) -> tuple[Calibration, ...]:
+    """Return what was found for a family, case and zone, measured factors before bounds."""
+    mine = [c for c in found if c.family == family and c.case == case and c.zone == zone]
+    return tuple(sorted(mine, key=lambda c: (c.at_most, c.record)))
