@@ -1,4 +1,4 @@
-"""Screening of a wheel, and what stands beside it: comparison, a millimetre's worth, calibration, test plan."""
+"""Screening of a wheel, and beside it comparison, a millimetre's worth, calibration, test plan."""
 
 from __future__ import annotations
 
@@ -182,6 +182,10 @@ def test_the_plan_tests_the_worst_version_and_counts_what_was_done() -> None:
     assert done[0].covered_by == ("T1",)
     assert done[0].cost == 6000.0
     assert all(p.is_open for p in done[1:])
+    # Passed at 75 % of 4320 N m: 8 % more load asks for 1 + 1, 20 % more for all four again.
+    for more, count in ((1.08, 2), (1.2, 4)):
+        heavier = replace(wheel, load_kg=690.0 * more)
+        assert plan_of(replace(project, wheels=(wheel,)), (heavier,), (record(),))[0].count == count
 
 
 def test_what_lacks_is_named_with_its_remedy() -> None:
@@ -194,16 +198,16 @@ def test_what_lacks_is_named_with_its_remedy() -> None:
         ({"material": "wood"}, "no row of properties"),
     ):
         with pytest.raises(GeometryError, match=says):
-            screen(project, replace(wheel, **changes), FEW)  # type: ignore[arg-type]
+            screen(project, replace(wheel, **changes), FEW)
 
 
 def test_stopping_ends_the_work() -> None:
-    class Stopped(Exception):
+    class StoppedError(Exception):
         """Raised by whoever watches the progress."""
 
     def stop(done: int, of: int, words: str) -> None:
         if done == 1:
-            raise Stopped
+            raise StoppedError
 
-    with pytest.raises(Stopped):
+    with pytest.raises(StoppedError):
         screen(*track(), FEW, stop)

@@ -1,0 +1,102 @@
+"""Stress while dragging: the same as the study's on the same mesh, and never lost over a long drag."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from app.files.project_file import load
+from app.project.wheel import Wheel
+from app.resources import samples
+from app.studies.fit import spokes_of
+from geometry.errors import GeometryError
+from geometry.shape.section import Outline, Section, Zone, build
+from geometry.strength import loads
+from geometry.strength.harmonic import at_angles, solve_all, von_mises
+from geometry.strength.loads import TestLoad, Tyre
+from geometry.strength.mesh import LEAST_CORNER_DEG
+from geometry.strength.metals import METALS
+from geometry.strength.preview import Preview
+from geometry.strength.wheel import body_on, seat_load
+
+TYRE = Tyre(313.3, 300.8, 643.7)
+ROLLING = loads.rolling("R124 rolling", 690.0)
+BENDING = loads.bending("R124 bending", 690.0, TYRE, 38.0)
+
+
+def wheel() -> Wheel:
+    return load(samples()[0]).wheels[0]
+
+
+def dragged(section: Section, vertex: int, dz: float, dr: float) -> Section:
+    vertices = list(section.vertices)
+    vertices[vertex] = vertices[vertex].moved(dz, dr)
+    return replace(section, vertices=tuple(vertices))
+
+
+def outline_of(section: Section) -> Outline | None:
+    built = build(section)
+    return built if isinstance(built, Outline) else None
+
+
+def first(section: Section, zone: Zone) -> int:
+    return next(i for i, v in enumerate(section.vertices) if v.zone is zone and i >= section.locked)
+
+
+def test_the_preview_is_the_full_solution_on_its_mesh() -> None:
+    section, spokes = wheel().section, spokes_of(wheel())
+    preview = Preview(ROLLING, METALS[0])
+    back = first(section, Zone.SPOKE_BACK)
+    for k in range(6):
+        outline = build(dragged(section, back, -0.1 * k, 0.0))
+        assert isinstance(outline, Outline)
+        shown = preview.step(outline, spokes)
+    assert not shown.remeshed
+    assert isinstance(outline, Outline)
+    body = body_on(shown.mesh, outline, METALS[0], spokes)
+    forces = {n: f for n, f in seat_load(body, ROLLING.force_n or 0.0, 40.0).items() if n < shown.harmonics}
+    moved = solve_all(body.pattern(ROLLING.clamp), body.parts, {"rolling": forces})["rolling"]
+    stress = {n: body.recovery.stress(n, u) for n, u in moved.items()}
+    whole = von_mises(at_angles(stress, np.radians(np.arange(0.0, 181.0, 10.0)))).max(axis=0)
+    np.testing.assert_allclose(shown.mises_mpa, whole, rtol=1e-8, atol=1e-8 * float(whole.max()))
+
+
+@pytest.mark.parametrize(("load_", "pulls"), [(BENDING, 25), (ROLLING, 5)], ids=["bending", "rolling"])
+def test_a_long_drag_keeps_its_mesh_or_takes_a_new_one(load_: TestLoad, pulls: int) -> None:
+    # 500 steps of a hand that pulls single vertices to and fro by up to some millimetres; 100 for rolling.
+    section, spokes = wheel().section, spokes_of(wheel())
+    free = [
+        i
+        for i in range(section.locked, len(section.vertices))
+        if section.vertices[i].zone is not Zone.HUB_PAD
+    ]
+    hand = np.random.default_rng(7)
+    preview = Preview(load_, METALS[0], TYRE.outside_mm)
+    shown_steps = remeshed = 0
+    for _ in range(pulls):
+        vertex = int(hand.choice(free))
+        way = hand.normal(size=2)
+        way *= hand.uniform(0.5, 4.0) / np.linalg.norm(way)
+        for k in range(20):
+            outline = outline_of(dragged(section, vertex, *(np.sin(k / 20.0 * np.pi) * way).tolist()))
+            if outline is None:
+                continue
+            try:
+                shown = preview.step(outline, spokes)
+            except GeometryError:
+                continue
+            shown_steps += 1
+            remeshed += shown.remeshed
+            assert np.isfinite(shown.mises_mpa).all()
+            assert shown.mesh.corner_deg.min() >= LEAST_CORNER_DEG
+            assert shown.mesh.flatness.min() > 0.0
+    # What a fault or a refusal takes away is little, and a new mesh is the exception.
+    assert shown_steps > 16 * pulls
+    assert remeshed < shown_steps / 4
+
+
+def test_what_has_no_stress_field_is_refused() -> None:
+    with pytest.raises(GeometryError, match="not shown while drawing"):
+        Preview(loads.impact_13(690.0), METALS[0])
