@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from app.project.project import Project
+from app.project.strength import SHIPPED_STRENGTH, StrengthSettings
 from app.project.tyres import TyreError, overall_diameter_mm, parse_tyre, static_loaded_radius_mm
 from app.project.wheel import Wheel
 from app.studies.fit import spokes_of
@@ -114,3 +115,8 @@ def _thickest(project: Project, wheel: Wheel) -> float | None:
     if blank is None:
         return None
     return thickest(drawn_path(blank))[0]
+
+
+def settings_of(project: Project) -> StrengthSettings:
+    """Return how a project screens for strength."""
+    return SHIPPED_STRENGTH
