@@ -77,6 +77,7 @@ CASES: tuple[str, ...] = (
     "JWL rolling",
     "inflation",
     "cornering",
+    "braking torque",
     "13 degree impact",
     "radial impact",
 )

@@ -227,7 +227,8 @@ class Recovery:
         )
         self._spread = nodes @ np.linalg.inv(plane)
         self._weight = np.repeat(self._at.area.mean(axis=1)[:, None], 6, axis=1)
-        self._total = np.bincount(mesh.triangles.ravel(), self._weight.ravel(), self._nodes)
+        #: (n,) area of the elements round each node, by which they are averaged, mm2.
+        self.area = np.bincount(mesh.triangles.ravel(), self._weight.ravel(), self._nodes).astype(float)
         self._plain, self._turn = law @ self._at.plain, law @ self._at.turn
 
     def elements(self, harmonic: int, moved: Array) -> Array:
@@ -243,7 +244,7 @@ class Recovery:
         each = self.elements(harmonic, moved) * self._weight[..., None]
         flat = self._triangles.ravel()
         sums = [np.bincount(flat, each[..., c].ravel(), self._nodes) for c in range(6)]
-        return np.column_stack(sums) / self._total[:, None]
+        return np.asarray(np.column_stack(sums) / self.area[:, None])
 
 
 def places_of_stress(mesh: Mesh) -> Array:

@@ -25,6 +25,7 @@ class Kind(StrEnum):
     ROLLING = "rolling"
     INFLATION = "inflation"
     CORNERING = "cornering bead load"
+    TORQUE = "braking torque"
     IMPACT_13 = "13 degree impact"
     IMPACT_90 = "radial impact"
 
@@ -54,6 +55,7 @@ class TestLoad:
         key: of CONSTANTS; name: of the case; standard: of the test.
         moment_nm, force_n, energy_j: the load; None where it is not of that kind.
         lateral_n: axial part of a cornering load.
+        torque_nm: about the axle.
         pressure_mpa: of inflation.
         levels: (share of the load, least cycles) that a sample must stand; one level to a sample.
         constants: by symbol.
@@ -72,6 +74,7 @@ class TestLoad:
     moment_nm: float | None = None
     force_n: float | None = None
     lateral_n: float | None = None
+    torque_nm: float | None = None
     energy_j: float | None = None
     pressure_mpa: float | None = None
     levels: tuple[tuple[float, float], ...] = ()
@@ -133,6 +136,10 @@ CONSTANTS: dict[str, dict[str, Number]] = {
         "S": Number(2.0, f"{_J328}, aluminium cast and forged, front", Status.SECONDARY),
         "mu": Number(0.7, _J328, Status.SECONDARY),
         "theta0": Number(40.0, "half of the contact arc, degrees", Status.ASSUMPTION),
+    },
+    "braking torque": {
+        "mu": Number(1.0, "grip of the tyre on a dry road", Status.ASSUMPTION),
+        "transfer": Number(1.3, "load of a braked front wheel over its static load", Status.ASSUMPTION),
     },
     "13 degree impact": {
         "mass factor": Number(0.6, "SAE J175-2023, ISO 7141: D = 0.6 W + 180 kg, summary", Status.SECONDARY),
@@ -289,6 +296,26 @@ def cornering(load_kg: float, own: dict[str, float] | None = None) -> TestLoad:
     )
 
 
+def torque(load_kg: float, tyre: Tyre, own: dict[str, float] | None = None) -> TestLoad:
+    """Return the torque of braking on the limit of grip, between seats and hub pad: mu x transfer x F x r.
+
+    No published test of light-alloy wheels asks for it (annex 9 of UN R124, alternating torque, is reserved):
+    for single-nut wheels it is what the drive pins carry.
+    """
+    c = constants_of("braking torque", own)
+    moment = c["mu"].value * c["transfer"].value * wheel_force_n(load_kg) * tyre.static_mm / 1000.0
+    return TestLoad(
+        "braking torque",
+        "braking torque",
+        "none",
+        Kind.TORQUE,
+        Clamp.HUB_PAD,
+        c,
+        torque_nm=moment,
+        note="static; grip and load transfer are assumptions",
+    )
+
+
 def impact_13(load_kg: float, own: dict[str, float] | None = None) -> TestLoad:
     """Return the 13 degree impact: striker D = 0.6 W + 180 kg from 230 mm."""
     c = constants_of("13 degree impact", own)
@@ -367,6 +394,7 @@ EXERCISED: dict[Kind, frozenset[str]] = {
             "bore",
         }
     ),
+    Kind.TORQUE: frozenset({"well", "shoulder", "spoke back", "spoke face", "hub pad", "hub face", "bore"}),
     Kind.IMPACT_13: frozenset({"outer lip", "outer seat", "shoulder", "spoke face"}),
     Kind.IMPACT_90: frozenset({"inner lip", "inner seat"}),
 }

@@ -9,6 +9,9 @@ With f the share of the ring that is metal, w the spoke's width and L its length
                      1 / G = 1 / (f E (w / L)2) + 1 / (5/6 f G)  (from k = 12 E I / L3 for one spoke)
     shear (z, t)     as (r, t): windows cut it
 
+A spoke that carries the shear (r, t) bends across its width: built in at both ends, its flanks see
+3 shear (L - 2 x) / w at x from the hub end. The smeared stress does not show that; Body.flank adds it.
+
 Derived here from beam formulas; where the ring is whole (f = 1) it is the plain metal.
 """
 
@@ -35,12 +38,14 @@ class Smear:
     """Where the section is spoked, and by what.
 
     Attributes:
-        region: polygon of the spoke region, None for a full disc. length_mm: of a spoke along r.
+        region: polygon of the spoke region, None for a full disc. length_mm: of a spoke along r,
+            which begins at hub_mm.
     """
 
     spokes: SpokeRegion | None
     region: shapely.Polygon | None
     length_mm: float
+    hub_mm: float = 0.0
 
     def metal(self, places: Array) -> Array:
         """Return (...,) share of the ring that is metal at (..., 2) places."""
@@ -60,6 +65,18 @@ class Smear:
         # interp takes the later of two values at one radius when the earlier is put a hair before it.
         at = table[:, 0] - 1e-9 * (np.append(np.diff(table[:, 0]), 1.0) == 0.0)
         return np.asarray(np.interp(r, at, table[:, 1]))
+
+    def across(self, places: Array) -> Array:
+        """Return (n,) stress along r on a spoke's flanks over its mean shear (r, t); 0 off the spokes.
+
+        Args:
+            places: (n, 2) in mm.
+        """
+        out = np.zeros(len(places))
+        spoked = self.metal(places) < 1.0 - 1e-12
+        r = places[spoked, 1]
+        out[spoked] = 3.0 * np.abs(self.length_mm - 2.0 * (r - self.hub_mm)) / self.width_mm(r)
+        return out
 
     def law(self, places: Array, elastic_mpa: float, poisson: float) -> Array:
         """Return (..., 6, 6) stiffness in MPa at (..., 2) places."""
@@ -96,4 +113,5 @@ def smear_of(path: Path, spokes: SpokeRegion | None) -> Smear:
     polygon = shapely.Polygon(region.flattened(_CHORD_MM))
     shapely.prepare(polygon)
     _, _, low, high = region.bounds
-    return Smear(spokes, polygon, max(high - max(low, spokes.hub_circle_mm), 1.0))
+    start = max(low, spokes.hub_circle_mm)
+    return Smear(spokes, polygon, max(high - start, 1.0), start)

@@ -214,6 +214,50 @@ def of_resultant(spoke: Spoke, cut: Resultant) -> Root:
 
 
 @dataclass(frozen=True)
+class Twisted:
+    """A torque between hub and rim, carried by spokes between rigid hub and rigid rim.
+
+    Attributes:
+        force_n: along theta, of one spoke. root_mpa: bending of its width at hub and rim, nominal.
+        twist_rad: of the rim against the hub.
+    """
+
+    force_n: float
+    root_mpa: tuple[float, float]
+    twist_rad: float
+
+
+def twisted_spokes(spoke: Spoke, metal: Metal, torque_nmm: float) -> Twisted:
+    """Return what spokes carry of a torque about the axle."""
+    k = stiff(spoke, metal).across
+    r, one = float(spoke.r[-1]), np.array([float(spoke.r[-1]), 1.0, 0.0])
+    # The rim end moves by r and turns by 1 about z for a twist of 1; its force and moment work on both.
+    twist = torque_nmm / (spoke.count * float(one @ k @ one))
+    force, about_z, _ = (k @ one * twist).tolist()
+    roots = []
+    for at in (0, -1):
+        moment = about_z + force * (r - float(spoke.r[at]))
+        roots.append(abs(moment) / (float(spoke.depth[at]) * float(spoke.width[at]) ** 2 / 6.0))
+    return Twisted(force, (roots[0], roots[1]), twist)
+
+
+def pins(
+    torque_nmm: float, count: int, circle_mm: float, hole_mm: float, depth_mm: float
+) -> tuple[float, float]:
+    """Return force on one drive pin in N and its mean pressure on the wheel's hole in MPa.
+
+    Friction under the nut is left out, which is the safe side for the pins.
+
+    Raises:
+        GeometryError: there is no pin, or its hole has no size.
+    """
+    if count < 1 or hole_mm <= 0.0 or depth_mm <= 0.0 or circle_mm <= 0.0:
+        raise GeometryError(f"{count} drive pins of {hole_mm:g} mm, {depth_mm:g} mm deep, carry no torque.")
+    force = torque_nmm / (count * circle_mm / 2.0)
+    return force, force / (hole_mm * depth_mm)
+
+
+@dataclass(frozen=True)
 class Bolts:
     """Nominal loads at the bolt circle under a moment, from a rigid hub pad.
 

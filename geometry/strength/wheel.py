@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,10 +13,12 @@ from geometry.readings.solid import SpokeRegion
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import ZONES, Outline, Side, Zone
 from geometry.strength.arcs import half_wave, harmonics_for
+from geometry.strength.elements import RR, RT
 from geometry.strength.harmonic import (
     Parts,
     Pattern,
     Recovery,
+    at_angles,
     edge_area_mm2,
     edge_forces,
     edge_places,
@@ -34,6 +37,8 @@ _SIDES = list(Side)
 _FACE_MM = 0.02
 #: A normal within this of the axle's direction is a flange's flat face: cosine.
 _AXIAL = 0.7
+#: Radii at which the mean shear of the spokes is taken.
+_CUTS = 16
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,6 +67,53 @@ class Body:
         places = places_of_stress(self.mesh)
         law = self.smear.law(places, self.metal.elastic_mpa, self.metal.poisson)
         return Recovery(self.mesh, law, self.smear.metal(places))
+
+    @cached_property
+    def _across(self) -> Array:
+        return self.smear.across(self.mesh.points)
+
+    def flank(self, stress: Array) -> Array:
+        """Return (n,) stress along r that the bending of spokes across their width adds on a flank, MPa.
+
+        A spoke is bent by the one force across it that its shear amounts to: the mean along the spoke of the
+        shear (r, t) times its cut. Peaks of the smeared shear at corners bend no spoke.
+
+        Args:
+            stress: (n, 6) of one harmonic; the result varies as its sine parts do.
+        """
+        on = np.flatnonzero(self._across)
+        out = np.zeros(len(stress))
+        if not len(on):
+            return out
+        r, weight = self.mesh.points[on, 1], self.recovery.area[on]
+        edges = np.linspace(r.min(), r.max() + 1e-9, _CUTS + 1)
+        of = np.digitize(r, edges) - 1
+        middle = (edges[1:] + edges[:-1]) / 2.0
+        # Both in the same measure of depth: what is summed is area round nodes over equal steps of r.
+        depth = np.bincount(of, weight, _CUTS)
+        width = self.smear.width_mm(middle)
+        force = float((np.bincount(of, weight * stress[on, RT], _CUTS) * width).mean())
+        shear = force / (width * np.maximum(depth, np.median(depth) / 2.0))
+        out[on] = self._across[on] * np.interp(r, middle, shear)
+        return out
+
+    def round_turn(
+        self, stress: Mapping[int, Array], angles_rad: Array, nodes: Indices | None = None
+    ) -> Array:
+        """Return (a, 2 k, 6) stresses of k nodes round the turn: on one flank of the spokes, then the other.
+
+        Args:
+            stress: (n, 6) at all nodes by harmonic, from `recovery`.
+            angles_rad: (a,) where round the turn.
+            nodes: (k,) which; None for all. Off the spokes both flanks are alike.
+        """
+        chosen = np.arange(len(self.mesh.points)) if nodes is None else nodes
+        smeared = at_angles({n: s[chosen] for n, s in stress.items()}, angles_rad)
+        bent = np.zeros_like(smeared)
+        for n, s in stress.items():
+            turn = np.sin(n * angles_rad) if n else np.ones(len(angles_rad))
+            bent[..., RR] += turn[:, None] * self.flank(s)[chosen]
+        return np.concatenate([smeared + bent, smeared - bent], axis=1)
 
     @cached_property
     def zone_of_node(self) -> Indices:
@@ -226,6 +278,20 @@ def flange_load(body: Body, lip: Zone, force_n: float, half_deg: float) -> dict[
     return {
         n: edge_forces(body.mesh, edges, np.array([peak * wave[n], 0.0, 0.0]), n) for n in range(last + 1)
     }
+
+
+def twisted(body: Body, torque_nmm: float) -> dict[int, Array]:
+    """Return nodal forces of a torque about the axle on both bead seats, half each.
+
+    The torque is + towards growing theta. Of harmonic 0, whose sine parts stand for a plain twist.
+    """
+    out = np.zeros((len(body.mesh.points), 3))
+    for zone in (Zone.OUTER_SEAT, Zone.INNER_SEAT):
+        edges = body.edges(zone, side=Side.TYRE)
+        _need(edges, zone)
+        unit = edge_forces(body.mesh, edges, np.array([0.0, 0.0, 1.0]), 0)
+        out += unit * (torque_nmm / 2.0 / float((unit[:, 2] * body.mesh.points[:, 1]).sum()))
+    return {0: out}
 
 
 def inflated(

@@ -42,6 +42,8 @@ def _case(name: str, ready: Ready, settings: StrengthSettings) -> TestLoad:
         return loads.inflation(own)
     if name == "cornering":
         return loads.cornering(ready.load_kg, own)
+    if name == "braking torque":
+        return loads.torque(ready.load_kg, ready.tyre, own)
     return loads.impact_13(ready.load_kg, own) if name.startswith("13") else loads.impact_90(own)
 
 

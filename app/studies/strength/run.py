@@ -11,7 +11,7 @@ import numpy as np
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.strength import StrengthSettings
-from app.project.wheel import Fixing, Wheel
+from app.project.wheel import Fixing, SingleNut, Wheel
 from app.studies.strength.cases import cases_of, factors_of, has_stress
 from app.studies.strength.inputs import Ready, ready
 from app.studies.strength.zones import Solved, ZoneStress, forces_of, solved, zone_rows
@@ -20,12 +20,23 @@ from geometry.readings.chords import along_z
 from geometry.shape.curve import Array
 from geometry.shape.section import Zone
 from geometry.strength.cuts import across
-from geometry.strength.harmonic import solve_all
+from geometry.strength.harmonic import solve_all, von_mises
 from geometry.strength.life import Factors
 from geometry.strength.lip import Lip, push, pushed
 from geometry.strength.loads import Clamp, Kind, TestLoad
 from geometry.strength.sizes import STUDY
-from geometry.strength.spokes import Bent, Bolts, Root, bent_spokes, bolts, of_resultant, spoke_of
+from geometry.strength.spokes import (
+    Bent,
+    Bolts,
+    Root,
+    Twisted,
+    bent_spokes,
+    bolts,
+    of_resultant,
+    pins,
+    spoke_of,
+    twisted_spokes,
+)
 from geometry.strength.wheel import Body, bent, body_of
 
 #: Told how far the work is: done, of how many, what is next. Raises to stop it.
@@ -55,13 +66,39 @@ class Spoked:
     note: str = ""
 
 
+@dataclass(frozen=True)
+class Turned:
+    """A torque about the axle in spokes and drive pins.
+
+    Attributes:
+        case: name of the load. spokes: as beams, None for a full disc or where they cannot be.
+        pin_n, pin_mpa: force on a drive pin and its pressure on the wheel; None without pins.
+    """
+
+    case: str
+    spokes: Twisted | None
+    pin_n: float | None
+    pin_mpa: float | None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Series:
+    """How many harmonics a load was summed over, and what the later half of them changes."""
+
+    case: str
+    harmonics: int
+    change: float
+
+
 @dataclass(frozen=True, eq=False)
 class Screening:
     """What was found of a wheel.
 
     Attributes:
         ready: what it rests on. cases: every load, impacts too. zones: of those that have a stress.
-        spoked: of each bending case. lips: inner and outer.
+        spoked: of each bending case. turned: of a braking torque. lips: inner and outer.
+        series: of each load on an arc.
         solved: by case name, for pictures: the fine mesh.
         notes: what a reader must know; missing: cases left out, with the reason.
     """
@@ -70,6 +107,8 @@ class Screening:
     cases: tuple[TestLoad, ...]
     zones: tuple[ZoneStress, ...]
     spoked: tuple[Spoked, ...]
+    turned: tuple[Turned, ...]
+    series: tuple[Series, ...]
     lips: tuple[Lip, ...]
     solved: dict[str, Solved]
     factors: Factors
@@ -176,9 +215,23 @@ def screen(
         except GeometryError as error:
             missing.append(f"{lip}: {error}")
     progress(steps, steps, "")
+    turned = tuple(_turned(start, c) for c in cases if c.torque_nm is not None)
+    series = tuple(
+        _series(c.name, found[c.name]) for c in cases if c.name in found and len(found[c.name].stress) > 2
+    )
     zones = tuple(row for case in cases for row in rows.get(case.name, ()))
     return Screening(
-        start, cases, zones, tuple(spoked), tuple(pushes), found, factors, start.notes, tuple(missing)
+        start,
+        cases,
+        zones,
+        tuple(spoked),
+        turned,
+        series,
+        tuple(pushes),
+        found,
+        factors,
+        start.notes,
+        tuple(missing),
     )
 
 
@@ -203,6 +256,36 @@ def _loads(
             missing.append(f"{name}: {error}")
             del loads[name]
     return loads, [lip for lip in lips if lip.value in loads]
+
+
+def _series(case: str, solution: Solved) -> Series:
+    """Return what the later half of the harmonics changes of the greatest stress of the skin."""
+    skin = np.flatnonzero(solution.body.zone_of_node >= 0)
+    last = max(solution.stress)
+    whole = float(von_mises(solution.round_turn(skin)).max())
+    few = Solved(
+        solution.body, solution.moved, {n: s for n, s in solution.stress.items() if n <= (last + 1) // 2}
+    )
+    return Series(case, last + 1, abs(float(von_mises(few.round_turn(skin)).max()) - whole) / whole)
+
+
+def _turned(ready: Ready, case: TestLoad) -> Turned:
+    """Return spokes and drive pins under a torque."""
+    torque, notes = (case.torque_nm or 0.0) * 1000.0, []
+    beams = pin_n = pin_mpa = None
+    if ready.spokes is not None:
+        try:
+            beams = twisted_spokes(spoke_of(ready.outline.path, ready.spokes), ready.metal, torque)
+        except GeometryError as error:
+            notes.append(str(error))
+    f = ready.wheel.fixing
+    if isinstance(f, SingleNut) and f.pins > 0:
+        thick = sum(high - low for low, high in along_z(ready.outline.path, f.pin_circle_mm / 2.0))
+        try:
+            pin_n, pin_mpa = pins(torque, f.pins, f.pin_circle_mm, f.pin_hole_mm, thick)
+        except GeometryError as error:
+            notes.append(str(error))
+    return Turned(case.name, beams, pin_n, pin_mpa, "; ".join(notes))
 
 
 def _spoked(ready: Ready, case: TestLoad, solution: Solved) -> Spoked:

@@ -9,11 +9,11 @@ import numpy as np
 
 from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES, Zone
-from geometry.strength.harmonic import at_angles, von_mises
+from geometry.strength.harmonic import von_mises
 from geometry.strength.life import Factors, Life, cycle_of, life, stress_for
 from geometry.strength.loads import EXERCISED, TestLoad
 from geometry.strength.metals import Metal
-from geometry.strength.wheel import Body, flange_load, inflated, seat_load
+from geometry.strength.wheel import Body, flange_load, inflated, seat_load, twisted
 
 #: A figure that changes less between two meshes, the second twice as fine, is printed as converged.
 CONVERGED = 0.015
@@ -80,8 +80,8 @@ class Solved:
     stress: Mapping[int, Array]
 
     def round_turn(self, nodes: Indices) -> Array:
-        """Return (a, k, 6) stresses of nodes at the angles of the turn, MPa."""
-        return at_angles({n: s[nodes] for n, s in self.stress.items()}, _ANGLES)
+        """Return (a, 2 k, 6) stresses of nodes round the turn, MPa: of one flank, then the other."""
+        return self.body.round_turn(self.stress, _ANGLES, nodes)
 
 
 def solved(body: Body, moved: Mapping[int, Array]) -> Solved:
@@ -102,6 +102,8 @@ def forces_of(body: Body, case: TestLoad, tyre_outside_mm: float) -> dict[int, A
     if case.lateral_n is not None:
         # The road pushes the tyre inboard at the outside of a bend; its bead leans on the inner flange.
         _add(out, flange_load(body, Zone.INNER_LIP, -case.lateral_n, c["theta0"].value))
+    if case.torque_nm is not None:
+        _add(out, twisted(body, case.torque_nm * 1000.0))
     if case.pressure_mpa is not None:
         bead = c["bead"].value if "bead" in c else 0.0
         _add(out, inflated(body, case.pressure_mpa, tyre_outside_mm, bead))
@@ -131,14 +133,14 @@ def zone_rows(
 
 
 def _worst(solution: Solved, zone: Zone) -> tuple[int, float, Array] | None:
-    """Return node, greatest von Mises stress and (a, k, 6) stresses of a zone's nodes; None without any."""
+    """Return node, greatest von Mises stress and (a, 2 k, 6) stresses of a zone; None without nodes."""
     nodes = np.flatnonzero(solution.body.zone_of_node == ZONES.index(zone))
     if not len(nodes):
         return None
     stress = solution.round_turn(nodes)
     mises = von_mises(stress).max(axis=0)
     at = int(mises.argmax())
-    return int(nodes[at]), float(mises[at]), stress
+    return int(nodes[at % len(nodes)]), float(mises[at]), stress
 
 
 def _zone_row(

@@ -10,7 +10,7 @@ import pytest
 from app.files.project_file import load
 from app.project.project import Project
 from app.project.strength import SHIPPED_STRENGTH, Outcome, TestRecord
-from app.project.wheel import Fixing, Wheel
+from app.project.wheel import Fixing, SingleNut, Wheel
 from app.resources import samples
 from app.studies.fit import measure_wheel
 from app.studies.strength.calibration import calibration
@@ -211,3 +211,28 @@ def test_stopping_ends_the_work() -> None:
 
     with pytest.raises(StoppedError):
         screen(*track(), FEW, stop)
+
+
+def test_a_braking_torque_bends_the_spokes_in_both_models_and_presses_the_pins() -> None:
+    project, wheel = track()
+    nut = SingleNut(60.0, 90.0, 12.0, 5, 110.0, 14.0)
+    s = screen(
+        project, replace(wheel, fixing=nut), replace(SHIPPED_STRENGTH, cases=("braking torque", "inflation"))
+    )
+    case, turned = s.cases[-1], s.turned[0]
+    # Assumptions by hand: grip 1.0, transfer 1.3, 690 kg, static radius 12.7 x 18 + 0.78 x 92.75 = 300.9 mm.
+    assert case.torque_nm == pytest.approx(1.3 * 690 * 9.81 * 0.3009, rel=1e-3)
+    assert turned.spokes is not None
+    assert turned.pin_n == pytest.approx(case.torque_nm * 1000.0 / (5 * 55.0))
+    # The smeared section with its flanks against beams between rigid hub and rim: the rim gives a little.
+    face = s.zone("braking torque", Zone.SPOKE_FACE)
+    assert face is not None
+    assert 0.8 * max(turned.spokes.root_mpa) < face.von_mises_mpa < 1.5 * max(turned.spokes.root_mpa)
+
+
+def test_the_later_half_of_the_harmonics_changes_little() -> None:
+    series = screened().series
+    assert [s.case for s in series] == ["UN R124 rolling"]
+    # 40 degrees either side: to the tenth, by the rule that the last wave is half as long as the arc.
+    assert series[0].harmonics == 10
+    assert series[0].change < 0.01
