@@ -220,6 +220,7 @@ def test_a_braking_torque_bends_the_spokes_in_both_models_and_presses_the_pins()
         project, replace(wheel, fixing=nut), replace(SHIPPED_STRENGTH, cases=("braking torque", "inflation"))
     )
     case, turned = s.cases[-1], s.turned[0]
+    assert case.torque_nm is not None
     # Assumptions by hand: grip 1.0, transfer 1.3, 690 kg, static radius 12.7 x 18 + 0.78 x 92.75 = 300.9 mm.
     assert case.torque_nm == pytest.approx(1.3 * 690 * 9.81 * 0.3009, rel=1e-3)
     assert turned.spokes is not None
