@@ -14,7 +14,7 @@ Tree = dict[str, Any]
 Step = Callable[[Tree], Tree]
 
 #: The format that this program writes.
-FORMAT = 7
+FORMAT = 8
 
 
 def _with_brakes(tree: Tree) -> Tree:
@@ -50,6 +50,11 @@ def _with_spun(tree: Tree) -> Tree:
     return tree
 
 
+def _with_strength(tree: Tree) -> Tree:
+    """Format 8 says how a project screens for strength; nobody had said before."""
+    return tree
+
+
 #: The step that leads away from each older format.
 STEPS: Mapping[int, Step] = {
     1: _with_brakes,
@@ -58,6 +63,7 @@ STEPS: Mapping[int, Step] = {
     4: _with_tolerances,
     5: _with_programme,
     6: _with_spun,
+    7: _with_strength,
 }
 
 

@@ -25,6 +25,7 @@ from app.files.sense import nonsense
 from app.project.edits import KINDS, REFERENCES
 from app.project.project import Compromise, Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.sheet import SheetSettings
+from app.project.strength import OwnConstant, Rating, StrengthSettings, TestRecord
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -117,7 +118,11 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
         "seat_ra_um",
         "other_ra_um",
     ),
-    Material: ("density_kg_m3",),
+    Material: ("density_kg_m3", "elastic_mpa", "yield_mpa", "ultimate_mpa"),
+    Rating: ("axle_kg", "static_kg", "aero_kg", "factor"),
+    TestRecord: ("load", "cycles"),
+    OwnConstant: ("value",),
+    StrengthSettings: ("dent_mm",),
     Wheel: ("spacer_mm", "load_kg", "tyre_growth_percent"),
     Hub: (
         "bore_mm",

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Any
 
 from app.project.project import Compromise, Material
 from app.project.sheet import SheetSettings
+from app.project.strength import CASES, StrengthSettings
 from app.project.wheel import RingBody, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.shape.blank import Blank, SpunFrom, Supply, Tolerance
@@ -28,6 +30,39 @@ def nonsense(part: Any) -> Iterator[tuple[str, str]]:
 def _material(m: Material) -> Iterator[tuple[str, str]]:
     if m.density_kg_m3 <= 0.0:
         yield "density_kg_m3", f"is {m.density_kg_m3:g}; it must be above zero"
+
+    given = [v for v in (m.elastic_mpa, m.poisson, m.yield_mpa, m.ultimate_mpa) if v is not None]
+    if given and len(given) < 4:
+        yield "elastic_mpa", "goes with poisson, yield_mpa and ultimate_mpa; give all four or none"
+    if m.poisson is not None and not 0.0 <= m.poisson < 0.5:
+        yield "poisson", f"is {m.poisson:g}; it must be from 0 to below 0.5"
+    for name in ("elastic_mpa", "yield_mpa", "ultimate_mpa"):
+        if getattr(m, name) == 0.0:
+            yield name, "is 0; it must be above zero"
+    if not -1.0 <= m.fatigue_ratio < 1.0:
+        yield "fatigue_ratio", f"is {m.fatigue_ratio:g}; it must be from -1 to below 1"
+    if len(m.fatigue) == 1:
+        yield "fatigue", "has one point; a table needs two or more"
+    if any(p.cycles < 1.0 or p.stress_mpa <= 0.0 for p in m.fatigue):
+        yield "fatigue", "has a point without a cycle or without stress"
+    if any(b.cycles <= a.cycles or b.stress_mpa >= a.stress_mpa for a, b in pairwise(m.fatigue)):
+        yield "fatigue", "must rise in cycles and fall in stress"
+
+
+def _strength(s: StrengthSettings) -> Iterator[tuple[str, str]]:
+    for name in ("surface", "size", "forging", "temperature", "coating"):
+        if not 0.0 < getattr(s, name) <= 1.0:
+            yield name, f"is {getattr(s, name):g}; it must be above 0 and up to 1, 1 leaves it out"
+    if s.dent_mm == 0.0:
+        yield "dent_mm", "is 0; it must be above zero"
+    unknown = [c for c in (*s.cases, *(own.case for own in s.constants)) if c not in CASES]
+    if unknown:
+        yield "cases", f'names "{unknown[0]}"; there are {", ".join(CASES)}'
+    if len(set(s.cases)) < len(s.cases):
+        yield "cases", "names a case twice"
+    symbols = [(own.case, own.symbol) for own in s.constants]
+    if len(set(symbols)) < len(symbols):
+        yield "constants", "sets a constant twice"
 
 
 def _shape(s: StayOut) -> Iterator[tuple[str, str]]:
@@ -200,4 +235,5 @@ _CHECKS: dict[type, Any] = {
     Wheel: _wheel,
     SheetSettings: _sheet,
     Compromise: _compromise,
+    StrengthSettings: _strength,
 }

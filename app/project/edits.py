@@ -13,13 +13,17 @@ from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
 from app.project.project import Fitment, Material, Project, TrialFit
+from app.project.strength import TestRecord
 from app.project.wheel import Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
 from geometry.shape.blank import Blank
 from geometry.shape.outline import StayOut
 
-Part = TypeVar("Part", bound=Wheel | Blank | StayOut | RuleSet | Conditions | Material | Fitment | TrialFit)
+Part = TypeVar(
+    "Part",
+    bound=Wheel | Blank | StayOut | RuleSet | Conditions | Material | Fitment | TrialFit | TestRecord,
+)
 
 
 class EditError(ValueError):
@@ -58,7 +62,11 @@ FITMENT: Kind[Fitment] = Kind("fitments", "fitment")
 
 TRIAL_FIT: Kind[TrialFit] = Kind("trial_fits", "trial fit")
 
-KINDS: tuple[Kind[Any], ...] = (WHEEL, BLANK, SHAPE, RULE_SET, CONDITIONS, MATERIAL, FITMENT, TRIAL_FIT)
+TEST_RECORD: Kind[TestRecord] = Kind("test_records", "test record")
+
+KINDS: tuple[Kind[Any], ...] = (
+    *(WHEEL, BLANK, SHAPE, RULE_SET, CONDITIONS, MATERIAL, FITMENT, TRIAL_FIT, TEST_RECORD),
+)
 
 
 @dataclass(frozen=True)
@@ -94,6 +102,8 @@ REFERENCES: tuple[Reference, ...] = (
     Reference(WHEEL, "rules", RULE_SET),
     Reference(WHEEL, "conditions", CONDITIONS),
     Reference(WHEEL, "material", MATERIAL),
+    Reference(WHEEL, "reference", WHEEL),
+    Reference(TEST_RECORD, "wheel", WHEEL),
     Reference(FITMENT, "shape", SHAPE),
     Reference(FITMENT, "compromise_shape", SHAPE),
     Reference(FITMENT, "rules", RULE_SET),

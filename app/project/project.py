@@ -8,6 +8,7 @@ from app.project.programme import SHIPPED_PROGRAMME, Programme
 from app.project.release import Release
 from app.project.sheet import SHIPPED, SheetSettings
 from app.project.shop import SHIPPED_RATES, ShopRates
+from app.project.strength import SHIPPED_STRENGTH, StrengthSettings, TestRecord
 from app.project.wheel import Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
@@ -17,12 +18,34 @@ from geometry.shape.section import Zone
 
 
 @dataclass(frozen=True)
+class FatiguePoint:
+    """Cycles that half of the specimens last at a greatest stress, MPa."""
+
+    cycles: float
+    stress_mpa: float
+
+
+@dataclass(frozen=True)
 class Material:
-    """A named material; density in kg/m3 with its source."""
+    """A named material; density in kg/m3 with its source.
+
+    Attributes:
+        elastic_mpa, poisson, yield_mpa, ultimate_mpa: the user's own row of properties, all or none; without
+            it the published row of that name is taken, if there is one.
+        fatigue: the user's own table of mean life at one stress ratio, fatigue_ratio; empty for none.
+    """
 
     name: str
     density_kg_m3: float = 2712.6
     source: str = ""
+    elastic_mpa: float | None = None
+    poisson: float | None = None
+    yield_mpa: float | None = None
+    ultimate_mpa: float | None = None
+    strength_source: str = ""
+    fatigue: tuple[FatiguePoint, ...] = ()
+    fatigue_ratio: float = -1.0
+    fatigue_source: str = ""
 
 
 @dataclass(frozen=True)
@@ -158,6 +181,8 @@ class Project:
     rates: ShopRates = SHIPPED_RATES
     programme: Programme = SHIPPED_PROGRAMME
     spacers_mm: tuple[float, ...] = ()
+    strength: StrengthSettings = SHIPPED_STRENGTH
+    test_records: tuple[TestRecord, ...] = ()
     sheet: SheetSettings = SHIPPED
     releases: tuple[Release, ...] = ()
     notes: dict[str, object] = field(default_factory=dict)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -32,6 +31,24 @@ class Rating:
     factor: float | None = None
     edition: str = ""
 
+    def load_kg(self, index_kg: float | None) -> float | None:
+        """Return what the wheel load comes to by its basis; None where a number lacks, or it is only stated.
+
+        Args:
+            index_kg: load of the tyre's index, None where it is not known.
+        """
+        if self.basis is Basis.HALF_AXLE:
+            return None if self.axle_kg is None else self.axle_kg / 2.0
+        if self.basis is Basis.TYRE_INDEX:
+            return index_kg
+        if self.basis is Basis.RACE and self.static_kg is not None:
+            return (self.static_kg + (self.aero_kg or 0.0)) * (1.0 if self.factor is None else self.factor)
+        return None
+
+
+#: A load that is only stated.
+STATED = Rating()
+
 
 class Outcome(StrEnum):
     """How a physical test ended."""
@@ -48,8 +65,6 @@ class TestRecord:
         wheel: version it was made on; None for one that is not drawn here. family: it speaks for.
         case: name of the load case. load: its moment in N m, or force in N, as run; cycles: as run.
         zone: where it broke, of a failed one. laboratory, on: who and when (YYYY-MM-DD).
-        life_screened: mean life that the program gave for that zone and load when the record was made; None
-            until it is asked.
     """
 
     __test__ = False
@@ -84,28 +99,39 @@ CASES: tuple[str, ...] = (
 
 
 @dataclass(frozen=True)
+class OwnConstant:
+    """A constant of a load case that the user sets: case of CASES, symbol, value."""
+
+    case: str
+    symbol: str
+    value: float
+
+
+@dataclass(frozen=True)
 class StrengthSettings:
     """How the project screens for strength.
 
     Attributes:
         cases: load cases in use, by name of CASES.
-        constants: the user's own values by case and symbol, in place of the shipped ones.
+        constants: the user's own values in place of the shipped ones.
         surface, size, forging, temperature, coating: factors on fatigue strength; 1.0 is 'not included'.
         outer_flange: rotating bending holds the outer flange instead of the inner one.
-        reference: wheel that others are compared with; None for none.
         dent_mm: of the plastic estimate of the lips.
     """
 
     cases: tuple[str, ...] = CASES
-    constants: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    constants: tuple[OwnConstant, ...] = ()
     surface: float = 1.0
     size: float = 1.0
     forging: float = 1.0
     temperature: float = 1.0
     coating: float = 1.0
     outer_flange: bool = False
-    reference: str | None = None
     dent_mm: float = 5.0
+
+    def own(self, case: str) -> dict[str, float]:
+        """Return the user's own values of a case by symbol."""
+        return {c.symbol: c.value for c in self.constants if c.case == case}
 
 
 SHIPPED_STRENGTH = StrengthSettings()

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 
+from app.project.strength import STATED, Rating
 from geometry.shape.rim import RimContour, contour_vertices
 from geometry.shape.section import Section, Vertex
 
@@ -151,6 +152,7 @@ class Wheel:
         vertices: the free part, from the outboard end of the brake side ... see `section`.
         seat_mm: z of the blank's own zero in the wheel's frame.
         sequence: note on the machining sequence, for the house alone.
+        rating: where load_kg comes from. reference: wheel that this one's strength is compared with.
         tyre_growth_percent: how much larger than by design the tyre's width and height may be in service;
             4 is a public listing of tyre formulas' (secondary).
     """
@@ -174,6 +176,8 @@ class Wheel:
     sequence: str = ""
     spacer_mm: float = 0.0
     load_kg: float | None = None
+    rating: Rating = STATED
+    reference: str | None = None
     tyre: str = ""
     tyre_growth_percent: float = 4.0
     visible: bool = True

@@ -15,10 +15,12 @@ import numpy as np
 from geometry.errors import GeometryError
 from geometry.shape.curve import Array
 from geometry.strength.harmonic import von_mises
-from geometry.strength.metals import MPA_PER_KSI, SnCurve
+from geometry.strength.metals import MPA_PER_KSI, SnCurve, SnTable
 
 #: One in twenty lies below the mean by so many standard errors (one-sided normal).
 _ONE_IN_TWENTY = 1.645
+#: A table holds for stress ratios within this of its own.
+_SAME_RATIO = 0.05
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ class Life:
     note: str = ""
 
 
-def life(curve: SnCurve, greatest_mpa: float, ratio: float, factors: Factors = Factors()) -> Life:
+def life(curve: SnCurve | SnTable, greatest_mpa: float, ratio: float, factors: Factors = Factors()) -> Life:
     """Return the cycles at a greatest stress and a stress ratio (least over greatest).
 
     Outside the data there is no number: a stress ratio outside the curve's, a life shorter than its shortest.
@@ -80,6 +82,8 @@ def life(curve: SnCurve, greatest_mpa: float, ratio: float, factors: Factors = F
     """
     if not (math.isfinite(greatest_mpa) and math.isfinite(ratio)) or ratio >= 1.0:
         raise GeometryError(f"Stress {greatest_mpa:g} MPa with ratio {ratio:g} is no cycle.")
+    if isinstance(curve, SnTable):
+        return _by_table(curve, greatest_mpa / factors.all, ratio)
     low, high = curve.ratios
     greatest = greatest_mpa / factors.all / MPA_PER_KSI
     equivalent = greatest * (1.0 - ratio) ** curve.exponent
@@ -99,7 +103,21 @@ def life(curve: SnCurve, greatest_mpa: float, ratio: float, factors: Factors = F
     return Life(10.0 ** min(log_mean, longest), 10.0 ** min(lower, longest), mpa, note)
 
 
-def stress_for(curve: SnCurve, cycles: float, ratio: float) -> float:
+def _by_table(table: SnTable, greatest_mpa: float, ratio: float) -> Life:
+    """Return the mean life by a table; it says nothing of scatter, so that no lower estimate is given."""
+    fewest, most = table.lives
+    if abs(ratio - table.ratio) > _SAME_RATIO:
+        return Life(None, None, greatest_mpa, f"stress ratio {ratio:.2f} is not the table's, {table.ratio:g}")
+    cycles, stress = np.log10(np.array(table.points)).T
+    if greatest_mpa > table.points[0][1]:
+        return Life(None, None, greatest_mpa, f"shorter than the data ({fewest:.0e} cycles)")
+    if greatest_mpa <= table.points[-1][1]:
+        return Life(most, None, greatest_mpa, f"beyond the data: at least {most:.0e}")
+    log_mean = float(np.interp(-math.log10(greatest_mpa), -stress, cycles))
+    return Life(10.0**log_mean, None, greatest_mpa, "a table without scatter: mean life alone")
+
+
+def stress_for(curve: SnCurve | SnTable, cycles: float, ratio: float) -> float:
     """Return the greatest stress in MPa with that mean life.
 
     Raises:
@@ -110,6 +128,9 @@ def stress_for(curve: SnCurve, cycles: float, ratio: float) -> float:
             f"{cycles:.3g} cycles are outside the data of the curve ({curve.lives[0]:.0e} to"
             f" {curve.lives[1]:.0e}); a rotating-beam figure at 5e8 is another test and is not mixed in."
         )
+    if isinstance(curve, SnTable):
+        log_cycles, stress = np.log10(np.array(curve.points)).T
+        return float(10.0 ** np.interp(math.log10(cycles), log_cycles, stress))
     low, high = curve.ratios
     if not low - 1e-9 <= ratio <= high + 1e-9:
         raise GeometryError(f"Stress ratio {ratio:g} is outside the data ({low:g} to {high:g}).")

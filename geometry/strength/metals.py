@@ -37,6 +37,32 @@ class SnCurve:
 
 
 @dataclass(frozen=True)
+class SnTable:
+    """Mean life by a table of the user's own at one stress ratio, straight between its points in log and log.
+
+    Attributes:
+        points: (cycles, greatest stress in MPa), rising cycles, falling stress, at least two.
+        ratio: of stress, least over greatest.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    ratio: float
+    source: str
+    standard_error: float = 0.0
+    range_read: bool = True
+
+    @property
+    def ratios(self) -> tuple[float, float]:
+        """The one ratio, twice."""
+        return self.ratio, self.ratio
+
+    @property
+    def lives(self) -> tuple[float, float]:
+        """Fewest and most cycles of the table."""
+        return self.points[0][0], self.points[-1][0]
+
+
+@dataclass(frozen=True)
 class Metal:
     """A wheel metal in its temper.
 
@@ -53,7 +79,7 @@ class Metal:
     ultimate_mpa: float
     elongation: float
     source: str
-    sn: SnCurve | None = None
+    sn: SnCurve | SnTable | None = None
 
 
 def _ksi(value: float) -> float:

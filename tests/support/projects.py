@@ -22,10 +22,19 @@ from app.files.sense import (
     SHEET_LIMITS,
 )
 from app.project.programme import Holder, Programme, YearMoney
-from app.project.project import Compromise, Fitment, Material, MeasuredGap, Project, TrialFit
+from app.project.project import Compromise, FatiguePoint, Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.release import Release, digest_of
 from app.project.sheet import SheetSettings
 from app.project.shop import LOG_PRICE, ShopRates
+from app.project.strength import (
+    CASES,
+    Basis,
+    Outcome,
+    OwnConstant,
+    Rating,
+    StrengthSettings,
+    TestRecord,
+)
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -99,6 +108,16 @@ def _blank(part: Blank) -> Blank:
     return replace(part, tolerances=tuple(once.values()), price_steps=tuple(steps.values()), spun=spun)
 
 
+def _material(part: Material) -> Material:
+    """Own numbers all or none, by the fatigue ratio's sign; a fatigue table that rises and falls."""
+    points = sorted({p.cycles: p for p in part.fatigue}.values(), key=lambda p: p.cycles)
+    falling = [replace(p, stress_mpa=1e4 / (k + 1)) for k, p in enumerate(points)]
+    part = replace(part, fatigue=tuple(falling) if len(falling) > 1 else ())
+    if part.fatigue_ratio < 0.0:
+        return part
+    return replace(part, elastic_mpa=None, poisson=None, yield_mpa=None, ultimate_mpa=None)
+
+
 def _spun(part: SpunFrom) -> SpunFrom:
     return part if len(part.ring) > 2 else replace(part, ring=())
 
@@ -109,6 +128,7 @@ AGREEING: dict[type, Callable[[Any], Any]] = {
     Extent: lambda e: _rising(_rising(e, "z_low", "z_high"), "cut_r_low", "cut_r_high"),
     Blank: _blank,
     SpunFrom: _spun,
+    Material: _material,
     RingBody: lambda r: _rising(_rising(r, "z_low", "z_high"), "r_low", "r_high"),
     Spokes: _spokes,
     Wheel: _wheel,
@@ -160,7 +180,26 @@ def built(cls: type[Any], **known: st.SearchStrategy[Any]) -> st.SearchStrategy[
 def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
     """Return the fields whose limits app/files/sense.py draws closer than the schema does."""
     if cls is Material:
-        return {"density_kg_m3": st.floats(0.0, exclude_min=True, allow_infinity=False)}
+        more = st.floats(0.0, exclude_min=True, allow_infinity=False)
+        return {
+            "density_kg_m3": more,
+            **dict.fromkeys(("elastic_mpa", "yield_mpa", "ultimate_mpa"), more),
+            "poisson": st.floats(0.0, 0.5, exclude_max=True),
+            "fatigue_ratio": st.floats(-1.0, 1.0, exclude_max=True),
+        }
+    if cls is FatiguePoint:
+        return {"cycles": st.floats(1.0, 1e9), "stress_mpa": st.floats(1.0, 1e4)}
+    if cls is StrengthSettings:
+        return {
+            "cases": st.lists(st.sampled_from(CASES), unique=True).map(tuple),
+            "constants": st.lists(
+                built(OwnConstant, case=st.sampled_from(CASES)),
+                max_size=3,
+                unique_by=lambda c: (c.case, c.symbol),
+            ).map(tuple),
+            "dent_mm": st.floats(0.1, 100.0),
+            **dict.fromkeys(("surface", "size", "forging", "temperature", "coating"), st.floats(0.01, 1.0)),
+        }
     if cls is SourceCard:
         return {
             "included_gap_mm": st.floats(0.0, LARGEST_INCLUDED_MM),
@@ -249,6 +288,8 @@ def projects(draw: st.DrawFn) -> Project:
             rules=one_of(rules),
             conditions=one_of(conditions),
             blank=one_of(blanks),
+            # What it names is drawn before any wheel is.
+            reference=st.none(),
         )
     )
     fitments = draw(
@@ -273,6 +314,7 @@ def projects(draw: st.DrawFn) -> Project:
             materials=st.just(materials),
             fitments=st.just(fitments),
             trial_fits=st.just(trial_fits),
+            test_records=_named(TestRecord, wheel=one_of(wheels)),
         )
     )
     return project
@@ -300,6 +342,8 @@ def every_class() -> Project:
         conditions="road",
         blank="A18",
         load_kg=690.0,
+        rating=Rating(Basis.RACE, static_kg=520.0, aero_kg=110.0, factor=1.08, edition="invented, 2026"),
+        reference="Track 18 frei ±½",
         notes={"drawn by": "test bench", "seen": [1, 2.5, None, True]},
     )
     free = replace(
@@ -309,6 +353,8 @@ def every_class() -> Project:
         unlocked=Unlocked("test bench", "2026-02-03", RimContour(18.0, 10.0)),
         fixing=SingleNut(60.0, 84.0, 12.0, 6, 104.0, 14.0),
         spokes=None,
+        rating=Rating(),
+        reference=None,
         notes={},
     )
     card = SourceCard("invented drawing", Grade.DRAWING, 0.3, unit=Answer(Known.ANSWERED, "mm", "test bench"))
@@ -367,7 +413,18 @@ def every_class() -> Project:
         shapes=(shape,),
         rule_sets=(rules,),
         conditions=(Conditions("road"),),
-        materials=(Material("6061-T6", 2712.6, "MIL-HDBK-5J, table 3.6.2.0: 0.098 lb/in3"),),
+        materials=(
+            Material("6061-T6", 2712.6, "MIL-HDBK-5J, table 3.6.2.0: 0.098 lb/in3"),
+            Material(
+                "Own 6xxx",
+                2705.0,
+                "invented",
+                *(69500.0, 0.33, 265.0, 291.0),
+                "invented",
+                (FatiguePoint(1e5, 171.5), FatiguePoint(1e7, 108.2)),
+                fatigue_source="invented",
+            ),
+        ),
         fitments=(
             Fitment(
                 "R-1",
@@ -391,6 +448,16 @@ def every_class() -> Project:
         ),
         programme=Programme(
             2027, budgets=(YearMoney(2027, 180000.0),), holders=(Holder("18 inch", 62000.0),)
+        ),
+        strength=StrengthSettings(
+            ("R124 bending", "inflation"), (OwnConstant("inflation", "p", 0.52),), surface=0.85
+        ),
+        test_records=(
+            TestRecord(
+                *("P-1", "Track 18", "Track", "R124 bending", 3237.5, 251000.0),
+                Outcome.FAILED,
+                *("spoke back", "invented laboratory", "2026-02-11"),
+            ),
         ),
         sheet=SheetSettings(owner="invented owner", inset_mm=0.15, starting_values=False),
         releases=(_released(),),

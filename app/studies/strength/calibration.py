@@ -15,7 +15,7 @@ from app.studies.strength.run import Screening
 from app.studies.strength.zones import ZoneStress
 from geometry.errors import GeometryError
 from geometry.strength.life import Factors, stress_for
-from geometry.strength.metals import SnCurve
+from geometry.strength.metals import SnCurve, SnTable
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ def _greatest(zone: ZoneStress) -> float:
     return zone.greatest_mpa if zone.greatest_mpa is not None else math.nan
 
 
-def _shown(curve: SnCurve, cycles: float, zone: ZoneStress, factors: Factors) -> float:
+def _shown(curve: SnCurve | SnTable, cycles: float, zone: ZoneStress, factors: Factors) -> float:
     """Return the stress that has a mean life of so many cycles at the zone's stress ratio, MPa."""
     low, high = curve.ratios
     ratio = min(max(zone.ratio if zone.ratio is not None else -1.0, low), high)

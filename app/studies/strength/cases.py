@@ -28,7 +28,7 @@ def cases_of(ready: Ready, settings: StrengthSettings) -> tuple[TestLoad, ...]:
 
 
 def _case(name: str, ready: Ready, settings: StrengthSettings) -> TestLoad:
-    own = dict(settings.constants.get(name, {}))
+    own = settings.own(name)
     if name.endswith(("bending", "front", "rear")):
         found = loads.bending(name, ready.load_kg, ready.tyre, ready.wheel.inset_mm, own)
         return replace(found, clamp=Clamp.OUTER_FLANGE) if settings.outer_flange else found

@@ -6,8 +6,14 @@ import math
 from dataclasses import dataclass, replace
 
 from app.project.project import Project
-from app.project.strength import SHIPPED_STRENGTH, StrengthSettings
-from app.project.tyres import TyreError, overall_diameter_mm, parse_tyre, static_loaded_radius_mm
+from app.project.strength import Basis, StrengthSettings
+from app.project.tyres import (
+    TyreError,
+    load_of_index_kg,
+    overall_diameter_mm,
+    parse_tyre,
+    static_loaded_radius_mm,
+)
 from app.project.wheel import Wheel
 from app.studies.fit import spokes_of
 from app.studies.usable_blank import drawn_path
@@ -16,7 +22,7 @@ from geometry.forging.thickest import thickest
 from geometry.readings.solid import SpokeRegion
 from geometry.shape.section import Outline, build
 from geometry.strength.loads import Tyre, check_tyre, wheel_force_n
-from geometry.strength.metals import Metal, row_for
+from geometry.strength.metals import Metal, SnTable, row_for
 
 #: Rolling circumference over overall diameter of a radial tyre: from memory, and in a public listing.
 CIRCUMFERENCE = 3.05
@@ -69,14 +75,16 @@ def ready(project: Project, wheel: Wheel) -> Ready:
         " 0.78 H (secondary, 5 mm either way)"
     ]
     thick = _thickest(project, wheel)
-    metal = row_for(wheel.material, thick)
+    metal = metal_of(project, wheel.material, thick)
     if metal is None:
         raise GeometryError(
-            f"{wheel.name} is of '{wheel.material}', which has no row of properties here; name 6061-T6,"
+            f"{wheel.name} is of '{wheel.material}', which has no row of properties here: give its own in the"
+            " material's dialog, or name 6061-T6,"
             " 2014-T6, 7075-T73 or ZK60A-T5."
         )
     if thick is None:
         notes.append(f"no blank named: properties of '{metal.name}' are taken; the blank's thickness decides")
+    notes += _rating_notes(wheel)
     if metal.sn is None:
         notes.append(f"no fatigue curve of {metal.name} was found: no life is given")
     return Ready(
@@ -89,6 +97,58 @@ def ready(project: Project, wheel: Wheel) -> Ready:
         thick,
         tuple(notes),
     )
+
+
+def metal_of(project: Project, name: str, thickest_mm: float | None) -> Metal | None:
+    """Return the row of properties of a material: the user's own numbers before the published row.
+
+    Args:
+        project: that holds the material.
+        name: of the material.
+        thickest_mm: of the blank, picks the published row; None where it is not known.
+    """
+    row = row_for(name, thickest_mm)
+    own = next((m for m in project.materials if m.name == name), None)
+    if own is None:
+        return row
+    if own.elastic_mpa is not None:
+        row = Metal(
+            own.name,
+            own.elastic_mpa,
+            own.poisson or 0.0,
+            own.density_kg_m3,
+            own.yield_mpa or 0.0,
+            own.ultimate_mpa or 0.0,
+            0.0,
+            own.strength_source or "the user's own",
+        )
+    if row is not None and own.fatigue:
+        points = tuple((p.cycles, p.stress_mpa) for p in own.fatigue)
+        row = replace(
+            row, sn=SnTable(points, own.fatigue_ratio, own.fatigue_source or "the user's own table")
+        )
+    return row
+
+
+def _rating_notes(wheel: Wheel) -> list[str]:
+    """Return where the wheel load comes from, and whether it agrees with what it comes to."""
+    rating = wheel.rating
+    index = None
+    if rating.basis is Basis.TYRE_INDEX and wheel.tyre.strip():
+        size = parse_tyre(wheel.tyre)
+        index = None if size.load_index is None else load_of_index_kg(size.load_index)
+    comes_to = rating.load_kg(index)
+    notes = [f"wheel load {wheel.load_kg:g} kg, {rating.basis.value}"]
+    if rating.edition:
+        notes.append(f"edition: {rating.edition}")
+    if rating.basis is not Basis.STATED and comes_to is None:
+        notes.append(f"{rating.basis.value}: its numbers are not given, so that the load cannot be checked")
+    elif comes_to is not None and wheel.load_kg is not None and comes_to > wheel.load_kg + 0.05:
+        notes.append(
+            f"{rating.basis.value} comes to {comes_to:.1f} kg, {comes_to - wheel.load_kg:.1f} kg more than"
+            " the wheel load that is screened: raise the wheel load"
+        )
+    return notes
 
 
 def tyre_of(wheel: Wheel) -> Tyre:
@@ -119,4 +179,4 @@ def _thickest(project: Project, wheel: Wheel) -> float | None:
 
 def settings_of(project: Project) -> StrengthSettings:
     """Return how a project screens for strength."""
-    return SHIPPED_STRENGTH
+    return project.strength

@@ -18,6 +18,7 @@ from app.project.edits import (
     REFERENCES,
     RULE_SET,
     SHAPE,
+    TEST_RECORD,
     TRIAL_FIT,
     WHEEL,
     EditError,
@@ -193,14 +194,16 @@ def test_part_in_use_is_not_deleted_and_its_users_are_named() -> None:
         deleted(project, BLANK, "A18")
     in_use = 'The blank "A18" is used by wheel "Track 18", wheel "Track 18 frei ±½"'
     assert str(caught.value) == f"{in_use}; choose another blank there first."
-    with pytest.raises(EditError, match='used by fitment "R-1"'):
+    with pytest.raises(EditError, match='used by test record "P-1", fitment "R-1"'):
         deleted(project, WHEEL, "Track 18")
     assert users(project, FITMENT, "R-1") == ()
 
 
 def test_everything_can_be_deleted_from_the_top_down() -> None:
     project = every_class()
-    order: tuple[Kind[Any], ...] = (TRIAL_FIT, FITMENT, WHEEL, BLANK, SHAPE, RULE_SET, CONDITIONS, MATERIAL)
+    order: tuple[Kind[Any], ...] = (
+        *(TRIAL_FIT, TEST_RECORD, FITMENT, WHEEL, BLANK, SHAPE, RULE_SET, CONDITIONS, MATERIAL),
+    )
     for kind in order:
         for name in kind.names(project):
             project = deleted(project, kind, name)
@@ -258,6 +261,7 @@ def test_every_reference_of_the_schema_is_known() -> None:
         "material",
         "shape",
         "wheel",
+        "reference",
     }
     held = {
         (kind.field, f.name) for kind in KINDS for f in fields(kind.of(every_class())[0]) if f.name in words
