@@ -33,7 +33,7 @@ def _material(m: Material) -> Iterator[tuple[str, str]]:
 
     given = [v for v in (m.elastic_mpa, m.poisson, m.yield_mpa, m.ultimate_mpa) if v is not None]
     if given and len(given) < 4:
-        yield "elastic_mpa", "goes with poisson, yield_mpa and ultimate_mpa; give all four or none"
+        yield "elastic_mpa", "goes with Poisson's ratio, yield and tensile strength; give all four or none"
     if m.poisson is not None and not 0.0 <= m.poisson < 0.5:
         yield "poisson", f"is {m.poisson:g}; it must be from 0 to below 0.5"
     for name in ("elastic_mpa", "yield_mpa", "ultimate_mpa"):

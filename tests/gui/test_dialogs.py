@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from app.project import demo, edits
-from app.project.project import Fitment, Project
+from app.project.project import FatiguePoint, Fitment, Project
+from app.project.strength import Basis, Rating
 from app.project.wheel import Fixing, RingBody, Seat, SingleNut
 from app.window.dialogs.blank_details import BlankDialog
 from app.window.dialogs.change_size import ChangeSizeDialog
@@ -608,6 +609,44 @@ def test_a_material_and_a_name_that_is_taken(ask: Opened) -> None:
     typed(dialog.density, "2796")
     asked.ok()
     assert [m.name for m in asked.result.materials] == ["6061-T6", "2014-T6"]
+
+
+def test_a_material_takes_its_own_row_whole_and_a_table_that_falls(ask: Opened) -> None:
+    dialog = MaterialDialog(project(), "6061-T6")
+    asked = ask(dialog)
+    typed(dialog.elastic, "69500")
+    asked.ok()
+    assert "give all four or none" in dialog.message.text()
+    typed(dialog.poisson, "0,33")
+    typed(dialog.yields, "265")
+    typed(dialog.ultimate, "291")
+    for cycles, stress in (("100000", "108,2"), ("10000000", "171,5")):
+        dialog.fatigue.add_row()
+        for cell, text in zip(dialog.fatigue.cells[-1], (cycles, stress), strict=True):
+            typed(cell, text)
+    asked.ok()
+    assert "rise in cycles and fall in stress" in dialog.message.text()
+    typed(dialog.fatigue.cells[0][1], "171,5")
+    typed(dialog.fatigue.cells[1][1], "108,2")
+    asked.ok()
+    made = asked.result.materials[0]
+    assert (made.elastic_mpa, made.poisson, made.yield_mpa, made.ultimate_mpa) == (
+        69500.0,
+        0.33,
+        265.0,
+        291.0,
+    )
+    assert made.fatigue == (FatiguePoint(1e5, 171.5), FatiguePoint(1e7, 108.2))
+
+
+def test_a_wheel_says_where_its_load_comes_from(ask: Opened) -> None:
+    dialog = WheelDetailsDialog(project(), project().wheels[0].name)
+    asked = ask(dialog)
+    dialog.rating.basis.choose(Basis.HALF_AXLE)
+    typed(dialog.rating.axle, "1380")
+    typed(dialog.rating.edition, "invented, 2026")
+    asked.ok()
+    assert asked.result.wheels[0].rating == Rating(Basis.HALF_AXLE, 1380.0, edition="invented, 2026")
 
 
 def test_a_fitment_keeps_what_is_not_known_open(ask: Opened) -> None:

@@ -64,9 +64,7 @@ def ready(project: Project, wheel: Wheel) -> Ready:
     if isinstance(built, tuple):
         raise GeometryError(f"The section of {wheel.name} has faults: {built[0].message}", built[0].place)
     if wheel.load_kg is None:
-        raise GeometryError(
-            f"{wheel.name} has no wheel load: name it in the wheel's dialog, page Load and tyre."
-        )
+        raise GeometryError(f"{wheel.name} has no wheel load: name it in the wheel's details.")
     wheel_force_n(wheel.load_kg)
     tyre = tyre_of(wheel)
     check_tyre(tyre, built.path.bounds[3])
@@ -159,7 +157,7 @@ def tyre_of(wheel: Wheel) -> Tyre:
     """
     if not wheel.tyre.strip():
         raise GeometryError(
-            f"{wheel.name} names no tyre: the tests' loads need its radius; name it in the wheel's dialog."
+            f"{wheel.name} names no tyre: the tests' loads need its radius; name it in the wheel's details."
         )
     try:
         size = parse_tyre(wheel.tyre)

@@ -1,4 +1,4 @@
-"""A material: name, density and where the density comes from."""
+"""A material: name, density, and its own row of properties where the published one is not taken."""
 
 from __future__ import annotations
 
@@ -6,10 +6,16 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QWidget
 
+from app.files.sense import nonsense
 from app.project import edits
-from app.project.project import Material, Project
-from app.window.dialogs.form import ProjectDialog
-from app.window.dialogs.typed_fields import DENSITY, NumberField, TextField
+from app.project.project import FatiguePoint, Material, Project
+from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.rows_field import Column, RowsField
+from app.window.dialogs.typed_fields import DENSITY, NUMBER, STRESS, NumberField, TextField
+from geometry.strength.metals import row_for
+
+#: What a field of the schema is called here.
+_LABELS = {"elastic_mpa": "Modulus", "poisson": "Poisson's ratio", "fatigue": "Own table of lives"}
 
 
 class MaterialDialog(ProjectDialog):
@@ -27,7 +33,48 @@ class MaterialDialog(ProjectDialog):
             "Density", NumberField(DENSITY, material.density_kg_m3, least=500.0, most=25_000.0)
         )
         self.source = form.add("Source", TextField(material.source, hint="where the density comes from"))
-        self.resize(480, 220)
+        self._strength(self.page("Strength"), material)
+        self.resize(560, 420)
+
+    def _strength(self, form: Form, material: Material) -> None:
+        row = row_for(material.name)
+        published = (
+            f"The published row '{row.name}' is taken" if row else "There is no published row of this name"
+        )
+        form.note(f"{published} unless the four numbers are given here: all of them, or none.")
+        self.elastic = form.add(
+            "Modulus", NumberField(STRESS, material.elastic_mpa, optional=True, above=0.0)
+        )
+        self.poisson = form.add(
+            "Poisson's ratio", NumberField(NUMBER, material.poisson, optional=True, least=0.0, most=0.499)
+        )
+        self.yields = form.add(
+            "Yield strength, least", NumberField(STRESS, material.yield_mpa, optional=True, above=0.0)
+        )
+        self.ultimate = form.add(
+            "Tensile strength, least", NumberField(STRESS, material.ultimate_mpa, optional=True, above=0.0)
+        )
+        self.strength_source = form.add(
+            "Source", TextField(material.strength_source, hint="where the four numbers come from")
+        )
+        columns = (
+            Column("Cycles", lambda v: NumberField(NUMBER, v, above=0.0)),
+            Column("Greatest stress", lambda v: NumberField(STRESS, v, above=0.0)),
+        )
+        points = [(p.cycles, p.stress_mpa) for p in material.fatigue]
+        self.fatigue = form.add(
+            "Own table of lives",
+            RowsField("point", columns, points, (None, None)),
+            "Mean lives, rising cycles and falling stress; in place of the published curve.",
+        )
+        self.ratio = form.add(
+            "Stress ratio of the table",
+            NumberField(NUMBER, material.fatigue_ratio, least=-1.0, most=0.99),
+            "Least over greatest stress; -1 is alternating.",
+        )
+        self.fatigue_source = form.add(
+            "Source of the table", TextField(material.fatigue_source, hint="specimens, metal, laboratory")
+        )
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the material."""
@@ -36,7 +83,17 @@ class MaterialDialog(ProjectDialog):
             name=self.name.read(),
             density_kg_m3=self.density.number(),
             source=self.source.read(),
+            elastic_mpa=self.elastic.read(),
+            poisson=self.poisson.read(),
+            yield_mpa=self.yields.read(),
+            ultimate_mpa=self.ultimate.read(),
+            strength_source=self.strength_source.read(),
+            fatigue=tuple(FatiguePoint(cycles, stress) for cycles, stress in self.fatigue.read()),
+            fatigue_ratio=self.ratio.number(),
+            fatigue_source=self.fatigue_source.read(),
         )
+        for name, sentence in nonsense(material):
+            raise ValueError(f"{_LABELS.get(name, name)}: {sentence}.")
         if self.old is None:
             return edits.add(self.project, edits.MATERIAL, material), f"New material {material.name}"
         project = edits.replaced(self.project, edits.MATERIAL, self.old, material)

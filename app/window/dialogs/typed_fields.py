@@ -76,6 +76,7 @@ MASS = Kind("kg", units.parse_mass_kg, plain)
 NUMBER = Kind("", units.parse_number, partial(plain, decimals=4))
 CODE = Kind("code", units.parse_number, partial(plain, decimals=4))
 DENSITY = Kind("kg/m³", units.parse_number, plain)
+STRESS = Kind("MPa", units.parse_number, partial(plain, decimals=3))
 PER_CENT = Kind("%", units.parse_number, plain)
 
 

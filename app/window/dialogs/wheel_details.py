@@ -25,6 +25,7 @@ from app.window.dialogs.wheel_pages import (
     RingsPage,
     SpokesPage,
 )
+from app.window.dialogs.wheel_rating import RatingPage
 from geometry.errors import GeometryError
 
 
@@ -42,6 +43,7 @@ class WheelDetailsDialog(ProjectDialog):
         self.spokes = SpokesPage(self.page("Spokes"), self.wheel, kind)
         self.rings = RingsPage(self.page("Ring bodies"), self.wheel, kind)
         self.rim = RimPage(self.page("Rim"), self.wheel, kind)
+        self.rating = RatingPage(self.page("Rating"), self.wheel, project)
         self.resize(780, 620)
 
     def _general(self, form: Form) -> None:
@@ -105,7 +107,7 @@ class WheelDetailsDialog(ProjectDialog):
             seat_mm=self.seat.number(),
             sequence=self.sequence.read(),
         )
-        pages: Sequence[Page] = (self.fixing, self.hub, self.spokes, self.rings, self.rim)
+        pages: Sequence[Page] = (self.fixing, self.hub, self.spokes, self.rings, self.rim, self.rating)
         for page in pages:
             wheel = page.changed(wheel)
         project = with_conditions(self.project, wheel.conditions)
