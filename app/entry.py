@@ -19,6 +19,7 @@ COMMANDS = frozenset(
         "roadmap",
         "sheet",
         "stages",
+        "strength",
         "wheel",
     }
 )

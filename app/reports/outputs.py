@@ -24,6 +24,8 @@ from app.reports.limits_report import write_limits_pdf
 from app.reports.pdf import write_pdf
 from app.reports.releases import sheet_sha256
 from app.reports.section_sheet import judge
+from app.reports.strength_report import write_strength_pdf
+from app.reports.strength_shown import Shown
 from app.studies.composite import Composite
 from app.studies.extremes import Extreme
 from app.studies.fit import hold, measure_wheel
@@ -188,6 +190,14 @@ def limits_pdf(
         asked += (held.second.blank, held.second.datum_mm)
     digest = hashlib.sha256(dumps(project) + repr(asked).encode()).hexdigest()
     return write_limits_pdf(project, result, still, held, input_sha256=digest)
+
+
+def strength_pdf(project: Project, shown: Shown) -> bytes:
+    """Return a wheel's screening on pages; their digest is that of the project and of what was asked."""
+    names = [s.ready.wheel.name for s in (shown.found, shown.against) if s is not None]
+    asked = (names, None if shown.case is None else shown.case.key)
+    digest = hashlib.sha256(dumps(project) + repr(asked).encode()).hexdigest()
+    return write_strength_pdf(project, shown, input_sha256=digest)
 
 
 def blank_pdf(

@@ -1,0 +1,69 @@
+"""All that is shown of a wheel's screening, for text, JSON and pages alike."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.project.strength import StrengthSettings
+from app.reports.strength_family import Evidence
+from app.reports.tables import Column, Row, Table
+from app.studies.strength.compare import Compared
+from app.studies.strength.run import Screening
+from app.studies.strength.sensitivity import Gain
+from geometry.strength.loads import TestLoad
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """A screening with what stands beside it.
+
+    Attributes:
+        found: the wheel's; settings: it was made with.
+        against: that of a reference wheel, None for none; figures: of both beside each other.
+        evidence: recorded tests and those that are needed.
+        case, gains: what 1 mm more metal on each zone does under this case; None and empty if not asked.
+    """
+
+    found: Screening
+    settings: StrengthSettings
+    against: Screening | None
+    figures: tuple[Compared, ...]
+    evidence: Evidence
+    case: TestLoad | None = None
+    gains: tuple[Gain, ...] = ()
+
+
+def gain_lines(gains: Sequence[Gain]) -> list[str]:
+    """Return what a millimetre on each zone does, a line each."""
+    return [f"{g.zone.value}: {g.kg:+.3f} kg; {gain_words(g)}; {', '.join(change_words(g))}" for g in gains]
+
+
+def gain_words(gain: Gain) -> str:
+    """Return what a millimetre lowers most."""
+    if gain.best is None:
+        return "lowers no zone"
+    return f"lowers {gain.best.value} most, {gain.best_mpa_kg:.0f} MPa per kg"
+
+
+def change_words(gain: Gain) -> list[str]:
+    """Return the change of each zone's greatest stress that is worth a digit."""
+    return [f"{zone.value} {x:+.1f} MPa" for zone, x in gain.mpa.items() if abs(x) >= 0.05]
+
+
+def gain_table(shown: Shown) -> Table:
+    """Return what a millimetre on each zone does."""
+    columns = (
+        Column("1 mm more on", 1.6),
+        Column("kg", 1.0, True),
+        Column("Lowers most", 4.0),
+        Column("Change of the greatest stress of each zone", 11.0),
+    )
+    rows = tuple(
+        Row((g.zone.value, f"{g.kg:+.3f}", gain_words(g), ", ".join(change_words(g)))) for g in shown.gains
+    )
+    name = "" if shown.case is None else shown.case.name
+    notes = (
+        "By solving again with the skin moved out by 0.2 mm, off the tyre's side; per mm, for small changes.",
+    )
+    return Table(f"What 1 mm more metal does under {name}", columns, rows, notes)

@@ -1,0 +1,242 @@
+"""The tables of a screening on paper: loads with their sources, lips, two wheels compared, spokes, life."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from app.reports.numbers import Numbers
+from app.reports.strength_words import (
+    NO_REFERENCE,
+    RATIO_SAID,
+    bending_cases,
+    carried_words,
+    constants_words,
+    curve_words,
+    cycles_words,
+    held_words,
+    levels_words,
+    life_words,
+    lip_figures,
+    load_words,
+    marked,
+    percent,
+    place,
+    ratio_words,
+    turned_words,
+    use_ratio,
+    zones_of,
+)
+from app.reports.tables import Column, Row, Table
+from app.studies.strength.cases import has_stress
+from app.studies.strength.compare import Compared
+from app.studies.strength.run import Screening
+from geometry.strength.spokes import Root
+
+
+def tables(
+    found: Screening, against: Screening | None, figures: Sequence[Compared], numbers: Numbers
+) -> Iterator[Table]:
+    """Yield the tables after the pictures, in their order."""
+    yield lips(found, against, numbers)
+    if against is not None:
+        yield whole(against, figures, numbers)
+        yield use_beside(found, against)
+    yield spokes(found, numbers)
+    yield life(found)
+
+
+def loads(found: Screening) -> Table:
+    """Return the load cases with every constant, its source and how far that is confirmed."""
+    columns = (
+        Column("Case", 2.6),
+        Column("Load", 2.8),
+        Column("Asked of a sample", 2.4),
+        Column("Held", 2.2),
+        Column("Constants, source, status", 6.0),
+        Column("Note", 3.2),
+    )
+    rows = tuple(
+        Row((c.name, load_words(c), levels_words(c), held_words(c), constants_words(c), c.note))
+        for c in found.cases
+    )
+    notes = ("Constants that were not read in the standard itself are settings; the status says how sure.",)
+    return Table("Load cases", columns, rows, notes)
+
+
+def lips(found: Screening, against: Screening | None, numbers: Numbers) -> Table:
+    """Return stiffness, yield and dent of the lips, beside the reference where there is one."""
+    beside = "" if against is None else against.ready.wheel.name
+    columns = [Column("Lip", 1.6), Column("Figure", 4.0), Column("", 1.0), Column("This wheel", 1.6, True)]
+    if against is not None:
+        columns += [Column(beside, 2.4, True), Column("Ratio", 2.6, True)]
+    columns.append(Column("First yields at", 4.0))
+    places = {lip.lip: numbers.place(place(found, lip.at)) for lip in found.lips}
+    rows = tuple(
+        Row(
+            (
+                one.lip.value,
+                one.words,
+                one.unit,
+                one.value,
+                *((one.reference, one.ratio) if against is not None else ()),
+                places[one.lip] if one.words.startswith("load") else "",
+            )
+        )
+        for one in lip_figures(found, against, numbers)
+    )
+    energies = [c for c in found.cases if c.energy_j is not None]
+    blows = "; ".join(f"{c.name} {c.energy_j:.1f} J at the striker" for c in energies)
+    notes = [
+        "A radial push over the width of a plate, the hub pad bolted; the dent by a mechanism of plastic "
+        "hinges, a lower estimate of that mechanism.",
+        NO_REFERENCE if against is None else RATIO_SAID,
+    ]
+    if blows:
+        notes.append(f"{blows}: how much of it tyre, striker and mounts take is not known.")
+    return Table("Lips", tuple(columns), rows, tuple(notes))
+
+
+def whole(against: Screening, figures: Sequence[Compared], numbers: Numbers) -> Table:
+    """Return mass, inertia and load of both wheels beside each other."""
+    columns = (
+        Column("Figure", 3.0),
+        Column("This wheel", 3.0, True),
+        Column(against.ready.wheel.name, 3.0, True),
+        Column("Ratio", 2.6, True),
+        Column("", 5.0),
+    )
+    rows = tuple(
+        Row(
+            (
+                f.name,
+                figure(f.first, f.unit, numbers),
+                figure(f.second, f.unit, numbers),
+                ratio_words(f.ratio),
+                "",
+            )
+        )
+        for f in whole_figures(figures)
+    )
+    return Table(f"Beside {against.ready.wheel.name}", columns, rows)
+
+
+def whole_figures(figures: Sequence[Compared]) -> list[Compared]:
+    """Return the compared figures of the whole wheel; lips and zones have tables of their own."""
+    return [f for f in figures if f.unit in ("kg", "kg m2")]
+
+
+def figure(value: float | None, unit: str, numbers: Numbers) -> str:
+    """Return a compared figure of the whole wheel; a dash where there is none."""
+    if value is None:
+        return "-"
+    return numbers.mass(value) if unit == "kg" else numbers.inertia(value * 1e6)
+
+
+def use_beside(found: Screening, against: Screening) -> Table:
+    """Return the use of each zone and case as a share of the reference's under the same case."""
+    zones = zones_of(found)
+    columns = (Column("Case", 3.4), *(Column(zone.value, 1.2, True) for zone in zones))
+    rows = tuple(
+        Row((case.name, *(use_ratio(found, against, case, zone) for zone in zones)))
+        for case in found.cases
+        if has_stress(case)
+    )
+    name = against.ready.wheel.name
+    notes = (
+        f"Use of this wheel over that of {name}, each under its own loads; below 1: less than the reference.",
+        RATIO_SAID,
+    )
+    return Table(f"Use, as a share of that of {name}", columns, rows, notes)
+
+
+def spokes(found: Screening, numbers: Numbers) -> Table:
+    """Return what a spoke carries by the smeared section and as a beam, and the bolts, per bending case."""
+    columns = (
+        Column("Case", 3.0),
+        Column("Model", 3.6),
+        Column("End", 0.8),
+        Column(f"r, {numbers.unit}", 1.0, True),
+        Column("Axial N", 1.3, True),
+        Column("Radial N", 1.3, True),
+        Column("N m", 1.2, True),
+        Column("Bending MPa", 1.6, True),
+        Column("Shear MPa", 1.4, True),
+    )
+    rows: list[Row] = []
+    notes: list[str] = []
+    for case, spoked in bending_cases(found):
+        rows += [Row((case.name, "smeared section", *_root(root, numbers))) for root in spoked.smeared]
+        if spoked.beams is not None:
+            rows += [Row((case.name, "beams", *_root(root, numbers))) for root in spoked.beams.roots]
+            notes.append(f"{case.name}: {carried_words(spoked, case.moment_nm or 0.0)}.")
+        if spoked.bolts is not None:
+            b = spoked.bolts
+            notes.append(
+                f"{case.name}, bolts: {b.bolt_n:.0f} N on one beside its clamp load; {b.seat_mpa:.1f} MPa "
+                f"shear under the seat; hub pad {b.pad_mpa:.1f} MPa at the circle; "
+                f"{numbers.length(b.ligament_mm, with_unit=True)} between holes."
+            )
+        if spoked.note:
+            notes.append(f"{case.name}: {spoked.note}")
+    notes += turned_words(found)
+    notes.append(
+        "One spoke at its worst in the turn; nominal stress of width x depth. Beams stand between rigid hub "
+        "and rigid rim; where the two models differ much, the rim or the hub is not rigid."
+    )
+    return Table("Spokes and bolts", columns, tuple(rows), tuple(notes))
+
+
+def _root(root: Root, numbers: Numbers) -> tuple[str, ...]:
+    return (
+        root.place,
+        numbers.length(root.r_mm),
+        f"{root.axial_n:.0f}",
+        f"{root.radial_n:.0f}",
+        f"{root.moment_nmm / 1000.0:.1f}",
+        f"{root.bending_mpa:.1f}",
+        f"{root.shear_mpa:.1f}",
+    )
+
+
+def life(found: Screening) -> Table:
+    """Return life at each level, mean and what 95 % reach, of the zones below the curve's longest life."""
+    columns = (
+        Column("Case", 3.4),
+        Column("Zone", 1.6),
+        Column("Level", 0.9, True),
+        Column("Cycles asked", 1.5, True),
+        Column("Greatest MPa", 1.6, True),
+        Column("Ratio", 1.0, True),
+        Column("Mean life", 1.6, True),
+        Column("95 % reach", 1.6, True),
+        Column("Cycles over life", 1.8, True),
+        Column("Note", 4.0),
+    )
+    rows, left = [], 0
+    for zone in found.zones:
+        for level in zone.levels:
+            if "beyond" in level.life.note:
+                left += 1
+                continue
+            lower = level.life.lower
+            rows.append(
+                Row(
+                    (
+                        zone.case,
+                        zone.zone.value,
+                        percent(level.share),
+                        cycles_words(level.cycles),
+                        marked(f"{level.share * (zone.greatest_mpa or 0.0):.0f}", zone),
+                        "" if zone.ratio is None else f"{zone.ratio:.2f}",
+                        life_words(level),
+                        "" if lower is None else cycles_words(lower),
+                        "" if level.damage is None else f"{level.damage:.2f}",
+                        level.life.note,
+                    )
+                )
+            )
+    notes = []
+    if left:
+        notes.append(f"{left} more lie beyond the data of the curve and are left out here.")
+    notes.append(f"{curve_words(found)}.")
+    return Table("Life of plain specimens at each level", columns, tuple(rows), tuple(notes))

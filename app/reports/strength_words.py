@@ -1,0 +1,455 @@
+"""What a screening says of each case and zone, in words and signs; the same for page, text and JSON.
+
+A zone is 'over' where its use is above 1. It is 'under' only where the case exercises it, the figure is
+known, and one that still moves with the mesh would stay at most 1 on a mesh halved FURTHER times. All else is
+'not known' or 'not exercised'; none of them says that a wheel holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from app.project.strength import StrengthSettings
+from app.reports.numbers import Numbers
+from app.studies.strength.cases import has_stress
+from app.studies.strength.run import Screening, Spoked
+from app.studies.strength.zones import Level, ZoneStress
+from geometry.readings.measure import Place
+from geometry.shape.section import ZONES, Zone
+from geometry.strength.life import Factors
+from geometry.strength.lip import Lip
+from geometry.strength.loads import EXERCISED, Kind, TestLoad
+from geometry.strength.metals import SnTable
+
+#: Two more halvings of the mesh leave edges of some 0.05 mm at a fillet, finer than a corner that is machined
+#: (common practice, no source). At a sharp corner each halving raises the figure by the same share.
+FURTHER = 2
+
+#: Stands for a figure that is not converged, and its word.
+OPEN_SIGN, OPEN_WORD = "≈", "not converged"
+
+
+class Verdict(StrEnum):
+    """What a case says of a zone."""
+
+    OVER = "over"
+    NOT_KNOWN = "not known"
+    UNDER = "under"
+    ENERGY = "energy only"
+    NOT_EXERCISED = "not exercised"
+
+
+#: Read before any colour; 'under' has none, since nothing is cleared by a screening.
+VERDICT_SIGNS: dict[Verdict, str] = {
+    Verdict.OVER: "▼",
+    Verdict.NOT_KNOWN: "?",
+    Verdict.UNDER: "",
+    Verdict.ENERGY: "",
+    Verdict.NOT_EXERCISED: "-",
+}
+
+SIGNS_SAID = (
+    "use: the greater of stress over yield strength and, for a test with cycles, stress over that at which "
+    "95 % of specimens last as long. ▼ over 1; ? not known; - not exercised by the test, so that a low "
+    f"stress there shows nothing; {OPEN_SIGN} {OPEN_WORD}: the figure still moves with the mesh; energy: see "
+    "the lips"
+)
+
+RATIO_SAID = "Ratios compare two drawings under the same model; they are no promise of what either holds."
+
+NO_REFERENCE = (
+    "No reference wheel is named: figures of a lip alone say little. Name one that passed its tests, with "
+    "--against or as the wheel's reference."
+)
+
+
+@dataclass(frozen=True)
+class Cell:
+    """What one case says of one zone: its row where it has one, and the verdict with its reason."""
+
+    case: TestLoad
+    zone: Zone
+    verdict: Verdict
+    row: ZoneStress | None
+    why: str = ""
+
+    @property
+    def use(self) -> str:
+        """Sign and use, or the words that stand in its place."""
+        sign = VERDICT_SIGNS[self.verdict]
+        if self.row is None or self.row.use is None:
+            return {Verdict.ENERGY: "energy", Verdict.NOT_KNOWN: f"{sign} left out"}.get(self.verdict, sign)
+        return f"{sign} {marked(use_words(self.row.use), self.row)}".strip()
+
+    @property
+    def stress(self) -> str:
+        """Greatest von Mises stress in MPa with the mark of a figure that is not converged."""
+        return "" if self.row is None else marked(f"{self.row.von_mises_mpa:.0f}", self.row)
+
+    @property
+    def life(self) -> str:
+        """Mean life at the first level."""
+        if self.row is None or not self.row.exercised or not self.case.levels:
+            return "" if self.verdict is not Verdict.NOT_EXERCISED else VERDICT_SIGNS[self.verdict]
+        return marked(life_words(self.row.levels[0]) if self.row.levels else "?", self.row)
+
+
+def marked(words: str, row: ZoneStress) -> str:
+    """Return a figure with its mark where it is not converged."""
+    return words if row.converged else f"{OPEN_SIGN} {words}"
+
+
+def use_words(use: float) -> str:
+    """Return a use with two decimals; with four where two would hide on which side of 1 it lies."""
+    return f"{use:.4f}" if abs(use - 1.0) < 0.005 else f"{use:.2f}"
+
+
+def verdict(row: ZoneStress, case: TestLoad) -> tuple[Verdict, str]:
+    """Return what a row says, and why where it is not known."""
+    if not row.exercised:
+        return Verdict.NOT_EXERCISED, "not exercised by this test"
+    if row.use is None:
+        return Verdict.NOT_KNOWN, "no use was found"
+    if row.use > 1.0:
+        return Verdict.OVER, ""
+    if case.levels and not row.levels:
+        return Verdict.NOT_KNOWN, "no fatigue curve of this metal: only the yield strength is looked at"
+    open_ = next((level.life.note for level in row.levels if level.life.mean is None), None)
+    if open_ is not None:
+        return Verdict.NOT_KNOWN, open_
+    if not row.converged:
+        growth = max(row.von_mises_mpa / row.before_mpa, 1.0) if row.before_mpa > 0.0 else float("inf")
+        if row.use * growth**FURTHER > 1.0:
+            return Verdict.NOT_KNOWN, f"{OPEN_WORD}: on a mesh {2**FURTHER} times as fine it may be over 1"
+    return Verdict.UNDER, ""
+
+
+def zones_of(found: Screening) -> tuple[Zone, ...]:
+    """Return the zones that the section has, in the order of the list of zones."""
+    there = set(found.ready.outline.zone.tolist())
+    return tuple(zone for k, zone in enumerate(ZONES) if k in there)
+
+
+def cell(found: Screening, case: TestLoad, zone: Zone) -> Cell:
+    """Return what a case says of a zone."""
+    if zone.value not in EXERCISED[case.kind]:
+        return Cell(case, zone, Verdict.NOT_EXERCISED, found.zone(case.name, zone))
+    if not has_stress(case):
+        return Cell(case, zone, Verdict.ENERGY, None, case.note)
+    row = found.zone(case.name, zone)
+    if row is None:
+        return Cell(case, zone, Verdict.NOT_KNOWN, None, left_out(found, case))
+    said, why = verdict(row, case)
+    return Cell(case, zone, said, row, why)
+
+
+def left_out(found: Screening, case: TestLoad) -> str:
+    """Return why a case could not be put to the section; empty where it was."""
+    return next((words for words in found.missing if words.startswith(f"{case.name}: ")), "")
+
+
+def cells(found: Screening) -> Iterator[Cell]:
+    """Yield every case's cells by zone."""
+    for case in found.cases:
+        for zone in zones_of(found):
+            yield cell(found, case, zone)
+
+
+def worst_of(found: Screening, case: TestLoad) -> ZoneStress | None:
+    """Return a case's row of greatest use, None without any."""
+    used = [z for z in found.zones if z.case == case.name and z.use is not None]
+    return max(used, key=lambda z: z.use or 0.0, default=None)
+
+
+def not_screened(found: Screening) -> tuple[Zone, ...]:
+    """Return the zones that no case in use exercises with a stress."""
+    kinds = [c.kind for c in found.cases if has_stress(c)]
+    return tuple(z for z in zones_of(found) if not any(z.value in EXERCISED[kind] for kind in kinds))
+
+
+def is_open(found: Screening) -> bool:
+    """Return True where a use is over 1, something is not known, or a case could not be put to the wheel."""
+    bad = (Verdict.OVER, Verdict.NOT_KNOWN)
+    return bool(found.missing) or bool(not_screened(found)) or any(one.verdict in bad for one in cells(found))
+
+
+def summary(found: Screening) -> str:
+    """Return the worst of a screening in one line."""
+    count = {v: sum(one.verdict is v for one in cells(found)) for v in Verdict}
+    counts = (
+        f"{count[Verdict.OVER]} over 1, {count[Verdict.NOT_KNOWN]} not known, {count[Verdict.UNDER]} under"
+    )
+    worst = found.worst()
+    if worst is None:
+        return f"no use was found; {counts}"
+    mark = "" if worst.converged else f" ({OPEN_SIGN} {OPEN_WORD})"
+    return f"greatest use {use_words(worst.use or 0.0)}{mark}: {worst.zone.value} in {worst.case}; {counts}"
+
+
+def place(found: Screening, at: Place) -> Place:
+    """Return a place of the wheel in the hub's frame."""
+    return (at[0] + found.ready.wheel.spacer_mm, at[1])
+
+
+def load_words(case: TestLoad) -> str:
+    """Return the load of a case with its units."""
+    parts: list[str] = []
+    if case.moment_nm is not None:
+        parts.append(f"{case.moment_nm:.1f} N m")
+    if case.force_n is not None:
+        parts.append(f"{case.force_n:.0f} N towards the axle")
+    if case.lateral_n is not None:
+        parts.append(f"{case.lateral_n:.0f} N along the axle")
+    if case.torque_nm is not None:
+        parts.append(f"{case.torque_nm:.1f} N m about the axle")
+    if case.pressure_mpa is not None:
+        parts.append(f"{case.pressure_mpa:g} MPa inflation")
+    if case.energy_j is not None:
+        parts.append(f"{case.energy_j:.1f} J: {case.striker_kg:g} kg from {case.drop_mm:g} mm")
+        parts.append(f"{case.speed_m_s:.3f} m/s")
+    return ", ".join(parts)
+
+
+def levels_words(case: TestLoad) -> str:
+    """Return how long a sample must stand at which share of the load."""
+    if not case.levels:
+        return "once"
+    return "; ".join(f"{cycles_words(n)} cycles at {percent(share)}" for share, n in case.levels)
+
+
+def percent(share: float) -> str:
+    """Return a share of the load as '75 %'."""
+    return f"{100.0 * share:g} %"
+
+
+def short_words(case: TestLoad) -> str:
+    """Return load and levels as shortly as they can be said."""
+    parts = (
+        (case.moment_nm, "{:.1f} N m"),
+        (case.force_n, "{:.0f} N"),
+        (case.lateral_n, "{:.0f} N axial"),
+        (case.torque_nm, "{:.1f} N m"),
+        (case.pressure_mpa, "{:g} MPa"),
+        (case.energy_j, "{:.1f} J"),
+    )
+    load = ", ".join(words.format(value) for value, words in parts if value is not None)
+    levels = ", ".join(f"{cycles_words(n)} at {percent(share)}" for share, n in case.levels)
+    return f"{load}; {levels}" if levels else load
+
+
+def standard_words(case: TestLoad) -> str:
+    """Return the standard of a case."""
+    return "no standard" if case.standard == "none" else case.standard
+
+
+def held_words(case: TestLoad) -> str:
+    """Return how the test holds the wheel; an impact's stress is not computed."""
+    return case.clamp.value if has_stress(case) else "not computed: energy beside the lips'"
+
+
+def constants_words(case: TestLoad) -> str:
+    """Return the constants of a case, each with source and status."""
+    return "; ".join(f"{k} {c.value:g}: {c.source} ({c.status})" for k, c in case.constants.items())
+
+
+def cycles_words(cycles: float) -> str:
+    """Return a number of cycles, two digits and a power of ten: '2.0e5'."""
+    mantissa, power = f"{cycles:.1e}".split("e")
+    return f"{mantissa}e{int(power)}"
+
+
+def life_words(level: Level) -> str:
+    """Return the mean life at a level; a bound says so."""
+    mean = level.life.mean
+    if mean is None:
+        return "< data" if "shorter" in level.life.note else "no data"
+    return f">{cycles_words(mean)}" if "beyond" in level.life.note else cycles_words(mean)
+
+
+def factor_words(factors: Factors) -> list[tuple[str, str]]:
+    """Return the factors on fatigue strength, 1 as 'not included'."""
+    return [(name, "not included" if x == 1.0 else f"{x:g}") for name, x in vars(factors).items()]
+
+
+def factors_line(factors: Factors) -> str:
+    """Return the factors in one line."""
+    given = factor_words(factors)
+    none = [name for name, words in given if words == "not included"]
+    some = [f"{name} {words}" for name, words in given if words != "not included"]
+    return "; ".join([*some, *([f"{', '.join(none)}: not included"] if none else [])])
+
+
+def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> list[tuple[str, str]]:
+    """Return what the screening rests on, label and words."""
+    ready, of = found.ready, numbers.length
+    wheel, tyre, metal = ready.wheel, ready.tyre, ready.metal
+    edition = wheel.rating.edition or "not named"
+    thick = (
+        "" if ready.thickest_mm is None else f"; blank {of(ready.thickest_mm, with_unit=True)} thick at most"
+    )
+    own = [f"{c.case}: {c.symbol} {c.value:g}" for c in settings.constants]
+    lines = [
+        ("Wheel", f"{wheel.name}, {wheel.size}, inset {of(wheel.inset_mm, with_unit=True)}"),
+        (
+            "Wheel load",
+            f"{numbers.mass(ready.load_kg, 1)}, {wheel.rating.basis.value}; edition of the rule: {edition}",
+        ),
+        (
+            "Tyre",
+            f"{wheel.tyre.strip()}: rolling radius {of(tyre.dynamic_mm)}, static {of(tyre.static_mm)}, "
+            f"outside {of(tyre.outside_mm, with_unit=True)} across",
+        ),
+        (
+            "Metal",
+            f"{metal.name}: yield {metal.yield_mpa:.1f} MPa, least value{thick}",
+        ),
+        ("Factors on fatigue", factors_line(found.factors)),
+    ]
+    if own:
+        lines.append(("Own constants", "; ".join(own)))
+    return lines
+
+
+#: What is read of a lip: words, unit, attribute, decimals.
+_LIP = (
+    ("stiffness", "N/mm", "stiffness_n_mm", 0),
+    ("load to first yield", "N", "yield_n", 0),
+    ("energy to first yield", "J", "yield_j", 2),
+    ("energy to a dent of {dent}, estimate", "J", "dent_j", 1),
+)
+
+
+@dataclass(frozen=True)
+class LipFigure:
+    """One figure of a lip beside that of the reference."""
+
+    lip: Zone
+    words: str
+    unit: str
+    value: str
+    reference: str
+    ratio: str
+
+
+def lip_figures(found: Screening, against: Screening | None, numbers: Numbers) -> list[LipFigure]:
+    """Return the figures of the lips, each beside the reference where there is one."""
+    out: list[LipFigure] = []
+    for lip in found.lips:
+        other = None if against is None else next((x for x in against.lips if x.lip is lip.lip), None)
+        for words, unit, key, digits in _LIP:
+            mine, theirs = _of(lip, key), None if other is None else _of(other, key)
+            out.append(
+                LipFigure(
+                    lip.lip,
+                    words.format(dent=numbers.length(lip.dent_mm, with_unit=True)),
+                    unit,
+                    f"{mine:.{digits}f}",
+                    "" if theirs is None else f"{theirs:.{digits}f}",
+                    ratio_words(mine / theirs if theirs else None),
+                )
+            )
+    return out
+
+
+def _of(lip: Lip, key: str) -> float:
+    return float(vars(lip)[key])
+
+
+def use_ratio(found: Screening, against: Screening, case: TestLoad, zone: Zone) -> str:
+    """Return the use of a zone as a share of the reference's under the same case; empty without both."""
+    mine, theirs = found.zone(case.name, zone), against.zone(case.name, zone)
+    if mine is None or theirs is None or mine.use is None or not theirs.use:
+        return ""
+    words = f"{mine.use / theirs.use:.2f}"
+    return words if mine.converged and theirs.converged else f"{OPEN_SIGN} {words}"
+
+
+def ratio_words(ratio: float | None) -> str:
+    """Return a ratio as it is always said: '1.32 of the reference'."""
+    return "" if ratio is None else f"{ratio:.2f} of the reference"
+
+
+def carried_words(spoked: Spoked, moment_nm: float) -> str:
+    """Return how much of the moment the beams carry."""
+    if spoked.beams is None:
+        return ""
+    return f"beams carry {spoked.beams.carried_nmm / 1000.0:.1f} of {moment_nm:.1f} N m"
+
+
+def bending_cases(found: Screening) -> list[tuple[TestLoad, Spoked]]:
+    """Return the bending cases with their spokes and bolts."""
+    by_name = {s.case: s for s in found.spoked}
+    return [(c, by_name[c.name]) for c in found.cases if c.kind is Kind.BENDING and c.name in by_name]
+
+
+def curve_words(found: Screening) -> str:
+    """Return the source of the lives and the ranges they hold for."""
+    curve = found.ready.metal.sn
+    if curve is None:
+        return f"no fatigue curve of {found.ready.metal.name} was found: no life is given"
+    read = "" if curve.range_read else "; that range was not read for this curve"
+    (low, high), (fewest, most) = curve.ratios, curve.lives
+    ratios = f"stress ratio {low:g}" if low == high else f"stress ratios {low:g} to {high:g}"
+    return (
+        f"life of plain specimens: {curve.source}; holds for {ratios} and lives {cycles_words(fewest)} to "
+        f"{cycles_words(most)}{read}"
+    )
+
+
+def turned_words(found: Screening) -> list[str]:
+    """Return what a torque does to spokes and drive pins, a line each."""
+    lines: list[str] = []
+    for one in found.turned:
+        if one.spokes is not None:
+            hub, rim = one.spokes.root_mpa
+            lines.append(
+                f"{one.case}, spokes as beams: {one.spokes.force_n:.0f} N along the arc on one, bending of "
+                f"its width {hub:.1f} MPa at the hub, {rim:.1f} at the rim"
+            )
+        if one.pin_n is not None and one.pin_mpa is not None:
+            lines.append(
+                f"{one.case}, drive pins: {one.pin_n:.0f} N on one, {one.pin_mpa:.1f} MPa pressure on the "
+                "wheel"
+            )
+        if one.note:
+            lines.append(f"{one.case}: {one.note}")
+    return lines
+
+
+def series_words(found: Screening) -> list[str]:
+    """Return how far each sum of harmonics goes, and what its later half changes."""
+    return [
+        f"{s.case}: {s.harmonics} harmonics; the later half of them changes the greatest stress by "
+        f"{'less than 0.1' if s.change < 0.001 else f'{100.0 * s.change:.1f}'} %"
+        for s in found.series
+    ]
+
+
+def all_notes(found: Screening) -> list[str]:
+    """Return what a reader must know, once each."""
+    said = [*found.missing, *found.notes]
+    zones = not_screened(found)
+    if zones:
+        said.append(f"not screened by any case in use: {', '.join(z.value for z in zones)}")
+    curve = found.ready.metal.sn
+    if isinstance(curve, SnTable):
+        said.append("the table of fatigue gives no scatter: use is against its mean life, not that of 95 %")
+    said += [
+        "the spoke zone is a smeared material; stress at windows, bolt holes and the valve hole is not in it",
+        "a bolted or clamped face is held rigidly, which raises the stress at its edge",
+        f"properties: {found.ready.metal.source}",
+    ]
+    said += series_words(found)
+    said += [s.note for s in found.spoked if s.note]
+    return list(dict.fromkeys(said))
+
+
+def row_notes(rows: Sequence[ZoneStress]) -> list[str]:
+    """Return the distinct notes of the rows that a case exercises, each with its zones."""
+    by: dict[str, list[str]] = {}
+    for row in (r for r in rows if r.exercised):
+        for words in filter(None, row.note.split("; ")):
+            by.setdefault(words, []).append(row.zone.value)
+    return [f"{words}: {', '.join(dict.fromkeys(zones))}" for words, zones in by.items()]
