@@ -21,6 +21,8 @@ from geometry.strength.metals import MPA_PER_KSI, SnCurve, SnTable
 _ONE_IN_TWENTY = 1.645
 #: A table holds for stress ratios within this of its own.
 _SAME_RATIO = 0.05
+#: A trace within this share of the mean's von Mises stress has no sign.
+_NO_SIGN = 1e-6
 
 
 @dataclass(frozen=True)
@@ -160,7 +162,9 @@ def cycle_of(stress: Array) -> tuple[Array, Array]:
             better = half > best
             best = np.where(better, half, best)
             mean[better] = (stress[i][better] + stress[j][better]) / 2.0
-    middle = von_mises(mean) * np.sign(mean[:, :3].sum(axis=1))
+    # A mean without sign, pure shear, counts as pull: that is the safe side.
+    level, trace = von_mises(mean), mean[:, :3].sum(axis=1)
+    middle = np.where(trace >= -_NO_SIGN * level, level, -level)
     greatest = middle + best
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(greatest > 0.0, (middle - best) / greatest, -np.inf)

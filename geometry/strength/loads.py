@@ -165,6 +165,8 @@ def constants_of(test: str, own: dict[str, float] | None = None) -> dict[str, Nu
         GeometryError: a name is none of that test's, or a value is not a number above zero (pressure and bead
             load may be zero).
     """
+    if test not in CONSTANTS:
+        raise GeometryError(f"'{test}' is no test here; there are {', '.join(CONSTANTS)}.")
     given = dict(CONSTANTS[test])
     for name, value in (own or {}).items():
         if name not in given:
@@ -188,8 +190,11 @@ def wheel_force_n(load_kg: float) -> float:
 
 def check_tyre(tyre: Tyre, flange_mm: float) -> None:
     """Raise GeometryError where a tyre is not larger than the rim's flange, radius in mm."""
-    least = min(tyre.dynamic_mm, tyre.static_mm, tyre.outside_mm / 2.0)
-    if not math.isfinite(least) or least <= flange_mm:
+    radii = (tyre.dynamic_mm, tyre.static_mm, tyre.outside_mm / 2.0)
+    least = min(radii)
+    if not all(map(math.isfinite, radii)):
+        raise GeometryError("A radius of the tyre is not a number; check the tyre size.")
+    if least <= flange_mm:
         raise GeometryError(
             f"The tyre is smaller than the rim: its least radius {least:.1f} mm is within the flange's"
             f" {flange_mm:.1f} mm; check the tyre size."
@@ -213,7 +218,7 @@ def bending(
     factor, mu = c["S" if "S" in c else "Sm"].value, c["mu"].value
     radius = tyre.dynamic_mm if test.startswith("R124") else tyre.static_mm
     moment = factor * wheel_force_n(load_kg) * (mu * radius + inset_mm) / 1000.0
-    if moment <= 0.0:
+    if not 0.0 < moment < math.inf:
         raise GeometryError(
             f"{test}: with an inset of {inset_mm:g} mm the moment is {moment:.0f} N m, not above 0."
         )
@@ -260,7 +265,13 @@ def rolling(test: str, load_kg: float, own: dict[str, float] | None = None) -> T
 
 
 def revolutions(distance_km: float, rolling_circumference_mm: float) -> float:
-    """Return how often a wheel turns over a distance."""
+    """Return how often a wheel turns over a distance.
+
+    Raises:
+        GeometryError: the circumference is not above zero.
+    """
+    if not rolling_circumference_mm > 0.0:
+        raise GeometryError(f"A tyre of {rolling_circumference_mm:g} mm circumference does not roll.")
     return distance_km * 1e6 / rolling_circumference_mm
 
 

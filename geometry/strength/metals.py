@@ -6,9 +6,11 @@ units are ksi; MPa here, except in the fatigue equations, which are printed for 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 MPA_PER_KSI = 6.894757293168361
+MM_PER_INCH = 25.4
 
 #: Up to this thickness at heat treatment the die-forging row of 6061-T6 holds, mm (table 3.6.2.0(e): 4 in).
 DIE_FORGING_MM = 101.6
@@ -68,6 +70,7 @@ class Metal:
 
     Attributes:
         yield_mpa, ultimate_mpa: least values along the grain; elongation in per cent.
+        thickest_mm: at heat treatment, up to which the row holds; infinite where it is the user's own.
         sn: of plain specimens, None where no curve is at hand.
     """
 
@@ -80,6 +83,7 @@ class Metal:
     elongation: float
     source: str
     sn: SnCurve | SnTable | None = None
+    thickest_mm: float = math.inf
 
 
 def _ksi(value: float) -> float:
@@ -125,6 +129,7 @@ METALS: tuple[Metal, ...] = (
         7.0,
         "S1, table 3.6.2.0(e), die forging T6, up to 4 in thick at heat treatment, S-basis",
         SN_6061,
+        thickest_mm=4 * MM_PER_INCH,
     ),
     Metal(
         "6061-T6 hand forging, 2 to 4 in",
@@ -136,6 +141,7 @@ METALS: tuple[Metal, ...] = (
         10.0,
         "S1, table 3.6.2.0(f), hand forging T6, 2.001 to 4.000 in",
         SN_6061,
+        thickest_mm=4 * MM_PER_INCH,
     ),
     Metal(
         "6061-T6 hand forging, 4 to 8 in",
@@ -147,6 +153,7 @@ METALS: tuple[Metal, ...] = (
         8.0,
         "S1, table 3.6.2.0(f), hand forging T6, 4.001 to 8.000 in",
         SN_6061,
+        thickest_mm=8 * MM_PER_INCH,
     ),
     Metal(
         "2014-T6 die forging",
@@ -158,6 +165,7 @@ METALS: tuple[Metal, ...] = (
         6.0,
         "S1, table 3.2.1.0(e), die forging T6, 3 to 4 in, S-basis; elongation of the thinnest row",
         _SN_2014,
+        thickest_mm=4 * MM_PER_INCH,
     ),
     Metal(
         "7075-T73 die forging",
@@ -169,6 +177,7 @@ METALS: tuple[Metal, ...] = (
         7.0,
         "S1, table 3.7.6.0(e2), die forging T73, 3 to 4 in, A-basis; fatigue curve is of T6",
         _SN_7075,
+        thickest_mm=4 * MM_PER_INCH,
     ),
     Metal(
         "7075-T73 die forging, 4 to 5 in",
@@ -180,6 +189,7 @@ METALS: tuple[Metal, ...] = (
         7.0,
         "S1, table 3.7.6.0(e2), die forging T73, 4 to 5 in, S-basis; fatigue curve is of T6",
         _SN_7075,
+        thickest_mm=5 * MM_PER_INCH,
     ),
     Metal(
         "ZK60A-T5 die forging",
@@ -190,6 +200,7 @@ METALS: tuple[Metal, ...] = (
         _ksi(42.0),
         7.0,
         "S1, table 4.2.3.0(c), die forging T5, up to 3 in; elongation secondary; no fatigue equation",
+        thickest_mm=3 * MM_PER_INCH,
     ),
 )
 

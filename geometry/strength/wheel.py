@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -39,6 +40,8 @@ _FACE_MM = 0.02
 _AXIAL = 0.7
 #: Radii at which the mean shear of the spokes is taken.
 _CUTS = 16
+#: Beyond this condition a moment meets no resistance but rounding.
+_SINGULAR = 1e8
 
 
 @dataclass(frozen=True, eq=False)
@@ -197,7 +200,7 @@ def bent(body: Body, moment_nmm: float, pattern: Pattern) -> dict[int, Array]:
     """Return displacements under a pure moment on the hub pad, which moves as a rigid plate.
 
     The pad is tilted and shifted by one each; the two are mixed so that the moment is the one asked for and
-    no force across the axle is left. The moment turns the outboard side of the wheel towards theta = 0.
+    no force across the axle is left. A positive moment turns what lies outboard away from theta = 0.
 
     Args:
         body: the wheel.
@@ -216,6 +219,12 @@ def bent(body: Body, moment_nmm: float, pattern: Pattern) -> dict[int, Array]:
     forces = [body.parts.forces(1, u)[pad] for u in moved]
     # Work of each state's forces on each rigid motion: their moment and their force across the axle.
     works = np.array([[(f * w[pad]).sum() for f in forces] for w in way])
+    if not math.isfinite(moment_nmm):
+        raise GeometryError("The moment on the hub pad is not a number.")
+    # Tilt works in N mm, shift in N: the size of both is taken out before they are compared.
+    scale = np.sqrt(np.abs(np.diag(works)))
+    if not scale.min() > 0.0 or np.linalg.cond(works / np.outer(scale, scale)) > _SINGULAR:
+        raise GeometryError("Nothing but the hub pad is held, so a moment on it has nothing to act against.")
     mix = np.linalg.solve(works, np.array([moment_nmm, 0.0]))
     return {1: np.tensordot(mix, moved, axes=1)}
 
@@ -231,6 +240,7 @@ def seat_load(body: Body, force_n: float, half_deg: float, outer_share: float = 
         half_deg: theta0.
         outer_share: of the outer seat.
     """
+    _finite(force_n)
     last = harmonics_for(half_deg)
     wave = half_wave(half_deg, last)
     out = {n: np.zeros((len(body.mesh.points), 3)) for n in range(last + 1)}
@@ -319,6 +329,10 @@ def inflated(
         edges = flange_face(body, lip)
         area = float(edge_area_mm2(mesh, edges).sum())
         f = float(mesh.points[mesh.edges[edges, 2], 1].mean())
+        if not tyre_outside_mm / 2.0 > f:
+            raise GeometryError(
+                f"A tyre of {tyre_outside_mm:g} mm does not stand over the {lip}'s flange at r {f:.1f} mm."
+            )
         pull = pressure_mpa * ((tyre_outside_mm / 2.0) ** 2 - f**2) / (4.0 * f) * 2.0 * np.pi * f
         out += edge_forces(mesh, edges, np.array([way * pull / area, 0.0, 0.0]), 0)
         if bead_n_mm:
@@ -354,6 +368,11 @@ def flange_face(body: Body, lip: Zone) -> Indices:
     if not axial.any():
         raise GeometryError(f"The {lip} has no flat face for the tyre's bead on the tyre side.")
     return np.asarray(edges[axial])
+
+
+def _finite(force_n: float) -> None:
+    if not math.isfinite(force_n):
+        raise GeometryError("The force on the wheel is not a number.")
 
 
 def _need(edges: Indices, zone: Zone) -> None:

@@ -80,6 +80,11 @@ def ready(project: Project, wheel: Wheel) -> Ready:
             " material's dialog, or name 6061-T6,"
             " 2014-T6, 7075-T73 or ZK60A-T5."
         )
+    if thick is not None and thick > metal.thickest_mm:
+        notes.append(
+            f"the blank is {thick:.1f} mm thick, {thick - metal.thickest_mm:.1f} more than the row of"
+            f" {metal.name} holds for: its least values are too high here; ask the forge"
+        )
     if thick is None:
         notes.append(f"no blank named: properties of '{metal.name}' are taken; the blank's thickness decides")
     notes += _rating_notes(wheel)
