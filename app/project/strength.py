@@ -62,7 +62,8 @@ class TestRecord:
     """A physical test that was made on a wheel.
 
     Attributes:
-        wheel: version it was made on; None for one that is not drawn here. family: it speaks for.
+        wheel: version it was made on; None for one that is not drawn here. family: wheels whose name
+            begins so.
         case: name of the load case. load: its moment in N m, or force in N, as run; cycles: as run.
         zone: where it broke, of a failed one. laboratory, on: who and when (YYYY-MM-DD).
     """

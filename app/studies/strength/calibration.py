@@ -9,13 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from app.project.strength import Outcome, TestRecord
-from app.studies.strength.run import Screening
+from app.project.wheel import Wheel
 from app.studies.strength.zones import ZoneStress
 from geometry.errors import GeometryError
 from geometry.strength.life import Factors, stress_for
 from geometry.strength.metals import SnCurve, SnTable
+
+if TYPE_CHECKING:
+    from app.studies.strength.run import Screening
 
 
 @dataclass(frozen=True)
@@ -88,7 +92,12 @@ def _shown(curve: SnCurve | SnTable, cycles: float, zone: ZoneStress, factors: F
     return stress_for(curve, cycles, ratio) * factors.all
 
 
-def for_family(found: Sequence[Calibration], family: str, case: str, zone: str) -> tuple[Calibration, ...]:
-    """Return what was found for a family, case and zone, measured factors before bounds."""
-    mine = [c for c in found if c.family == family and c.case == case and c.zone == zone]
-    return tuple(sorted(mine, key=lambda c: (c.at_most, c.record)))
+def speaks_for(record: TestRecord, wheel: Wheel) -> bool:
+    """Return True where a record speaks for a wheel: its own, or one whose name begins with its family."""
+    family = record.family.strip().casefold()
+    return record.wheel == wheel.name or (family != "" and wheel.name.casefold().startswith(family))
+
+
+def in_order(found: Sequence[Calibration]) -> tuple[Calibration, ...]:
+    """Return calibrations, measured factors before bounds."""
+    return tuple(sorted(found, key=lambda c: (c.at_most, c.case, c.record)))

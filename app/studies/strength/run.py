@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -12,6 +12,7 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.project.wheel import Fixing, SingleNut, Wheel
+from app.studies.strength.calibration import Calibration, calibration, in_order, speaks_for
 from app.studies.strength.cases import cases_of, factors_of, has_stress
 from app.studies.strength.inputs import Ready, ready
 from app.studies.strength.zones import Solved, ZoneStress, forces_of, solved, zone_rows
@@ -100,6 +101,7 @@ class Screening:
         spoked: of each bending case. turned: of a braking torque. lips: inner and outer.
         series: of each load on an arc.
         solved: by case name, for pictures: the fine mesh.
+        calibrations: what recorded tests of its family say, to be printed with every figure.
         notes: what a reader must know; missing: cases left out, with the reason.
     """
 
@@ -114,6 +116,7 @@ class Screening:
     factors: Factors
     notes: tuple[str, ...]
     missing: tuple[str, ...]
+    calibrations: tuple[Calibration, ...] = ()
     caution: str = CAUTION
 
     def zone(self, case: str, zone: Zone) -> ZoneStress | None:
@@ -172,6 +175,36 @@ def screen(
     Raises:
         GeometryError: load, tyre, metal or section cannot be used, or no case is left.
     """
+    found = _screened(project, wheel, settings, progress)
+    learned, refused = _calibrations(project, wheel, settings, found)
+    return replace(found, calibrations=learned, missing=(*found.missing, *refused))
+
+
+def _calibrations(
+    project: Project, wheel: Wheel, settings: StrengthSettings, own: Screening
+) -> tuple[tuple[Calibration, ...], tuple[str, ...]]:
+    """Return what the records that speak for a wheel say, and why others say nothing."""
+    found: list[Calibration] = []
+    refused: list[str] = []
+    for record in project.test_records:
+        if not speaks_for(record, wheel):
+            continue
+        tested = next((w for w in project.wheels if w.name == record.wheel), None)
+        if tested is None:
+            refused.append(
+                f"record {record.name}: the wheel that was tested is not drawn here, so it says nothing"
+            )
+            continue
+        try:
+            same = tested == wheel and any(c.key == record.case for c in own.cases)
+            alone = replace(settings, cases=(record.case,))
+            found.append(calibration(record, own if same else _screened(project, tested, alone, _quiet)))
+        except GeometryError as error:
+            refused.append(str(error))
+    return in_order(found), tuple(refused)
+
+
+def _screened(project: Project, wheel: Wheel, settings: StrengthSettings, progress: Progress) -> Screening:
     start = ready(project, wheel)
     cases = cases_of(start, settings)
     if not cases:

@@ -237,3 +237,25 @@ def test_the_later_half_of_the_harmonics_changes_little() -> None:
     # 40 degrees either side: to the tenth, by the rule that the last wave is half as long as the arc.
     assert series[0].harmonics == 10
     assert series[0].change < 0.01
+
+
+def test_a_record_speaks_for_its_family_in_every_later_screening() -> None:
+    project, wheel = track()
+    narrow = replace(wheel, name="Track 18 narrow", inset_mm=35.0)
+    other = replace(wheel, name="Club")
+    told = replace(
+        project,
+        wheels=(wheel, narrow, other),
+        test_records=(
+            record(family="Track 18"),
+            record(name="T2", outcome=Outcome.FAILED, zone="spoke face", cycles=6e5),
+            record(name="T3", wheel=None, family="Track 18"),
+        ),
+    )
+    few = replace(FEW, cases=("JWL bending",))
+    mine = screen(told, narrow, few)
+    # Measured factors before bounds; the record without a drawn wheel says that it says nothing.
+    assert [c.record for c in mine.calibrations] == ["T2", "T1"]
+    assert [c.at_most for c in mine.calibrations] == [False, True]
+    assert any("T3" in words and "not drawn" in words for words in mine.missing)
+    assert screen(told, other, few).calibrations == ()
