@@ -48,8 +48,9 @@ from app.reports.strength_words import (
     worst_of,
     zones_of,
 )
+from app.studies.strength.cases import cases_of, has_stress
 from app.studies.strength.compare import Compared, compared
-from app.studies.strength.inputs import settings_of
+from app.studies.strength.inputs import ready, settings_of
 from app.studies.strength.run import Screening, Spoked, screen
 from app.studies.strength.sensitivity import gains
 from geometry.errors import GeometryError
@@ -143,8 +144,11 @@ def run(project: Project, wheel: Wheel, args: argparse.Namespace) -> tuple[str |
     other = reference(project, wheel, args.against)
     versions = [edits.find(project, edits.WHEEL, name) for name in args.family if name != wheel.name]
     prepare_once()
+    case = None if args.per_mm is None else case_of(project, wheel, settings, args.per_mm)
+    if other is not None:
+        # Said before the long work, not after it.
+        ready(project, other)
     mine = found(project, wheel, settings)
-    case = None if args.per_mm is None else case_of(mine, args.per_mm)
     against = None if other is None else found(project, other, settings)
     screenings = (mine,) if against is None else (mine, against)
     shown = Shown(
@@ -164,17 +168,16 @@ def run(project: Project, wheel: Wheel, args: argparse.Namespace) -> tuple[str |
     return (as_json(shown) if args.json else f"{as_text(project, shown)}\n\n{CAUTION}"), code
 
 
-def case_of(found: Screening, key: str) -> TestLoad:
-    """Return the case of a key among those in use.
+def case_of(project: Project, wheel: Wheel, settings: StrengthSettings, key: str) -> TestLoad:
+    """Return the load case of a key, one in use whose stress is computed.
 
     Raises:
-        GeometryError: it is none of them.
+        GeometryError: it is none, or the wheel cannot be screened.
     """
-    case = next((c for c in found.cases if c.key == key), None)
+    there = [case for case in cases_of(ready(project, wheel), settings) if has_stress(case)]
+    case = next((c for c in there if c.key == key), None)
     if case is None:
-        raise GeometryError(
-            f"--per-mm '{key}' is no case in use; name {', '.join(c.key for c in found.cases)}"
-        )
+        raise GeometryError(f"--per-mm '{key}': name a case in use: {', '.join(c.key for c in there)}.")
     return case
 
 

@@ -1,0 +1,68 @@
+"""What a row of a screening says: over, under, not known, not exercised; never a clear that nobody found."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from app.reports.strength_words import Verdict, cycles_words, life_words, marked, use_words, verdict
+from app.studies.strength.zones import Level, ZoneStress
+from geometry.shape.section import Zone
+from geometry.strength.life import Life
+from geometry.strength.loads import TestLoad, Tyre, bending, inflation
+
+MOMENT = bending("R124 bending", 690.0, Tyre(317.08, 305.0, 653.2), 35.0)
+
+
+def row(use: float | None = 0.5, **changes: object) -> ZoneStress:
+    level = Level(0.75, 2e5, Life(1e6, 3e5, 100.0))
+    start = ZoneStress(
+        Zone.WELL, "case", 100.0, (0.0, 200.0), 100.0, True, True, 90.0, -1.0, (level,), use, ""
+    )
+    return replace(start, **changes)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("found", "case", "says"),
+    [
+        (row(0.5), MOMENT, Verdict.UNDER),
+        (row(1.0), MOMENT, Verdict.UNDER),
+        (row(1.0001), MOMENT, Verdict.OVER),
+        (row(None, exercised=False), MOMENT, Verdict.NOT_EXERCISED),
+        # Low in a zone that the test does not exercise is no strength.
+        (row(0.01, exercised=False), MOMENT, Verdict.NOT_EXERCISED),
+        (row(None), MOMENT, Verdict.NOT_KNOWN),
+        (row(0.5, levels=()), MOMENT, Verdict.NOT_KNOWN),
+        (row(0.5, levels=()), inflation(), Verdict.UNDER),
+        (row(0.5, levels=(Level(0.75, 2e5, Life(None, None, 100.0, "outside")),)), MOMENT, Verdict.NOT_KNOWN),
+        # 100 MPa from 70: by the same share twice more it is 204, and 0.5 becomes 1.02.
+        (row(0.5, converged=False, before_mpa=70.0), MOMENT, Verdict.NOT_KNOWN),
+        (row(0.4, converged=False, before_mpa=70.0), MOMENT, Verdict.UNDER),
+        (row(1.2, converged=False, before_mpa=70.0), MOMENT, Verdict.OVER),
+        (row(0.5, converged=False, before_mpa=0.0), MOMENT, Verdict.NOT_KNOWN),
+    ],
+)
+def test_verdicts(found: ZoneStress, case: TestLoad, says: Verdict) -> None:
+    assert verdict(found, case)[0] is says
+
+
+def test_why_is_said_where_it_is_not_known() -> None:
+    for found in (row(None), row(0.5, levels=()), row(0.9, converged=False, before_mpa=70.0)):
+        said, why = verdict(found, MOMENT)
+        assert said is Verdict.NOT_KNOWN
+        assert why
+
+
+def test_figures_as_they_are_said() -> None:
+    assert cycles_words(2e5) == "2.0e5"
+    assert use_words(0.5) == "0.50"
+    # Two decimals would hide on which side of 1 these lie.
+    assert use_words(1.0004) == "1.0004"
+    assert use_words(0.9975) == "0.9975"
+    assert marked("1.35", row(converged=False)) == "≈ 1.35"
+    assert life_words(Level(1.0, 1e5, Life(1e8, 1e8, 50.0, "beyond the data: at least 1e+08"))) == ">1.0e8"
+    assert (
+        life_words(Level(1.0, 1e5, Life(None, None, 400.0, "shorter than the data (1e+03 cycles)")))
+        == "< data"
+    )
