@@ -39,10 +39,12 @@ def test_the_sum_is_the_wave(half_deg: float) -> None:
     assert np.abs(summed - right).max() < 0.02
 
 
-@pytest.mark.parametrize("half_deg", [0.0, -10.0, 180.1, math.nan, math.inf])
+@pytest.mark.parametrize("half_deg", [0.0, -10.0, 1.9, 180.1, math.nan, math.inf])
 def test_no_arc_is_refused_with_words(half_deg: float) -> None:
     with pytest.raises(GeometryError, match="is no arc"):
         half_wave(half_deg, 6)
+    with pytest.raises(GeometryError, match="is no arc"):
+        harmonics_for(half_deg)
 
 
 @pytest.mark.parametrize(("half_deg", "least"), [(40.0, 9), (90.0, 6), (180.0, 6), (10.0, 36)])
