@@ -79,6 +79,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "looked at",
     )
     add(
+        "--known-from",
+        type=int,
+        metavar="YEAR",
+        help="when it is known what comes: tools ordered later may still change. Where it is not given, all "
+        "tools of a set are ordered before (a late die is known by its own season)",
+    )
+    add(
         "--enquiry",
         action="append",
         default=[],
@@ -120,6 +127,10 @@ def wanted_of(args: argparse.Namespace) -> Wanted:
     )
     if args.metal_follows:
         made = replace(made, settings=replace(made.settings, metal_carried_here=tuple(args.metal_follows)))
+    if args.known_from is not None:
+        if not 1900 <= args.known_from <= 2200:
+            raise GeometryError(f"--known-from {args.known_from}: give a calendar year")
+        made = replace(made, settings=replace(made.settings, known_from=args.known_from))
     return made
 
 

@@ -9,7 +9,7 @@ from app.reports.stage_drawing import DATUM, GRIP, holding_lines
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.spun import GRAIN, NOT_IN, ORDER, SpunBlank
-from app.studies.stages import JAW_MM, chucked
+from app.studies.stage_holding import JAW_MM, chucked
 from geometry.shape.curve import Path
 
 

@@ -118,6 +118,7 @@ def _money(project: Project, found: WheelMachining, numbers: Numbers) -> Iterato
         f"blank, bought, {m.bought:.2f}"
         if m.bought
         else f"log {m.log:.2f}, forging {m.forging:.2f}, treatment {m.treatment:.2f}"
+        + (f", spinning {m.spinning:.2f}" if m.spinning else "")
     )
     yield (
         f"{capital(metal)}; cutting {m.cutting:.2f}; set-ups, {found.setup_minutes:.0f} minutes, "

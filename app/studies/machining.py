@@ -20,7 +20,7 @@ from geometry.forging.machining import cutting_kw, motor_kw
 from geometry.forging.removal import opened_mm3, turned
 from geometry.readings.measure import Held
 from geometry.readings.solid import volume_mm3
-from geometry.shape.blank import Supply
+from geometry.shape.blank import Blank, Supply
 from geometry.shape.curve import Path
 from geometry.shape.outline import placed_outline
 from geometry.shape.section import Outline, build
@@ -57,6 +57,8 @@ class Money:
         log, forging, treatment: of an own blank; 0 for a bought one. bought: of a bought one, else 0.
         cutting: of the minutes of cutting. setting: of those of the set-ups.
         chips: what they bring.
+        spinning: of a spun blank, by its price or its minutes; 0 where neither is known. Its mandrel is no
+            part of a wheel's price: it is paid once, with the dies.
     """
 
     log: float
@@ -66,11 +68,12 @@ class Money:
     cutting: float
     setting: float
     chips: float
+    spinning: float = 0.0
 
     @property
     def metal(self) -> float:
         """Price of the blank."""
-        return self.log + self.forging + self.treatment + self.bought
+        return self.log + self.forging + self.treatment + self.spinning + self.bought
 
     @property
     def metal_and_cutting(self) -> float:
@@ -166,7 +169,8 @@ def cut_from(
 def machining_in_blank(project: Project, name: str, rates: ShopRates | None = None) -> WheelMachining:
     """Return what cutting a wheel takes from the blank that it stands in, as drawn.
 
-    A forging may hold more than its drawing (`usable_blank.greatest_mm3`); that is not counted here.
+    A forging may hold more than its drawing (`usable_blank.greatest_mm3`); that is not counted here. Of a
+    spun blank whose ring is known the metal of the ring is paid, and its trim is chips.
 
     Raises:
         EditError: a wheel or blank that the project does not hold.
@@ -182,7 +186,23 @@ def machining_in_blank(project: Project, name: str, rates: ShopRates | None = No
     blank = placed_outline(of.corners, wheel.seat_mm)
     if isinstance(blank, tuple):
         raise GeometryError(f"Blank '{wheel.blank}': {blank[0].message}", blank[0].place)
-    return _cut(project, wheel, blank.counterclockwise(), rates)
+    cut = _cut(project, wheel, blank.counterclockwise(), rates)
+    return _spun(cut, of, volume_mm3(blank), rates) if of.supply is Supply.SPUN and of.spun else cut
+
+
+def _spun(cut: WheelMachining, blank: Blank, blank_mm3: float, rates: ShopRates) -> WheelMachining:
+    """Return what cutting a wheel from a spun blank takes, with the metal of its ring and its spinning."""
+    assert blank.spun is not None
+    forged_kg = cut.blank_kg
+    if blank.spun.ring:
+        ring = placed_outline(blank.spun.ring, 0.0)
+        if isinstance(ring, tuple):
+            raise GeometryError(f"Forged ring of blank '{blank.name}': {ring[0].message}", ring[0].place)
+        forged_kg *= volume_mm3(ring) / blank_mm3
+    trim_kg = max(forged_kg - cut.blank_kg, 0.0)
+    paid = money(forged_kg, cut.chips_kg + trim_kg, cut.cutting_minutes, rates)
+    spinning = blank.spun.spinning(rates.hour_price) or 0.0
+    return replace(cut, log_kg=forged_kg * (1.0 + rates.loss), money=replace(paid, spinning=spinning))
 
 
 def money(blank_kg: float, chips_kg: float, cutting_min: float, rates: ShopRates) -> Money:

@@ -31,6 +31,7 @@ from app.window.dialogs.programme_settings import ProgrammeDialog
 from app.window.main_window import MainWindow
 from app.window.programme_window import ProgrammeWindow
 from app.window.settings import Settings
+from geometry.errors import GeometryError
 from tests.gui.conftest import write
 from tests.support.small_roadmap import BOUGHT, DIE, NARROW, OWN, WIDE, small
 
@@ -244,6 +245,26 @@ class TestRisk:
         assert opened.found is not None
         assert opened.found.regrets is None
         assert opened.risk_page.regrets.rowCount() == 0
+        assert opened.risk_page.run.isEnabled()
+
+    def test_a_cluster_that_does_not_answer_is_said_with_what_to_do(
+        self,
+        qtbot: Any,
+        monkeypatch: pytest.MonkeyPatch,
+        main: MainWindow,
+        opened: ProgrammeWindow,
+    ) -> None:
+        def unanswered(where: str) -> None:
+            raise GeometryError(f"No cluster answers at {where}: refused. Start it, or use all cores.")
+
+        monkeypatch.setattr("app.window.programme_work.opened", unanswered)
+        main.settings.computing = "tcp://127.0.0.1:9"
+        opened.pages.setCurrentWidget(opened.risk_page)
+        QTest.mouseClick(opened.risk_page.run, LEFT)
+        wait(qtbot, opened)
+        assert opened.note.text() == (
+            "not counted: No cluster answers at tcp://127.0.0.1:9: refused. Start it, or use all cores."
+        )
         assert opened.risk_page.run.isEnabled()
 
 

@@ -33,7 +33,7 @@ from app.studies.roadmap.risk import (
     scaled_volumes,
     sensitivity,
 )
-from app.studies.roadmap.scenarios import _late, dearer_metal, grown, late_die, with_prices
+from app.studies.roadmap.scenarios import _dated, _late, dearer_metal, grown, late_die, with_prices
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank, Supply
 from geometry.shape.curve import Path
@@ -499,3 +499,13 @@ def test_nothing_of_a_brake_is_lost_when_it_grows() -> None:
     assert shapely.contains_xy(new.buffer(1e-6), moved).all()
     # It is no larger than that: every corner of it is within the old outline moved by at most 5.
     assert new.area < old.buffer(5.0 * math.sqrt(2.0)).area
+
+
+def test_the_settings_say_when_it_is_known() -> None:
+    """All scenarios but the expected one are dated; a late die keeps its own season where that is earlier."""
+    base = two_dies()
+    late = Scenario("late", "", base, known=2030.0)
+    assert _dated(Scenario("x", "", base), 2031).known == 2031.0
+    assert _dated(late, 2031).known == 2030.0
+    assert _dated(late, 2029).known == 2029.0
+    assert _dated(Scenario("x", "", base), None).known is None

@@ -244,8 +244,7 @@ def forgeable(needs: Sequence[Need], forging: ForgingSettings, density: float) -
     """Return a group's blank; None where no log or press at hand makes it.
 
     Its seats are those at which it weighs least without fillets: nothing near them was found lighter with
-    fillets in any group that was tried (tests/timing/test_family.py), and the search for it takes longer than
-    all the rest.
+    fillets in any group that was tried, and the search for it takes longer than all the rest.
     """
     how: Forgeable = forging.how
     try:

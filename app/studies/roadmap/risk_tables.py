@@ -32,7 +32,7 @@ def money_sheet(project: Project, found: Dossier) -> Sheet:
         Head("saving", "Saves a wheel", "+,.2f", 1.4),
         Head("from_wheels", "pays from, a year", _COUNT, 0.0),
         Head("from_contribution", "or from, a wheel", _MM, 0.0),
-        Head("pays", "Break-even", share=5.0),
+        Head("pays", "Break-even", share=9.0),
     )
     options = {o.name: o for o in found.programme.options}
     latest = {c.option: c.latest_order for c in found.planned.plan.commitments}
@@ -115,7 +115,8 @@ def sensitivity_sheet(project: Project, found: Dossier) -> Sheet:
         )
         for s in found.sensitivity
     )
-    notes = ["Present values; above 0 the best plan with the input changed costs, or is worth, more."]
+    more = "is worth" if found.wanted.question is Question.GREATEST_VALUE else "costs"
+    notes = [f"Present values; above 0 the best plan with the input changed {more} more."]
     if found.wanted.question is not Question.GREATEST_VALUE:
         notes.append("Contribution plays no part in this question.")
     title = _title(project, "One input changed at a time")
@@ -154,7 +155,7 @@ def regrets_sheet(project: Project, found: Dossier, most: int = 26) -> Sheet:
         for k, s in enumerate(table.scenarios)
     ]
     rows.append(("greatest", *(greatest_cell(c) for c in shown)))
-    notes = [f"{chr(65 + k)}: {c.candidate.words} ({by_words(c)})." for k, c in enumerate(shown)]
+    notes = [f"{_letters(k)}: {c.candidate.words} ({by_words(c)})." for k, c in enumerate(shown)]
     notes.append(
         "Regret: how much worse a set of tools, once committed, is than the best plan of that scenario. "
         "Where must rows would be left they are named, and no money makes up for them."
@@ -164,8 +165,12 @@ def regrets_sheet(project: Project, found: Dossier, most: int = 26) -> Sheet:
 
 
 def set_name(k: int) -> str:
-    """Return what a set of tools is called, by its place: 'A, least bad', 'B'."""
-    return "A, least bad" if k == 0 else chr(65 + k)
+    """Return what a set of tools is called, by its place: 'A, least bad', 'B', ... 'Z', 'AA'."""
+    return "A, least bad" if k == 0 else _letters(k)
+
+
+def _letters(k: int) -> str:
+    return (_letters(k // 26 - 1) if k >= 26 else "") + chr(65 + k % 26)
 
 
 def by_words(of: CandidateRegret) -> str:

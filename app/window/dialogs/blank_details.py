@@ -119,7 +119,8 @@ class BlankDialog(ProjectDialog):
         self.price = form.add(
             "Price a piece",
             _amount(blank.price),
-            "Of a bought blank, or of a piece from own dies without the dies.",
+            "Of a bought blank, or of a piece from own dies without the dies; of a spun one without "
+            "spinning, where the page Spinning says what that costs.",
         )
         columns = (
             Column("From pieces a year", lambda v: NumberField(NUMBER, v, least=1.0, whole=True), 1),

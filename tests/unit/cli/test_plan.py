@@ -195,6 +195,7 @@ def test_an_empty_roadmap_and_wrong_words(
         ("--csv", str(path)): "--csv small.blankwright: it is a file; name a folder",
         ("--cores", "2", "--cluster", "tcp://127.0.0.1:1"): "give one of the two",
         ("--metal-follows", OWN): f"no bought blank is called so; there are {BOUGHT}",
+        ("--known-from", "27"): "--known-from 27: give a calendar year",
     }
     for words, error in said.items():
         assert run(path, *words) == 2

@@ -13,9 +13,11 @@ import shapely
 from app.files.project_file import ProjectFileError, dumps, load, loads, save
 from app.project import edits
 from app.project.project import Project
+from app.project.shop import ShopRates
 from app.reports.stage_pages import stages_pdf
 from app.studies.composite import composite
 from app.studies.forging_needs import ForgingSettings
+from app.studies.machining import machining_in_blank
 from app.studies.spun import SpunSettings, as_spun_blank, spun_blank
 from app.studies.stages import Followed, StageSettings, follow
 from geometry.errors import GeometryError
@@ -189,6 +191,27 @@ def test_mandrel_is_paid_once_and_spinning_a_piece() -> None:
     assert (by_minutes.tools_cost, by_minutes.piece_price(90.0)) == (60000.0, 195.0)
     asked = replace(by_price, price=None, die_cost=None)
     assert (asked.tools_cost, asked.piece_price(90.0)) == (None, None)
+
+
+def test_a_wheel_from_a_spun_blank_pays_its_ring_and_its_spinning() -> None:
+    """Ring and trim by Pappus; the chips of cutting are those of the same blank turned."""
+    project = spun()
+    rates = ShopRates(loss=0.1, log_price_kg=5.0, treatment_price_kg=1.0, forging_price=90.0, hour_price=60.0)
+    blank = project.blanks[0]
+    assert blank.spun is not None
+    timed = replace(blank, spun=replace(blank.spun, spinning_min=7.0, mandrel_price=18000.0))
+    turned = machining_in_blank(plain(AROUND), example.WHEEL, rates)
+    found = machining_in_blank(replace(project, blanks=(timed,)), example.WHEEL, rates)
+    trim = DENSITY * ring(195.0, 225.0, 5.0)
+    forged = DENSITY * (ring(0.0, 195.0, 40.0) + ring(195.0, 225.0, 152.0)) + trim
+    assert found.money.log == pytest.approx(forged * 1.1 * 5.0, rel=1e-9)
+    assert found.money.treatment == pytest.approx(forged * 1.0, rel=1e-9)
+    assert found.money.spinning == 7.0
+    assert found.money.cutting == turned.money.cutting
+    assert found.money.chips == pytest.approx(turned.money.chips + trim * rates.chip_value_kg, rel=1e-9)
+    paid = found.money.log + 90.0 + found.money.treatment + 7.0
+    assert found.money.metal == pytest.approx(paid, rel=1e-12)
+    assert (found.chips_kg, found.blank_kg) == (turned.chips_kg, turned.blank_kg)
 
 
 def test_a_file_of_format_6_keeps_a_mandrel_in_the_price_of_its_dies() -> None:
