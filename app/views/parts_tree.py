@@ -33,6 +33,7 @@ _HEADS = {
     "materials": "Materials",
     "fitments": "Fitments",
     "trial_fits": "Trial fits",
+    "test_records": "Tests made",
 }
 #: The lists whose parts are drawn and edited by their vertices.
 DRAWN = {"wheels": Kind.WHEEL, "blanks": Kind.BLANK, "shapes": Kind.SHAPE}
@@ -52,7 +53,7 @@ class PartsTree(QTreeWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._closed: set[str] = {"conditions", "materials", "fitments", "trial_fits"}
+        self._closed: set[str] = {"conditions", "materials", "fitments", "trial_fits", "test_records"}
         self._drawn: object = None
         self._edited: Edited | None = None
         self._counts: object = None

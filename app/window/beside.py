@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QDialog, QWidget
 
 from app.project.project import Project
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from app.window.programme_window import ProgrammeWindow
     from app.window.roadmap_window import RoadmapWindow
     from app.window.stages_window import StagesWindow
+    from app.window.strength_window import StrengthWindow
 
 #: Width of the drawing that a pair of the match is shown in, mm.
 _PAIR_MM = 120.0
@@ -33,9 +34,16 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages, roadmap, programme, family: the windows, None until
-            asked for.
+        match, offers, group_blank, limits, stages, roadmap, programme, family, strength: the windows, None
+            until asked for.
+
+    Signals:
+        settings_wanted(): the settings of strength are to be edited.
+        details_wanted(name): what a wheel is made of is to be edited.
     """
+
+    settings_wanted = Signal()
+    details_wanted = Signal(str)
 
     def __init__(
         self, window: QWidget, document: Document, theme: Theme, canvas: Canvas, settings: Settings
@@ -51,6 +59,7 @@ class Beside(QObject):
         self.roadmap: RoadmapWindow | None = None
         self.programme: ProgrammeWindow | None = None
         self.family: FamilyWindow | None = None
+        self.strength: StrengthWindow | None = None
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""
@@ -101,6 +110,24 @@ class Beside(QObject):
         elif not self.stages.isVisible():
             self.stages.start()
         _to_front(self.stages)
+
+    def show_strength(self) -> None:
+        """Screen the shown wheel for strength."""
+        from app.window.strength_window import StrengthWindow
+
+        if self.strength is None:
+            self.strength = StrengthWindow(self._document, self._theme, self._window)
+            self.strength.project_made.connect(self._document.commit)
+            self.strength.settings_wanted.connect(self.settings_wanted)
+            self.strength.details_wanted.connect(self.details_wanted)
+        elif not self.strength.isVisible():
+            self.strength.show_wheel()
+        _to_front(self.strength)
+
+    def end(self) -> None:
+        """End what works beside the window; it is going."""
+        if self.strength is not None:
+            self.strength.end()
 
     def show_roadmap(self) -> None:
         """Show the fitments as a table."""

@@ -40,6 +40,7 @@ class Dialogs(QObject):
             "materials": self.new_material,
             "fitments": self.new_fitment,
             "trial_fits": self.new_trial_fit,
+            "test_records": self.new_test_record,
         }[field]()
 
     def edit(self, field: str, name: str) -> None:
@@ -67,6 +68,8 @@ class Dialogs(QObject):
             self._fitment(name)
         elif field == "trial_fits":
             self._trial_fit(name)
+        elif field == "test_records":
+            self._test_record(name)
 
     def edit_card(self, shape: str) -> None:
         """Edit the source card of a shape."""
@@ -99,11 +102,21 @@ class Dialogs(QObject):
         """Record what a trial fit measured."""
         self._trial_fit(None)
 
+    def new_test_record(self) -> None:
+        """Record a physical test that was made."""
+        self._test_record(None)
+
     def shop_rates(self) -> None:
         """Edit what cutting and metal cost."""
         from app.window.dialogs.shop_rates import ShopRatesDialog
 
         self._open(ShopRatesDialog(self._document.project, self._window))
+
+    def strength(self) -> None:
+        """Edit what the screening for strength rests on."""
+        from app.window.dialogs.strength_settings import StrengthDialog
+
+        self._open(StrengthDialog(self._document.project, self._document.wheel_name, self._window))
 
     def programme(self) -> None:
         """Edit years, money and limits of the die programme."""
@@ -136,6 +149,12 @@ class Dialogs(QObject):
 
         project, wheel = self._document.project, self._document.wheel_name
         self._open(TrialFitDialog(project, name, self._window, wheel=wheel))
+
+    def _test_record(self, name: str | None) -> None:
+        from app.window.dialogs.strength_test import TestRecordDialog
+
+        project, wheel = self._document.project, self._document.wheel_name
+        self._open(TestRecordDialog(project, name, wheel, self._window))
 
     def new_wheel(self) -> None:
         """Make a wheel."""

@@ -7,7 +7,16 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QSplitter, QToolBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QSplitter,
+    QToolBar,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.project import edits
 from app.session.document import Document
@@ -33,6 +42,7 @@ from app.window.settings import Settings
 from app.window.sheets import Sheets
 from app.window.snapshots import Snapshots
 from app.window.stored_reports import StoredReports
+from app.window.strength_live import LiveStressView
 from geometry.errors import GeometryError
 
 
@@ -58,8 +68,10 @@ class MainWindow(QMainWindow):
         self._set_palette()
         self._make_panels()
         self.beside = Beside(self, self.document, self.theme, self.canvas, self.settings)
+        self.live_stress = LiveStressView(self, self.document, self.canvas)
         self._make_status_line()
         self.actions_by_name = actions.install(self, self.theme)
+        self._add_loads()
         self._connect()
         self.setAcceptDrops(True)
         self.resize(1480, 920)
@@ -107,6 +119,12 @@ class MainWindow(QMainWindow):
             label.setFont(figures(label.font()))
             bar.addPermanentWidget(label)
 
+    def _add_loads(self) -> None:
+        """Put the choice of the previewed load under the action that switches the preview on."""
+        action = self.actions_by_name["stress"]
+        menu = next(m for m in action.associatedObjects() if isinstance(m, QMenu))
+        self.live_stress.add_loads(menu, action)
+
     def _connect(self) -> None:
         document, canvas = self.document, self.canvas
         document.shown.connect(self._show)
@@ -133,6 +151,8 @@ class MainWindow(QMainWindow):
         self.parts.rename_wanted.connect(self.dialogs.rename)
         self.readings.card_wanted.connect(self.dialogs.edit_card)
         self.theme.changed.connect(self._dress)
+        self.beside.settings_wanted.connect(self.dialogs.strength)
+        self.beside.details_wanted.connect(lambda name: self.dialogs.edit("wheels", name))
         stack = document.undo_stack
         stack.indexChanged.connect(self._tell_history)
         self._tell_history()
@@ -312,6 +332,10 @@ class MainWindow(QMainWindow):
         """Show or hide the wall band."""
         self.canvas.sheet.drawing.set_band(on)
 
+    def set_stress(self, on: bool) -> None:
+        """Show the stress of the section in place of the wall band, or the band again."""
+        self.live_stress.set_on(on)
+
     def set_inch(self, on: bool) -> None:
         """Show lengths in inch or mm; the file keeps the choice."""
         unit = "in" if on else "mm"
@@ -360,6 +384,8 @@ class MainWindow(QMainWindow):
             event.ignore()
             return
         self.files.leave()
+        self.live_stress.end()
+        self.beside.end()
         self.settings.keep_geometry("window", self.saveGeometry())
         for name in ("whole", "middle", "left"):
             self.settings.keep_geometry(name, getattr(self, name).saveState())

@@ -70,6 +70,15 @@ class Ring:
 
 
 @dataclass(frozen=True)
+class Tag:
+    """A number that changes from step to step, beside its place; it is painted anew each time."""
+
+    place: Place
+    text: str
+    colour: QColor
+
+
+@dataclass(frozen=True)
 class Plane:
     """A chain line across the whole view at one z, named at its foot."""
 
@@ -89,12 +98,12 @@ class Bracket:
     text: str
 
 
-Mark = Words | Callout | Stroke | Ring | Bracket
+Mark = Words | Callout | Stroke | Ring | Bracket | Tag
 
 
 @dataclass
 class Legend:
-    """The scale of the wall band: its colours, thin first, and the words at both ends."""
+    """A scale of colours, as that of the wall band: least first, and the words at both ends."""
 
     colours: tuple[QColor, ...] = ()
     low: str = ""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QRectF, Qt
@@ -38,12 +39,16 @@ from app.views.canvas.items import (
 )
 from app.views.canvas.layers import Layer, Paintable, Picture
 from app.views.canvas.overlays import Overlay
+from app.views.canvas.stress import StressPicture
 from app.views.theme import Theme
 from geometry.errors import GeometryError
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array, Path
 from geometry.shape.outline import Corner, StayOut, outline_path
 from geometry.shape.section import Outline, Vertex, build
+
+if TYPE_CHECKING:
+    from app.session.stress import LiveStress
 
 Place = tuple[float, float]
 
@@ -99,9 +104,10 @@ class Drawing:
         self._band_shown = True
         self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
         self._band = Band()
+        self.stress = StressPicture(theme)
         self.ground = tuple(self._layers[name] for name in _GROUND)
         under, over = ([self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND))
-        live: list[Paintable] = [*under, self._band, *over]
+        live: list[Paintable] = [*under, self.stress, self._band, *over]
         self.picture = Picture(live, 0.0)
 
     def show_state(self, shown: Shown, mm_per_pixel: float) -> None:
@@ -141,6 +147,15 @@ class Drawing:
             self._draw_sized(self._shown)
             self.picture.update()
             self._say()
+
+    def set_stress(self, live: LiveStress | None) -> None:
+        """Show the stress of the section in place of the wall band, or the band again."""
+        had = self.stress.live is not None
+        self.stress.set_live(live)
+        if self._shown is not None and had != (live is not None):
+            self._draw_sized(self._shown)
+        self.picture.update()
+        self._say()
 
     def dress(self) -> None:
         """Take the colours in force."""
@@ -327,7 +342,8 @@ class Drawing:
                 for rising in (True, False):
                     lines.addPath(segments(hatch(polygon, spacing * 0.25, rising)))
             self._layers["missing hatch"].set_path(lines)
-        visible = self._band_shown and shown.wheel is not None and shown.wheel.visible
+        shows_band = self._band_shown and self.stress.live is None
+        visible = shows_band and shown.wheel is not None and shown.wheel.visible
         outline = shown.outline if visible else None
         if self._changed("band", outline, self._mm_per_pixel):
             profile = shown.profile if outline is not None else None
@@ -345,9 +361,13 @@ class Drawing:
         content.marks += self._tyre_words
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
+        content.marks += self.stress.marks()
+        content.hints = [*self.stress.words(), *content.hints]
         if self._looked_at is not None:
             content.marks.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
-        if shown.outline is not None and self._band_shown:
+        if self.stress.live is not None:
+            content.legend = self.stress.legend()
+        elif shown.outline is not None and self._band_shown:
             content.legend = self._legend
         if not (shown.project.wheels or shown.project.shapes or shown.project.blanks):
             content.empty_words = marks.EMPTY_WORDS

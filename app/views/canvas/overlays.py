@@ -10,7 +10,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.units import LengthUnit
-from app.views.canvas.content import Bracket, Callout, Content, Place, Ring, Stroke, Words
+from app.views.canvas.content import Bracket, Callout, Content, Place, Ring, Stroke, Tag, Words
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
 from app.views.canvas.kept import Kept
@@ -88,6 +88,8 @@ class Overlay(QGraphicsItem):
         for mark in self.content.marks:
             if isinstance(mark, Callout):
                 self._paint_callout(painter, mark)
+            elif isinstance(mark, Tag):
+                self._paint_tag(painter, mark)
         self._paint_snap(painter)
         self._rim.paint(painter)
         if self.content.empty_words:
@@ -124,9 +126,9 @@ class Overlay(QGraphicsItem):
             self._rim.set_font(self._plain)
             self._keep_rulers(self._rim)
             self._keep_legend(self._rim)
-            self._rim.set_pen(theme.colour("quiet"))
             for k, hint in enumerate(content.hints):
-                self._rim.draw_text(self._frame.topLeft() + QPointF(56.0, 20.0 + 18.0 * k), hint)
+                base = self._frame.topLeft() + QPointF(56.0, 20.0 + 18.0 * k)
+                self._keep_text(self._rim, base, hint, theme.colour("quiet"))
 
     def _changed(self, name: str, *shown: object) -> bool:
         """True, once, when what is kept under a name shows something else than it showed last."""
@@ -279,6 +281,14 @@ class Overlay(QGraphicsItem):
             d = radius * 0.45
             painter.drawLine(centre + QPointF(-d, -d), centre + QPointF(d, d))
             painter.drawLine(centre + QPointF(-d, d), centre + QPointF(d, -d))
+
+    def _paint_tag(self, painter: QPainter, mark: Tag) -> None:
+        at = self._px(mark.place) + QPointF(11.0, -9.0)
+        box = QRectF(at.x() - 3.0, at.y() - self._metrics.ascent() - 1.0, 0.0, self._metrics.height() + 2.0)
+        box.setWidth(self._metrics.horizontalAdvance(mark.text) + 6.0)
+        painter.fillRect(box.toAlignedRect(), self._paper(215))
+        painter.setPen(mark.colour)
+        painter.drawText(at.toPoint(), mark.text)
 
     def _paint_callout(self, painter: QPainter, mark: Callout) -> None:
         high, low = self._large_metrics, self._metrics

@@ -1,0 +1,137 @@
+"""Stress over the shown section: filled by level, with its scale, its words and the greatest place.
+
+Colours are those of the printed pictures: equal steps of lightness, so that a grey print keeps their order.
+On dark paper their order is turned round, so that the greatest stress stands out there too.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap, QTransform
+
+from app.views.canvas.content import Legend, Mark, Ring, Tag
+from app.views.canvas.items import polyline
+from app.views.readings_text import minus
+from app.views.theme import Theme
+from geometry.shape.curve import Array
+
+if TYPE_CHECKING:
+    from app.session.stress import LiveStress
+
+#: While a newer section is worked out, the picture of the last one is so opaque.
+_PALE = 0.45
+
+
+def scale_colours(dark: bool) -> tuple[QColor, ...]:
+    """Return the colours from least to greatest stress."""
+    from app.reports.strength_bands import SCALE  # on first use: it loads the study's libraries
+
+    return tuple(QColor(c) for c in (reversed(SCALE) if dark else SCALE))
+
+
+def _area(loops: Sequence[Array]) -> QPainterPath:
+    """Return the area within borders, filled where an odd number of them lies round it."""
+    path = QPainterPath()
+    for loop in loops:
+        path.addPath(polyline(loop, closed=True))
+    return path
+
+
+class StressPicture:
+    """Paints the newest stress; the picture is kept until stress, view or theme change."""
+
+    def __init__(self, theme: Theme) -> None:
+        self._theme = theme
+        self.live: LiveStress | None = None
+        self._paths: list[QPainterPath] = []
+        self._silent = QPainterPath()
+        self._kept: QPixmap | None = None
+        self._kept_for: tuple[object, ...] = ()
+
+    def set_live(self, live: LiveStress | None) -> None:
+        """Show another stress, or none."""
+        before, self.live = self.live, live
+        step = live.step if live is not None else None
+        if step is not None and before is not None and before.step is step:
+            return
+        self._paths = [_area(loops) for loops in step.above] if step is not None else []
+        self._silent = _area(step.silent_metal) if step is not None else QPainterPath()
+        self._kept = None
+
+    def paint(self, painter: QPainter, device_scale: float) -> None:
+        """Fill the section by level; pale while that is of an older section."""
+        if self.live is None or self.live.step is None:
+            return
+        at = QTransform.fromTranslate(self.live.shift_mm, 0.0) * painter.worldTransform()
+        device = painter.device()
+        key = (at, device.width(), device.height(), device_scale, self._theme.colours)
+        if self._kept is None or self._kept_for != key:
+            self._kept, self._kept_for = self._made(at, device.width(), device.height(), device_scale), key
+        painter.save()
+        painter.resetTransform()
+        painter.setOpacity(1.0 if self.live.is_current else _PALE)
+        painter.drawPixmap(0, 0, self._kept)
+        painter.restore()
+
+    def _made(self, at: QTransform, width: int, height: int, device_scale: float) -> QPixmap:
+        picture = QPixmap(round(width * device_scale), round(height * device_scale))
+        picture.setDevicePixelRatio(device_scale)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        painter.setTransform(at)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        # What lies above a level covers what lies above the one before.
+        for colour, path in zip(scale_colours(self._theme.dark), self._paths, strict=True):
+            painter.setBrush(colour)
+            painter.drawPath(path)
+        # Metal that the test does not exercise has no colour of the scale: a low stress there shows nothing.
+        painter.setBrush(self._theme.colour("panel"))
+        painter.drawPath(self._silent)
+        painter.end()
+        return picture
+
+    # Words
+
+    def legend(self) -> Legend:
+        """Return the scale; empty while there is no stress."""
+        step = self.live.step if self.live is not None else None
+        if step is None:
+            return Legend()
+        share = step.top_mpa / step.yield_mpa
+        end = "yield" if math.isclose(share, 1.0) else f"{share:g} of yield"
+        return Legend(scale_colours(self._theme.dark), "stress 0", f"{step.top_mpa:.0f} MPa, {end}")
+
+    def words(self) -> list[str]:
+        """Return what the picture shows, and how it stands; several lines."""
+        live = self.live
+        if live is None:
+            return []
+        if live.trouble:
+            return [minus(live.trouble)]
+        if live.step is None:
+            return [f"{live.load}: preview", "updating"]
+        step = live.step
+        series = "1 harmonic" if step.harmonics == 1 else f"{step.harmonics} harmonics summed"
+        silent = f"; not exercised: {', '.join(step.silent)}" if step.silent else ""
+        lines = [f"{live.load}: preview", f"one coarse mesh, {series}{silent}"]
+        if not live.is_current:
+            return [*lines, "updating"]
+        use = f"greatest {step.greatest_mpa:.0f} MPa at the {step.zone}: {step.use:.2f} of yield"
+        if live.reference is not None:
+            name, other = live.reference
+            use += f"; {other:.2f} in the reference {name}"
+        return [*lines, use]
+
+    def marks(self) -> list[Mark]:
+        """Return the greatest place with its number; none while a newer section is worked out."""
+        live = self.live
+        if live is None or live.step is None or not live.is_current:
+            return []
+        z, r = live.step.at
+        place, ink = (z + live.shift_mm, r), self._theme.colour("ink")
+        return [Ring(place, 6.0, ink), Tag(place, f"{live.step.greatest_mpa:.0f} MPa", ink)]

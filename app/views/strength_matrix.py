@@ -1,0 +1,143 @@
+"""Case x zone: the use of every zone under every case, sign and word before colour."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QBrush
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
+
+from app.reports.strength_words import (
+    OPEN_WORD,
+    Cell,
+    Verdict,
+    cell,
+    life_words,
+    zones_of,
+)
+from app.studies.strength.run import Screening
+from app.views.readings_text import minus
+from app.views.theme import Theme, figures
+from geometry.shape.section import Zone
+
+#: Colour by role; a verdict is read from its sign first.
+_ROLES = {
+    Verdict.OVER: "short",
+    Verdict.NOT_KNOWN: "not_known",
+    Verdict.UNDER: "ink",
+    Verdict.ENERGY: "quiet",
+    Verdict.NOT_EXERCISED: "quiet",
+}
+
+
+class StrengthMatrix(QTableWidget):
+    """Shows a screening.
+
+    Signals:
+        cell_chosen(Cell): a case and a zone were chosen, by mouse or arrow keys.
+    """
+
+    cell_chosen = Signal(object)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.found: Screening | None = None
+        self._cells: dict[tuple[int, int], Cell] = {}
+        self.setAccessibleName("Use of each zone under each case")
+        self.setFont(figures(self.font()))
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setShowGrid(False)
+        self.setTabKeyNavigation(False)
+        self.verticalHeader().setDefaultSectionSize(25)
+        self.horizontalHeader().setHighlightSections(False)
+        self.horizontalHeader().setDefaultAlignment(
+            Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag(Qt.TextFlag.TextWordWrap)
+        )
+        self.verticalHeader().setHighlightSections(False)
+        self.currentCellChanged.connect(self._choose)
+        theme.changed.connect(self._dress)
+
+    def show_screening(self, found: Screening | None) -> None:
+        """Show another screening; the chosen case and zone stay chosen where it has them."""
+        before = self.cell()
+        self.blockSignals(True)
+        self.clear()
+        self.found, self._cells = found, {}
+        zones, cases = (zones_of(found), found.cases) if found is not None else ((), ())
+        self.setRowCount(len(zones))
+        self.setColumnCount(len(cases))
+        self.setVerticalHeaderLabels([zone.value for zone in zones])
+        for column, case in enumerate(cases):
+            head = QTableWidgetItem(case.key.replace(" ", "\n", 1))
+            head.setToolTip(case.name)
+            self.setHorizontalHeaderItem(column, head)
+            for row, zone in enumerate(zones):
+                assert found is not None
+                one = cell(found, case, zone)
+                self._cells[row, column] = one
+                item = QTableWidgetItem(one.use)
+                item.setTextAlignment(Qt.AlignmentFlag.AlignCenter)
+                item.setToolTip(minus(cell_words(one)))
+                self.setItem(row, column, item)
+        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        self._dress()
+        chosen = self._find(before) if before is not None else self._worst()
+        if chosen is not None:
+            self.setCurrentCell(*chosen)
+        self.blockSignals(False)
+        if chosen is not None:
+            self.cell_chosen.emit(self._cells[chosen])
+
+    def cell(self) -> Cell | None:
+        """Return what is chosen."""
+        return self._cells.get((self.currentRow(), self.currentColumn()))
+
+    def choose(self, key: str, zone: Zone) -> None:
+        """Choose a case by its key, and a zone."""
+        for place, one in self._cells.items():
+            if one.case.key == key and one.zone is zone:
+                self.setCurrentCell(*place)
+
+    def _find(self, wanted: Cell) -> tuple[int, int] | None:
+        same = (p for p, c in self._cells.items() if c.case.key == wanted.case.key and c.zone is wanted.zone)
+        return next(same, self._worst())
+
+    def _worst(self) -> tuple[int, int] | None:
+        """Return the place of the greatest use."""
+        used = {p: c.row.use for p, c in self._cells.items() if c.row is not None and c.row.use is not None}
+        return max(used, key=lambda p: used[p], default=next(iter(self._cells), None))
+
+    def _choose(self, row: int, column: int, _row: int, _column: int) -> None:
+        one = self._cells.get((row, column))
+        if one is not None:
+            self.cell_chosen.emit(one)
+
+    def _dress(self) -> None:
+        for place, one in self._cells.items():
+            item = self.item(*place)
+            if item is None:
+                continue
+            item.setForeground(QBrush(self._theme.colour(_ROLES[one.verdict])))
+            item.setFont(figures(self.font(), bold=one.verdict is Verdict.OVER))
+
+
+def cell_words(one: Cell) -> str:
+    """Return all that a case says of a zone, in one line."""
+    head = f"{one.zone.value}, {one.case.name}: {one.verdict.value}"
+    if one.row is None:
+        return f"{head}; {one.why}" if one.why else head
+    row = one.row
+    parts = [head, f"{row.von_mises_mpa:.1f} MPa at z {row.at[0]:.1f}, r {row.at[1]:.1f}"]
+    if not row.converged:
+        parts.append(f"{OPEN_WORD}: {row.before_mpa:.1f} MPa on the mesh half as fine")
+    if row.use is not None:
+        parts.append(f"use {row.use:.3f}")
+    if row.greatest_mpa is not None and row.ratio is not None:
+        parts.append(f"worst cycle to {row.greatest_mpa:.1f} MPa, ratio {row.ratio:.2f}")
+    for level in row.levels:
+        lower = "" if level.life.lower is None else f", 95 % reach {level.life.lower:.2g}"
+        asked = f"{level.cycles:.2g} asked at {level.share:.0%} of the load"
+        parts.append(f"life {life_words(level)}{lower}, {asked}")
+    said = dict.fromkeys(w for w in (*one.why.split("; "), *row.note.split("; ")) if w)
+    return "; ".join([*parts, *(w for w in said if not w.startswith(OPEN_WORD) or row.converged)])

@@ -1,0 +1,151 @@
+"""What the screening for strength rests on: cases, constants and their sources, factors, clamp, reference."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtWidgets import QWidget
+
+from app.project import edits
+from app.project.project import Project
+from app.project.strength import CASES, OwnConstant, StrengthSettings
+from app.window.dialogs.form import ProjectDialog
+from app.window.dialogs.typed_fields import (
+    MM,
+    NUMBER,
+    CheckField,
+    ChoiceField,
+    FieldError,
+    NumberField,
+    length,
+)
+from geometry.strength.loads import CONSTANTS
+
+_FACTORS = (
+    ("surface", "Surface", "Finish of the surface against that of polished specimens."),
+    ("size", "Size", "A larger section holds less than a thin specimen."),
+    ("forging", "Direction of the grain", "Across the grain of a forging less is held than along it."),
+    ("temperature", "Temperature", "Brake heat softens the metal near the hub and the spokes."),
+    ("coating", "Coating", "Anodising and some coatings shorten life."),
+)
+#: Constants that may be nought; every other one is above it.
+_MAY_BE_NONE = ("p", "bead")
+#: What the letters of the formulas stand for.
+_SYMBOLS = {
+    "S": "S, factor on the load",
+    "Sm": "Sm, factor on the load",
+    "mu": "mu, friction of tyre and road",
+    "theta0": "theta0, half of the contact arc, °",
+    "p": "p, inflation, MPa",
+    "bead": "bead on its seat, N/mm",
+    "mass factor": "mass factor on the wheel load",
+    "mass offset": "mass added, kg",
+    "drop": "free fall, mm",
+    "striker": "striker, kg",
+    "transfer": "transfer, share of the static load",
+}
+
+
+class StrengthDialog(ProjectDialog):
+    """Edits the settings; a constant without a number of the user's own is the shipped one."""
+
+    def __init__(self, project: Project, wheel: str | None, parent: QWidget | None = None) -> None:
+        super().__init__("Strength settings", project, parent)
+        given = project.strength
+        self._wheel = wheel
+        self._in_use(given)
+        self._constants(given)
+        self._factors(given)
+        self._holding(given)
+        self.resize(680, 560)
+
+    def _in_use(self, given: StrengthSettings) -> None:
+        form = self.page("Cases")
+        form.note("Load cases that a wheel is put to. What is left out is said in the study.")
+        self.cases = {name: CheckField(name, name in given.cases) for name in CASES}
+        for name, field in self.cases.items():
+            field.name(name)
+            form.fields.append(field)
+            form.row(field)
+
+    def _constants(self, given: StrengthSettings) -> None:
+        form = self.page("Constants")
+        form.note("As shipped unless another number is typed; that is then marked as the user's own.")
+        self.constants: dict[tuple[str, str], NumberField] = {}
+        for case in CASES:
+            own = given.own(case)
+            if case in CONSTANTS:
+                form.head(case)
+            for symbol, shipped in CONSTANTS.get(case, {}).items():
+                none = symbol in _MAY_BE_NONE
+                field = NumberField(
+                    NUMBER,
+                    own.get(symbol),
+                    optional=True,
+                    least=0.0 if none else None,
+                    above=None if none else 0.0,
+                    empty=f"{shipped.value:g}",
+                )
+                self.constants[case, symbol] = form.add(_SYMBOLS.get(symbol, symbol), field, shipped.source)
+                form.note(f"shipped {shipped.value:g}: {shipped.source} ({shipped.status})")
+
+    def _factors(self, given: StrengthSettings) -> None:
+        form = self.page("Factors")
+        form.note("On fatigue strength of plain specimens, above 0 and up to 1; 1 is 'not included'.")
+        self.factors = {
+            name: form.add(words, NumberField(NUMBER, getattr(given, name), above=0.0, most=1.0), tip)
+            for name, words, tip in _FACTORS
+        }
+
+    def _holding(self, given: StrengthSettings) -> None:
+        form = self.page("Clamp, dent, reference")
+        self.flange = form.add(
+            "Rotating bending holds",
+            ChoiceField(
+                [("the inner flange (usual)", False), ("the outer flange", True)], given.outer_flange
+            ),
+            "The clamped lip is hardly loaded: a low stress there is not strength.",
+        )
+        unit = self.project.display_unit
+        self.dent = form.add(
+            "Dent of the lips' plastic estimate",
+            NumberField(length(unit) if unit == "in" else MM, given.dent_mm, above=0.0),
+        )
+        self.reference: ChoiceField[str | None] | None = None
+        others = [w.name for w in self.project.wheels if w.name != self._wheel]
+        if self._wheel is None:
+            form.note("No wheel is shown: a reference belongs to a wheel.")
+            return
+        wheel = edits.find(self.project, edits.WHEEL, self._wheel)
+        options: list[tuple[str, str | None]] = [("none", None), *((name, name) for name in others)]
+        self.reference = form.add(
+            f"Reference of {self._wheel}",
+            ChoiceField(options, wheel.reference),
+            "A wheel whose tests are known; figures then stand beside its own as ratios.",
+        )
+
+    def made(self) -> tuple[Project, str]:
+        """Return the project with other settings, and the shown wheel with its reference."""
+        cases = tuple(name for name in CASES if self.cases[name].read())
+        if not cases:
+            raise FieldError("No load case is in use: tick at least one under Cases.")
+        own = []
+        for (case, symbol), field in self.constants.items():
+            value = field.read()
+            if value is not None:
+                own.append(OwnConstant(case, symbol, value))
+        strength = replace(
+            self.project.strength,
+            cases=cases,
+            constants=tuple(own),
+            outer_flange=self.flange.read(),
+            dent_mm=self.dent.number(),
+            **{name: field.number() for name, field in self.factors.items()},
+        )
+        project = replace(self.project, strength=strength)
+        if self.reference is not None and self._wheel is not None:
+            wheel = edits.find(project, edits.WHEEL, self._wheel)
+            if wheel.reference != self.reference.read():
+                changed = replace(wheel, reference=self.reference.read())
+                project = edits.replaced(project, edits.WHEEL, wheel.name, changed)
+        return project, "Strength settings"

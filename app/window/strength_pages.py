@@ -1,0 +1,147 @@
+"""The pages of the strength window, filled from a screening and what stands beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QPlainTextEdit, QPushButton, QTabWidget, QVBoxLayout, QWidget
+
+from app.reports.numbers import Numbers
+from app.reports.strength_family import evidence_lines, plan_table
+from app.reports.strength_shown import Shown, gain_table
+from app.reports.strength_tables import life, lips, loads, spokes, use_beside, whole
+from app.reports.strength_words import NO_REFERENCE, SIGNS_SAID, Cell, all_notes, facts
+from app.reports.tables import Column, Row, Table
+from app.studies.strength.run import Screening
+from app.views.readings_text import minus
+from app.views.strength_matrix import StrengthMatrix, cell_words
+from app.views.strength_page import TablePage
+from app.views.theme import Theme
+from app.window.dialogs.form import quiet_label
+
+_NO_SECOND = "Choose a wheel beside it, best one that passed its tests: figures then stand here as ratios."
+
+
+class StrengthPages(QTabWidget):
+    """Case x zone, loads, lips, both wheels, what a millimetre buys, spokes, life, tests, what it rests on.
+
+    Attributes:
+        matrix: case x zone. work_out: asks for what a millimetre buys under the chosen case.
+    """
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setDocumentMode(True)
+        self.setUsesScrollButtons(True)
+        self.matrix = StrengthMatrix(theme)
+        self.chosen = QLabel()
+        self.chosen.setWordWrap(True)
+        self.chosen.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.chosen.setAccessibleName("The chosen case and zone")
+        first = QWidget()
+        column = QVBoxLayout(first)
+        column.setContentsMargins(0, 8, 0, 0)
+        column.addWidget(self.matrix, 1)
+        column.addWidget(self.chosen)
+        column.addWidget(quiet_label(SIGNS_SAID))
+        self.addTab(first, "Cases and &zones")
+        self.loads = self._page("Loa&ds", "Loads of the cases")
+        self.constants = TablePage("Constants with their sources")
+        self.loads.column.addWidget(self.constants, 1)
+        self.lips = self._page("L&ips", "Lips")
+        self.whole = self._page("&Side by side", "Both wheels")
+        self.uses = TablePage("Use, of that of the other wheel")
+        self.whole.column.addWidget(self.uses, 1)
+        self.per_mm = self._page("1 &mm buys", "What a millimetre more metal does")
+        self.work_out = QPushButton("&Work it out for the chosen case")
+        self.work_out.setAutoDefault(False)
+        self.per_mm.column.insertWidget(0, self.work_out, 0, Qt.AlignmentFlag.AlignLeft)
+        self.spokes = self._page("S&pokes, bolts", "Spokes and bolts")
+        self.life = self._page("Li&fe", "Life of plain specimens")
+        self.plan = self._page("&Tests", "Physical tests that decide")
+        self.rests_on = QPlainTextEdit()
+        self.rests_on.setReadOnly(True)
+        self.rests_on.setAccessibleName("What the screening rests on")
+        self.addTab(self.rests_on, "R&ests on")
+        self.matrix.cell_chosen.connect(self._tell_cell)
+
+    def _page(self, title: str, name: str) -> TablePage:
+        page = TablePage(name)
+        self.addTab(page, title)
+        return page
+
+    def show_nothing(self) -> None:
+        """Empty every page."""
+        self.matrix.show_screening(None)
+        self.chosen.setText("")
+        for page in (
+            self.loads,
+            self.constants,
+            self.lips,
+            self.whole,
+            self.uses,
+            self.per_mm,
+            self.spokes,
+            self.life,
+        ):
+            page.show_table(None)
+        self.plan.show_table(None)
+        self.rests_on.setPlainText("")
+
+    def show_screening(self, shown: Shown, numbers: Numbers) -> None:
+        """Show a screening on every page."""
+        found, against = shown.found, shown.against
+        self.matrix.show_screening(found)
+        self.loads.show_table(_loads(found))
+        self.constants.show_table(_constants(found))
+        self.spokes.show_table(spokes(found, numbers))
+        table = lips(found, against, numbers)
+        notes = tuple(_NO_SECOND if words == NO_REFERENCE else words for words in table.notes)
+        self.lips.show_table(replace(table, notes=notes))
+        self.life.show_table(life(found))
+        beside = against is not None
+        self.uses.setVisible(beside)
+        if against is None:
+            self.whole.show_table(None, _NO_SECOND)
+        else:
+            self.whole.show_table(whole(against, shown.figures, numbers))
+            self.uses.show_table(use_beside(found, against))
+        self.show_per_mm(shown)
+        self.plan.show_table(plan_table(shown.evidence), "\n".join(evidence_lines(shown.evidence)))
+        lines = [f"{label}: {words}" for label, words in facts(found, shown.settings, numbers)]
+        self.rests_on.setPlainText(minus("\n".join([*lines, "", *all_notes(found)])))
+
+    def show_per_mm(self, shown: Shown) -> None:
+        """Show what a millimetre buys, or how to ask for it."""
+        words = "Each zone's skin is moved out by a little and the wheel is solved again: some ten solutions."
+        self.per_mm.show_table(gain_table(shown) if shown.case is not None else None, words)
+
+    def _tell_cell(self, one: Cell) -> None:
+        self.chosen.setText(minus(cell_words(one)))
+
+    def on_chosen(self, call: Callable[[Cell], None]) -> None:
+        """Have a call told of every case and zone that is chosen."""
+        self.matrix.cell_chosen.connect(call)
+
+
+def _loads(found: Screening) -> Table:
+    """Return the report's table of loads without its column of constants, which have one of their own."""
+    table = loads(found)
+    kept = [k for k, column in enumerate(table.columns) if not column.head.startswith("Constants")]
+    rows = tuple(Row(tuple(row.cells[k] for k in kept)) for row in table.rows)
+    return Table(table.title, tuple(table.columns[k] for k in kept), rows)
+
+
+def _constants(found: Screening) -> Table:
+    """Return every constant of the cases with its source and how far that is confirmed."""
+    heads = (("Case", 2.0), ("Constant", 1.4), ("Value", 1.0), ("Status", 1.4), ("Source", 5.0))
+    columns = tuple(Column(head, share, head == "Value") for head, share in heads)
+    rows = tuple(
+        Row((case.key, symbol, f"{number.value:g}", number.status.value, number.source))
+        for case in found.cases
+        for symbol, number in case.constants.items()
+    )
+    notes = ("Constants that were not read in the standard itself are settings; the status says how sure.",)
+    return Table("Constants", columns, rows, notes)
