@@ -10,7 +10,7 @@ import pytest
 
 from geometry.shape.curve import Array
 from geometry.strength.elements import GAUSS, NODES, WEIGHTS, fields, isotropic, shapes, slopes
-from geometry.strength.harmonic import Pattern, Recovery, parts_of
+from geometry.strength.harmonic import Pattern, Recovery, at_angles, parts_of, von_mises
 from tests.unit.strength.test_blocks import BOTTOM, LEFT, RIGHT, TOP, arched, block, held, on
 
 E, NU = 70_000.0, 0.33
@@ -132,3 +132,27 @@ def test_isotropic_law_is_hookes() -> None:
     flexible[range(3), range(3)] = 1.0 / E
     flexible[range(3, 6), range(3, 6)] = 2.0 * (1.0 + NU) / E
     np.testing.assert_allclose(LAW, np.linalg.inv(flexible), rtol=1e-12, atol=1e-9)
+
+
+def test_stress_round_the_turn_is_a_sum_of_waves() -> None:
+    """zz, rr, tt, zr by cos(n theta), rt, zt by sin(n theta); at n = 0 the last two are an even torsion."""
+    stress = {n: np.arange(1.0, 7.0)[None] + 10.0 * n for n in (0, 1, 3)}
+    angles = np.radians([0.0, 30.0, 75.0, 180.0])
+    found = at_angles(stress, angles)
+    for k, turn in enumerate(angles):
+        for c in range(6):
+            wave = math.cos if c < 4 else math.sin
+            wanted = sum(s[0, c] * (1.0 if n == 0 else wave(n * turn)) for n, s in stress.items())
+            assert found[k, 0, c] == pytest.approx(wanted)
+
+
+def test_equivalent_stress_of_plain_states() -> None:
+    """R. von Mises: a pull is itself, shear counts by the root of 3, even pressure is nothing."""
+    states = np.zeros((6, 6))
+    states[0, 1] = -80.0
+    states[1:4, 3:] = 50.0 * np.eye(3)
+    states[4, :3] = 70.0
+    states[5] = [100.0, 20.0, 0.0, 0.0, 0.0, 30.0]
+    plane = math.sqrt(100.0**2 - 100.0 * 20.0 + 20.0**2 + 3.0 * 30.0**2)
+    wanted = [80.0, *[50.0 * math.sqrt(3.0)] * 3, 0.0, plane]
+    np.testing.assert_allclose(von_mises(states), wanted, atol=1e-12)
