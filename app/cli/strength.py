@@ -39,6 +39,7 @@ from app.reports.strength_words import (
     levels_words,
     lip_figures,
     load_words,
+    parts_left_out,
     place,
     ratio_words,
     standard_words,
@@ -322,5 +323,5 @@ def _against(
         f"use, as a share of that of {name} (below 1 is less than the reference)",
         lambda one: use_ratio(found, against, one.case, one.zone),
     )
-    left = [f"{name}, left out: {words}" for words in against.missing]
+    left = [f"{name}, left out: {words}" for words in parts_left_out(against)]
     return [*lines, "", *ratios, "", *left, f"{name}: {summary(against)}"]

@@ -7,16 +7,14 @@ from dataclasses import dataclass
 
 from app.project.project import Project
 from app.project.wheel import Wheel
+from app.reports.strength_words import records_refused
 from app.reports.tables import Column, Row, Table
-from app.studies.strength.calibration import Calibration, calibration
+from app.studies.strength.calibration import Calibration, speaks_for
 from app.studies.strength.proof_tests import REOPENS, Planned, plan_of
 from app.studies.strength.run import Screening
 from geometry.errors import GeometryError
 
-NO_RECORDS = (
-    "No recorded test of a wheel that is screened here: nothing ties these figures to a wheel that passed or "
-    "broke."
-)
+NO_RECORDS = "No recorded test speaks for this wheel: nothing ties these figures to one that passed or broke."
 
 
 @dataclass(frozen=True)
@@ -24,8 +22,8 @@ class Evidence:
     """What tests say and which are needed.
 
     Attributes:
-        found: factors of records on the screened wheels. said: records that give none, with the reason, and
-            records of wheels that are not screened here.
+        found: factors of the records that speak for the wheel. said: records that give none, with the reason,
+            and those of other families.
         plan: tests of the family; why_none: there is no plan.
     """
 
@@ -36,37 +34,30 @@ class Evidence:
 
 
 def evidence(project: Project, screenings: Sequence[Screening], family: Sequence[Wheel]) -> Evidence:
-    """Return what the project's records say of screened wheels, and the tests that a family needs.
+    """Return what the project's records say of a screened wheel, and the tests that its family needs.
 
     Args:
         project: that holds records and wheels.
-        screenings: of the wheel, and of a reference.
+        screenings: of the wheel first; what stands beside it is not looked at.
         family: versions of one design, the wheel among them.
     """
-    by_wheel = {s.ready.wheel.name: s for s in screenings}
-    found: list[Calibration] = []
-    said: list[str] = []
-    for record in project.test_records:
-        screening = by_wheel.get(record.wheel or "")
-        if screening is None:
-            other = f"on {record.wheel}" if record.wheel else "on a wheel that is not drawn here"
-            said.append(
-                f"record {record.name}, {other}: not taken; a factor needs the screening of that wheel"
-            )
-            continue
-        try:
-            found.append(calibration(record, screening))
-        except GeometryError as error:
-            said.append(f"no factor: {error}")
+    mine = screenings[0]
+    wheel = mine.ready.wheel
+    others = [
+        f"record {r.name}, family {r.family or r.wheel or 'not named'}: it does not speak for {wheel.name}"
+        for r in project.test_records
+        if not speaks_for(r, wheel)
+    ]
+    said = (*records_refused(mine), *others)
     try:
-        return Evidence(tuple(found), tuple(said), plan_of(project, family, project.test_records))
+        return Evidence(mine.calibrations, said, plan_of(project, family, project.test_records))
     except GeometryError as error:
-        return Evidence(tuple(found), tuple(said), (), str(error))
+        return Evidence(mine.calibrations, said, (), str(error))
 
 
 def evidence_lines(found: Evidence) -> list[str]:
     """Return what the records say, a line each."""
-    return [*(c.words for c in found.found), *found.said] or [NO_RECORDS]
+    return [*([c.words for c in found.found] or [NO_RECORDS]), *found.said]
 
 
 def plan_table(found: Evidence) -> Table:

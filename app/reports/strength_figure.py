@@ -32,7 +32,7 @@ from geometry.shape.curve import Flags
 from geometry.shape.section import ZONES
 from geometry.strength.loads import EXERCISED, TestLoad
 
-_SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0)
+_SCALES = (2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0)
 #: Pictures on a page, side by side.
 ACROSS = 2
 _GAP, _BAR, _ROW, _WORDS = 7.0, 18.5, 3.4, 17.0
@@ -140,7 +140,8 @@ def draw_picture(canvas: Canvas, picture: Picture, numbers: Numbers, area: Area,
     """Draw one picture at a scale: its words, the half-section, the bands' key, and the table of places."""
     found, case = picture.found, picture.case
     y = area.top - BODY_BOLD.size_mm
-    canvas.text((area.left, y), f"{found.ready.wheel.name}: {case.name}", BODY_BOLD)
+    (name,) = wrapped(canvas, f"{case.name}: {found.ready.wheel.name}", BODY_BOLD, area.width, 1)
+    canvas.text((area.left, y), name, BODY_BOLD)
     words = [f"{load_words(case)}; {levels_words(case)}; {held_words(case)}"]
     if picture.like:
         words.append(f"the same picture: {'; '.join(picture.like)}")

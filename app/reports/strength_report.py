@@ -52,11 +52,11 @@ def write_strength_pdf(project: Project, shown: Shown, *, input_sha256: str) -> 
 
     def pages(canvas: Canvas, area: Area) -> list[Draw]:
         head = partial(_title, title, area)
-        # What a laboratory asks first: loads, what evidence there is, which tests decide. Then stress.
+        # What a laboratory asks first: what evidence there is, which tests decide, whose loads. Then stress.
         asked = Flow(canvas, area, head)
-        asked.table(loads(found))
-        asked.table(plan_table(shown.evidence))
         asked.paragraphs("Recorded tests", evidence_lines(shown.evidence))
+        asked.table(plan_table(shown.evidence))
+        asked.table(loads(found))
         flow = Flow(canvas, area, head)
         for table in tables(found, against, shown.figures, numbers):
             flow.table(table)
@@ -135,7 +135,9 @@ def _cell(canvas: Canvas, one: Cell, area: Area) -> None:
         canvas.text((area.left + 1.0, middle - 0.9), one.use, SMALL)
         return
     colour = {Verdict.OVER: COLOURS[State.SHORT], Verdict.NOT_KNOWN: COLOURS[State.NOT_KNOWN]}
-    style = Type(2.7, one.verdict in colour, colour.get(one.verdict, INK))
+    bold = one.verdict in colour
+    share = min(1.0, (area.width - 1.5) / max(canvas.text_width(one.use, Type(2.7, bold)), 1e-9))
+    style = Type(2.7 * share, bold, colour.get(one.verdict, INK))
     if one.row is None:
         canvas.text((area.left + 1.0, middle - 0.9), one.use, style if one.verdict in colour else SMALL)
         return

@@ -41,7 +41,7 @@ def gain_lines(gains: Sequence[Gain]) -> list[str]:
 
 def gain_words(gain: Gain) -> str:
     """Return what a millimetre lowers most."""
-    if gain.best is None:
+    if gain.best is None or gain.best_mpa_kg < 0.5:
         return "lowers no zone"
     return f"lowers {gain.best.value} most, {gain.best_mpa_kg:.0f} MPa per kg"
 

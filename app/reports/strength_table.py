@@ -15,6 +15,7 @@ from app.reports.strength_words import (
     cells,
     factor_words,
     not_screened,
+    parts_left_out,
     place,
 )
 from app.studies.strength.compare import Compared
@@ -112,7 +113,7 @@ def as_json(shown: Shown) -> dict[str, Any]:
         "cases": [_case(case) for case in found.cases],
         "zones": [_zone(found, one, one.row) for one in cells(found) if one.row is not None],
         "not_screened": [zone.value for zone in not_screened(found)],
-        "left_out": list(found.missing),
+        "left_out": parts_left_out(found),
         "spokes": [_spoked(one) for one in found.spoked],
         "torque": [_turned(one) for one in found.turned],
         "series": [vars(one) for one in found.series],
@@ -264,7 +265,7 @@ def _against(other: Screening, figures: Sequence[Compared]) -> dict[str, Any]:
     return {
         "wheel": other.ready.wheel.name,
         "lip": {lip.lip.value: _lip(other, lip) for lip in other.lips},
-        "left_out": list(other.missing),
+        "left_out": parts_left_out(other),
         "figures": [
             {
                 "name": f.name,

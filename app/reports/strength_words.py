@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from app.project.strength import StrengthSettings
 from app.reports.numbers import Numbers
+from app.studies.strength.calibration import Calibration
 from app.studies.strength.cases import has_stress
 from app.studies.strength.run import Screening, Spoked
 from app.studies.strength.zones import Level, ZoneStress
@@ -150,6 +151,18 @@ def left_out(found: Screening, case: TestLoad) -> str:
     return next((words for words in found.missing if words.startswith(f"{case.name}: ")), "")
 
 
+def parts_left_out(found: Screening) -> list[str]:
+    """Return the cases and lips that this section could not be put to, each with its reason."""
+    names = [*(case.name for case in found.cases), *(zone.value for zone in ZONES)]
+    return [words for words in found.missing if words.partition(": ")[0] in names]
+
+
+def records_refused(found: Screening) -> list[str]:
+    """Return why recorded tests that should speak for the wheel say nothing."""
+    parts = parts_left_out(found)
+    return [words for words in found.missing if words not in parts]
+
+
 def cells(found: Screening) -> Iterator[Cell]:
     """Yield every case's cells by zone."""
     for case in found.cases:
@@ -172,7 +185,11 @@ def not_screened(found: Screening) -> tuple[Zone, ...]:
 def is_open(found: Screening) -> bool:
     """Return True where a use is over 1, something is not known, or a case could not be put to the wheel."""
     bad = (Verdict.OVER, Verdict.NOT_KNOWN)
-    return bool(found.missing) or bool(not_screened(found)) or any(one.verdict in bad for one in cells(found))
+    return (
+        bool(parts_left_out(found))
+        or bool(not_screened(found))
+        or any(one.verdict in bad for one in cells(found))
+    )
 
 
 def summary(found: Screening) -> str:
@@ -281,6 +298,15 @@ def factors_line(factors: Factors) -> str:
     return "; ".join([*some, *([f"{', '.join(none)}: not included"] if none else [])])
 
 
+def factor_of(learned: Calibration) -> str:
+    """Return what a recorded test says, in short."""
+    bound = "at most " if learned.at_most else ""
+    return (
+        f"{learned.record}: stress {bound}{learned.factor:.2f} of the screened one "
+        f"({learned.zone}, {learned.case}, family {learned.family})"
+    )
+
+
 def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> list[tuple[str, str]]:
     """Return what the screening rests on, label and words."""
     ready, of = found.ready, numbers.length
@@ -307,6 +333,7 @@ def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> lis
         ),
         ("Factors on fatigue", factors_line(found.factors)),
     ]
+    lines.append(("Recorded tests", "; ".join(map(factor_of, found.calibrations)) or "none"))
     if own:
         lines.append(("Own constants", "; ".join(own)))
     return lines
@@ -429,7 +456,7 @@ def series_words(found: Screening) -> list[str]:
 
 def all_notes(found: Screening) -> list[str]:
     """Return what a reader must know, once each."""
-    said = [*found.missing, *found.notes]
+    said = [*parts_left_out(found), *found.notes]
     zones = not_screened(found)
     if zones:
         said.append(f"not screened by any case in use: {', '.join(z.value for z in zones)}")

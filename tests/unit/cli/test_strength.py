@@ -22,6 +22,7 @@ from app.project.caution import CAUTION
 from app.project.project import Material, Project
 from app.project.strength import CASES, Basis, Outcome, Rating, TestRecord
 from app.project.wheel import Wheel
+from app.reports.strength_words import place
 from app.studies.strength.run import Screening, screen
 from geometry.shape.section import Zone
 
@@ -196,6 +197,12 @@ def test_records_and_the_tests_that_decide_stand_beside(values: Callable[[str], 
     (factor,) = found["calibration"]
     assert (factor["record"], factor["family"], factor["at_most"]) == ("bench 7", "Track", True)
     plan = {line["test"]: line for line in found["plan"]}
+    # A wheel that passed gives a bound alone: the handbook's stress at 2e5 cycles, R -1, over the greatest
+    # exercised stress at the load that was run.
+    moment = cases(found)["R124 bending"]["name"]
+    worst = max(z["greatest_mpa"] or 0.0 for z in found["zones"] if z["case"] == moment)
+    ksi = 10.0 ** ((20.68 - math.log10(2.0e5)) / 9.84) / 2.0**0.63
+    assert factor["factor"] == pytest.approx(ksi * 6.894757293168361 / (0.75 * worst), rel=1e-4)
     # One bolt circle: 2 + 2 samples (German guideline); the record ran 75 % of the moment.
     assert plan["R124 bending"]["count"] == 4
     assert plan["R124 bending"]["covered_by"] == ["bench 7"]
@@ -215,6 +222,7 @@ def test_factors_of_one_are_not_included_and_the_load_says_where_it_comes_from(
     said = capsys.readouterr()
     assert said.err == ""
     assert "Factors on fatigue: surface, size, forging, temperature, coating: not included" in said.out
+    assert "Recorded tests: bench 7: stress at most " in said.out
     assert "690.0 kg (1521.2 lb), half of the heaviest axle; edition of the rule: as invented" in said.out
     assert "4315.6 N m; 2.0e5 cycles at 75 %; 1.8e6 cycles at 50 %" in said.out
     assert "inner flange clamped, moment at the hub" in said.out
@@ -268,6 +276,30 @@ def without(found: Screening, words: str) -> Screening:
     """Return a screening as it is where the cases with these words are not in use."""
     cases = tuple(c for c in found.cases if words not in c.name)
     return replace(found, cases=cases, zones=tuple(z for z in found.zones if words not in z.case))
+
+
+def test_a_record_that_says_nothing_is_named_and_opens_nothing(
+    path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    whole = without(screen_of(load(path), LIGHT), "rolling")
+    said = "Record bench 8 needs the load and the cycles that were run."
+    part = replace(whole, calibrations=(), missing=(said,))
+    monkeypatch.setattr(command, "screen", lambda *_: part)
+    assert run(path, "--wheel", LIGHT, "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["left_out"] == []
+    assert found["calibration"] == []
+    assert said in found["records"]
+    assert "No recorded test speaks for this wheel" in found["records"][0]
+
+
+def test_places_are_in_the_hubs_frame(path: Path) -> None:
+    found = screen_of(load(path), TRACK)
+    on_spacer = replace(found.ready.wheel, spacer_mm=8.0)
+    moved = replace(found, ready=replace(found.ready, wheel=on_spacer))
+    for row in found.zones:
+        assert place(found, row.at) == row.at
+        assert place(moved, row.at) == (row.at[0] + 8.0, row.at[1])
 
 
 def screen_of(project: Project, name: str) -> Screening:
@@ -326,9 +358,9 @@ def test_pages_of_two_wheels_show_both(path: Path, tmp_path: Path) -> None:
     assert run(path, "--wheel", TRACK, "--against", LIGHT, "--out", out) == 1
     pages = [" ".join(page.extract_text().split()) for page in pypdf.PdfReader(out).pages]
     assert all(CAUTION in page for page in pages)
-    side = [page for page in pages if f"{TRACK}: UN R124 rolling" in page]
+    side = [page for page in pages if f"UN R124 rolling: {TRACK}" in page]
     assert len(side) == 1
-    assert f"{LIGHT}: UN R124 rolling" in side[0]
+    assert f"UN R124 rolling: {LIGHT}" in side[0]
 
 
 def test_lengths_follow_the_unit_of_the_project(
