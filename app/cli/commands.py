@@ -19,7 +19,7 @@ from app.cli import outline, paper, roadmap, sheet
 from app.cli import plan as planned
 from app.cli import spinning as drawing_out
 from app.cli import stages as staged
-from app.cli import strength as screened
+from app.cli import strength_arguments as screening
 from app.cli.prepare import prepare_once
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
@@ -123,10 +123,10 @@ def _parser() -> argparse.ArgumentParser:
     staging = _command(commands, "stages", "follow a wheel through its blank, stage by stage", _stages)
     staged.add_arguments(staging)
 
-    screening = _command(
+    strength = _command(
         commands, "strength", "screen a wheel under the loads of the published tests", _strength
     )
-    screened.add_arguments(screening)
+    screening.add_arguments(strength)
 
     table = _command(
         commands, "roadmap", "list the fitments, write them as a table, take a table in", _roadmap
@@ -376,7 +376,9 @@ def _stages(args: argparse.Namespace) -> int:
 
 
 def _strength(args: argparse.Namespace) -> int:
-    screened.check_out(args.out)
+    from app.cli import strength as screened
+
+    screening.check_out(args.out)
     project = _load(args)
     said, code = screened.run(project, _wheel(project, args.wheel), args)
     print(json.dumps(said, ensure_ascii=False, indent=1, allow_nan=False) if isinstance(said, dict) else said)

@@ -6,7 +6,6 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 from operator import attrgetter
-from pathlib import Path
 from typing import Any
 
 from app.cli.prepare import prepare_once
@@ -14,22 +13,28 @@ from app.files.atomic import save_bytes
 from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
-from app.project.strength import CASES, StrengthSettings
+from app.project.strength import StrengthSettings
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import strength_pdf
 from app.reports.strength_family import evidence, evidence_lines, plan_lines
+from app.reports.strength_parts import (
+    RATIO_SAID,
+    bending_cases,
+    carried_words,
+    lip_figures,
+    ratio_words,
+    turned_words,
+    use_ratio,
+)
 from app.reports.strength_shown import Shown, gain_lines
 from app.reports.strength_table import as_csv, as_json
 from app.reports.strength_tables import figure, whole_figures
 from app.reports.strength_words import (
     NO_REFERENCE,
-    RATIO_SAID,
     SIGNS_SAID,
     Cell,
     all_notes,
-    bending_cases,
-    carried_words,
     cell,
     constants_words,
     curve_words,
@@ -37,15 +42,11 @@ from app.reports.strength_words import (
     held_words,
     is_open,
     levels_words,
-    lip_figures,
     load_words,
     parts_left_out,
     place,
-    ratio_words,
     standard_words,
     summary,
-    turned_words,
-    use_ratio,
     worst_of,
     zones_of,
 )
@@ -57,42 +58,6 @@ from app.studies.strength.sensitivity import gains
 from geometry.errors import GeometryError
 from geometry.strength.loads import TestLoad
 from geometry.strength.spokes import Root
-
-
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Add what the command takes beside the project."""
-    add = parser.add_argument
-    add("--wheel", required=True, metavar="NAME", help="the wheel to be screened")
-    add(
-        "--against",
-        metavar="NAME",
-        help="a reference wheel of the project, best one that passed its tests; else the wheel's own",
-    )
-    add(
-        "--family",
-        action="append",
-        default=[],
-        metavar="NAME",
-        help="a further version of the same design, for the list of tests; may be repeated",
-    )
-    add(
-        "--per-mm",
-        metavar="CASE",
-        help=f"what 1 mm more metal on a zone does under a case: {', '.join(CASES)}",
-    )
-    add("--json", action="store_true", help="print JSON, lengths in mm")
-    add("--csv", type=Path, metavar="FILE", help="write case x zone as a table")
-    add("--out", type=Path, metavar="FILE.pdf", help="write loads, verdicts, stress and lips on pages")
-
-
-def check_out(out: Path | None) -> None:
-    """Refuse what is no PDF before anything is computed.
-
-    Raises:
-        GeometryError: it is not.
-    """
-    if out is not None and out.suffix.lower() != ".pdf":
-        raise GeometryError(f"{out.name}: the pages are written as a PDF; name a file that ends in .pdf")
 
 
 def reference(project: Project, wheel: Wheel, asked: str | None) -> Wheel | None:

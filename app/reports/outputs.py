@@ -7,6 +7,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from app.files.atomic import save_bytes
 from app.files.project_file import dumps
@@ -24,8 +25,6 @@ from app.reports.limits_report import write_limits_pdf
 from app.reports.pdf import write_pdf
 from app.reports.releases import sheet_sha256
 from app.reports.section_sheet import judge
-from app.reports.strength_report import write_strength_pdf
-from app.reports.strength_shown import Shown
 from app.studies.composite import Composite
 from app.studies.extremes import Extreme
 from app.studies.fit import hold, measure_wheel
@@ -38,6 +37,9 @@ from app.studies.spun import SpunBlank
 from geometry.errors import GeometryError
 from geometry.shape.outline import StayOut
 from geometry.shape.section import Outline
+
+if TYPE_CHECKING:
+    from app.reports.strength_shown import Shown
 
 #: Kinds of file that a section can be exported to.
 EXPORTS = (".dxf", ".csv")
@@ -194,6 +196,9 @@ def limits_pdf(
 
 def strength_pdf(project: Project, shown: Shown) -> bytes:
     """Return a wheel's screening on pages; their digest is that of the project and of what was asked."""
+    # The study loads solvers that nothing else here needs.
+    from app.reports.strength_report import write_strength_pdf
+
     names = [s.ready.wheel.name for s in (shown.found, shown.against) if s is not None]
     asked = (names, None if shown.case is None else shown.case.key)
     digest = hashlib.sha256(dumps(project) + repr(asked).encode()).hexdigest()

@@ -5,25 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from app.reports.numbers import Numbers
-from app.reports.strength_words import (
-    NO_REFERENCE,
+from app.reports.strength_parts import (
     RATIO_SAID,
     bending_cases,
     carried_words,
+    lip_figures,
+    ratio_words,
+    turned_words,
+    use_ratio,
+)
+from app.reports.strength_words import (
+    NO_REFERENCE,
     constants_words,
     curve_words,
     cycles_words,
     held_words,
     levels_words,
     life_words,
-    lip_figures,
     load_words,
     marked,
     percent,
     place,
-    ratio_words,
-    turned_words,
-    use_ratio,
     zones_of,
 )
 from app.reports.tables import Column, Row, Table

@@ -15,13 +15,12 @@ from app.project.strength import StrengthSettings
 from app.reports.numbers import Numbers
 from app.studies.strength.calibration import Calibration
 from app.studies.strength.cases import has_stress
-from app.studies.strength.run import Screening, Spoked
+from app.studies.strength.run import Screening
 from app.studies.strength.zones import Level, ZoneStress
 from geometry.readings.measure import Place
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.life import Factors
-from geometry.strength.lip import Lip
-from geometry.strength.loads import EXERCISED, Kind, TestLoad
+from geometry.strength.loads import EXERCISED, TestLoad
 from geometry.strength.metals import SnTable
 
 #: Two more halvings of the mesh leave edges of some 0.05 mm at a fillet, finer than a corner that is machined
@@ -57,8 +56,6 @@ SIGNS_SAID = (
     f"stress there shows nothing; {OPEN_SIGN} {OPEN_WORD}: the figure still moves with the mesh; energy: see "
     "the lips"
 )
-
-RATIO_SAID = "Ratios compare two drawings under the same model; they are no promise of what either holds."
 
 NO_REFERENCE = (
     "No reference wheel is named: figures of a lip alone say little. Name one that passed its tests, with "
@@ -339,78 +336,6 @@ def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> lis
     return lines
 
 
-#: What is read of a lip: words, unit, attribute, decimals.
-_LIP = (
-    ("stiffness", "N/mm", "stiffness_n_mm", 0),
-    ("load to first yield", "N", "yield_n", 0),
-    ("energy to first yield", "J", "yield_j", 2),
-    ("energy to a dent of {dent}, estimate", "J", "dent_j", 1),
-)
-
-
-@dataclass(frozen=True)
-class LipFigure:
-    """One figure of a lip beside that of the reference."""
-
-    lip: Zone
-    words: str
-    unit: str
-    value: str
-    reference: str
-    ratio: str
-
-
-def lip_figures(found: Screening, against: Screening | None, numbers: Numbers) -> list[LipFigure]:
-    """Return the figures of the lips, each beside the reference where there is one."""
-    out: list[LipFigure] = []
-    for lip in found.lips:
-        other = None if against is None else next((x for x in against.lips if x.lip is lip.lip), None)
-        for words, unit, key, digits in _LIP:
-            mine, theirs = _of(lip, key), None if other is None else _of(other, key)
-            out.append(
-                LipFigure(
-                    lip.lip,
-                    words.format(dent=numbers.length(lip.dent_mm, with_unit=True)),
-                    unit,
-                    f"{mine:.{digits}f}",
-                    "" if theirs is None else f"{theirs:.{digits}f}",
-                    ratio_words(mine / theirs if theirs else None),
-                )
-            )
-    return out
-
-
-def _of(lip: Lip, key: str) -> float:
-    return float(vars(lip)[key])
-
-
-def use_ratio(found: Screening, against: Screening, case: TestLoad, zone: Zone) -> str:
-    """Return the use of a zone as a share of the reference's under the same case; empty without both."""
-    mine, theirs = found.zone(case.name, zone), against.zone(case.name, zone)
-    if mine is None or theirs is None or mine.use is None or not theirs.use:
-        return ""
-    words = f"{mine.use / theirs.use:.2f}"
-    return words if mine.converged and theirs.converged else f"{OPEN_SIGN} {words}"
-
-
-def ratio_words(ratio: float | None) -> str:
-    """Return a ratio as it is always said: '1.32 of the reference'."""
-    return "" if ratio is None else f"{ratio:.2f} of the reference"
-
-
-def carried_words(spoked: Spoked, moment_nm: float) -> str:
-    """Return how much of the moment the beams carry."""
-    if spoked.beams is None:
-        return ""
-    return f"beams carry {spoked.beams.carried_nmm / 1000.0:.1f} of {moment_nm:.1f} N m"
-
-
-def bending_cases(found: Screening) -> list[tuple[TestLoad, Spoked]]:
-    """Return the bending cases with their spokes and bolts."""
-    by_name = {s.case: s for s in found.spoked}
-    return [(c, by_name[c.name]) for c in found.cases if c.kind is Kind.BENDING and c.name in by_name]
-
-
 def curve_words(found: Screening) -> str:
     """Return the source of the lives and the ranges they hold for."""
     curve = found.ready.metal.sn
@@ -423,26 +348,6 @@ def curve_words(found: Screening) -> str:
         f"life of plain specimens: {curve.source}; holds for {ratios} and lives {cycles_words(fewest)} to "
         f"{cycles_words(most)}{read}"
     )
-
-
-def turned_words(found: Screening) -> list[str]:
-    """Return what a torque does to spokes and drive pins, a line each."""
-    lines: list[str] = []
-    for one in found.turned:
-        if one.spokes is not None:
-            hub, rim = one.spokes.root_mpa
-            lines.append(
-                f"{one.case}, spokes as beams: {one.spokes.force_n:.0f} N along the arc on one, bending of "
-                f"its width {hub:.1f} MPa at the hub, {rim:.1f} at the rim"
-            )
-        if one.pin_n is not None and one.pin_mpa is not None:
-            lines.append(
-                f"{one.case}, drive pins: {one.pin_n:.0f} N on one, {one.pin_mpa:.1f} MPa pressure on the "
-                "wheel"
-            )
-        if one.note:
-            lines.append(f"{one.case}: {one.note}")
-    return lines
 
 
 def series_words(found: Screening) -> list[str]:

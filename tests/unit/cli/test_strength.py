@@ -6,6 +6,8 @@ import csv
 import functools
 import json
 import math
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -17,6 +19,7 @@ import pytest
 from app import resources
 from app.cli import strength as command
 from app.cli.commands import main
+from app.cli.strength_arguments import add_arguments
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
 from app.project.project import Material, Project
@@ -85,7 +88,7 @@ def command_arguments(name: str) -> Any:
     import argparse
 
     parser = argparse.ArgumentParser()
-    command.add_arguments(parser)
+    add_arguments(parser)
     other = LIGHT if name == TRACK else TRACK
     return parser.parse_args(["--wheel", name, "--against", other, "--json"])
 
@@ -421,3 +424,8 @@ def test_bad_input_is_one_line_and_exit_code_2(
     assert said.out == ""
     assert said.err.count("\n") == 1
     assert says in said.err
+
+
+def test_other_commands_do_not_load_the_solver() -> None:
+    said = "import sys, app.cli.commands, app.reports.outputs; sys.exit('qdldl' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", said], check=False).returncode == 0
