@@ -34,6 +34,7 @@ from app.reports.strength_words import (
     NO_REFERENCE,
     SIGNS_SAID,
     Cell,
+    Verdict,
     all_notes,
     cell,
     constants_words,
@@ -227,7 +228,7 @@ def _places(found: Screening, numbers: Numbers) -> list[str]:
         unknown = [cell(found, case, zone) for zone in zones_of(found)]
         by: dict[str, list[str]] = {}
         for one in unknown:
-            if one.why and one.verdict.value == "not known":
+            if one.why and one.verdict is Verdict.NOT_KNOWN:
                 by.setdefault(one.why, []).append(one.zone.value)
         lines += [f"    not known, {', '.join(zones)}: {why}" for why, zones in by.items()]
     return lines if len(lines) > 1 else []

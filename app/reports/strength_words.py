@@ -79,6 +79,8 @@ class Cell:
         sign = VERDICT_SIGNS[self.verdict]
         if self.row is None or self.row.use is None:
             return {Verdict.ENERGY: "energy", Verdict.NOT_KNOWN: f"{sign} left out"}.get(self.verdict, sign)
+        if self.verdict is Verdict.OVER and self.row.use <= 1.0:
+            return f"{sign} life"
         return f"{sign} {marked(use_words(self.row.use), self.row)}".strip()
 
     @property
@@ -112,6 +114,12 @@ def verdict(row: ZoneStress, case: TestLoad) -> tuple[Verdict, str]:
         return Verdict.NOT_KNOWN, "no use was found"
     if row.use > 1.0:
         return Verdict.OVER, ""
+    for level in row.levels:
+        # A curve that ends before the cycles asked for gives a use by its yield strength alone.
+        if level.damage is not None and level.damage > 1.0:
+            if "beyond" in level.life.note:
+                return Verdict.NOT_KNOWN, f"the data end before the {cycles_words(level.cycles)} cycles asked"
+            return Verdict.OVER, "mean life is shorter than the cycles asked"
     if case.levels and not row.levels:
         return Verdict.NOT_KNOWN, "no fatigue curve of this metal: only the yield strength is looked at"
     open_ = next((level.life.note for level in row.levels if level.life.mean is None), None)

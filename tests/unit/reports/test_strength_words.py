@@ -36,6 +36,13 @@ def row(use: float | None = 0.5, **changes: object) -> ZoneStress:
         (row(0.5, levels=()), MOMENT, Verdict.NOT_KNOWN),
         (row(0.5, levels=()), inflation(), Verdict.UNDER),
         (row(0.5, levels=(Level(0.75, 2e5, Life(None, None, 100.0, "outside")),)), MOMENT, Verdict.NOT_KNOWN),
+        # Data that end before the cycles asked say nothing of them; a mean life that is shorter does.
+        (
+            row(0.5, levels=(Level(0.5, 1.8e6, Life(1e6, None, 100.0, "beyond the data")),)),
+            MOMENT,
+            Verdict.NOT_KNOWN,
+        ),
+        (row(0.5, levels=(Level(0.5, 1.8e6, Life(9e5, None, 100.0)),)), MOMENT, Verdict.OVER),
         # 100 MPa from 70: by the same share twice more it is 204, and 0.5 becomes 1.02.
         (row(0.5, converged=False, before_mpa=70.0), MOMENT, Verdict.NOT_KNOWN),
         (row(0.4, converged=False, before_mpa=70.0), MOMENT, Verdict.UNDER),
