@@ -226,3 +226,11 @@ def test_halving_the_mesh_changes_little() -> None:
         scale = twice[name] if name.endswith("stress") else np.abs(twice[name]).max()
         assert len(value) >= 8
         assert np.abs((value - twice[name]) / scale).max() < 0.02
+
+
+def test_halved_is_twice_as_fine_in_every_bound() -> None:
+    rule, fine = PREVIEW, PREVIEW.halved()
+    assert fine.across == 2.0 * rule.across
+    for name in ("fillet_deg", "round_deg", "least_mm", "most_mm"):
+        assert getattr(fine, name) == getattr(rule, name) / 2.0
+    assert fine.grade == rule.grade, "millimetres a millimetre do not change with the size"
