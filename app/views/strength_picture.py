@@ -132,6 +132,7 @@ class StressSection(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), self._theme.colour("paper"))
+        painter.setOpacity(1.0 if self.isEnabled() else 0.4)
         if self.shown is None or self.case is None:
             painter.setPen(self._theme.colour("quiet"))
             flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap

@@ -12,7 +12,16 @@ from app.reports.numbers import Numbers
 from app.reports.strength_family import evidence_lines, plan_table
 from app.reports.strength_shown import Shown, gain_table
 from app.reports.strength_tables import life, lips, loads, spokes, use_beside, whole
-from app.reports.strength_words import NO_REFERENCE, SIGNS_SAID, Cell, all_notes, facts
+from app.reports.strength_words import (
+    NO_REFERENCE,
+    OPEN_SIGN,
+    SIGNS_SAID,
+    Cell,
+    all_notes,
+    cycles_words,
+    facts,
+    ratio_words,
+)
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.run import Screening
 from app.views.readings_text import minus
@@ -53,7 +62,9 @@ class StrengthPages(QTabWidget):
         self.lips = self._page("L&ips", "Lips")
         self.whole = self._page("&Side by side", "Both wheels")
         self.uses = TablePage("Use, of that of the other wheel")
-        self.whole.column.addWidget(self.uses, 1)
+        self.lives = TablePage("Life beside the other wheel's")
+        for page in (self.uses, self.lives):
+            self.whole.column.addWidget(page, 1)
         self.per_mm = self._page("1 &mm buys", "What a millimetre more metal does")
         self.work_out = QPushButton("&Work it out for the chosen case")
         self.work_out.setAutoDefault(False)
@@ -102,12 +113,14 @@ class StrengthPages(QTabWidget):
         self.lips.show_table(replace(table, notes=notes))
         self.life.show_table(life(found))
         beside = against is not None
-        self.uses.setVisible(beside)
+        for page in (self.uses, self.lives):
+            page.setVisible(beside)
         if against is None:
             self.whole.show_table(None, _NO_SECOND)
         else:
             self.whole.show_table(whole(against, shown.figures, numbers))
             self.uses.show_table(use_beside(found, against))
+            self.lives.show_table(_lives(shown, against))
         self.show_per_mm(shown)
         self.plan.show_table(plan_table(shown.evidence), "\n".join(evidence_lines(shown.evidence)))
         lines = [f"{label}: {words}" for label, words in facts(found, shown.settings, numbers)]
@@ -145,3 +158,23 @@ def _constants(found: Screening) -> Table:
     )
     notes = ("Constants that were not read in the standard itself are settings; the status says how sure.",)
     return Table("Constants", columns, rows, notes)
+
+
+def _lives(shown: Shown, against: Screening) -> Table:
+    """Return the mean lives of both wheels beside each other; a bound of the data stands as it is."""
+    columns = (
+        Column("Mean life", 5.0),
+        Column("This wheel", 1.8, True),
+        Column(against.ready.wheel.name, 2.4, True),
+        Column("Ratio", 2.8, True),
+    )
+    rows = []
+    for one in shown.figures:
+        if one.unit == "cycles":
+            sign = "" if one.converged else f"{OPEN_SIGN} "
+            first, second = (
+                "none" if x is None else f"{sign}{cycles_words(x)}" for x in (one.first, one.second)
+            )
+            rows.append(Row((one.name.removesuffix(", life"), first, second, ratio_words(one.ratio))))
+    notes = ("Of plain specimens, at the first level of each test; see Life for what the data cover.",)
+    return Table("Life beside each other", columns, tuple(rows), notes)

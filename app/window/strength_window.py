@@ -7,7 +7,7 @@ from functools import partial
 from html import escape
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QComboBox,
@@ -26,12 +26,11 @@ from PySide6.QtWidgets import (
 from app.files.atomic import SaveError
 from app.project import edits
 from app.project.caution import CAUTION
-from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.strength_family import evidence
 from app.reports.strength_shown import Shown as Screening
 from app.reports.strength_words import Cell, summary
-from app.session.child import Child, Progress, StoppedError
+from app.session.child import StoppedError
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
@@ -40,28 +39,19 @@ from app.studies.strength.compare import compared
 from app.studies.strength.sensitivity import Gain
 from app.views.readings_text import minus
 from app.views.strength_picture import StressSection
-from app.views.strength_work import Screened, per_mm, screened
+from app.views.strength_work import Screened
 from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
 from app.window.questions import tell
 from app.window.strength_files import write
 from app.window.strength_pages import StrengthPages
+from app.window.strength_study import StrengthStudy
 from geometry.errors import GeometryError
 
-_SCREEN, _PER_MM, _WRITE = "strength", "what a millimetre buys", "writing"
+_WRITE = "writing"
 _NONE = "none"
 #: A change is waited out so long before the study begins again, ms.
 _WAIT_MS = 400
-#: Screenings that are kept, so that going back to a wheel costs nothing.
-_MOST_KEPT = 4
-
-Inputs = tuple[object, ...]
-
-
-class _Told(QObject):
-    """Carries how far the work is from its thread."""
-
-    came = Signal(int, int, str)
 
 
 class StrengthWindow(QDialog):
@@ -82,12 +72,14 @@ class StrengthWindow(QDialog):
         self.setWindowTitle("Strength")
         self._document, self._theme = document, theme
         self.shown: Screening | None = None
-        self._screened: dict[str, tuple[Inputs, Screened]] = {}
-        self._failed_for: dict[str, tuple[Inputs, str]] = {}
-        self._running: tuple[str, Inputs] | None = None
         self._followed: str | None = None
-        self.jobs, self._child, self._told = Jobs(self), Child(), _Told()
-        self._told.came.connect(self._tell)
+        self._blamed = self._second_words = ""
+        self._stopped = False
+        self._shown_for: tuple[object, ...] = (None, None, None, None)
+        self._drawn: tuple[Screened | None, Screened | None] = (None, None)
+        self._jobs, self.study = Jobs(self), StrengthStudy(document, self)
+        self.study.told.connect(self._tell)
+        self.study.changed.connect(self.start)
         self._again = QTimer(self)
         self._again.setSingleShot(True)
         self._again.timeout.connect(self.start)
@@ -175,6 +167,7 @@ class StrengthWindow(QDialog):
         wheel = self._document.wheel
         self._followed = self._document.wheel_name
         self._offer(self._followed, wheel.reference if wheel is not None else None)
+        self._stopped = False
         # After the window is there, so that it is seen at once.
         QTimer.singleShot(0, self.start)
 
@@ -198,9 +191,11 @@ class StrengthWindow(QDialog):
         """Screen another wheel, its own reference beside it."""
         chosen = edits.find(self._document.project, edits.WHEEL, self._name)
         self._offer(self._name, chosen.reference)
+        self._stopped = False
         self.start()
 
     def _chosen_beside(self) -> None:
+        self._stopped = False
         self.start()
 
     def _keep(self) -> None:
@@ -222,13 +217,11 @@ class StrengthWindow(QDialog):
         if names != there:
             kept = self._name if self._name in names else self._followed
             self._offer(kept, self._second)
-        running = self._running
-        if running is not None and inputs(shown.project, running[0]) != running[1]:
-            # What is under way is of an older section: its result is not wanted.
-            self._drop()
+        # What is under way may be of an older section: its result is not wanted then.
+        self.study.drop_older()
         if self._waits():
-            self._tell_state()
             self._again.start(_WAIT_MS)
+            self._tell_state()
         else:
             self._show()
 
@@ -237,95 +230,50 @@ class StrengthWindow(QDialog):
 
     def _waits(self) -> list[str]:
         """Return the wheels that are not screened as they are now."""
-        project = self._document.project
-        out = []
-        for name in self._wanted():
-            now = inputs(project, name)
-            done = self._screened.get(name)
-            bad = self._failed_for.get(name)
-            if not (done is not None and done[0] == now) and not (bad is not None and bad[0] == now):
-                out.append(name)
-        return out
+        return self.study.waits(self._wanted())
 
     # Working
 
     def start(self) -> None:
-        """Screen what is wanted and not screened yet, one wheel after the other."""
-        waits = self._waits()
-        if self._running is not None:
-            if self._running[0] in self._wanted():
-                return
-            self._drop()
-        if not waits:
-            self._show()
+        """Screen what is wanted and not screened yet; show what is there."""
+        if self._stopped:
+            self._tell_state("stopped")
             return
-        project, name = self._document.project, waits[0]
-        self._running = (name, inputs(project, name))
-        self.bar.setRange(0, 0)
-        self._tell_state()
-        self.jobs.start(
-            _SCREEN,
-            partial(self._child.ask, screened, project, name, told=_teller(self._told)),
-            partial(self._came, self._running),
-            partial(self._failed, self._running),
-        )
-
-    def _drop(self) -> None:
-        self._running = None
-        self.jobs.drop(_SCREEN)
-        self._child.end()
+        self.study.want(self._wanted())
+        if self.study.is_screening:
+            self.bar.setRange(0, 0)
+        self._show()
 
     def _run_or_stop(self) -> None:
-        if self._running is not None:
-            self._drop()
-            self._tell_state("stopped")
-        else:
-            self.start()
+        self._stopped = self.study.is_screening
+        if self._stopped:
+            self.study.stop()
+        self.start()
 
     def _tell(self, done: int, of: int, words: str) -> None:
-        if self._running is not None or self.jobs.is_busy:
+        if self.study.is_busy:
             self.bar.setRange(0, of)
             self.bar.setValue(done)
             self.note.setText(minus(words))
 
-    def _came(self, asked: tuple[str, Inputs], found: Screened) -> None:
-        self._running = None
-        name, of = asked
-        if inputs(self._document.project, name) == of:
-            self._screened.pop(name, None)
-            while len(self._screened) >= _MOST_KEPT:
-                del self._screened[next(iter(self._screened))]
-            self._screened[name] = (of, found)
-        if self._waits():
-            self.start()
-        else:
-            self._show()
-
-    def _failed(self, asked: tuple[str, Inputs], error: Exception) -> None:
-        self._running = None
-        if isinstance(error, StoppedError):
-            self._tell_state("stopped")
-            return
-        name, of = asked
-        self._failed_for[name] = (of, str(error))
-        if self._waits():
-            self.start()
-        else:
-            self._show()
-
     def _tell_state(self, words: str = "") -> None:
         """Say whether what is shown is of the section as it is now."""
-        waits = self._running is not None or self._again.isActive()
-        self.bar.setVisible(self._running is not None or self.jobs.is_busy)
-        self.run.setText("&Stop" if self._running is not None else "&Screen again")
-        self.run.setEnabled(self._running is not None or bool(self._waits()))
-        stale = bool(self._waits())
-        if not words and stale:
-            words = "updating" if waits or self.shown is not None else ""
+        screening, stale = self.study.is_screening, bool(self._waits())
+        waits = screening or self._again.isActive()
+        self.bar.setVisible(self.study.is_busy)
+        self.run.setText("&Stop" if screening else "&Screen again")
+        self.run.setEnabled(screening or stale)
+        if not words and stale and waits:
+            words = (
+                "updating" if self.shown is None else "updating: what stands here was found before the change"
+            )
         self.note.setText(words)
         self.save.setEnabled(self.shown is not None and not stale)
-        self.pages.work_out.setEnabled(self.shown is not None and not stale and not self.jobs.is_busy)
-        self.pages.setEnabled(self.shown is not None)
+        self.pages.work_out.setEnabled(self.shown is not None and not stale and not self.study.is_busy)
+        # What was found for an older section stands there pale until the newer is known.
+        is_old = self.study.screening(self._name) is None
+        for widget in (self.pages, self.head, *self.pictures):
+            widget.setEnabled(self.shown is not None and not is_old)
         second = self._second
         wheel = next((w for w in self._document.project.wheels if w.name == self._name), None)
         self.keep.setEnabled(wheel is not None and wheel.reference != second)
@@ -335,23 +283,25 @@ class StrengthWindow(QDialog):
     def _show(self) -> None:
         """Show what was found, or what is missing and where to name it."""
         project, name, second = self._document.project, self._name, self._second
-        now = inputs(project, name)
-        mine = self._screened.get(name)
         if not name:
             self._show_remedy("No wheel: make one with Project, New wheel.", "")
             return
-        if mine is None or mine[0] != now:
-            bad = self._failed_for.get(name)
-            if bad is not None and bad[0] == now:
-                self._show_remedy(bad[1], name)
-            else:
-                self._tell_state()
+        mine = self.study.screening(name)
+        if mine is None:
+            words = self.study.trouble(name)
+            if words:
+                self._show_remedy(words, name)
+            elif self.shown is not None and self.shown.found.ready.wheel.name != name:
+                self._show_nothing()
+            self._tell_state()
             return
-        other = self._screened.get(second) if second is not None else None
-        if other is not None and other[0] != inputs(project, second or ""):
-            other = None
-        against = None if other is None else other[1].found
-        found = mine[1].found
+        other = self.study.screening(second) if second is not None else None
+        now = (mine, other, project, second)
+        if self.shown is not None and all(a is b for a, b in zip(now, self._shown_for, strict=True)):
+            self._tell_state()  # a selection or a scroll: nothing that stands here
+            return
+        self._shown_for = now
+        found, against = mine.found, None if other is None else other.found
         screenings = [found] if against is None else [found, against]
         family = [w for w in project.wheels if w.name == name]
         before = self.shown
@@ -366,7 +316,8 @@ class StrengthWindow(QDialog):
             self.shown = replace(self.shown, case=before.case, gains=before.gains)
         self._second_words = ""
         if second is not None and against is None:
-            self._second_words = self._failed_for.get(second, ((), "updating"))[1]
+            self._second_words = self.study.trouble(second) or "updating"
+        self._drawn = (mine, other)
         self.stack.setCurrentIndex(0)
         self.pages.show_screening(self.shown, Numbers(unit_of(project)))
         self.head.setText(f"<b>{escape(name)}</b>: {escape(minus(summary(found)))}")
@@ -383,18 +334,22 @@ class StrengthWindow(QDialog):
         self.stack.setCurrentIndex(1)
         self._tell_state()
 
-    _blamed = ""
-    _second_words = ""
+    def _show_nothing(self) -> None:
+        """Empty the window: another wheel is being screened."""
+        self.shown, self._drawn = None, (None, None)
+        self.head.setText("")
+        self.pages.show_nothing()
+        for picture in self.pictures:
+            picture.show_case(None, "", 0.0)
+        self.stack.setCurrentIndex(0)
 
     def _draw(self, one: Cell) -> None:
         """Draw the chosen case of both wheels on one scale, and mark the chosen zone."""
         shown = self.shown
         if shown is None:
             return
-        mine = self._screened[shown.found.ready.wheel.name][1]
-        other = None
-        if shown.against is not None:
-            other = self._screened[shown.against.ready.wheel.name][1]
+        mine = self._drawn[0]
+        other = self._drawn[1] if shown.against is not None else None
         top = max(_top(s, one.case.key) for s in (mine, other) if s is not None)
         self.pictures[0].show_case(mine, one.case.key, top)
         self.pictures[1].show_case(other, one.case.key, top, self._second_words)
@@ -406,24 +361,17 @@ class StrengthWindow(QDialog):
 
     def _work_out(self) -> None:
         one, shown = self.pages.matrix.cell(), self.shown
-        if one is None or shown is None or self._running is not None:
+        if one is None or shown is None or self.study.is_busy:
             return
-        project, name = self._document.project, shown.found.ready.wheel.name
-        of = inputs(project, name)
-        self.bar.setRange(0, 0)
-        self.jobs.start(
-            _PER_MM,
-            partial(self._child.ask, per_mm, project, name, one.case.key, told=_teller(self._told)),
-            partial(self._came_per_mm, name, of, one),
-            self._no_per_mm,
-        )
-        self._tell_state("working out what a millimetre buys")
 
-    def _came_per_mm(self, name: str, of: Inputs, one: Cell, found: tuple[Gain, ...]) -> None:
-        if self.shown is not None and inputs(self._document.project, name) == of:
-            self.shown = replace(self.shown, case=one.case, gains=found)
-            self.pages.show_per_mm(self.shown)
-        self._tell_state()
+        def came(found: tuple[Gain, ...]) -> None:
+            if self.shown is not None and self.shown.found is shown.found:
+                self.shown = replace(self.shown, case=one.case, gains=found)
+                self.pages.show_per_mm(self.shown)
+
+        self.bar.setRange(0, 0)
+        self.study.per_mm(shown.found.ready.wheel.name, one.case.key, came, self._no_per_mm)
+        self._tell_state("working out what a millimetre buys")
 
     def _no_per_mm(self, error: Exception) -> None:
         self._tell_state()
@@ -448,7 +396,7 @@ class StrengthWindow(QDialog):
         out = Path(name)
         if not out.suffix:
             out = out.with_suffix(kinds.get(chosen, ".pdf"))
-        self.jobs.start(
+        self._jobs.start(
             _WRITE,
             partial(write, out, self._document.project, shown),
             lambda _none: self._tell_state(f"written: {out.name}"),
@@ -467,10 +415,7 @@ class StrengthWindow(QDialog):
     def end(self) -> None:
         """End the child; a result under way is dropped."""
         self._again.stop()
-        for name in (_SCREEN, _PER_MM):
-            self.jobs.drop(name)
-        self._running = None
-        self._child.end()
+        self.study.stop()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop what is under way."""
@@ -482,23 +427,9 @@ class StrengthWindow(QDialog):
         self.close()
 
 
-def inputs(project: Project, name: str) -> Inputs:
-    """Return what a wheel's screening hangs on; nothing of a wheel that the project does not hold."""
-    wheel = next((w for w in project.wheels if w.name == name), None)
-    if wheel is None:
-        return ()
-    plain = replace(wheel, visible=True, locked=False, notes={}, clears=(), rules=None, reference=None)
-    blank = next((b for b in project.blanks if b.name == wheel.blank), None)
-    return plain, blank, project.materials, project.strength
-
-
 def _top(shown: Screened, key: str) -> float:
     """Return where a case's scale ends, MPa."""
     found = shown.found
     name = next((c.name for c in found.cases if c.key == key), "")
     most = max((z.von_mises_mpa for z in found.zones if z.case == name and z.exercised), default=0.0)
     return top_mpa(most, found.ready.metal.yield_mpa)
-
-
-def _teller(told: _Told) -> Progress:
-    return lambda done, of, words: told.came.emit(done, of, words)

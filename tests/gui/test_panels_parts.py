@@ -63,6 +63,7 @@ def test_every_kind_has_its_heading_and_count(parts: Parts) -> None:
         "Materials  1",
         "Fitments  0",
         "Trial fits  0",
+        "Tests made  0",
     ]
     assert names(panel, "wheels") == ["Track 18  · shown, edited", "Club 17"]
 

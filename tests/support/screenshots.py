@@ -66,7 +66,8 @@ def _take(outdir: Path, scale: int, wanted: list[str] | None) -> None:
                 window.canvas.sheet.fit()
                 scene(window)
                 _settle(app)
-                shown = QApplication.activeModalWidget() or window
+                strength = window.beside.strength
+                shown = QApplication.activeModalWidget() or strength or window
                 picture = shown.grab()
                 picture.save(str(outdir / f"{name}-{'dark' if dark else 'light'}-{scale}x.png"))
                 if shown is not window:
@@ -112,6 +113,12 @@ def _scenes() -> dict[str, Callable[..., None]]:
         scenes[f"import-{name}"] = _import(name)
     scenes["sheet"] = lambda window: window.dialogs.brake_sheet()
     scenes["variant"] = lambda window: window.dialogs.brake_variant()
+    scenes["stress"] = _stress("R124 bending")
+    scenes["stress-rolling"] = _stress("R124 rolling")
+    scenes["strength"] = _strength(0)
+    scenes["strength-beside"] = _strength(3)
+    scenes["strength-settings"] = _dialog("strength_settings")
+    scenes["test-made"] = _dialog("new_test")
     scenes["source-card"] = lambda window: window.dialogs.edit_card(example.TIE_ROD)
     return scenes
 
@@ -134,6 +141,43 @@ def _import(name: str) -> Callable[..., None]:
         ready(dialog, seconds=60.0)
 
     return show
+
+
+def _stress(case: str) -> Callable[..., None]:
+    def show(window) -> None:  # type: ignore[no-untyped-def]
+        window.live_stress.loads[case].trigger()
+        window.actions_by_name["stress"].setChecked(True)
+        _wait(lambda: window.live_stress.follower.live.is_current)
+
+    return show
+
+
+def _strength(sample: int) -> Callable[..., None]:
+    """Show the strength window of a sample, beside its second wheel where it has one; it is the picture."""
+
+    def show(window) -> None:  # type: ignore[no-untyped-def]
+        window.files.open_path(resources.samples()[sample])
+        project = window.document.project
+        if len(project.wheels) > 1:
+            first = replace(project.wheels[0], reference=project.wheels[1].name)
+            wheels = (first, *project.wheels[1:])
+            window.document.commit(replace(project, wheels=wheels), "Reference")
+        window.actions_by_name["strength"].trigger()
+        _wait(lambda: window.beside.strength.shown is not None and not window.beside.strength.study.is_busy)
+
+    return show
+
+
+def _wait(is_there: Callable[[], bool], seconds: float = 240.0) -> None:
+    import time
+
+    from PySide6.QtWidgets import QApplication
+
+    until = time.monotonic() + seconds
+    while not is_there():
+        assert time.monotonic() < until, "what the scene waits for never came"
+        QApplication.processEvents()
+        time.sleep(0.01)
 
 
 def _sample(path: Path) -> Callable[..., None]:

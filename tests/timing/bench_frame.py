@@ -26,11 +26,17 @@ WARM_UP = 20
 
 @dataclass
 class Times:
-    """Of each frame, ms: the whole, its processor time, and its part that is computing the readings."""
+    """Of each frame, ms: the whole, its processor time, and its part that is computing the readings.
+
+    Attributes:
+        pictures: how often another stress was shown; current: how often it was that of the newest section.
+    """
 
     frame: list[float] = field(default_factory=list)
     processor: list[float] = field(default_factory=list)
     computing: list[float] = field(default_factory=list)
+    pictures: int = 0
+    current: int = 0
 
 
 def main() -> int:
@@ -38,6 +44,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--frames", type=int, default=200)
     parser.add_argument("--size", default="1400x900", help="of the window, logical pixels")
+    parser.add_argument("--stress", metavar="CASE", help="with the stress preview on, under a load case")
     parser.add_argument("--profile", action="store_true", help="print where the time goes")
     args = parser.parse_args()
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -46,7 +53,7 @@ def main() -> int:
         times = (
             _profiled(Path(folder), width, height, args.frames)
             if args.profile
-            else measure(Path(folder), width, height, args.frames)
+            else measure(Path(folder), width, height, args.frames, args.stress)
         )
     window = np.subtract(times.frame, times.computing).tolist()
     print(f"{platform.machine()}, Python {platform.python_version()}, {args.size}, {len(window)} frames")
@@ -54,6 +61,8 @@ def main() -> int:
     print(f"  of it computing the readings: {_words(times.computing)}")
     print(f"  of it the window: {_words(window)}")
     print(f"processor time: {_words(times.processor)}; what is more is a busy machine's")
+    if args.stress:
+        print(f"stress pictures in that time: {times.pictures}, with {times.current} of the newest section")
     return 0
 
 
@@ -61,8 +70,8 @@ def _words(times_ms: list[float]) -> str:
     return f"median {np.median(times_ms):.2f} ms, p95 {np.percentile(times_ms, 95):.2f} ms"
 
 
-def measure(folder: Path, width: int, height: int, frames: int) -> Times:
-    """Return what each frame took."""
+def measure(folder: Path, width: int, height: int, frames: int, stress: str | None = None) -> Times:
+    """Return what each frame took; `stress` names the load case whose preview is on."""
     from PySide6.QtCore import QEvent, QObject, QPointF, Qt
     from PySide6.QtGui import QMouseEvent
     from PySide6.QtWidgets import QApplication
@@ -97,6 +106,9 @@ def measure(folder: Path, width: int, height: int, frames: int) -> Times:
     sheet = window.canvas.sheet
     sheet.fit()
     app.processEvents()
+    times = Times()
+    if stress is not None:
+        _follow(window, stress, times)
     viewport = sheet.viewport()
     painted = Painted()
     viewport.installEventFilter(painted)
@@ -118,7 +130,7 @@ def measure(folder: Path, width: int, height: int, frames: int) -> Times:
 
     send(QEvent.Type.MouseMove, start, held=False)
     send(QEvent.Type.MouseButtonPress, start, held=True)
-    times = Times()
+    times.pictures = times.current = 0
     for k in range(frames + WARM_UP):
         # A slow swing, so that every frame moves the vertex by a few pixels and snaps differently.
         at = start + QPointF(18.0 * np.sin(k / 7.0), 14.0 * np.sin(k / 5.0) - 8.0)
@@ -139,6 +151,27 @@ def measure(folder: Path, width: int, height: int, frames: int) -> Times:
     window.document.undo_stack.setClean()
     window.close()
     return times
+
+
+def _follow(window: Any, case: str, times: Times) -> None:
+    """Switch the preview of stress on and wait for its first picture."""
+    from PySide6.QtWidgets import QApplication
+
+    window.live_stress.loads[case].trigger()
+    window.actions_by_name["stress"].trigger()
+    follower, last = window.live_stress.follower, [None]
+
+    def count(live: Any) -> None:
+        if live is not None and live.step is not None and live.step is not last[0]:
+            last[0] = live.step
+            times.pictures += 1
+            times.current += live.is_current
+
+    follower.changed.connect(count)
+    until = time.perf_counter() + 120.0
+    while not follower.live.is_current:
+        assert time.perf_counter() < until, f"no stress under {case}: {follower.live.trouble}"
+        QApplication.processEvents()
 
 
 def _timed(call: Callable[..., Any], seconds: list[float]) -> Callable[..., Any]:
