@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QLabel, QPlainTextEdit, QPushButton, QTabWidget, Q
 
 from app.reports.numbers import Numbers
 from app.reports.strength_family import evidence_lines, plan_table
+from app.reports.strength_parts import ratio_words
 from app.reports.strength_shown import Shown, gain_table
 from app.reports.strength_tables import life, lips, loads, spokes, use_beside, whole
 from app.reports.strength_words import (
@@ -20,7 +21,6 @@ from app.reports.strength_words import (
     all_notes,
     cycles_words,
     facts,
-    ratio_words,
 )
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.run import Screening

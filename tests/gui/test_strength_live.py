@@ -72,7 +72,8 @@ def tags(person: Person) -> list[Tag]:
 
 def colour_at(person: Person, place: tuple[float, float]) -> QColor:
     viewport = person.window.canvas.sheet.viewport()
-    return viewport.grab().toImage().pixelColor(person.at(*place))
+    colour: QColor = viewport.grab().toImage().pixelColor(person.at(*place))
+    return colour
 
 
 def test_the_key_shows_it_and_the_key_hides_it_in_a_process_of_its_own(person: Person) -> None:
@@ -98,7 +99,8 @@ def test_the_key_shows_it_and_the_key_hides_it_in_a_process_of_its_own(person: P
     assert "MPa" in overlay.content.legend.high
     assert colour_at(person, place) != plain
     person.key(S)
-    assert not process.is_alive() or process.join(10.0) is None
+    process.join(20.0)
+    assert not process.is_alive()
     assert overlay.content.legend == band
     assert tags(person) == []
     assert colour_at(person, place) == plain

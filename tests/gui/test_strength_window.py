@@ -105,7 +105,7 @@ def click_cell(found: StrengthWindow, key: str, zone: Zone) -> None:
     matrix = found.pages.matrix
     shown = found.shown
     assert shown is not None
-    row = next(k for k in range(matrix.rowCount()) if matrix.verticalHeaderItem(k).text() == zone.value)  # type: ignore[union-attr]
+    row = next(k for k in range(matrix.rowCount()) if matrix.verticalHeaderItem(k).text() == zone.value)
     column = [case.key for case in shown.found.cases].index(key)
     item = matrix.item(row, column)
     assert item is not None

@@ -12,7 +12,7 @@ from tests.timing import bench_frame
 
 @pytest.mark.timing
 def test_frames_with_the_stress_preview(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    lines = []
+    lines: list[str] = []
     for case in (None, "R124 bending", "R124 rolling", None):
         times = bench_frame.measure(tmp_path / str(len(lines)), 1400, 900, 200, case)
         frame, processor = np.array(times.frame), np.array(times.processor)
