@@ -20,7 +20,6 @@ from geometry.strength.harmonic import (
     Pattern,
     Recovery,
     at_angles,
-    edge_area_mm2,
     edge_forces,
     edge_places,
     parts_of,
@@ -40,8 +39,6 @@ _FACE_MM = 0.02
 _AXIAL = 0.7
 #: Radii at which the mean shear of the spokes is taken.
 _CUTS = 16
-#: Beyond this condition a moment meets no resistance but rounding.
-_SINGULAR = 1e8
 
 
 @dataclass(frozen=True, eq=False)
@@ -219,12 +216,14 @@ def bent(body: Body, moment_nmm: float, pattern: Pattern) -> dict[int, Array]:
     forces = [body.parts.forces(1, u)[pad] for u in moved]
     # Work of each state's forces on each rigid motion: their moment and their force across the axle.
     works = np.array([[(f * w[pad]).sum() for f in forces] for w in way])
+    others = pattern.held.copy()
+    others[pad] = False
+    if not others.any():
+        raise GeometryError(
+            "Nothing but the hub pad is held, so that a moment on it has nothing to act against."
+        )
     if not math.isfinite(moment_nmm):
         raise GeometryError("The moment on the hub pad is not a number.")
-    # Tilt works in N mm, shift in N: the size of both is taken out before they are compared.
-    scale = np.sqrt(np.abs(np.diag(works)))
-    if not scale.min() > 0.0 or np.linalg.cond(works / np.outer(scale, scale)) > _SINGULAR:
-        raise GeometryError("Nothing but the hub pad is held, so a moment on it has nothing to act against.")
     mix = np.linalg.solve(works, np.array([moment_nmm, 0.0]))
     return {1: np.tensordot(mix, moved, axes=1)}
 
@@ -245,13 +244,11 @@ def seat_load(body: Body, force_n: float, half_deg: float, outer_share: float = 
     wave = half_wave(half_deg, last)
     out = {n: np.zeros((len(body.mesh.points), 3)) for n in range(last + 1)}
     for zone, share in ((Zone.OUTER_SEAT, outer_share), (Zone.INNER_SEAT, 1.0 - outer_share)):
-        edges = body.edges(zone, side=Side.TYRE)
-        _need(edges, zone)
+        edges, weight = _seat(body, zone)
         # Vertical: the integral of p cos(theta) over the arc is pi times the first coefficient.
-        area = float(edge_area_mm2(body.mesh, edges).sum())
-        peak = force_n * share / (area / 2.0 * wave[1])
+        peak = force_n * share / (_whole(body, edges, weight) / 2.0 * wave[1])
         for n in out:
-            out[n] += edge_forces(body.mesh, edges, np.array([0.0, -peak * wave[n], 0.0]), n)
+            out[n] += _pushed(body, edges, weight, (0.0, -peak * wave[n], 0.0), n)
     return out
 
 
@@ -268,26 +265,24 @@ def lip_load(body: Body, lip: Zone, force: tuple[float, float], half_deg: float)
     wave = half_wave(half_deg, last)
     edges = body.edges(lip)
     _need(edges, lip)
-    top = body.mesh.points[body.mesh.edges[edges, 2], 1]
-    edges = edges[top >= top.max() - max(2.0, 0.15 * (top.max() - top.min()))]
-    area = float(edge_area_mm2(body.mesh, edges).sum())
-    axial, down = force[0] / (area * wave[0]), force[1] / (area / 2.0 * wave[1])
+    r = edge_places(body.mesh, edges)[0][..., 1]
+    top = float(body.mesh.points[body.mesh.edges[edges], 1].max())
+    low = float(body.mesh.points[body.mesh.edges[edges], 1].min())
+    weight = _eased((r - top) / max(2.0, 0.15 * (top - low)) + 1.0)
+    whole = _whole(body, edges, weight)
+    axial, down = force[0] / (whole * wave[0]), force[1] / (whole / 2.0 * wave[1])
     return {
-        n: edge_forces(body.mesh, edges, np.array([axial * wave[n], -down * wave[n], 0.0]), n)
-        for n in range(last + 1)
+        n: _pushed(body, edges, weight, (axial * wave[n], -down * wave[n], 0.0), n) for n in range(last + 1)
     }
 
 
 def flange_load(body: Body, lip: Zone, force_n: float, half_deg: float) -> dict[int, Array]:
     """Return nodal forces of an axial load on a flange's flat face over an arc; + is outboard."""
-    edges = flange_face(body, lip)
+    edges, weight = _face(body, lip)
     last = harmonics_for(half_deg)
     wave = half_wave(half_deg, last)
-    area = float(edge_area_mm2(body.mesh, edges).sum())
-    peak = force_n / (area * wave[0])
-    return {
-        n: edge_forces(body.mesh, edges, np.array([peak * wave[n], 0.0, 0.0]), n) for n in range(last + 1)
-    }
+    peak = force_n / (_whole(body, edges, weight) * wave[0])
+    return {n: _pushed(body, edges, weight, (peak * wave[n], 0.0, 0.0), n) for n in range(last + 1)}
 
 
 def twisted(body: Body, torque_nmm: float) -> dict[int, Array]:
@@ -297,9 +292,8 @@ def twisted(body: Body, torque_nmm: float) -> dict[int, Array]:
     """
     out = np.zeros((len(body.mesh.points), 3))
     for zone in (Zone.OUTER_SEAT, Zone.INNER_SEAT):
-        edges = body.edges(zone, side=Side.TYRE)
-        _need(edges, zone)
-        unit = edge_forces(body.mesh, edges, np.array([0.0, 0.0, 1.0]), 0)
+        edges, weight = _seat(body, zone)
+        unit = _pushed(body, edges, weight, (0.0, 0.0, 1.0), 0)
         out += unit * (torque_nmm / 2.0 / float((unit[:, 2] * body.mesh.points[:, 1]).sum()))
     return {0: out}
 
@@ -326,20 +320,21 @@ def inflated(
     push[..., :2] = -pressure_mpa * normal
     out += edge_forces(mesh, inside, push, 0)
     for lip, seat, way in ((Zone.OUTER_LIP, Zone.OUTER_SEAT, 1.0), (Zone.INNER_LIP, Zone.INNER_SEAT, -1.0)):
-        edges = flange_face(body, lip)
-        area = float(edge_area_mm2(mesh, edges).sum())
-        f = float(mesh.points[mesh.edges[edges, 2], 1].mean())
+        edges, weight = _face(body, lip)
+        whole = _whole(body, edges, weight)
+        # Where the pull is met: the middle of the weighted face.
+        f = _whole(body, edges, weight * edge_places(mesh, edges)[0][..., 1]) / whole
         if not tyre_outside_mm / 2.0 > f:
             raise GeometryError(
                 f"A tyre of {tyre_outside_mm:g} mm does not stand over the {lip}'s flange at r {f:.1f} mm."
             )
         pull = pressure_mpa * ((tyre_outside_mm / 2.0) ** 2 - f**2) / (4.0 * f) * 2.0 * np.pi * f
-        out += edge_forces(mesh, edges, np.array([way * pull / area, 0.0, 0.0]), 0)
+        out += _pushed(body, edges, weight, (way * pull / whole, 0.0, 0.0), 0)
         if bead_n_mm:
-            on = body.edges(seat, side=Side.TYRE)
-            r = float(mesh.points[mesh.edges[on, 2], 1].mean())
-            pressed = bead_n_mm * 2.0 * np.pi * r / float(edge_area_mm2(mesh, on).sum())
-            out += edge_forces(mesh, on, np.array([0.0, -pressed, 0.0]), 0)
+            on, spread = _seat(body, seat)
+            under = _whole(body, on, spread)
+            r = _whole(body, on, spread * edge_places(mesh, on)[0][..., 1]) / under
+            out += _pushed(body, on, spread, (0.0, -bead_n_mm * 2.0 * np.pi * r / under, 0.0), 0)
     return {0: out}
 
 
@@ -368,6 +363,49 @@ def flange_face(body: Body, lip: Zone) -> Indices:
     if not axial.any():
         raise GeometryError(f"The {lip} has no flat face for the tyre's bead on the tyre side.")
     return np.asarray(edges[axial])
+
+
+def _face(body: Body, lip: Zone) -> tuple[Indices, Array]:
+    """Return edges of a lip's tyre side and (k, g) how much of the bead's lean each place takes, 0 to 1.
+
+    All of it where the face is square to the axle, none where it is 60 degrees off; eased between, so that
+    the load is the same on every mesh.
+
+    Raises:
+        GeometryError: the lip has no flat face.
+    """
+    edges = body.edges(lip, side=Side.TYRE)
+    _need(edges, lip)
+    _ = flange_face(body, lip)
+    _, normal = edge_places(body.mesh, edges)
+    return edges, _eased(2.0 * np.abs(normal[..., 0]) - 1.0)
+
+
+def _seat(body: Body, zone: Zone) -> tuple[Indices, Array]:
+    """Return edges of a bead seat and (k, g) the bead's pressure on it: half a sine over its width."""
+    edges = body.edges(zone, side=Side.TYRE)
+    _need(edges, zone)
+    ends = body.mesh.points[body.mesh.edges[edges], 0]
+    z = edge_places(body.mesh, edges)[0][..., 0]
+    return edges, np.sin(np.pi * np.clip((z - ends.min()) / (ends.max() - ends.min()), 0.0, 1.0))
+
+
+def _eased(share: Array) -> Array:
+    """Return 0 below 0, 1 above 1, and a smooth rise between."""
+    x = np.clip(share, 0.0, 1.0)
+    return np.asarray(x * x * (3.0 - 2.0 * x))
+
+
+def _pushed(
+    body: Body, edges: Indices, weight: Array, way: tuple[float, float, float], harmonic: int
+) -> Array:
+    """Return (n, 3) nodal forces of a traction that is `weight` (k, g) times a vector in MPa."""
+    return edge_forces(body.mesh, edges, weight[..., None] * np.array(way), harmonic)
+
+
+def _whole(body: Body, edges: Indices, weight: Array) -> float:
+    """Return the integral of a weight over the ring that edges turn to, mm2."""
+    return float(_pushed(body, edges, weight, (1.0, 0.0, 0.0), 0)[:, 0].sum())
 
 
 def _finite(force_n: float) -> None:

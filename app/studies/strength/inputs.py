@@ -35,7 +35,8 @@ class Ready:
     Attributes:
         outline, spokes: in the wheel's own frame, mounting face at z = 0.
         metal: row of properties; tyre: of the largest tyre named. thickest_mm: of the blank, picks the row.
-        notes: what a reader must know of these.
+        notes: what a reader must know of these. short: where the load that is screened is less than its
+            rating comes to; such a wheel is not judged whole.
     """
 
     wheel: Wheel
@@ -46,6 +47,7 @@ class Ready:
     load_kg: float
     thickest_mm: float | None
     notes: tuple[str, ...]
+    short: tuple[str, ...] = ()
 
     @property
     def circumference_mm(self) -> float:
@@ -87,7 +89,8 @@ def ready(project: Project, wheel: Wheel) -> Ready:
         )
     if thick is None:
         notes.append(f"no blank named: properties of '{metal.name}' are taken; the blank's thickness decides")
-    notes += _rating_notes(wheel)
+    told, short = _rating_notes(wheel)
+    notes += told
     if metal.sn is None:
         notes.append(f"no fatigue curve of {metal.name} was found: no life is given")
     return Ready(
@@ -99,6 +102,7 @@ def ready(project: Project, wheel: Wheel) -> Ready:
         wheel.load_kg,
         thick,
         tuple(notes),
+        tuple(short),
     )
 
 
@@ -133,25 +137,26 @@ def metal_of(project: Project, name: str, thickest_mm: float | None) -> Metal | 
     return row
 
 
-def _rating_notes(wheel: Wheel) -> list[str]:
-    """Return where the wheel load comes from, and whether it agrees with what it comes to."""
+def _rating_notes(wheel: Wheel) -> tuple[list[str], list[str]]:
+    """Return where the wheel load comes from, and by how much it is less than that comes to."""
     rating = wheel.rating
     index = None
     if rating.basis is Basis.TYRE_INDEX and wheel.tyre.strip():
         size = parse_tyre(wheel.tyre)
         index = None if size.load_index is None else load_of_index_kg(size.load_index)
     comes_to = rating.load_kg(index)
+    short: list[str] = []
     notes = [f"wheel load {wheel.load_kg:g} kg, {rating.basis.value}"]
     if rating.edition:
         notes.append(f"edition: {rating.edition}")
     if rating.basis is not Basis.STATED and comes_to is None:
         notes.append(f"{rating.basis.value}: its numbers are not given, so that the load cannot be checked")
     elif comes_to is not None and wheel.load_kg is not None and comes_to > wheel.load_kg + 0.05:
-        notes.append(
+        short.append(
             f"{rating.basis.value} comes to {comes_to:.1f} kg, {comes_to - wheel.load_kg:.1f} kg more than"
             " the wheel load that is screened: raise the wheel load"
         )
-    return notes
+    return notes, short
 
 
 def tyre_of(wheel: Wheel) -> Tyre:

@@ -15,7 +15,7 @@ from app.project.wheel import Fixing, SingleNut, Wheel
 from app.studies.strength.calibration import Calibration, calibration, in_order, speaks_for
 from app.studies.strength.cases import cases_of, factors_of, has_stress
 from app.studies.strength.inputs import Ready, ready
-from app.studies.strength.zones import Solved, ZoneStress, forces_of, solved, zone_rows
+from app.studies.strength.zones import CONVERGED, Solved, ZoneStress, forces_of, solved, zone_rows
 from geometry.errors import GeometryError
 from geometry.readings.chords import along_z
 from geometry.shape.curve import Array
@@ -220,7 +220,7 @@ def _screened(project: Project, wheel: Wheel, settings: StrengthSettings, progre
     rows: dict[str, tuple[ZoneStress, ...]] = {}
     spoked: list[Spoked] = []
     found: dict[str, Solved] = {}
-    missing: list[str] = []
+    missing: list[str] = list(start.short)
     for k, case in enumerate(bending):
         progress(k + 1, steps, case.name)
         try:
@@ -242,9 +242,15 @@ def _screened(project: Project, wheel: Wheel, settings: StrengthSettings, progre
             found[name] = both[0]
     progress(steps - 1, steps, "lips")
     pushes: list[Lip] = []
+    notes = list(start.notes)
     for lip in lips:
         try:
-            pushes.append(pushed(fine, lip, moved[0][lip.value], start.outline.path, settings.dent_mm))
+            both_lips = [
+                pushed(b, lip, m[lip.value], start.outline.path, settings.dent_mm)
+                for b, m in zip(bodies.both, moved, strict=True)
+            ]
+            pushes.append(both_lips[0])
+            notes += _lip_note(*both_lips)
         except GeometryError as error:
             missing.append(f"{lip}: {error}")
     progress(steps, steps, "")
@@ -263,9 +269,19 @@ def _screened(project: Project, wheel: Wheel, settings: StrengthSettings, progre
         tuple(pushes),
         found,
         factors,
-        start.notes,
+        tuple(notes),
         tuple(missing),
     )
+
+
+def _lip_note(fine: Lip, coarse: Lip) -> list[str]:
+    """Return what is to be said where a lip's peak still moves with the mesh."""
+    if abs(fine.peak_mpa_kn - coarse.peak_mpa_kn) <= CONVERGED * fine.peak_mpa_kn:
+        return []
+    return [
+        f"{fine.lip}: load and energy to first yield are not converged, {fine.yield_n:.0f} N against"
+        f" {coarse.yield_n:.0f} N on a mesh half as fine"
+    ]
 
 
 def _loads(

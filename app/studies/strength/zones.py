@@ -12,7 +12,7 @@ from geometry.shape.section import ZONES, Zone
 from geometry.strength.harmonic import von_mises
 from geometry.strength.life import Factors, Life, cycle_of, life, stress_for
 from geometry.strength.loads import EXERCISED, TestLoad
-from geometry.strength.metals import Metal
+from geometry.strength.metals import Metal, SnCurve, SnTable
 from geometry.strength.wheel import Body, flange_load, inflated, seat_load, twisted
 
 #: A figure that changes less between two meshes, the second twice as fine, is printed as converged.
@@ -21,6 +21,8 @@ CONVERGED = 0.015
 _ANGLES = np.radians(np.arange(0.0, 360.0, 10.0))
 #: Lives that 95 % of specimens reach: so many standard errors below the mean.
 _LOWER = 1.645
+#: A stress ratio this little below the data's counts as theirs.
+_SAME_RATIO = 0.05
 
 
 @dataclass(frozen=True)
@@ -166,14 +168,23 @@ def _zone_row(
         if held:
             notes.append(held)
         if metal.sn is None:
-            notes.append("no fatigue curve")
+            notes.append("no fatigue curve: use not known")
+            use = None
         else:
             levels = tuple(
                 Level(share, cycles, life(metal.sn, share * greatest, ratio, factors))
                 for share, cycles in case.levels
             )
             notes += [level.life.note for level in levels if level.life.note][:1]
-            use = max([use or 0.0, *(_use(metal, greatest * s, ratio, n, factors) for s, n in case.levels)])
+            uses = [_use(metal.sn, greatest * s, ratio, n, factors) for s, n in case.levels]
+            known = [u for u in uses if u is not None]
+            if len(known) < len(uses):
+                notes.append("the data of the fatigue curve do not reach the cycles asked: use not known")
+                use = None
+            else:
+                use = max([use or 0.0, *known])
+            if metal.sn.standard_error == 0.0:
+                notes.append("a table without scatter: use against its mean life")
     if mises > metal.yield_mpa:
         notes.append("above the yield strength: linear figures no longer hold")
     return ZoneStress(
@@ -211,13 +222,15 @@ def _cycle(stress: Array) -> tuple[float, float, str]:
     return top, low, ""
 
 
-def _use(metal: Metal, greatest: float, ratio: float, cycles: float, factors: Factors) -> float:
-    """Return stress over that at which 95 % of specimens last the cycles; 0 where the data do not reach."""
-    curve = metal.sn
-    if curve is None:
-        return 0.0
+def _use(
+    curve: SnCurve | SnTable, greatest: float, ratio: float, cycles: float, factors: Factors
+) -> float | None:
+    """Return stress over that at which 95 % of specimens last the cycles; None where the data do not reach.
+
+    A stress ratio above the data's is taken as theirs, which is the safe side; one below them is not.
+    """
     wanted = cycles * 10.0 ** (_LOWER * curve.standard_error)
-    held = min(max(ratio, curve.ratios[0]), curve.ratios[1])
-    if not curve.lives[0] <= wanted <= curve.lives[1]:
-        return 0.0
-    return greatest / factors.all / stress_for(curve, wanted, held)
+    low, high = curve.ratios
+    if not curve.lives[0] <= wanted <= curve.lives[1] or ratio < low - _SAME_RATIO:
+        return None
+    return greatest / factors.all / stress_for(curve, wanted, min(max(ratio, low), high))

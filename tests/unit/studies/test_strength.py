@@ -8,11 +8,12 @@ from functools import lru_cache
 import pytest
 
 from app.files.project_file import load
-from app.project.project import Project
-from app.project.strength import SHIPPED_STRENGTH, Outcome, TestRecord
+from app.project.project import FatiguePoint, Material, Project
+from app.project.strength import SHIPPED_STRENGTH, Basis, Outcome, Rating, TestRecord
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.resources import samples
 from app.studies.fit import measure_wheel
+from app.studies.strength import run
 from app.studies.strength.calibration import calibration
 from app.studies.strength.cases import cases_of
 from app.studies.strength.compare import compared
@@ -259,3 +260,43 @@ def test_a_record_speaks_for_its_family_in_every_later_screening() -> None:
     assert [c.at_most for c in mine.calibrations] == [False, True]
     assert any("T3" in words and "not drawn" in words for words in mine.missing)
     assert screen(told, other, few).calibrations == ()
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("sample_", [0, 2])
+def test_what_is_printed_as_converged_moves_less_than_2_per_cent(
+    sample_: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    project = load(samples()[sample_])
+    few = replace(SHIPPED_STRENGTH, cases=("R124 bending", "R124 rolling", "inflation", "cornering"))
+    printed = screen(project, project.wheels[0], few)
+    monkeypatch.setattr(run, "STUDY", STUDY.halved())
+    finer = screen(project, project.wheels[0], few)
+    held = [row for row in printed.zones if row.converged]
+    assert len(held) > 10
+    for row in held:
+        again = finer.zone(row.case, row.zone)
+        assert again is not None
+        assert again.von_mises_mpa == pytest.approx(row.von_mises_mpa, rel=0.02), (row.case, row.zone)
+
+
+def test_data_that_end_before_the_cycles_asked_give_no_use() -> None:
+    # A table to 1e6 cycles says nothing of 1.8e6: the stress over yield alone would look like an answer.
+    project, wheel = track()
+    points = (FatiguePoint(1e4, 240.0), FatiguePoint(1e6, 130.0))
+    own = Material(
+        "short", elastic_mpa=68300.0, poisson=0.33, yield_mpa=241.0, ultimate_mpa=262.0, fatigue=points
+    )
+    told = replace(project, materials=(*project.materials, own))
+    found = screen(told, replace(wheel, material="short"), replace(FEW, cases=("R124 bending",)))
+    rows = [r for r in found.zones if r.exercised]
+    assert rows
+    assert all(r.use is None and "do not reach" in r.note for r in rows)
+
+
+def test_a_load_below_its_rating_is_said_and_counts() -> None:
+    project, wheel = track()
+    rated = replace(wheel, rating=Rating(Basis.RACE, static_kg=640.0, aero_kg=110.0, factor=1.1))
+    found = screen(project, rated, replace(FEW, cases=("inflation",)))
+    # (640 + 110) x 1.1 = 825.
+    assert any("825.0 kg, 135.0 kg more" in words for words in found.missing)
