@@ -195,6 +195,8 @@ class StressFollower(QObject):
 
     def _work(self, asked: _Asked) -> tuple[Step, tuple[str, float] | None]:
         """Return the stress of a section, and the use of the reference, in a thread that mostly waits."""
+        if self._running is not asked:
+            raise StoppedError("stopped")  # it waited for its turn while everything was ended
         key = asked.hangs_on
         if self._basis is None or self._basis[0] != key:
             start = ready(asked.project, asked.wheel)

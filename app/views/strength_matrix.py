@@ -6,12 +6,14 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QBrush
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
+from app.reports.numbers import Numbers
 from app.reports.strength_words import (
     OPEN_WORD,
     Cell,
     Verdict,
     cell,
     life_words,
+    place,
     zones_of,
 )
 from app.studies.strength.run import Screening
@@ -43,6 +45,7 @@ class StrengthMatrix(QTableWidget):
         self._theme = theme
         self.found: Screening | None = None
         self._cells: dict[tuple[int, int], Cell] = {}
+        self._numbers = Numbers("mm")
         self.setAccessibleName("Use of each zone under each case")
         self.setFont(figures(self.font()))
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -58,12 +61,13 @@ class StrengthMatrix(QTableWidget):
         self.currentCellChanged.connect(self._choose)
         theme.changed.connect(self._dress)
 
-    def show_screening(self, found: Screening | None) -> None:
+    def show_screening(self, found: Screening | None, numbers: Numbers | None = None) -> None:
         """Show another screening; the chosen case and zone stay chosen where it has them."""
         before = self.cell()
         self.blockSignals(True)
         self.clear()
         self.found, self._cells = found, {}
+        self._numbers = numbers or Numbers("mm")
         zones, cases = (zones_of(found), found.cases) if found is not None else ((), ())
         self.setRowCount(len(zones))
         self.setColumnCount(len(cases))
@@ -78,7 +82,7 @@ class StrengthMatrix(QTableWidget):
                 self._cells[row, column] = one
                 item = QTableWidgetItem(one.use)
                 item.setTextAlignment(Qt.AlignmentFlag.AlignCenter)
-                item.setToolTip(minus(cell_words(one)))
+                item.setToolTip(self.words(one))
                 self.setItem(row, column, item)
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self._dress()
@@ -93,11 +97,15 @@ class StrengthMatrix(QTableWidget):
         """Return what is chosen."""
         return self._cells.get((self.currentRow(), self.currentColumn()))
 
+    def words(self, one: Cell) -> str:
+        """Return all that a case says of a zone, as read on the screen."""
+        return minus(cell_words(one, self.found, self._numbers)) if self.found is not None else ""
+
     def choose(self, key: str, zone: Zone) -> None:
         """Choose a case by its key, and a zone."""
-        for place, one in self._cells.items():
+        for at, one in self._cells.items():
             if one.case.key == key and one.zone is zone:
-                self.setCurrentCell(*place)
+                self.setCurrentCell(*at)
 
     def _find(self, wanted: Cell) -> tuple[int, int] | None:
         same = (p for p, c in self._cells.items() if c.case.key == wanted.case.key and c.zone is wanted.zone)
@@ -114,21 +122,21 @@ class StrengthMatrix(QTableWidget):
             self.cell_chosen.emit(one)
 
     def _dress(self) -> None:
-        for place, one in self._cells.items():
-            item = self.item(*place)
+        for at, one in self._cells.items():
+            item = self.item(*at)
             if item is None:
                 continue
             item.setForeground(QBrush(self._theme.colour(_ROLES[one.verdict])))
             item.setFont(figures(self.font(), bold=one.verdict is Verdict.OVER))
 
 
-def cell_words(one: Cell) -> str:
-    """Return all that a case says of a zone, in one line."""
+def cell_words(one: Cell, found: Screening, numbers: Numbers) -> str:
+    """Return all that a case says of a zone, in one line; the place in the hub's frame."""
     head = f"{one.zone.value}, {one.case.name}: {one.verdict.value}"
     if one.row is None:
         return f"{head}; {one.why}" if one.why else head
     row = one.row
-    parts = [head, f"{row.von_mises_mpa:.1f} MPa at z {row.at[0]:.1f}, r {row.at[1]:.1f}"]
+    parts = [head, f"{row.von_mises_mpa:.1f} MPa at {numbers.place(place(found, row.at))}"]
     if not row.converged:
         parts.append(f"{OPEN_WORD}: {row.before_mpa:.1f} MPa on the mesh half as fine")
     if row.use is not None:

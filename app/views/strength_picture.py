@@ -10,7 +10,7 @@ from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.reports.strength_bands import SCALE, Field, Loop
-from app.reports.strength_words import Verdict, cell, marked, short_words, zones_of
+from app.reports.strength_words import Verdict, cell, marked, place, short_words, zones_of
 from app.studies.strength.zones import ZoneStress
 from app.views.canvas.items import chain_line, painter_path, polyline
 from app.views.canvas.stress import scale_colours
@@ -196,17 +196,17 @@ class StressSection(QWidget):
     def _draw_place(
         self, painter: QPainter, at: QTransform, row: ZoneStress, words: str, radius: float
     ) -> None:
-        place = at.map(QPointF(*row.at))
+        centre = at.map(QPointF(*row.at))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(self._theme.colour("paper"), 4.5))
-        painter.drawEllipse(place, radius, radius)
+        painter.drawEllipse(centre, radius, radius)
         painter.setPen(QPen(self._theme.colour("ink"), 1.8))
-        painter.drawEllipse(place, radius, radius)
+        painter.drawEllipse(centre, radius, radius)
         metrics = painter.fontMetrics()
         box = QRectF(0.0, 0.0, metrics.horizontalAdvance(words) + 8.0, metrics.height() + 2.0)
-        right = place.x() + radius + 6.0 + box.width() > self.width() - 2.0
-        box.moveCenter(place)
-        box.moveLeft(place.x() - radius - 6.0 - box.width() if right else place.x() + radius + 6.0)
+        right = centre.x() + radius + 6.0 + box.width() > self.width() - 2.0
+        box.moveCenter(centre)
+        box.moveLeft(centre.x() - radius - 6.0 - box.width() if right else centre.x() + radius + 6.0)
         paper = self._theme.colour("paper")
         paper.setAlpha(215)
         painter.fillRect(box, paper)
@@ -246,10 +246,9 @@ class StressSection(QWidget):
         said = [f"{self.shown.found.ready.wheel.name}, {self.case.name}, {self.case.clamp.value}"]
         for one, what in ((worst, "greatest"), (row, "chosen")):
             if one is not None:
-                said.append(
-                    f"{what}: {one.zone.value} {marked(f'{one.von_mises_mpa:.0f}', one)} MPa at "
-                    f"z {one.at[0]:.1f}, r {one.at[1]:.1f}"
-                )
+                z, r = place(self.shown.found, one.at)
+                stress = marked(f"{one.von_mises_mpa:.0f}", one)
+                said.append(f"{what}: {one.zone.value} {stress} MPa at z {z:.1f} mm, r {r:.1f} mm")
         return said
 
 

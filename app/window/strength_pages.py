@@ -25,7 +25,7 @@ from app.reports.strength_words import (
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.run import Screening
 from app.views.readings_text import minus
-from app.views.strength_matrix import StrengthMatrix, cell_words
+from app.views.strength_matrix import StrengthMatrix
 from app.views.strength_page import TablePage
 from app.views.theme import Theme
 from app.window.dialogs.form import quiet_label
@@ -104,7 +104,7 @@ class StrengthPages(QTabWidget):
     def show_screening(self, shown: Shown, numbers: Numbers) -> None:
         """Show a screening on every page."""
         found, against = shown.found, shown.against
-        self.matrix.show_screening(found)
+        self.matrix.show_screening(found, numbers)
         self.loads.show_table(_loads(found))
         self.constants.show_table(_constants(found))
         self.spokes.show_table(spokes(found, numbers))
@@ -132,7 +132,7 @@ class StrengthPages(QTabWidget):
         self.per_mm.show_table(gain_table(shown) if shown.case is not None else None, words)
 
     def _tell_cell(self, one: Cell) -> None:
-        self.chosen.setText(minus(cell_words(one)))
+        self.chosen.setText(self.matrix.words(one))
 
     def on_chosen(self, call: Callable[[Cell], None]) -> None:
         """Have a call told of every case and zone that is chosen."""

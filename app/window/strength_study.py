@@ -85,7 +85,7 @@ class StrengthStudy(QObject):
         self._running = asked = (name, inputs(project, name))
         self.jobs.start(
             _SCREEN,
-            partial(self._child.ask, screened, project, name, told=_teller(self._told)),
+            partial(self._screen, asked, project),
             partial(self._came, asked),
             partial(self._failed, asked),
         )
@@ -122,6 +122,13 @@ class StrengthStudy(QObject):
 
         work = partial(self._child.ask, per_mm, project, name, key, told=_teller(self._told))
         self.jobs.start(_PER_MM, work, came, failed)
+
+    def _screen(self, asked: tuple[str, Inputs], project: Project) -> Screened:
+        """Wait for the child, in a thread."""
+        if self._running is not asked:
+            raise StoppedError("stopped")  # it waited for its turn while everything was stopped
+        found: Screened = self._child.ask(screened, project, asked[0], told=_teller(self._told))
+        return found
 
     def _came(self, asked: tuple[str, Inputs], found: Screened) -> None:
         self._running = None

@@ -254,7 +254,7 @@ class StrengthWindow(QDialog):
         if self.study.is_busy:
             self.bar.setRange(0, of)
             self.bar.setValue(done)
-            self.note.setText(minus(words))
+            self.note.setText(minus(f"updating: {words}" if words and self.shown is not None else words))
 
     def _tell_state(self, words: str = "") -> None:
         """Say whether what is shown is of the section as it is now."""

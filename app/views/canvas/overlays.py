@@ -283,7 +283,9 @@ class Overlay(QGraphicsItem):
             painter.drawLine(centre + QPointF(-d, d), centre + QPointF(d, -d))
 
     def _paint_tag(self, painter: QPainter, mark: Tag) -> None:
-        at = self._px(mark.place) + QPointF(11.0, -9.0)
+        at = self._px(mark.place)
+        # Below the place where the hints and the legend stand above it.
+        at += QPointF(11.0, 20.0 if at.y() < self._frame.top() + 76.0 else -9.0)
         box = QRectF(at.x() - 3.0, at.y() - self._metrics.ascent() - 1.0, 0.0, self._metrics.height() + 2.0)
         box.setWidth(self._metrics.horizontalAdvance(mark.text) + 6.0)
         painter.fillRect(box.toAlignedRect(), self._paper(215))
