@@ -33,6 +33,7 @@ from app.reports.strength_tables import figure, whole_figures
 from app.reports.strength_words import (
     NO_REFERENCE,
     SIGNS_SAID,
+    SPOKE_PLACES,
     Cell,
     Verdict,
     all_notes,
@@ -259,7 +260,7 @@ def _spoked(case: TestLoad, spoked: Spoked, numbers: Numbers) -> list[str]:
 
 def _root(root: Root, numbers: Numbers) -> str:
     return (
-        f"{root.place} end, r {numbers.length(root.r_mm)}: {root.axial_n:.0f} N along the axle, "
+        f"{SPOKE_PLACES[root.place]}, r {numbers.length(root.r_mm)}: {root.axial_n:.0f} N along the axle, "
         f"{root.radial_n:.0f} N along r, {root.moment_nmm / 1000.0:.1f} N m, {root.bending_mpa:.1f} MPa "
         f"bending, {root.shear_mpa:.1f} shear"
     )

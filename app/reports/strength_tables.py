@@ -16,6 +16,7 @@ from app.reports.strength_parts import (
 )
 from app.reports.strength_words import (
     NO_REFERENCE,
+    SPOKE_PLACES,
     constants_words,
     curve_words,
     cycles_words,
@@ -190,7 +191,7 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
 
 def _root(root: Root, numbers: Numbers) -> tuple[str, ...]:
     return (
-        root.place,
+        SPOKE_PLACES[root.place],
         numbers.length(root.r_mm),
         f"{root.axial_n:.0f}",
         f"{root.radial_n:.0f}",

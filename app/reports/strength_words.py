@@ -57,6 +57,9 @@ SIGNS_SAID = (
     "the lips"
 )
 
+#: Places along a spoke in words.
+SPOKE_PLACES = {"hub": "hub end", "weakest": "weakest place", "rim": "rim end"}
+
 NO_REFERENCE = (
     "No reference wheel is named: figures of a lip alone say little. Name one that passed its tests, with "
     "--against or as the wheel's reference."

@@ -23,6 +23,8 @@ from geometry.strength.spoked import smear_of
 
 #: Stations along a spoke.
 _STATIONS = 60
+#: Share of a spoke's length that counts as its end.
+_ENDS = 0.1
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,11 @@ class Spoke:
     axial_depth: Array
     way: Array
     slope: Array
+
+    @property
+    def weakest_mm(self) -> float:
+        """Radius where a spoke resists bending in its own plane least."""
+        return float(self.r[int((self.width * self.depth**2).argmin())])
 
 
 def spoke_of(path: Path, spokes: SpokeRegion) -> Spoke:
@@ -132,7 +139,7 @@ class Root:
     """What one spoke carries at one place, the worst spoke of the turn.
 
     Attributes:
-        place: "hub" or "rim". r_mm: its radius.
+        place: "hub", "weakest" or "rim". r_mm: its radius.
         axial_n, radial_n, moment_nmm: as in geometry.strength.cuts.Resultant, for one spoke.
         bending_mpa, shear_mpa: nominal, of the rectangle of width and depth.
     """
@@ -198,7 +205,7 @@ def nominal(spoke: Spoke, r_mm: float, axial_n: float, radial_n: float, moment_n
     along = axial_n * math.sin(slope) + radial_n * math.cos(slope)
     cross = axial_n * math.cos(slope) - radial_n * math.sin(slope)
     bending = abs(moment_nmm) / (w * d**2 / 6.0) + abs(along) / (w * d)
-    place = "hub" if at < len(spoke.r) / 2 else "rim"
+    place = "hub" if at < _ENDS * len(spoke.r) else "rim" if at >= (1.0 - _ENDS) * len(spoke.r) else "weakest"
     return Root(place, r_mm, axial_n, radial_n, moment_nmm, bending, 1.5 * abs(cross) / (w * d))
 
 

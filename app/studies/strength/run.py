@@ -56,7 +56,8 @@ class Spoked:
     """Spokes under a bending case: by the smeared section, and by beams between rigid hub and rim.
 
     Attributes:
-        case: name of the load. smeared: at the spokes' two ends, for the worst spoke; beams: likewise.
+        case: name of the load. smeared: at the spokes' ends and where they are weakest, for the worst
+            spoke; beams: at both ends.
         bolts: at the bolt circle, None without one. note: what keeps one of them away.
     """
 
@@ -354,8 +355,8 @@ def _spoked(ready: Ready, case: TestLoad, solution: Solved) -> Spoked:
         return Spoked(case.name, (), None, bolted, note or "full disc: no spokes")
     try:
         spoke = spoke_of(ready.outline.path, ready.spokes)
-        ends = [float(np.quantile(spoke.r, q)) for q in (0.0, 1.0)]
-        roots = tuple(of_resultant(spoke, across(solution.body, solution.moved, r)) for r in ends)
+        places = sorted({float(spoke.r[0]), spoke.weakest_mm, float(spoke.r[-1])})
+        roots = tuple(of_resultant(spoke, across(solution.body, solution.moved, r)) for r in places)
         return Spoked(case.name, roots, bent_spokes(spoke, ready.metal, moment), bolted, note)
     except GeometryError as error:
         return Spoked(case.name, (), None, bolted, str(error))

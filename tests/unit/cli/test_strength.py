@@ -191,8 +191,10 @@ def test_spokes_carry_the_moment_and_bolts_their_share(
         # A rigid pad on n bolts: the farthest carries 2 M / (n R).
         bolt = 2.0 * by_name[one["case"]] / (count * circle / 2000.0)
         assert one["bolts"]["bolt_n"] == pytest.approx(bolt)
-        for model in ("smeared", "beams"):
-            assert [root["place"] for root in one[model]] == ["hub", "rim"]
+        assert [root["place"] for root in one["beams"]] == ["hub", "rim"]
+        hub, weakest, rim = one["smeared"]
+        assert (hub["place"], weakest["place"], rim["place"]) == ("hub", "weakest", "rim")
+        assert weakest["bending_mpa"] > max(hub["bending_mpa"], rim["bending_mpa"])
 
 
 def test_records_and_the_tests_that_decide_stand_beside(values: Callable[[str], dict[str, Any]]) -> None:

@@ -66,7 +66,7 @@ def test_the_preview_is_the_full_solution_on_its_mesh() -> None:
 
 @pytest.mark.parametrize(("load_", "pulls"), [(BENDING, 6), (ROLLING, 3)], ids=["bending", "rolling"])
 def test_a_long_drag_keeps_its_mesh_or_takes_a_new_one(load_: TestLoad, pulls: int) -> None:
-    # A hand pulls single vertices to and fro by up to some millimetres, 20 steps a pull; long drags of the mesh
+    # A hand pulls single vertices to and fro by up to some millimetres, 20 steps a pull; long drags of a mesh
     # alone are in tests/properties.
     section, spokes = wheel().section, spokes_of(wheel())
     free = [
