@@ -93,7 +93,7 @@ def tools_of(project: Project, blank: Blank) -> Blank:
         blank = edits.find(project, edits.BLANK, blank.variant_of)
         if blank.name in seen:
             raise GeometryError(
-                f"The tools of '{blank.name}' are its own variant's: name in its details, under 'Variant of', "
+                f"The tools of '{blank.name}' are its own variant's: name in its details, as 'Variant of', "
                 "a blank with its own dies, or none."
             )
         seen.add(blank.name)
