@@ -30,10 +30,11 @@ from app.project.project import Project
 from app.project.release import troubles
 from app.project.size_text import parse_size
 from app.project.wheel import Wheel
+from app.reports.variant_words import variant_json
 from app.studies.cuttable import what_would_cut
 from app.studies.extremes import still_to_be_had
 from app.studies.limits import in_blank
-from app.studies.limits_against import against
+from app.studies.limits_against import against, variants_of
 from app.studies.limits_table import against_json, mend_json, still_json
 from app.studies.limits_table import as_json as limits_json
 from app.studies.match import as_json
@@ -256,7 +257,8 @@ def _limits(args: argparse.Namespace) -> int:
     result = limited.found(project, args, args.blank)
     held = None
     if args.against is not None:
-        held = against(project, result, limited.found(project, args, args.against))
+        held = against(project, result, limited.found(project, args, args.against), args.pieces)
+    variants = variants_of(project, result, held)
     still = still_to_be_had(project, in_blank(project, args.wheel, args.blank))
     mended = None
     if args.mend:
@@ -268,6 +270,8 @@ def _limits(args: argparse.Namespace) -> int:
     if args.json:
         values = limits_json(result)
         values["still"] = still_json(still)
+        if variants:
+            values["variants"] = [variant_json(each) for each in variants]
         if held is not None:
             values["against"] = against_json(held)
         if mended is not None:
@@ -275,6 +279,8 @@ def _limits(args: argparse.Namespace) -> int:
         print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(limited.as_text(project, result))
+        if variants:
+            print(f"\n{limited.variant_text(project, variants)}")
         print(f"\n{limited.still_text(project, still)}")
         if held is not None:
             print(f"\n{limited.against_text(project, held)}")

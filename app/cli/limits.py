@@ -12,10 +12,12 @@ from app.project import edits
 from app.project.project import Project
 from app.project.steps_text import steps
 from app.project.wheel import Wheel
-from app.reports.limits_words import mass_words, money_words
+from app.reports.limits_words import mass_words, money_rows, money_words
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
+from app.reports.variant_words import variant_head, variant_lines
+from app.studies.blank_variant import VariantCheck
 from app.studies.cuttable import Cuttable, lack_words
 from app.studies.extremes import Extreme, extreme_words
 from app.studies.limits import Cell, InsetWindow, Limits, limits, usual
@@ -61,6 +63,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add("--mend", action="store_true", help="what would make the drawn wheel cuttable")
     add("--against", metavar="BLANK", help="a second blank: what it gives up, in mm and kg")
+    add("--pieces", type=int, metavar="N", help="yearly order whose price step holds; else the least order")
     add("--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores")
     add("--json", action="store_true", help="print JSON, lengths in mm")
     add("--out", type=Path, metavar="FILE.pdf", help="write the map and what it says on pages")
@@ -74,6 +77,8 @@ def found(project: Project, args: argparse.Namespace, blank: str | None) -> Limi
         GeometryError: a row of numbers that cannot be read, or what the study cannot read.
         EditError: a name that the project does not hold.
     """
+    if args.pieces is not None and args.pieces < 1:
+        raise GeometryError(f"--pieces {args.pieces}: a yearly order of one or more")
     if args.cores < 0:
         raise GeometryError(f"--cores {args.cores}: a number of processes, or 0 for all cores")
     wheel: Wheel = edits.find(project, edits.WHEEL, args.wheel)
@@ -118,7 +123,28 @@ def as_text(project: Project, result: Limits) -> str:
     for row in result.rows:
         said = [_window(window) for window in row.windows] or [_none(row.cells)]
         lines += [f"  {row.width_code:g}: {words}" for words in said]
-    return "\n".join([*lines, "", "what decides, mm to spare", *_deciding(result.cells), "", STOCK_ONLY])
+    return "\n".join(
+        [
+            *lines,
+            "",
+            "what decides, mm to spare",
+            *_deciding(result.cells),
+            *_not_drawn(result),
+            "",
+            STOCK_ONLY,
+        ]
+    )
+
+
+def _not_drawn(result: Limits) -> list[str]:
+    """Return why cells are not drawn: each reason with the cells that it holds for."""
+    cells: dict[str, list[str]] = {}
+    for c in result.cells:
+        if c.state is None:
+            cells.setdefault(c.why, []).append(f"{c.width_code:g} x ET {c.inset_mm:g}")
+    if not cells:
+        return []
+    return ["", "not drawn", *(f"  {', '.join(names)}: {why}" for why, names in cells.items())]
 
 
 def seat_words(result: Limits, numbers: Numbers) -> str:
@@ -164,9 +190,16 @@ def against_text(project: Project, found: Against) -> str:
     """Return what the second blank gives up: mass, money, sides of the drawn wheel, widths and insets."""
     numbers = Numbers(unit_of(project))
     first, second = found.first.blank, found.second.blank
+    rows = [("money a wheel", first, second, ""), *money_rows(found)]
+    sizes = [max(len(row[k]) for row in rows) for k in range(3)]
     lines = [
         mass_words(project, found),
         money_words(project, found),
+        "",
+        *(
+            f"  {a.ljust(sizes[0])}  {b.rjust(sizes[1])}  {c.rjust(sizes[2])}  {d}".rstrip()
+            for a, b, c, d in rows
+        ),
         "",
         f"to spare on the wheel as drawn, {numbers.unit}: {first}, {second}, given up",
     ]
@@ -176,6 +209,15 @@ def against_text(project: Project, found: Against) -> str:
         for s in found.sides
     ]
     return "\n".join([*lines, "", *_only(first, found.only_first), *_only(second, found.only_second)])
+
+
+def variant_text(project: Project, found: Sequence[VariantCheck]) -> str:
+    """Return for each blank that is a variant whether its tools make it, limit by limit."""
+    numbers = Numbers(unit_of(project))
+    return "\n\n".join(
+        "\n".join([variant_head(each), *(f"  {line}" for line in variant_lines(each, numbers))])
+        for each in found
+    )
 
 
 def still_text(project: Project, found: Sequence[Extreme]) -> str:

@@ -29,7 +29,6 @@ from app.studies.roadmap.plan_words import (
     verdict_sentence,
 )
 from app.studies.roadmap.sheet import Sheet
-from app.studies.roadmap.unknown_tables import unknowns_sheet
 from geometry.errors import GeometryError
 from geometry.readings.rules import State
 
@@ -68,7 +67,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores")
     add("--cluster", metavar="ADDRESS", help="of a running Dask scheduler, as tcp://127.0.0.1:8786")
     add("--time-limit", type=float, default=60.0, metavar="S", help="seconds for each choice (60)")
-    add("--curve", action="store_true", help="best plan over the number of own dies")
+    add("--curve", action="store_true", help="best plan over the number of new own dies")
     add("--worth", action="store_true", help="what each die is worth, and what changed inputs change")
     add("--scenarios", action="store_true", help="what may come, regrets, and rules relaxed")
     add(
@@ -179,11 +178,8 @@ def found(project: Project, args: argparse.Namespace, wanted: Wanted) -> Dossier
 
 
 def tables_of(project: Project, result: Dossier) -> list[Sheet]:
-    """Return every table of the answer, that of unknown fitments with the risk."""
-    found = list(sheets(project, result))
-    if result.unknowns and all(sheet.key != "unknowns" for sheet in found):
-        found.append(unknowns_sheet(project, result))
-    return found
+    """Return every table of the answer."""
+    return list(sheets(project, result))
 
 
 def exit_code(result: Dossier) -> int:

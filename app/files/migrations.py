@@ -14,7 +14,7 @@ Tree = dict[str, Any]
 Step = Callable[[Tree], Tree]
 
 #: The format that this program writes.
-FORMAT = 8
+FORMAT = 9
 
 
 def _with_brakes(tree: Tree) -> Tree:
@@ -55,6 +55,11 @@ def _with_strength(tree: Tree) -> Tree:
     return tree
 
 
+def _with_tools(tree: Tree) -> Tree:
+    """Format 9 holds what a set of tools can make beside its own blank; until then it was all asked."""
+    return tree
+
+
 #: The step that leads away from each older format.
 STEPS: Mapping[int, Step] = {
     1: _with_brakes,
@@ -64,6 +69,7 @@ STEPS: Mapping[int, Step] = {
     5: _with_programme,
     6: _with_spun,
     7: _with_strength,
+    8: _with_tools,
 }
 
 

@@ -29,7 +29,7 @@ from app.project.strength import OwnConstant, Rating, StrengthSettings, TestReco
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank, PriceStep, Quote, SpunFrom, Tolerance
+from geometry.shape.blank import Blank, PriceStep, Quote, SpunFrom, Tolerance, ToolLimits
 from geometry.shape.outline import Brake, Corner, SourceCard
 from geometry.shape.section import Vertex
 from geometry.tolerances import LARGEST_MM
@@ -60,6 +60,7 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
         "setup_hours",
     ),
     SpunFrom: ("mandrel_price", "spinning_price", "spinning_min", "wall_mm", "trim_mm"),
+    ToolLimits: ("charge_low_kg", "charge_high_kg", "disc_low_mm", "disc_high_mm"),
     PriceStep: ("pieces", "price"),
     Quote: ("holder", "inserts", "piece", "run_setup", "least_run", "lead_weeks"),
     Fitment: (

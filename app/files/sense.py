@@ -11,7 +11,7 @@ from app.project.sheet import SheetSettings
 from app.project.strength import CASES, StrengthSettings
 from app.project.wheel import RingBody, Spokes, Wheel
 from geometry.readings.conditions import Conditions
-from geometry.shape.blank import Blank, SpunFrom, Supply, Tolerance
+from geometry.shape.blank import Blank, SpunFrom, Supply, Tolerance, ToolLimits
 from geometry.shape.outline import Extent, SourceCard, StayOut
 
 #: No drawing holds more gap than this; a larger number is a typing error that would hide a short one.
@@ -216,6 +216,13 @@ def _spun(s: SpunFrom) -> Iterator[tuple[str, str]]:
         yield "ring", f"has {len(s.ring)} corners; an outline has three or more, or none if it is not known"
 
 
+def _tools(t: ToolLimits) -> Iterator[tuple[str, str]]:
+    for name in ("charge_{}_kg", "closing_{}_mm", "disc_{}_mm"):
+        low, high = (getattr(t, name.format(end)) for end in ("low", "high"))
+        if low is not None and high is not None and low > high:
+            yield name.format("low"), f"is {low:g}, over the greatest, {high:g}; put them in order"
+
+
 def _compromise(c: Compromise) -> Iterator[tuple[str, str]]:
     if not 0.0 <= c.share <= 1.0:
         yield "share", f"is {c.share:g}; give the share of the volume that would still sell, from 0 to 1"
@@ -224,6 +231,7 @@ def _compromise(c: Compromise) -> Iterator[tuple[str, str]]:
 _CHECKS: dict[type, Any] = {
     Blank: _blank,
     SpunFrom: _spun,
+    ToolLimits: _tools,
     Tolerance: _tolerance,
     Material: _material,
     StayOut: _shape,

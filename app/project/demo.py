@@ -12,7 +12,7 @@ from app.project.project import Material, Project
 from app.project.wheel import Fixing, Hub, SizeCode, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank, BlankState, Supply
+from geometry.shape.blank import Blank, BlankState, PriceStep, Quote, Supply, ToolLimits
 from geometry.shape.family import Family, family_section
 from geometry.shape.outline import (
     Answer,
@@ -35,6 +35,7 @@ ROAD_RULES = "starting, road"
 ROAD, RACE = "starting, road", "starting, race"
 BRAKE_380, BRAKE_410, TIE_ROD_410 = "Brake 380 x 34", "Brake 410 x 36", "Tie rod by brake 410"
 BLANK_A18, BLANK_C18 = "A18", "C18"
+HOLDER_18 = "18 inch holder"
 
 _TRACK = Family(
     "Track 18",
@@ -140,6 +141,30 @@ def blank_c18() -> Blank:
     """
     source = f"Drawing from a quotation, not measured. {INVENTED}"
     return Blank(BLANK_C18, _corners(rows), Supply.BOUGHT, BlankState.QUOTED, source=source)
+
+
+def with_offers(blank: Blank) -> Blank:
+    """Return a bought blank with what two forges offered for it, and the price that was taken over."""
+    offers = (
+        Quote(
+            "Forge 1 (invented)", "2026-01-08", piece=455.0, least_run=20, lead_weeks=10.0, payment="30 days"
+        ),
+        Quote("Forge 2 (invented)", "2026-01-12", piece=472.0, run_setup=900.0, least_run=10, lead_weeks=7.0),
+    )
+    steps = (PriceStep(60, 441.0), PriceStep(150, 424.0))
+    return replace(blank, price=455.0, price_steps=steps, least_order=20, lead_weeks=10.0, quotes=offers)
+
+
+def with_dies(blank: Blank) -> Blank:
+    """Return an own blank with what its dies cost, and what they make beside it; invented."""
+    return replace(
+        blank,
+        die_cost=26000.0,
+        die_shared_by=840,
+        holder=HOLDER_18,
+        least_run=60,
+        tools=ToolLimits(51.0, 58.5, -2.0, 4.0, 30.0, 35.5, source=INVENTED),
+    )
 
 
 def brake_380() -> StayOut:

@@ -15,7 +15,7 @@ from geometry.shape.outline import Corner, StayOut
 TRACK, CLUB, GT = "Track 18", "Club 17", "GT 19"
 BRAKE_345, BRAKE_316 = "Brake 345 x 30", "Brake 316 x 28"
 BLANK_B17, BLANK_K18, BLANK_D19 = "B17", "K18", "D19"
-HOLDER_18 = "18 inch holder"
+HOLDER_18 = demo.HOLDER_18
 _BRAKES = {316: BRAKE_316, 345: BRAKE_345, 380: demo.BRAKE_380, 410: demo.BRAKE_410}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from functools import partial
+from functools import lru_cache, partial
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from app.reports.page import Area
 from app.reports.pdf import study_pages
 from app.reports.spun_pages import spun_sheet, spun_tables
 from app.reports.tables import Column, Row, Table
+from app.reports.usable_figure import WAYS, breakdown_columns, label_line
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
@@ -24,13 +25,16 @@ from app.studies.spun import SpunBlank
 from geometry.forging.plan import WINDOW_C
 from geometry.forging.starting import starting_tolerances
 from geometry.forging.thickest import row_words, thickest
+from geometry.forging.usable import drawn_round
 from geometry.readings.solid import volume_mm3
+from geometry.shape.curve import Path
 
 #: Scales on offer, 1 to n.
 _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0)
 _COLUMN = 78.0
 _OUTLINE, _WHEEL = Pen(0.5, INK), Pen(0.18, INK, (6.0, 1.2, 1.0, 1.2, 1.0, 1.2))
 #: Colours of the wheels on paper, as the window has them.
+_DRAWN = Pen(0.25, INK, (0.6, 0.9))
 _COLOURS = ("#2f6db5", "#b5562b", "#3f8f5b", "#8a5bb0", "#a07a10", "#1f8a9c", "#b23a6b", "#5f6b2b")
 
 #: What a forge is asked, beside what the tables say; common practice, no source.
@@ -119,6 +123,9 @@ def _sheet(
         if number >= 0:
             points = [frame.at((float(z), float(r))) for z, r in rows]
             canvas.path([Contour.polyline(points)], Pen(0.7, _COLOURS[number % len(_COLOURS)]))
+    canvas.path([frame.contour(_as_drawn(result))], _DRAWN)
+    label_line(canvas, frame, result.path, "usable line", _OUTLINE)
+    label_line(canvas, frame, _as_drawn(result), "outline to draw", _DRAWN, up=True)
     _axle(canvas, frame, (z0, z1))
     _parting(canvas, frame, result)
     _sizes(canvas, frame, result, numbers)
@@ -130,6 +137,16 @@ def _sheet(
         numbers,
         scale,
     )
+
+
+@lru_cache(4)
+def _as_drawn(result: Composite) -> Path:
+    """Return the outline that leaves the usable one when all that may be missing is."""
+    return drawn_round(result.path, starting_tolerances(result.path, result.mass_kg))
+
+
+def _drawn_kg(result: Composite) -> float:
+    return result.mass_kg * volume_mm3(_as_drawn(result)) / volume_mm3(result.path)
 
 
 def _axle(canvas: Canvas, frame: Frame, ends: Point) -> None:
@@ -183,7 +200,8 @@ def _legend(
             f"{k + 1}  {w.name}: mounting face at z {numbers.length(w.seat_mm)}"
             for k, w in enumerate(result.wheels)
         ),
-        "The outline is the usable one: closure, mismatch and wear of the dies come on top.",
+        "The full line is the usable one. Dotted, the outline to draw round it: with all that may be "
+        f"missing by the table's starting values, {numbers.mass(_drawn_kg(result))}; closure and wear add.",
         *(("It fits only the drawn wheels.",) if settings.fits_drawn_alone else ()),
         *result.warnings,
     ]
@@ -332,18 +350,12 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
 
 
 def _tolerances(result: Composite, numbers: Numbers) -> Table:
-    columns = (
-        Column("Cause", 3.0),
-        Column("Minus", 1.5, True),
-        Column("Plus", 1.5, True),
-        Column("Source", 6.0),
-    )
     rows = tuple(
-        Row((str(t.cause), numbers.length(t.minus_mm), numbers.length(t.plus_mm), t.source))
+        Row((str(t.cause), numbers.length(t.minus_mm), numbers.length(t.plus_mm), WAYS[t.cause], t.source))
         for t in starting_tolerances(result.path, result.mass_kg)
     )
-    notes = ("Starting values until the forge's own. Minus: metal that may be missing; plus: surplus.",)
-    return Table("Tolerances asked about", columns, rows, notes)
+    notes = ("Starting values until the forge's own; what may be missing lies between the two lines drawn.",)
+    return Table("Tolerances asked about", breakdown_columns(numbers), rows, notes)
 
 
 def _sums(wheel: WheelMachining) -> tuple[str, ...]:

@@ -8,20 +8,24 @@ from functools import partial
 from app.project.project import Project
 from app.reports.drawing import Canvas, Contour, Pen, Type, line, wrapped
 from app.reports.flow import Draw, Flow
-from app.reports.limits_words import alone_words, mass_words, money_words
+from app.reports.limits_words import alone_words, mass_words, money_rows, money_words
 from app.reports.look import BODY, COLOURS, FIRST_LINE, HAIR, INK, SMALL
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.pdf import study_pages
 from app.reports.sentences import SIGNS
 from app.reports.tables import Column, Row, Table
+from app.reports.usable_figure import breakdown, draw_usable, usable_figure
+from app.reports.variant_words import check_words, variant_head
+from app.studies.blank_variant import VariantCheck
 from app.studies.extremes import Extreme
 from app.studies.limits import Cell, Limits
-from app.studies.limits_against import Against
+from app.studies.limits_against import Against, placed, variants_of
 from geometry.readings.rules import State
 
 _HEAD, _LEFT, _TOP = 17.0, 15.0, 7.0
 _MOST_ROW = 11.0
+_STARTING = ("Of the shop's rates some are invented starting values.",)
 _STOCK_ONLY = (
     "Stock in the blank alone counts: gaps to brakes, walls and hub fit are not judged here. Each cell: sign "
     "and spare stock of the side that decides."
@@ -47,17 +51,25 @@ def write_limits_pdf(
     """
     maps = (result,) if held is None else (result, held.second)
     blanks = " and ".join(found.blank for found in maps)
+    seats = [placed(project, found).seat_mm for found in maps]
     title = f"Limits of blank{'s' * (len(maps) > 1)} {blanks}: {result.wheel}"
 
     def pages(canvas: Canvas, area: Area) -> list[Draw]:
         flow = Flow(canvas, area, partial(_title, title, area))
-        against = [] if held is None else [_against(project, held)]
+        against = [] if held is None else [_against(project, held), _money(project, held)]
         windows = [_windows(found, found.blank if held is not None else "") for found in maps]
-        for table in [*against, *windows, _still(project, still)]:
+        variants = [_variant(project, each) for each in variants_of(project, result, held)]
+        blanks = [b for b in project.blanks if b.name in {found.blank for found in maps}]
+        usable = [breakdown(project, blank) for blank in blanks]
+        for table in [*against, *variants, *windows, _still(project, still), *usable]:
             flow.table(table)
         heads = [f"Limits of blank {found.blank}: {found.wheel}" for found in maps]
         drawn = [partial(_map, project, found, head, area) for found, head in zip(maps, heads, strict=True)]
-        return [*drawn, *flow.drawn()]
+        figures = [
+            partial(draw_usable, project, usable_figure(project, found.blank, found.wheel, seat), area)
+            for found, seat in zip(maps, seats, strict=True)
+        ]
+        return [*drawn, *figures, *flow.drawn()]
 
     return study_pages(project, title, input_sha256, pages)
 
@@ -146,6 +158,29 @@ def _still(project: Project, still: Sequence[Extreme]) -> Table:
     return Table("Can still be had of the drawn wheel, where it sits", heads, rows)
 
 
+def _money(project: Project, held: Against) -> Table:
+    """Return the money of a wheel from either blank, line by line."""
+    first, second = held.first.blank, held.second.blank
+    currency = f", {project.currency}" if project.currency else ""
+    columns = (
+        Column("", 3.0),
+        Column(f"From {first}{currency}", 2.4, True),
+        Column(f"from {second}{currency}", 2.4, True),
+        Column("How it comes about", 8.0),
+    )
+    rows = tuple(Row(row) for row in money_rows(held))
+    notes = (f"{money_words(project, held)}.", *_STARTING[: int(bool(project.rates.starting))])
+    return Table("Money of the wheel as drawn", columns, rows, notes)
+
+
+def _variant(project: Project, found: VariantCheck) -> Table:
+    """Return whether the tools of another blank make this one, limit by limit."""
+    numbers = Numbers(unit_of(project))
+    rows = tuple(Row(check_words(check, numbers)) for check in found.checks)
+    columns = (Column("Asked of the tools", 3.0), Column("What they make", 12.0))
+    return Table(f"{variant_head(found)}", columns, rows)
+
+
 def _against(project: Project, held: Against) -> Table:
     """Return what the second blank gives up on each side of the drawn wheel."""
     numbers = Numbers(unit_of(project))
@@ -167,5 +202,5 @@ def _against(project: Project, held: Against) -> Table:
         Column(f"in {second}", 3.0, True),
         Column("Given up", 1.6, True),
     )
-    said = (mass_words(project, held), money_words(project, held), alone_words(held))
+    said = (mass_words(project, held), alone_words(held))
     return Table(f"What {second} gives up against {first}", heads, rows, tuple(f"{words}." for words in said))

@@ -18,12 +18,38 @@ def mass_words(project: Project, found: Against) -> str:
 def money_words(project: Project, found: Against) -> str:
     """Return how much cheaper or dearer a wheel from the second blank is, or what is missing to say so."""
     if found.cheaper is None:
-        return "which is cheaper is not known: state price and dies of both in the blanks' details"
+        missing = [f"{money.blank}: {words}" for money in found.money for words in money.missing]
+        return f"which is cheaper is not known ({'; '.join(missing)})"
     money = f" {project.currency}" if project.currency else ""
     word = "cheaper" if found.cheaper >= 0.0 else "dearer"
-    said = f"{abs(found.cheaper):,.2f}{money} {word} a wheel, with its share of the dies"
-    holders = {b.holder for b in project.blanks if b.name in (found.first.blank, found.second.blank)} - {None}
-    return f"{said}, without the holder that dies of a diameter share" if holders else said
+    pieces = " and ".join(dict.fromkeys(f"{m.pieces}" for m in found.money))
+    least = {
+        found.first.blank: min((side.first_mm for side in found.sides), default=0.0),
+        found.second.blank: min((side.second_mm for side in found.sides), default=0.0),
+    }
+    short = [f"; {blank} does not hold the wheel as drawn" for blank, mm in least.items() if mm < 0.0]
+    return (
+        f"{found.second.blank}: {abs(found.cheaper):,.2f}{money} {word} a wheel at {pieces} pieces a year, "
+        f"without proof, transport and coating{''.join(short)}"
+    )
+
+
+def money_rows(found: Against) -> list[tuple[str, str, str, str]]:
+    """Return the money of a wheel from both blanks as rows: line, first, second, how either comes about."""
+    rows = []
+    one, other = ({line.what: line for line in money.lines} for money in found.money)
+    for what in dict.fromkeys([*one, *other]):
+        lines = (one.get(what), other.get(what))
+        texts = ["" if x is None else _money(x.money) for x in lines]
+        names = (found.first.blank, found.second.blank)
+        whys = [f"{name}: {x.why}" for name, x in zip(names, lines, strict=True) if x is not None and x.why]
+        rows.append((what, texts[0], texts[1], "; ".join(whys)))
+    total = [_money(money.total) for money in found.money]
+    return [*rows, ("a wheel", total[0], total[1], "")]
+
+
+def _money(value: float | None) -> str:
+    return "not known" if value is None else f"{value:,.2f}"
 
 
 def alone_words(found: Against) -> str:

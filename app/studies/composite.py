@@ -266,8 +266,6 @@ def _corner(
     least = min(float(g.stock_mm.min()) for g in group)
     if radius <= least:
         return None
-    if how.web_mm:
-        raise GeometryError("A corner radius and a least web are not taken together; leave one of them out.")
 
     def envelope(grown: float, pieces: Sequence[Path]) -> Path:
         go_on()  # raises where it was cancelled
@@ -279,7 +277,7 @@ def _corner(
 
     seats = zip(group, found.seats_mm, strict=True)
     required = [translate(required_of(g, longer_mm), xoff=seat) for g, seat in seats]
-    return cornered(envelope, shapely.union_all(required), radius, how.fillet_mm)
+    return cornered(envelope, shapely.union_all(required), radius, how.fillet_mm, how.web_mm)
 
 
 def as_blank(result: Composite, name: str, settings: ForgingSettings) -> shape_blank.Blank:

@@ -22,10 +22,13 @@ from geometry.errors import GeometryError
 from geometry.readings.rows import Held, Place, StockRow
 from geometry.readings.rules import State, worst
 from geometry.readings.solid import solid, volume_mm3
+from geometry.shape.published import GREATEST_WIDTH_CODE, LEAST_WIDTH_CODE, width_mm
 from geometry.shape.section import Outline, build
 
 #: An end of a window of inset is found within this, mm.
 EDGE_MM = 0.05
+#: A mounting face farther outside the flanges is a slip of the finger (dual wheels reach some 50 mm), mm.
+FACE_BEYOND_MM = 100.0
 #: More cells than this are refused: they would take hours.
 MOST_CELLS = 40_000
 
@@ -174,6 +177,7 @@ def limits(
         raise GeometryError("A map needs one width and one inset at least.")
     if len(lines) * len(columns) > MOST_CELLS:
         raise GeometryError(f"{len(lines)} x {len(columns)} cells; at most {MOST_CELLS}: take larger steps.")
+    _check_asked(wheel, lines, columns)
     held = _parts(project, wheel)
     kept = datum_mm(project, wheel_name, wheel) if keep_seat else None
     found: dict[float, WidthRow] = {}
@@ -185,6 +189,40 @@ def limits(
     assert held.blank is not None
     mass = volume_mm3(held.blank) * held.density_kg_m3 * 1e-9
     return Limits(wheel_name, str(wheel.blank), lines, columns, keep_seat, kept, mass, rows)
+
+
+def _check_asked(wheel: Wheel, widths: Sequence[float], insets: Sequence[float]) -> None:
+    """Refuse widths that have no contour, and insets that no wheel has.
+
+    Raises:
+        GeometryError: there is one; it says which, its limits, and the next one that can be asked for.
+    """
+    least, most = _codes(wheel)
+    for code in widths:
+        if not can_be_drawn(wheel, code):
+            raise GeometryError(
+                f"Width {code:g}: a contour is drawn from {least:g} to {most:g} in steps of 1/2; "
+                f"leave {code:g} out."
+            )
+    half = width_mm(widths[-1]) / 2.0
+    most_mm = half + FACE_BEYOND_MM
+    for inset in insets:
+        if abs(inset) > most_mm:
+            raise GeometryError(
+                f"ET {inset:g}: the mounting face would lie {abs(inset) - half:.0f} mm outside the flanges "
+                f"of width {widths[-1]:g}; ask for insets from {-most_mm:.0f} to {most_mm:.0f}."
+            )
+
+
+def can_be_drawn(wheel: Wheel, code: float) -> bool:
+    """True for a width code that there is a contour of."""
+    least, most = _codes(wheel)
+    return least <= code <= most and code * 2.0 == int(code * 2.0)
+
+
+def _codes(wheel: Wheel) -> tuple[float, float]:
+    """Return the least and the greatest width code; a contour that is not locked has no limits of its own."""
+    return (3.0, 20.0) if wheel.rim is None else (LEAST_WIDTH_CODE, GREATEST_WIDTH_CODE)
 
 
 def in_blank(project: Project, wheel_name: str, blank_name: str | None) -> Wheel:
@@ -354,6 +392,6 @@ def _halved(read: Callable[[float], Cell], good: Cell, bad: Cell) -> tuple[float
 def usual(wheel: Wheel) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Return the widths and insets that are looked at unless others are asked for, round the present ones."""
     code, middle = wheel.size.width_code, 5.0 * round(wheel.inset_mm / 5.0)
-    widths = tuple(code + 0.5 * k for k in range(-3, 4) if 3.0 <= code + 0.5 * k <= 20.0)
+    widths = tuple(code + 0.5 * k for k in range(-3, 4) if can_be_drawn(wheel, code + 0.5 * k))
     # The wheel's own inset stands among them, so that what is drawn is on the map.
     return widths, tuple(sorted({*(middle + 5.0 * k for k in range(-6, 7)), wheel.inset_mm}))

@@ -7,17 +7,16 @@ from dataclasses import dataclass, replace
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
+from app.studies.blank_money import BlankMoney, blank_money
+from app.studies.blank_variant import VariantCheck, variant_check
 from app.studies.fit import hold
 from app.studies.limits import Cell, Limits, datum_mm, in_blank
 from app.studies.seating import seated, spare_mm
 from geometry.errors import GeometryError
+from geometry.forging.composite import DENSITY_KG_M3
 from geometry.readings.measure import stock_rows
 from geometry.readings.rows import Held, StockRow
-from geometry.shape.blank import Blank, BlankState, Supply
 from geometry.shape.section import Outline, build
-
-#: Dies in these states are paid for, whether their price is stated or not.
-_THERE = (BlankState.ORDERED, BlankState.TRIED_OUT, BlankState.PROVED)
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ class Against:
 
     Attributes:
         sides: of the drawn wheel, in either blank at its own seat; most given up first.
-        cheaper: how much cheaper it is a wheel, with its share of the dies; None where a price is missing.
+        money: of the drawn wheel from either blank, line by line, at the seats of the sides.
         lighter_kg: how much lighter the second blank is; chips fall by the same, since the wheel is the same.
         only_first, only_second: cells that can be cut from one of the two alone.
     """
@@ -55,13 +54,25 @@ class Against:
     second: Limits
     sides: tuple[SideAgainst, ...]
     lighter_kg: float
-    cheaper: float | None
+    money: tuple[BlankMoney, BlankMoney]
     only_first: tuple[Cell, ...]
     only_second: tuple[Cell, ...]
 
+    @property
+    def cheaper(self) -> float | None:
+        """How much cheaper a wheel from the second blank is; negative dearer, None where money is missing."""
+        one, other = (money.total for money in self.money)
+        return None if one is None or other is None else one - other
 
-def against(project: Project, first: Limits, second: Limits) -> Against:
+
+def against(project: Project, first: Limits, second: Limits, pieces: int | None = None) -> Against:
     """Return two maps of the same wheel, widths and insets held against one another.
+
+    Args:
+        project: holds wheel and blanks.
+        first: the map of one blank.
+        second: that of the other.
+        pieces: yearly order whose price step holds; None for each blank's least order.
 
     Raises:
         GeometryError: they are not of the same cells, one was cancelled, or the drawn wheel has no outline.
@@ -69,7 +80,10 @@ def against(project: Project, first: Limits, second: Limits) -> Against:
     keys = [[(c.width_code, c.inset_mm) for c in found.cells] for found in (first, second)]
     if first.wheel != second.wheel or keys[0] != keys[1]:
         raise GeometryError("Two blanks are compared over the same wheel, widths and insets.")
-    one, other = (_spares(project, found) for found in (first, second))
+    wheels = [placed(project, found) for found in (first, second)]
+    one, other = (
+        _spares(project, found, wheel) for found, wheel in zip((first, second), wheels, strict=True)
+    )
     sides = [SideAgainst(zone, side, one[zone, side], other[zone, side]) for zone, side in one]
     pairs = list(zip(first.cells, second.cells, strict=True))
     return Against(
@@ -77,38 +91,41 @@ def against(project: Project, first: Limits, second: Limits) -> Against:
         second,
         tuple(sorted(sides, key=lambda s: -s.gives_up_mm)),
         first.blank_kg - second.blank_kg,
-        _cheaper(project, first.blank, second.blank),
+        (blank_money(project, wheels[0], pieces), blank_money(project, wheels[1], pieces)),
         tuple(a for a, b in pairs if a.is_cuttable and not b.is_cuttable),
         tuple(b for a, b in pairs if b.is_cuttable and not a.is_cuttable),
     )
 
 
-def _cheaper(project: Project, first: str, second: str) -> float | None:
-    """Return by how much the second blank is cheaper a wheel, with its dies; None if not stated."""
-    prices = [_price(edits.find(project, edits.BLANK, name)) for name in (first, second)]
-    return None if prices[0] is None or prices[1] is None else prices[0] - prices[1]
+def variants_of(project: Project, found: Limits, held: Against | None = None) -> tuple[VariantCheck, ...]:
+    """Return those of one or two blanks that are variants, held against the tools that they are made with.
+
+    Raises:
+        EditError: a blank that the project does not hold.
+        GeometryError: an outline is not one.
+    """
+    names = [found.blank, *([] if held is None else [held.second.blank])]
+    density = _parts_density(project, found.wheel)
+    checks = [variant_check(project, name, density) for name in dict.fromkeys(names)]
+    return tuple(check for check in checks if check is not None)
 
 
-def _price(blank: Blank) -> float | None:
-    """Return the price of a piece with its share of the dies, no holder's; None where one is not stated."""
-    if blank.price is None or (blank.die_cost is not None and blank.die_shared_by is None):
-        return None
-    owes = (
-        blank.supply in (Supply.OWN, Supply.SPUN) and blank.state not in _THERE and blank.variant_of is None
-    )
-    if blank.die_cost is None and owes:
-        return None
-    return blank.price + (blank.die_cost or 0.0) / (blank.die_shared_by or 1)
+def _parts_density(project: Project, wheel_name: str) -> float:
+    wheel: Wheel = edits.find(project, edits.WHEEL, wheel_name)
+    return next((m.density_kg_m3 for m in project.materials if m.name == wheel.material), DENSITY_KG_M3)
 
 
-def _spares(project: Project, found: Limits) -> dict[tuple[str, str], float]:
-    """Return what each side of the drawn wheel has to spare, at the seat that the map's cells have."""
+def placed(project: Project, found: Limits) -> Wheel:
+    """Return the drawn wheel in a map's blank, at the seat that the map's cells have."""
     wheel = in_blank(project, found.wheel, found.blank)
-    rows: tuple[StockRow, ...]
-    if not found.keeps_seat:
-        rows = seated(project, wheel).rows
-    else:
-        rows = _rows(project, replace(wheel, seat_mm=datum_mm(project, found.wheel, wheel)))
+    if found.keeps_seat:
+        return replace(wheel, seat_mm=datum_mm(project, found.wheel, wheel))
+    return replace(wheel, seat_mm=seated(project, wheel).seat_mm)
+
+
+def _spares(project: Project, found: Limits, wheel: Wheel) -> dict[tuple[str, str], float]:
+    """Return what each side of the drawn wheel has to spare."""
+    rows = _rows(project, wheel) if found.keeps_seat else seated(project, wheel).rows
     return {(row.zone, row.side): spare_mm(row) for row in rows}
 
 

@@ -120,6 +120,15 @@ def against_json(found: Against) -> dict[str, Any]:
         "blank_kg": found.second.blank_kg,
         "lighter_kg": found.lighter_kg,
         "cheaper": found.cheaper,
+        "money": [
+            {
+                "blank": money.blank,
+                "pieces": money.pieces,
+                "total": money.total,
+                "lines": [{"what": x.what, "money": x.money, "why": x.why} for x in money.lines],
+            }
+            for money in found.money
+        ],
         "sides": [
             {"zone": s.zone, "side": s.side, "first_mm": s.first_mm, "second_mm": s.second_mm}
             for s in found.sides

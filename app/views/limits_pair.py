@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.project.project import Project
-from app.reports.limits_words import alone_words, mass_words, money_words
+from app.reports.limits_words import alone_words, mass_words, money_rows, money_words
 from app.reports.numbers import Numbers, unit_of
 from app.studies.limits import Cell, Limits
 from app.studies.limits_against import Against, SideAgainst
@@ -49,6 +49,7 @@ class LimitsPair(QWidget):
         self.maps = LimitsMap(theme), LimitsMap(theme)
         self.heads = QLabel(), QLabel()
         self.sides, self.given_up = QTableWidget(0, len(_HEADS)), QLabel()
+        self.money = QTableWidget(0, 3)
         self.active = 0
         self._leads = True
         self._lay_out()
@@ -72,18 +73,21 @@ class LimitsPair(QWidget):
         self.area.setWidgetResizable(True)
         self.area.setWidget(self._inside)
         self.sides.setAccessibleName("What the second blank gives up, by side")
-        self.sides.setFont(figures(self.sides.font()))
-        self.sides.verticalHeader().hide()
-        self.sides.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.sides.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.sides.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        self.sides.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        self.money.setAccessibleName("Money of the wheel as drawn from either blank")
+        for table in (self.sides, self.money):
+            table.setFont(figures(table.font()))
+            table.verticalHeader().hide()
+            table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+            table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+            table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+            table.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.given_up.setWordWrap(True)
         self.given_up.setFont(figures(self.given_up.font()))
         self.given_up.setAccessibleName("What the second blank gives up")
         beside = QVBoxLayout()
         beside.addWidget(self.given_up)
-        beside.addWidget(self.sides, 1)
+        beside.addWidget(self.sides, 3)
+        beside.addWidget(self.money, 2)
         beside.setContentsMargins(0, 0, 0, 0)
         self._beside = QWidget()
         self._beside.setLayout(beside)
@@ -140,6 +144,17 @@ class LimitsPair(QWidget):
                 if column:
                     item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 self.sides.setItem(k, column, item)
+
+        rows = money_rows(held)
+        self.money.setHorizontalHeaderLabels(["Money a wheel", held.first.blank, held.second.blank])
+        self.money.setRowCount(len(rows))
+        for k, (what, first, second, why) in enumerate(rows):
+            for column, text in enumerate((what, first, second)):
+                item = QTableWidgetItem(minus(text))
+                item.setToolTip(why)
+                if column:
+                    item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+                self.money.setItem(k, column, item)
 
     # Choosing
 

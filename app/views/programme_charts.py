@@ -27,7 +27,7 @@ class CostCurve(MoneyChart):
     """Cost, or present value where that is asked for, over the most dies that are allowed."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(theme, "Cost over number of own dies", _LATER, parent)
+        super().__init__(theme, "Cost over number of new own dies", _LATER, parent)
         self.curve: tuple[Plan, ...] = ()
         self.chosen: int | None = None
 
@@ -37,7 +37,7 @@ class CostCurve(MoneyChart):
         self.chosen = chosen.dies if chosen is not None and chosen.is_found else None
         if curve:
             of_value = curve[0].question is Question.GREATEST_VALUE
-            self._title = f"{'Present value' if of_value else 'Cost'} over number of own dies"
+            self._title = f"{'Present value' if of_value else 'Cost'} over number of new own dies"
         self.setAccessibleDescription(self.words())
         self.setToolTip(self.words())
         self.update()

@@ -35,12 +35,14 @@ from app.project.steps_text import steps, written
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
+from app.reports.variant_words import check_words, variant_head
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
+from app.studies.blank_variant import Answer, VariantCheck
 from app.studies.extremes import Extreme, extreme_words, still_to_be_had
 from app.studies.limits import Cell, Limits, drawn, in_blank, limits, usual
-from app.studies.limits_against import Against, against
+from app.studies.limits_against import Against, against, variants_of
 from app.studies.limits_table import as_csv
 from app.views.limits_map import NOT_DRAWN, cell_words
 from app.views.limits_pair import LimitsPair
@@ -51,7 +53,7 @@ from app.window.questions import tell
 from geometry.errors import GeometryError
 from geometry.readings.rules import State
 
-_Found = tuple[Limits, tuple[Extreme, ...], Against | None]
+_Found = tuple[Limits, tuple[Extreme, ...], Against | None, tuple[VariantCheck, ...]]
 _JOB = "limits of a blank"
 _LEGEND = (
     f"{SIGNS[State.CLEAR]} cuttable   {SIGNS[State.TIGHT]} tight, can be cut   {SIGNS[State.SHORT]} not   "
@@ -92,7 +94,7 @@ class LimitsWindow(QDialog):
         self._told = _Told()
         self._told.came.connect(self._tell)
         self.blank, self.second = QComboBox(), QComboBox()
-        self.widths, self.insets = QLineEdit(), QLineEdit()
+        self.widths, self.insets, self.pieces = QLineEdit(), QLineEdit(), QLineEdit()
         self.keep_seat, self.cores = QCheckBox("&keep the machining datum"), QCheckBox("use &all cores")
         self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table or pages...")
         self.take = QPushButton("&Open as a new version")
@@ -104,7 +106,7 @@ class LimitsWindow(QDialog):
         self.run.clicked.connect(self._run_or_stop)
         self.save.clicked.connect(self._save)
         self.take.clicked.connect(self._take)
-        for field in (self.widths, self.insets):
+        for field in (self.widths, self.insets, self.pieces):
             field.returnPressed.connect(self.start)
         for box in (self.blank, self.second):
             box.activated.connect(self._chosen_blank)
@@ -120,6 +122,9 @@ class LimitsWindow(QDialog):
         self.second.setToolTip("Both maps, and what the second blank gives up of the drawn wheel.")
         self.widths.setAccessibleName("Width codes")
         self.insets.setAccessibleName("Insets, mm")
+        self.pieces.setAccessibleName("Pieces a year")
+        self.pieces.setPlaceholderText("least order")
+        self.pieces.setToolTip("Yearly order whose price step holds, for the money of two blanks.")
         how = "Numbers, as 8, 8.5, 9, or low:high:step, as 0:45:5."
         self.widths.setToolTip(how)
         self.insets.setToolTip(f"{how} In mm.")
@@ -141,6 +146,7 @@ class LimitsWindow(QDialog):
             ("a&gainst", self.second),
             ("&Widths", self.widths),
             ("&Insets, mm", self.insets),
+            ("&Pieces a year", self.pieces),
         )
         for k, (words, field) in enumerate(named):
             label = QLabel(words)
@@ -204,6 +210,7 @@ class LimitsWindow(QDialog):
         try:
             widths = steps(self.widths.text(), "Widths")
             insets = steps(self.insets.text(), "Insets")
+            pieces = _whole(self.pieces.text())
         except GeometryError as error:
             self.note.setText(str(error))
             return
@@ -214,6 +221,7 @@ class LimitsWindow(QDialog):
             wheel.name,
             self.blank.currentText(),
             second=self._second(),
+            pieces=pieces,
             widths=widths,
             insets=insets,
             keep_seat=self.keep_seat.isChecked(),
@@ -253,7 +261,7 @@ class LimitsWindow(QDialog):
             self.note.setText(f"{done} of {of} widths")
 
     def _came(self, project: Project, found: _Found) -> None:
-        result, self._still, self.held = found
+        result, self._still, self.held, variants = found
         self._ended()
         self.found, self._read_for = result, project
         wheel = edits.find(project, edits.WHEEL, result.wheel)
@@ -268,6 +276,7 @@ class LimitsWindow(QDialog):
         self.head.setText(
             f"{what}, {numbers.mass(result.blank_kg)}; spare stock in {numbers.unit}, {minus(kept)}"
             f"<br>Can still be had of the drawn wheel where it sits: {escape(minus(still))}."
+            f"{''.join(_variant(each, numbers) for each in variants)}"
         )
         self.save.setEnabled(True)
         self._compare(self._document.state)
@@ -366,6 +375,15 @@ class LimitsWindow(QDialog):
         self.close()
 
 
+def _variant(found: VariantCheck, numbers: Numbers) -> str:
+    """Return what the tools of a variant say as a line of the head: all that is not simply within."""
+    said = [
+        words for c in found.checks if c.answer is not Answer.WITHIN for words in [check_words(c, numbers)]
+    ]
+    told = "; ".join(f"{what} {words}" for what, words in said)
+    return f"<br><b>{escape(variant_head(found))}</b>{': ' * bool(said)}{escape(minus(told))}."
+
+
 def _teller(stop: threading.Event, told: _Told) -> Callable[[int, int], bool]:
     def tell_and_ask(done: int, of: int) -> bool:
         told.came.emit(done, of)
@@ -377,7 +395,8 @@ def _teller(stop: threading.Event, told: _Told) -> Callable[[int, int], bool]:
 def _inputs(project: Project, wheel_name: str) -> tuple[object, ...]:
     """Return what a map hangs on."""
     wheel = next((w for w in project.wheels if w.name == wheel_name), None)
-    return wheel, project.blanks, project.rule_sets, project.materials, project.display_unit
+    parts = (project.blanks, project.rule_sets, project.materials, project.rates, project.programme.holders)
+    return wheel, *parts, project.currency, project.display_unit
 
 
 def _work(
@@ -386,6 +405,7 @@ def _work(
     blank: str,
     *,
     second: str | None,
+    pieces: int | None,
     progress: Callable[[int, int], bool],
     **how: Any,
 ) -> _Found:
@@ -399,5 +419,19 @@ def _work(
     held = None
     if second is not None and found.is_whole:
         other = limits(project, wheel, second, progress=part(1), **how)
-        held = against(project, found, other) if other.is_whole else None
-    return found, still_to_be_had(project, in_blank(project, wheel, blank)), held
+        held = against(project, found, other, pieces) if other.is_whole else None
+    still = still_to_be_had(project, in_blank(project, wheel, blank))
+    return found, still, held, variants_of(project, found, held)
+
+
+def _whole(text: str) -> int | None:
+    """Return a yearly order, None for an empty field.
+
+    Raises:
+        GeometryError: it is not a whole number from 1.
+    """
+    if not text.strip():
+        return None
+    if not text.strip().isdecimal() or int(text) < 1:
+        raise GeometryError(f"Pieces a year '{text.strip()}': give a whole number from 1, or leave it empty.")
+    return int(text)

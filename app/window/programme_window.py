@@ -200,7 +200,7 @@ class ProgrammeWindow(ProgrammeFrame):
         if self.found is None or self._read is None or self.jobs.is_busy:
             return
         self._stop = threading.Event()
-        work = partial(read_enquiry, self._read, self.found, fitment, self._stop)
+        work = partial(read_enquiry, self._read, self.found, fitment, self._told.came.emit, self._stop)
         self._begin(f"asking for {fitment.name}", work, self._came)
 
     def _failed(self, error: Exception) -> None:

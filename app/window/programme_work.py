@@ -169,14 +169,19 @@ def read_risk(
     return replace(made, sensitivity=varied)
 
 
-def read_enquiry(read: Read, found: Dossier, fitment: Fitment, stop: threading.Event) -> Dossier:
+def read_enquiry(read: Read, found: Dossier, fitment: Fitment, tell: Tell, stop: threading.Event) -> Dossier:
     """Return a programme with an enquiry; one of the same name is asked anew.
 
     Raises:
-        StoppedError: it was stopped; known when it has been looked at.
+        StoppedError, CancelledError: it was stopped.
         EditError: it names something that the project does not hold.
         ProgrammeError: what cannot be planned with.
     """
+
+    def told(done: int, of: int) -> bool:
+        tell("parts of the enquiry", done, of)
+        return not stop.is_set()
+
     answer = enquire(
         read.project,
         found.planned.coverage,
@@ -184,9 +189,8 @@ def read_enquiry(read: Read, found: Dossier, fitment: Fitment, stop: threading.E
         found.wanted.question,
         budget=found.wanted.budget,
         time_limit_s=read.time_limit_s,
+        progress=told,
     )
-    if stop.is_set():
-        raise StoppedError
     others = tuple(e for e in found.enquiries if e.fitment != fitment.name)
     return replace(found, enquiries=(*others, answer))
 

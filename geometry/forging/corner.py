@@ -10,7 +10,8 @@ without corner radius. Two blanks that hold the metal are made, and the lighter 
                 length, each for itself, with which the same holds: a ring's height costs far less than its
                 diameter
 
-Hollows are closed by the fillet's disc before, so that a step is no corner, and after.
+Hollows are closed by the fillet's disc before, so that a step is no corner, and after. Where a least web is
+asked for, the rounded blank must keep it as it must hold the metal.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ FLAT_MM = 0.005
 FOUND_MM = 0.01
 #: The length of each corner is found to this, mm.
 EACH_MM = 0.1
+#: The web is measured at radii this far apart, mm.
+WEB_STEP_MM = 0.5
 _SEGMENTS = 64
 
 
@@ -58,22 +61,32 @@ class Cornered:
 Envelope = Callable[[float, Sequence[Path]], Path]
 
 
-def cornered(envelope: Envelope, required: BaseGeometry, corner_mm: float, fillet_mm: float) -> Cornered:
+def cornered(
+    envelope: Envelope, required: BaseGeometry, corner_mm: float, fillet_mm: float, web_mm: float = 0.0
+) -> Cornered:
     """Return the blank with corners of a radius that holds all that is required.
 
     Args:
-        envelope: of the required metal grown by so much all round, and of pieces beside it.
+        envelope: of the required metal grown by so much all round, and of pieces beside it; no thinner than
+            the least web.
         required: the half-section that must be held, stock in it.
         corner_mm: radius of convex corners, larger than the least stock.
         fillet_mm: radius of hollows.
+        web_mm: least height of the blank out to the largest radius required; 0 for none.
 
     Raises:
-        GeometryError: neither way holds the metal up to twice the radius.
+        GeometryError: neither way holds the metal and the web up to twice the radius.
     """
     whole = _whole(required)
+    reach = required.bounds[3]
 
     def lacking(outline: Path) -> BaseGeometry:
         return whole.difference(_opened(_section(outline), corner_mm).buffer(FOUND_MM))
+
+    def holds(outline: Path) -> bool:
+        opened = _opened(_section(outline), corner_mm)
+        is_held = whole.difference(opened.buffer(FOUND_MM)).is_empty
+        return is_held and (web_mm <= 0.0 or least_height_mm(opened, reach) >= web_mm - FOUND_MM)
 
     under = _under_corners(required, lacking(envelope(0.0, ())), corner_mm)
 
@@ -84,15 +97,16 @@ def cornered(envelope: Envelope, required: BaseGeometry, corner_mm: float, fille
         return envelope(0.0, [piece.moved(dz=way * b) for (piece, way), b in zip(under, by, strict=True)])
 
     made = []
-    by = _least(lambda b: lacking(all_round(b)).is_empty, 2.0 * corner_mm)
+    by = _least(lambda b: holds(all_round(b)), 2.0 * corner_mm)
     if by is not None:
         made.append((all_round(by), by, False))
-    lengths = _each_least(lambda each: lacking(axially(each)).is_empty, len(under), 2.0 * corner_mm)
+    lengths = _each_least(lambda each: holds(axially(each)), len(under), 2.0 * corner_mm)
     if lengths is not None:
         made.append((axially(lengths), max(lengths, default=0.0), True))
     if not made:
         raise GeometryError(
-            f"Corners of radius {corner_mm:g} leave no blank that holds the stock; take a smaller radius."
+            f"Corners of radius {corner_mm:g} leave no blank that holds the stock"
+            f"{f' and a web of {web_mm:g}' if web_mm > 0.0 else ''}; take a smaller radius."
         )
     found = [_finished(outline, corner_mm, fillet_mm, by, axial) for outline, by, axial in made]
     return min(found, key=lambda each: each.volume_mm3)
@@ -154,6 +168,16 @@ def _finished(outline: Path, corner_mm: float, fillet_mm: float, by_mm: float, a
     closed = opened.buffer(fillet_mm, quad_segs=_SEGMENTS).buffer(-fillet_mm, quad_segs=_SEGMENTS)
     path = _half(closed if fillet_mm > 0.0 else opened)
     return Cornered(path, corner_mm, by_mm, axially, volume_mm3(path))
+
+
+def least_height_mm(area: BaseGeometry, reach_mm: float) -> float:
+    """Return the least height of a section along the axle, from the axle out to a radius."""
+    z0, _, z1, _ = area.bounds
+    r = np.append(np.arange(0.0, reach_mm, WEB_STEP_MM), reach_mm)
+    ends = np.stack([np.full((len(r), 2), z0 - 1.0), np.full((len(r), 2), z1 + 1.0)], axis=1)
+    ends[:, :, 1] = r[:, None]
+    shapely.prepare(area)
+    return float(shapely.length(shapely.intersection(shapely.linestrings(ends), area)).min())
 
 
 def _opened(area: BaseGeometry, radius: float) -> BaseGeometry:

@@ -109,9 +109,12 @@ def seated(
 def _made(needs: Sequence[Need], seats: Sequence[float], how: Forgeable) -> Blank:
     """Return the blank at given seats, with its least web and its fillets."""
     high, low = united(needs, seats)
-    if how.web_mm > 0.0:
-        high, low = with_least_web(high, low, how.web_mm, max(each.reach_mm for each in needs), how)
-    return filleted(high, low, how)
+    if how.web_mm <= 0.0:
+        return filleted(high, low, how)
+    reach = max(each.reach_mm for each in needs)
+    # Without fillets either side of the web weighs the same; the lighter with them is taken.
+    ways = (with_least_web(high, low, how.web_mm, reach, how, is_above=above) for above in (True, False))
+    return min((filleted(*way, how) for way in ways), key=lambda blank: blank.volume_mm3)
 
 
 def moment_and_slopes(needs: Sequence[Need], seats_mm: Sequence[float]) -> tuple[float, Array]:

@@ -31,7 +31,7 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.errors import GeometryError
 from geometry.shape.blank import Cause, Tolerance
-from geometry.shape.curve import Path
+from geometry.shape.curve import Array, Path
 
 #: Arcs are flattened within this, and as much is taken off to stay inside, mm.
 FLAT_MM = 0.01
@@ -112,6 +112,60 @@ def usable(path: Path, tolerances: Sequence[Tolerance], parting_mm: float | None
     return _half(_eroded(area, radial + FLAT_MM, low + FLAT_MM, high + FLAT_MM))
 
 
+def less_skin(path: Path, depth_mm: float) -> Path:
+    """Return an outline less a depth square to its skin; the path itself where there is none.
+
+    Raises:
+        GeometryError: nothing is left.
+    """
+    if depth_mm <= 0.0:
+        return path
+    return _half(_whole(path).buffer(-depth_mm, quad_segs=_SEGMENTS))
+
+
+def drawn_round(path: Path, tolerances: Sequence[Tolerance]) -> Path:
+    """Return the outline to draw so that, less what may be missing, a usable outline is left in it.
+
+    All minus sides are added the way `usable` takes them off: axially, radially, at the ring's end, at the
+    outside wall, and square to the skin. Corners that do not fill are not added: they are the corner radius.
+
+    Args:
+        path: closed outline that can be relied on, mm.
+        tolerances: each cause at most once.
+
+    Raises:
+        GeometryError: a cause stands twice.
+    """
+    minus = _by_cause(tolerances, "minus_mm")
+    low = sum(minus.get(c, 0.0) for c in _AXIAL) / 2.0
+    high = low + minus.get(Cause.CLOSURE, 0.0)
+    radial = sum(minus.get(c, 0.0) for c in _RADIAL) / 2.0
+    end, flash = (minus.get(c, 0.0) for c in (Cause.RING_END, Cause.FLASH))
+    # FLAT_MM for each of: flattening here, flattening there, and what is taken off for it.
+    box = (low + end + 3 * FLAT_MM, high + 3 * FLAT_MM, radial + 3 * FLAT_MM, radial + flash + 3 * FLAT_MM)
+    check_size(path)
+    grown = _grown(shapely.Polygon(path.flattened(FLAT_MM)).buffer(0.0), box)
+    both = shapely.union(grown, shapely.affinity.scale(grown, yfact=-1.0, origin=(0.0, 0.0)))
+    return _half(both.buffer(normal_mm(tolerances), quad_segs=_SEGMENTS))
+
+
+def _grown(area: BaseGeometry, box: tuple[float, float, float, float]) -> BaseGeometry:
+    """Return an area swept by a box: so far down and up the axle, and in and out along the radius."""
+    low, high, inwards, outwards = box
+    corners = np.array([(-low, -inwards), (high, -inwards), (high, outwards), (-low, outwards)])
+    return shapely.union_all([area, *_swept(area, corners)])
+
+
+def _swept(area: BaseGeometry, box: Array) -> list[BaseGeometry]:
+    """Return what a box (4, 2) about each place of the boundary covers, edge by edge."""
+    found: list[BaseGeometry] = []
+    for ring in (r for part in shapely.get_parts(area) for r in (part.exterior, *part.interiors)):
+        corners = np.asarray(ring.coords)[:, None, :] + box[None, :, :]
+        both = np.concatenate([corners[:-1], corners[1:]], axis=1)
+        found += [shapely.MultiPoint(points).convex_hull for points in both]
+    return found
+
+
 def surplus_mm3(path: Path, tolerances: Sequence[Tolerance]) -> float:
     """Return the volume that all plus sides add: axially over the area, and square to the skin.
 
@@ -183,13 +237,7 @@ def _eroded(area: BaseGeometry, radial: float, low: float, high: float) -> BaseG
     boundary sweeps when the box's mirror image is drawn along it goes.
     """
     box = np.array([(-high, -radial), (low, -radial), (low, radial), (-high, radial)])
-    swept = []
-    for ring in (r for part in shapely.get_parts(area) for r in (part.exterior, *part.interiors)):
-        rows = np.asarray(ring.coords)
-        corners = rows[:, None, :] + box[None, :, :]
-        both = np.concatenate([corners[:-1], corners[1:]], axis=1)
-        swept += [shapely.MultiPoint(points).convex_hull for points in both]
-    return area.difference(shapely.union_all(swept))
+    return area.difference(shapely.union_all(_swept(area, box)))
 
 
 def _half(area: BaseGeometry) -> Path:

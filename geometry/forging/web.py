@@ -19,12 +19,15 @@ from geometry.shape.curve import Array, Flags
 #: No hollow of a blank hangs farther under a chord of the grid, mm: that of R5 does so by 0.1.
 _HANGS_MM = 0.2
 
+#: Share by which metal on one side counts as lighter, so that the sides do not take turns.
+_LEAN = 1e-4
+
 #: Radii of the grid are this far apart at most, mm.
 _STEP_MM = 2.0
 
 
 def with_least_web(
-    high: Array, low: Array, web_mm: float, reach_mm: float, how: Forgeable
+    high: Array, low: Array, web_mm: float, reach_mm: float, how: Forgeable, *, is_above: bool = True
 ) -> tuple[Array, Array]:
     """Return both dies' surfaces with no place thinner than a web, out to the largest radius of the wheels.
 
@@ -34,6 +37,8 @@ def with_least_web(
         web_mm: least height of the blank.
         reach_mm: largest radius that the wheels need.
         how: the drafts.
+        is_above: of ways that weigh the same the upper die's side gets the metal, else the lower one's;
+            left open, the sides would take turns, and fillets would fill the hollows between.
 
     Raises:
         GeometryError: the web is not a length from 0 to 300 mm.
@@ -44,7 +49,7 @@ def with_least_web(
     top, bottom = heights(high, r), heights(low, r)
     if float((top + bottom).min()) >= web_mm:
         return high, low
-    above, below = _lightest(r, top, bottom, web_mm, how)
+    above, below = _lightest(r, top, bottom, web_mm, how, is_above)
     far = float(min(high[-1, HIGH], low[-1, HIGH]))
     # Between two radii a hollow hangs under its chord: where the web is just held, the chord is taken.
     is_thin = above + below <= web_mm + _HANGS_MM
@@ -59,7 +64,9 @@ def _grid(high: Array, low: Array, reach_mm: float) -> Array:
     return np.asarray(found[np.append(True, np.diff(found) > 1e-6)])
 
 
-def _lightest(r: Array, top: Array, bottom: Array, web_mm: float, how: Forgeable) -> tuple[Array, Array]:
+def _lightest(
+    r: Array, top: Array, bottom: Array, web_mm: float, how: Forgeable, is_above: bool
+) -> tuple[Array, Array]:
     """Return the heights (n,) of both surfaces."""
     from scipy.optimize import linprog
     from scipy.sparse import coo_array, hstack, vstack
@@ -82,8 +89,9 @@ def _lightest(r: Array, top: Array, bottom: Array, web_mm: float, how: Forgeable
     weight[:-1] += step * (2.0 * r[:-1] + r[1:]) / 6.0
     weight[1:] += step * (r[:-1] + 2.0 * r[1:]) / 6.0
     least = np.concatenate([top, bottom])
+    lean = _LEAN if is_above else -_LEAN
     found = linprog(
-        np.concatenate([weight, weight]) + 1e-9,
+        np.concatenate([weight * (1.0 - lean), weight * (1.0 + lean)]) + 1e-9,
         A_ub=rows.tocsr(),
         b_ub=limits + 1e-9,
         bounds=np.column_stack([least, np.full(2 * n, np.inf)]),

@@ -125,6 +125,30 @@ class Quote:
 
 
 @dataclass(frozen=True)
+class ToolLimits:
+    """What one set of tools can make beside the blank that it was cut for, as its forge answered.
+
+    None where that is still asked. The ring's end is free: its height follows the charge.
+
+    Attributes:
+        charge_low_kg, charge_high_kg: mass of a forging without flash.
+        closing_low_mm, closing_high_mm: how much higher than for this blank the dies may stop, lower below 0.
+        disc_low_mm, disc_high_mm: thinnest and thickest disc inside the ring.
+        inserts: punch and face inserts can be exchanged, so that bore and dish may differ.
+        source: whose answer.
+    """
+
+    charge_low_kg: float | None = None
+    charge_high_kg: float | None = None
+    closing_low_mm: float | None = None
+    closing_high_mm: float | None = None
+    disc_low_mm: float | None = None
+    disc_high_mm: float | None = None
+    inserts: bool | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True)
 class Blank:
     """A forged blank as drawn.
 
@@ -146,6 +170,7 @@ class Blank:
         holder: name of the programme's holder that the dies stand in; None for dies that share nothing.
         variant_of: name of the blank whose tools also yield this one, with another charge, closing height
             or insert; its dies are not paid again.
+        tools: what this blank's own tools can make beside it; None where nobody has said.
         proof_cost: of tryout, first forgings and proof tests.
         run_setup, least_run: price of each forging run, and its least pieces.
         pieces_hour: forged in an hour of the press, without set-up. setup_hours: of the press for a run.
@@ -181,6 +206,7 @@ class Blank:
     price_steps: tuple[PriceStep, ...] = ()
     quotes: tuple[Quote, ...] = ()
     spun: SpunFrom | None = None
+    tools: ToolLimits | None = None
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

@@ -17,9 +17,9 @@ from app.studies.machining import machining_in_blank
 from app.studies.usable_blank import greatest_mm3, usable_path
 from app.window.dialogs.blank_details import BlankDialog
 from app.window.dialogs.shop_rates import ShopRatesDialog
-from app.window.dialogs.typed_fields import Field
+from app.window.dialogs.typed_fields import Field, FieldError
 from geometry.readings.solid import volume_mm3
-from geometry.shape.blank import Blank, Cause, PriceStep, Quote, SpunFrom, Supply
+from geometry.shape.blank import Blank, Cause, PriceStep, Quote, SpunFrom, Supply, ToolLimits
 from geometry.shape.outline import outline_path
 from tests.support.make_samples import samples
 
@@ -220,9 +220,24 @@ def test_limits_of_variants_are_asked_of_the_forge(qtbot: QtBot) -> None:
     dialog = opened(qtbot, with_tools())
     dialog.pages.setCurrentIndex(2)
     notes = [label.text() for label in dialog.findChildren(QLabel) if label.isVisible()]
-    note = next(text for text in notes if "asked of the forge until given" in text)
+    note = next(text for text in notes if "the forge's answer" in text)
     assert "charge mass" in note
     assert "closing height" in note
+
+
+def test_limits_of_the_tools_are_taken_over_and_refused_out_of_order(qtbot: QtBot) -> None:
+    dialog = opened(qtbot, with_tools())
+    before = dialog.blank.tools
+    dialog.tools.limits["closing_low_mm"].put(-2.0)
+    dialog.tools.limits["closing_high_mm"].put(4.0)
+    dialog.tools.limits["disc_low_mm"].put(30.0)
+    made = dialog.made()[0]
+    tools = next(b.tools for b in made.blanks if b.name == dialog.blank.name)
+    assert before is None
+    assert tools == ToolLimits(closing_low_mm=-2.0, closing_high_mm=4.0, disc_low_mm=30.0)
+    dialog.tools.limits["disc_high_mm"].put(20.0)
+    with pytest.raises(FieldError, match="Disc: the least is over the greatest"):
+        dialog.made()
 
 
 def test_a_holder_that_the_programme_lost_is_kept_and_shown_as_missing(qtbot: QtBot) -> None:

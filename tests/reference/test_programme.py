@@ -178,7 +178,7 @@ def test_fewest_own_dies(solver: Solver) -> None:
 
 def test_what_nothing_covers_is_named_and_the_rest_is_planned(solver: Solver) -> None:
     plan = solve(dies(2, without=("D4", "X3")), solver=solver)
-    assert [(u.row, u.is_must, u.why) for u in plan.uncovered] == [("F6", True, "no option serves it")]
+    assert [(u.row, u.is_must, u.why) for u in plan.uncovered] == [("F6", True, "no blank serves it")]
     assert plan.verdict == "proven"
     # DIES-6 over two years less 50 x 900 x 2 of F6 from X3.
     assert plan.cost == pytest.approx(650_400.0 - 90_000.0)

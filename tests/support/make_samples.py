@@ -7,6 +7,7 @@ from pathlib import Path
 
 from app.files.project_file import save
 from app.project import demo, demo_roadmap
+from app.project.programme import Holder, Programme
 from app.project.project import Fitment, Project
 
 FOLDER = Path(__file__).resolve().parents[2] / "sample_projects"
@@ -70,7 +71,10 @@ def samples() -> dict[str, Project]:
             common,
             name="Track 18 in a bought blank",
             wheels=(replace(track, blank=demo.BLANK_C18),),
-            blanks=(demo.blank_c18(), demo.blank_a18()),
+            currency="USD",
+            currency_year=2026,
+            blanks=(demo.with_offers(demo.blank_c18()), demo.with_dies(demo.blank_a18())),
+            programme=Programme(2027, holders=(Holder(demo.HOLDER_18, 62000.0),)),
             shapes=(demo.brake_380(),),
             fitments=(need,),
             notes={

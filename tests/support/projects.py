@@ -38,7 +38,17 @@ from app.project.strength import (
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
-from geometry.shape.blank import Blank, BlankState, Cause, PriceStep, Quote, SpunFrom, Supply, Tolerance
+from geometry.shape.blank import (
+    Blank,
+    BlankState,
+    Cause,
+    PriceStep,
+    Quote,
+    SpunFrom,
+    Supply,
+    Tolerance,
+    ToolLimits,
+)
 from geometry.shape.outline import (
     Answer,
     Brake,
@@ -122,6 +132,12 @@ def _spun(part: SpunFrom) -> SpunFrom:
     return part if len(part.ring) > 2 else replace(part, ring=())
 
 
+def _tools(part: ToolLimits) -> ToolLimits:
+    for low in ("charge_low_kg", "closing_low_mm", "disc_low_mm"):
+        part = _rising(part, low, low.replace("_low_", "_high_"))
+    return part
+
+
 #: What makes the fields of a random part agree with each other, as app/files/sense.py asks.
 AGREEING: dict[type, Callable[[Any], Any]] = {
     StayOut: _clock,
@@ -129,6 +145,7 @@ AGREEING: dict[type, Callable[[Any], Any]] = {
     Blank: _blank,
     SpunFrom: _spun,
     Material: _material,
+    ToolLimits: _tools,
     RingBody: lambda r: _rising(_rising(r, "z_low", "z_high"), "r_low", "r_high"),
     Spokes: _spokes,
     Wheel: _wheel,
@@ -398,6 +415,7 @@ def every_class() -> Project:
                 die_cost=96000.0,
                 die_shared_by=1200,
                 holder="18 inch",
+                tools=ToolLimits(48.5, 57.0, -4.0, 6.5, 28.0, 36.0, True, "invented"),
                 run_setup=6500.0,
                 price_steps=(PriceStep(100, 201.5),),
                 quotes=(Quote("invented forge", "2026-02-11", 62000.0, 26000.0, 198.0, least_run=150),),

@@ -30,6 +30,11 @@ class BreakEven:
     contribution: float | None
     words: str
 
+    @property
+    def whole_wheels(self) -> int | None:
+        """The first whole number of wheels a year that pays the die."""
+        return None if self.wheels is None else math.ceil(self.wheels - 1e-9)
+
 
 def capital_recovery(rate: float, years: int) -> float:
     """Return A/P: the yearly payment over n years that is worth 1 today; 1/n without a rate."""
@@ -88,11 +93,17 @@ def break_even(fixed: float, rate: float, years: int, saving: float, wheels: flo
     yearly = fixed * capital_recovery(rate, years)
     pays_at = yearly / saving if saving > 0.0 else None
     needs = yearly / wheels if wheels > 0.0 else None
-    said = [NOT_BY_SAVING if pays_at is None else f"pays by cheaper blanks from {pays_at:,.1f} wheels a year"]
+    whole = BreakEven(pays_at, needs, "").whole_wheels
+    said = [NOT_BY_SAVING if whole is None else f"pays by cheaper blanks from {counted_wheels(whole)} a year"]
     if needs is not None:
         each = f"{needs:,.2f} of contribution a wheel"
         said.append(f"pays by its own wheels from {each} at {wheels:,.4g} a year")
     return BreakEven(pays_at, needs, "; ".join(said))
+
+
+def counted_wheels(wheels: int) -> str:
+    """Return '1 wheel', '1,250 wheels'."""
+    return f"{wheels:,} wheel{'s' * (wheels != 1)}"
 
 
 def tooling_break_even(

@@ -141,9 +141,9 @@ def _limit_words(kind: str, slacks: Sequence[tuple[Slack, float]]) -> str:
     """Return by how much a kind of limit is passed, and in which years; the least there is in all."""
     if kind == "dies":
         ((slack, passed),) = slacks
-        return (
-            f"the must rows need {slack.most + round(passed):.0f} dies at least, {slack.most:.0f} are allowed"
-        )
+        needed, most = round(slack.most + passed), round(slack.most)
+        verbs = f"{most} {'is' if most == 1 else 'are'} allowed"
+        return f"the must rows need {needed} new die{'s' * (needed != 1)} at least, {verbs}"
     over = [(slack, passed) for slack, passed in slacks if passed > _PASSED]
     said = [_passed_words(slack, passed) for slack, passed in over]
     if len(said) == 1:

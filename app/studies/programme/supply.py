@@ -82,8 +82,8 @@ class Supply:
         if not any(m.costs for m in allowed):
             others = [m.name for m in row.modes if m not in allowed and m.costs]
             if others:
-                return f"no option serves it in full; by compromise only: {', '.join(others)}"
-            return "no option serves it"
+                return f"no blank serves it in full; by compromise only: {', '.join(others)}"
+            return "no blank serves it"
         mode = max(allowed, key=lambda m: sum(bool(self.servers(m, y)) for y in years_of(row)))
         gone = [y for y in years_of(row) if not self.servers(mode, y)]
         first = min(sorted(mode.costs), key=lambda n: self.first_year[n])

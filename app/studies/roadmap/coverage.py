@@ -16,11 +16,11 @@ from app.project.shop import ShopRates
 from app.project.wheel import Wheel
 from app.studies.executor import SERIAL, Progress, opened, run_all
 from app.studies.limits import InsetWindow, WidthRow, cell, drawn, width_row
-from app.studies.machining import machining_in_blank
+from app.studies.machining import WheelMachining, machining_in_blank
 from app.studies.roadmap.need import NeedWheel, need_wheel
 from app.studies.roadmap.own_part import COVERED, OwnPart, own_part
 from geometry.readings.rules import State, worst
-from geometry.shape.blank import Blank, BlankState
+from geometry.shape.blank import Blank, BlankState, Supply
 
 #: How the reading of an inset begins at which the wheel cannot be drawn.
 NOT_DRAWN = "cannot be drawn"
@@ -40,7 +40,7 @@ class CoverCell:
         insets: windows within the asked one that can be cut, whatever the wheel's own part says.
         unproved: True where the blank has not been tried out.
         cost: per wheel beside the blank itself, None where it is not covered. blank_cost: of the blank.
-        chips_kg, wheel_kg: None where it is not covered.
+        chips_kg, wheel_kg: chips with the trim of a spun blank; None where it is not covered.
     """
 
     fitment: str
@@ -281,11 +281,16 @@ def _priced(
     made = replace(made, blank=blank.name, seat_mm=middle.seat_mm)
     with_wheel = replace(project, wheels=(*(w for w in project.wheels if w.name != made.name), made))
     cut = machining_in_blank(with_wheel, made.name, rates)
-    money = cut.money
+    money, price = cut.money, blank.piece_price(rates.hour_price)
     return replace(
         found,
         cost=money.cutting + money.setting - money.chips,
-        blank_cost=blank.price if blank.price is not None else money.metal,
-        chips_kg=cut.chips_kg,
+        blank_cost=money.metal if price is None else price,
+        chips_kg=cut.chips_kg + _trim_kg(blank, cut, rates),
         wheel_kg=cut.wheel_kg,
     )
+
+
+def _trim_kg(blank: Blank, cut: WheelMachining, rates: ShopRates) -> float:
+    """Return what is cut off a spun blank before it is turned: its ring holds that too."""
+    return cut.log_kg / (1.0 + rates.loss) - cut.blank_kg if blank.supply is Supply.SPUN else 0.0

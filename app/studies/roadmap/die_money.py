@@ -44,7 +44,8 @@ class DieMoney:
         pays: in both senses; None for a die that is paid.
         npv: of the cash with it less the cash without it, contribution included; None where no plan without
             it was found.
-        payback: calendar year, with part of a year; None where it does not pay.
+        payback: from the first calendar year on, with part of a year, each year's cash at its start and even
+            between; None where it does not pay.
         instead: option to wheels a year that it would take of this die's rows, by name.
         words: what stands against what, and the break-even, in full sentences.
     """
@@ -60,6 +61,11 @@ class DieMoney:
     payback: float | None
     instead: tuple[tuple[str, float], ...] = ()
     words: str = ""
+
+    @property
+    def payback_year(self) -> int | None:
+        """The calendar year whose cash brings the discounted sum to 0 for good; None where none does."""
+        return None if self.payback is None else math.ceil(self.payback - 1e-9)
 
 
 def die_money(

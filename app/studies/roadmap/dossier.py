@@ -117,7 +117,7 @@ def dossier(
         tell: returns the progress of a part, by its words.
 
     Raises:
-        GeometryError: there is no fitment, or no blank.
+        GeometryError: there is no fitment.
         EditError: an enquiry that is no fitment of the project.
         StoppedError: it was cancelled.
         ProgrammeError: what cannot be planned with.

@@ -14,6 +14,7 @@ from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan_words import (
     NO_TOOLS,
     chosen_words,
+    left_out_words,
     nearest_words,
     need_words,
     option_words,
@@ -278,7 +279,8 @@ def left_sheet(project: Project, found: Dossier) -> Sheet:
     for name, why in asked.not_known:
         add(name, "not known", why)
     for uncovered in plan.uncovered:
-        nearest = nearest_words(found.planned.coverage, uncovered.row)
+        cover = found.planned.coverage
+        nearest = left_out_words(found, uncovered.row) or nearest_words(cover, uncovered.row)
         add(uncovered.row, "uncovered", f"{uncovered.why}{nearest}")
     for refused in plan.refused:
         add(refused.row, "refused", refused.why, refused.contribution, refused.cost)
@@ -383,7 +385,7 @@ def near_sheet(project: Project, found: Dossier) -> Sheet:
 def curve_sheet(project: Project, found: Dossier) -> Sheet:
     """Return the best plan over the number of own dies."""
     heads = (
-        Head("most_dies", "At most dies", "d", 1.2),
+        Head("most_dies", "New dies at most", "d", 1.2),
         Head("verdict", "Proof", share=1.6),
         Head("cost", "Cost", _MONEY),
         Head("contribution", "Contribution", _MONEY),
@@ -403,5 +405,5 @@ def curve_sheet(project: Project, found: Dossier) -> Sheet:
     note = (
         "Present values. A plan that leaves must rows costs less than one that serves them: do not compare."
     )
-    title = of_money(project, "Best plan over the number of own dies")
+    title = of_money(project, "Best plan over the number of new own dies")
     return Sheet("curve", title, heads, tuple(rows), (note,))

@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterator, Sequence
 from app.project.project import Fitment
 from app.studies.programme.inputs import Option, Question
 from app.studies.programme.plans import Plan
+from app.studies.programme.supply import years_of
 from app.studies.roadmap.coverage import Coverage
 from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.risk import CandidateRegret, is_committed
@@ -93,6 +94,18 @@ def nearest_words(found: Coverage, fitment: str) -> str:
     return f"; nearest: {best.what}, {spare_words(best.spare_mm or 0.0)} {where}{at}"
 
 
+def left_out_words(found: Dossier, fitment: str) -> str:
+    """Return the blanks that could be cut to a fitment and are no option, with why; empty where none is."""
+    row = next(r for r in found.planned.coverage.rows if r.fitment == fitment and not r.compromise)
+    cut = {cell.blank for cell in row.cells if cell.is_covered}
+    said = [
+        f"{name} could be cut to it, but is left out: {why}"
+        for name, why in found.planned.asked.left_out
+        if name in cut
+    ]
+    return "".join(f"; {words.rstrip('.')}" for words in said)
+
+
 # Money
 
 
@@ -149,9 +162,9 @@ def tools_words(plan: Plan) -> str:
 def verdict_sentence(found: Dossier, currency: str) -> str:
     """Return the answer in one sentence: must rows, dies, money, proof."""
     plan, left = found.planned.plan, found.must_uncovered
-    rows = (
-        f"{counted(left, 'must row')} uncovered ({', '.join(left)})" if left else "Every must row is served"
-    )
+    idle = any(row.is_must and not years_of(row) for row in found.programme.rows)
+    served = "Every must row with wheels is served" if idle else "Every must row is served"
+    rows = f"{counted(left, 'must row')} uncovered ({', '.join(left)})" if left else served
     unknown = [name for name, _ in found.planned.asked.not_known]
     if unknown:
         rows += f"; {counted(unknown, 'fitment')} not known ({', '.join(unknown)})"

@@ -203,7 +203,7 @@ def _options(project: Project, found: Coverage) -> tuple[list[Option], list[tupl
         if why:
             left_out.append((name, why))
         elif name in prices or name in parents:
-            price = prices.get(name, blank.price or 0.0)
+            price = prices.get(name, blank.piece_price(project.rates.hour_price) or 0.0)
             options.append(_option(project, blank, price, None if blank.holder in paid else blank.holder))
         else:
             left_out.append((name, "It cuts nothing of the roadmap."))
@@ -228,8 +228,14 @@ def _why_not(
     blank: Blank, prices: Mapping[str, float], holders: set[str], blanks: Mapping[str, Blank]
 ) -> str:
     """Return why a blank is no option; empty where it is one."""
-    if blank.supply is not Supply.OWN and blank.price is None and blank.name in prices:
-        return "It is not forged in own dies and has no price: state it in the blank's details."
+    if blank.price is None and blank.name in prices:
+        if blank.supply not in (Supply.OWN, Supply.SPUN):
+            return "It is not forged in own dies and has no price: state it in the blank's details."
+        if blank.supply is Supply.SPUN and (blank.spun is None or blank.spun.spinning(0.0) is None):
+            return (
+                "It has no price, and what spinning a piece costs is not stated either: state one in the "
+                "blank's details."
+            )
     if _needs_dies(blank) and blank.die_cost is None:
         return "The price of its dies is not stated: state it in the blank's details."
     if blank.holder is not None and blank.holder not in holders and blank.state not in THERE:
@@ -238,6 +244,9 @@ def _why_not(
         )
     if blank.variant_of is not None and blank.variant_of not in blanks:
         return f"The blank '{blank.variant_of}' whose dies it needs is not in the project."
+    parent = None if blank.variant_of is None else blanks[blank.variant_of]
+    if parent is not None and parent.supply is not Supply.OWN:
+        return f"Only own dies yield variants, and '{parent.name}' is none: it is {_KINDS[parent.supply]}."
     return ""
 
 
@@ -252,12 +261,12 @@ def _option(project: Project, blank: Blank, price: float, holder: str | None) ->
     lead = lead if lead >= SAME_YEAR else 0.0
     kind = Kind.VARIANT if blank.variant_of is not None else _KINDS[blank.supply]
     settings = project.programme
-    fixed = 0.0 if there else (blank.die_cost or 0.0) + (blank.proof_cost or 0.0)
+    fixed = 0.0 if there else (blank.tools_cost or 0.0) + (blank.proof_cost or 0.0)
     return Option(
         blank.name,
         kind,
         price,
-        tuple(inputs.PriceStep(float(s.pieces), s.price) for s in blank.price_steps),
+        _steps(project, blank),
         fixed,
         payments(project, lead),
         None if there else holder,
@@ -271,6 +280,12 @@ def _option(project: Project, blank: Blank, price: float, holder: str | None) ->
         state=blank.state,
         is_there=there and kind is Kind.OWN_DIE,
     )
+
+
+def _steps(project: Project, blank: Blank) -> tuple[inputs.PriceStep, ...]:
+    """Return the prices of a piece by yearly order, with spinning, which no order makes cheaper."""
+    spinning = blank.spun.spinning(project.rates.hour_price) if blank.spun is not None else None
+    return tuple(inputs.PriceStep(float(s.pieces), s.price + (spinning or 0.0)) for s in blank.price_steps)
 
 
 def payments(project: Project, lead_years: float) -> tuple[Payment, ...]:

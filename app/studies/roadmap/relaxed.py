@@ -199,7 +199,12 @@ def _inset(project: Project, row: CoverRow, fitment: Fitment, rates: ShopRates) 
         a, b = _tenth_up(max(a, low)), -_tenth_up(-min(b, high))
         if a <= b:
             narrower = replace(fitment, inset_low_mm=a, inset_high_mm=b)
-            made.append(((project, narrower, False, (cell.blank,), rates), f"inset {a:g} to {b:g}"))
+            made.append(
+                (
+                    (project, narrower, False, (cell.blank,), rates),
+                    f"inset {a:g} to {b:g}" if a < b else f"inset {a:g} alone",
+                )
+            )
     return made
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from app.project.project import Project
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.die_money import DieMoney
@@ -14,6 +12,7 @@ from app.studies.roadmap.risk import CandidateRegret
 from app.studies.roadmap.sheet import Cell, Head, Sheet
 
 _MONEY, _MM, _COUNT, _CHANGE = ",.0f", ",.2f", ",.0f", "+,.0f"
+_LARGER = "a larger change, or another blank"
 LEAVES_MUST, NO_PLAN = "leaves must rows", "no plan"
 
 
@@ -46,11 +45,11 @@ def money_sheet(project: Project, found: Dossier) -> Sheet:
                 m.fixed,
                 order_words(options[m.option], latest[m.option]),
                 m.npv,
-                None if m.payback is None or not m.fixed else math.floor(m.payback),
+                m.payback_year if m.fixed else None,
                 m.wheels,
                 m.own_wheels,
                 m.saving,
-                None if m.pays is None else m.pays.wheels,
+                None if m.pays is None else m.pays.whole_wheels,
                 None if m.pays is None else m.pays.contribution,
                 pays_words(m),
             )
@@ -140,7 +139,10 @@ def scenarios_sheet(project: Project, found: Dossier) -> Sheet:
         money = (plan.value if of_value else plan.cost) if plan.is_found else None
         left = ", ".join(plan.must_uncovered) or "none"
         rows.append((s.name, s.says, money, chosen_words(plan), left, s.fixed_words))
-    return Sheet("scenarios", _title(project, "Scenarios, present value"), heads, tuple(rows))
+    note = "A plan that leaves must rows costs less than one that serves them: do not compare."
+    left_some = any(plan.must_uncovered for plan in found.regrets.best)
+    notes = (note,) if left_some and not of_value else ()
+    return Sheet("scenarios", _title(project, "Scenarios, present value"), heads, tuple(rows), notes)
 
 
 def regrets_sheet(project: Project, found: Dossier, most: int = 26) -> Sheet:
@@ -279,4 +281,5 @@ def takes_words(of: Enquiry) -> str:
     if of.row.is_covered:
         return "nothing"
     head = "nothing by compromise; in full: " if of.answer == "by compromise" else ""
-    return f"{head}{'; '.join(said) or 'a larger change, or another blank'}"
+    larger = "a new blank: none at hand is of its diameter" if of.no_blank else _LARGER
+    return f"{head}{'; '.join(said) or larger}"

@@ -174,7 +174,7 @@ def _metal(
 ) -> list[Scenario]:
     bought = tuple(b.name for b in project.blanks if b.supply is Source.BOUGHT and b.name in found.blanks)
     here = settings.metal_carried_here
-    share = f"metal {settings.metal:+.0%}"
+    share = f"metal {settings.metal * 100.0:+.0f} %"
     if not bought:
         cases: list[tuple[str, str, Sequence[str]]] = [(share, "Log and chips change together.", ())]
     elif here is None:

@@ -14,6 +14,7 @@ from app.project import edits
 from app.project.project import Project
 from app.studies.usable_blank import drawn_path
 from app.window.dialogs.blank_spinning import SpinningPage
+from app.window.dialogs.blank_tools import ToolsPage
 from app.window.dialogs.form import Form, ProjectDialog
 from app.window.dialogs.rows_field import Column, RowsField
 from app.window.dialogs.typed_fields import (
@@ -39,7 +40,7 @@ _DIRECTIONS = (
 )
 _VARIANT = (
     "What one set of tools allows (charge mass: height of the ring; closing height: thickness of the disc; "
-    "inserts: bore or dish) is the forge's answer. Its limits are asked of the forge until given."
+    "inserts: bore or dish) is the forge's answer. It stands on the page Tools of the blank with the dies."
 )
 _CHANGED = "Quote, holder or variant changed since it was taken over: take it over again."
 
@@ -58,6 +59,7 @@ class BlankDialog(ProjectDialog):
         self._runs(money)
         self.spinning = SpinningPage(self.page("Spinning"), project, self.blank, self._currency())
         self.spinning.follow(self.supply)
+        self.tools = ToolsPage(self.page("Tools"), project, self.blank)
         self._quotes(self.page("Quotes"))
         self.resize(900, 600)
 
@@ -318,6 +320,7 @@ class BlankDialog(ProjectDialog):
             price_steps=self._price_steps(),
             quotes=tuple(_quote(row) for row in self.quotes.read()),
             spun=self.spinning.read(self.supply.read()),
+            tools=self.tools.read(),
         )
         return edits.replaced(self.project, edits.BLANK, self.blank.name, blank), f"Blank {blank.name}"
 

@@ -147,7 +147,21 @@ def test_a_must_row_that_nothing_serves(project: Project) -> None:
     assert found["served_by"] == {NARROW: BOUGHT}
     said = as_text(changed, made)
     assert said.startswith(f"1 must row uncovered ({WIDE})")
-    assert "no option serves it; nearest: " in said
+    assert "no blank serves it; nearest: " in said
+
+
+def test_a_must_row_whose_blanks_are_left_out_says_which_and_why(project: Project, covered: Coverage) -> None:
+    own, bought = project.blanks
+    changed = replace(project, blanks=(replace(own, die_cost=None), replace(bought, price=None)))
+    said = as_text(changed, dossier(changed, Wanted(Question.LEAST_COST), known=covered))
+    assert f"no blank serves it; {OWN} could be cut to it, but is left out: The price of its dies" in said
+
+
+def test_a_must_row_without_wheels_is_not_called_served(project: Project, covered: Coverage) -> None:
+    none = replace(project.fitments[0], volume_low=0, volume_likely=0, volume_high=0)
+    changed = replace(project, fitments=(none, project.fitments[1]))
+    said = as_text(changed, dossier(changed, Wanted(Question.LEAST_COST), known=covered))
+    assert said.startswith("Every must row with wheels is served")
 
 
 def test_what_is_not_known_is_uncovered_and_named(project: Project, covered: Coverage) -> None:

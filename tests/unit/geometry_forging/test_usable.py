@@ -11,7 +11,7 @@ import shapely
 from geometry.errors import GeometryError
 from geometry.forging.starting import starting_tolerances
 from geometry.forging.thickest import thickest
-from geometry.forging.usable import FLAT_MM, normal_mm, surplus_mm3, usable
+from geometry.forging.usable import FLAT_MM, drawn_round, less_skin, normal_mm, surplus_mm3, usable
 from geometry.readings.gap import signed_distances
 from geometry.readings.solid import volume_mm3
 from geometry.shape.blank import Cause, Tolerance
@@ -200,3 +200,47 @@ def test_an_outline_that_is_no_blanks_is_said_and_never_flattened() -> None:
         ):
             with pytest.raises(GeometryError, match=words):
                 read()
+
+
+def test_a_corner_of_any_radius_leaves_nothing_outside_the_drawn_outline() -> None:
+    """Chords of large arcs lie inside them: in a hollow they would let metal stand that is not there."""
+    drawn = Path.closed(
+        [(0.0, 0.0), (900.0, 0.0), (900.0, 1000.0), (600.0, 1000.0), (600.0, 600.0), (0.0, 600.0)]
+    )
+    left = usable(drawn, (Tolerance(Cause.CORNERS, 120.0),))
+    inside, outside = (shapely.Polygon(path.flattened(0.001)) for path in (left, drawn))
+    assert inside.difference(outside).area < 1e-9
+    # What a corner of 120 takes of a right angle, (1 - pi / 4) 120^2, at three corners off the axle.
+    taken = outside.area - inside.area
+    assert taken == pytest.approx(3.0 * (1.0 - math.pi / 4.0) * 120.0**2, rel=0.02)
+
+
+def test_less_skin_is_the_outline_moved_in_square_to_itself_but_at_the_axle() -> None:
+    block = Path.closed([(0.0, 0.0), (100.0, 0.0), (100.0, 50.0), (0.0, 50.0)])
+    assert less_skin(block, 3.0).bounds == pytest.approx((3.0, 97.0, 0.0, 47.0))
+    assert less_skin(block, 0.0) is block
+
+
+def test_the_outline_to_draw_leaves_the_usable_one_when_all_is_missing() -> None:
+    """Ring and disc: every tolerance of the table taken off what is drawn leaves what was asked for."""
+    asked = Path.closed(
+        [
+            (0.0, 0.0),
+            (0.0, 200.0),
+            (-200.0, 206.0),
+            (-200.0, 246.0),
+            (60.0, 250.0),
+            (60.0, 215.0),
+            (40.0, 0.0),
+        ]
+    )
+    tolerances = starting_tolerances(asked, 55.0)
+    drawn = drawn_round(asked, tolerances)
+    left = less_skin(usable(drawn, tolerances), normal_mm(tolerances))
+    want, have = (shapely.Polygon(path.flattened(0.001)) for path in (asked, left))
+    assert want.difference(have.buffer(1e-6)).area < 1e-3
+    # Half of size, mismatch, out of round and centring; flash; dents and grain square to the skin.
+    by = {t.cause: t.minus_mm for t in tolerances}
+    half = (by[Cause.SIZE] + by[Cause.MISMATCH] + by[Cause.ROUND] + by[Cause.CENTRING]) / 2.0
+    square = by[Cause.DENTS] + by[Cause.GRAIN]
+    assert drawn.bounds[3] - 250.0 == pytest.approx(half + by[Cause.FLASH] + square, abs=0.05)

@@ -15,7 +15,6 @@ from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet, Surface, stock_set
 from app.studies.limits import cell
 from geometry.errors import GeometryError
-from geometry.forging.composite import Forgeable
 from geometry.forging.seats import CancelledError
 from geometry.shape.curve import Path
 from tests.support import example
@@ -165,7 +164,6 @@ def test_the_shipped_sets_are_those_of_the_page() -> None:
         (ForgingSettings(stock_mm=3.0, windows=(NeedWindow(WHEEL, 40.0, 30.0),)), "exchange them"),
         (ForgingSettings(stock_mm=3.0, headroom=Headroom(ring_mm=-1.0)), "headroom 'ring' is -1"),
         (ForgingSettings(stock_mm=3.0, corner_mm=200.0), "corner radius is 200"),
-        (ForgingSettings(how=Forgeable(web_mm=40.0), stock_mm=3.0, corner_mm=9.0), "least web"),
         (ForgingSettings(stock_mm=3.0, test_ring_mm=-1.0), "test ring"),
     ],
 )

@@ -191,7 +191,7 @@ def test_a_compromise_is_sold_where_the_whole_does_not_pay(solver: Solver) -> No
     assert (must.cost, must.served[0].mode) == (30_000.0, "in full")
     none = (replace(row, is_must=True, modes=modes[1:]),)
     assert solve(Programme(none, options), solver=solver).uncovered[0].why == (
-        "no option serves it in full; by compromise only: half an inch narrower"
+        "no blank serves it in full; by compromise only: half an inch narrower"
     )
 
 
@@ -221,7 +221,7 @@ FOUR = (
             "the must rows need 110,000.00 to be paid once in 2031, "
             "10,000.00 more than its budget of 100,000.00",
         ),
-        (Limits(most_dies=1), "the must rows need 2 dies at least, 1 are allowed"),
+        (Limits(most_dies=1), "the must rows need 2 new dies at least, 1 is allowed"),
     ],
 )
 def test_limits_that_no_plan_keeps_say_by_how_much(limits: Limits, why: str, solver: Solver) -> None:

@@ -16,7 +16,7 @@ from app.studies.roadmap.need import NeedWheel
 from app.studies.roadmap.own_part import OwnPart
 from app.studies.roadmap.question import Asked, asked, yearly
 from geometry.readings.rules import State
-from geometry.shape.blank import Blank, BlankState, PriceStep, Supply
+from geometry.shape.blank import Blank, BlankState, PriceStep, SpunFrom, Supply
 
 ROW = Fitment(
     "R-1", must=True, first_year=2027, last_year=2029, volume_low=60, volume_likely=140, volume_high=220
@@ -241,3 +241,41 @@ class TestOptions:
             assert by_name == {"R-1": 50.0 + 30.0, "R-2": 50.0}
             costs.append(solve(replace(found.programme, base_year=2026), most_runners_up=0).cost)
         assert costs[0] == pytest.approx(costs[1])
+
+
+class TestSpun:
+    """Dies and mandrel are paid once; a piece is its forging and its spinning, at 95 an hour of the shop."""
+
+    FACTS = SpunFrom(mandrel_price=9000.0, spinning_min=12.0)
+    SPUN = replace(
+        OWN, name="spun", supply=Supply.SPUN, spun=FACTS, price=300.0, price_steps=(PriceStep(200, 280.0),)
+    )
+    SPINNING = 12.0 / 60.0 * 95.0
+
+    def test_the_mandrel_is_paid_with_the_dies(self) -> None:
+        (option,) = put(blanks=(self.SPUN,)).programme.options
+        assert option.fixed == 26000.0 + 9000.0 + 12000.0
+        assert option.kind is Kind.SPUN
+
+    def test_spinning_is_in_every_step_of_the_price(self) -> None:
+        (option,) = put(blanks=(self.SPUN,)).programme.options
+        assert [(s.pieces, s.price) for s in option.steps] == [(200.0, 280.0 + self.SPINNING)]
+
+    def test_its_dies_yield_no_variant(self) -> None:
+        variant = replace(OWN, name="variant", variant_of="spun", die_cost=5000.0)
+        found = put(blanks=(self.SPUN, variant))
+        assert [o.name for o in found.programme.options] == ["spun"]
+        assert found.left_out == (
+            ("variant", "Only own dies yield variants, and 'spun' is none: it is spun blank."),
+        )
+
+    def test_without_a_price_its_metal_and_spinning_stand_for_it(self) -> None:
+        found = put(blanks=(replace(self.SPUN, price=None, price_steps=()),))
+        assert [o.name for o in found.programme.options] == ["spun"]
+
+    @pytest.mark.parametrize("facts", [None, SpunFrom(mandrel_price=9000.0)])
+    def test_without_price_and_spinning_it_is_no_option(self, facts: SpunFrom | None) -> None:
+        found = put(blanks=(replace(self.SPUN, price=None, price_steps=(), spun=facts),))
+        ((name, why),) = found.left_out
+        assert name == "spun"
+        assert "spinning" in why
