@@ -13,6 +13,7 @@ import pytest
 import shapely
 from scipy import ndimage
 from shapely import affinity
+from shapely.geometry.base import BaseGeometry
 
 from app.studies.composite import composite
 from app.studies.forging_needs import ForgingSettings
@@ -26,7 +27,7 @@ STEP_MM = 0.02
 COLUMNS = np.arange(0.0, 300.0, STEP_MM)
 
 
-def tops(area: shapely.Geometry, sign: float) -> Array:
+def tops(area: BaseGeometry, sign: float) -> Array:
     """Return the greatest sign * z of an area in every column; -inf where there is none."""
     rings = shapely.get_coordinates(shapely.segmentize(area, STEP_MM / 2.0))
     found = np.full(len(COLUMNS), -np.inf)
@@ -73,7 +74,7 @@ def test_mass_agrees_with_a_raster(seed: int) -> None:
     assert found.mass_kg == pytest.approx(mass, rel=1.5e-3)
 
 
-def sides(required: shapely.Geometry, how: Forgeable, web: float) -> tuple[Array, Array]:
+def sides(required: BaseGeometry, how: Forgeable, web: float) -> tuple[Array, Array]:
     """Return both surfaces round what is required, in columns; where they are thinner the web goes on top."""
     over, under = (drafted(tops(required, sign), how) for sign in (1.0, -1.0))
     lack = np.where(required.bounds[3] >= COLUMNS, np.maximum(web - over - under, 0.0), 0.0)
@@ -86,7 +87,7 @@ def kilograms(over: Array, under: Array) -> float:
     return 2.0 * math.pi * DENSITY_KG_M3 * 1e-9 * float(np.sum(COLUMNS * thick) * STEP_MM)
 
 
-def polygon(over: Array, under: Array) -> shapely.Geometry:
+def polygon(over: Array, under: Array) -> shapely.Polygon:
     """Return the full section between two surfaces, every tenth column."""
     r, top, bottom = COLUMNS[::10], over[::10], -under[::10]
     last = int(np.flatnonzero(top > bottom)[-1])
@@ -121,7 +122,7 @@ def test_corners_and_a_least_web_stay_inside_their_band_together(radius: float, 
     assert least > kilograms(over, under) + 0.3  # the web is asked for in earnest
     assert found.mass_kg >= least * (1.0 - 1.5e-3)
 
-    def opened(by: float) -> shapely.Geometry:
+    def opened(by: float) -> BaseGeometry:
         area = polygon(*sides(required.buffer(by, quad_segs=64), how, web))
         return area.buffer(-radius, quad_segs=32).buffer(radius, quad_segs=32)
 

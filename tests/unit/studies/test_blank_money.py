@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -15,15 +16,15 @@ from geometry.shape.blank import BlankState, PriceStep, SpunFrom, Supply
 from tests.support import example
 
 
-def asked(pieces: int | None = None, **blank: object) -> BlankMoney:
+def asked(pieces: int | None = None, **blank: Any) -> BlankMoney:
     project, wheel = _project(**blank)
     return blank_money(project, wheel, pieces)
 
 
-def _project(**blank: object) -> tuple[Project, Wheel]:
+def _project(**blank: Any) -> tuple[Project, Wheel]:
     project = example.roomy()[0]
     (wheel,) = (w for w in project.wheels if w.name == example.WHEEL)
-    blanks = tuple(replace(b, **blank) if b.name == wheel.blank else b for b in project.blanks)  # type: ignore[arg-type]
+    blanks = tuple(replace(b, **blank) if b.name == wheel.blank else b for b in project.blanks)
     return replace(project, blanks=blanks, programme=Programme(2027, holders=(Holder("h", 60000.0),))), wheel
 
 
@@ -34,7 +35,12 @@ def line(found: BlankMoney, what: str) -> float | None:
 
 def test_a_bought_blank_is_paid_at_the_step_of_the_yearly_order() -> None:
     steps = (PriceStep(60, 441.0), PriceStep(150, 424.0))
-    bought = {"supply": Supply.BOUGHT, "price": 455.0, "price_steps": steps, "least_order": 20}
+    bought: dict[str, Any] = {
+        "supply": Supply.BOUGHT,
+        "price": 455.0,
+        "price_steps": steps,
+        "least_order": 20,
+    }
     prices = [line(asked(n, **bought), "blank") for n in (None, 59, 60, 149, 150, 1000)]
     assert prices == [455.0, 455.0, 441.0, 441.0, 424.0, 424.0]
     assert asked(None, **bought).pieces == 20
@@ -42,7 +48,13 @@ def test_a_bought_blank_is_paid_at_the_step_of_the_yearly_order() -> None:
 
 
 def test_the_total_is_blank_dies_holder_and_cutting_less_chips() -> None:
-    own = {"price": 200.0, "die_cost": 26000.0, "die_shared_by": 650, "holder": "h", "state": BlankState.IDEA}
+    own: dict[str, Any] = {
+        "price": 200.0,
+        "die_cost": 26000.0,
+        "die_shared_by": 650,
+        "holder": "h",
+        "state": BlankState.IDEA,
+    }
     found, (project, wheel) = asked(**own), _project(**own)
     cut = machining_in_blank(project, wheel.name).money
     # 26,000 / 650 = 40; the holder by the only blank that stands in it: 60,000 / 650.
@@ -73,14 +85,18 @@ def test_a_holder_is_shared_by_the_wheels_of_all_its_blanks_and_paid_once() -> N
         ({"supply": Supply.SPUN, "state": BlankState.PROVED}, "spinning: state it"),
     ],
 )
-def test_what_is_not_stated_is_named_and_leaves_no_total(blank: dict[str, object], words: str) -> None:
+def test_what_is_not_stated_is_named_and_leaves_no_total(blank: dict[str, Any], words: str) -> None:
     found = asked(**blank)
     assert found.total is None
     assert any(words in each for each in found.missing)
 
 
 def test_spinning_is_a_line_of_its_own() -> None:
-    spun = {"supply": Supply.SPUN, "state": BlankState.PROVED, "spun": SpunFrom(spinning_price=41.5)}
+    spun: dict[str, Any] = {
+        "supply": Supply.SPUN,
+        "state": BlankState.PROVED,
+        "spun": SpunFrom(spinning_price=41.5),
+    }
     assert line(asked(**spun), "spinning") == 41.5
 
 

@@ -51,7 +51,9 @@ def test_until_the_forge_has_answered_limits_are_asked() -> None:
 def test_what_lies_outside_is_told_by_how_much() -> None:
     found = checked(thick(5.0), ToolLimits(50.0, 58.5, -3.0, 3.0, 30.0, 36.0))
     assert found.answer is Answer.OUTSIDE
-    assert answer(found, "closing height") == (Answer.OUTSIDE, pytest.approx(2.0, abs=1e-6))
+    closing, by = answer(found, "closing height")
+    assert closing is Answer.OUTSIDE
+    assert by == pytest.approx(2.0, abs=1e-6)
     state, beyond = answer(found, "disc")
     assert state is Answer.OUTSIDE
     # 31.4 of its own, 5 thicker, 36 at most.

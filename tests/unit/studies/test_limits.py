@@ -270,11 +270,11 @@ def test_a_block_shorter_at_one_end_gives_up_that_much_there(keep_seat: bool) ->
     project = replace(project, blanks=(*project.blanks, short))
     now = wheel.inset_mm
     insets = [now - 3.0, now, now + 7.0]
-    maps = [
+    first, second = (
         limits(project, wheel.name, name, widths=[10.0], insets=insets, keep_seat=keep_seat)
         for name in (long.name, "short")
-    ]
-    found = against(project, *maps)
+    )
+    found = against(project, first, second)
     density = next(m for m in project.materials if m.name == wheel.material).density_kg_m3
     assert found.lighter_kg == pytest.approx(math.pi * 270.0**2 * 4.0 * density * 1e-9, rel=1e-9)
     spares = {(s.zone, s.side): s for s in found.sides}
@@ -285,7 +285,7 @@ def test_a_block_shorter_at_one_end_gives_up_that_much_there(keep_seat: bool) ->
     cut = [[c.inset_mm for c in cells] for cells in (found.only_first, found.only_second)]
     assert cut == [[], []]
     with pytest.raises(GeometryError, match="same wheel"):
-        against(project, maps[0], limits(project, wheel.name, widths=[10.0], insets=[now]))
+        against(project, first, limits(project, wheel.name, widths=[10.0], insets=[now]))
 
 
 @pytest.mark.long
@@ -294,8 +294,10 @@ def test_cells_that_only_one_blank_cuts_are_listed() -> None:
     corners = ((-300.0, 0.0), (300.0, 0.0), (300.0, 270.0), (-300.0, 270.0))
     large = Blank("large", tuple(Corner(z, r) for z, r in corners))
     project = replace(project, blanks=(*project.blanks, large))
-    maps = [limits(project, wheel.name, n, widths=[10.0, 11.0], insets=[38.0]) for n in ("block", "large")]
-    found = against(project, *maps)
+    first, second = (
+        limits(project, wheel.name, n, widths=[10.0, 11.0], insets=[38.0]) for n in ("block", "large")
+    )
+    found = against(project, first, second)
     # 25.5 more of width (254.0 to 279.5, JIS D 4218) do not go into 11 of room.
     assert [(c.width_code, c.inset_mm) for c in found.only_second] == [(11.0, 38.0)]
     assert found.only_first == ()
