@@ -151,7 +151,7 @@ def _programme(project: Project, found: Dossier) -> Iterator[tuple[str, str, str
     ):
         value = getattr(now, key)
         starts = value == getattr(SHIPPED_PROGRAMME, key)
-        yield words, f"{value:.0%}", f"starting value: {PROGRAMME_SOURCES[key]}" if starts else own
+        yield words, f"{100.0 * value:.0f} %", f"starting value: {PROGRAMME_SOURCES[key]}" if starts else own
     yield "volumes that count", str(now.volumes), "setting"
     yield "volumes times certainty", "yes" if now.by_certainty else "no", "setting"
     yield "want rows may be refused", "yes" if now.may_refuse else "no", "setting"
@@ -180,7 +180,7 @@ def _scenarios(found: Dossier) -> Iterator[tuple[str, str, str]]:
     if May.DEMAND in s.kinds:
         yield "scenario: demand times", f"{s.demand:g}", source("demand")
     if May.METAL in s.kinds:
-        yield "scenario: metal", f"{s.metal:+.0%}", source("metal")
+        yield "scenario: metal", f"{100.0 * s.metal:+.0f} %", source("metal")
         here = s.metal_carried_here
         said = "not stated: both are looked at" if here is None else ", ".join(here) or "the suppliers"
         words = "who carries metal: bought blanks that follow it"

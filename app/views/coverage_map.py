@@ -259,7 +259,7 @@ class CoverageMap(QAbstractScrollArea):
         if row.row.compromise:
             return f"{fitment.name} by compromise"
         size = (
-            f"{fitment.width_code:g} x {fitment.diameter_code:g}"
+            f"{fitment.diameter_code:g} x {fitment.width_code:g}"
             if fitment.width_code is not None and fitment.diameter_code is not None
             else ""
         )

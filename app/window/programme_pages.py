@@ -43,6 +43,8 @@ _NO_PLAN, _LATER = "No plan yet.", "Counted after the plan."
 _WHY_NONE = "No plan, for the reason above."
 #: The tables of a programme by their names.
 Sheets = dict[str, Sheet]
+#: Columns of the worth of dies that are said elsewhere.
+_ELSEWHERE = ("latest_order", "from_wheels", "from_contribution", "pays")
 
 
 class CoveragePage(QWidget):
@@ -235,7 +237,7 @@ class DiesPage(QWidget):
         sheet = self.worth.sheet
         if sheet is not None:
             said = next((f"{row[0]}: {row[-1]}" for row in sheet.rows if row[0] == name), None)
-            self.notes.setText(minus(said or " ".join(sheet.notes)))
+            self.notes.setText(minus(said or " ".join((f"{sheet.title}.", *sheet.notes))))
 
     def show_plan(self, project: Project, found: Dossier, tables: Sheets) -> None:
         """Show the blanks that a plan uses, and the worth of each where it is counted."""
@@ -243,6 +245,7 @@ class DiesPage(QWidget):
         used = dict.fromkeys([*plan.opened, *(o.option for o in plan.orders)])
         self.family.show_family(project, tuple(used))
         self.worth.show_sheet(sheet)
+        self._leave_out(sheet)
         later = _LATER if plan.is_found else _WHY_NONE
         if found.wanted.worth:
             later = "The plan has no die of its own: none to lose."
@@ -250,6 +253,14 @@ class DiesPage(QWidget):
         self.worths.say(later)
         self.worths.show_worths([m.worth for m in found.money], project.currency)
         self._chosen()
+
+    def _leave_out(self, sheet: Sheet | None) -> None:
+        """Hide what stands elsewhere: the break-even below, for the chosen die; its order beside the plan."""
+        # First: the length of a head whose stretched column is hidden is not reckoned anew.
+        self.worth.horizontalHeader().setStretchLastSection(False)
+        for column, head in enumerate(() if sheet is None else sheet.heads):
+            if head.key in _ELSEWHERE:
+                self.worth.setColumnHidden(column, True)
 
     def clear(self) -> None:
         """Show nothing."""

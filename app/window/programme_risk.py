@@ -34,7 +34,10 @@ from app.window.dialogs.form import quiet_label
 from app.window.programme_pages import Sheets
 from geometry.shape.blank import Supply
 
-_NOT_COUNTED = "Not counted yet: choose what may come and its size, then count. A larger brake takes longest."
+_NOT_COUNTED = (
+    "Not counted yet. Choose above what may come and by how much, then press Count the risk: it shows how "
+    "much worse each set of tools would be than the best one, whatever comes. A larger brake takes longest."
+)
 _OTHERWISE = "Sizes or scenarios have changed since: count again."
 _BELOW = (
     ("scenarios", "&Scenarios"),
@@ -118,7 +121,8 @@ class RiskPage(QWidget):
         for key, words in _BELOW:
             self.below.addTab(self.tables[key], words)
         self.below.setDocumentMode(True)
-        above, parts = QWidget(), QSplitter(Qt.Orientation.Vertical)
+        above, self.parts = QWidget(), QSplitter(Qt.Orientation.Vertical)
+        parts = self.parts
         column = QVBoxLayout(above)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.regrets, 1)
@@ -136,6 +140,9 @@ class RiskPage(QWidget):
         page.addWidget(self.note)
         page.addWidget(self.answer)
         page.addWidget(parts, 1)
+        # Until there is a table, its place is empty.
+        page.addStretch(0)
+        parts.hide()
 
     def _connect(self) -> None:
         self.run.clicked.connect(self._ask)
@@ -257,6 +264,7 @@ class RiskPage(QWidget):
             self._shown = self._asked if is_there else None
         self.note.setText("" if is_there else _NOT_COUNTED)
         self.note.setVisible(not is_there)
+        self.parts.setVisible(is_there)
         said = " ".join(risk_sentences(found, project.currency)) if is_there else ""
         self.answer.setText(minus(said))
         self.answer.setVisible(bool(said))
@@ -273,6 +281,7 @@ class RiskPage(QWidget):
             table.show_sheet(None)
         self.note.setText(_NOT_COUNTED)
         self.note.show()
+        self.parts.hide()
         self.answer.hide()
 
 

@@ -23,6 +23,7 @@ from app.studies.programme.solve import solve
 from app.studies.programme.worth import die_worths, without_option
 from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow
 from app.studies.roadmap.die_money import die_money
+from app.studies.roadmap.late import late_die, late_dies
 from app.studies.roadmap.need import NeedWheel
 from app.studies.roadmap.risk import (
     Candidate,
@@ -33,7 +34,7 @@ from app.studies.roadmap.risk import (
     scaled_volumes,
     sensitivity,
 )
-from app.studies.roadmap.scenarios import _dated, _late, dearer_metal, grown, late_die, with_prices
+from app.studies.roadmap.scenarios import _dated, dearer_metal, grown, with_prices
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank, Supply
 from geometry.shape.curve import Path
@@ -273,7 +274,7 @@ def test_limits_of_what_is_still_to_be_chosen() -> None:
 
 def test_a_late_die_is_known_by_its_season() -> None:
     plan = solve(scaled_volumes(two_dies(), 2.0))
-    found = _late(two_dies(), plan, 1)
+    found = late_dies(two_dies(), plan, 1)
     assert {(s.name, s.known) for s in found} == {("A late by a year", 2030.0), ("B late by a year", 2033.0)}
     assert found[0].fixed_words.startswith("Known from 2030: tools ordered before stay and are paid")
     assert "ordered before it is known" in Scenario("x", "", two_dies()).fixed_words
@@ -294,6 +295,43 @@ def test_a_late_die_loses_the_season_and_not_only_moves_it() -> None:
     late, lost = late_die(base, "die", 2030)
     assert lost == ()
     assert solve(late).objective == pytest.approx(min(2500.0 + 1000.0 + 1000.0, 5000.0))
+
+
+def test_a_must_row_loses_no_season_that_a_blank_at_hand_serves() -> None:
+    """The bought blank at 45 loses 15 a wheel, yet a must row is served while it can be."""
+    row = Row("a", {2030: 100.0, 2031: 100.0}, (Mode({"die": 0.0, "bought": 0.0}, 30.0),))
+    options = (Option("die", fixed=1000.0, price=10.0), Option("bought", Kind.BOUGHT, 45.0))
+    base = Programme((row,), options, question=Question.GREATEST_VALUE)
+    late, lost = late_die(base, "die", 2030)
+    assert lost == ()
+    # 100 bought in 2030, 100 of the die in 2031: 200 x 30 - 4500 - 1000 - 1000.
+    assert solve(late).value == pytest.approx(6000.0 - 4500.0 - 2000.0)
+    # A want row loses the season rather: 100 x 30 - 1000 - 1000.
+    wanted = replace(base, rows=(replace(row, is_must=False),))
+    assert solve(late_die(wanted, "die", 2030)[0]).value == pytest.approx(3000.0 - 2000.0)
+
+
+def test_a_row_of_a_variant_loses_the_season_of_its_late_die_and_no_more() -> None:
+    row = Row("a", {2030: 100.0, 2031: 100.0}, (Mode({"variant": 0.0}, 30.0),))
+    variant = Option("variant", Kind.VARIANT, price=10.0, variant_of="die", fixed=100.0)
+    base = Programme((row,), (Option("die", fixed=1000.0), variant), question=Question.GREATEST_VALUE)
+    late, lost = late_die(base, "die", 2030)
+    assert lost == ("a",)
+    plan = solve(late)
+    assert plan.must_uncovered == ()
+    assert plan.value == pytest.approx(3000.0 - 1000.0 - 1100.0)
+    (found,) = [s for s in late_dies(base, solve(base), 1) if s.name.startswith("die ")]
+    assert found.says.endswith("Without it lost for a season: a.")
+
+
+def test_another_die_of_the_plan_saves_a_season() -> None:
+    """A season that a die at hand only after it is paid would save is lost; one of the plan's own is not."""
+    row = Row("a", {2030: 100.0, 2031: 100.0}, (Mode({"die": 0.0, "other": 9.0}, 30.0),))
+    options = (Option("die", fixed=1000.0, price=10.0), Option("other", fixed=500.0, price=10.0))
+    base = Programme((row,), options)
+    assert late_die(base, "die", 2030)[1] == ("a",)
+    assert late_die(base, "die", 2030, there={"other": 2030})[1] == ()
+    assert late_die(base, "die", 2030, there={"other": 2031})[1] == ("a",)
 
 
 def test_changed_inputs_by_hand() -> None:

@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -45,7 +46,7 @@ def main() -> int:
 
 
 def _take(outdir: Path, scale: int, wanted: list[str] | None) -> None:
-    from PySide6.QtWidgets import QApplication
+    from PySide6.QtWidgets import QApplication, QWidget
 
     from app.window.main import application
     from app.window.main_window import MainWindow
@@ -64,10 +65,10 @@ def _take(outdir: Path, scale: int, wanted: list[str] | None) -> None:
                 window.document.start(example.project())
                 _settle(app)
                 window.canvas.sheet.fit()
-                scene(window)
+                made = scene(window)
                 _settle(app)
-                strength = window.beside.strength
-                shown = QApplication.activeModalWidget() or strength or window
+                beside = made if isinstance(made, QWidget) else window.beside.strength or window
+                shown = QApplication.activeModalWidget() or beside
                 picture = shown.grab()
                 picture.save(str(outdir / f"{name}-{'dark' if dark else 'light'}-{scale}x.png"))
                 if shown is not window:
@@ -83,8 +84,8 @@ def _settle(app: object) -> None:
         app.processEvents()  # type: ignore[attr-defined]
 
 
-def _scenes() -> dict[str, Callable[..., None]]:
-    scenes: dict[str, Callable[..., None]] = {
+def _scenes() -> dict[str, Callable[..., object]]:
+    scenes: dict[str, Callable[..., object]] = {
         "empty": _empty,
         "whole": lambda window: None,
         "selected": _selected,
@@ -111,6 +112,8 @@ def _scenes() -> dict[str, Callable[..., None]]:
         scenes[f"import-{name}"] = _import(name)
     for name in ("xlsx_two_sheets.xlsx", "points_ball_centres.csv", "stl_fragments.stl"):
         scenes[f"import-{name}"] = _import(name)
+    for page in ("coverage_page", "plan_page", "dies_page", "risk_page", "enquiry_page"):
+        scenes[f"programme-{page.removesuffix('_page')}"] = _programme(page)
     scenes["sheet"] = lambda window: window.dialogs.brake_sheet()
     scenes["variant"] = lambda window: window.dialogs.brake_variant()
     scenes["stress"] = _stress("R124 bending")
@@ -186,6 +189,35 @@ def _sample(path: Path) -> Callable[..., None]:
         window.canvas.sheet.fit()
 
     return show
+
+
+def _programme(page: str) -> Callable[..., object]:
+    """Return a scene that opens the die programme of a small roadmap at one of its pages."""
+
+    def show(window) -> object:  # type: ignore[no-untyped-def]
+        from tests.support.small_roadmap import small
+
+        window.document.start(small())
+        window.actions_by_name["programme"].trigger()
+        opened = window.beside.programme
+        opened.pages.setCurrentWidget(getattr(opened, page))
+        _wait(opened)
+        if page == "risk_page":
+            opened.risk_page.run.click()
+            _wait(opened)
+        return opened
+
+    return show
+
+
+def _wait(opened) -> None:  # type: ignore[no-untyped-def]
+    from PySide6.QtWidgets import QApplication
+
+    _settle(QApplication)
+    while opened.jobs.is_busy:
+        QApplication.processEvents()
+        time.sleep(0.02)
+    _settle(QApplication)
 
 
 def _empty(window) -> None:  # type: ignore[no-untyped-def]

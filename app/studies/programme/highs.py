@@ -136,10 +136,18 @@ class Solver:
             os.close(handle)
             self._log = Path(name)
             context = get_context("spawn")
-            self._link, there = context.Pipe()
-            self._child = context.Process(target=serve, args=(there, name), daemon=True)
-            self._child.start()
-            there.close()
+            here, there = context.Pipe()
+            child = context.Process(target=serve, args=(there, name), daemon=True)
+            try:
+                child.start()
+            except BaseException:
+                # There is no child to stop: what keeps it from starting is what is to be said.
+                here.close()
+                self._log.unlink(missing_ok=True)
+                raise
+            finally:
+                there.close()
+            self._link, self._child = here, child
         return self._link
 
     def _progress(self, elapsed: float, read: int) -> Progress:

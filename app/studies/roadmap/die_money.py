@@ -148,8 +148,8 @@ def _sentences(programme: Programme, of: DieMoney, years: int, other: Plan) -> I
     yearly = of.fixed * capital_recovery(programme.rate, years)
     span = "1 year" if years == 1 else f"{years} years"
     yield (
-        f"Its {of.fixed:,.0f} paid once are {yearly:,.0f} a year over {span} at {programme.rate:.1%}: "
-        f"{of.pays.words}."
+        f"Its {of.fixed:,.0f} paid once are {yearly:,.0f} a year over {span} at "
+        f"{100.0 * programme.rate:.1f} %: {of.pays.words}."
     )
 
 

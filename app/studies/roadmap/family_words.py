@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -37,9 +38,7 @@ def head_words(project: Project, found: FamilyPlan) -> str:
     if not family.is_whole and family.is_proven:
         sure = f"proven: of {family.tried} groups tried, and no family of any groups is better"
     elif not family.is_proven:
-        sure = (
-            f"best of {family.tried} groups; no family of any groups is better by more than {family.gap:.1%}"
-        )
+        sure = f"best of {family.tried} groups; {_gap_words(family.gap)}"
     said = [f"{dies}, {worth}, {sure}."]
     said += [
         f"{new.blank.name} does not hold {', '.join(new.not_held)} by its wheel's rules: leave more stock."
@@ -49,6 +48,12 @@ def head_words(project: Project, found: FamilyPlan) -> str:
     said += [f"Not served: {u.row}, {u.why}." for u in plan.uncovered]
     said += [f"Refused: {', '.join(r.row for r in plan.refused)}."] if plan.refused else []
     return " ".join(said)
+
+
+def _gap_words(gap: float) -> str:
+    if not math.isfinite(gap):
+        return "time ended before it was known by how much a family of other groups may be better"
+    return f"no family of any groups is better by more than {100.0 * gap:.1f} %"
 
 
 def row_of(new: NewBlank) -> tuple[str, ...]:

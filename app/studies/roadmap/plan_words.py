@@ -141,7 +141,9 @@ def proof_words(plan: Plan) -> str:
     if plan.verdict == "proven":
         return "proven: no plan is better"
     if plan.verdict == "gap left":
-        return f"not proven: time ended with {plan.gap:.2%} between plan and bound"
+        if not math.isfinite(plan.gap):
+            return "not proven: time ended before it was known by how much another plan may be better"
+        return f"not proven: time ended with {100.0 * plan.gap:.2f} % between plan and bound"
     if plan.verdict == "impossible":
         return f"no plan keeps the limits: {'; '.join(plan.impossible) or 'they contradict one another'}"
     return "nothing found in the time given"

@@ -20,20 +20,19 @@ from app.project.programme import Volumes
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.studies.executor import Progress, run_all
-from app.studies.programme.inputs import Kind, Mode, Option, PriceStep, Programme, Question, Row
+from app.studies.programme.inputs import Kind, Option, PriceStep, Programme, Question
 from app.studies.programme.plans import Plan
-from app.studies.programme.supply import Supply, years_of
+from app.studies.programme.supply import Supply
 from app.studies.programme.worth import without_option
 from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow, cover_row
+from app.studies.roadmap.late import late_dies
 from app.studies.roadmap.question import Asked, asked
-from app.studies.roadmap.risk import Scenario, is_committed, scaled_volumes
+from app.studies.roadmap.risk import Scenario, scaled_volumes
 from geometry.errors import GeometryError
 from geometry.shape.blank import Supply as Source
 from geometry.shape.curve import Path
 from geometry.shape.outline import Corner, StayOut, outline_path
 
-#: The option by which a season is lost; no blank is called so.
-SEASON_LOST = "season lost"
 #: Rounded corners of a brake are flattened on the outer side within this before it grows, mm.
 _FLAT_MM = 0.01
 _EXPECTED = "as expected"
@@ -129,7 +128,7 @@ def scenarios(
     if May.SUPPLIER in kinds:
         made += _suppliers(base)
     if May.LATE in kinds:
-        made += _late(base, plan, settings.late_years)
+        made += late_dies(base, plan, settings.late_years)
     if May.BRAKE in kinds:
         grown = _grown_coverages(project, found, settings.brake_mm, shop, executor, progress)
         made += [_brake(project, found, name, other, question, budget, settings) for name, other in grown]
@@ -239,7 +238,7 @@ def with_prices(programme: Programme, dearer: dict[str, float]) -> Programme:
     return replace(programme, options=tuple(map(changed, programme.options)))
 
 
-# Suppliers and dies
+# Suppliers
 
 
 def _suppliers(base: Programme) -> list[Scenario]:
@@ -256,63 +255,6 @@ def _suppliers(base: Programme) -> list[Scenario]:
 def _orphans(before: Programme, after: Programme) -> tuple[str, ...]:
     gone = {u.row for u in Supply(after).uncovered} - {u.row for u in Supply(before).uncovered}
     return tuple(sorted(gone))
-
-
-def _late(base: Programme, plan: Plan, years: int) -> list[Scenario]:
-    option = {o.name: o for o in base.options}
-    made = []
-    for opened in plan.commitments:
-        if opened.option in option and is_committed(option[opened.option]):
-            programme, rows = late_die(base, opened.option, opened.year, years)
-            lost = tuple(sorted(set(rows) & {s.row for s in plan.served}))
-            seasons = "a season" if years == 1 else f"{years} seasons"
-            says = f"{opened.option} is there from {opened.year + years}, not {opened.year}. " + (
-                f"Without it lost for {seasons}: {', '.join(lost)}." if lost else "Nothing hangs on it."
-            )
-            late = "a year" if years == 1 else f"{years} years"
-            known = float(opened.year)
-            made.append(
-                Scenario(f"{opened.option} late by {late}", says, programme, lost, is_late=True, known=known)
-            )
-    return made
-
-
-def late_die(base: Programme, name: str, year: int, years: int = 1) -> tuple[Programme, tuple[str, ...]]:
-    """Return a programme in which a die is late, and the rows that lose the season without any other blank.
-
-    What it would have served in those seasons may be lost instead: that costs its contribution (practice 4,
-    v: the season's contribution is lost, not only moved). Such seasons are rows of their own.
-
-    Args:
-        base: the question.
-        name: of the die.
-        year: of its first use.
-        years: by which it is late.
-    """
-    seasons = range(year, year + years)
-    rows: list[Row] = []
-    lost = []
-    for row in base.rows:
-        within = [y for y in years_of(row) if y in seasons]
-        if not within or not any(name in mode.costs for mode in row.modes):
-            rows.append(row)
-            continue
-        if not any(set(mode.costs) - {name} for mode in row.modes):
-            lost.append(row.name)
-        rest = {y: v for y, v in row.volumes.items() if y not in seasons}
-        if years_of(replace(row, volumes=rest)):
-            rows.append(replace(row, volumes=rest))
-        for y in within:
-            modes = tuple(_or_lost(mode) for mode in row.modes)
-            rows.append(replace(row, name=f"{row.name}, {y}", volumes={y: row.volumes[y]}, modes=modes))
-    options = tuple(replace(o, earliest=year + years) if o.name == name else o for o in base.options)
-    # No contribution is earned where a season is lost: it is counted as what losing it costs.
-    gone = Option(SEASON_LOST, Kind.BLOCK)
-    return replace(base, rows=tuple(rows), options=(*options, gone)), tuple(sorted(lost))
-
-
-def _or_lost(mode: Mode) -> Mode:
-    return replace(mode, costs={**mode.costs, SEASON_LOST: mode.contribution})
 
 
 # Brakes

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 
 import pytest
 
 from app.project.project import Project
-from app.studies.programme.inputs import Question
+from app.studies.programme.inputs import Kind, Mode, Option, Programme, Question, Row
 from app.studies.programme.plans import Plan
+from app.studies.programme.solve import solve
 from app.studies.roadmap.coverage import Coverage, coverage
 from app.studies.roadmap.dossier import Dossier, Wanted, dossier
+from app.studies.roadmap.family_words import _gap_words
 from app.studies.roadmap.plan_tables import sheets
 from app.studies.roadmap.plan_words import (
     NO_TOOLS,
     amount,
     chosen_words,
+    proof_words,
     spare_words,
     tools_words,
     worse_words,
@@ -131,3 +135,16 @@ def test_only_the_kinds_of_scenarios_that_are_asked_for_are_looked_at(
     found = dossier(project, wanted, known=covered)
     assert found.regrets is not None
     assert [s.name for s in found.regrets.scenarios] == ["as expected", "demand halves"]
+
+
+def test_a_gap_without_a_bound_is_no_number() -> None:
+    """Where time ends before there is a bound, nothing is said in per cent."""
+    programme = Programme((Row("a", {2030: 10.0}, (Mode({"b": 1.0}),)),), (Option("b", Kind.BOUGHT, 1.0),))
+    plan = replace(solve(programme), verdict="gap left")
+    assert proof_words(replace(plan, bound=0.99 * plan.objective)).startswith(
+        "not proven: time ended with 1.0"
+    )
+    for words in (proof_words(replace(plan, bound=-math.inf)), _gap_words(math.inf)):
+        assert "inf" not in words
+        assert "before it was known" in words
+    assert _gap_words(0.013) == "no family of any groups is better by more than 1.3 %"
