@@ -172,7 +172,6 @@ def _strength(sample: int) -> Callable[..., None]:
 
 
 def _wait(is_there: Callable[[], bool], seconds: float = 240.0) -> None:
-    import time
 
     from PySide6.QtWidgets import QApplication
 
@@ -201,23 +200,13 @@ def _programme(page: str) -> Callable[..., object]:
         window.actions_by_name["programme"].trigger()
         opened = window.beside.programme
         opened.pages.setCurrentWidget(getattr(opened, page))
-        _wait(opened)
+        _wait(lambda: not opened.jobs.is_busy)
         if page == "risk_page":
             opened.risk_page.run.click()
-            _wait(opened)
+            _wait(lambda: not opened.jobs.is_busy)
         return opened
 
     return show
-
-
-def _wait(opened) -> None:  # type: ignore[no-untyped-def]
-    from PySide6.QtWidgets import QApplication
-
-    _settle(QApplication)
-    while opened.jobs.is_busy:
-        QApplication.processEvents()
-        time.sleep(0.02)
-    _settle(QApplication)
 
 
 def _empty(window) -> None:  # type: ignore[no-untyped-def]
