@@ -223,7 +223,7 @@ def _charts(project: Project, found: Dossier, area: Area, canvas: Canvas) -> Non
 def _money(project: Project) -> str:
     money = f"Money in {project.currency}, of one year. " if project.currency else "Money of one year. "
     return (
-        f"{money}Left: each best plan with at most so many own dies ('none': no plan "
+        f"{money}Left: each best plan with at most so many new own dies ('none': no plan "
         "keeps the limits). Right: cash of each "
         "year as it is paid, not discounted, and its sum."
     )
@@ -258,7 +258,9 @@ def _curve(canvas: Canvas, found: Dossier, area: Area) -> None:
             canvas.text((at_x(k), plot.bottom - 4.0), f"{k}", BODY, Anchor.MIDDLE)
         if not plan.is_found:
             canvas.text((at_x(k), plot.bottom + 2.0), "none", SMALL, Anchor.MIDDLE)
-    canvas.text(((plot.left + plot.right) / 2.0, plot.bottom - 8.5), "own dies at most", SMALL, Anchor.MIDDLE)
+    canvas.text(
+        ((plot.left + plot.right) / 2.0, plot.bottom - 8.5), "new own dies at most", SMALL, Anchor.MIDDLE
+    )
     points = [(at_x(k), at_y(v)) for k, v, _ in known]
     if len(points) > 1:
         canvas.path([Contour.polyline(points)], Pen(0.3, INK))

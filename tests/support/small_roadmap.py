@@ -20,6 +20,8 @@ def small() -> Project:
     """Two must rows over a large brake, 18 x 10 and 18 x 9.5; the own blank, and one like it bought."""
     project = load(resources.sample("2-track-18-bought-blank"))
     own = next(b for b in project.blanks if b.name == OWN)
+    # What the sample says of its tools and runs is no part of this roadmap.
+    own = replace(own, die_shared_by=None, holder=None, least_run=None, tools=None)
     like = replace(own, name=BOUGHT, supply=Supply.BOUGHT, state=BlankState.PROVED, price=PRICE)
     own = replace(own, state=BlankState.IDEA, die_cost=DIE, lead_weeks=40.0)
     rows = {f.name: f for f in demo_roadmap.fitments()}

@@ -23,15 +23,15 @@ def money_sheet(project: Project, found: Dossier) -> Sheet:
         Head("worth", "Lost without it", _MONEY, 1.6),
         Head("orphans", "Must rows lost without it", share=2.6),
         Head("paid_once", "Paid once", _MONEY, 1.5),
-        Head("latest_order", "Order by the end of", share=1.9),
+        Head("latest_order", "Order by the end of", share=2.2),
         Head("npv", "Value of its cash", _MONEY, 1.7),
-        Head("payback", "Paid back in", "d", 1.2),
-        Head("wheels", "Wheels a year", _COUNT, 1.3),
-        Head("own_wheels", "of these its own", _COUNT, 1.4),
-        Head("saving", "Saves a wheel", "+,.2f", 1.4),
+        Head("payback", "Paid back in", "d", 1.4),
+        Head("wheels", "Wheels a year", _COUNT, 1.7),
+        Head("own_wheels", "of these its own", _COUNT, 1.8),
+        Head("saving", "Saves a wheel", "+,.2f", 1.5),
         Head("from_wheels", "pays from, a year", _COUNT, 0.0),
         Head("from_contribution", "or from, a wheel", _MM, 0.0),
-        Head("pays", "Break-even", share=9.0),
+        Head("pays", "Break-even", share=8.0),
     )
     options = {o.name: o for o in found.programme.options}
     latest = {c.option: c.latest_order for c in found.planned.plan.commitments}
