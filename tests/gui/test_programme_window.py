@@ -45,10 +45,10 @@ WHEELS, RATE, DIE = 100.0, 0.10, 40_000.0
 def project() -> Project:
     """A must row that A18 alone can cut, still to be ordered; a want row whose wheel is in the caliper."""
     sample = load(resources.sample("2-track-18-bought-blank"))
-    blanks = tuple(
-        replace(b, state=BlankState.QUOTED, die_cost=DIE, lead_weeks=40.0) if b.name == "A18" else b
-        for b in sample.blanks
-    )
+    own = next(b for b in sample.blanks if b.name == "A18")
+    # Of its tools nothing else counts here than their price and lead time.
+    own = replace(own, state=BlankState.QUOTED, die_cost=DIE, lead_weeks=40.0, holder=None, least_run=None)
+    blanks = tuple(own if b.name == own.name else b for b in sample.blanks)
     rows = (row(sample, "R-10", 10.0, 38.0, must=True), row(sample, "R-2", 9.0, 43.0, must=False))
     return replace(sample, currency="EUR", blanks=blanks, fitments=rows, programme=Programme(2027, rate=RATE))
 
