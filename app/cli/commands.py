@@ -253,6 +253,7 @@ def _roadmap(args: argparse.Namespace) -> int:
 def _limits(args: argparse.Namespace) -> int:
     limited.check_out(args.out)
     project = _load(args)
+    limited.check_quotes(project, args)
     prepare_once()
     result = limited.found(project, args, args.blank)
     held = None
@@ -265,6 +266,8 @@ def _limits(args: argparse.Namespace) -> int:
         mended = what_would_cut(project, in_blank(project, args.wheel, args.blank))
     if args.csv is not None:
         limited.write(result, held, args.csv)
+    if args.quotes is not None:
+        limited.write_quoted(project, args)
     if args.out is not None:
         limited.write_pages(project, result, still, held, args.out)
     if args.json:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app.files.atomic import save_bytes
+from app.files.writers.quotes import SUFFIXES, write_quotes
 from app.project import edits
 from app.project.project import Project
 from app.project.steps_text import steps
@@ -25,6 +26,7 @@ from app.studies.limits_against import Against
 from app.studies.limits_table import as_csv
 from geometry.errors import GeometryError
 from geometry.readings.rules import State
+from geometry.shape.blank import Quote
 
 #: Stands for a cell that cannot be drawn.
 NOT_DRAWN = "-"
@@ -68,6 +70,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--json", action="store_true", help="print JSON, lengths in mm")
     add("--out", type=Path, metavar="FILE.pdf", help="write the map and what it says on pages")
     add("--csv", type=Path, metavar="FILE", help="write the cells as a table")
+    add(
+        "--quotes",
+        type=Path,
+        metavar="FILE.(csv|xlsx)",
+        help="write what forges quoted for the blank, and for the second one, side by side",
+    )
 
 
 def found(project: Project, args: argparse.Namespace, blank: str | None) -> Limits:
@@ -267,6 +275,40 @@ def write_pages(
         SaveError: it cannot be written; what was there is as it was.
     """
     save_bytes(path, limits_pdf(project, result, still, held))
+
+
+def check_quotes(project: Project, args: argparse.Namespace) -> None:
+    """Refuse a table of quotes that cannot be written or would be empty, before anything is computed.
+
+    Raises:
+        GeometryError: another suffix, or no quote.
+        EditError: a name that the project does not hold.
+    """
+    if args.quotes is None:
+        return
+    if args.quotes.suffix.lower() not in SUFFIXES:
+        raise GeometryError(f"--quotes {args.quotes.name}: name a file that ends in {' or '.join(SUFFIXES)}")
+    quoted = _quoted(project, args)
+    if not any(quotes for _, quotes in quoted):
+        names = " or ".join(f"'{name}'" for name, _ in quoted)
+        raise GeometryError(
+            f"--quotes: no quote of {names} is held; type them in the blank's details, page Quotes"
+        )
+
+
+def write_quoted(project: Project, args: argparse.Namespace) -> None:
+    """Write the quotes of the blank, and of the second one below.
+
+    Raises:
+        SaveError: it cannot be written; what was there is as it was.
+    """
+    write_quotes(args.quotes, _quoted(project, args), project.currency)
+
+
+def _quoted(project: Project, args: argparse.Namespace) -> list[tuple[str, tuple[Quote, ...]]]:
+    wheel: Wheel = edits.find(project, edits.WHEEL, args.wheel)
+    names = dict.fromkeys(name for name in (args.blank or wheel.blank, args.against) if name is not None)
+    return [(name, edits.find(project, edits.BLANK, name).quotes) for name in names]
 
 
 def write(result: Limits, held: Against | None, path: Path) -> None:

@@ -32,7 +32,12 @@ from geometry.forging.spinning import Spinning
 
 #: Flag, unit, and what it is; all but --spun itself need it.
 _FLAGS = (
-    ("--reduction", "TOTAL[:PASS]", "greatest reduction of the wall, in per cent; starting values 50:30"),
+    (
+        "--reduction",
+        "TOTAL[:PASS]",
+        "greatest reduction of the wall, in per cent, in all and in one pass with a colon between them; "
+        "starting values 50:30",
+    ),
     ("--spun-wall", "MM", "least wall as spun; starting value 10"),
     ("--mandrel", "DEG", "draft of the mandrel, opening towards the inner end; starting value 1"),
     ("--rollers", "DEG[:NOSE]", "steepest flank outside, and nose radius in mm; starting values 30:10"),
@@ -79,7 +84,7 @@ def settings_of(args: argparse.Namespace) -> SpunSettings | None:
             raise GeometryError(f"{', '.join(given)}: only with --spun; add it or leave that out")
         return None
     start = Spinning()
-    shares = _read(given, "--reduction", parse_number, parse_number)
+    shares = _shares(given)
     rollers = _read(given, "--rollers", parse_angle_deg, parse_length_mm)
 
     def one(flag: str, read: Callable[[str], float]) -> float | None:
@@ -103,6 +108,21 @@ def settings_of(args: argparse.Namespace) -> SpunSettings | None:
         root_mm=one("--spin-from", parse_length_mm),
     )
     return SpunSettings(by, one("--mandrel-price", parse_number), one("--spinning-price", parse_number))
+
+
+def _shares(given: dict[str, str]) -> list[float]:
+    """Return the reductions in per cent, in all and in one pass.
+
+    Raises:
+        GeometryError: a comma in one number alone, which would be a mark where two numbers may be meant.
+    """
+    text = given.get("--reduction", "")
+    if text.count(",") == 1 and ":" not in text:
+        two, one = text.replace(",", ":"), text.replace(",", ".")
+        raise GeometryError(
+            f"--reduction {text}: write {two} for the reductions in all and in one pass, or {one}"
+        )
+    return _read(given, "--reduction", parse_number, parse_number)
 
 
 def _read(given: dict[str, str], flag: str, *how: Callable[[str], float]) -> list[float]:

@@ -31,6 +31,9 @@ from geometry.shape.curve import Path
 
 #: Scales on offer, 1 to n.
 _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0)
+_MEET = "dies meet"
+#: Where along the outside wall a line may be named, as shares of its length.
+_LABELS = (0.08, 0.38, 0.68)
 _COLUMN = 78.0
 _OUTLINE, _WHEEL = Pen(0.5, INK), Pen(0.18, INK, (6.0, 1.2, 1.0, 1.2, 1.0, 1.2))
 #: Colours of the wheels on paper, as the window has them.
@@ -124,8 +127,9 @@ def _sheet(
             points = [frame.at((float(z), float(r))) for z, r in rows]
             canvas.path([Contour.polyline(points)], Pen(0.7, _COLOURS[number % len(_COLOURS)]))
     canvas.path([frame.contour(_as_drawn(result))], _DRAWN)
-    label_line(canvas, frame, result.path, "usable line", _OUTLINE)
-    label_line(canvas, frame, _as_drawn(result), "outline to draw", _DRAWN, up=True)
+    left, right = _label_shares(canvas, frame, result)
+    label_line(canvas, frame, result.path, ("usable line", _OUTLINE), (right, 3.5))
+    label_line(canvas, frame, _as_drawn(result), ("outline to draw", _DRAWN), (left, 3.0))
     _axle(canvas, frame, (z0, z1))
     _parting(canvas, frame, result)
     _sizes(canvas, frame, result, numbers)
@@ -155,10 +159,21 @@ def _axle(canvas: Canvas, frame: Frame, ends: Point) -> None:
     canvas.text((x0 - 6.0, y - 3.2), "axle line; z from the first wheel's mounting face", SMALL)
 
 
+def _label_shares(canvas: Canvas, frame: Frame, result: Composite) -> tuple[float, float]:
+    """Return where along the outside wall two lines are named: under the height, beside where dies meet."""
+    z0, z1, _, _ = result.path.bounds
+    (x0, _), (x1, _), (met, _) = (frame.at((z, 0.0)) for z in (z0, z1, result.parting_mm[0]))
+    room = canvas.text_width("outline to draw", SMALL) + 5.0
+    taken = (met - 1.0, met + canvas.text_width(_MEET, SMALL) + 3.0)
+    free = [s for s in _LABELS if not taken[0] - room < x0 + s * (x1 - x0) < taken[1]]
+    chosen = [*free, *_LABELS]
+    return chosen[0], chosen[1]
+
+
 def _parting(canvas: Canvas, frame: Frame, result: Composite) -> None:
     x, y = frame.at(result.parting_mm)
     line(canvas, (x, y - 4.0), (x, y + 5.0), AXLE)
-    canvas.text((x + 1.0, y + 3.0), "dies meet", SMALL)
+    canvas.text((x + 1.0, y + 3.0), _MEET, SMALL)
 
 
 def _sizes(canvas: Canvas, frame: Frame, result: Composite, numbers: Numbers) -> None:

@@ -114,11 +114,11 @@ def draw_usable(project: Project, found: UsableFigure, area: Area, canvas: Canva
         canvas.path([frame.contour(found.wheel)], _WHEEL)
     if found.inner is not None:
         canvas.path([frame.contour(found.inner)], USABLE)
-        label_line(canvas, frame, found.inner, "usable line", USABLE)
+        label_line(canvas, frame, found.inner, ("usable line", USABLE))
     if found.not_counted is not None:
         canvas.path([frame.contour(found.not_counted)], _NOT_COUNTED)
-        label_line(canvas, frame, found.not_counted, "with starting values, not counted", _NOT_COUNTED)
-    label_line(canvas, frame, found.drawn, "drawn outline", DRAWN, up=True)
+        label_line(canvas, frame, found.not_counted, ("with starting values, not counted", _NOT_COUNTED))
+    label_line(canvas, frame, found.drawn, ("drawn outline", DRAWN), (0.35, 8.0))
     z0, z1, _, _ = found.drawn.bounds
     (x0, y), (x1, _) = frame.at((z0, 0.0)), frame.at((z1, 0.0))
     line(canvas, (x0 - 6.0, y), (x1 + 6.0, y), AXLE)
@@ -151,12 +151,14 @@ def fitted(path: Path, area: Area) -> Frame:
     return Frame((area.left + area.right) / 2.0 - (z0 + z1) / 2.0 / scale, area.bottom + 8.0, scale)
 
 
-def label_line(canvas: Canvas, frame: Frame, path: Path, words: str, pen: Pen, *, up: bool = False) -> None:
-    """Write a line's name beside it with a leader from its outside wall."""
+def label_line(
+    canvas: Canvas, frame: Frame, path: Path, label: tuple[str, Pen], where: tuple[float, float] = (0.65, 4.0)
+) -> None:
+    """Write a line's name beside it with a leader: at a share of its outside wall, so many mm above it."""
+    (words, pen), (share, rise) = label, where
     z0, z1, _, r1 = path.bounds
-    share = 0.35 if up else 0.65
     x, y = frame.at((z0 + share * (z1 - z0), r1))
-    text_y = y + (8.0 if up else 4.0)
+    text_y = y + rise
     line(canvas, (x, y), (x + 3.0, text_y), replace(pen, dash_mm=()))
     canvas.text((x + 3.6, text_y - 0.6), words, SMALL)
 

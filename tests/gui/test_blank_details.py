@@ -1,12 +1,15 @@
 """A blank's details as a person fills them in: tolerances from starting values, money, and what they do."""
 
+import csv
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
+from openpyxl import load_workbook
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QDialogButtonBox, QLabel
+from PySide6.QtWidgets import QDialogButtonBox, QFileDialog, QLabel
 from pytestqt.qtbot import QtBot
 
 from app.files.project_file import dumps, loads
@@ -283,6 +286,30 @@ def test_quotes_are_typed_side_by_side_and_kept(qtbot: QtBot) -> None:
     assert loads(dumps(made)).blanks[0].quotes == (NORTH, SOUTH)
     # Nothing but the quotes: none was taken over.
     assert replace(made.blanks[0], quotes=()) == with_tools().blanks[0]
+
+
+def test_quotes_are_saved_as_they_stand_in_the_table(
+    qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    dialog = opened(qtbot, with_tools(NORTH, SOUTH))
+    dialog.pages.setCurrentIndex(3)
+    typed(dialog.quotes.cells[0][4], "199.5")
+    for name, kind in (("q.csv", ""), ("q", "Workbook (*.xlsx)")):
+        out = str(tmp_path / name)
+        monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *args, out=out, kind=kind: (out, kind))
+        QTest.mouseClick(dialog.save_quotes, Qt.MouseButton.LeftButton)
+        assert "2 quotes written to q." in dialog.taken.text()
+    rows = list(csv.DictReader((tmp_path / "q.csv").read_text("utf-8").splitlines()))
+    assert [(r["forge"], r["piece"]) for r in rows] == [
+        ("Eastern forge", "199.5"),
+        ("Southern forge", "231.0"),
+    ]
+    sheet = load_workbook(tmp_path / "q.xlsx").active
+    assert sheet is not None
+    assert [row[5] for row in sheet.values] == ["piece", 199.5, 231]
+    typed(dialog.quotes.cells[0][4], "cheap")
+    QTest.mouseClick(dialog.save_quotes, Qt.MouseButton.LeftButton)
+    assert "cannot be read" in dialog.taken.text()
 
 
 @pytest.mark.parametrize(

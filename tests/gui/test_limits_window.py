@@ -20,6 +20,7 @@ from app.studies.limits_table import as_csv
 from app.window.limits_window import LimitsWindow
 from app.window.main_window import MainWindow
 from app.window.settings import Settings
+from geometry.shape.blank import PriceStep, Supply, ToolLimits
 from tests.gui.conftest import write
 from tests.support import example
 
@@ -193,6 +194,49 @@ def chosen(box: QComboBox, text: str) -> None:
     assert box.currentText() == text
 
 
+def test_absurd_sizes_are_refused_beside_the_button(
+    opened: tuple[MainWindow, LimitsWindow], qtbot: Any
+) -> None:
+    _, found = opened
+    before = found.found
+    for field, text, words in (
+        (found.widths, "90", "leave 90 out"),
+        (found.insets, "400", "outside the flanges"),
+    ):
+        kept = field.text()
+        typed(field, text)
+        QTest.keyClick(field, Qt.Key.Key_Return)
+        wait(qtbot, found)
+        assert words in found.note.text()
+        assert found.found is before
+        typed(field, kept)
+
+
+def test_the_head_says_what_the_tools_of_a_variant_make(
+    opened: tuple[MainWindow, LimitsWindow], qtbot: Any
+) -> None:
+    window, found = opened
+    project = window.document.project
+    roomy = next(b for b in project.blanks if b.name == "roomy")
+    dies = replace(roomy, name="dies", variant_of=None, tools=ToolLimits(charge_low_kg=900.0))
+    blanks = (*(replace(b, variant_of="dies") if b.name == "roomy" else b for b in project.blanks), dies)
+    window.document.commit(replace(project, blanks=blanks), "A variant")
+    again(qtbot, found)
+    assert "roomy cannot be made with the tools of dies" in found.head.text()
+    assert "charge" in found.head.text()
+    window.document.undo()
+    again(qtbot, found)
+    assert "tools of dies" not in found.head.text()
+    window.document.undo_stack.setClean()
+
+
+def money_lines(found: LimitsWindow) -> list[list[str]]:
+    """Return the money table as it is read: what, first blank, second blank."""
+    table = found.pair.money
+    cells = [[table.item(row, k) for k in range(3)] for row in range(table.rowCount())]
+    return [["" if cell is None else cell.text() for cell in row] for row in cells]
+
+
 class TestTwoBlanks:
     @pytest.fixture
     def both(self, opened: tuple[MainWindow, LimitsWindow], qtbot: Any) -> tuple[MainWindow, LimitsWindow]:
@@ -243,6 +287,41 @@ class TestTwoBlanks:
         assert made is not None
         assert (made.blank, made.seat_mm) == (example.BLANK, cell.seat_mm)
         window.document.undo()
+        window.document.undo_stack.setClean()
+
+    def test_the_money_table_reads_the_yearly_order_that_is_typed(
+        self, opened: tuple[MainWindow, LimitsWindow], qtbot: Any
+    ) -> None:
+        window, found = opened
+        project = window.document.project
+        steps = (PriceStep(100, 430.0), PriceStep(500, 400.0))
+        roomy = next(b for b in project.blanks if b.name == "roomy")
+        bought = replace(roomy, supply=Supply.BOUGHT, price=470.0, price_steps=steps)
+        priced = tuple(bought if b.name == "roomy" else b for b in project.blanks)
+        window.document.commit(replace(project, blanks=priced), "Prices")
+        chosen(found.second, example.BLANK)
+        wait(qtbot, found)
+        for typed_pieces, price in (("", 470.0), ("99", 470.0), ("100", 430.0), ("800", 400.0)):
+            found.pieces.selectAll()
+            QTest.keyClick(found.pieces, Qt.Key.Key_Delete)
+            write(found.pieces, typed_pieces)
+            QTest.keyClick(found.pieces, Qt.Key.Key_Return)
+            wait(qtbot, found)
+            lines = money_lines(found)
+            (blank,) = (line for line in lines if line[0] == "blank")
+            assert float(blank[1].replace(",", "")) == price
+            # What is shown adds up, each line rounded to a hundredth.
+            *parts, total = lines
+            shown = sum(
+                float(words.replace("\u2212", "-").replace(",", "")) for _, words, _ in parts if words
+            )
+            assert float(total[1].replace(",", "")) == pytest.approx(shown, abs=0.005 * len(lines))
+        before = found.held
+        for text in ("0", "many", "1.5"):
+            typed(found.pieces, text)
+            QTest.keyClick(found.pieces, Qt.Key.Key_Return)
+            assert f"Pieces a year '{text}'" in found.note.text()
+            assert found.held is before
         window.document.undo_stack.setClean()
 
     def test_none_takes_the_second_away(self, both: tuple[MainWindow, LimitsWindow], qtbot: Any) -> None:

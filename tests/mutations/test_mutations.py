@@ -244,6 +244,13 @@ MUTATIONS = (
         (f"{FORGING}/test_usable.py::test_in_a_hollow_no_place_counts_that_the_true_arc_has_not",),
     ),
     Mutation(
+        "the chords of a rounded corner count as metal",
+        "geometry/forging/usable.py",
+        "corner - _sagitta(corner)",
+        "corner",
+        (f"{FORGING}/test_usable.py::test_a_corner_of_any_radius_leaves_nothing_outside_the_drawn_outline",),
+    ),
+    Mutation(
         "an arc passes an end of the wheel on its other half",
         "geometry/forging/removal.py",
         "(up if above else -up)",

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 from app.project import edits
 from app.project.project import Project
 from app.studies.usable_blank import drawn_path
+from app.window.dialogs.blank_quotes import save_quotes
 from app.window.dialogs.blank_spinning import SpinningPage
 from app.window.dialogs.blank_tools import ToolsPage
 from app.window.dialogs.form import Form, ProjectDialog
@@ -194,6 +195,10 @@ class BlankDialog(ProjectDialog):
         self.quotes = RowsField("quote", columns, rows, _cells(Quote("")))
         form.fields.append(self.quotes)
         form.row(self.quotes)
+        self.save_quotes = QPushButton("&Save as a table...")
+        self.save_quotes.setAutoDefault(False)
+        self.save_quotes.clicked.connect(self._save_quotes)
+        form.row(self.save_quotes)
         form.head("Take over")
         self.chosen = form.add("Chosen quote", ChoiceField[Field | None]([("none", None)], None))
         self.take = QPushButton("&Take over the chosen quote")
@@ -211,6 +216,14 @@ class BlankDialog(ProjectDialog):
         self.quotes.edited.connect(self._offer)
         for field in (self.quotes, self.chosen, self.holder, self.variant):
             field.edited.connect(self._changed)
+
+    def _save_quotes(self) -> None:
+        """Write the quotes as they stand in the table."""
+        if not self.quotes.check():
+            self.taken.setText("A quote has a cell that cannot be read: mend it first.")
+            return
+        quotes = [_quote(row) for row in self.quotes.read()]
+        self.taken.setText(save_quotes(self, self.blank.name, quotes, self.project.currency))
 
     def _currency(self) -> str:
         words = self.project.currency or "the project's currency, which is not stated"

@@ -88,6 +88,10 @@ def test_text_and_files(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
         (("--spun", "--reduction", "much"), "--reduction much: a number is missing"),
         (("--spun", "--reduction", "50:30:20"), "give 2 numbers at most"),
         (("--spun", "--reduction", "50,30,20"), "one decimal mark"),
+        (
+            ("--spun", "--reduction", "50,30"),
+            "write 50:30 for the reductions in all and in one pass, or 50.30",
+        ),
         (("--spun", "--reduction", "99"), "it must be from 1 % to 90 %"),
         (("--spun", "--rollers", "30:10:5"), "give 2 numbers at most, with a colon"),
         (("--spun", "--mandrel-price", "1:2"), "give one number"),

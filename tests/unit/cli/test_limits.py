@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from openpyxl import load_workbook
 
 from app import resources
 from app.cli.commands import main
@@ -72,6 +73,14 @@ def test_json_and_table_hold_the_cells_of_the_study(
         (("--wheel", example.WHEEL, "--widths", "wide"), "--widths 'wide'"),
         (("--wheel", example.WHEEL, "--insets", "9:1:1"), "--insets '9:1:1'"),
         (("--wheel", example.WHEEL, "--cores", "-1"), "--cores -1"),
+        (("--wheel", example.WHEEL, "--widths", "3"), "Width 3: a contour is drawn from 4.5 to 13"),
+        (("--wheel", example.WHEEL, "--widths", "9,90"), "leave 90 out"),
+        (("--wheel", example.WHEEL, "--insets", "400"), "ET 400: the mounting face would lie"),
+        (("--wheel", example.WHEEL, "--insets=-900"), "outside the flanges"),
+        (("--wheel", example.WHEEL, "--insets", "4000"), "within 1000"),
+        (("--wheel", example.WHEEL, "--pieces", "0"), "--pieces 0"),
+        (("--wheel", example.WHEEL, "--quotes", "q.pdf"), "ends in .csv or .xlsx"),
+        (("--wheel", example.WHEEL, "--quotes", "q.csv"), "no quote of 'roomy' is held"),
     ],
 )
 def test_bad_input_is_one_line_and_exit_code_2(
@@ -104,6 +113,32 @@ def test_against_another_blank_says_mm_kg_and_the_cells_lost(
     said = capsys.readouterr().out
     for words in ("lighter blank, and as much in chips", "given up", "cut from roomy alone: "):
         assert words in said
+
+
+def test_quotes_are_written_as_a_table_and_a_workbook(tmp_path: Path) -> None:
+    project = resources.sample("2-track-18-bought-blank")
+    asked = ["limits", str(project), "--wheel", "Track 18", "--widths", "10", "--insets", "38", "--quotes"]
+    table, book = tmp_path / "quotes.csv", tmp_path / "quotes.xlsx"
+    assert main([*asked, str(table)]) == 0
+    assert main([*asked, str(book)]) == 0
+    held = load(project)
+    (blank,) = (b for b in held.blanks if b.name == "C18")
+    rows = list(csv.DictReader(table.read_text("utf-8").splitlines()))
+    assert [(r["blank"], r["forge"], r["on"]) for r in rows] == [("C18", q.forge, q.on) for q in blank.quotes]
+    money = ("holder", "inserts", "piece", "run_setup", "least_run", "lead_weeks")
+    for row, quote in zip(rows, blank.quotes, strict=True):
+        assert [None if row[name] == "" else float(row[name]) for name in money] == [
+            getattr(quote, name) for name in money
+        ]
+        assert row["currency"] == (held.currency or "not stated")
+    sheet = load_workbook(book).active
+    assert sheet is not None
+    cells = [["" if v is None else v for v in values] for values in sheet.values]
+    assert cells[0] == list(rows[0])
+    for values, row in zip(cells[1:], rows, strict=True):
+        assert [str(v) if isinstance(v, str) else float(v) for v in values] == [
+            text if isinstance(v, str) else float(text) for v, text in zip(values, row.values(), strict=True)
+        ]
 
 
 def test_pages_hold_the_map_its_windows_and_what_can_still_be_had(tmp_path: Path) -> None:
