@@ -22,12 +22,14 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.reports.strength_words import Verdict
+from app.studies.strength import run
 from app.studies.strength.inputs import ready
 from app.studies.strength.run import screen
 from app.window import strength_study
 from app.window.dialogs.wheel_details import WheelDetailsDialog
 from app.window.strength_window import StrengthWindow
 from geometry.shape.section import Zone
+from geometry.strength.sizes import PREVIEW
 from tests.gui.conftest import Person
 from tests.support import example
 
@@ -52,6 +54,14 @@ class HereChild:
 
     def end(self) -> None:
         HereChild.gate.set()
+
+
+@pytest.fixture(autouse=True, scope="module")
+def coarser() -> Iterator[None]:
+    """Screen on the preview's mesh and its half: the study has tests of its own."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(run, "STUDY", PREVIEW)
+        yield
 
 
 @pytest.fixture(autouse=True)

@@ -36,7 +36,14 @@ def sample() -> Project:
 
 @pytest.fixture(scope="module")
 def found(sample: Project) -> Coverage:
+    """Of the whole sample: half a minute on two cores, and so for releases."""
     return coverage(sample, where=CORES)
+
+
+def some(sample: Project, *names: str) -> Coverage:
+    few = tuple(f for f in sample.fitments if f.name in names)
+    assert len(few) == len(names)
+    return coverage(replace(sample, fitments=few))
 
 
 def nots(found: Coverage) -> list[tuple[CoverRow, CoverCell]]:
@@ -65,15 +72,15 @@ def prove(sample: Project, cells: Sequence[tuple[CoverRow, CoverCell]]) -> None:
         assert cell.spare_mm == pytest.approx(least, abs=0.04), where
 
 
-def test_a_hundred_cells_that_cannot_be_cut_fail_check(sample: Project, found: Coverage) -> None:
-    every = nots(found)
-    chosen = every[:: max(len(every) // 100, 1)][:100]
-    assert len(chosen) == 100
-    prove(sample, chosen)
+def test_cells_that_cannot_be_cut_fail_check(sample: Project) -> None:
+    every = nots(some(sample, "R-02", "R-12", "R-21", "R-30"))
+    assert len(every) > 8
+    prove(sample, every)
 
 
-def test_an_inset_that_alone_cannot_be_drawn_closes_no_window(sample: Project, found: Coverage) -> None:
+def test_an_inset_that_alone_cannot_be_drawn_closes_no_window(sample: Project) -> None:
     """At inset 40.06 two corners of R-20's section lie in one line; on both sides 0.15 mm is to spare."""
+    found = some(sample, "R-20")
     row = next(r for r in found.rows if r.fitment == "R-20" and not r.compromise)
     cell = found.cell("R-20", "K18")
     assert (cell.word, cell.insets) == ("cuttable", ((30.0, 45.0),))
@@ -97,6 +104,7 @@ def assert_added(programme: Programme, plan: Plan) -> None:
     assert plan.contribution == pytest.approx(contribution, rel=1e-9)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("question", Question)
 def test_its_plan_costs_what_its_lists_add_up_to(
     sample: Project, found: Coverage, question: Question
@@ -107,6 +115,7 @@ def test_its_plan_costs_what_its_lists_add_up_to(
     assert_added(programme, plan)
 
 
+@pytest.mark.long
 def test_a_designed_family_costs_what_its_lists_add_up_to(sample: Project) -> None:
     """Five 18-inch fitments and no blank that is there, so that every group is tried and dies are chosen."""
     names = ("R-10", "R-11", "R-12", "R-13", "R-20")

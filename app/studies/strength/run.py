@@ -199,13 +199,22 @@ def _calibrations(
         try:
             same = tested == wheel and any(c.key == record.case for c in own.cases)
             alone = replace(settings, cases=(record.case,))
-            found.append(calibration(record, own if same else _screened(project, tested, alone, _quiet)))
+            found.append(
+                calibration(record, own if same else _screened(project, tested, alone, _quiet, lips=False))
+            )
         except GeometryError as error:
             refused.append(str(error))
     return in_order(found), tuple(refused)
 
 
-def _screened(project: Project, wheel: Wheel, settings: StrengthSettings, progress: Progress) -> Screening:
+def _screened(
+    project: Project,
+    wheel: Wheel,
+    settings: StrengthSettings,
+    progress: Progress,
+    *,
+    lips: bool = True,
+) -> Screening:
     start = ready(project, wheel)
     cases = cases_of(start, settings)
     if not cases:
@@ -234,7 +243,7 @@ def _screened(project: Project, wheel: Wheel, settings: StrengthSettings, progre
         spoked.append(_spoked(start, case, both[0]))
     progress(len(bending) + 1, steps, "loads at the rim")
     bolted = {c.name: c for c in cases if has_stress(c) and c.kind is not Kind.BENDING}
-    loads, lips = _loads(fine, bolted, start, missing)
+    loads, pushed_at = _loads(fine, bolted, start, missing, lips=lips)
     moved = bodies.bolted(loads)
     for name, case in bolted.items():
         if name in loads:
@@ -244,7 +253,7 @@ def _screened(project: Project, wheel: Wheel, settings: StrengthSettings, progre
     progress(steps - 1, steps, "lips")
     pushes: list[Lip] = []
     notes = list(start.notes)
-    for lip in lips:
+    for lip in pushed_at:
         try:
             both_lips = [
                 pushed(b, lip, m[lip.value], start.outline.path, settings.dent_mm)
@@ -286,26 +295,25 @@ def _lip_note(fine: Lip, coarse: Lip) -> list[str]:
 
 
 def _loads(
-    body: Body, cases: Mapping[str, TestLoad], ready: Ready, missing: list[str]
+    body: Body, cases: Mapping[str, TestLoad], ready: Ready, missing: list[str], *, lips: bool
 ) -> tuple[dict[str, Callable[[Body], dict[int, Array]]], list[Zone]]:
     """Return the loads that this section can be put to with its hub bolted, and the lips it can be pushed at.
 
     What cannot be is added to `missing` with its reason.
     """
     loads: dict[str, Callable[[Body], dict[int, Array]]] = {}
-    lips: list[Zone] = []
+    asked = (Zone.INNER_LIP, Zone.OUTER_LIP) if lips else ()
     for name, case in cases.items():
         loads[name] = partial(forces_of, case=case, tyre_outside_mm=ready.tyre.outside_mm)
-    for lip in (Zone.INNER_LIP, Zone.OUTER_LIP):
+    for lip in asked:
         loads[lip.value] = partial(push, lip=lip)
-        lips.append(lip)
     for name, load in list(loads.items()):
         try:
             load(body)
         except GeometryError as error:
             missing.append(f"{name}: {error}")
             del loads[name]
-    return loads, [lip for lip in lips if lip.value in loads]
+    return loads, [lip for lip in asked if lip.value in loads]
 
 
 def _series(case: str, solution: Solved) -> Series:

@@ -26,8 +26,10 @@ from app.project.project import Material, Project
 from app.project.strength import CASES, Basis, Outcome, Rating, TestRecord
 from app.project.wheel import Wheel
 from app.reports.strength_words import place
+from app.studies.strength import run as study
 from app.studies.strength.run import Screening, screen
 from geometry.shape.section import Zone
+from geometry.strength.sizes import PREVIEW
 
 TRACK, LIGHT = "Track 18", "Light duty"
 #: With so little load every figure is far below 1, so that nothing is over and nothing is open.
@@ -63,6 +65,7 @@ def once() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(command, "screen", cached)
+        patch.setattr(study, "STUDY", PREVIEW)
         yield
 
 

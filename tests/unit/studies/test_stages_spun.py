@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 import shapely
 
+from app.files.migrations import FORMAT
 from app.files.project_file import ProjectFileError, dumps, load, loads, save
 from app.project import edits
 from app.project.project import Project
@@ -217,7 +218,7 @@ def test_a_wheel_from_a_spun_blank_pays_its_ring_and_its_spinning() -> None:
 def test_a_file_of_format_6_keeps_a_mandrel_in_the_price_of_its_dies() -> None:
     blank = Blank("S", (Corner(0.0, 0.0),), Supply.SPUN, die_cost=78000.0)
     written = dumps(Project("p", blanks=(blank,))).split(b"\n", 1)[1]
-    old = b"{" + written.replace(b'"format": 7', b'"format": 6').replace(b'"spun": null,\n', b"")
+    old = b"{" + written.replace(b'"format": %d' % FORMAT, b'"format": 6').replace(b'"spun": null,\n', b"")
     assert b'"format": 6' in old
     assert b'"spun": null' not in old
     (read,) = loads(old, ignore_digest=True).blanks

@@ -25,10 +25,17 @@ from geometry.errors import GeometryError
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.life import life
 from geometry.strength.loads import Kind
-from geometry.strength.sizes import STUDY
+from geometry.strength.sizes import PREVIEW, STUDY
 from geometry.strength.wheel import body_of
 
 FEW = replace(SHIPPED_STRENGTH, cases=("R124 bending", "JWL bending", "R124 rolling", "13 degree impact"))
+
+
+@pytest.fixture(autouse=True)
+def coarser(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Screen on the preview's mesh and its half: a quarter of the work, the same code."""
+    if request.node.get_closest_marker("long") is None:
+        monkeypatch.setattr(run, "STUDY", PREVIEW)
 
 
 @lru_cache(maxsize=1)
@@ -82,11 +89,11 @@ def test_life_is_the_curve_at_each_level() -> None:
     curve = screened().ready.metal.sn
     assert row is not None
     assert row.greatest_mpa is not None
-    assert row.ratio == -1.0
+    assert row.ratio == pytest.approx(-1.0)
     assert curve is not None
     assert [level.share for level in row.levels] == [0.75, 0.5]
     for level in row.levels:
-        assert level.life == life(curve, level.share * row.greatest_mpa, -1.0)
+        assert level.life.mean == pytest.approx(life(curve, level.share * row.greatest_mpa, -1.0).mean)
     # Rotating bending is alternating, so that the greatest stress is the greatest von Mises stress.
     assert row.greatest_mpa == pytest.approx(row.von_mises_mpa, rel=0.01)
 
