@@ -13,7 +13,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.steps_text import steps
 from app.project.wheel import Wheel
-from app.reports.limits_words import mass_words, money_rows, money_words
+from app.reports.limits_words import mass_words, money_rows, money_words, relied_words
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
@@ -139,6 +139,7 @@ def as_text(project: Project, result: Limits) -> str:
             *_deciding(result.cells),
             *_not_drawn(result),
             "",
+            relied_words(project, result.blank),
             STOCK_ONLY,
         ]
     )
@@ -179,9 +180,7 @@ def _none(cells: tuple[Cell, ...]) -> str:
     if not judged:
         return f"none; {cells[0].decides}"
     best = max(judged, key=lambda cell: cell.spare_mm or 0.0)
-    return (
-        f"none of those asked for; most to spare at ET {best.inset_mm:g}: {best.spare_mm:.2f}, {best.decides}"
-    )
+    return f"none; of those read most to spare at ET {best.inset_mm:g}: {best.spare_mm:.2f}, {best.decides}"
 
 
 def _deciding(cells: Sequence[Cell]) -> list[str]:
@@ -201,6 +200,7 @@ def against_text(project: Project, found: Against) -> str:
     rows = [("money a wheel", first, second, ""), *money_rows(found)]
     sizes = [max(len(row[k]) for row in rows) for k in range(3)]
     lines = [
+        relied_words(project, second),
         mass_words(project, found),
         money_words(project, found),
         "",

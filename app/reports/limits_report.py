@@ -8,7 +8,7 @@ from functools import partial
 from app.project.project import Project
 from app.reports.drawing import Canvas, Contour, Pen, Type, line, wrapped
 from app.reports.flow import Draw, Flow
-from app.reports.limits_words import alone_words, mass_words, money_rows, money_words
+from app.reports.limits_words import alone_words, mass_words, money_rows, money_words, relied_words
 from app.reports.look import BODY, COLOURS, FIRST_LINE, HAIR, INK, SMALL
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
@@ -88,8 +88,8 @@ def _map(project: Project, result: Limits, title: str, area: Area, canvas: Canva
     kept = "each cell slid to its greatest least spare stock"
     if result.datum_mm is not None:
         kept = f"machining datum kept, blank at z {numbers.length(result.datum_mm)} from the mounting face"
-    words = f"{numbers.mass(result.blank_kg)}; {kept}. {_STOCK_ONLY}"
-    for k, text in enumerate(wrapped(canvas, words, SMALL, area.width, 2)):
+    words = f"{numbers.mass(result.blank_kg)}; {kept}. {relied_words(project, result.blank)} {_STOCK_ONLY}"
+    for k, text in enumerate(wrapped(canvas, words, SMALL, area.width, 3)):
         canvas.text((area.left, area.top - 8.6 - 2.9 * k), text, SMALL)
     top = area.top - _HEAD - _TOP
     wide = (area.width - _LEFT) / max(len(result.insets), 1)

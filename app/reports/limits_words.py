@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
+from app.project import edits
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.studies.limits_against import Against
+from geometry.shape.blank import Blank
+
+
+def relied_words(project: Project, name: str) -> str:
+    """Return what of a blank the stock is read to, or that nobody has said what may be missing of it."""
+    blank: Blank = edits.find(project, edits.BLANK, name)
+    if blank.tolerances or blank.measured_least is not None:
+        return f"Stock is read to what can be relied on of {name}, its tolerances taken off."
+    return f"No tolerance of {name} is stated: stock is read to its outline as if nothing could be missing."
 
 
 def mass_words(project: Project, found: Against) -> str:
@@ -12,7 +22,9 @@ def mass_words(project: Project, found: Against) -> str:
     numbers = Numbers(unit_of(project))
     less = "lighter" if found.lighter_kg >= 0.0 else "heavier"
     names = f"{found.second.blank} against {found.first.blank}"
-    return f"{names}: {numbers.mass(abs(found.lighter_kg))} {less} blank, and as much in chips"
+    both = all(min(side.first_mm, side.second_mm) >= 0.0 for side in found.sides)
+    chips = "and as much in chips" if both else "and as much in chips where both hold the wheel"
+    return f"{names}: {numbers.mass(abs(found.lighter_kg))} {less} blank, {chips}"
 
 
 def money_words(project: Project, found: Against) -> str:

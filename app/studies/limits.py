@@ -87,8 +87,8 @@ class Cell:
 class InsetWindow:
     """Insets of one width between which every wheel looked at can be cut.
 
-    Cells in between are looked at too, as close as their spare asks for: the spare changes by no more than
-    the inset does.
+    Cells in between are looked at too, as close as their spare asks for (which changes by no more than the
+    inset does): a window or a gap of 2 EDGE_MM or more is not missed between two cells.
 
     Attributes:
         low, high: mm; the last insets that can be cut, found within EDGE_MM.
@@ -370,13 +370,18 @@ def _windows(read: Callable[[float], Cell], cells: Sequence[Cell]) -> Iterator[I
 
 
 def _between(read: Callable[[float], Cell], one: Cell, other: Cell) -> list[Cell]:
-    """Return cells between two that can be cut, so many that no gap in the window can be missed."""
-    if not (one.is_cuttable and other.is_cuttable) or one.spare_mm is None or other.spare_mm is None:
+    """Return cells between two, so many that neither a gap in a window nor a window in a gap is missed."""
+    if one.spare_mm is None or other.spare_mm is None:
         return []
     apart = other.inset_mm - one.inset_mm
-    # The spare falls by no more than the way: between them it stays above this.
-    if one.spare_mm + other.spare_mm >= apart or apart <= 2.0 * EDGE_MM:
+    if apart <= 2.0 * EDGE_MM:
         return []
+    if one.is_cuttable == other.is_cuttable:
+        # The spare changes by no more than the way: so far from nought at both ends, it does not get there.
+        if abs(one.spare_mm) + abs(other.spare_mm) >= apart:
+            return []
+        if not one.is_cuttable and State.SHORT not in (one.state, other.state):
+            return []
     middle = read((one.inset_mm + other.inset_mm) / 2.0)
     return [*_between(read, one, middle), middle, *_between(read, middle, other)]
 

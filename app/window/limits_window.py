@@ -32,6 +32,7 @@ from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.steps_text import steps, written
+from app.reports.limits_words import relied_words
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
@@ -275,6 +276,7 @@ class LimitsWindow(QDialog):
         what = f"<b>{escape(result.wheel)}</b> in blank <b>{escape(result.blank)}</b>"
         self.head.setText(
             f"{what}, {numbers.mass(result.blank_kg)}; spare stock in {numbers.unit}, {minus(kept)}"
+            f"<br>{escape(relied_words(project, result.blank))}"
             f"<br>Can still be had of the drawn wheel where it sits: {escape(minus(still))}."
             f"{''.join(_variant(each, numbers) for each in variants)}"
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pypdf
@@ -15,6 +16,7 @@ from app.cli.commands import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
 from app.studies.limits import limits
+from geometry.shape.blank import Cause, Tolerance
 from tests.support import example
 
 WIDTHS, INSETS = "9,9.5,10", "20:50:10"
@@ -113,6 +115,22 @@ def test_against_another_blank_says_mm_kg_and_the_cells_lost(
     said = capsys.readouterr().out
     for words in ("lighter blank, and as much in chips", "given up", "cut from roomy alone: "):
         assert words in said
+
+
+def test_it_is_said_whether_anything_was_taken_off_the_blank(
+    project: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = ("--wheel", example.WHEEL, "--widths", "10", "--insets", "30")
+    assert run(project, *asked) == 0
+    bare = capsys.readouterr().out
+    assert "No tolerance of roomy is stated: stock is read to its outline as if nothing" in bare
+    held = load(project)
+    stated = tuple(replace(b, tolerances=(Tolerance(Cause.DENTS, 0.5),)) for b in held.blanks)
+    save(replace(held, blanks=stated), project)
+    assert run(project, *asked) == 0
+    said = capsys.readouterr().out
+    assert "read to what can be relied on of roomy" in said
+    assert "No tolerance" not in said
 
 
 def test_quotes_are_written_as_a_table_and_a_workbook(tmp_path: Path) -> None:

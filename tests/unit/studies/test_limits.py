@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -10,6 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from app import resources
+from app.files.project_file import load
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies import limits as study
@@ -216,6 +219,48 @@ def test_a_hole_between_two_cells_is_not_jumped_over() -> None:
     assert (first.low, second.high) == (0.0, 10.0)
     assert 3.4 - EDGE_MM <= first.high <= 3.4
     assert 4.6 <= second.low <= 4.6 + EDGE_MM
+
+
+def spares(of: Callable[[float], float]) -> Callable[[float], Cell]:
+    """Return a reader of cells whose spare is a function of the inset."""
+
+    def read(inset: float) -> Cell:
+        state = State.CLEAR if of(inset) >= 0.0 else State.SHORT
+        return Cell(8.0, inset, state, 0.0, of(inset), of(inset), "well", "brake")
+
+    return read
+
+
+@pytest.mark.parametrize("half", [2.4, 0.3, 0.11])
+def test_a_window_between_two_cells_that_cannot_be_cut_is_found(half: float) -> None:
+    """The spare rises by half of the way, as where a wheel is slid, to its greatest at 4.3."""
+    read = spares(lambda inset: 0.5 * (half - abs(inset - 4.3)))
+    (window,) = study._windows(read, [read(0.0), read(10.0)])
+    assert 4.3 - half <= window.low <= 4.3 - half + EDGE_MM
+    assert 4.3 + half - EDGE_MM <= window.high <= 4.3 + half
+    assert window.closed_low_by == window.closed_high_by == "well, brake side"
+
+
+def test_a_hole_before_the_end_of_a_window_is_not_jumped_over() -> None:
+    read = spares(lambda inset: min(abs(inset - 2.0) - 0.4, 1.0, 8.0 - inset))
+    first, second = study._windows(read, [read(0.0), read(10.0)])
+    assert (first.low, first.closed_low_by) == (0.0, "")
+    assert 1.6 - EDGE_MM <= first.high <= 1.6
+    assert 2.4 <= second.low <= 2.4 + EDGE_MM
+    assert 8.0 - EDGE_MM <= second.high <= 8.0
+
+
+def test_a_width_between_two_that_are_cut_is_cut_at_the_inset_between_theirs() -> None:
+    """9 and 10 J come out of the sample's blank near ET 25 and 38; 9.5 J at neither end of ET 30 to 35."""
+    project = load(resources.sample("1-track-18-own-blank"))
+    (wheel,) = project.wheels
+    (row,) = limits(project, wheel.name, widths=[9.5], insets=[30.0, 35.0]).rows
+    assert [cell.word for cell in row.cells] == ["not", "not"]
+    (window,) = row.windows
+    for inset in (window.low, window.high, (window.low + window.high) / 2.0):
+        assert best_spare(project, wheel, 9.5, inset, keep_seat=False) >= -0.01
+    assert best_spare(project, wheel, 9.5, window.low - 0.2, keep_seat=False) < 0.0
+    assert best_spare(project, wheel, 9.5, window.high + 0.2, keep_seat=False) < 0.0
 
 
 def test_several_processes_give_the_same_and_progress_cancels() -> None:
