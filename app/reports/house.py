@@ -193,12 +193,14 @@ def _paid(blank: Blank, currency: str) -> Iterator[tuple[str, str]]:
 def die_share(blank: Blank, currency: str) -> str:
     """Return the rule by which the dies are paid, in words."""
     money = f" {currency}" if currency else ""
-    if blank.die_cost is None:
+    cost = blank.tools_cost
+    if cost is None:
         return "no price of dies is stated"
+    tools = "dies" if cost == blank.die_cost else "dies and mandrel"
     if blank.die_shared_by is None:
-        return f"dies {blank.die_cost:,.0f}{money}; by how many wheels they are shared is not stated"
-    share = blank.die_cost / blank.die_shared_by
-    shared = f"dies {blank.die_cost:,.0f}{money} shared by {blank.die_shared_by:,} wheels"
+        return f"{tools} {cost:,.0f}{money}; by how many wheels they are shared is not stated"
+    share = cost / blank.die_shared_by
+    shared = f"{tools} {cost:,.0f}{money} shared by {blank.die_shared_by:,} wheels"
     return f"{shared}: {share:,.2f}{money} a wheel"
 
 
