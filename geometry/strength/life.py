@@ -153,6 +153,19 @@ def cycle_of(stress: Array) -> tuple[Array, Array]:
     Args:
         stress: (a, n, 6) at angles that go once round.
     """
+    half, middle = half_and_mean(stress)
+    greatest = middle + half
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.where(greatest > 0.0, (middle - half) / greatest, -np.inf)
+    return greatest, ratio
+
+
+def half_and_mean(stress: Array) -> tuple[Array, Array]:
+    """Return (n,) half of the greatest range over a turn at each node, and its mean with sign, MPa.
+
+    Args:
+        stress: (a, n, 6) at angles that go once round.
+    """
     count = len(stress)
     best = np.full(stress.shape[1], -1.0)
     mean = np.zeros((stress.shape[1], 6))
@@ -164,8 +177,4 @@ def cycle_of(stress: Array) -> tuple[Array, Array]:
             mean[better] = (stress[i][better] + stress[j][better]) / 2.0
     # A mean without sign, pure shear, counts as pull: that is the safe side.
     level, trace = von_mises(mean), mean[:, :3].sum(axis=1)
-    middle = np.where(trace >= -_NO_SIGN * level, level, -level)
-    greatest = middle + best
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = np.where(greatest > 0.0, (middle - best) / greatest, -np.inf)
-    return greatest, ratio
+    return best, np.where(trace >= -_NO_SIGN * level, level, -level)

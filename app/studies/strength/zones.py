@@ -10,7 +10,7 @@ import numpy as np
 from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.harmonic import von_mises
-from geometry.strength.life import Factors, Life, cycle_of, life, stress_for
+from geometry.strength.life import Factors, Life, half_and_mean, life, stress_for
 from geometry.strength.loads import EXERCISED, TestLoad
 from geometry.strength.metals import Metal, SnCurve, SnTable
 from geometry.strength.wheel import Body, flange_load, inflated, seat_load, twisted
@@ -23,6 +23,10 @@ _ANGLES = np.radians(np.arange(0.0, 360.0, 10.0))
 _LOWER = 1.645
 #: A stress ratio this little below the data's counts as theirs.
 _SAME_RATIO = 0.05
+#: Exponent of 1 - R that ranks cycles where a curve has none (Smith, Watson, Topper, from memory).
+_EXPONENT = 0.5
+#: A mean in compression below this share of half the range is none.
+_LEAST_MEAN = 1e-6
 
 
 @dataclass(frozen=True)
@@ -164,7 +168,7 @@ def _zone_row(
     levels: tuple[Level, ...] = ()
     use: float | None = mises / metal.yield_mpa if exercised else None
     if case.levels and exercised:
-        greatest, ratio, held = _cycle(stress)
+        greatest, ratio, held = worst_cycle(stress, metal.sn)
         if held:
             notes.append(held)
         if metal.sn is None:
@@ -203,23 +207,31 @@ def _zone_row(
     )
 
 
-def _cycle(stress: Array) -> tuple[float, float, str]:
-    """Return greatest stress and ratio of the worst cycle of a zone, and what was left out."""
-    # Half of a range is never above the greatest stress of the turn: what lies below the worst place's own
-    # half range need not be looked at.
+def worst_cycle(stress: Array, curve: SnCurve | SnTable | None) -> tuple[float, float, str]:
+    """Return greatest stress and ratio of the worst cycle of a zone, and what was left out.
+
+    The worst cycle is that with the shortest life, of the greatest Smax (1 - R) ^ exponent: a smaller range
+    about a mean in tension may be worse than a greater one about a mean in compression.
+    """
+    exponent = curve.exponent if isinstance(curve, SnCurve) else _EXPONENT
+    ratios = curve.ratios if isinstance(curve, SnCurve) else (-1.0, 1.0)
+    # Half a range and a mean are at most the greatest stress of the turn, so that what counts of a cycle is
+    # at most twice it: places that cannot reach the most stressed one's need not be looked at.
     most = von_mises(stress).max(axis=0)
-    first = stress[:, [int(most.argmax())]]
-    own = float(von_mises(first[:, None] - first[None]).max()) / 2.0
-    greatest, ratio = cycle_of(stress[:, most >= own])
-    # The worst cycle is that of the greatest amplitude: (1 - R) / 2 of the greatest stress.
-    with np.errstate(invalid="ignore"):
-        half = np.where(np.isfinite(ratio), greatest * (1.0 - ratio) / 2.0, -np.inf)
-    at = int(half.argmax())
-    top, low = float(greatest[at]), float(ratio[at])
-    if low < -1.0:
-        # A mean in compression lengthens life; it is left out rather than counted.
-        return float(half[at]), -1.0, "mean stress in compression left out"
-    return top, low, ""
+    first = _counted(*half_and_mean(stress[:, [int(most.argmax())]]), exponent, ratios)[0]
+    half, mean = half_and_mean(stress[:, 2.0 * most >= first])
+    at = int(_counted(half, mean, exponent, ratios).argmax())
+    # A mean in compression lengthens life; it is left out rather than counted.
+    pull, top = max(float(mean[at]), 0.0), max(float(mean[at]), 0.0) + float(half[at])
+    held = "mean stress in compression left out" if mean[at] < -_LEAST_MEAN * half[at] else ""
+    return top, (pull - float(half[at])) / top if top > 0.0 else -1.0, held
+
+
+def _counted(half: Array, mean: Array, exponent: float, ratios: tuple[float, float]) -> Array:
+    """Return (n,) stress in MPa that counts for life, Smax (1 - R) ^ exponent, of half ranges and means."""
+    top = np.maximum(mean, 0.0) + half
+    share = 2.0 * half / np.where(top > 0.0, top, 1.0)
+    return np.asarray(top * np.clip(share, 1.0 - ratios[1], 1.0 - ratios[0]) ** exponent)
 
 
 def _use(
