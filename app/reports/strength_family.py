@@ -79,8 +79,11 @@ def plan_table(found: Evidence) -> Table:
 
 
 def covered_words(planned: Planned) -> str:
-    """Return the records that cover a line, or that none does."""
-    return ", ".join(planned.covered_by) or "nothing yet"
+    """Return the records that cover a line, each one sample, or that none does."""
+    if not planned.covered_by:
+        return "nothing yet"
+    names, done = ", ".join(planned.covered_by), len(planned.covered_by)
+    return f"{names}: {done} of {planned.count} samples" if planned.is_open else names
 
 
 def plan_lines(found: Evidence) -> list[str]:

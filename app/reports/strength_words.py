@@ -160,9 +160,13 @@ def left_out(found: Screening, case: TestLoad) -> str:
 
 
 def parts_left_out(found: Screening) -> list[str]:
-    """Return the cases and lips that this section could not be put to, each with its reason."""
+    """Return what keeps a wheel from being judged whole, each with its reason.
+
+    Its load or metal fall short, or cases and lips are there that this section could not be put to.
+    """
     names = [*(case.name for case in found.cases), *(zone.value for zone in ZONES)]
-    return [words for words in found.missing if words.partition(": ")[0] in names]
+    short = found.ready.short
+    return [words for words in found.missing if words in short or words.partition(": ")[0] in names]
 
 
 def records_refused(found: Screening) -> list[str]:
@@ -191,7 +195,7 @@ def not_screened(found: Screening) -> tuple[Zone, ...]:
 
 
 def is_open(found: Screening) -> bool:
-    """Return True where a use is over 1, something is not known, or a case could not be put to the wheel."""
+    """Return True where a use is over 1, something is not known, or the wheel is not judged whole."""
     bad = (Verdict.OVER, Verdict.NOT_KNOWN)
     return (
         bool(parts_left_out(found))

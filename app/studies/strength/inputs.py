@@ -36,7 +36,7 @@ class Ready:
         outline, spokes: in the wheel's own frame, mounting face at z = 0.
         metal: row of properties; tyre: of the largest tyre named. thickest_mm: of the blank, picks the row.
         notes: what a reader must know of these. short: where the load that is screened is less than its
-            rating comes to; such a wheel is not judged whole.
+            rating comes to, or the blank thicker than the metal's row; such a wheel is not judged whole.
     """
 
     wheel: Wheel
@@ -82,8 +82,9 @@ def ready(project: Project, wheel: Wheel) -> Ready:
             " material's dialog, or name 6061-T6,"
             " 2014-T6, 7075-T73 or ZK60A-T5."
         )
+    thin: list[str] = []
     if thick is not None and thick > metal.thickest_mm:
-        notes.append(
+        thin.append(
             f"the blank is {thick:.1f} mm thick, {thick - metal.thickest_mm:.1f} more than the row of"
             f" {metal.name} holds for: its least values are too high here; ask the forge"
         )
@@ -102,7 +103,7 @@ def ready(project: Project, wheel: Wheel) -> Ready:
         wheel.load_kg,
         thick,
         tuple(notes),
-        tuple(short),
+        (*short, *thin),
     )
 
 

@@ -9,18 +9,22 @@ each of the two levels.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from app.project.project import Project
 from app.project.strength import Outcome, TestRecord
 from app.project.wheel import Fixing, SingleNut, Wheel
+from app.studies.strength.cases import ROLLING_KM
 from app.studies.strength.inputs import tyre_of
 from geometry.errors import GeometryError
-from geometry.strength.loads import bending
+from geometry.strength.loads import TestLoad, bending, revolutions, rolling
 
 #: Insets and bolt circles that differ by no more go with a tested one, mm; loads, as a share.
 INSET_MM, CIRCLE_MM, LOAD_SHARE = 5.0, 6.5, 0.10
+#: Loads and cycles are written down rounded; so small a share less is none.
+_ROUNDED = 1e-3
 #: An earlier test counts while blank, forge and heat treatment stay the same.
 REOPENS = "a new blank, forge or heat treatment opens every line again"
 
@@ -48,8 +52,8 @@ class Planned:
 
     @property
     def is_open(self) -> bool:
-        """True where no earlier test covers it."""
-        return not self.covered_by
+        """True where earlier tests, a sample each, are fewer than it needs."""
+        return len(self.covered_by) < self.count
 
 
 _GUIDE = "German guideline, as test laboratories quote it (secondary)"
@@ -77,7 +81,7 @@ def plan_of(
     sizes = {str(w.size) for w in wheels}
     if len(sizes) > 1:
         raise GeometryError(f"A family has one size; these are {', '.join(sorted(sizes))}.")
-    moments = {w.name: _moment(w) for w in wheels}
+    moments = {w.name: _moment(project, w) for w in wheels}
     worst = max(wheels, key=lambda w: moments[w.name])
     heaviest = max(wheels, key=lambda w: w.load_kg or 0.0)
     lines = _bending(wheels, moments, worst, records, project)
@@ -117,7 +121,7 @@ def plan_of(
             samples,
             count,
             _GUIDE if "R124" in standard else f"{standard}, summary (secondary)",
-            _covering(project, records, test, wheel, moments.get(wheel.name, 0.0)),
+            _covering(project, records, test, wheel),
             given[test] * count if test in given else None,
         )
         for test, standard, wheel, why, samples, count in lines
@@ -206,16 +210,34 @@ def _circles(wheels: Sequence[Wheel]) -> dict[float, list[Wheel]]:
     return out
 
 
-def _moment(wheel: Wheel) -> float:
+def _moment(project: Project, wheel: Wheel) -> float:
+    return _bending_of(project, wheel).moment_nm or 0.0
+
+
+def _bending_of(project: Project, wheel: Wheel) -> TestLoad:
     if wheel.load_kg is None:
         raise GeometryError(f"{wheel.name} has no wheel load: the worst version cannot be named without it.")
-    return bending("R124 bending", wheel.load_kg, tyre_of(wheel), wheel.inset_mm).moment_nm or 0.0
+    own = project.strength.own("R124 bending")
+    return bending("R124 bending", wheel.load_kg, tyre_of(wheel), wheel.inset_mm, own)
 
 
-def _covering(
-    project: Project, records: Sequence[TestRecord], test: str, wheel: Wheel, moment_nm: float
-) -> tuple[str, ...]:
-    """Return the passed records that cover a line: same test, like wheel and blank, no less load."""
+def _asked(project: Project, test: str, wheel: Wheel) -> tuple[tuple[float, float], ...]:
+    """Return what one sample must stand, (N m or N, cycles), any one of these; empty for an impact."""
+    if test == "R124 bending":
+        load = _bending_of(project, wheel)
+        return tuple((share * (load.moment_nm or 0.0), cycles) for share, cycles in load.levels)
+    if test == "R124 rolling":
+        force = rolling(test, wheel.load_kg or 0.0, project.strength.own(test)).force_n or 0.0
+        return ((force, revolutions(ROLLING_KM, 2.0 * math.pi * tyre_of(wheel).dynamic_mm)),)
+    return ()
+
+
+def _covering(project: Project, records: Sequence[TestRecord], test: str, wheel: Wheel) -> tuple[str, ...]:
+    """Return the passed records that cover a line: same test, like wheel and blank, no less load and cycles.
+
+    An impact has neither; there the tested wheel's load must be no less.
+    """
+    asked = _asked(project, test, wheel)
     out: list[str] = []
     for record in records:
         tested = next((w for w in project.wheels if w.name == record.wheel), None)
@@ -223,9 +245,11 @@ def _covering(
             continue
         if not _like(tested, wheel):
             continue
-        if test == "R124 bending" and (record.load is None or record.load < 0.75 * moment_nm):
-            continue
-        if test != "R124 bending" and (tested.load_kg or 0.0) < (wheel.load_kg or 0.0):
+        if asked:
+            load, cycles = record.load or 0.0, (record.cycles or 0.0) * (1.0 + _ROUNDED)
+            if not any(load * (1.0 + _ROUNDED) >= least and cycles >= most for least, most in asked):
+                continue
+        elif (tested.load_kg or 0.0) < (wheel.load_kg or 0.0):
             continue
         out.append(record.name)
     return tuple(out)

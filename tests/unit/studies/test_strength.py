@@ -5,15 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
+import numpy as np
 import pytest
 
 from app.files.project_file import load
 from app.project.project import FatiguePoint, Material, Project
-from app.project.strength import SHIPPED_STRENGTH, Basis, Outcome, Rating, TestRecord
+from app.project.strength import SHIPPED_STRENGTH, Basis, Outcome, OwnConstant, Rating, TestRecord
 from app.project.wheel import Fixing, SingleNut, Wheel
+from app.reports.strength_words import is_open, parts_left_out, records_refused
 from app.resources import samples
 from app.studies.fit import measure_wheel
-from app.studies.strength import run
+from app.studies.strength import inputs, run
 from app.studies.strength.calibration import calibration
 from app.studies.strength.cases import cases_of
 from app.studies.strength.compare import compared
@@ -21,13 +23,17 @@ from app.studies.strength.inputs import ready
 from app.studies.strength.proof_tests import plan_of
 from app.studies.strength.run import Screening, screen
 from app.studies.strength.sensitivity import gains, mass_kg
+from app.studies.strength.zones import worst_cycle
 from geometry.errors import GeometryError
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.life import life
 from geometry.strength.loads import Kind
+from geometry.strength.metals import SN_6061
 from geometry.strength.sizes import PREVIEW, STUDY
 from geometry.strength.wheel import body_of
 
+#: Moment in N m and cycles of both levels of the test, a little above those asked.
+RUN = [(3240.0, 2.0e5), (2160.0, 1.8e6)]
 FEW = replace(SHIPPED_STRENGTH, cases=("R124 bending", "JWL bending", "R124 rolling", "13 degree impact"))
 
 
@@ -189,7 +195,10 @@ def test_the_plan_tests_the_worst_version_and_counts_what_was_done() -> None:
     done = plan_of(family, (wheel,), (record(),), {"R124 bending": 1500.0})
     assert done[0].covered_by == ("T1",)
     assert done[0].cost == 6000.0
-    assert all(p.is_open for p in done[1:])
+    # One record is one sample of the four.
+    assert all(p.is_open for p in done)
+    four = [record(name=f"T{k}", load=load, cycles=n) for k, (load, n) in enumerate(2 * RUN)]
+    assert not plan_of(family, (wheel,), four)[0].is_open
     # Passed at 75 % of 4320 N m: 8 % more load asks for 1 + 1, 20 % more for all four again.
     for more, count in ((1.08, 2), (1.2, 4)):
         heavier = replace(wheel, load_kg=690.0 * more)
@@ -306,4 +315,51 @@ def test_a_load_below_its_rating_is_said_and_counts() -> None:
     rated = replace(wheel, rating=Rating(Basis.RACE, static_kg=640.0, aero_kg=110.0, factor=1.1))
     found = screen(project, rated, replace(FEW, cases=("inflation",)))
     # (640 + 110) x 1.1 = 825.
-    assert any("825.0 kg, 135.0 kg more" in words for words in found.missing)
+    assert any("825.0 kg, 135.0 kg more" in words for words in parts_left_out(found))
+    assert is_open(found)
+    assert records_refused(found) == []
+
+
+def test_a_blank_thicker_than_its_row_counts(monkeypatch: pytest.MonkeyPatch) -> None:
+    project, wheel = track()
+    monkeypatch.setattr(inputs, "_thickest", lambda project, wheel: 210.0)
+    start = ready(project, wheel)
+    # S1: hand forgings of 6061-T6 are listed up to 8 in, 203.2 mm.
+    assert any("6.8 more than the row" in words for words in start.short)
+
+
+def test_the_worst_cycle_is_that_of_the_shortest_life() -> None:
+    # By hand: 50 about -50 counts as 50 at R -1, 50 x 2^0.63 = 77; 45 about 45 as 90 at R 0, 90.
+    turn = np.cos(np.radians(np.arange(0.0, 360.0, 10.0)))
+    stress = np.zeros((36, 2, 6))
+    stress[:, 0, 1] = -50.0 + 50.0 * turn
+    stress[:, 1, 1] = 45.0 + 45.0 * turn
+    assert worst_cycle(stress, SN_6061) == (pytest.approx(90.0), pytest.approx(0.0), "")
+    # A zone that is never pulled still sees its range: 40 about -60 is 40 at R -1.
+    stress = np.zeros((36, 1, 6))
+    stress[:, 0, 1] = -60.0 + 40.0 * turn
+    top, ratio, held = worst_cycle(stress, SN_6061)
+    assert (top, ratio) == (pytest.approx(40.0), pytest.approx(-1.0))
+    assert "compression" in held
+
+
+def test_a_record_covers_only_what_was_run_as_long_and_as_hard() -> None:
+    project, wheel = track()
+    told = replace(project, wheels=(wheel,))
+
+    def covers(one: TestRecord, of: Project = told) -> bool:
+        return any(p.covered_by for p in plan_of(of, (wheel,), (one,)))
+
+    # 4315.6 N m by hand: 75 % is 3236.7 for 2e5 cycles, 50 % is 2157.8 for 1.8e6.
+    assert covers(record())
+    assert not covers(record(cycles=1.0e4))
+    assert not covers(record(cycles=None))
+    assert covers(record(load=2160.0, cycles=1.8e6))
+    assert not covers(record(load=2160.0))
+    # 2,000 km at 2 pi x 311.98 mm are 1.020e6 turns; 2.5 x 690 x 9.81 = 16922 N.
+    assert covers(record(case="R124 rolling", load=16_922.3, cycles=1.021e6))
+    assert not covers(record(case="R124 rolling", load=15_000.0, cycles=1.021e6))
+    assert not covers(record(case="R124 rolling", load=16_922.3, cycles=5.0e5))
+    # A factor of the user's own, 2.2 for 2.0, asks for a greater moment.
+    own = replace(SHIPPED_STRENGTH, constants=(OwnConstant("R124 bending", "S", 2.2),))
+    assert not covers(record(), replace(told, strength=own))
