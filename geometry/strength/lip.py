@@ -28,6 +28,8 @@ PLATE_MM = 125.0
 PUSH_N = 1000.0
 #: Largest stress is looked for within this of the push, rad, at so many angles.
 _NEAR_RAD, _ANGLES = math.pi / 2.0, 37
+#: Where the wheel is bolted, and beside it, first yield is not looked for.
+_HUB = (Zone.HUB_PAD, Zone.HUB_FACE, Zone.BORE)
 #: The lip's cut as a polygon, mm.
 _CHORD_MM = 0.01
 
@@ -38,7 +40,7 @@ class Lip:
 
     Attributes:
         stiffness_n_mm: force over the way of the lip's end under its middle.
-        peak_mpa_kn: greatest von Mises stress for 1 kN, at (z, r) `at`.
+        peak_mpa_kn: greatest von Mises stress of rim and spokes for 1 kN, at (z, r) `at`.
         yield_n: force at which that reaches the least yield strength; yield_j: elastic energy by then.
         dent_j: energy of a plastic mechanism that dents the lip by `dent_mm`.
         hinge_nmm: plastic moment of the lip's cut, and its area in mm2.
@@ -95,8 +97,7 @@ def pushed(body: Body, lip: Zone, moved: Mapping[int, Array], path: Path, dent_m
     way = -sum(float(u[end, 1]) for u in moved.values())
     stress = {n: body.recovery.stress(n, u) for n, u in moved.items()}
     mises = von_mises(at_angles(stress, np.linspace(0.0, _NEAR_RAD, _ANGLES))).max(axis=0)
-    seat = Zone.OUTER_SEAT if lip is Zone.OUTER_LIP else Zone.INNER_SEAT
-    on = np.isin(body.zone_of_node, [ZONES.index(lip), ZONES.index(seat)])
+    on = np.isin(body.zone_of_node, [k for k, zone in enumerate(ZONES) if zone not in _HUB])
     worst = np.flatnonzero(on)[mises[on].argmax()]
     peak = float(mises[worst])
     force = body.metal.yield_mpa / peak * PUSH_N

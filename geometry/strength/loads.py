@@ -303,7 +303,8 @@ def cornering(load_kg: float, own: dict[str, float] | None = None) -> TestLoad:
         c,
         force_n=force,
         lateral_n=c["mu"].value * force,
-        note="the force of the bending formula, put at the beads; not a test of its own",
+        note="the force of the bending formula, put at the beads, nearer the axle than the road: less moment"
+        " at the hub than the formula's; without inflation; not a test of its own",
     )
 
 
@@ -360,8 +361,8 @@ def _impact(
     )
 
 
-#: Which zones each kind of test exercises (what practitioners hold: the rim is clamped at its inner flange in
-#: rotating bending, so that its inner lip is hardly loaded). Common practice, no source.
+#: Which zones each kind of test exercises (what practitioners hold: the rim is clamped at one flange in
+#: rotating bending and free at the other, so that neither lip is loaded). Common practice, no source.
 EXERCISED: dict[Kind, frozenset[str]] = {
     Kind.BENDING: frozenset(
         {
@@ -371,7 +372,6 @@ EXERCISED: dict[Kind, frozenset[str]] = {
             "spoke back",
             "spoke face",
             "shoulder",
-            "outer lip",
             "outer seat",
             "well",
         }
