@@ -27,7 +27,7 @@ from app.reports.strength_parts import (
     turned_words,
     use_ratio,
 )
-from app.reports.strength_shown import Shown, gain_lines
+from app.reports.strength_shown import Shown, gain_lines, moving
 from app.reports.strength_table import as_csv, as_json
 from app.reports.strength_tables import figure, whole_figures
 from app.reports.strength_words import (
@@ -168,7 +168,8 @@ def as_text(project: Project, shown: Shown) -> str:
     if against is not None:
         blocks.append(_against(found, against, shown.figures, numbers))
     if shown.case is not None:
-        blocks.append([f"1 mm more metal, {shown.case.name}", *(f"  {w}" for w in gain_lines(shown.gains))])
+        lines = gain_lines(shown.gains, moving(shown))
+        blocks.append([f"1 mm more metal, {shown.case.name}", *(f"  {words}" for words in lines)])
     blocks.append(["recorded tests", *(f"  {words}" for words in evidence_lines(shown.evidence))])
     blocks.append(["physical tests that decide", *(f"  {words}" for words in plan_lines(shown.evidence))])
     blocks.append(["notes", *(f"  {words}" for words in all_notes(found))])

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 
 from app.project.strength import StrengthSettings
 from app.reports.strength_family import Evidence
+from app.reports.strength_words import OPEN_SIGN, OPEN_WORD
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.compare import Compared
 from app.studies.strength.run import Screening
 from app.studies.strength.sensitivity import Gain
+from geometry.shape.section import Zone
 from geometry.strength.loads import TestLoad
 
 
@@ -34,21 +36,30 @@ class Shown:
     gains: tuple[Gain, ...] = ()
 
 
-def gain_lines(gains: Sequence[Gain]) -> list[str]:
-    """Return what a millimetre on each zone does, a line each."""
-    return [f"{g.zone.value}: {g.kg:+.3f} kg; {gain_words(g)}; {', '.join(change_words(g))}" for g in gains]
+def moving(shown: Shown) -> frozenset[Zone]:
+    """Return the zones whose stress under the case is not converged: so are its changes."""
+    name = "" if shown.case is None else shown.case.name
+    return frozenset(row.zone for row in shown.found.zones if row.case == name and not row.converged)
 
 
-def gain_words(gain: Gain) -> str:
+def gain_lines(gains: Sequence[Gain], moving: Container[Zone] = ()) -> list[str]:
+    """Return what a millimetre on each zone does, a line each; `moving`: zones that are not converged."""
+    parts = ((g, gain_words(g, moving), ", ".join(change_words(g, moving))) for g in gains)
+    return [f"{g.zone.value}: {g.kg:+.3f} kg; {'; '.join(filter(None, words))}" for g, *words in parts]
+
+
+def gain_words(gain: Gain, moving: Container[Zone] = ()) -> str:
     """Return what a millimetre lowers most."""
     if gain.best is None or gain.best_mpa_kg < 0.5:
         return "lowers no zone"
-    return f"lowers {gain.best.value} most, {gain.best_mpa_kg:.0f} MPa per kg"
+    sign = f"{OPEN_SIGN} " if gain.best in moving else ""
+    return f"lowers {gain.best.value} most, {sign}{gain.best_mpa_kg:.0f} MPa per kg"
 
 
-def change_words(gain: Gain) -> list[str]:
+def change_words(gain: Gain, moving: Container[Zone] = ()) -> list[str]:
     """Return the change of each zone's greatest stress that is worth a digit."""
-    return [f"{zone.value} {x:+.1f} MPa" for zone, x in gain.mpa.items() if abs(x) >= 0.05]
+    signs = {zone: f"{OPEN_SIGN} " if zone in moving else "" for zone in gain.mpa}
+    return [f"{zone.value} {signs[zone]}{x:+.1f} MPa" for zone, x in gain.mpa.items() if abs(x) >= 0.05]
 
 
 def gain_table(shown: Shown) -> Table:
@@ -59,11 +70,14 @@ def gain_table(shown: Shown) -> Table:
         Column("Lowers most", 4.0),
         Column("Change of the greatest stress of each zone", 11.0),
     )
+    still = moving(shown)
     rows = tuple(
-        Row((g.zone.value, f"{g.kg:+.3f}", gain_words(g), ", ".join(change_words(g)))) for g in shown.gains
+        Row((g.zone.value, f"{g.kg:+.3f}", gain_words(g, still), ", ".join(change_words(g, still))))
+        for g in shown.gains
     )
     name = "" if shown.case is None else shown.case.name
     notes = (
-        "By solving again with the skin moved out by 0.2 mm, off the tyre's side; per mm, for small changes.",
+        "By solving again with the skin moved out by 0.2 mm, off the tyre's side; per mm, for small changes."
+        f" {OPEN_SIGN} {OPEN_WORD}: the stress that changes still moves with the mesh.",
     )
     return Table(f"What 1 mm more metal does under {name}", columns, rows, notes)
