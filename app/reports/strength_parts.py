@@ -79,10 +79,11 @@ def bending_cases(found: Screening) -> list[tuple[TestLoad, Spoked]]:
 
 
 def carried_words(spoked: Spoked, moment_nm: float) -> str:
-    """Return how much of the moment the beams carry."""
-    if spoked.beams is None:
+    """Return how much of the moment both models of the spokes carry."""
+    if spoked.beams is None or spoked.smeared_nmm is None:
         return ""
-    return f"beams carry {spoked.beams.carried_nmm / 1000.0:.1f} of {moment_nm:.1f} N m"
+    smeared, beams = (x / 1000.0 for x in (spoked.smeared_nmm, spoked.beams.carried_nmm))
+    return f"smeared section carries {smeared:.1f}, beams {beams:.1f} of {moment_nm:.1f} N m"
 
 
 def turned_words(found: Screening) -> list[str]:

@@ -195,6 +195,7 @@ def _spoked(one: Spoked) -> dict[str, Any]:
         "smeared": [_root(root) for root in one.smeared],
         "beams": [] if one.beams is None else [_root(root) for root in one.beams.roots],
         "carried_nm": None if one.beams is None else one.beams.carried_nmm / 1000.0,
+        "smeared_nm": None if one.smeared_nmm is None else one.smeared_nmm / 1000.0,
         "bolts": None if one.bolts is None else _bolts(one.bolts),
         "note": one.note,
     }

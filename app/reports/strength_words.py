@@ -129,7 +129,8 @@ def verdict(row: ZoneStress, case: TestLoad) -> tuple[Verdict, str]:
     if open_ is not None:
         return Verdict.NOT_KNOWN, open_
     if not row.converged:
-        growth = max(row.von_mises_mpa / row.before_mpa, 1.0) if row.before_mpa > 0.0 else float("inf")
+        rise = row.von_mises_mpa / row.before_mpa if row.before_mpa > 0.0 else float("inf")
+        growth = max(rise, row.growth, 1.0)
         if row.use * growth**FURTHER > 1.0:
             return Verdict.NOT_KNOWN, f"{OPEN_WORD}: on a mesh {2**FURTHER} times as fine it may be over 1"
     return Verdict.UNDER, ""
@@ -384,7 +385,8 @@ def all_notes(found: Screening) -> list[str]:
     if isinstance(curve, SnTable):
         said.append("the table of fatigue gives no scatter: use is against its mean life, not that of 95 %")
     said += [
-        "the spoke zone is a smeared material; stress at windows, bolt holes and the valve hole is not in it",
+        "the spoke zone is a smeared material; stress at windows, bolt holes and the valve hole is not in it,"
+        " nor how the rim bends between two spokes, the more the fewer they are",
         "a bolted or clamped face is held rigidly, which raises the stress at its edge",
         f"properties: {found.ready.metal.source}",
     ]

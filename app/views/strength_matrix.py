@@ -12,8 +12,11 @@ from app.reports.strength_words import (
     Cell,
     Verdict,
     cell,
+    cycles_words,
     life_words,
+    percent,
     place,
+    use_words,
     zones_of,
 )
 from app.studies.strength.run import Screening
@@ -140,12 +143,12 @@ def cell_words(one: Cell, found: Screening, numbers: Numbers) -> str:
     if not row.converged:
         parts.append(f"{OPEN_WORD}: {row.before_mpa:.1f} MPa on the mesh half as fine")
     if row.use is not None:
-        parts.append(f"use {row.use:.3f}")
+        parts.append(f"use {use_words(row.use)}")
     if row.greatest_mpa is not None and row.ratio is not None:
         parts.append(f"worst cycle to {row.greatest_mpa:.1f} MPa, ratio {row.ratio:.2f}")
     for level in row.levels:
-        lower = "" if level.life.lower is None else f", 95 % reach {level.life.lower:.2g}"
-        asked = f"{level.cycles:.2g} asked at {level.share:.0%} of the load"
+        lower = "" if level.life.lower is None else f", 95 % reach {cycles_words(level.life.lower)}"
+        asked = f"{cycles_words(level.cycles)} asked at {percent(level.share)} of the load"
         parts.append(f"life {life_words(level)}{lower}, {asked}")
     said = dict.fromkeys(w for w in (*one.why.split("; "), *row.note.split("; ")) if w)
     return "; ".join([*parts, *(w for w in said if not w.startswith(OPEN_WORD) or row.converged)])

@@ -71,3 +71,14 @@ def across(body: Body, moved: Mapping[int, Array], r_mm: float, angle_rad: float
         moment += float((here[:, 0] * (place[:, 1] - r) - here[:, 1] * (place[:, 0] - z)).sum()) * cos
         twist += float((here[:, 2] * (place[:, 0] - z)).sum()) * sin
     return Resultant(r, z, float(total[0]), float(total[1]), float(total[2]), moment, twist)
+
+
+def carried_nmm(body: Body, moved: Mapping[int, Array], r_mm: float) -> float:
+    """Return the moment about a line across the axle that crosses a cylinder, N mm, signed as `wheel.bent`'s.
+
+    The resultant per radian at theta times cos theta (along the arc: sin theta), moved to the hub's middle at
+    z = 0 and summed over the turn.
+    """
+    top, side = across(body, moved, r_mm), across(body, moved, r_mm, math.pi / 2.0)
+    lever = top.axial * top.r - top.radial * top.z + side.along * side.z
+    return -math.pi * (lever + top.moment + side.twist)

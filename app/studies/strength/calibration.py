@@ -77,7 +77,8 @@ def calibration(record: TestRecord, screening: Screening) -> Calibration:
         else f"broke in its {zone.zone.value} at {record.cycles:.3g} cycles: the stress there is"
     )
     open_ = "" if zone.converged else " (the screened figure is not converged)"
-    words = f"{record.name}, family {family}: {how} {factor:.2f} of the screened one{open_}."
+    found = f"{factor:.2f} of the screened one, by the mean of the data"
+    words = f"{record.name}, family {family}: {how} {found}{open_}."
     return Calibration(record.name, family, case.name, zone.zone.value, factor, passed, words)
 
 

@@ -21,7 +21,7 @@ from geometry.errors import GeometryError
 from geometry.forging.thickest import thickest
 from geometry.readings.solid import SpokeRegion
 from geometry.shape.section import Outline, build
-from geometry.strength.loads import Tyre, check_tyre, wheel_force_n
+from geometry.strength.loads import CONSTANTS, Tyre, check_tyre, wheel_force_n
 from geometry.strength.metals import Metal, SnTable, row_for
 
 #: Rolling circumference over overall diameter of a radial tyre: from memory, and in a public listing.
@@ -36,7 +36,8 @@ class Ready:
         outline, spokes: in the wheel's own frame, mounting face at z = 0.
         metal: row of properties; tyre: of the largest tyre named. thickest_mm: of the blank, picks the row.
         notes: what a reader must know of these. short: where the load that is screened is less than its
-            rating comes to, or the blank thicker than the metal's row; such a wheel is not judged whole.
+            rating comes to, the blank thicker than the metal's row, or spokes too few; such a wheel is not
+            judged whole.
     """
 
     wheel: Wheel
@@ -90,6 +91,7 @@ def ready(project: Project, wheel: Wheel) -> Ready:
         )
     if thick is None:
         notes.append(f"no blank named: properties of '{metal.name}' are taken; the blank's thickness decides")
+    thin += _few_notes(wheel)
     told, short = _rating_notes(wheel)
     notes += told
     if metal.sn is None:
@@ -136,6 +138,18 @@ def metal_of(project: Project, name: str, thickest_mm: float | None) -> Metal | 
             row, sn=SnTable(points, own.fatigue_ratio, own.fatigue_source or "the user's own table")
         )
     return row
+
+
+def _few_notes(wheel: Wheel) -> list[str]:
+    """Return that spokes stand wider apart than the arc over which a tyre presses, where they do."""
+    count = wheel.spokes.count if wheel.spokes is not None else 0
+    arc = 2.0 * CONSTANTS["R124 rolling"]["theta0"].value
+    if not 0 < count < 360.0 / arc:
+        return []
+    return [
+        f"{count} spokes stand {360.0 / count:.0f} degrees apart, more than the {arc:.0f} over which a tyre"
+        " presses: the rim between them bends more than a smeared spoke zone shows; its figures are too low"
+    ]
 
 
 def _rating_notes(wheel: Wheel) -> tuple[list[str], list[str]]:

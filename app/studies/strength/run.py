@@ -20,7 +20,7 @@ from geometry.errors import GeometryError
 from geometry.readings.chords import along_z
 from geometry.shape.curve import Array
 from geometry.shape.section import Zone
-from geometry.strength.cuts import across
+from geometry.strength.cuts import across, carried_nmm
 from geometry.strength.harmonic import solve_all, von_mises
 from geometry.strength.life import Factors
 from geometry.strength.lip import Lip, push, pushed
@@ -59,6 +59,7 @@ class Spoked:
         case: name of the load. smeared: at the spokes' ends and where they are weakest, for the worst
             spoke; beams: at both ends.
         bolts: at the bolt circle, None without one. note: what keeps one of them away.
+        smeared_nmm: what the smeared spokes carry half way along them, N mm; None without spokes.
     """
 
     case: str
@@ -66,6 +67,7 @@ class Spoked:
     beams: Bent | None
     bolts: Bolts | None
     note: str = ""
+    smeared_nmm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -365,6 +367,8 @@ def _spoked(ready: Ready, case: TestLoad, solution: Solved) -> Spoked:
         spoke = spoke_of(ready.outline.path, ready.spokes)
         places = sorted({float(spoke.r[0]), spoke.weakest_mm, float(spoke.r[-1])})
         roots = tuple(of_resultant(spoke, across(solution.body, solution.moved, r)) for r in places)
-        return Spoked(case.name, roots, bent_spokes(spoke, ready.metal, moment), bolted, note)
+        half_way = float(spoke.r[0] + spoke.r[-1]) / 2.0
+        carried = carried_nmm(solution.body, solution.moved, half_way)
+        return Spoked(case.name, roots, bent_spokes(spoke, ready.metal, moment), bolted, note, carried)
     except GeometryError as error:
         return Spoked(case.name, (), None, bolted, str(error))

@@ -56,7 +56,7 @@ def test_the_greatest_is_that_of_the_skin_that_the_test_exercises(start: Ready, 
 
 
 def test_bending_names_the_zones_that_it_does_not_exercise(start: Ready) -> None:
-    """Practitioners: the rim is held at its inner flange and free at the outer; little stress shows nothing."""
+    """Practitioners: the rim is held at its inner flange, free at the outer; little stress shows nothing."""
     found = step(question(start, "R124 bending"), 10, none, none)
     silent = (Zone.BARREL, Zone.INNER_SEAT, Zone.INNER_LIP, Zone.OUTER_LIP)
     assert set(found.silent) == {zone.value for zone in silent}

@@ -110,6 +110,8 @@ def test_spokes_carry_the_moment_in_both_models() -> None:
     assert spoked.beams is not None
     assert case.moment_nm is not None
     assert spoked.beams.carried_nmm == pytest.approx(case.moment_nm * 1000.0, rel=1e-9)
+    # Equilibrium: whatever lies between, the whole moment crosses every cylinder from hub to rim.
+    assert spoked.smeared_nmm == pytest.approx(case.moment_nm * 1000.0, rel=1e-8)
     # The axial force of the worst spoke is the moment's share at that radius in both models.
     hub, beam = spoked.smeared[0], spoked.beams.roots[0]
     assert hub.axial_n == pytest.approx(beam.axial_n, rel=0.15)
@@ -328,18 +330,29 @@ def test_a_blank_thicker_than_its_row_counts(monkeypatch: pytest.MonkeyPatch) ->
     assert any("6.8 more than the row" in words for words in start.short)
 
 
+def test_spokes_too_few_to_be_smeared_count() -> None:
+    project, wheel = track()
+    assert wheel.spokes is not None
+    # 360 / 4 = 90 degrees apart against an arc of 80; five stand 72 apart.
+    for count, said in ((3, True), (4, True), (5, False), (0, False)):
+        start = ready(project, replace(wheel, spokes=replace(wheel.spokes, count=count)))
+        assert any("spokes stand" in words for words in start.short) is said
+
+
 def test_the_worst_cycle_is_that_of_the_shortest_life() -> None:
     # By hand: 50 about -50 counts as 50 at R -1, 50 x 2^0.63 = 77; 45 about 45 as 90 at R 0, 90.
     turn = np.cos(np.radians(np.arange(0.0, 360.0, 10.0)))
     stress = np.zeros((36, 2, 6))
     stress[:, 0, 1] = -50.0 + 50.0 * turn
     stress[:, 1, 1] = 45.0 + 45.0 * turn
-    assert worst_cycle(stress, SN_6061) == (pytest.approx(90.0), pytest.approx(0.0), "")
+    top, ratio, held = worst_cycle(stress, SN_6061)
+    assert [top, ratio] == pytest.approx([90.0, 0.0])
+    assert held == ""
     # A zone that is never pulled still sees its range: 40 about -60 is 40 at R -1.
     stress = np.zeros((36, 1, 6))
     stress[:, 0, 1] = -60.0 + 40.0 * turn
     top, ratio, held = worst_cycle(stress, SN_6061)
-    assert (top, ratio) == (pytest.approx(40.0), pytest.approx(-1.0))
+    assert [top, ratio] == pytest.approx([40.0, -1.0])
     assert "compression" in held
 
 
