@@ -102,7 +102,7 @@ def stress_of(
         body: the wheel.
         load: rotating bending, rolling or inflation.
         pattern: of the load's clamp.
-        tyre_outside_mm: diameter, for inflation.
+        tyre_outside_mm: diameter, for inflation, which a rolling tyre has too.
         harmonics: how many at most; None for what the unknowns allow while drawing.
     """
     few = ALL_HARMONICS if body.mesh.unknowns <= MANY_UNKNOWNS else FEW_HARMONICS
@@ -111,6 +111,8 @@ def stress_of(
         displaced = bent(body, load.moment_nm * 1000.0, pattern)
     elif load.kind is Kind.ROLLING and load.force_n is not None:
         forces = seat_load(body, load.force_n, load.constants["theta0"].value)
+        if load.pressure_mpa is not None:
+            forces[0] = forces[0] + inflated(body, load.pressure_mpa, tyre_outside_mm)[0]
         displaced = pattern.solve(body.parts, {n: f for n, f in forces.items() if n < most})
     elif load.pressure_mpa is not None:
         bead = load.constants["bead"].value if "bead" in load.constants else 0.0

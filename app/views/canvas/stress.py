@@ -121,7 +121,8 @@ class StressPicture:
         lines = [f"{live.load}: preview", f"one coarse mesh, {series}{silent}"]
         if not live.is_current:
             return [*lines, "updating"]
-        use = f"greatest {step.greatest_mpa:.0f} MPa at the {step.zone}: {step.use:.2f} of yield"
+        most = f"greatest {step.greatest_mpa:.0f} MPa at the {step.zone}"
+        use = f"{most}: {step.use:.2f} of yield, life not judged"
         if live.reference is not None:
             name, other = live.reference
             use += f"; {other:.2f} in the reference {name}"

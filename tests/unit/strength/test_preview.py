@@ -19,7 +19,7 @@ from geometry.strength.loads import TestLoad, Tyre
 from geometry.strength.mesh import LEAST_CORNER_DEG
 from geometry.strength.metals import METALS
 from geometry.strength.preview import Preview
-from geometry.strength.wheel import body_on, seat_load
+from geometry.strength.wheel import body_on, inflated, seat_load
 
 TYRE = Tyre(313.3, 300.8, 643.7)
 ROLLING = loads.rolling("R124 rolling", 690.0)
@@ -47,7 +47,7 @@ def first(section: Section, zone: Zone) -> int:
 
 def test_the_preview_is_the_full_solution_on_its_mesh() -> None:
     section, spokes = wheel().section, spokes_of(wheel())
-    preview = Preview(ROLLING, METALS[0])
+    preview = Preview(ROLLING, METALS[0], TYRE.outside_mm)
     back = first(section, Zone.SPOKE_BACK)
     for k in range(6):
         outline = build(dragged(section, back, -0.1 * k, 0.0))
@@ -57,6 +57,8 @@ def test_the_preview_is_the_full_solution_on_its_mesh() -> None:
     assert isinstance(outline, Outline)
     body = body_on(shown.mesh, outline, METALS[0], spokes)
     forces = {n: f for n, f in seat_load(body, ROLLING.force_n or 0.0, 40.0).items() if n < shown.harmonics}
+    # The study's rolling tyre is inflated too.
+    forces[0] = forces[0] + inflated(body, ROLLING.pressure_mpa or 0.0, TYRE.outside_mm)[0]
     moved = solve_all(body.pattern(ROLLING.clamp), body.parts, {"rolling": forces})["rolling"]
     stress = {n: body.recovery.stress(n, u) for n, u in moved.items()}
     both = body.round_turn(stress, np.radians(np.arange(0.0, 181.0, 10.0)))
