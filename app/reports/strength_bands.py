@@ -66,7 +66,7 @@ def greatest(mesh: Mesh, stress: Array) -> Field:
 
     Args:
         mesh: that was solved on.
-        stress: (a, 2 n, 6) at angles that go once round, of one flank of the spokes, then of the other.
+        stress: (a, m n, 6) at angles that go once round: all that a node may see, n after n.
     """
     worst = von_mises(stress).max(axis=0)
     return Field(mesh, np.asarray(worst.reshape(-1, len(mesh.points)).max(axis=0)))

@@ -205,7 +205,11 @@ _BEST = np.array([[1.0, 1.0], [4.0, 1.0], [1.0, 4.0]]) / 6.0
 
 
 class Recovery:
-    """From displacements to stresses at the nodes: linear through each element's best places, averaged."""
+    """From displacements to stresses at the nodes: linear through each element's best places, averaged.
+
+    Spokes and full rings carry different stress where they meet, in the metal as in the sum: elements of
+    either kind are averaged among themselves, and a node of both has both.
+    """
 
     def __init__(self, mesh: Mesh, law: Array, metal: Array | None = None) -> None:
         """Prepare for a mesh.
@@ -227,8 +231,15 @@ class Recovery:
         )
         self._spread = nodes @ np.linalg.inv(plane)
         self._weight = np.repeat(self._at.area.mean(axis=1)[:, None], 6, axis=1)
+        spoked = np.zeros(len(mesh.triangles), dtype=np.bool_)
+        if metal is not None:
+            spoked = (metal < 1.0 - 1e-12).sum(axis=1) > metal.shape[1] / 2
         #: (n,) area of the elements round each node, by which they are averaged, mm2.
-        self.area = np.bincount(mesh.triangles.ravel(), self._weight.ravel(), self._nodes).astype(float)
+        self.area = self._area_of(mesh.triangles, self._weight)
+        kinds = [np.ones_like(spoked)] if not spoked.any() else [~spoked, spoked]
+        self._kinds = [
+            (np.flatnonzero(kind), self._area_of(mesh.triangles[kind], self._weight[kind])) for kind in kinds
+        ]
         self._plain, self._turn = law @ self._at.plain, law @ self._at.turn
 
     def elements(self, harmonic: int, moved: Array) -> Array:
@@ -240,11 +251,25 @@ class Recovery:
         return np.asarray(np.einsum("kp,epc->ekc", self._spread, at_best[..., 0]))
 
     def stress(self, harmonic: int, moved: Array) -> Array:
-        """Return (n, 6) stresses at the nodes, MPa: zz, rr, tt, zr by cosine, rt, zt by sine."""
+        """Return (s n, 6) stresses at the nodes, MPa: zz, rr, tt, zr by cosine, rt, zt by sine.
+
+        s is 1 without spokes, else 2: first as full rings have it at each node, then as spokes have it; both
+        are the same at a node of one kind alone.
+        """
         each = self.elements(harmonic, moved) * self._weight[..., None]
-        flat = self._triangles.ravel()
-        sums = [np.bincount(flat, each[..., c].ravel(), self._nodes) for c in range(6)]
-        return np.asarray(np.column_stack(sums) / self.area[:, None])
+        out = []
+        for chosen, area in self._kinds:
+            flat = self._triangles[chosen].ravel()
+            sums = [np.bincount(flat, each[chosen, :, c].ravel(), self._nodes) for c in range(6)]
+            with np.errstate(invalid="ignore", divide="ignore"):
+                out.append(np.column_stack(sums) / area[:, None])
+        if len(out) == 2:
+            for own, other, (_, area) in zip(out, out[::-1], self._kinds, strict=True):
+                own[area <= 0.0] = other[area <= 0.0]
+        return np.concatenate(out)
+
+    def _area_of(self, triangles: Indices, weight: Array) -> Array:
+        return np.bincount(triangles.ravel(), weight.ravel(), self._nodes).astype(float)
 
 
 def places_of_stress(mesh: Mesh) -> Array:

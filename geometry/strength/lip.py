@@ -97,6 +97,7 @@ def pushed(body: Body, lip: Zone, moved: Mapping[int, Array], path: Path, dent_m
     way = -sum(float(u[end, 1]) for u in moved.values())
     stress = {n: body.recovery.stress(n, u) for n, u in moved.items()}
     mises = von_mises(at_angles(stress, np.linspace(0.0, _NEAR_RAD, _ANGLES))).max(axis=0)
+    mises = mises.reshape(-1, len(body.mesh.points)).max(axis=0)
     on = np.isin(body.zone_of_node, [k for k, zone in enumerate(ZONES) if zone not in _HUB])
     worst = np.flatnonzero(on)[mises[on].argmax()]
     peak = float(mises[worst])

@@ -120,5 +120,5 @@ def stress_of(
     else:
         raise GeometryError(f"{load.name} has no stress field of its own.")
     stress = {n: body.recovery.stress(n, u) for n, u in displaced.items()}
-    both = von_mises(body.round_turn(stress, _ANGLES)).max(axis=0).reshape(2, -1)
+    both = von_mises(body.round_turn(stress, _ANGLES)).max(axis=0).reshape(-1, len(body.mesh.points))
     return both.max(axis=0), len(displaced)

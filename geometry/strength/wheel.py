@@ -79,10 +79,11 @@ class Body:
         shear (r, t) times its cut. Peaks of the smeared shear at corners bend no spoke.
 
         Args:
-            stress: (n, 6) of one harmonic; the result varies as its sine parts do.
+            stress: (s n, 6) of one harmonic, of which that of the spokes counts; varies as its sine parts do.
         """
         on = np.flatnonzero(self._across)
-        out = np.zeros(len(stress))
+        out = np.zeros(len(self.mesh.points))
+        stress = stress[-len(out) :]
         if not len(on):
             return out
         r, weight = self.mesh.points[on, 1], self.recovery.area[on]
@@ -100,19 +101,25 @@ class Body:
     def round_turn(
         self, stress: Mapping[int, Array], angles_rad: Array, nodes: Indices | None = None
     ) -> Array:
-        """Return (a, 2 k, 6) stresses of k nodes round the turn: on one flank of the spokes, then the other.
+        """Return (a, m k, 6) stresses of k nodes round the turn, column by column k after k.
+
+        All that a node may see: as full rings and as spokes have it, on one flank of the spokes and on the
+        other. Off the spokes these are alike.
 
         Args:
-            stress: (n, 6) at all nodes by harmonic, from `recovery`.
+            stress: (s n, 6) at all nodes by harmonic, from `recovery`.
             angles_rad: (a,) where round the turn.
-            nodes: (k,) which; None for all. Off the spokes both flanks are alike.
+            nodes: (k,) which; None for all.
         """
-        chosen = np.arange(len(self.mesh.points)) if nodes is None else nodes
-        smeared = at_angles({n: s[chosen] for n, s in stress.items()}, angles_rad)
+        count = len(self.mesh.points)
+        chosen = np.arange(count) if nodes is None else nodes
+        sides = next((len(s) // count for s in stress.values()), 1)
+        where = np.concatenate([chosen + side * count for side in range(sides)])
+        smeared = at_angles({n: s[where] for n, s in stress.items()}, angles_rad)
         bent = np.zeros_like(smeared)
         for n, s in stress.items():
             turn = np.sin(n * angles_rad) if n else np.ones(len(angles_rad))
-            bent[..., RR] += turn[:, None] * self.flank(s)[chosen]
+            bent[..., RR] += turn[:, None] * np.tile(self.flank(s)[chosen], sides)
         return np.concatenate([smeared + bent, smeared - bent], axis=1)
 
     @cached_property

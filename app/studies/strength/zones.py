@@ -88,7 +88,7 @@ class Solved:
     stress: Mapping[int, Array]
 
     def round_turn(self, nodes: Indices) -> Array:
-        """Return (a, 2 k, 6) stresses of nodes round the turn, MPa: of one flank, then the other."""
+        """Return (a, m k, 6) stresses of k nodes round the turn, MPa: all that each may see, k after k."""
         return self.body.round_turn(self.stress, _ANGLES, nodes)
 
 
@@ -141,7 +141,7 @@ def zone_rows(
 
 
 def _worst(solution: Solved, zone: Zone) -> tuple[int, float, Array] | None:
-    """Return node, greatest von Mises stress and (a, 2 k, 6) stresses of a zone; None without nodes."""
+    """Return node, greatest von Mises stress and (a, m k, 6) stresses of a zone; None without nodes."""
     nodes = np.flatnonzero(solution.body.zone_of_node == ZONES.index(zone))
     if not len(nodes):
         return None
