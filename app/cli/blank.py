@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from dataclasses import fields
+from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,7 @@ from app.studies.composite import Composite, as_blank
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
 from app.studies.machining import WheelMachining
+from app.studies.mixed_diameters import mixed_words
 from app.studies.spun import SpunBlank, as_spun_blank
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
@@ -223,6 +224,7 @@ def as_json(result: Composite) -> dict[str, Any]:
             for s in result.steps
         ],
         "warnings": list(result.warnings),
+        "diameters": [asdict(each) for each in result.diameters],
         "corner": None
         if result.corner is None
         else {
@@ -254,11 +256,13 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
     numbers, found = Numbers(unit_of(project)), result.found
     proof = "proven" if found.is_proven else "not proven"
     z, r = result.parting_mm
+    web = "without fillets" + " and least web" * (settings.how.web_mm > 0.0)
     lines = [
         f"Smallest forgeable blank of {len(result.wheels)} wheels: {result.mass_kg:.2f} kg"
         if len(result.wheels) > 1
         else f"Smallest forgeable blank of {result.wheels[0].name}: {result.mass_kg:.2f} kg",
-        f"  without fillets {found.draft_mass_kg:.2f} kg, no lighter than {found.bound_kg:.2f} ({proof})",
+        *([f"  {mixed_words(result.diameters)}"] if result.diameters else []),
+        f"  {web} {found.draft_mass_kg:.2f} kg, no lighter than {found.bound_kg:.2f} ({proof})",
         f"  greatest diameter {numbers.length(2.0 * r)}, dies meet at z {numbers.length(z)}, "
         f"least web {numbers.length(result.web_mm)}",
         "",

@@ -21,6 +21,7 @@ from app.reports.usable_figure import WAYS, breakdown_columns, label_line
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
+from app.studies.mixed_diameters import mixed_words
 from app.studies.spun import SpunBlank
 from geometry.forging.plan import WINDOW_C
 from geometry.forging.starting import starting_tolerances
@@ -217,6 +218,7 @@ def _legend(
         ),
         "The full line is the usable one. Dotted, the outline to draw round it: with all that may be "
         f"missing by the table's starting values, {numbers.mass(_drawn_kg(result))}; closure and wear add.",
+        *((mixed_words(result.diameters),) if result.diameters else ()),
         *(("It fits only the drawn wheels.",) if settings.fits_drawn_alone else ()),
         *result.warnings,
     ]

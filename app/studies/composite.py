@@ -22,6 +22,7 @@ from app.studies.forging_needs import (
     required_of,
     sampled_bodies,
 )
+from app.studies.mixed_diameters import OneDiameter, mixed_diameters
 from geometry.errors import GeometryError
 from geometry.forging import press
 from geometry.forging.composite import Blank, Forgeable, Need, need
@@ -84,6 +85,7 @@ class Composite:
         windows: words of each window of needs and what its last millimetre costs, kg a blank.
         sample_wheels: number of the wheel of each sample of the windows.
         held: outlines of the wheels at their seats, for a picture.
+        diameters: what sharing costs each of several diameters; empty for one.
         web_mm, web_radius_mm: least height over the blank's middle, and how far out it goes.
     """
 
@@ -100,6 +102,7 @@ class Composite:
     windows: tuple[tuple[str, float], ...]
     sample_wheels: tuple[int, ...]
     held: tuple[tuple[str, Path], ...]
+    diameters: tuple[OneDiameter, ...]
     web_mm: float
     web_radius_mm: float
 
@@ -193,8 +196,9 @@ def composite(
     found = seated([*needs, *more], settings.how, seats_mm=in_line, density_kg_m3=density)
     _tell(progress, 1, steps)
     priced = _priced(needs, sampled, settings, found.mass_kg, seats_mm, density, progress, steps)
+    of = [*group, *(b for each in bodies for b in each)]
     corner = _corner(
-        [*group, *(b for each in bodies for b in each)],
+        of,
         longer,
         found,
         settings,
@@ -215,6 +219,8 @@ def composite(
         rows.append(
             GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, mass_kg - each.mass_kg, saved)
         )
+    codes = [body.wheel.size.diameter_code for body in of]
+    fixed = [None] * len(of) if in_line is None else in_line
     sizes = blank_sizes(found.blank)
     web, web_radius, bore = sizes.web_mm, sizes.web_radius_mm, sizes.bore_mm
     stress = press.flow_stress_mpa(
@@ -247,6 +253,9 @@ def composite(
         flow_mn=press.flow_load_mn(stress, settings.friction, web_radius, web, bore, found.blank.rim_mm),
         fill_mn=(press.fill_load_mn(stress, low, area), press.fill_load_mn(stress, high, area)),
         held=tuple((g.wheel.name, g.drawn.moved(dz=s)) for g, s in zip(group, found.seats_mm, strict=False)),
+        diameters=mixed_diameters(
+            list(zip(codes, [*needs, *more], fixed, strict=True)), settings.how, found.mass_kg, density
+        ),
         web_mm=web,
         web_radius_mm=web_radius,
     )

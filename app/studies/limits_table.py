@@ -28,17 +28,25 @@ _HEADS = (
 
 
 def as_csv(*maps: Limits) -> str:
-    """Return the cells of maps as one table with a heading row; lengths in mm, two decimals."""
+    """Return the cells of maps as one table with a heading row; lengths in mm, two decimals.
+
+    A name that a spreadsheet would take for a formula has ' before it.
+    """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     table.writerow(_HEADS)
     for blank, c in ((found.blank, cell) for found in maps for cell in found.cells):
         lengths = ["" if x is None else f"{x:.2f}" for x in (c.spare_mm, c.least_mm)]
-        seat = "" if c.state is None else f"{c.seat_mm:.2f}"
+        seat = "" if c.state is None else f"{round(c.seat_mm, 2) + 0.0:.2f}"
         mass = "" if c.wheel_kg is None else f"{c.wheel_kg:.3f}"
         size = (f"{c.width_code:g}", f"{c.inset_mm:g}")
-        table.writerow([blank, *size, c.word, *lengths, c.zone, c.side, seat, mass, c.why])
+        table.writerow([_no_formula(blank), *size, c.word, *lengths, c.zone, c.side, seat, mass, c.why])
     return out.getvalue()
+
+
+def _no_formula(name: str) -> str:
+    """Return a name that no spreadsheet takes for a formula."""
+    return f"'{name}" if name.lstrip().startswith(("=", "+", "-", "@")) else name
 
 
 def as_json(result: Limits) -> dict[str, Any]:

@@ -44,6 +44,7 @@ from app.session.shown import Shown
 from app.studies.composite import Composite, as_blank, composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining, machining
+from app.studies.mixed_diameters import mixed_words
 from app.studies.spun import SpunSettings, as_spun_blank
 from app.units import format_length
 from app.views.blank_picture import BlankPicture, wheel_colour
@@ -309,9 +310,10 @@ class BlankWindow(QDialog):
         buckles = ", may buckle" if log.may_buckle else ""
         sizes = (2.0 * r, z, result.web_mm, log.diameter_mm, log.length_mm)
         diameter, parting, web, thick, long = (format_length(x, unit) for x in sizes)
+        shared = f"{escape(mixed_words(result.diameters))}<br>" if result.diameters else ""
         self.head.setText(
             minus(
-                f"<b>{result.mass_kg:.2f} kg</b>, {proof} but for fillets{corner} (no lighter than "
+                f"{shared}<b>{result.mass_kg:.2f} kg</b>, {proof} but for fillets{corner} (no lighter than "
                 f"{found.bound_kg:.2f}); diameter {diameter}, dies meet at z {parting}, least web {web}<br>"
                 f"log {thick} x {long}, {log.mass_kg:.1f} kg{buckles}; last press {result.flow_mn:.0f} MN to "
                 f"move the metal, {low:.0f} to {high:.0f} MN to fill corners{self._said(result)}"

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from scipy.optimize import brentq
 
 from geometry.errors import GeometryError
 from geometry.forging.press import (
@@ -49,6 +50,22 @@ def test_15_cold_upset_of_a_strain_hardening_metal(height: float, kilonewton: fl
     stress = power_law(350.0, 0.17, math.log(75.0 / height))  # K strain^n, the same form
     diameter = 50.0 * math.sqrt(75.0 / height)
     assert upset_load_mn(stress, 0.1, diameter, height) * 1e3 == pytest.approx(kilonewton, rel=5e-3)
+
+
+def test_16_height_that_a_press_reaches() -> None:
+    """30 x 30 mm, K 400, n 0.2, mu 0.1 under 1 MN: down to 10.304 mm."""
+
+    def missing(height: float) -> float:
+        stress = power_law(400.0, 0.2, math.log(30.0 / height))
+        return upset_load_mn(stress, 0.1, 30.0 * math.sqrt(30.0 / height), height) - 1.0
+
+    assert brentq(missing, 2.0, 29.0) == pytest.approx(10.304, rel=1e-3)
+
+
+def test_19_rate_exponent_of_two_points() -> None:
+    """160 MPa at 12/s and 300 MPa at 250/s: m 0.207."""
+    coefficient = 160.0 / power_law(1.0, 0.207, 12.0)
+    assert power_law(coefficient, 0.207, 250.0) == pytest.approx(300.0, rel=5e-3)
 
 
 @pytest.mark.parametrize(("rate", "psi"), [(0.01, 15_036.0), (1.0, 30_000.0), (100.0, 59_858.0)])

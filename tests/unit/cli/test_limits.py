@@ -67,6 +67,17 @@ def test_json_and_table_hold_the_cells_of_the_study(
     assert [row["state"] for row in rows] == [c.word for c in study.cells]
 
 
+def test_a_name_like_a_formula_is_text_in_the_table(project: Path, tmp_path: Path) -> None:
+    held = load(project)
+    blanks = tuple(replace(b, name="=1+1") if b.name == "roomy" else b for b in held.blanks)
+    save(replace(held, blanks=blanks, wheels=(replace(held.wheels[0], blank="=1+1"),)), project)
+    out = tmp_path / "cells.csv"
+    asked = ("--wheel", example.WHEEL, "--widths", "10", "--insets", "30", "--csv", out)
+    assert run(project, *asked) == 0
+    (row,) = csv.DictReader(out.read_text("utf-8").splitlines())
+    assert row["blank"] == "'=1+1"
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

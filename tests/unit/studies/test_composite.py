@@ -6,6 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from app import resources
+from app.cli.commands import main
+from app.files.project_file import load
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
@@ -187,3 +190,22 @@ class TestRefused:
     def test_cancelled(self) -> None:
         with pytest.raises(CancelledError):
             composite(group(), [w.name for w in group().wheels], progress=lambda done, of: done < 2)
+
+
+def test_several_diameters_are_told_the_price_of_sharing_first(capsys: pytest.CaptureFixture[str]) -> None:
+    sample = resources.sample("4-roadmap-36-fitments")
+    project = load(sample)
+    names = ["Track 18", "GT 19", "Club 17"]
+    shared = composite(project, names)
+    alone = {code: composite(project, [name]).mass_kg for name, code in zip(names, (18, 19, 17), strict=True)}
+    assert [d.diameter_code for d in shared.diameters] == [17.0, 18.0, 19.0]
+    for each in shared.diameters:
+        assert each.alone_kg == pytest.approx(alone[int(each.diameter_code)], rel=1e-9)
+        assert each.more_kg == pytest.approx(shared.mass_kg - each.alone_kg, abs=1e-9)
+    assert composite(project, names[:1]).diameters == ()
+    asked = [word for name in names for word in ("--wheel", name)]
+    assert main(["blank", str(sample), *asked]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[1].startswith("  Wheels of 3 diameters share this blank")
+    for each in shared.diameters:
+        assert f"{each.alone_kg:.2f} kg, +{each.more_kg:.2f} kg a wheel here" in said[1]
