@@ -180,6 +180,8 @@ def _none(cells: tuple[Cell, ...]) -> str:
     if not judged:
         return f"none; {cells[0].decides}"
     best = max(judged, key=lambda cell: cell.spare_mm or 0.0)
+    if best.state is State.NOT_KNOWN:
+        return f"not known; most stock at ET {best.inset_mm:g}: {best.spare_mm:.2f}, {best.decides}"
     return f"none; of those read most to spare at ET {best.inset_mm:g}: {best.spare_mm:.2f}, {best.decides}"
 
 

@@ -17,6 +17,7 @@ from geometry.shape.published import flange_row, specified_diameter_mm, width_mm
 from geometry.shape.rim import RimContour, WellSide, contour_vertices
 from geometry.shape.section import AnchorR, AnchorZ, Vertex, Zone
 from geometry.shape.spoke_cut import parts, spoke_cut
+from geometry.tolerances import LEAST_TURN_DEG
 
 #: What a change of width keeps, and the share of the growth that the outer flange takes: with "inboard" and
 #: "outboard" the rim grows on that side alone, so "outboard" is another word for keeping the backspace.
@@ -68,7 +69,7 @@ def with_width(wheel: Wheel, width_code: float, keep: str = "inset") -> Wheel:
     moved = replace(_followed(wheel, moves, 0.0), inset_mm=wheel.inset_mm - centre)
     if wheel.rim is not None:
         moved = _under_contour(moved, wheel.rim, replace(wheel.rim, width_code=width_code), 0.0)
-    return _with_sound_cut(replace(moved, size=replace(wheel.size, width_code=width_code)))
+    return _settled(replace(moved, size=replace(wheel.size, width_code=width_code)))
 
 
 def with_diameter(wheel: Wheel, diameter_code: float) -> Wheel:
@@ -87,7 +88,7 @@ def with_diameter(wheel: Wheel, diameter_code: float) -> Wheel:
     if wheel.spokes is not None and moved.spokes is not None:
         seat = specified_diameter_mm(old) / 2.0
         moved = replace(moved, spokes=_stretched(moved.spokes, seat, seat + dr))
-    return _with_sound_cut(replace(moved, size=replace(wheel.size, diameter_code=diameter_code)))
+    return _settled(replace(moved, size=replace(wheel.size, diameter_code=diameter_code)))
 
 
 def with_inset(wheel: Wheel, inset_mm: float) -> Wheel:
@@ -103,7 +104,7 @@ def with_inset(wheel: Wheel, inset_mm: float) -> Wheel:
     dz = wheel.inset_mm - inset_mm
     rim = (AnchorZ.OUTER_FLANGE, AnchorZ.INNER_FLANGE, AnchorZ.RIM_CENTRE)
     moved = replace(_followed(wheel, dict.fromkeys(rim, dz), 0.0), inset_mm=inset_mm)
-    return _with_sound_cut(moved)
+    return _settled(moved)
 
 
 def with_well(wheel: Wheel, side: WellSide) -> Wheel:
@@ -115,7 +116,7 @@ def with_well(wheel: Wheel, side: WellSide) -> Wheel:
     if wheel.rim is None:
         raise GeometryError("The contour is unlocked: draw the well at its other place.")
     moved = _under_contour(wheel, wheel.rim, replace(wheel.rim, well=side), 0.0)
-    return _with_sound_cut(moved)
+    return _settled(moved)
 
 
 def with_spokes_fixed_to(wheel: Wheel, what: str) -> Wheel:
@@ -202,6 +203,37 @@ def _moved_ring(ring: RingBody, by: tuple[float, float]) -> RingBody:
     z_low, r_low = _moved((ring.z_low, ring.r_low), by)
     z_high, r_high = _moved((ring.z_high, ring.r_high), by)
     return replace(ring, z_low=z_low, z_high=z_high, r_low=r_low, r_high=r_high)
+
+
+def _settled(wheel: Wheel) -> Wheel:
+    """Return a moved wheel without corner radii that lost their corner, and with a sound spoke cut."""
+    return _with_sound_cut(_without_flat_corners(wheel))
+
+
+def _without_flat_corners(wheel: Wheel) -> Wheel:
+    """Return the wheel, sharp where a vertex between straight edges came to lie in their line.
+
+    A radius has no place there, and the outline is the same without it.
+    """
+    section = wheel.section
+    around = section.vertices
+    flat = [
+        i
+        for i in range(section.locked, len(around))
+        if around[i].radius > 0.0
+        and around[i].bulge == around[i - 1].bulge == 0.0
+        and _turn_deg(around[i - 1], around[i], around[(i + 1) % len(around)]) < LEAST_TURN_DEG
+    ]
+    if not flat:
+        return wheel
+    vertices = [replace(v, radius=0.0) if i in flat else v for i, v in enumerate(around)]
+    return replace(wheel, vertices=tuple(vertices[section.locked :]))
+
+
+def _turn_deg(before: Vertex, at: Vertex, after: Vertex) -> float:
+    first, second = (at.z - before.z, at.r - before.r), (after.z - at.z, after.r - at.r)
+    cross = first[0] * second[1] - first[1] * second[0]
+    return abs(math.degrees(math.atan2(cross, first[0] * second[0] + first[1] * second[1])))
 
 
 def _with_sound_cut(wheel: Wheel) -> Wheel:

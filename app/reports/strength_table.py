@@ -18,6 +18,7 @@ from app.reports.strength_words import (
     parts_left_out,
     place,
 )
+from app.studies.limits_table import no_formula
 from app.studies.strength.compare import Compared
 from app.studies.strength.proof_tests import Planned
 from app.studies.strength.run import Screening, Spoked, Turned
@@ -53,7 +54,8 @@ def as_csv(*screenings: Screening) -> str:
     table.writerow(_HEADS)
     for found in screenings:
         for one in cells(found):
-            table.writerow([found.ready.wheel.name, one.case.name, one.zone.value, *_csv(found, one)])
+            name = no_formula(found.ready.wheel.name)
+            table.writerow([name, one.case.name, one.zone.value, *_csv(found, one)])
     return out.getvalue()
 
 

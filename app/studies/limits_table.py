@@ -40,11 +40,11 @@ def as_csv(*maps: Limits) -> str:
         seat = "" if c.state is None else f"{round(c.seat_mm, 2) + 0.0:.2f}"
         mass = "" if c.wheel_kg is None else f"{c.wheel_kg:.3f}"
         size = (f"{c.width_code:g}", f"{c.inset_mm:g}")
-        table.writerow([_no_formula(blank), *size, c.word, *lengths, c.zone, c.side, seat, mass, c.why])
+        table.writerow([no_formula(blank), *size, c.word, *lengths, c.zone, c.side, seat, mass, c.why])
     return out.getvalue()
 
 
-def _no_formula(name: str) -> str:
+def no_formula(name: str) -> str:
     """Return a name that no spreadsheet takes for a formula."""
     return f"'{name}" if name.lstrip().startswith(("=", "+", "-", "@")) else name
 

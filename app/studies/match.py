@@ -20,6 +20,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import held_against, hold
+from app.studies.limits_table import no_formula
 from app.studies.misfits import misfit_questions
 from app.studies.road import NO_CONDITIONS
 from app.studies.sweep import Over, StoppedError, Window, window
@@ -346,8 +347,8 @@ def as_csv(result: Match) -> str:
         read = "cannot decide, not read" if p.is_paper_only else "read"
         table.writerow(
             [
-                p.wheel,
-                p.shape,
+                no_formula(p.wheel),
+                no_formula(p.shape),
                 str(p.state),
                 spare,
                 where,

@@ -243,3 +243,12 @@ def test_a_reversed_well_keeps_its_wall_when_the_code_asks_for_more_depth() -> N
     low = [v.r for v in deeper.vertices if v.zone is Zone.WELL]
     # Floor at D / 2 - 24.7 (22.0 + 2.7), wall 4.0.
     assert min(low) == pytest.approx(563.6 / 2 - 24.7 - 4.0)
+
+
+def test_a_corner_that_comes_to_lie_in_a_straight_line_loses_its_radius() -> None:
+    # At 8.5 inch and inset 60 a vertex of the invented wheel's inside lies between two edges of one line.
+    moved = with_inset(with_width(track_18(), 8.5), 60.0)
+    assert isinstance(build(moved.section), Outline)
+    before = [v.radius for v in track_18().vertices]
+    lost = [a for a, v in zip(before, moved.vertices, strict=True) if a > 0.0 and v.radius == 0.0]
+    assert len(lost) == 1
