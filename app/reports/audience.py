@@ -15,6 +15,7 @@ from enum import Enum
 from app.project.programme import SHIPPED_PROGRAMME
 from app.project.project import Material, Project
 from app.project.sheet import SHIPPED
+from app.project.strength import SHIPPED_STRENGTH, STATED
 from app.project.wheel import Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
@@ -61,7 +62,8 @@ def used_by(project: Project, wheel: Wheel) -> Project:
     """Return the part of a project that a wheel's reports rest on; their digest is that of this part."""
     return replace(
         project,
-        wheels=(wheel,),
+        # Strength has pages of its own, which rest on the whole project.
+        wheels=(replace(wheel, reference=None, rating=STATED),),
         blanks=_blanks_of(project, wheel),
         shapes=tuple(s for s in project.shapes if s.name in wheel.clears),
         rule_sets=tuple(r for r in project.rule_sets if r.name == wheel.rules),
@@ -71,6 +73,8 @@ def used_by(project: Project, wheel: Wheel) -> Project:
         trial_fits=tuple(
             t for t in project.trial_fits if t.wheel == wheel.name and t.shape in (None, *wheel.clears)
         ),
+        strength=SHIPPED_STRENGTH,
+        test_records=(),
         sheet=SHIPPED,
         programme=SHIPPED_PROGRAMME,
         releases=(),
@@ -79,12 +83,12 @@ def used_by(project: Project, wheel: Wheel) -> Project:
 
 
 def _blanks_of(project: Project, wheel: Wheel) -> tuple[Blank, ...]:
-    """Return the wheel's blank and those that hold its measured outlines."""
+    """Return the wheel's blank and those that hold its measured outlines, no set that it varies."""
     own = next((b for b in project.blanks if b.name == wheel.blank), None)
     if own is None:
         return ()
     names = own.name, own.measured_least, own.measured_greatest
-    return tuple(b for b in project.blanks if b.name in names)
+    return tuple(replace(b, variant_of=None) for b in project.blanks if b.name in names)
 
 
 def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Project, Wheel]:

@@ -118,7 +118,7 @@ class StressPicture:
         step = live.step
         series = "1 harmonic" if step.harmonics == 1 else f"{step.harmonics} harmonics summed"
         silent = f"; not exercised: {', '.join(step.silent)}" if step.silent else ""
-        lines = [f"{live.load}: preview", f"one coarse mesh, {series}{silent}"]
+        lines = [f"{live.load}: preview", f"one coarse mesh, may read low; {series}{silent}"]
         if not live.is_current:
             return [*lines, "updating"]
         most = f"greatest {step.greatest_mpa:.0f} MPa at the {step.zone}"
