@@ -125,6 +125,7 @@ def test_it_says_when_the_project_has_changed(window: BlankWindow, person: Perso
     assert not window.take.isEnabled()
 
 
+@pytest.mark.long
 def test_insets_headroom_corners_and_presses_are_typed_and_count(window: BlankWindow, qtbot: QtBot) -> None:
     tick(window, "face in")
     tick(window, "face out")

@@ -50,6 +50,7 @@ def designed(qtbot: Any, found: FamilyWindow) -> None:
     qtbot.waitUntil(lambda: not found.jobs.is_busy, timeout=60_000)
 
 
+@pytest.mark.long
 def test_new_blanks_are_designed_and_taken_over_in_one_step(
     opened: tuple[MainWindow, FamilyWindow], qtbot: Any
 ) -> None:

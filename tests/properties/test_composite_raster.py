@@ -96,6 +96,7 @@ def polygon(over: Array, under: Array) -> shapely.Polygon:
     return shapely.union(shapely.Polygon(half), shapely.Polygon(half * (1.0, -1.0))).buffer(0.0)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("radius", "web"), [(8.0, 50.0)])
 def test_corners_and_a_least_web_stay_inside_their_band_together(radius: float, web: float) -> None:
     """Lower end: columns filled up to the web without a limit of slope, no fillets, no corners.
