@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import threading
 from collections.abc import Callable
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -37,6 +38,7 @@ class Child:
     def __init__(self) -> None:
         self._link: Connection | None = None
         self._process: BaseProcess | None = None
+        self._changes = threading.Lock()
 
     def ask(self, work: Callable[..., Any], *args: Any, told: Progress | None = None) -> Any:
         """Return `work(*args, progress)` as the child finds it, waiting for it.
@@ -74,18 +76,22 @@ class Child:
 
     def end(self) -> None:
         """End the child at once; who waits for an answer gets a StoppedError."""
-        process, self._process, self._link = self._process, None, None
+        with self._changes:
+            process, self._process, self._link = self._process, None, None
         if process is not None:
             process.terminate()
 
     def _started(self) -> Connection:
-        if self._link is None:
-            context = get_context("spawn")
-            self._link, there = context.Pipe()
-            self._process = context.Process(target=_serve, args=(there,), daemon=True)
-            self._process.start()
-            there.close()
-        return self._link
+        # Started whole before it is known: it is ended from another thread, which may not see half of it.
+        with self._changes:
+            if self._link is None:
+                context = get_context("spawn")
+                link, there = context.Pipe()
+                process = context.Process(target=_serve, args=(there,), daemon=True)
+                process.start()
+                there.close()
+                self._link, self._process = link, process
+            return self._link
 
 
 def _serve(link: Connection) -> None:
