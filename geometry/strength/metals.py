@@ -1,6 +1,6 @@
 """Properties of wheel metals, each with its source and how far that is confirmed.
 
-S1 is MIL-HDBK-5J (31 January 2003), read in a public transcription, not in the scanned original. Handbook
+S1 is MIL-HDBK-5J (31 January 2003), read in a public text copy, not in the scanned original. Handbook
 units are ksi; MPa here, except in the fatigue equations, which are printed for ksi and read so.
 """
 

@@ -1,6 +1,6 @@
 """Published numbers of metals, fatigue curves and wheel tests; sources beside each.
 
-S1 is MIL-HDBK-5J (31 January 2003), read in a public transcription. Its tables are in ksi, here MPA_PER_KSI
+S1 is MIL-HDBK-5J (31 January 2003), read in a public text copy. Its tables are in ksi, here MPA_PER_KSI
 is taken from the definition: 1 lbf = 4.4482216152605 N, 1 in = 25.4 mm (exact by convention).
 """
 
