@@ -23,7 +23,7 @@ class Action:
     Attributes:
         name: stable, unique.
         text: in its menu, sentence case; "..." where a dialog follows.
-        key: portable key sequence; every action has one.
+        key: portable key sequence it is shipped with; every action has one, and users may choose another.
         method: of the window, dotted; called without arguments, with a bool if it can be checked.
         icon: name of its icon; empty for none. Actions with an icon are on the tool bar.
         checkable: it is on or off.
@@ -138,8 +138,9 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
     (
         "&Help",
         (
-            Action("keys", "&Keys", "F1", "help.show_keys"),
-            Action("about", "&About and caution", "Shift+F1", "help.show_about"),
+            Action("commands", "&Commands...", "F9", "help.show_commands"),
+            Action("keys", "&Keys...", "Ctrl+F9", "help.show_keys"),
+            Action("about", "&About and caution", "Ctrl+F1", "help.show_about", apart=True),
         ),
     ),
 )

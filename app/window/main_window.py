@@ -38,6 +38,7 @@ from app.window.beside import Beside
 from app.window.dialog_menu import Dialogs
 from app.window.files import Files
 from app.window.help import Help
+from app.window.key_bindings import KeyBindings
 from app.window.settings import Settings
 from app.window.sheets import Sheets
 from app.window.snapshots import Snapshots
@@ -51,9 +52,9 @@ class MainWindow(QMainWindow):
 
     def __init__(self, settings: Settings | None = None, state_folder: Path | None = None) -> None:
         super().__init__()
-        self.settings = settings or Settings()
+        self.settings: Settings = settings or Settings()
         self.theme = Theme(self.settings.dark, self)
-        self.document = Document(self)
+        self.document: Document = Document(self)
         self.jobs = Jobs(self)
         self.snapshots = Snapshots(self.document, state_folder, self)
         self.dialogs = Dialogs(self, self.document, self.settings)
@@ -71,6 +72,7 @@ class MainWindow(QMainWindow):
         self.live_stress = LiveStressView(self, self.document, self.canvas)
         self._make_status_line()
         self.actions_by_name = actions.install(self, self.theme)
+        self.keys = KeyBindings(self.settings, self.actions_by_name, self)
         self._add_loads()
         self._connect()
         self.setAcceptDrops(True)

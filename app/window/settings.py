@@ -54,6 +54,20 @@ class Settings:
         return [r for r in rows if isinstance(r, list) and len(r) == 3 and all(isinstance(x, str) for x in r)]
 
     @property
+    def keys(self) -> dict[str, str]:
+        """Keys that the user has chosen, by the name of their action."""
+        try:
+            value = json.loads(str(self._settings.value("keys", "{}")))
+        except ValueError:
+            return {}
+        rows = value.items() if isinstance(value, dict) else ()
+        return {name: key for name, key in rows if isinstance(name, str) and isinstance(key, str)}
+
+    @keys.setter
+    def keys(self, keys: dict[str, str]) -> None:
+        self._settings.setValue("keys", json.dumps(keys))
+
+    @property
     def dark(self) -> bool:
         """True where the dark theme was chosen last."""
         return bool(self._settings.value("dark", False, type=bool))

@@ -46,7 +46,7 @@ def test_help_lists_every_action_with_its_key(person: Person) -> None:
     assert dialog is not None
     table = dialog.findChild(QTableWidget)
     assert table is not None
-    keys = {str(table.model().index(row, 1).data()) for row in range(table.rowCount())}
+    keys = {str(table.model().index(row, 2).data()) for row in range(table.rowCount())}
     assert {
         QKeySequence(a.key).toString(QKeySequence.SequenceFormat.NativeText) for a in actions.every()
     } <= keys

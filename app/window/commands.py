@@ -1,0 +1,161 @@
+"""Everything that the window can do, as a list to be searched: words, place, key, and why not now."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QMenu
+
+if TYPE_CHECKING:
+    from app.window.main_window import MainWindow
+
+
+@dataclass(frozen=True)
+class Command:
+    """One thing that can be done.
+
+    Attributes:
+        words: as in its menu, without the mark of its letter.
+        place: where it lies, from the menu bar down, or the panel that it belongs to.
+        key: as this platform writes it; empty where it has none.
+        item: what runs it.
+    """
+
+    words: str
+    place: str
+    key: str
+    item: QAction
+
+    def fits(self, asked: str) -> int | None:
+        """Return how well the command fits what was typed, 0 best; None where a word of it is missing."""
+        said = self.words.lower()
+        beside = f"{self.place} {self.key} {ALSO.get(self.item.objectName(), '')}".lower()
+        words = asked.lower().split()
+        if not all(word in said or word in beside for word in words):
+            return None
+        if said.startswith(asked.lower().strip()):
+            return 0
+        starts = [part for part in said.split() for word in words if part.startswith(word)]
+        return 1 if len(starts) >= len(words) else 2 if all(word in said for word in words) else 3
+
+
+#: Other words that people use for the same thing.
+ALSO = {
+    "change_size": "inset ET offset backspace width diameter",
+    "details": "material spacer tyre load hub bore rule set conditions",
+    "import": "dxf svg stl step scan table brake caliper",
+    "trace": "photo png jpeg pdf page",
+    "export": "dxf csv",
+    "insert_vertex": "add point",
+    "delete_vertex": "remove point",
+    "round_vertex": "radius fillet corner",
+    "type_coordinates": "z r value",
+    "offers": "mend cure spacer inset clears",
+    "match": "table brakes wheels clear",
+    "tightest": "least gap",
+    "band": "wall thickness",
+    "stress": "strength load",
+    "dark": "night colours light",
+    "inch": "mm unit",
+    "programme": "dies money plan",
+    "family": "design of blanks",
+    "limits": "width inset map",
+    "stages": "lathe sides operations",
+    "keys": "shortcuts hotkeys",
+}
+
+_NO_WHEEL = "No wheel: make one with Project, New wheel."
+_NO_VERTEX = "No vertex is selected: click one on the drawing."
+
+Need = tuple[Callable[["MainWindow"], bool], str]
+
+
+def _has_wheel(window: MainWindow) -> bool:
+    return window.document.wheel is not None
+
+
+def _has_blank(window: MainWindow) -> bool:
+    wheel = window.document.wheel
+    return wheel is not None and wheel.blank is not None
+
+
+def _has_shape(window: MainWindow) -> bool:
+    return bool(window.document.project.shapes)
+
+
+def _has_vertex(window: MainWindow) -> bool:
+    return window.document.selected is not None
+
+
+def _of_wheel(*names: str) -> dict[str, Need]:
+    return dict.fromkeys(names, (_has_wheel, _NO_WHEEL))
+
+
+#: What an action needs, and the words where that is missing; one that is not here can always be done.
+NEEDS: dict[str, Need] = {
+    **_of_wheel("export", "report", "customer_report", "paper_gauge", "section_sheet", "release_sheet"),
+    **_of_wheel("copy_table", "new_like", "change_size", "details", "edit_wheel", "offers", "limits"),
+    **_of_wheel("stages", "strength"),
+    **dict.fromkeys(("delete_vertex", "round_vertex", "type_coordinates"), (_has_vertex, _NO_VERTEX)),
+    **dict.fromkeys(("edit_blank", "seat"), (_has_blank, "The wheel has no blank: choose or draw one.")),
+    **dict.fromkeys(
+        ("edit_shape", "brake_variant"),
+        (_has_shape, "No stay-out shape: import one, or make one with Project, New stay-out shape."),
+    ),
+    **dict.fromkeys(
+        ("next_wheel", "previous_wheel"),
+        (lambda w: len(w.document.project.wheels) > 1, "The project holds no other wheel."),
+    ),
+    "open_recent": (lambda w: bool(w.settings.recent), "No project was opened yet."),
+    "releases": (lambda w: bool(w.document.project.releases), "Nothing was released yet."),
+    "tightest": (
+        lambda w: w.document.state.measurements is not None,
+        "There are no readings: the outline has faults, or there is no wheel.",
+    ),
+    "undo": (lambda w: w.document.undo_stack.canUndo(), "Nothing to undo."),
+    "redo": (lambda w: w.document.undo_stack.canRedo(), "Nothing to redo."),
+}
+
+
+def why_not(window: MainWindow, item: QAction) -> str:
+    """Return why something cannot be done now, with what would mend it; empty where it can be done."""
+    need = NEEDS.get(item.objectName())
+    if need is not None and not need[0](window):
+        return need[1]
+    return "" if item.isEnabled() else item.whatsThis() or "Not possible now."
+
+
+def plain(text: str) -> str:
+    """Return the words of an action without the marks that menus need."""
+    return text.split("\t")[0].replace("&", "").rstrip(".")
+
+
+def commands(window: MainWindow) -> list[Command]:
+    """Return everything that can be done: the menus from left to right, then what the panels add."""
+    found: list[Command] = []
+    for top in window.menuBar().actions():
+        menu = top.menu()
+        if isinstance(menu, QMenu):
+            found += _of_menu(menu, plain(menu.title()))
+    panels = (
+        ("Parts, chosen in the list", window.parts.actions_by_name.values()),
+        ("Readings, chosen in the list", [window.readings.copy_row_action]),
+    )
+    for place, items in panels:
+        for item in items:
+            key = item.text().partition("\t")[2]
+            found.append(Command(item.iconText() or plain(item.text()), place, key, item))
+    return found
+
+
+def _of_menu(menu: QMenu, place: str) -> Iterator[Command]:
+    for item in menu.actions():
+        below = item.menu()
+        if isinstance(below, QMenu):
+            yield from _of_menu(below, f"{place}, {plain(below.title())}")
+        elif not item.isSeparator():
+            native = item.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+            yield Command(plain(item.text()), place, native, item)
