@@ -214,7 +214,10 @@ def composite(
             rest = [*(n for i, n in enumerate(needs) if i != k), *more]
             kept = None if in_line is None else [s for i, s in enumerate(in_line) if i != k]
             other = seated(rest, settings.how, seats_mm=kept, density_kg_m3=density)
-            saved = max(found.mass_kg - other.mass_kg, 0.0)
+            # With a least web the rest may lie better where the group put it: seats are found without one.
+            there = [z for i, z in enumerate(found.seats_mm) if i != k]
+            same = seated(rest, settings.how, seats_mm=there, density_kg_m3=density)
+            saved = max(found.mass_kg - min(other.mass_kg, same.mass_kg), 0.0)
             _tell(progress, 2 + len(sampled) + k, steps)
         rows.append(
             GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, mass_kg - each.mass_kg, saved)
