@@ -146,14 +146,15 @@ def as_text(project: Project, found: Followed, shown: tuple[StageReading, ...]) 
     lines = [
         f"{found.wheel} in blank {found.blank}; lengths: {numbers.unit}, z from the mounting face",
         "",
-        f"  {'stage':<32} {'kg':>7} {'chips kg':>9}  least stock",
+        f"  {'stage':<32} {'mass':>22} {'chips':>22}  least stock",
     ]
     for stage in shown:
         row = stage.least
         least = "" if row is None else f"{length(row.least_mm)}: {row.zone}, {row.side} side"
         at = "" if row is None else f", {numbers.place(row.at)}"
-        lines.append(f"  {stage.name:<32} {stage.mass_kg:>7.2f} {stage.chips_kg:>9.2f}  {least}{at}")
-    kg = f"{found.wheel_kg:.2f} kg; they take {found.opened_kg:.2f} kg"
+        mass, chips = numbers.mass(stage.mass_kg), numbers.mass(stage.chips_kg)
+        lines.append(f"  {stage.name:<32} {mass:>22} {chips:>22}  {least}{at}")
+    kg = f"{numbers.mass(found.wheel_kg)}; they take {numbers.mass(found.opened_kg)}"
     treated = found.treated
     lines += [
         f"  with windows and holes {kg}",

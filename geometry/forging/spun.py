@@ -79,7 +79,7 @@ _SAME_MM = 1e-10
 #: Places along the ring at which metal is followed.
 _FOLLOWED = 1000
 
-#: Walls that miss the greatest reduction by a lesser share keep it, and how often that is tried.
+#: A wall that grows by a lesser share does not; how often the greatest reduction is tried for.
 _SAME_SHARE, _MOST_TRIES = 2e-3, 12
 
 #: By no more than this share may the forging's volume miss what is spun from it.
@@ -206,7 +206,7 @@ class _Ring:
                 )
             grows, reduction = self._reductions(made, tall)
             over = (1.0 - reduction) / (1.0 - self._by.reduction)
-            if grows <= _SAME_SHARE and over >= 1.0 - _SAME_SHARE:
+            if grows <= _SAME_SHARE and over >= 1.0:
                 return self._found(made, tall, reduction)
             # Metal that goes to a lesser radius gets longer than by its wall alone.
             self._stretch = 1.0 - (1.0 - self._stretch) * 0.5 if over >= 1.0 else self._stretch * over * 0.99
@@ -237,8 +237,8 @@ class _Ring:
         Metal is followed by its volume from the shoulder on.
         """
         at, low = self.long - self._by.back_flow_mm, self.long - tall
-        x = np.linspace(at, 0.0, _FOLLOWED)
-        before = np.linspace(at, low, _FOLLOWED)
+        x = _followed(0.0, at, made.outside, self.mandrel_r)[::-1]
+        before = _followed(low, at, self.slip, self.mandrel_r)[::-1]
         skin = made.shoulder - (at - before) / self._falls
         forged, bore = skin, heights(self.slip, before)
         spun_r, mandrel = heights(made.outside, x), heights(self.mandrel_r, x)
@@ -402,6 +402,13 @@ class _Made:
     shoulder: float
     thickest_mm: float
     trim_mm3: float
+
+
+def _followed(low: float, high: float, *profiles: Array) -> Array:
+    """Return places from `low` to `high` at which metal is followed, those where a profile turns among them."""
+    turns = np.concatenate([profile[:, LOW] for profile in profiles])
+    inside = turns[(turns > low) & (turns < high)]
+    return np.unique(np.concatenate([np.linspace(low, high, _FOLLOWED), inside]))
 
 
 def _outermost(blank: Blank, z: float) -> float:

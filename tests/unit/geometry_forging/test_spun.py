@@ -179,7 +179,7 @@ class TestRules:
         walls = heights(found.outside, x) - heights(found.mandrel, x)
         assert walls.min() >= by.wall_mm - 1e-6
         assert walls.min() == pytest.approx(found.wall_mm, abs=0.05)
-        assert 0.0 < found.reduction <= by.reduction + 2e-3
+        assert 0.0 < found.reduction <= by.reduction
         assert found.ring_wall_mm >= found.lip_mm - 1e-6
 
     def test_it_is_lighter_than_the_turned_one_where_the_ring_is_long(self) -> None:
@@ -276,7 +276,7 @@ class TestRefused:
         for draft, reduction in ((2.0, 0.02), (2.0, 0.1), (2.0, 0.3), (4.0, 0.1), (4.0, 0.3), (8.0, 0.5)):
             by = Spinning(reduction=reduction, wall_mm=3.0, mandrel_deg=0.2, trim_mm=0.0)
             found = spun([without_stock(plain(8.0))], Forgeable(draft, draft, 0.0), by)
-            assert found.reduction <= reduction + 2e-3
+            assert found.reduction <= reduction
             assert found.thickest_mm > 2.0 * found.ring_wall_mm
 
     @pytest.mark.parametrize(("draft", "reduction"), [(4.0, 0.02), (8.0, 0.1), (12.0, 0.1)])
