@@ -169,7 +169,7 @@ def moment_and_slopes(
 
 
 def _fillet_slopes(fillets: Array, opened: Array, rim_mm: float) -> list[tuple[Array, Array]]:
-    """Return, for both sides that fillets rest on, whose they are (n,) and the slope by their height (n,), mm2.
+    """Return, for both sides that fillets rest on, whose they are (n,) and the slope by its height (n,), mm2.
 
     A disc that rests on two places stays at its distance from both: where one of them rises by dz, the
     centre's step c is c . a = dz a_z with a the normal there, and c . b = 0 with b the other's.

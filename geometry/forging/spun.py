@@ -405,7 +405,7 @@ class _Made:
 
 
 def _followed(low: float, high: float, *profiles: Array) -> Array:
-    """Return places from `low` to `high` at which metal is followed, those where a profile turns among them."""
+    """Return places at which metal is followed, those where a profile turns among them."""
     turns = np.concatenate([profile[:, LOW] for profile in profiles])
     inside = turns[(turns > low) & (turns < high)]
     return np.unique(np.concatenate([np.linspace(low, high, _FOLLOWED), inside]))

@@ -1,4 +1,4 @@
-"""The blank of a group is that of a set: the order of its wheels changes nothing, nor does one that is free."""
+"""The blank of a group is that of a set: neither the order of its wheels nor one that is free changes it."""
 
 from __future__ import annotations
 
@@ -79,7 +79,7 @@ def test_slopes_with_fillets_are_those_of_the_mass(seed: int) -> None:
 def test_who_decides_does_not_hang_on_the_order_of_names(web: float) -> None:
     project, settings = group(), ForgingSettings(how=Forgeable(1.0, 2.0, 15.0, web))
     names = [w.name for w in project.wheels]
-    results = [composite(project, order, settings) for order in itertools.permutations(names)]
+    results = [composite(project, order, settings) for order in (names, names[::-1], names[1:] + names[:1])]
     costs = {w.name: w.costs_others_kg for w in results[0].wheels}
     for result in results:
         assert result.mass_kg == pytest.approx(results[0].mass_kg, rel=1e-9)
