@@ -17,6 +17,7 @@ COMMANDS = frozenset(
         "plan",
         "report",
         "roadmap",
+        "run",
         "sheet",
         "stages",
         "strength",

@@ -15,7 +15,7 @@ from app.cli import check as checking
 from app.cli import design as designed
 from app.cli import limits as limited
 from app.cli import machining as cutting
-from app.cli import outline, paper, roadmap, sheet
+from app.cli import outline, paper, roadmap, run, sheet
 from app.cli import plan as planned
 from app.cli import spinning as drawing_out
 from app.cli import stages as staged
@@ -135,6 +135,7 @@ def _parser() -> argparse.ArgumentParser:
     roadmap.add_arguments(table)
 
     outline.add_parser(commands, CAUTION)
+    run.add_parser(commands, CAUTION)
 
     wheel = commands.add_parser(
         "wheel",

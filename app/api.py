@@ -1,0 +1,289 @@
+"""What scripts use: open, edit, measure, save. `blankwright run SCRIPT.py` runs one.
+
+Everything is a value that never changes: an edit returns another wheel or project, and nothing is written
+before `save`. Lengths are mm, masses kg, angles deg; places are (z, r) in the hub's frame, z along the axle
+and + outboard, z = 0 where the wheel bears. Fields of a wheel, shape or blank that have no function here are
+changed with `dataclasses.replace`; what each means stands with its class.
+
+A state says no more than `blankwright check` does: geometric and screening results only, and what is not
+known is never clear.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from app import resources
+from app.files import project_file
+from app.files.atomic import SaveError
+from app.files.project_file import ProjectFileError
+from app.files.readers.answer import ReadError, above_axle
+from app.files.readers.imported import at_first, stay_out
+from app.files.readers.read import read_outline
+from app.project import edits
+from app.project.edits import EditError
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.project.wheel_edits import backspace_mm, with_diameter, with_inset, with_width
+from app.reports import outputs
+from app.studies.fit import measure_wheel
+from app.studies.match import Match
+from app.studies.match import match as _match
+from app.studies.road import Road, on_the_road, whole_state
+from app.units import UnitsError, parse_length_mm
+from geometry.errors import GeometryError
+from geometry.readings.measure import GapRow, Measurements
+from geometry.readings.rules import State
+from geometry.shape.outline import ShapeKind, StayOut
+
+__all__ = [
+    "ERRORS",
+    "GapRow",
+    "Match",
+    "Project",
+    "Readings",
+    "State",
+    "StayOut",
+    "Wheel",
+    "backspace_mm",
+    "export",
+    "length_mm",
+    "match",
+    "measure",
+    "open_project",
+    "open_sample",
+    "read_brake",
+    "report",
+    "save",
+    "shape",
+    "wheel",
+    "with_diameter",
+    "with_inset",
+    "with_shape",
+    "with_vertex",
+    "with_wheel",
+    "with_width",
+]
+
+#: What the functions here raise for bad input; the message says what, where, and how to mend it.
+ERRORS = (ProjectFileError, SaveError, ReadError, EditError, UnitsError, GeometryError)
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Every reading of a wheel.
+
+    Attributes:
+        state: the strictest of paper, worst state and tyre, as `blankwright check` says it.
+        paper: gaps, walls, stock, lip, hub, solid and blank, as drawn.
+        road: what the worst state leaves; its `state` is 'not known' where the wheel names no conditions.
+        questions: what keeps something from being judged, as sentences.
+    """
+
+    state: State
+    paper: Measurements
+    road: Road
+    questions: tuple[str, ...]
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of the wheel, spokes, holes and pockets counted."""
+        return self.paper.solid.mass_kg
+
+    @property
+    def least_gap(self) -> GapRow | None:
+        """The smallest gap as drawn, of all shapes and zones; None where the wheel must clear nothing."""
+        return min(self.paper.gap, key=lambda row: row.least_mm, default=None)
+
+    @property
+    def least_spare(self) -> GapRow | None:
+        """The gap with the least left over its rule, on paper; None where no gap has a rule."""
+        ruled = [(row.spare_mm, k) for k, row in enumerate(self.paper.gap) if row.spare_mm is not None]
+        return self.paper.gap[min(ruled)[1]] if ruled else None
+
+
+# Open and save
+
+
+def open_project(path: str | Path, ignore_digest: bool = False) -> Project:
+    """Return what a project file holds.
+
+    Raises:
+        ProjectFileError: it cannot be read, or was edited outside and `ignore_digest` is False.
+    """
+    return project_file.load(Path(path), ignore_digest=ignore_digest)
+
+
+def open_sample(name: str) -> Project:
+    """Return the sample project of a name without suffix, such as '1-track-18-own-blank'.
+
+    Raises:
+        ProjectFileError: there is none; the message lists those there are.
+    """
+    known = {path.stem: path for path in resources.samples()}
+    if name not in known:
+        raise ProjectFileError(f"there is no sample '{name}'; there are {', '.join(known)}")
+    return project_file.load(known[name])
+
+
+def save(project: Project, path: str | Path) -> None:
+    """Write a project file, whole or not at all; a file that is there is replaced.
+
+    Raises:
+        SaveError: it cannot be written; what was there is as it was.
+        ProjectFileError: the project holds what no file can, such as a number that is not finite.
+    """
+    project_file.save(project, Path(path))
+
+
+# Parts
+
+
+def wheel(project: Project, name: str) -> Wheel:
+    """Return a wheel by its name.
+
+    Raises:
+        EditError: there is none; the message lists the names there are.
+    """
+    return edits.find(project, edits.WHEEL, name)
+
+
+def shape(project: Project, name: str) -> StayOut:
+    """Return a stay-out shape by its name.
+
+    Raises:
+        EditError: there is none; the message lists the names there are.
+    """
+    return edits.find(project, edits.SHAPE, name)
+
+
+def with_wheel(project: Project, changed: Wheel) -> Project:
+    """Return the project with a wheel in place of the one of its name, or added where there is none."""
+    if changed.name in edits.WHEEL.names(project):
+        return edits.replaced(project, edits.WHEEL, changed.name, changed)
+    return edits.add(project, edits.WHEEL, changed)
+
+
+def with_shape(project: Project, changed: StayOut) -> Project:
+    """Return the project with a stay-out shape in place of the one of its name, or added.
+
+    A wheel is held against it once its `clears` names it.
+    """
+    if changed.name in edits.SHAPE.names(project):
+        return edits.replaced(project, edits.SHAPE, changed.name, changed)
+    return edits.add(project, edits.SHAPE, changed)
+
+
+def with_vertex(
+    of: Wheel, number: int, *, z: float | None = None, r: float | None = None, radius: float | None = None
+) -> Wheel:
+    """Return the wheel with one vertex elsewhere.
+
+    Args:
+        of: the wheel; its own frame has the mounting face at z = 0.
+        number: of the vertex, from 1, as the window's table counts.
+        z: mm; None leaves it, as with the others.
+        r: mm.
+        radius: of its corner, mm.
+
+    Raises:
+        EditError: there is no such vertex, or it belongs to the locked rim contour.
+    """
+    locked, total = of.section.locked, len(of.section.vertices)
+    if not 1 <= number <= total:
+        raise EditError(f"{of.name} has no vertex {number}; they are numbered from 1 to {total}")
+    if number <= locked:
+        raise EditError(f"vertex {number} of {of.name} belongs to the locked rim contour; unlock it first")
+    k = number - 1 - locked
+    old = of.vertices[k]
+    new = replace(
+        old,
+        z=old.z if z is None else z,
+        r=old.r if r is None else r,
+        radius=old.radius if radius is None else radius,
+    )
+    return replace(of, vertices=(*of.vertices[:k], new, *of.vertices[k + 1 :]))
+
+
+def read_brake(
+    path: str | Path, name: str, *, unit: str | None = None, kind: ShapeKind | str = ShapeKind.CALIPER
+) -> StayOut:
+    """Return the stay-out shape that an arriving file holds, as `blankwright outline` reads it.
+
+    Its source card is open: gaps to it read 'not known' until its questions are answered.
+
+    Args:
+        path: a drawing, body, scan or table.
+        name: of the shape.
+        unit: 'mm', 'in', ... where the file states none or a wrong one.
+        kind: of the shape, in words.
+
+    Raises:
+        ReadError: the file gives nothing, or its outline cannot be used yet.
+    """
+    found = read_outline(Path(path), unit=unit, side="outward")
+    loops = found.usable_loops_mm()
+    chosen = above_axle(tuple(loops[k] for k in at_first(found)), found.file_name)
+    by = "the script, which gave it" if unit is not None else ""
+    return stay_out(found, chosen, name, ShapeKind(kind), unit_by=by)
+
+
+def length_mm(text: str) -> float:
+    """Return a length as people type it, in mm: '12.7 + 3', '5 1/2 in', '12,5'.
+
+    Raises:
+        UnitsError: it cannot be read; the message says where.
+    """
+    return parse_length_mm(text)
+
+
+# Measure
+
+
+def measure(project: Project, name: str) -> Readings:
+    """Return every reading of a wheel of the project.
+
+    Raises:
+        EditError: there is no such wheel.
+        GeometryError: its outline, a shape or its blank has a fault, so that nothing can be read.
+    """
+    of = wheel(project, name)
+    measured = measure_wheel(project, of)
+    road = on_the_road(project, of, measured)
+    if measured.measurements is None or road is None:
+        fault = measured.faults[0]
+        raise GeometryError(f"{name} has no readings: {fault.message}", fault.place)
+    asked = (*measured.measurements.questions, *road.questions)
+    return Readings(whole_state(measured, road), measured.measurements, road, asked)
+
+
+def match(project: Project, wheels: Sequence[str] | None = None, insets: bool = False) -> Match:
+    """Return wheels held against every brake of the project, all wheels where None.
+
+    With `insets` the window of inset that clears is looked for too, which takes longer.
+    """
+    return _match(project, wheels, None, insets=insets)
+
+
+# What others get
+
+
+def export(project: Project, name: str, path: str | Path) -> None:
+    """Write a wheel's exact section for others, as .dxf or .csv.
+
+    Raises:
+        GeometryError: the kind of file is not known, or the section has faults.
+        SaveError: the file could not be written.
+    """
+    outputs.export_section(project, wheel(project, name), Path(path))
+
+
+def report(project: Project, name: str, path: str | Path) -> str:
+    """Write the section report, internal, as a PDF; return why it is stamped 'not for release', or ''.
+
+    Raises:
+        SaveError: the file could not be written.
+    """
+    return outputs.write_report(project, wheel(project, name), Path(path))
