@@ -1,4 +1,4 @@
-"""The limits of a blank on one page: the map over width and inset, the windows, what can still be had."""
+"""The limits of a blank as a report: one page that stands alone, and an appendix."""
 
 from __future__ import annotations
 
@@ -6,30 +6,23 @@ from collections.abc import Sequence
 from functools import partial
 
 from app.project.project import Project
-from app.reports.drawing import Canvas, Contour, Pen, Type, line, wrapped
+from app.reports.drawing import Canvas
 from app.reports.flow import Draw, Flow
-from app.reports.limits_words import alone_words, mass_words, money_rows, money_words, relied_words
-from app.reports.look import BODY, COLOURS, FIRST_LINE, HAIR, INK, SMALL
+from app.reports.limits_page import LimitsSaid, draw_limits, draw_title
+from app.reports.limits_words import alone_words, mass_words, money_rows, money_words
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.pdf import study_pages
-from app.reports.sentences import SIGNS
 from app.reports.tables import Column, Row, Table
 from app.reports.usable_figure import breakdown, draw_usable, usable_figure
 from app.reports.variant_words import check_words, variant_head
 from app.studies.blank_variant import VariantCheck
 from app.studies.extremes import Extreme
-from app.studies.limits import Cell, Limits
+from app.studies.limits import Limits
 from app.studies.limits_against import Against, placed, variants_of
 from geometry.readings.rules import State
 
-_HEAD, _LEFT, _TOP = 17.0, 15.0, 7.0
-_MOST_ROW = 11.0
 _STARTING = ("Of the shop's rates some are invented starting values.",)
-_STOCK_ONLY = (
-    "Stock in the blank alone counts: gaps to brakes, walls and hub fit are not judged here. Each cell: sign "
-    "and spare stock of the side that decides."
-)
 
 
 def write_limits_pdf(
@@ -39,8 +32,9 @@ def write_limits_pdf(
     held: Against | None = None,
     *,
     input_sha256: str,
+    appendix: bool = True,
 ) -> bytes:
-    """Return the limits of a blank as the bytes of a PDF.
+    """Return the limits of a blank as the bytes of a PDF: a page that stands alone, then the appendix.
 
     Args:
         project: holds wheel and blank.
@@ -48,77 +42,43 @@ def write_limits_pdf(
         still: what the drawn wheel can still have.
         held: a second blank against it: its map, and what it gives up.
         input_sha256: digest of what it rests on, as 64 hex digits.
+        appendix: what closes each window, what a second blank gives up side by side, tools of a variant, and
+            what can be relied on of each blank, on pages after the first.
     """
     maps = (result,) if held is None else (result, held.second)
-    blanks = " and ".join(found.blank for found in maps)
-    seats = [placed(project, found).seat_mm for found in maps]
-    title = f"Limits of blank{'s' * (len(maps) > 1)} {blanks}: {result.wheel}"
+    names = " and ".join(found.blank for found in maps)
+    title = f"Limits of blank{'s' * (len(maps) > 1)} {names}: {result.wheel}"
+    variants = variants_of(project, result, held)
+    said = LimitsSaid(project, maps, tuple(still), held, tuple(variants))
 
     def pages(canvas: Canvas, area: Area) -> list[Draw]:
-        flow = Flow(canvas, area, partial(_title, title, area))
-        against = [] if held is None else [_against(project, held), _money(project, held)]
-        windows = [_windows(found, found.blank if held is not None else "") for found in maps]
-        variants = [_variant(project, each) for each in variants_of(project, result, held)]
-        blanks = [b for b in project.blanks if b.name in {found.blank for found in maps}]
-        usable = [breakdown(project, blank) for blank in blanks]
-        for table in [*against, *variants, *windows, _still(project, still), *usable]:
-            flow.table(table)
-        heads = [f"Limits of blank {found.blank}: {found.wheel}" for found in maps]
-        drawn = [partial(_map, project, found, head, area) for found, head in zip(maps, heads, strict=True)]
-        figures = [
-            partial(draw_usable, project, usable_figure(project, found.blank, found.wheel, seat), area)
-            for found, seat in zip(maps, seats, strict=True)
-        ]
-        return [*drawn, *figures, *flow.drawn()]
+        first = partial(draw_limits, said, title, area)
+        return [first, *(_appendix(said, title, canvas, area) if appendix else ())]
 
     return study_pages(project, title, input_sha256, pages)
 
 
-def _title(title: str, area: Area, canvas: Canvas) -> None:
-    (words,) = wrapped(canvas, title, FIRST_LINE, area.width, 1)
-    canvas.text((area.left, area.top - FIRST_LINE.size_mm), words, FIRST_LINE)
-    y = area.top - FIRST_LINE.size_mm - 1.8
-    line(canvas, (area.left, y), (area.right, y), HAIR)
-
-
-def _map(project: Project, result: Limits, title: str, area: Area, canvas: Canvas) -> None:
-    """Draw the map: widths down, insets across."""
-    numbers = Numbers(unit_of(project))
-    _title(title, area, canvas)
-    kept = "each cell slid to its greatest least spare stock"
-    if result.datum_mm is not None:
-        kept = f"machining datum kept, blank at z {numbers.length(result.datum_mm)} from the mounting face"
-    words = f"{numbers.mass(result.blank_kg)}; {kept}. {relied_words(project, result.blank)} {_STOCK_ONLY}"
-    for k, text in enumerate(wrapped(canvas, words, SMALL, area.width, 3)):
-        canvas.text((area.left, area.top - 8.6 - 2.9 * k), text, SMALL)
-    top = area.top - _HEAD - _TOP
-    wide = (area.width - _LEFT) / max(len(result.insets), 1)
-    high = min((top - area.bottom - 2.0) / max(len(result.rows), 1), _MOST_ROW)
-    size = min(2.5, 0.30 * high, 0.16 * wide)
-    canvas.text((area.left, top + 2.0), "width, inset", SMALL)
-    for k, inset in enumerate(result.insets):
-        text = f"{inset:g}"
-        x = area.left + _LEFT + (k + 0.5) * wide - canvas.text_width(text, SMALL) / 2.0
-        canvas.text((x, top + 2.0), text, SMALL)
-    for i, row in enumerate(result.rows):
-        y = top - (i + 1) * high
-        canvas.text((area.left, y + high / 2.0 - 0.9), f"{row.width_code:g}", BODY)
-        for k, cell in enumerate(row.cells):
-            x = area.left + _LEFT + k * wide
-            _cell(canvas, cell, numbers, Area(x, y, x + wide, y + high), size)
-
-
-def _cell(canvas: Canvas, cell: Cell, numbers: Numbers, area: Area, size: float) -> None:
-    box = Contour.rectangle(area.left, area.bottom, area.width, area.height)
-    canvas.path([box], Pen(0.1, "#B9B7B0"), None if cell.is_cuttable else "#F1EFEA")
-    if cell.state is None:
-        canvas.text((area.left + 0.8, area.bottom + area.height / 2.0 - size / 3.0), "not drawn", Type(size))
-        return
-    style = Type(size, True, COLOURS[cell.state])
-    first = f"{SIGNS[cell.state]} {numbers.length(cell.spare_mm)}"
-    canvas.text((area.left + 0.8, area.top - 1.35 * size), first, style)
-    for k, words in enumerate(wrapped(canvas, cell.decides, Type(0.8 * size), area.width - 1.2, 2)):
-        canvas.text((area.left + 0.8, area.top - (2.5 + k) * size), words, Type(0.8 * size, colour=INK))
+def _appendix(said: LimitsSaid, title: str, canvas: Canvas, area: Area) -> list[Draw]:
+    """Return the pages after the first: tables, then each blank's drawn outline with its inner line."""
+    project, held = said.project, said.held
+    flow = Flow(canvas, area, partial(draw_title, f"Appendix · {title}", area))
+    against = [] if held is None else [_against(project, held), _money(project, held)]
+    windows = [_windows(found, found.blank if held is not None else "") for found in said.maps]
+    variants = [_variant(project, each) for each in said.variants]
+    blanks = [b for b in project.blanks if b.name in {found.blank for found in said.maps}]
+    usable = [breakdown(project, blank) for blank in blanks]
+    for table in [*against, *variants, *windows, _still(project, said.still), *usable]:
+        flow.table(table)
+    figures = [
+        partial(
+            draw_usable,
+            project,
+            usable_figure(project, found.blank, found.wheel, placed(project, found).seat_mm),
+            area,
+        )
+        for found in said.maps
+    ]
+    return [*flow.drawn(), *figures]
 
 
 def _windows(result: Limits, blank: str) -> Table:

@@ -171,7 +171,12 @@ def write_paper_gauge(
 
 
 def limits_pdf(
-    project: Project, result: Limits, still: Sequence[Extreme], held: Against | None = None
+    project: Project,
+    result: Limits,
+    still: Sequence[Extreme],
+    held: Against | None = None,
+    *,
+    appendix: bool = True,
 ) -> bytes:
     """Return the limits of a blank on pages; their digest is that of the project and of what was asked.
 
@@ -180,6 +185,7 @@ def limits_pdf(
         result: the map.
         still: what the drawn wheel can still have.
         held: a second blank against it, None for none.
+        appendix: pages after the first, which stands alone.
     """
     asked: tuple[object, ...] = (
         result.wheel,
@@ -191,7 +197,7 @@ def limits_pdf(
     if held is not None:
         asked += (held.second.blank, held.second.datum_mm)
     digest = hashlib.sha256(dumps(project) + repr(asked).encode()).hexdigest()
-    return write_limits_pdf(project, result, still, held, input_sha256=digest)
+    return write_limits_pdf(project, result, still, held, input_sha256=digest, appendix=appendix)
 
 
 def strength_pdf(project: Project, shown: Shown) -> bytes:

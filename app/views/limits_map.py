@@ -1,9 +1,18 @@
-"""The map of a blank's limits: widths down, insets across, each cell with its sign and spare stock."""
+"""The map of a blank's limits: widths down, insets across; sign, spare stock and zone in each cell."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QFont,
+    QFontMetricsF,
+    QHelpEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+)
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from app.reports.numbers import Numbers
@@ -14,7 +23,9 @@ from app.views.theme import Theme, figures
 
 #: Stands for a cell that cannot be drawn.
 NOT_DRAWN = "–"
-_LEFT, _TOP, _ROW, _BAR = 58.0, 28.0, 38.0, 27.0
+_LEFT, _TOP, _ROW, _BAR = 58.0, 28.0, 52.0, 41.0
+#: Height of the line of sign and number; the deciding zone stands under it, pixels.
+_NUMBER = 20.0
 #: Share of a state's colour in the ground of its cells: ink stays readable on it.
 _TINT = 70
 _STEPS = {
@@ -89,7 +100,10 @@ class LimitsMap(QWidget):
     def _least_width(self) -> float:
         texts = [self._text(cell) for cell in self.found.cells] if self.found is not None else []
         metrics = self.fontMetrics()
-        return max([metrics.horizontalAdvance(text) for text in texts] + [38]) + 14.0
+        zones = {cell.zone for cell in self.found.cells} if self.found is not None else set()
+        small = QFontMetricsF(self._small())
+        widest = max([metrics.horizontalAdvance(text) for text in texts] + [38]) + 14.0
+        return max(widest, *(small.horizontalAdvance(zone) + 6.0 for zone in zones), 0.0)
 
     # Where things lie
 
@@ -174,6 +188,11 @@ class LimitsMap(QWidget):
 
     # Painting
 
+    def _small(self) -> QFont:
+        font = QFont(self.font())
+        font.setPointSizeF(0.85 * font.pointSizeF())
+        return font
+
     def _text(self, cell: Cell) -> str:
         if cell.state is None:
             return NOT_DRAWN
@@ -218,8 +237,16 @@ class LimitsMap(QWidget):
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRect(box)
         painter.setPen(self._theme.colour("quiet" if cell.state is None else "ink"))
-        upper = QRectF(box.left(), box.top() + 1.0, box.width(), _BAR - 2.0)
+        upper = QRectF(box.left(), box.top() + 2.0, box.width(), _NUMBER)
         painter.drawText(upper, Qt.AlignmentFlag.AlignCenter, self._text(cell))
+        if cell.zone:
+            painter.save()
+            painter.setFont(self._small())
+            room = box.width() - 4.0
+            words = painter.fontMetrics().elidedText(cell.zone, Qt.TextElideMode.ElideRight, int(room))
+            below = QRectF(box.left() + 2.0, box.top() + _NUMBER, room, _BAR - _NUMBER - 4.0)
+            painter.drawText(below, Qt.AlignmentFlag.AlignCenter, words)
+            painter.restore()
         if (cell.width_code, cell.inset_mm) in self._alone:
             corner = box.topLeft() + QPointF(1.0, 1.0)
             painter.setPen(Qt.PenStyle.NoPen)

@@ -26,7 +26,7 @@ from app.views.limits_map import LimitsMap
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 
-_HEADS = ("Side of the wheel as drawn", "first", "second", "given up")
+_HEADS = ("Side", "first", "second", "given up")
 
 
 class LimitsPair(QWidget):

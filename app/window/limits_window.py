@@ -98,6 +98,11 @@ class LimitsWindow(QDialog):
         self.widths, self.insets, self.pieces = QLineEdit(), QLineEdit(), QLineEdit()
         self.keep_seat, self.cores = QCheckBox("&keep the machining datum"), QCheckBox("use &all cores")
         self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table or pages...")
+        self.appendix = QCheckBox("pages with appen&dix")
+        self.appendix.setToolTip(
+            "The report is one page; the appendix adds what closes each window, tools of a variant, what a "
+            "second blank gives up side by side, and what can be relied on of each blank."
+        )
         self.take = QPushButton("&Open as a new version")
         self.bar, self.head, self.note, self.chosen = QProgressBar(), QLabel(), QLabel(), QLabel()
         self.pair = LimitsPair(theme)
@@ -114,7 +119,7 @@ class LimitsWindow(QDialog):
         self.pair.cell_chosen.connect(self._tell_cell)
         self.pair.cell_wanted.connect(lambda _cell: self._take())
         document.shown.connect(self._compare)
-        self.resize(1120, 620)
+        self.resize(1180, 780)
         self.show_wheel()
 
     def _lay_out(self) -> None:
@@ -163,6 +168,7 @@ class LimitsWindow(QDialog):
             under.addWidget(widget)
         foot = QHBoxLayout()
         foot.addWidget(quiet_label(f"{_STOCK_ONLY} {CAUTION}"), 1)
+        foot.addWidget(self.appendix)
         foot.addWidget(self.save)
         foot.addWidget(self.take)
         column = QVBoxLayout(self)
@@ -197,6 +203,8 @@ class LimitsWindow(QDialog):
         widths, insets = usual(wheel)
         self.widths.setText(written(widths))
         self.insets.setText(written(insets))
+        for field in (self.widths, self.insets):
+            field.setCursorPosition(0)
         # After the window is there, so that it is seen at once.
         QTimer.singleShot(0, self.start)
 
@@ -267,17 +275,19 @@ class LimitsWindow(QDialog):
         self.found, self._read_for = result, project
         wheel = edits.find(project, edits.WHEEL, result.wheel)
         numbers = Numbers(unit_of(project))
-        still = "; ".join(extreme_words(extreme, numbers) for extreme in self._still)
+        words = (extreme_words(extreme, numbers).rstrip(".") for extreme in self._still)
+        still = "<br>".join(f"   {escape(minus(said))}" for said in words)
         self.pair.show_limits(project, result, self.held, (wheel.size.width_code, wheel.inset_mm))
         self.legend.setText(_LEGEND if self.held is None else f"{_LEGEND}   {_ALONE}")
         kept = "each cell slid to its greatest least spare stock"
         if result.datum_mm is not None:
             kept = f"blank at z {numbers.length(result.datum_mm)} from the mounting face in every cell"
+        unit = "inch" if numbers.unit == "in" else numbers.unit
         what = f"<b>{escape(result.wheel)}</b> in blank <b>{escape(result.blank)}</b>"
         self.head.setText(
-            f"{what}, {numbers.mass(result.blank_kg)}; spare stock in {numbers.unit}, {minus(kept)}"
+            f"{what}, {numbers.mass(result.blank_kg)}; spare stock in {unit}, {minus(kept)}"
             f"<br>{escape(relied_words(project, result.blank))}"
-            f"<br>Can still be had of the drawn wheel where it sits: {escape(minus(still))}."
+            f"<br>Can still be had of the drawn wheel where it sits:<br>{still}"
             f"{''.join(_variant(each, numbers) for each in variants)}"
         )
         self.save.setEnabled(True)
@@ -359,7 +369,9 @@ class LimitsWindow(QDialog):
                 if as_pages:
                     out = out.with_suffix(".pdf")
                     project = self._read_for or self._document.project
-                    save_bytes(out, limits_pdf(project, self.found, self._still, self.held))
+                    with_more = self.appendix.isChecked()
+                    pages = limits_pdf(project, self.found, self._still, self.held, appendix=with_more)
+                    save_bytes(out, pages)
                 else:
                     both = (self.found,) if self.held is None else (self.found, self.held.second)
                     save_bytes(out, as_csv(*both).encode("utf-8"))

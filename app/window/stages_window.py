@@ -34,6 +34,7 @@ from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.stages import SOURCES, Followed, StageSettings, follow
+from app.units import MassUnit, format_mass
 from app.views.readings_text import minus
 from app.views.stage_picture import StagePicture
 from app.views.theme import Theme, figures
@@ -49,7 +50,7 @@ _LEGEND = (
     "tinted: cut by the next stage   chain line: the finished wheel   dashed: as spun   blue: datum   red: "
     "jaws, and the place with the least stock"
 )
-_HEADS = ["stage", "kg", "chips kg", "least stock", "where"]
+_COLUMNS = 5
 
 
 class StagesWindow(QDialog):
@@ -66,7 +67,7 @@ class StagesWindow(QDialog):
         self._later.setSingleShot(True)
         self._later.setInterval(_PAUSE_MS)
         self._later.timeout.connect(self.start)
-        self.table = QTableWidget(0, len(_HEADS))
+        self.table = QTableWidget(0, _COLUMNS)
         self.picture = StagePicture(theme)
         self.head, self.note, self.chosen = QLabel(), QLabel(), QLabel()
         self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as DXF or pages...")
@@ -110,7 +111,7 @@ class StagesWindow(QDialog):
         return form
 
     def _lay_out(self) -> None:
-        self.table.setHorizontalHeaderLabels(_HEADS)
+        self._name_columns(Numbers(unit_of(self._document.project)))
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -205,8 +206,8 @@ class StagesWindow(QDialog):
         self.head.setText(
             f"<b>{escape(found.wheel)}</b> in blank <b>{escape(found.blank)}</b>; with windows and holes "
             f"{numbers.mass(found.wheel_kg)}<br>Thickest place at heat treatment "
-            f"<b>{numbers.length(treated.thickest_mm, with_unit=True)}</b>: {escape(treated.row)}; as forged "
-            f"{treated.ratio:.2f} times that"
+            f"<b>{numbers.length(treated.thickest_mm, with_unit=True)}</b>: {escape(treated.row)}; the "
+            f"thickest place as forged is {treated.ratio:.2f} times that (at most 2)"
         )
         self._fill(found, numbers)
         names = [stage.name for stage in found.stages]
@@ -225,7 +226,15 @@ class StagesWindow(QDialog):
         self.save.setEnabled(False)
         self.note.setText(minus(str(error)))
 
+    def _name_columns(self, numbers: Numbers) -> MassUnit:
+        """Name the columns with their units; return that of the masses."""
+        mass: MassUnit = "lb" if numbers.unit == "in" else "kg"
+        heads = ["stage", mass, f"chips, {mass}", f"least stock, {numbers.unit}", "where"]
+        self.table.setHorizontalHeaderLabels(heads)
+        return mass
+
     def _fill(self, found: Followed, numbers: Numbers) -> None:
+        mass = self._name_columns(numbers)
         self.table.blockSignals(True)
         self.table.setRowCount(len(found.stages))
         for row, stage in enumerate(found.stages):
@@ -234,8 +243,8 @@ class StagesWindow(QDialog):
             mark = "▲ " if stage.warnings else ""
             texts = (
                 f"{mark}{stage.name}",
-                f"{stage.mass_kg:.2f}",
-                f"{stage.chips_kg:.2f}",
+                format_mass(stage.mass_kg, mass, with_unit=False),
+                format_mass(stage.chips_kg, mass, with_unit=False),
                 "" if least is None else numbers.length(least.least_mm),
                 where,
             )

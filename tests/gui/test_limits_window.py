@@ -9,7 +9,7 @@ from typing import Any
 
 import pypdf
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QComboBox, QFileDialog, QLineEdit
 
@@ -343,6 +343,10 @@ class TestTwoBlanks:
     ) -> None:
         _, found = both
         assert found.held is not None
+        QTest.mouseClick(
+            found.appendix, Qt.MouseButton.LeftButton, pos=QPoint(8, found.appendix.height() // 2)
+        )
+        assert found.appendix.isChecked()
         for name in ("both.csv", "both.pdf"):
             out = tmp_path / name
             monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *args, out=out, **how: (str(out), ""))
