@@ -52,6 +52,7 @@ from app.views.readings_text import minus, unit_of
 from app.views.theme import Theme, figures
 from app.window.blank_asked import BlankAsked
 from app.window.blank_spun import SpunFound, find_spun, spun_head
+from app.window.blank_tools import BlankTools
 from app.window.dialogs.form import quiet_label
 from app.window.questions import tell
 from geometry.errors import GeometryError
@@ -98,6 +99,7 @@ class BlankWindow(QDialog):
         self.table, self.ladder = QTableWidget(0, 5), QTableWidget(0, 3)
         self.steps, self.cost = QTableWidget(0, 6), QTableWidget(0, 5)
         self.spun_ladder = QTableWidget(0, 3)
+        self.tools = BlankTools()
         self.head, self.note, self.bar = QLabel(), QLabel(), QProgressBar()
         self.run, self.take = QPushButton("&Find"), QPushButton("&Add as a blank of the project")
         self.save, self.for_forge = QPushButton("&Save as pages or DXF..."), QCheckBox("for the &forge")
@@ -160,12 +162,13 @@ class BlankWindow(QDialog):
         tabs = QTabWidget()
         tabs.setDocumentMode(True)
         for title, table in (
-            ("Where the kilograms are", self.ladder),
+            ("Kilograms", self.ladder),
             ("and spun", self.spun_ladder),
-            ("Forging steps", self.steps),
+            ("Steps", self.steps),
             ("Time and money", self.cost),
         ):
             tabs.addTab(table, title)
+        tabs.addTab(self.tools, "Tools we have")
         below.addWidget(tabs, 3)
         right = QVBoxLayout()
         right.addWidget(self.head)
@@ -263,6 +266,9 @@ class BlankWindow(QDialog):
         self.picture.show_result(result, None if self.spun is None else self.spun.blank)
         self._show_tables(result, project)
         self._show_spun(spun, project)
+        forged = result.path if self.spun is None else self.spun.blank.found.preform.path
+        mass_kg = result.mass_kg if self.spun is None else self.spun.blank.mass_kg
+        self.tools.show_found(project, forged, mass_kg)
         self._show_forging(result, project)
         self._show_cost(cut if self.spun is None else self.spun.cut, project)
         self.take.setEnabled(True)

@@ -16,6 +16,7 @@ from app.studies.composite import composite
 from app.studies.fit import measure_wheel
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import Headroom
+from app.window.blank_tools import against_tools
 from app.window.blank_window import BlankWindow
 from geometry.forging.composite import Forgeable
 from tests.gui.conftest import Person, write
@@ -183,3 +184,23 @@ def test_pages_and_drawing_are_saved(
         QTest.mouseClick(window.save, Qt.MouseButton.LeftButton)
         assert out.stat().st_size > 2000
         assert name in window.note.text()
+
+
+def test_tools_of_a_blank_are_chosen_and_say_limit_by_limit(window: BlankWindow) -> None:
+    tools = window.tools
+    assert "outline to draw" in tools.said.text()
+    names = [tools.choice.itemText(k) for k in range(tools.choice.count())]
+    owner = next(b for b in group().blanks if b.variant_of is None)
+    tools.choice.setFocus()
+    for _ in range(names.index(owner.name)):
+        QTest.keyClick(tools.choice, Qt.Key.Key_Down)
+    assert tools.choice.currentText() == owner.name
+    assert window.found is not None
+    found = against_tools(window.found.path, window.found.mass_kg, owner)
+    for check in found.checks:
+        assert check.what in tools.said.text()
+    # More metal is charged than the usable outline holds: what may be missing is added.
+    charge = next(c.value for c in found.checks if c.what == "charge")
+    assert charge > window.found.mass_kg
+    assert owner.tools is None
+    assert "limits are still asked" in tools.said.text() or "cannot be made" in tools.said.text()
