@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from app.project.project import Project
@@ -44,6 +45,7 @@ class BlankTools(QWidget):
         self.choice.setAccessibleName("Tools of which blank")
         self.said.setAccessibleName("What these tools make of the blank that was found")
         self.said.setWordWrap(True)
+        self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._project: Project | None = None
         self._found: tuple[Path, float] | None = None
         words = QScrollArea()

@@ -163,9 +163,9 @@ class BlankWindow(QDialog):
         tabs.setDocumentMode(True)
         for title, table in (
             ("Kilograms", self.ladder),
-            ("and spun", self.spun_ladder),
+            ("Spun", self.spun_ladder),
             ("Steps", self.steps),
-            ("Time and money", self.cost),
+            ("Money", self.cost),
         ):
             tabs.addTab(table, title)
         tabs.addTab(self.tools, "Tools we have")
