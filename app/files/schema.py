@@ -25,7 +25,7 @@ from app.files.sense import nonsense
 from app.project.edits import KINDS, REFERENCES
 from app.project.project import Compromise, Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.sheet import SheetSettings
-from app.project.strength import OwnConstant, Rating, StrengthSettings, TestRecord
+from app.project.strength import OwnConstant, Rating, StrengthSettings, TestPrice, TestRecord
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -121,7 +121,8 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     ),
     Material: ("density_kg_m3", "elastic_mpa", "yield_mpa", "ultimate_mpa"),
     Rating: ("axle_kg", "static_kg", "aero_kg", "factor"),
-    TestRecord: ("load", "cycles"),
+    TestRecord: ("load", "cycles", "striker_kg", "drop_mm"),
+    TestPrice: ("price",),
     OwnConstant: ("value",),
     StrengthSettings: ("dent_mm",),
     Wheel: ("spacer_mm", "load_kg", "tyre_growth_percent"),

@@ -55,7 +55,8 @@ def _strength(s: StrengthSettings) -> Iterator[tuple[str, str]]:
             yield name, f"is {getattr(s, name):g}; it must be above 0 and up to 1, 1 leaves it out"
     if s.dent_mm == 0.0:
         yield "dent_mm", "is 0; it must be above zero"
-    unknown = [c for c in (*s.cases, *(own.case for own in s.constants)) if c not in CASES]
+    named = (*s.cases, *(own.case for own in s.constants), *(p.case for p in s.prices))
+    unknown = [c for c in named if c not in CASES]
     if unknown:
         yield "cases", f'names "{unknown[0]}"; there are {", ".join(CASES)}'
     if len(set(s.cases)) < len(s.cases):
@@ -63,6 +64,8 @@ def _strength(s: StrengthSettings) -> Iterator[tuple[str, str]]:
     symbols = [(own.case, own.symbol) for own in s.constants]
     if len(set(symbols)) < len(symbols):
         yield "constants", "sets a constant twice"
+    if len({p.case for p in s.prices}) < len(s.prices):
+        yield "prices", "gives a test two prices"
 
 
 def _shape(s: StayOut) -> Iterator[tuple[str, str]]:

@@ -57,15 +57,26 @@ class Outcome(StrEnum):
     FAILED = "failed"
 
 
+class Struck(StrEnum):
+    """Where a striker hits a wheel at 13 degrees."""
+
+    NOT_SAID = "not said"
+    SPOKE = "at a spoke-to-rim joint"
+    BETWEEN = "between two spokes"
+
+
 @dataclass(frozen=True)
 class TestRecord:
-    """A physical test that was made on a wheel.
+    """A physical test that was made on one sample of a wheel.
 
     Attributes:
         wheel: version it was made on; None for one that is not drawn here. family: wheels whose name
             begins so.
         case: name of the load case. load: its moment in N m, or force in N, as run; cycles: as run.
         zone: where it broke, of a failed one. laboratory, on: who and when (YYYY-MM-DD).
+        drawing, forging: digests of the wheel and of its blank as they were drawn for the sample; empty where
+            nobody said.
+        striker_kg, drop_mm, tyre, struck: of an impact, as run.
     """
 
     __test__ = False
@@ -80,6 +91,12 @@ class TestRecord:
     zone: str = ""
     laboratory: str = ""
     on: str = ""
+    drawing: str = ""
+    forging: str = ""
+    striker_kg: float | None = None
+    drop_mm: float | None = None
+    tyre: str = ""
+    struck: Struck = Struck.NOT_SAID
     notes: dict[str, object] = field(default_factory=dict)
 
 
@@ -97,6 +114,8 @@ CASES: tuple[str, ...] = (
     "13 degree impact",
     "radial impact",
 )
+#: Those that a laboratory runs on samples.
+TESTS = tuple(c for c in CASES if c not in ("inflation", "cornering", "braking torque"))
 
 
 @dataclass(frozen=True)
@@ -109,6 +128,16 @@ class OwnConstant:
 
 
 @dataclass(frozen=True)
+class TestPrice:
+    """What one sample's test costs, in the project's currency: case of CASES, price."""
+
+    __test__ = False
+
+    case: str
+    price: float
+
+
+@dataclass(frozen=True)
 class StrengthSettings:
     """How the project screens for strength.
 
@@ -118,6 +147,7 @@ class StrengthSettings:
         surface, size, forging, temperature, coating: factors on fatigue strength; 1.0 is 'not included'.
         outer_flange: rotating bending holds the outer flange instead of the inner one.
         dent_mm: of the plastic estimate of the lips.
+        prices: of one sample's test, where they are known.
     """
 
     cases: tuple[str, ...] = CASES
@@ -129,6 +159,7 @@ class StrengthSettings:
     coating: float = 1.0
     outer_flange: bool = False
     dent_mm: float = 5.0
+    prices: tuple[TestPrice, ...] = ()
 
     def own(self, case: str) -> dict[str, float]:
         """Return the user's own values of a case by symbol."""

@@ -10,7 +10,7 @@ from app.project.wheel import Wheel
 from app.reports.strength_words import records_refused
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.calibration import Calibration, speaks_for
-from app.studies.strength.proof_tests import REOPENS, Planned, plan_of
+from app.studies.strength.proof_tests import REOPENS, Planned, Samples, plan_of
 from app.studies.strength.run import Screening
 from geometry.errors import GeometryError
 
@@ -25,12 +25,15 @@ class Evidence:
         found: factors of the records that speak for the wheel. said: records that give none, with the reason,
             and those of other families.
         plan: tests of the family; why_none: there is no plan.
+        currency: of prices. set_aside: what the programme has for tryout and proof of the blank.
     """
 
     found: tuple[Calibration, ...]
     said: tuple[str, ...]
     plan: tuple[Planned, ...]
     why_none: str = ""
+    currency: str = ""
+    set_aside: float | None = None
 
 
 def evidence(project: Project, screenings: Sequence[Screening], family: Sequence[Wheel]) -> Evidence:
@@ -49,10 +52,13 @@ def evidence(project: Project, screenings: Sequence[Screening], family: Sequence
         if not speaks_for(r, wheel)
     ]
     said = (*records_refused(mine), *others)
+    blank = next((b for b in project.blanks if b.name == wheel.blank), None)
+    set_aside = None if blank is None else blank.proof_cost
     try:
-        return Evidence(mine.calibrations, said, plan_of(project, family, project.test_records))
+        plan = plan_of(project, family, project.test_records)
     except GeometryError as error:
         return Evidence(mine.calibrations, said, (), str(error))
+    return Evidence(mine.calibrations, said, plan, "", project.currency, set_aside)
 
 
 def evidence_lines(found: Evidence) -> list[str]:
@@ -61,37 +67,81 @@ def evidence_lines(found: Evidence) -> list[str]:
 
 
 def plan_table(found: Evidence) -> Table:
-    """Return the tests that the family needs and what covers them."""
+    """Return the tests that the family needs, a row for each level, and what covers them."""
     columns = (
         Column("Test", 2.2),
         Column("Worst version", 2.0),
-        Column("Why it", 4.2),
-        Column("Samples", 4.2),
-        Column("Covered by", 2.4),
-        Column("Source of the rule", 4.6),
+        Column("Why it", 4.0),
+        Column("Samples", 3.4),
+        Column("Covered by", 3.0),
+        Column("Open cost", 1.3, True),
+        Column("Source of the rule", 4.2),
     )
     rows = tuple(
-        Row((p.test, p.wheel, p.why, p.samples, covered_words(p), f"{p.standard}; {p.source}"))
+        Row(
+            (
+                *((p.test, p.wheel, p.why) if k == 0 else ("", "", "")),
+                f"{level.count} {level.words}",
+                level_words(p, level),
+                cost_words(p) if k == 0 else "",
+                f"{p.standard}; {p.source}" if k == 0 else "",
+            )
+        )
         for p in found.plan
+        for k, level in enumerate(p.levels)
     )
-    note = f"Cannot be planned: {found.why_none}" if found.why_none else f"{REOPENS[0].upper()}{REOPENS[1:]}."
-    return Table("Physical tests that decide", columns, rows, (note,))
+    if found.why_none:
+        return Table("Physical tests that decide", columns, rows, (f"Cannot be planned: {found.why_none}",))
+    idle = [f"{p.test} on {p.wheel}: {words}" for p in found.plan for words in idle_words(p)]
+    notes = (*idle, f"{total_words(found)}.", f"{REOPENS[0].upper()}{REOPENS[1:]}.")
+    return Table("Physical tests that decide", columns, rows, notes)
 
 
-def covered_words(planned: Planned) -> str:
-    """Return the records that cover a line, each one sample, or that none does."""
-    if not planned.covered_by:
-        return "nothing yet"
-    names, done = ", ".join(planned.covered_by), len(planned.covered_by)
-    return f"{names}: {done} of {planned.count} samples" if planned.is_open else names
+def level_words(planned: Planned, level: Samples) -> str:
+    """Return the records that cover the samples of a level, and whether one broke."""
+    names, done = ", ".join(level.covered_by), len(level.covered_by)
+    said = f"{names}: {done} of {level.count}" if done else f"nothing yet: 0 of {level.count}"
+    return f"{said}; broke: {', '.join(planned.failed)}" if planned.failed else said
+
+
+def idle_words(planned: Planned) -> list[str]:
+    """Return the records that broke or cover nothing, with the reason."""
+    broke = [f"{name} broke before it had stood what is asked" for name in planned.failed]
+    return [*broke, *(f"{words}; it covers nothing" for words in planned.not_counted)]
+
+
+def cost_words(planned: Planned) -> str:
+    """Return what the open samples of a line cost."""
+    return "no price" if planned.cost is None else f"{planned.cost:,.0f}"
+
+
+def total_words(found: Evidence) -> str:
+    """Return how many samples are open in all and what they cost, beside the money set aside for proof."""
+    count = sum(p.open_count for p in found.plan)
+    if not count:
+        return "every sample that is listed is covered"
+    unpriced = sum(p.open_count for p in found.plan if p.price is None)
+    cost = sum(p.cost or 0.0 for p in found.plan)
+    money = f" {found.currency}" if found.currency else ""
+    words = [f"open: {'1 sample' if count == 1 else f'{count} samples'}"]
+    if unpriced < count:
+        words.append(f"{cost:,.0f}{money}")
+    if unpriced:
+        words.append(f"{unpriced} without a price, which stands in the settings of strength")
+    if found.set_aside is not None:
+        words.append(f"the blank's tryout and proof in the programme: {found.set_aside:,.0f}{money}")
+    return "; ".join(words)
 
 
 def plan_lines(found: Evidence) -> list[str]:
     """Return the plan of tests, a line each."""
     if found.why_none:
         return [f"cannot be planned: {found.why_none}"]
-    lines = [
-        f"{p.test} ({p.standard}) on {p.wheel}: {p.samples}; {p.why}; covered by {covered_words(p)}"
-        for p in found.plan
-    ]
-    return [*lines, REOPENS]
+    lines: list[str] = []
+    for p in found.plan:
+        lines.append(f"{p.test} ({p.standard}) on {p.wheel}: {p.why}")
+        lines += [f"  {level.count} {level.words}; covered by {level_words(p, level)}" for level in p.levels]
+        lines += [f"  {words}" for words in idle_words(p)]
+        if p.open_count:
+            lines.append(f"  cost of what is open: {cost_words(p)}; {p.source}")
+    return [*lines, total_words(found), REOPENS]

@@ -85,8 +85,9 @@ def _first(
     """Draw the page of loads, holding and verdicts of one wheel."""
     _title(f"Strength screening: {found.ready.wheel.name}", area, canvas)
     y = area.top - 9.0
-    (words,) = wrapped(canvas, summary(found), BODY_BOLD, area.width, 1)
-    canvas.text((area.left, y), words, BODY_BOLD)
+    for k, words in enumerate(wrapped(canvas, summary(found), BODY_BOLD, area.width, 3)):
+        y -= 3.8 if k else 0.0
+        canvas.text((area.left, y), words, BODY_BOLD)
     y -= 1.0
     for label, text in facts(found, settings, numbers):
         y -= 3.5

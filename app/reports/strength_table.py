@@ -261,7 +261,28 @@ def _gains(gains: Sequence[Gain]) -> list[dict[str, Any]]:
 
 
 def _planned(planned: Planned) -> dict[str, Any]:
-    return {**vars(planned), "covered_by": list(planned.covered_by)}
+    return {
+        "test": planned.test,
+        "standard": planned.standard,
+        "wheel": planned.wheel,
+        "why": planned.why,
+        "samples": planned.samples,
+        "count": planned.count,
+        "levels": [
+            {
+                **vars(level),
+                "struck": level.struck and level.struck.value,
+                "covered_by": list(level.covered_by),
+            }
+            for level in planned.levels
+        ],
+        "source": planned.source,
+        "covered_by": list(planned.covered_by),
+        "failed": list(planned.failed),
+        "not_counted": list(planned.not_counted),
+        "open": planned.open_count,
+        "cost": planned.cost,
+    }
 
 
 def _against(other: Screening, figures: Sequence[Compared]) -> dict[str, Any]:

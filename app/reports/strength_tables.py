@@ -16,6 +16,7 @@ from app.reports.strength_parts import (
 )
 from app.reports.strength_words import (
     NO_REFERENCE,
+    NOT_WHOLE,
     SPOKE_PLACES,
     constants_words,
     curve_words,
@@ -94,6 +95,7 @@ def lips(found: Screening, against: Screening | None, numbers: Numbers) -> Table
         "hinges, a lower estimate of that mechanism.",
         NO_REFERENCE if against is None else RATIO_SAID,
     ]
+    notes += [f"{NOT_WHOLE}: {words}" for words in found.ready.short]
     if blows:
         notes.append(f"{blows}: how much of it tyre, striker and mounts take is not known.")
     return Table("Lips", tuple(columns), rows, tuple(notes))
@@ -182,6 +184,7 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
         if spoked.note:
             notes.append(f"{case.name}: {spoked.note}")
     notes += turned_words(found)
+    notes += [f"{NOT_WHOLE}: {words}" for words in found.ready.short]
     notes.append(
         "One spoke at its worst in the turn; nominal stress of width x depth. Beams stand between rigid hub "
         "and rigid rim; where the two models differ much, the rim or the hub is not rigid."

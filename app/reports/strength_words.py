@@ -66,6 +66,10 @@ NO_REFERENCE = (
 )
 
 
+#: Said wherever figures stand of a wheel whose load, metal or spokes fall short.
+NOT_WHOLE = "not judged whole"
+
+
 @dataclass(frozen=True)
 class Cell:
     """What one case says of one zone: its row where it has one, and the verdict with its reason."""
@@ -152,6 +156,9 @@ def cell(found: Screening, case: TestLoad, zone: Zone) -> Cell:
     if row is None:
         return Cell(case, zone, Verdict.NOT_KNOWN, None, left_out(found, case))
     said, why = verdict(row, case)
+    if said is Verdict.UNDER and found.ready.short:
+        # Load, metal or spokes fall short, so that every figure may be too low.
+        said, why = Verdict.NOT_KNOWN, "; ".join((NOT_WHOLE, *found.ready.short))
     return Cell(case, zone, said, row, why)
 
 
@@ -211,6 +218,8 @@ def summary(found: Screening) -> str:
     counts = (
         f"{count[Verdict.OVER]} over 1, {count[Verdict.NOT_KNOWN]} not known, {count[Verdict.UNDER]} under"
     )
+    if found.ready.short:
+        counts += f"; {NOT_WHOLE}: {'; '.join(found.ready.short)}"
     worst = found.worst()
     if worst is None:
         return f"no use was found; {counts}"
@@ -314,9 +323,10 @@ def factors_line(factors: Factors) -> str:
 def factor_of(learned: Calibration) -> str:
     """Return what a recorded test says, in short."""
     bound = "at most " if learned.at_most else ""
+    changed = f"; {learned.drawing}" if learned.drawing else ""
     return (
-        f"{learned.record}: stress {bound}{learned.factor:.2f} of the screened one "
-        f"({learned.zone}, {learned.case}, family {learned.family})"
+        f"{learned.record}: stress {bound}{learned.factor:.2f} of the screened one, one sample taken as "
+        f"average ({learned.zone}, {learned.case}, family {learned.family}{changed})"
     )
 
 

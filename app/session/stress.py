@@ -23,6 +23,8 @@ from geometry.shape.section import Outline
 from geometry.strength.loads import TestLoad
 
 _JOB = "stress preview"
+#: Stress, name and use of the reference, and what falls short.
+_Found = tuple[Step, tuple[str, float] | None, tuple[str, ...]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,6 +38,7 @@ class LiveStress:
         shift_mm: from the wheel's own frame to the hub's.
         trouble: why there is none; empty where there is, or will be.
         reference: name and use of the reference wheel under the same test.
+        short: what keeps the wheel from being judged whole: its load, metal or spokes fall short.
     """
 
     load: str
@@ -45,6 +48,7 @@ class LiveStress:
     shift_mm: float = 0.0
     trouble: str = ""
     reference: tuple[str, float] | None = None
+    short: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,7 +197,7 @@ class StressFollower(QObject):
                 lambda error: self._failed(asked, error),
             )
 
-    def _work(self, asked: _Asked) -> tuple[Step, tuple[str, float] | None]:
+    def _work(self, asked: _Asked) -> _Found:
         """Return the stress of a section, and the use of the reference, in a thread that mostly waits."""
         if self._running is not asked:
             raise StoppedError("stopped")  # it waited for its turn while everything was ended
@@ -213,7 +217,7 @@ class StressFollower(QObject):
             asked.held_top_mpa,
         )
         found: Step = self._child.ask(self._step, question)
-        return found, self._reference(asked)
+        return found, self._reference(asked), start.short
 
     def _reference(self, asked: _Asked) -> tuple[str, float] | None:
         """Return name and use of the reference wheel under the same test and its own load."""
@@ -242,7 +246,7 @@ class StressFollower(QObject):
             self._reference_for = key
         return self._use_of_reference
 
-    def _came(self, asked: _Asked, found: tuple[Step, tuple[str, float] | None]) -> None:
+    def _came(self, asked: _Asked, found: _Found) -> None:
         self._running = None
         wanted = self._wanted
         if wanted is not None and wanted.hangs_on == asked.hangs_on:
@@ -255,6 +259,7 @@ class StressFollower(QObject):
                     self._document.state.dragging,
                     asked.wheel.spacer_mm,
                     reference=found[1],
+                    short=found[2],
                 )
             )
         self._next(asked)

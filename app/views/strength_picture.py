@@ -10,7 +10,7 @@ from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.reports.strength_bands import SCALE, Field, Loop
-from app.reports.strength_words import Verdict, cell, marked, place, short_words, zones_of
+from app.reports.strength_words import NOT_WHOLE, Verdict, cell, marked, place, short_words, zones_of
 from app.studies.strength.zones import ZoneStress
 from app.views.canvas.items import chain_line, painter_path, polyline
 from app.views.canvas.stress import scale_colours
@@ -236,6 +236,8 @@ class StressSection(QWidget):
         words = f"{case.name}: {short_words(case)}"
         if not self._areas:
             words += "; energy alone, no stress is computed: see the lips"
+        if shown.found.ready.short:
+            words = f"{NOT_WHOLE}: {'; '.join(shown.found.ready.short)}; {words}"
         painter.drawText(QPointF(12.0, 34.0), metrics.elidedText(minus(words), _ELIDE, room))
 
     def _said(self) -> list[str]:
@@ -243,7 +245,8 @@ class StressSection(QWidget):
         if self.shown is None or self.case is None:
             return [self.words]
         worst, row = self.worst(), self.row()
-        said = [f"{self.shown.found.ready.wheel.name}, {self.case.name}, {self.case.clamp.value}"]
+        short = [f"{NOT_WHOLE}: {words}" for words in self.shown.found.ready.short]
+        said = [*short, f"{self.shown.found.ready.wheel.name}, {self.case.name}, {self.case.clamp.value}"]
         for one, what in ((worst, "greatest"), (row, "chosen")):
             if one is not None:
                 z, r = place(self.shown.found, one.at)

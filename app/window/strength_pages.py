@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container, Sequence
 from dataclasses import replace
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QPlainTextEdit, QPushButton, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QLabel,
+    QListWidget,
+    QListWidgetItem,
+    QPlainTextEdit,
+    QPushButton,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.reports.numbers import Numbers
 from app.reports.strength_family import evidence_lines, plan_table
@@ -72,6 +81,18 @@ class StrengthPages(QTabWidget):
         self.spokes = self._page("S&pokes, bolts", "Spokes and bolts")
         self.life = self._page("Li&fe", "Life of plain specimens")
         self.plan = self._page("&Tests", "Physical tests that decide")
+        self.family = QListWidget()
+        self.family.setAccessibleName("Versions of the same design, for the list of tests")
+        self.family.setToolTip("A family is tested on its worst versions; tick those that belong to it.")
+        self.family.setFlow(QListWidget.Flow.LeftToRight)
+        self.family.setWrapping(True)
+        self.family.setResizeMode(QListWidget.ResizeMode.Adjust)
+        self.family.setSpacing(2)
+        self.family.setMaximumHeight(64)
+        words = QLabel("Versions of the same desi&gn, tested together")
+        words.setBuddy(self.family)
+        self.plan.column.insertWidget(0, words)
+        self.plan.column.insertWidget(1, self.family)
         self.rests_on = QPlainTextEdit()
         self.rests_on.setReadOnly(True)
         self.rests_on.setAccessibleName("What the screening rests on")
@@ -122,9 +143,33 @@ class StrengthPages(QTabWidget):
             self.uses.show_table(use_beside(found, against))
             self.lives.show_table(_lives(shown, against))
         self.show_per_mm(shown)
-        self.plan.show_table(plan_table(shown.evidence), "\n".join(evidence_lines(shown.evidence)))
+        self.show_evidence(shown)
         lines = [f"{label}: {words}" for label, words in facts(found, shown.settings, numbers)]
         self.rests_on.setPlainText(minus("\n".join([*lines, "", *all_notes(found)])))
+
+    def offer_family(self, wheel: str, others: Sequence[str], chosen: Container[str]) -> None:
+        """Offer the wheels that may be of one design with the wheel, which always is."""
+        offered = [(wheel, True), *((name, name in chosen) for name in others)]
+        there = [self.family.item(k) for k in range(self.family.count())]
+        if [(i.text(), i.checkState() is Qt.CheckState.Checked) for i in there] == offered:
+            return
+        self.family.blockSignals(True)
+        self.family.clear()
+        for name, on in offered:
+            item = QListWidgetItem(name, self.family)
+            item.setCheckState(Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
+            if name == wheel:
+                item.setFlags(Qt.ItemFlag.ItemIsSelectable)
+        self.family.blockSignals(False)
+
+    def family_names(self) -> list[str]:
+        """Return the wheels that are ticked."""
+        items = (self.family.item(k) for k in range(self.family.count()))
+        return [i.text() for i in items if i.checkState() is Qt.CheckState.Checked]
+
+    def show_evidence(self, shown: Shown) -> None:
+        """Show the tests that decide and what earlier ones say."""
+        self.plan.show_table(plan_table(shown.evidence), "\n".join(evidence_lines(shown.evidence)))
 
     def show_per_mm(self, shown: Shown) -> None:
         """Show what a millimetre buys, or how to ask for it."""

@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 from app.files.atomic import SaveError
 from app.project import edits
 from app.project.caution import CAUTION
+from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.strength_family import evidence
 from app.reports.strength_shown import Shown as Screening
@@ -158,6 +159,7 @@ class StrengthWindow(QDialog):
         self.save.clicked.connect(self._save)
         self.pages.work_out.clicked.connect(self._work_out)
         self.pages.on_chosen(self._draw)
+        self.pages.family.itemChanged.connect(lambda _item: self._show_family())
         self._document.shown.connect(self._follow)
 
     # What is to be screened
@@ -303,14 +305,13 @@ class StrengthWindow(QDialog):
         self._shown_for = now
         found, against = mine.found, None if other is None else other.found
         screenings = [found] if against is None else [found, against]
-        family = [w for w in project.wheels if w.name == name]
         before = self.shown
         self.shown = Screening(
             found,
             project.strength,
             against,
             () if against is None else tuple(compared(project, found, against)),
-            evidence(project, screenings, family),
+            evidence(project, screenings, self._family(found.ready.wheel)),
         )
         if before is not None and before.found is found:
             self.shown = replace(self.shown, case=before.case, gains=before.gains)
@@ -325,6 +326,25 @@ class StrengthWindow(QDialog):
         one = self.pages.matrix.cell()
         if one is not None:
             self._draw(one)
+
+    def _family(self, wheel: Wheel) -> list[Wheel]:
+        """Return the wheel with the versions ticked as of its design; those of its size are offered."""
+        project = self._document.project
+        same = [w for w in project.wheels if w.size == wheel.size]
+        ticked = self.pages.family_names()
+        chosen = ticked if wheel.name in ticked[:1] else []
+        self.pages.offer_family(wheel.name, [w.name for w in same if w.name != wheel.name], chosen)
+        names = self.pages.family_names()
+        return [w for w in same if w.name in names]
+
+    def _show_family(self) -> None:
+        """Plan the tests of the versions that are ticked now."""
+        shown = self.shown
+        if shown is not None:
+            found = shown.found
+            family = self._family(found.ready.wheel)
+            self.shown = replace(shown, evidence=evidence(self._document.project, (found,), family))
+            self.pages.show_evidence(self.shown)
 
     def _show_remedy(self, words: str, blamed: str) -> None:
         self.shown, self._blamed = None, blamed

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TypeVar
 
 import pytest
@@ -9,7 +10,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit
 
-from app.project.strength import CASES, SHIPPED_STRENGTH, Outcome, OwnConstant
+from app.project import edits
+from app.project.strength import CASES, SHIPPED_STRENGTH, Outcome, OwnConstant, Struck, TestPrice
+from app.studies.strength.tested import differs
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.strength_settings import StrengthDialog
 from app.window.dialogs.strength_test import TestRecordDialog
@@ -47,8 +50,10 @@ class TestSettings:
         typed(dialog.constants["R124 bending", "mu"].line, "0.85")
         typed(dialog.factors["surface"].line, "0,9")
         typed(dialog.dent.line, "8")
+        typed(dialog.prices["R124 rolling"].line, "2400")
         ok(dialog)
         now = person.project.strength
+        assert now.prices == (TestPrice("R124 rolling", 2400.0),)
         assert now.cases == tuple(c for c in CASES if c != "JWL bending")
         assert now.constants == (OwnConstant("R124 bending", "mu", 0.85),)
         assert (now.surface, now.size, now.dent_mm) == (0.9, 1.0, 8.0)
@@ -120,7 +125,35 @@ class TestRecord:
         assert (record.case, record.load, record.cycles) == ("R124 bending", 3200.0, 180000.0)
         assert record.outcome is Outcome.FAILED
         assert record.zone == "spoke back"
+        assert record.drawing == "", "nobody said which drawing was tested"
         assert person.undo_text == "New test Bench 1"
+
+    def test_an_impact_says_how_it_was_run_and_on_which_drawing(self, person: Person) -> None:
+        dialog = opened(person, "new_test", TestRecordDialog)
+        assert not dialog.striker.isVisible()
+        typed(dialog.name.line, "Drop 1")
+        dialog.case.box.setCurrentText("13 degree impact")
+        assert dialog.striker.isVisible()
+        assert not dialog.load.isVisible()
+        typed(dialog.striker.line, "594")
+        typed(dialog.drop.line, "230")
+        typed(dialog.tyre.line, "245/35R18")
+        dialog.struck.box.setCurrentText("between two spokes")
+        dialog.drawing.box.setCurrentText("as the wheel and its blank are drawn now")
+        ok(dialog)
+        (record,) = person.project.test_records
+        assert (record.striker_kg, record.drop_mm, record.tyre) == (594.0, 230.0, "245/35R18")
+        assert record.struck is Struck.BETWEEN
+        wheel = person.project.wheels[0]
+        assert differs(person.project, wheel, record) == ""
+        wider = edits.replaced(person.project, edits.WHEEL, wheel.name, replace(wheel, inset_mm=30.0))
+        person.window.document.commit(wider, "Other inset")
+        person.window.dialogs.edit("test_records", "Drop 1")
+        again = QApplication.activeModalWidget()
+        assert isinstance(again, TestRecordDialog)
+        assert "changed since it was made" in again.changed.text()
+        ok(again)
+        assert person.project.test_records == (record,), "what was recorded stays as it was"
 
     def test_it_is_edited_from_the_list_of_parts(self, person: Person) -> None:
         first = opened(person, "new_test", TestRecordDialog)

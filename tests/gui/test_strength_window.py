@@ -356,3 +356,31 @@ def test_what_it_rests_on_is_there_to_be_read(window: StrengthWindow) -> None:
     assert "690.0 kg" in text
     assert ready(made, made.wheels[0]).metal.source in text
     assert "not included" in text
+
+
+def test_versions_of_a_family_are_ticked_and_its_worst_is_planned(
+    at_start: Person, window: StrengthWindow
+) -> None:
+    window.pages.setCurrentWidget(window.pages.plan)
+    names = [window.pages.family.item(k).text() for k in range(window.pages.family.count())]
+    assert names == [w.name for w in project().wheels]
+    before = window.shown
+    assert before is not None
+    assert {p.wheel for p in before.evidence.plan} == {names[0]}
+    wheel = at_start.project.wheels[1]
+    heavier = replace(wheel, load_kg=720.0)
+    at_start.window.document.commit(
+        edits.replaced(at_start.project, edits.WHEEL, wheel.name, heavier), "Heavier"
+    )
+    done(at_start, window)
+    window.pages.family.setFocus()
+    window.pages.family.setCurrentRow(1)
+    QTest.keyClick(window.pages.family, Qt.Key.Key_Space)
+    shown = window.shown
+    assert shown is not None
+    assert {p.wheel for p in shown.evidence.plan} == {"Passed"}, "720 kg ask for more than 690 kg"
+    said = [window.pages.plan.table.item(0, c) for c in range(3)]
+    assert [item.text().strip() for item in said[:2] if item is not None] == ["R124 bending", "Passed"]
+    QTest.keyClick(window.pages.family, Qt.Key.Key_Space)
+    assert window.shown is not None
+    assert {p.wheel for p in window.shown.evidence.plan} == {names[0]}

@@ -33,6 +33,8 @@ from app.project.strength import (
     OwnConstant,
     Rating,
     StrengthSettings,
+    Struck,
+    TestPrice,
     TestRecord,
 )
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
@@ -215,6 +217,9 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
                 unique_by=lambda c: (c.case, c.symbol),
             ).map(tuple),
             "dent_mm": st.floats(0.1, 100.0),
+            "prices": st.lists(
+                built(TestPrice, case=st.sampled_from(CASES)), max_size=2, unique_by=lambda p: p.case
+            ).map(tuple),
             **dict.fromkeys(("surface", "size", "forging", "temperature", "coating"), st.floats(0.01, 1.0)),
         }
     if cls is SourceCard:
@@ -468,13 +473,25 @@ def every_class() -> Project:
             2027, budgets=(YearMoney(2027, 180000.0),), holders=(Holder("18 inch", 62000.0),)
         ),
         strength=StrengthSettings(
-            ("R124 bending", "inflation"), (OwnConstant("inflation", "p", 0.52),), surface=0.85
+            ("R124 bending", "inflation"),
+            (OwnConstant("inflation", "p", 0.52),),
+            surface=0.85,
+            prices=(TestPrice("13 degree impact", 640.0),),
         ),
         test_records=(
             TestRecord(
                 *("P-1", "Track 18", "Track", "R124 bending", 3237.5, 251000.0),
                 Outcome.FAILED,
                 *("spoke back", "invented laboratory", "2026-02-11"),
+            ),
+            TestRecord(
+                *("P-2", "Track 18", "Track", "13 degree impact"),
+                drawing="0f3a9c5d71e2b846",
+                forging="5b1e07ac93d2f468",
+                striker_kg=594.0,
+                drop_mm=230.0,
+                tyre="245/40R18",
+                struck=Struck.BETWEEN,
             ),
         ),
         sheet=SheetSettings(owner="invented owner", inset_mm=0.15, starting_values=False),

@@ -1,7 +1,8 @@
 """What physical tests say of the screening: the stress that a test shows over the screened one.
 
-A wheel that broke at n cycles shows, by the metal's own curve, the stress it broke at; that over the screened
-stress is the factor. A wheel that passed shows only that the factor is no greater than so much.
+A sample that broke at n cycles is read on the mean of the metal's curve as if it were of average life: the
+stress there over the screened one is the factor. A sample that passed gives a bound in the same sense only:
+one that is better than the average stands more, so the bound is not a sure one.
 """
 
 from __future__ import annotations
@@ -11,8 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from app.project.project import Project
 from app.project.strength import Outcome, TestRecord
 from app.project.wheel import Wheel
+from app.studies.strength.tested import differs
 from app.studies.strength.zones import ZoneStress
 from geometry.errors import GeometryError
 from geometry.strength.life import Factors, stress_for
@@ -30,6 +33,7 @@ class Calibration:
         record, family, case: names. zone: that it speaks of.
         factor: stress of the test over the screened one. at_most: True where it is only a bound.
         words: one sentence to print with later results.
+        drawing: why the sample was of another drawing than today's, or nobody knows; empty where it was not.
     """
 
     record: str
@@ -39,10 +43,13 @@ class Calibration:
     factor: float
     at_most: bool
     words: str
+    drawing: str = ""
 
 
-def calibration(record: TestRecord, screening: Screening) -> Calibration:
+def calibration(record: TestRecord, screening: Screening, project: Project) -> Calibration:
     """Return what a record says of the screening of the wheel that was tested.
+
+    The screening is of today's drawing; where the sample was of another one, the words say so.
 
     Raises:
         GeometryError: the record lacks load, cycles or case, or its zone is none that the case exercises, or
@@ -72,14 +79,18 @@ def calibration(record: TestRecord, screening: Screening) -> Calibration:
     passed = record.outcome is Outcome.PASSED
     family = record.family or screening.ready.wheel.name
     how = (
-        f"passed {record.cycles:.3g} cycles: the stress in its {zone.zone.value} is at most"
+        f"one sample passed {cycles:.3g} cycles. Were it of average life, the stress in its {zone.zone.value}"
+        " would be at most"
         if passed
-        else f"broke in its {zone.zone.value} at {record.cycles:.3g} cycles: the stress there is"
+        else f"one sample broke in its {zone.zone.value} at {cycles:.3g} cycles. Were it of average life, the"
+        " stress there would be"
     )
     open_ = "" if zone.converged else " (the screened figure is not converged)"
-    found = f"{factor:.2f} of the screened one, by the mean of the data"
-    words = f"{record.name}, family {family}: {how} {found}{open_}."
-    return Calibration(record.name, family, case.name, zone.zone.value, factor, passed, words)
+    rest = "; a sample better than the average stands more, so this is no sure bound" if passed else ""
+    drawing = differs(project, screening.ready.wheel, record)
+    warned = f" Held against today's drawing: {drawing}." if drawing else ""
+    words = f"{record.name}, family {family}: {how} {factor:.2f} of the screened one{open_}{rest}.{warned}"
+    return Calibration(record.name, family, case.name, zone.zone.value, factor, passed, words, drawing)
 
 
 def _greatest(zone: ZoneStress) -> float:

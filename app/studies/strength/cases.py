@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from app.project.strength import CASES, StrengthSettings
@@ -24,27 +25,38 @@ def cases_of(ready: Ready, settings: StrengthSettings) -> tuple[TestLoad, ...]:
     unknown = [c for c in settings.cases if c not in CASES]
     if unknown:
         raise GeometryError(f"'{unknown[0]}' is no load case; there are {', '.join(CASES)}.")
-    return tuple(_case(name, ready, settings) for name in CASES if name in settings.cases)
+    return tuple(
+        case_of(name, ready.load_kg, ready.tyre, ready.wheel.inset_mm, settings)
+        for name in CASES
+        if name in settings.cases
+    )
 
 
-def _case(name: str, ready: Ready, settings: StrengthSettings) -> TestLoad:
+def case_of(
+    name: str, load_kg: float, tyre: loads.Tyre, inset_mm: float, settings: StrengthSettings
+) -> TestLoad:
+    """Return one load case of CASES for a wheel load, tyre and inset.
+
+    Raises:
+        GeometryError: a value that gives no load.
+    """
     own = settings.own(name)
     if name.endswith(("bending", "front", "rear")):
-        found = loads.bending(name, ready.load_kg, ready.tyre, ready.wheel.inset_mm, own)
+        found = loads.bending(name, load_kg, tyre, inset_mm, own)
         return replace(found, clamp=Clamp.OUTER_FLANGE) if settings.outer_flange else found
     if name == "R124 rolling":
-        found = loads.rolling(name, ready.load_kg, own)
-        turns = loads.revolutions(ROLLING_KM, ready.circumference_mm)
+        found = loads.rolling(name, load_kg, own)
+        turns = loads.revolutions(ROLLING_KM, 2.0 * math.pi * tyre.dynamic_mm)
         return replace(found, levels=((1.0, turns),), note=f"{found.note}: {turns:.3g} turns of this tyre")
     if name == "JWL rolling":
-        return loads.rolling(name, ready.load_kg, own)
+        return loads.rolling(name, load_kg, own)
     if name == "inflation":
         return loads.inflation(own)
     if name == "cornering":
-        return loads.cornering(ready.load_kg, own)
+        return loads.cornering(load_kg, own)
     if name == "braking torque":
-        return loads.torque(ready.load_kg, ready.tyre, own)
-    return loads.impact_13(ready.load_kg, own) if name.startswith("13") else loads.impact_90(own)
+        return loads.torque(load_kg, tyre, own)
+    return loads.impact_13(load_kg, own) if name.startswith("13") else loads.impact_90(own)
 
 
 def factors_of(settings: StrengthSettings) -> Factors:

@@ -50,11 +50,6 @@ class Ready:
     notes: tuple[str, ...]
     short: tuple[str, ...] = ()
 
-    @property
-    def circumference_mm(self) -> float:
-        """Rolling circumference of the tyre."""
-        return 2.0 * math.pi * self.tyre.dynamic_mm
-
 
 def ready(project: Project, wheel: Wheel) -> Ready:
     """Return what the screening needs of a wheel.

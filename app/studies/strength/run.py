@@ -201,9 +201,8 @@ def _calibrations(
         try:
             same = tested == wheel and any(c.key == record.case for c in own.cases)
             alone = replace(settings, cases=(record.case,))
-            found.append(
-                calibration(record, own if same else _screened(project, tested, alone, _quiet, lips=False))
-            )
+            held = own if same else _screened(project, tested, alone, _quiet, lips=False)
+            found.append(calibration(record, held, project))
         except GeometryError as error:
             refused.append(str(error))
     return in_order(found), tuple(refused)

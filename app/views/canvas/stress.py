@@ -123,6 +123,8 @@ class StressPicture:
             return [*lines, "updating"]
         most = f"greatest {step.greatest_mpa:.0f} MPa at the {step.zone}"
         use = f"{most}: {step.use:.2f} of yield, life not judged"
+        if live.short:
+            lines.append(f"not judged whole: {'; '.join(live.short)}")
         if live.reference is not None:
             name, other = live.reference
             use += f"; {other:.2f} in the reference {name}"

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.project import edits
 from app.project.project import Project
-from app.project.strength import CASES, OwnConstant, StrengthSettings
+from app.project.strength import CASES, TESTS, OwnConstant, StrengthSettings, TestPrice
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.typed_fields import (
     MM,
@@ -57,6 +57,7 @@ class StrengthDialog(ProjectDialog):
         self._constants(given)
         self._factors(given)
         self._holding(given)
+        self._prices(given)
         self.resize(680, 560)
 
     def _in_use(self, given: StrengthSettings) -> None:
@@ -124,6 +125,16 @@ class StrengthDialog(ProjectDialog):
             "A wheel whose tests are known; figures then stand beside its own as ratios.",
         )
 
+    def _prices(self, given: StrengthSettings) -> None:
+        form = self.page("Prices")
+        money = f", in {self.project.currency}" if self.project.currency else ""
+        form.note(f"What one sample's test costs{money}, for the list of tests; empty where it is not known.")
+        there = {p.case: p.price for p in given.prices}
+        self.prices = {
+            case: form.add(case, NumberField(NUMBER, there.get(case), optional=True, least=0.0))
+            for case in TESTS
+        }
+
     def made(self) -> tuple[Project, str]:
         """Return the project with other settings, and the shown wheel with its reference."""
         cases = tuple(name for name in CASES if self.cases[name].read())
@@ -134,13 +145,15 @@ class StrengthDialog(ProjectDialog):
             value = field.read()
             if value is not None:
                 own.append(OwnConstant(case, symbol, value))
+        prices = ((case, field.read()) for case, field in self.prices.items())
+        factors = {name: field.number() for name, field in self.factors.items()}
         strength = replace(
-            self.project.strength,
+            replace(self.project.strength, **factors),  # type: ignore[arg-type]
             cases=cases,
             constants=tuple(own),
             outer_flange=self.flange.read(),
             dent_mm=self.dent.number(),
-            **{name: field.number() for name, field in self.factors.items()},
+            prices=tuple(TestPrice(case, price) for case, price in prices if price is not None),
         )
         project = replace(self.project, strength=strength)
         if self.reference is not None and self._wheel is not None:

@@ -6,18 +6,27 @@ from PySide6.QtWidgets import QWidget
 
 from app.project import edits
 from app.project.project import Project
-from app.project.strength import CASES, Outcome, TestRecord
+from app.project.strength import CASES, Outcome, Struck, TestRecord
+from app.studies.strength.tested import differs, drawing_of, forging_of
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.typed_fields import (
+    MASS,
+    MM,
     NUMBER,
     ChoiceField,
     DateField,
     FieldError,
     NumberField,
     TextField,
+    length,
     named,
 )
 from geometry.shape.section import Zone
+
+#: Tests by a striker; the first one says where it hits.
+IMPACTS = tuple(c for c in CASES if "impact" in c)
+#: Answers to which drawing a sample was made to.
+NOT_KNOWN, NOW, KEPT = "not known", "now", "kept"
 
 
 class TestRecordDialog(ProjectDialog):
@@ -42,27 +51,84 @@ class TestRecordDialog(ProjectDialog):
             TextField(given.family),
             "Design that it speaks for; the wheel's own name if empty.",
         )
-        cases = [("not said", ""), *named([c for c in CASES if "impact" not in c])]
+        cases = [("not said", ""), *named(list(CASES))]
         self.case = form.add("Load case", ChoiceField(cases, given.case))
+        drawings = [("not known", NOT_KNOWN), ("as the wheel and its blank are drawn now", NOW)]
+        if given.drawing:
+            drawings.append(("as recorded before", KEPT))
+        self.drawing = form.add(
+            "Drawing of the sample",
+            ChoiceField(drawings, KEPT if given.drawing else NOT_KNOWN),
+            "Whether what was tested is what is drawn; a record of another drawing covers no test.",
+        )
+        self.changed = form.note(self._changed())
         self.load = form.add(
             "Load as run, N m or N",
             NumberField(NUMBER, given.load, optional=True, above=0.0),
             "The moment of a bending test in N m, the force of a rolling test in N.",
         )
         self.cycles = form.add("Cycles as run", NumberField(NUMBER, given.cycles, optional=True, above=0.0))
+        self.striker = form.add("Striker", NumberField(MASS, given.striker_kg, optional=True, above=0.0))
+        unit = project.display_unit
+        self.drop = form.add(
+            "Free fall",
+            NumberField(length(unit) if unit == "in" else MM, given.drop_mm, optional=True, above=0.0),
+        )
+        self.tyre = form.add(
+            "Tyre of the impact",
+            TextField(given.tyre, hint="such as 245/40R18"),
+            "A larger tyre shelters the rim more, so that it covers no smaller one.",
+        )
+        self.struck = form.add(
+            "Struck", ChoiceField([(s.value, s) for s in Struck], given.struck), "Of a 13 degree impact."
+        )
         ends = [(str(outcome.value), outcome) for outcome in Outcome]
         self.outcome = form.add("It", ChoiceField(ends, given.outcome))
         zones = [("not said", ""), *named([str(zone.value) for zone in Zone])]
         self.zone = form.add("Broke in", ChoiceField(zones, given.zone), "Of a wheel that failed.")
         self.laboratory = form.add("Laboratory", TextField(given.laboratory))
         self.on = form.add("On", DateField(given.on))
-        form.note("With load and cycles the record gives a factor for its family, said with later studies.")
-        self.outcome.edited.connect(self._show_zone)
-        self._show_zone()
-        self.resize(560, 480)
+        form.note(
+            "A record is one sample. With load and cycles it gives a factor for its family, said with later"
+            " studies; an impact covers tests, but gives no factor."
+        )
+        for field in (self.outcome, self.case):
+            field.edited.connect(self._show_fields)
+        self._show_fields()
+        self.resize(600, 620)
 
-    def _show_zone(self) -> None:
-        self._forms[0].show_field(self.zone, self.outcome.read() is Outcome.FAILED)
+    def _show_fields(self) -> None:
+        """Show what belongs to the case and the outcome."""
+        form, blow = self._forms[0], self.case.read() in IMPACTS
+        form.show_field(self.zone, self.outcome.read() is Outcome.FAILED)
+        for field in (self.load, self.cycles):
+            form.show_field(field, not blow)
+        form.show_field(self.striker, blow)
+        form.show_field(self.drop, blow)
+        form.show_field(self.tyre, blow)
+        form.show_field(self.struck, self.case.read() == IMPACTS[0])
+
+    def _changed(self) -> str:
+        """Return whether the drawing that was recorded is still the wheel's."""
+        wheel = next((w for w in self.project.wheels if w.name == self.given.wheel), None)
+        if not self.given.drawing or wheel is None:
+            return ""
+        return differs(self.project, wheel, self.given) or "the drawing recorded is that of today"
+
+    def _drawing(self) -> tuple[str, str]:
+        """Return the digests of the drawings that the sample was made to.
+
+        Raises:
+            FieldError: those of a wheel that is not drawn here.
+        """
+        if self.drawing.read() != NOW:
+            kept = self.drawing.read() == KEPT
+            return (self.given.drawing, self.given.forging) if kept else ("", "")
+        name = self.wheel.read()
+        if name is None:
+            raise FieldError("The wheel is not drawn here: its drawing is not known.")
+        wheel = edits.find(self.project, edits.WHEEL, name)
+        return drawing_of(self.project, wheel), forging_of(self.project, wheel)
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the record.
@@ -71,19 +137,27 @@ class TestRecordDialog(ProjectDialog):
             ValueError: the name is taken, or a failed test does not say where.
         """
         failed = self.outcome.read() is Outcome.FAILED
+        blow = self.case.read() in IMPACTS
         if failed and not self.zone.read():
             raise FieldError("Say in which zone the wheel broke: the factor is that zone's.")
+        drawing, forging = self._drawing()
         record = TestRecord(
             self.name.read(),
             self.wheel.read(),
             self.family.read(),
             self.case.read(),
-            self.load.read(),
-            self.cycles.read(),
+            None if blow else self.load.read(),
+            None if blow else self.cycles.read(),
             self.outcome.read(),
             self.zone.read() if failed else "",
             self.laboratory.read(),
             self.on.read(),
+            drawing,
+            forging,
+            self.striker.read() if blow else None,
+            self.drop.read() if blow else None,
+            self.tyre.read() if blow else "",
+            self.struck.read() if self.case.read() == IMPACTS[0] else Struck.NOT_SAID,
             self.given.notes,
         )
         if self.old is None:

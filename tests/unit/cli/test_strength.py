@@ -28,6 +28,7 @@ from app.project.wheel import Wheel
 from app.reports.strength_words import place
 from app.studies.strength import run as study
 from app.studies.strength.run import Screening, screen
+from app.studies.strength.tested import drawing_of, forging_of
 from geometry.shape.section import Zone
 from geometry.strength.sizes import PREVIEW
 
@@ -42,6 +43,7 @@ def projects() -> Project:
     (track,) = project.wheels
     rating = Rating(Basis.HALF_AXLE, axle_kg=1380.0, edition="as invented")
     record = TestRecord("bench 7", TRACK, "Track", "R124 bending", 3236.8, 2.0e5, Outcome.PASSED)
+    record = replace(record, drawing=drawing_of(project, track), forging=forging_of(project, track))
     light = replace(track, name=LIGHT, load_kg=LIGHT_KG)
     return replace(project, wheels=(replace(track, rating=rating), light), test_records=(record,))
 

@@ -10,7 +10,16 @@ import pytest
 
 from app.files.project_file import load
 from app.project.project import FatiguePoint, Material, Project
-from app.project.strength import SHIPPED_STRENGTH, Basis, Outcome, OwnConstant, Rating, TestRecord
+from app.project.strength import (
+    SHIPPED_STRENGTH,
+    Basis,
+    Outcome,
+    OwnConstant,
+    Rating,
+    Struck,
+    TestPrice,
+    TestRecord,
+)
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.strength_words import is_open, parts_left_out, records_refused
 from app.resources import samples
@@ -20,9 +29,10 @@ from app.studies.strength.calibration import calibration
 from app.studies.strength.cases import cases_of
 from app.studies.strength.compare import compared
 from app.studies.strength.inputs import ready
-from app.studies.strength.proof_tests import plan_of
+from app.studies.strength.proof_tests import Planned, plan_of
 from app.studies.strength.run import Screening, screen
 from app.studies.strength.sensitivity import gains, mass_kg
+from app.studies.strength.tested import drawing_of, forging_of
 from app.studies.strength.zones import worst_cycle
 from geometry.errors import GeometryError
 from geometry.shape.section import ZONES, Zone
@@ -147,6 +157,8 @@ def test_a_millimetre_of_spoke_lowers_the_spokes_stress_and_weighs_what_it_turns
 
 def record(**changes: object) -> TestRecord:
     start = TestRecord("T1", wheel="Track 18", family="Track", case="R124 bending", load=3240.0, cycles=2.0e5)
+    project, wheel = track()
+    start = replace(start, drawing=drawing_of(project, wheel), forging=forging_of(project, wheel))
     return replace(start, **changes)  # type: ignore[arg-type]
 
 
@@ -154,14 +166,14 @@ def test_a_failed_test_gives_a_factor_and_a_passed_one_a_bound() -> None:
     row = screened().zone("UN R124 rotating bending", Zone.SPOKE_FACE)
     assert row is not None
     assert row.greatest_mpa is not None
-    broke = calibration(record(outcome=Outcome.FAILED, zone="spoke face"), screened())
+    broke = calibration(record(outcome=Outcome.FAILED, zone="spoke face"), screened(), track()[0])
     assert not broke.at_most
     # The factor times the screened stress has a mean life of the cycles run.
     curve = screened().ready.metal.sn
     assert curve is not None
     stress = broke.factor * row.greatest_mpa * 3240.0 / 4315.62
     assert life(curve, stress, -1.0).mean == pytest.approx(2.0e5, rel=1e-3)
-    passed = calibration(record(), screened())
+    passed = calibration(record(), screened(), track()[0])
     assert passed.at_most
     assert "at most" in passed.words
     assert passed.factor <= broke.factor
@@ -178,7 +190,7 @@ def test_a_failed_test_gives_a_factor_and_a_passed_one_a_bound() -> None:
 )
 def test_a_record_that_says_too_little_is_refused(changes: dict[str, object], says: str) -> None:
     with pytest.raises(GeometryError, match=says):
-        calibration(record(**changes), screened())
+        calibration(record(**changes), screened(), track()[0])
 
 
 def test_the_plan_tests_the_worst_version_and_counts_what_was_done() -> None:
@@ -194,9 +206,10 @@ def test_the_plan_tests_the_worst_version_and_counts_what_was_done() -> None:
     assert [(p.wheel, p.count) for p in bending] == [(wheel.name, 4), ("Far", 2), ("Near", 1)]
     several = [p for p in plan_of(family, (wheel, other), ()) if p.test == "R124 bending"]
     assert [(p.wheel, p.count) for p in several] == [("Circle", 2), (wheel.name, 2)]
-    done = plan_of(family, (wheel,), (record(),), {"R124 bending": 1500.0})
+    priced = replace(family, strength=replace(SHIPPED_STRENGTH, prices=(TestPrice("R124 bending", 1500.0),)))
+    done = plan_of(priced, (wheel,), (record(),))
     assert done[0].covered_by == ("T1",)
-    assert done[0].cost == 6000.0
+    assert done[0].cost == 4500.0, "of the three samples that are open"
     # One record is one sample of the four.
     assert all(p.is_open for p in done)
     four = [record(name=f"T{k}", load=load, cycles=n) for k, (load, n) in enumerate(2 * RUN)]
@@ -204,7 +217,75 @@ def test_the_plan_tests_the_worst_version_and_counts_what_was_done() -> None:
     # Passed at 75 % of 4320 N m: 8 % more load asks for 1 + 1, 20 % more for all four again.
     for more, count in ((1.08, 2), (1.2, 4)):
         heavier = replace(wheel, load_kg=690.0 * more)
-        assert plan_of(replace(project, wheels=(wheel,)), (heavier,), (record(),))[0].count == count
+        assert plan_of(replace(project, wheels=(wheel,)), (heavier,), four)[0].count == count
+    # One record of the four does not make an earlier approval.
+    assert (
+        plan_of(replace(project, wheels=(wheel,)), (replace(wheel, load_kg=745.2),), four[:1])[0].count == 4
+    )
+
+
+def test_samples_are_counted_level_by_level_and_one_that_broke_opens_the_line() -> None:
+    project, wheel = track()
+    told = replace(project, wheels=(wheel,))
+    high = [record(name=f"T{k}") for k in range(4)]
+    line = plan_of(told, (wheel,), high)[0]
+    # Four at 75 % cover two there, none at 50 % for 1.8e6 cycles; two are more than is asked.
+    assert [(level.count, len(level.covered_by)) for level in line.levels] == [(2, 2), (2, 0)]
+    assert line.open_count == 2
+    assert [words.split(": ")[1] for words in line.not_counted] == ["one more than is asked"] * 2
+    whole = [record(name=f"T{k}", load=load, cycles=n) for k, (load, n) in enumerate(2 * RUN)]
+    assert not plan_of(told, (wheel,), whole)[0].is_open
+    broke = record(name="B", outcome=Outcome.FAILED, zone="spoke back", cycles=1.0e5)
+    line = plan_of(told, (wheel,), [*whole, broke])[0]
+    assert (line.is_open, line.failed) == (True, ("B",))
+    later = replace(broke, load=4000.0)
+    assert not plan_of(told, (wheel,), [*whole, later])[0].is_open, "it broke under 24 % more than is asked"
+
+
+def test_a_test_of_another_drawing_covers_nothing_and_its_factor_says_so() -> None:
+    project, wheel = track()
+    moved = replace(wheel, vertices=(wheel.vertices[0].moved(dz=0.1), *wheel.vertices[1:]))
+    told = replace(project, wheels=(moved,))
+    line = plan_of(told, (moved,), (record(),))[0]
+    assert line.covered_by == ()
+    assert line.not_counted == ("T1: the wheel's drawing changed since it was made",)
+    unknown = plan_of(project, (wheel,), (record(drawing=""),))[0]
+    assert unknown.covered_by == ()
+    assert "not recorded" in unknown.not_counted[0]
+    blank = next(b for b in project.blanks if b.name == wheel.blank)
+    corner = replace(blank.corners[0], r=blank.corners[0].r + 0.5)
+    reforged = replace(project, blanks=(replace(blank, corners=(corner, *blank.corners[1:])),))
+    assert "its blank changed" in plan_of(reforged, (wheel,), (record(),))[0].not_counted[0]
+    learned = calibration(record(drawing="0" * 16), screened(), project)
+    assert "changed since it was made" in learned.words
+    assert learned.words.count("one sample") == 1
+    assert calibration(record(), screened(), project).drawing == ""
+    # Name, load, tyre and what it is held against are not of the drawing.
+    assert drawing_of(project, replace(wheel, name="X", load_kg=1.0, tyre="", clears=())) == record().drawing
+
+
+def test_an_impact_is_covered_by_striker_fall_place_and_tyre() -> None:
+    project, wheel = track()
+    told = replace(project, wheels=(wheel,))
+    hit = record(
+        case="13 degree impact", load=None, cycles=None, striker_kg=594.0, drop_mm=230.0, tyre="245/35R18"
+    )
+    # D = 0.6 x 690 + 180 = 594 kg from 230 mm (SAE J175, ISO 7141, summary); the wheel's tyre is 265/35R18.
+    hit = replace(hit, struck=Struck.SPOKE)
+
+    def line(*records: TestRecord) -> Planned:
+        return next(p for p in plan_of(told, (wheel,), records) if p.test == "13 degree impact")
+
+    assert [level.covered_by for level in line(hit).levels] == [("T1",), ()]
+    assert not line(hit, replace(hit, name="T2", struck=Struck.BETWEEN)).is_open
+    for changes, says in (
+        ({"striker_kg": 580.0}, "striker 580 kg, 594 kg asked"),
+        ({"drop_mm": None}, "fall not recorded"),
+        ({"tyre": ""}, "tyre is not recorded"),
+        ({"tyre": "275/35R18"}, "larger than"),
+        ({"struck": Struck.NOT_SAID}, "place of the blow"),
+    ):
+        assert says in line(replace(hit, **changes)).not_counted[0]
 
 
 def test_what_lacks_is_named_with_its_remedy() -> None:
