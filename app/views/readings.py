@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QMenu,
     QPlainTextEdit,
+    QToolButton,
     QTreeView,
     QVBoxLayout,
     QWidget,
@@ -27,6 +28,7 @@ from PySide6.QtWidgets import (
 from app.project.caution import CAUTION
 from app.reports.numbers import unit_of
 from app.session.shown import Shown
+from app.views.explained import explanation
 from app.views.keys import LocalKeys
 from app.views.readings_model import Line, lines, tsv
 from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, LinePainter, ReadingsModel
@@ -67,12 +69,14 @@ class ReadingsPanel(QWidget):
         self.model = ReadingsModel(self)
         self.tree = QTreeView()
         self.detail = _Detail()
+        self.explain = QToolButton()
         self._make_tree()
         self._make_detail()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.tree, 1)
+        column.addWidget(self.explain)
         column.addWidget(self.detail)
         self._actions()
         theme.changed.connect(self._dress)
@@ -127,10 +131,20 @@ class ReadingsPanel(QWidget):
         self.detail.setReadOnly(True)
         self.detail.setFrameShape(QPlainTextEdit.Shape.NoFrame)
         self.detail.setFont(figures(self.font(), 0.95))
-        self.detail.setFixedHeight(self.detail.fontMetrics().lineSpacing() * 6 + 12)
+        self.explain.setText("What does it mean?")
+        self.explain.setToolTip("Definition, formula and source of the chosen reading")
+        self.explain.setCheckable(True)
+        self.explain.setAutoRaise(True)
+        self.explain.toggled.connect(self._set_explained)
+        self._set_explained(False)
         self.detail.setPlaceholderText(f"Choose a reading to see how it was taken. {CAUTION}")
         self.detail.setAccessibleName("How the chosen reading was taken")
         self.detail.setTabChangesFocus(True)
+
+    def _set_explained(self, on: bool) -> None:
+        """Give the detail the room that it needs, and say what the chosen reading means, or no longer."""
+        self.detail.setFixedHeight(self.detail.fontMetrics().lineSpacing() * (15 if on else 6) + 12)
+        self._say_detail(self.model.line(self.tree.currentIndex()))
 
     def _actions(self) -> None:
         self.copy_row_action = QAction("Copy reading\tCtrl+C", self)
@@ -152,6 +166,15 @@ class ReadingsPanel(QWidget):
             self._return_to(current.key, scrolled)
         line = self.model.line(self.tree.currentIndex())
         self._say_detail(line)
+
+    def choose_one(self) -> None:
+        """Choose a line where none is: the first that holds a number."""
+        if self.model.line(self.tree.currentIndex()) is not None:
+            return
+        valued = (k for k in self.model.every() if (line := self.model.line(k)) is not None and line.value)
+        index = next(valued, None)
+        if index is not None:
+            self.tree.setCurrentIndex(index)
 
     def _fit_needs(self) -> None:
         """Give what is needed, a sum with the shape's error and gap, the room that its longest text takes."""
@@ -184,6 +207,7 @@ class ReadingsPanel(QWidget):
     def _menu(self, at: QPoint) -> None:
         menu = QMenu(self)
         menu.addActions([self.copy_row_action, self.copy_table_action])
+        menu.addAction("What does it mean?", self.explain.click)
         menu.popup(self.tree.viewport().mapToGlobal(at))
 
     def _key(self, index: QModelIndex) -> str:
@@ -209,6 +233,9 @@ class ReadingsPanel(QWidget):
 
     def _say_detail(self, line: Line | None) -> None:
         text = "" if line is None else self.model.detail(line) or line.label
+        if line is not None and self.explain.isChecked():
+            found = explanation(line)
+            text = f"{text}\n\n{found.text}" if found is not None else text
         if text != self._said:
             self._said = text
             self.detail.setPlainText(text)

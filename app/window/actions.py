@@ -138,6 +138,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
     (
         "&Help",
         (
+            Action("explain", "What a &reading means", "Shift+F1", "help.explain"),
             Action("commands", "&Commands...", "F9", "help.show_commands"),
             Action("keys", "&Keys...", "Ctrl+F9", "help.show_keys"),
             Action("about", "&About and caution", "Ctrl+F1", "help.show_about", apart=True),

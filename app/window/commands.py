@@ -65,6 +65,7 @@ ALSO = {
     "limits": "width inset map",
     "stages": "lathe sides operations",
     "keys": "shortcuts hotkeys",
+    "explain": "definition formula source meaning",
 }
 
 _NO_WHEEL = "No wheel: make one with Project, New wheel."
@@ -98,7 +99,7 @@ def _of_wheel(*names: str) -> dict[str, Need]:
 NEEDS: dict[str, Need] = {
     **_of_wheel("export", "report", "customer_report", "paper_gauge", "section_sheet", "release_sheet"),
     **_of_wheel("copy_table", "new_like", "change_size", "details", "edit_wheel", "offers", "limits"),
-    **_of_wheel("stages", "strength"),
+    **_of_wheel("stages", "strength", "explain"),
     **dict.fromkeys(("delete_vertex", "round_vertex", "type_coordinates"), (_has_vertex, _NO_VERTEX)),
     **dict.fromkeys(("edit_blank", "seat"), (_has_blank, "The wheel has no blank: choose or draw one.")),
     **dict.fromkeys(

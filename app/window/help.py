@@ -21,6 +21,13 @@ class Help(QObject):
         super().__init__(window)
         self._window = window
 
+    def explain(self) -> None:
+        """Say what the chosen reading means, or no longer; without one the first is chosen."""
+        readings = self._window.readings
+        self._window.actions_by_name["readings"].setChecked(True)
+        readings.choose_one()
+        readings.explain.toggle()
+
     def show_commands(self) -> None:
         """Show everything that can be done, to be searched and run."""
         from app.window.command_list import CommandList
