@@ -19,7 +19,6 @@ from tests.corpus.shapes import Chain, area, contains
 from tests.corpus.truth import FILES, Truth, truths
 
 TRUTHS = truths()
-each_file = pytest.mark.parametrize("truth", TRUTHS.values(), ids=TRUTHS)
 
 #: What a stated unit may be called: the nearest of those that the program converts.
 CALLED = {"ft": ("ft", "in"), "pt": ("pt", "in")}
@@ -44,6 +43,13 @@ PUT = {
     "probe": r"(?i)ball|probe",
     "open": r"(?i)open|hole|not closed",
 }
+
+
+@pytest.fixture(scope="module", params=TRUTHS.values(), ids=TRUTHS)
+def truth(request: pytest.FixtureRequest) -> Truth:
+    """A file's truth; of the module, so that all tests of one file follow each other and read it once."""
+    found: Truth = request.param
+    return found
 
 
 def usable(truth: Truth) -> ReadOutline | None:
@@ -98,7 +104,6 @@ def _chosen(loops: list[Chain], found: ReadOutline, truth: Truth) -> tuple[list[
 # The outline
 
 
-@each_file
 def test_outline_is_the_true_one(truth: Truth) -> None:
     found = usable(truth)
     if found is None:
@@ -115,7 +120,6 @@ def test_outline_is_the_true_one(truth: Truth) -> None:
     assert len(mine) == len(truth.outlines)
 
 
-@each_file
 def test_nothing_else_is_read(truth: Truth) -> None:
     """Every closed outline that is handed back stands in the file; outlines of the file are not lost."""
     found = usable(truth)
@@ -133,7 +137,6 @@ def test_nothing_else_is_read(truth: Truth) -> None:
     assert len(mine) + len(others) == len(known)
 
 
-@each_file
 def test_unit_is_stated_or_asked_for(truth: Truth) -> None:
     """The unit is taken from the file where it states a plausible one, and otherwise stays open."""
     for request in (bare(truth), without_unit(truth)):
@@ -150,7 +153,6 @@ def test_unit_is_stated_or_asked_for(truth: Truth) -> None:
             assert found.unit in stated, f"{found.unit}, {found.unit_doubt}"
 
 
-@each_file
 def test_counts_are_the_true_ones(truth: Truth) -> None:
     found = usable(truth)
     if found is None:
@@ -174,7 +176,6 @@ def test_counts_are_the_true_ones(truth: Truth) -> None:
         assert f"{count} {what}" in words
 
 
-@each_file
 def test_what_is_open_is_asked(truth: Truth) -> None:
     if usable(truth) is None:
         return
@@ -199,7 +200,6 @@ def _is_put(question: str, first: ReadOutline | ReadError, asked: ReadOutline | 
     return question in PUT and re.search(PUT[question], said(*answers)) is not None
 
 
-@each_file
 def test_what_should_be_said_is_said(truth: Truth) -> None:
     words = said(read(truth.file, bare(truth)), settled(truth))
     for pattern in truth.warnings:

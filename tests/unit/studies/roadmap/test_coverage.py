@@ -71,6 +71,7 @@ class TestCells:
             # The quick seat is within 0.04 mm of the thorough one.
             assert one.spare_mm == pytest.approx(stock, abs=0.04)
 
+    @pytest.mark.long
     def test_every_cell_that_cannot_be_cut_is_proved_by_the_thorough_seat(self) -> None:
         """The shipped roadmap: at the inset that decides no seat at all gives what the rules ask."""
         whole = load(resources.sample("4-roadmap-36-fitments"))
