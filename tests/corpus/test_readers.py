@@ -45,7 +45,7 @@ PUT = {
 }
 
 
-@pytest.fixture(scope="module", params=TRUTHS.values(), ids=TRUTHS)
+@pytest.fixture(scope="module", params=list(TRUTHS.values()), ids=list(TRUTHS))
 def truth(request: pytest.FixtureRequest) -> Truth:
     """A file's truth; of the module, so that all tests of one file follow each other and read it once."""
     found: Truth = request.param
