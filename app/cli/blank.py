@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from dataclasses import asdict, fields
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -25,10 +26,13 @@ from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
 from app.studies.machining import WheelMachining
 from app.studies.mixed_diameters import mixed_words
 from app.studies.spun import SpunBlank, as_spun_blank
-from app.units import parse_length_mm
+from app.units import ForceUnit, MassUnit, format_force, format_mass, parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
 from geometry.forging.plan import Press
+
+#: Loads are told in both.
+LOAD_UNITS: tuple[ForceUnit, ForceUnit] = ("MN", "short ton")
 
 #: Kinds of file that the outline is written to.
 KINDS = (".dxf", ".csv", ".pdf", ".blankwright")
@@ -251,53 +255,65 @@ def as_json(result: Composite) -> dict[str, Any]:
     }
 
 
+def load_words(*loads_mn: float) -> str:
+    """Return a load, or a band of two, in MN and short tons."""
+    mn, tons = (" to ".join(format_force(x, of, 0, with_unit=False) for x in loads_mn) for of in LOAD_UNITS)
+    return f"{mn} MN ({tons} short tons)"
+
+
 def as_text(project: Project, result: Composite, settings: ForgingSettings) -> str:
     """Return the result for a person: mass and proof, wheels, ladder of kilograms, log and press."""
     numbers, found = Numbers(unit_of(project)), result.found
+    unit: MassUnit = "lb" if numbers.unit == "in" else "kg"
+    bare = partial(format_mass, unit=unit, with_unit=False)
     proof = "proven" if found.is_proven else "not proven"
     z, r = result.parting_mm
     web = "without fillets" + " and least web" * (settings.how.web_mm > 0.0)
     lines = [
-        f"Smallest forgeable blank of {len(result.wheels)} wheels: {result.mass_kg:.2f} kg"
+        f"Smallest forgeable blank of {len(result.wheels)} wheels: {numbers.mass(result.mass_kg)}"
         if len(result.wheels) > 1
-        else f"Smallest forgeable blank of {result.wheels[0].name}: {result.mass_kg:.2f} kg",
+        else f"Smallest forgeable blank of {result.wheels[0].name}: {numbers.mass(result.mass_kg)}",
         *([f"  {mixed_words(result.diameters)}"] if result.diameters else []),
-        f"  {web} {found.draft_mass_kg:.2f} kg, no lighter than {found.bound_kg:.2f} ({proof})",
+        f"  {web} {numbers.mass(found.draft_mass_kg)}, "
+        f"no lighter than {numbers.mass(found.bound_kg)} ({proof})",
         f"  greatest diameter {numbers.length(2.0 * r)}, dies meet at z {numbers.length(z)}, "
         f"least web {numbers.length(result.web_mm)}",
         "",
-        f"  {'wheel':<24} {'seat':>8} {'wheel kg':>9} {'chips kg':>9} {'costs the others kg':>20}",
+        f"  {'wheel':<24} {'seat':>8} {'wheel ' + unit:>9} {'chips ' + unit:>9} "
+        f"{'costs the others ' + unit:>20}",
     ]
     for w in result.wheels:
-        costs = "" if w.costs_others_kg is None else f"{w.costs_others_kg:.2f}" if w.decides else "nothing"
+        costs = "" if w.costs_others_kg is None else bare(w.costs_others_kg) if w.decides else "nothing"
         seat = numbers.length(w.seat_mm)
-        lines.append(f"  {w.name:<24} {seat:>8} {w.mass_kg:>9.2f} {w.chips_kg:>9.2f} {costs:>20}")
+        lines.append(f"  {w.name:<24} {seat:>8} {bare(w.mass_kg):>9} {bare(w.chips_kg):>9} {costs:>20}")
     if settings.fits_drawn_alone:
         lines.append("  It fits only the drawn wheels: no window of insets and no headroom was asked for.")
-    lines += [f"  window of {words}: {kg:+.2f} kg a blank" for words, kg in result.windows]
+    lines += [f"  window of {words}: +{numbers.mass(kg)} a blank" for words, kg in result.windows]
     if result.corner is not None:
         way = "drawn out along the axle" if result.corner.axially else "grown all round"
         by = numbers.length(result.corner.grown_mm)
         lines.append(
             f"  corners R{result.corner.corner_mm:g}: {way} by {by}, from "
-            f"{found.mass_kg:.2f} kg (no blank is lighter) to {result.mass_kg:.2f} kg"
+            f"{numbers.mass(found.mass_kg)}, no blank is lighter, to {numbers.mass(result.mass_kg)}"
         )
     elif settings.corner_mm:
         lines.append(f"  corners R{settings.corner_mm:g}: the stock's own radius suffices")
-    lines += ["", "  where the kilograms are"]
+    lines += ["", f"  where the {'kilograms' if unit == 'kg' else 'pounds'} are"]
     before: float | None = None
     for words, mass in result.ladder:
-        added = "" if before is None else f"{mass - before:+.2f}"
-        lines.append(f"    {words:<58} {mass:>7.2f} {added:>8}")
+        sign = "-" if before is not None and mass < before else "+"
+        added = "" if before is None else f"{sign}{bare(abs(mass - before))}"
+        lines.append(f"    {words:<58} {bare(mass):>7} {added:>8}")
         before = mass
     log = result.log
     buckles = ", longer than three diameters: it may buckle" if log.may_buckle else ""
     lines += [
         "",
-        f"  log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, {log.mass_kg:.1f} kg "
-        f"with {settings.loss:.0%} loss, {log.slenderness:.2f} diameters long{buckles}",
-        f"  last press: {result.flow_mn:.0f} MN to move the metal, {result.fill_mn[0]:.0f} to "
-        f"{result.fill_mn[1]:.0f} MN to fill corners against flash",
+        f"  log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, "
+        f"{numbers.mass(log.mass_kg, 1)} with {settings.loss:.0%} loss, "
+        f"{log.slenderness:.2f} diameters long{buckles}",
+        f"  last press: {load_words(result.flow_mn)} to move the metal, "
+        f"{load_words(*result.fill_mn)} to fill corners against flash",
         *_plan(result, numbers),
         "  The outline is the usable one: closure, mismatch and wear of the dies come on top. Draft,",
         "  fillets, loss, flash, temperature and press speed are starting values until the shop's own.",
@@ -307,7 +323,7 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
 
 def _plan(result: Composite, numbers: Numbers) -> list[str]:
     """Return the forging's steps, each load as a band against its press."""
-    lines = [] if result.proved_mn is None else [f"  by what was proved: {result.proved_mn:.0f} MN"]
+    lines = [] if result.proved_mn is None else [f"  by what was proved: {load_words(result.proved_mn)}"]
     lines += [
         "",
         f"  {'step':<12} {'press':<18} {'across':>8} {'height':>8} {'cm2':>7} {'MPa':>6} {'MN':>12}",

@@ -138,6 +138,15 @@ def movement_words(row: StockRow, wanted_mm: float) -> Finding:
     )
 
 
+def idle_words(left_mm: float) -> Finding:
+    """A cut that takes nothing off."""
+    return Finding(
+        "nothing is cut: the part has nowhere more than the {0} of stock that this stage leaves; leave less, "
+        "or leave the stage out",
+        (left_mm,),
+    )
+
+
 def short_grip_words(length_mm: float, wanted_mm: float) -> Finding:
     """The wall for the jaws is short."""
     return Finding("the wall for the jaws is straight for {0} only, {1} is wanted", (length_mm, wanted_mm))

@@ -20,6 +20,7 @@ from app.studies.stage_holding import SLACK_MM, end_radii, holding_of
 from app.studies.stage_words import (
     Finding,
     Holding,
+    idle_words,
     lacking_words,
     leaning_words,
     missing_words,
@@ -76,6 +77,9 @@ _SAME_METAL = 5e-3
 _MOST_MOVEMENT_MM = 10.0
 #: Less than this of a wheel outside its blank is rounding, mm3.
 _MISSING_MM3 = 1.0
+
+#: Rough turning that takes off less cuts nothing.
+_NO_CHIPS_KG = 0.005
 
 
 @dataclass(frozen=True)
@@ -308,6 +312,11 @@ def _readings(
         chips = 0.0
         if before is not None:
             chips = volume_mm3(before.path) - volume_mm3(stage.path)
+        left = settings.route.rough_mm
+        if left is not None and stage.name is StageName.ROUGH:
+            # Both sides together: one of them alone may well have nothing to cut.
+            cut = volume_mm3(_before_rough(found).path) - volume_mm3(stage.path)
+            warnings += [idle_words(left)] if density * cut < _NO_CHIPS_KG else []
         if last:
             # The wheel as drawn holds what the blank has not.
             assert before is not None
@@ -325,6 +334,11 @@ def _readings(
             )
         )
     return tuple(readings)
+
+
+def _before_rough(found: tuple[Stage, ...]) -> Stage:
+    """Return the stage that rough turning begins with."""
+    return found[[stage.name for stage in found].index(StageName.ROUGH_FIRST) - 1]
 
 
 def _of_spinning(source: _Source, density: float) -> list[Finding]:

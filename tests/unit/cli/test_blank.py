@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf.filemanagement
@@ -35,6 +36,24 @@ def test_text_says_mass_proof_wheels_and_press(project: Path, capsys: pytest.Cap
     assert said.startswith(f"Smallest forgeable blank of {example.WHEEL}: ")
     for words in ("(proven)", "where the kilograms are", "last press", "starting values", CAUTION):
         assert words in said
+
+
+def test_an_inch_project_is_told_pounds_and_short_tons(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A pound is 0.45359237 kg (1959), a short ton 2,000 pounds-force, so that 1 MN is 112.404 of them."""
+    path = tmp_path / "inch.blankwright"
+    save(replace(example.project(), display_unit="in"), path)
+    asked = (path, "--wheel", example.WHEEL, "--stock", "3")
+    assert run(*asked, "--json") == 0
+    values = json.loads(capsys.readouterr().out)
+    assert run(*asked) == 0
+    said = capsys.readouterr().out
+    kg, tons = values["mass_kg"], values["flow_mn"] * 112.404
+    assert f": {kg / 0.45359237:.2f} lb ({kg:.2f} kg)" in said
+    assert f"last press: {values['flow_mn']:.0f} MN ({tons:.0f} short tons)" in said
+    assert "where the pounds are" in said
+    assert "chips lb" in said
 
 
 def test_json_is_what_its_page_says(project: Path, capsys: pytest.CaptureFixture[str]) -> None:

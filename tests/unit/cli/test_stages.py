@@ -45,6 +45,13 @@ def test_text_has_a_line_for_each_stage(project: Path, capsys: pytest.CaptureFix
     assert CAUTION in said
 
 
+def test_rough_turning_that_cuts_nothing_is_told(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(project, "--wheel", example.WHEEL, "--rough", "90") == 1
+    assert "rough turned: nothing is cut: the part has nowhere more than the 90.00" in capsys.readouterr().out
+    run(project, "--wheel", example.WHEEL, "--rough", "2")
+    assert "nothing is cut" not in capsys.readouterr().out
+
+
 def test_json_is_the_study(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code = run(project, "--wheel", example.WHEEL, "--movement", "0.8", "--first", "street", "--json")
     found = follow(
