@@ -61,6 +61,7 @@ class Document(QObject):
         self._next_turn.timeout.connect(self._show_preview)
         self._zone: str | None = None
         self._compared: tuple[str, ...] = ()
+        self._group: frozenset[int] = frozenset()
         self._path: Path | None = None
         self._gesture = 0
         self._measured: tuple[Project, Wheel, Measured] | None = None
@@ -95,6 +96,13 @@ class Document(QObject):
         return self._value.selected
 
     @property
+    def group(self) -> tuple[int, ...]:
+        """Indices of the vertices that move together: those chosen besides the selected one, and it."""
+        count = len(vertices_of(self.project, self.edited)) if self.edited else 0
+        chosen = self._group if self.selected is None else self._group | {self.selected}
+        return tuple(sorted(i for i in chosen if i < count))
+
+    @property
     def path(self) -> Path | None:
         """Where the project is saved, None while it never was."""
         return self._path
@@ -117,7 +125,7 @@ class Document(QObject):
         `modified` says that it is not what the file holds.
         """
         self._preview = None
-        self._zone, self._compared = None, ()
+        self._zone, self._compared, self._group = None, (), frozenset()
         first = project.wheels[0].name if project.wheels else None
         edited = Edited(Kind.WHEEL, first) if first is not None else None
         self._value = _Value(project, first, edited, None)
@@ -224,6 +232,16 @@ class Document(QObject):
         count = len(vertices_of(self.project, self.edited)) if self.edited else 0
         self._select(selected=index if index is not None and 0 <= index < count else None)
 
+    def select_group(self, indices: Iterable[int]) -> None:
+        """Choose vertices of the edited thing to be moved together; the last of them is the selected one."""
+        chosen = list(indices)
+        count = len(vertices_of(self.project, self.edited)) if self.edited else 0
+        chosen = [i for i in chosen if 0 <= i < count]
+        group, self._group = self._group, frozenset(chosen)
+        self._select(keep=True, selected=chosen[-1] if chosen else None)
+        if group != self._group:
+            self._show()
+
     def select_zone(self, zone: str | None) -> None:
         """Look at a zone: the required gap is drawn for its rule."""
         if zone != self._zone:
@@ -241,7 +259,11 @@ class Document(QObject):
 
     # Inside
 
-    def _select(self, **changes: object) -> None:
+    def _select(self, *, keep: bool = False, **changes: object) -> None:
+        if not keep and self._group:
+            self._group = frozenset()
+            if changes.get("selected", AS_IT_IS) == self.selected:
+                self._show()
         value = replace(self._value, **changes)  # type: ignore[arg-type]
         if value != self._value:
             self._value = value
@@ -253,6 +275,8 @@ class Document(QObject):
         self.modified.emit(not clean)
 
     def _restore(self, value: _Value) -> None:
+        if _count(value) != _count(self._value):
+            self._group = frozenset()  # its numbers stand for other vertices now
         self._value = replace(value, project=self._with_releases(value.project))
         self._show()
 
@@ -287,6 +311,7 @@ class Document(QObject):
             edited=self.edited,
             zone=self._zone,
             compared=self._compared,
+            group=self.group,
         )
 
     def _measured_for(self, project: Project, wheel: Wheel) -> Measured:
@@ -317,6 +342,11 @@ class _Swap(QUndoCommand):
         self._after = other._after
         self.setObsolete(self._after.project == self._before.project)
         return True
+
+
+def _count(value: _Value) -> int:
+    """Return how many vertices the edited thing of a value has."""
+    return len(vertices_of(value.project, value.edited)) if value.edited is not None else 0
 
 
 def _wheel(project: Project, name: str | None) -> Wheel | None:

@@ -15,9 +15,18 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from app.project.project import Project
-from app.session.edited import Edited, EditError, Kind, find, section_of, vertices_of, with_section
+from app.session.edited import (
+    Edited,
+    EditError,
+    Kind,
+    find,
+    locked_count,
+    section_of,
+    vertices_of,
+    with_section,
+)
 from geometry.errors import GeometryError
-from geometry.shape import edits
+from geometry.shape import edits, edits_lines
 from geometry.shape.section import Section
 from geometry.tolerances import LARGEST_MM
 
@@ -118,6 +127,7 @@ class Drag:
         base: the project as it was at the press; every move starts from it.
         others: what other things on the canvas offer to snap to, in the edited thing's frame.
         grab: pointer less vertex at the press, mm, so that a handle grabbed off its middle does not jump.
+        group: vertices that go with it; locked ones stay.
     """
 
     base: Project
@@ -125,6 +135,7 @@ class Drag:
     index: int
     targets: tuple[Target, ...]
     grab: tuple[float, float]
+    group: tuple[int, ...] = ()
 
     @classmethod
     def start(
@@ -134,6 +145,7 @@ class Drag:
         index: int,
         pointer: tuple[float, float],
         others: Sequence[Target],
+        group: Sequence[int] = (),
     ) -> Drag:
         """Return the drag that a press at `pointer` begins.
 
@@ -143,7 +155,13 @@ class Drag:
         refuse_locked(project, edited, index)
         v = vertices_of(project, edited)[index]
         grab = (pointer[0] - v.z, pointer[1] - v.r)
-        return cls(project, edited, index, tuple(targets(project, edited, index, others)), grab)
+        found = targets(project, edited, index, others)
+        going = set(group) - {index}
+        if going:  # what goes along is nothing to snap to
+            words = {f"vertex {i + 1}" for i in going}
+            found = [target for target in found if target.word not in words]
+        along = tuple(i for i in sorted(going) if i >= locked_count(project, edited))
+        return cls(project, edited, index, tuple(found), grab, along)
 
     def to(
         self, pointer: tuple[float, float], reach_mm: float, grid_mm: float, snapping: bool = True
@@ -151,7 +169,11 @@ class Drag:
         """Return the project with the vertex at the pointer, snapped unless `snapping` is held off."""
         z, r = pointer[0] - self.grab[0], max(pointer[1] - self.grab[1], 0.0)
         place = snap(z, r, self.targets, reach_mm, grid_mm) if snapping else Snapped(z, r)
-        return moved(self.base, self.edited, self.index, place.z, place.r), place
+        if not self.group:
+            return moved(self.base, self.edited, self.index, place.z, place.r), place
+        v = vertices_of(self.base, self.edited)[self.index]
+        every = (*self.group, self.index)
+        return shifted(self.base, self.edited, every, place.z - v.z, place.r - v.r), place
 
 
 # Edits; each returns the new project
@@ -159,7 +181,7 @@ class Drag:
 
 def refuse_locked(project: Project, edited: Edited, index: int) -> None:
     """Raise EditError where vertex `index` may not be edited, saying why and how to mend it."""
-    _changed(project, edited, lambda section: edits.refuse_locked(section, index))
+    changed(project, edited, lambda section: edits.refuse_locked(section, index))
 
 
 def moved(project: Project, edited: Edited, index: int, z: float, r: float) -> Project:
@@ -182,6 +204,15 @@ def nudged(project: Project, edited: Edited, index: int, dz: float, dr: float) -
     refuse_locked(project, edited, index)
     v = vertices_of(project, edited)[index]
     return moved(project, edited, index, round(v.z + dz, 9), round(v.r + dr, 9))
+
+
+def shifted(project: Project, edited: Edited, indices: Sequence[int], dz: float, dr: float) -> Project:
+    """Return the project with several vertices shifted; rounded to 1e-9 mm so that steps cancel.
+
+    Raises:
+        EditError: a vertex is locked.
+    """
+    return _with(project, edited, lambda section: edits_lines.together(section, indices, dz, dr))
 
 
 def rounded_at(project: Project, edited: Edited, index: int, radius: float) -> Project:
@@ -212,10 +243,10 @@ def deleted(project: Project, edited: Edited, index: int) -> Project:
 
 
 def _with(project: Project, edited: Edited, change: Callable[[Section], Section]) -> Project:
-    return with_section(project, edited, _changed(project, edited, change))
+    return with_section(project, edited, changed(project, edited, change))
 
 
-def _changed(project: Project, edited: Edited, change: Callable[[Section], T]) -> T:
+def changed(project: Project, edited: Edited, change: Callable[[Section], T]) -> T:
     """Return what an edit makes of the vertices of a thing that is not locked as a whole."""
     thing = find(project, edited)
     if thing is None:

@@ -27,6 +27,7 @@ class Shown:
         measurements: every reading, or None when there are faults: never stale, never half full.
         edited: whose vertices are edited (the wheel, a blank or a shape), or None.
         selected: index of the selected vertex of the edited thing (of wheel.section for a wheel), or None.
+        group: indices of the vertices that move together, rising; the selected one alone, or none.
         zone: the zone that is looked at, by its name; None for no particular one.
         compared: names of wheels drawn behind the shown one.
         dragging: a gesture is under way; slow studies wait.
@@ -42,6 +43,7 @@ class Shown:
     edited: Edited | None = None
     zone: str | None = None
     compared: tuple[str, ...] = ()
+    group: tuple[int, ...] = ()
 
     @cached_property
     def road(self) -> Road | None:

@@ -81,6 +81,21 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
         ),
     ),
     (
+        "&Draw",
+        (
+            Action("wall", "Make a &wall from here to here", "W", "canvas.shaping.wall"),
+            Action("offset", "Move a stretch of &skin", "O", "canvas.shaping.offset"),
+            Action("relief", "Cut a &relief for a shape", "G", "canvas.shaping.relief"),
+            Action("take_over", "&Copy a stretch from another wheel", "V", "canvas.shaping.take_over"),
+            Action("blend", "&Blend two edges", "J", "canvas.shaping.blend", apart=True),
+            Action("arc_to", "&Arc to a vertex", "A", "canvas.shaping.arc_to"),
+            Action("legs", "Draw by &lengths and angles", "D", "canvas.shaping.legs"),
+            Action("lead", "&Trim or extend an edge", "E", "canvas.shaping.lead"),
+            Action("zone_vertices", "Choose all of a &zone", "Z", "canvas.select_zone_vertices", apart=True),
+            Action("move_together", "&Move and turn together", "Y", "canvas.shaping.move"),
+        ),
+    ),
+    (
         "&Project",
         (
             Action("new_wheel", "New &wheel...", "Ctrl+Shift+W", "dialogs.new_wheel", "wheel"),

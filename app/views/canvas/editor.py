@@ -6,23 +6,31 @@ nothing: Escape, and a drag that comes back to its start, leave no step.
 
 from __future__ import annotations
 
-from PySide6.QtCore import QElapsedTimer, QPointF, Qt, Signal
+import math
+from functools import reduce
+
+from PySide6.QtCore import QElapsedTimer, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from app.project.project import Project
 from app.session import drag
 from app.session.document import Document
 from app.session.drag import Drag, Target
-from app.session.edited import Edited, EditError, Kind, locked_count, offset_mm, vertices_of
+from app.session.edited import Edited, EditError, Kind, locked_count, offset_mm, section_of, vertices_of
+from app.session.shaping import Chosen, Pick
 from app.session.shown import Shown
 from app.units import format_length
 from app.views.canvas.boxes import CoordinateBoxes
 from app.views.canvas.drawing import blank_of, shapes_of
 from app.views.canvas.plot import Sheet
+from app.views.canvas.shaping import Shaping
+from app.views.canvas.tool_row import ToolRow
 from app.views.theme import Theme
 from geometry.errors import GeometryError
 from geometry.shape.edits import nearest_edge
+from geometry.shape.edits_lines import of_zone
+from geometry.shape.edits_stretch import Spot
 from geometry.shape.outline import Corner
 from geometry.shape.section import Vertex
 
@@ -73,14 +81,23 @@ class Canvas(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.sheet, 1)
-        column.addWidget(self.boxes)
+        self.row = ToolRow(theme, self)
+        self._rows = QStackedWidget()
+        self._rows.addWidget(self.boxes)
+        self._rows.addWidget(self.row)
+        self._rows.setSizePolicy(self.boxes.sizePolicy().horizontalPolicy(), QSizePolicy.Policy.Fixed)
+        column.addWidget(self._rows)
+        self.shaping = Shaping(document, self.row, self.sheet.overlay, self._chosen_at)
+        self.shaping.began.connect(lambda: self._rows.setCurrentWidget(self.row))
+        self.shaping.ended.connect(self._show_boxes)
         self.setFocusProxy(self.sheet)
         document.shown.connect(self.show_state)
         handles = self.sheet.handles
         handles.pressed.connect(self._press)
         handles.dragged.connect(self._move)
         handles.released.connect(self._release)
-        handles.clicked.connect(document.select_vertex)
+        handles.clicked.connect(self._click_vertex)
+        self.sheet.box.banded.connect(self._band)
         self.sheet.box.clicked.connect(self._click)
         self.sheet.pointed.connect(self._point)
         self.sheet.tabbed.connect(self.type_coordinates)
@@ -94,6 +111,7 @@ class Canvas(QWidget):
         """Show another state."""
         if self._last is not None and not shown.dragging:
             self._end_gesture()  # undo, or another part of the window, has ended it
+        self.shaping.watch(shown.project, shown.dragging)
         self.sheet.show_state(shown)
         index, edited = shown.selected, shown.edited
         vertices = vertices_of(shown.project, edited) if edited is not None else ()
@@ -118,8 +136,14 @@ class Canvas(QWidget):
 
     def _press(self, index: int, at: QPointF) -> None:
         document = self._document
+        if self.shaping.is_active:
+            return
         self.sheet.setFocus(Qt.FocusReason.MouseFocusReason)
-        document.select_vertex(index)
+        group = document.group if index in document.group and len(document.group) > 1 else ()
+        if group:
+            document.select_group([*(i for i in group if i != index), index])
+        else:
+            document.select_vertex(index)
         edited = document.edited
         if edited is None:
             return
@@ -127,7 +151,7 @@ class Canvas(QWidget):
         z, r = self.sheet.to_place(at)
         try:
             others = snap_points(document.state, edited)
-            self._drag = Drag.start(document.project, edited, index, (z - shift, r), others)
+            self._drag = Drag.start(document.project, edited, index, (z - shift, r), others, group)
         except EditError as refused:
             document.say(str(refused))
 
@@ -149,7 +173,10 @@ class Canvas(QWidget):
         held, last = self._drag, self._last
         self._end_gesture()
         if held is not None and last is not None:
-            self._document.commit(last, f"Move vertex {held.index + 1}")
+            count = len(held.group) + 1
+            self._document.commit(
+                last, f"Move vertex {held.index + 1}" if count == 1 else f"Move {count} vertices"
+            )
 
     def _end_gesture(self) -> None:
         self._drag = self._last = None
@@ -176,6 +203,9 @@ class Canvas(QWidget):
 
     def cancel(self) -> None:
         """End the gesture under way without a change; without one, select nothing."""
+        if self.shaping.is_active:
+            self.shaping.cancel()
+            return
         if self._drag is not None:
             self._end_gesture()
             self._document.cancel()
@@ -220,8 +250,14 @@ class Canvas(QWidget):
 
     def nudge(self, dz: float, dr: float) -> None:
         """Shift the selected vertex by mm; repeated nudges are one step."""
-        index = self._document.selected
-        if index is not None:
+        index, group = self._document.selected, self._document.group
+        if len(group) > 1:
+            self._edit(
+                lambda project, edited: drag.shifted(project, edited, group, dz, dr),
+                f"Move {len(group)} vertices",
+                joins=f"nudge {group}",
+            )
+        elif index is not None:
             self._edit(
                 lambda project, edited: drag.nudged(project, edited, index, dz, dr),
                 f"Move vertex {index + 1}",
@@ -239,8 +275,17 @@ class Canvas(QWidget):
             self._document.say("Point at an edge, or select the vertex whose edge gets a new one.")
 
     def delete_vertex(self) -> None:
-        """Delete the selected vertex."""
-        index = self._document.selected
+        """Delete the selected vertex, or all that are chosen together."""
+        index, group = self._document.selected, self._document.group
+        if len(group) > 1:
+            self._edit(
+                lambda project, edited: reduce(
+                    lambda p, i: drag.deleted(p, edited, i), reversed(group), project
+                ),
+                f"Delete {len(group)} vertices",
+                selected=None,
+            )
+            return
         if index is None:
             self._document.say("Select the vertex to be deleted first.")
             return
@@ -258,6 +303,83 @@ class Canvas(QWidget):
             at = document.selected
             first = 0 if step > 0 else count - 1
             document.select_vertex(first if at is None else (at + step) % count)
+
+    def select_zone_vertices(self) -> None:
+        """Choose all vertices of the selected vertex's zone that hang together with it."""
+        document = self._document
+        if document.edited is None or document.selected is None:
+            document.say("Select a vertex first: click one, or press N.")
+            return
+        section = section_of(document.project, document.edited)
+        index = document.selected
+        found = of_zone(section, index)
+        document.select_group([*(i for i in found if i != index), *(i for i in found if i == index)])
+        document.say(f"{len(found)} vertices of {section.vertices[index].zone} chosen.")
+
+    def _click_vertex(self, index: int, modifiers: Qt.KeyboardModifier) -> None:
+        document = self._document
+        if self.shaping.is_active:
+            if document.edited is not None:
+                v = vertices_of(document.project, document.edited)[index]
+                shift = offset_mm(document.project, document.edited, document.wheel)
+                self.shaping.click((v.z + shift, v.r))
+            return
+        if not modifiers & Qt.KeyboardModifier.ShiftModifier:
+            document.select_vertex(index)
+            return
+        group = [i for i in document.group if i != index]
+        document.select_group(group if index in document.group else [*group, index])
+
+    def _band(self, start: QPointF, end: QPointF, finished: bool) -> None:
+        """Draw the box from one place to another; at the end the vertices in it are chosen too."""
+        overlay, document = self.sheet.overlay, self._document
+        box = QRectF(start, end).normalized()
+        overlay.band = None if finished else box
+        overlay.update()
+        if not finished or document.edited is None or self.shaping.is_active:
+            return
+        shift = offset_mm(document.project, document.edited, document.wheel)
+        first = locked_count(document.project, document.edited)
+        vertices = vertices_of(document.project, document.edited)
+        inside = [
+            i
+            for i, v in enumerate(vertices)
+            if i >= first and box.contains(self.sheet.to_pixels(v.z + shift, v.r))
+        ]
+        document.select_group(dict.fromkeys([*document.group, *inside]))
+
+    def _chosen_at(self, place: Place, kind: Pick) -> Chosen | None:
+        """Return what a click chooses for an edit under way."""
+        document = self._document
+        if document.edited is None:
+            return None
+        things = [document.edited]
+        if kind in (Pick.SHAPE, Pick.OUTLINE):
+            every = [e for e in _drawn(document.state) if e != document.edited]
+            things = every if kind is Pick.OUTLINE else [e for e in every if e.kind is Kind.SHAPE]
+            things += [document.edited] if kind is Pick.OUTLINE else []
+        near = [(hit, e) for e in things if (hit := self._edge_at(place, e)) is not None]
+        if not near:
+            return None
+        (edge, share, _), thing = min(near, key=lambda found: found[0][2])
+        shift = offset_mm(document.project, thing, document.wheel)
+        vertices = vertices_of(document.project, thing)
+        at = (place[0] - shift, place[1])
+        apart = [math.hypot(v.z - at[0], v.r - at[1]) for v in vertices]
+        nearest = apart.index(min(apart))
+        corner = nearest if apart[nearest] <= REACH_PX * self.sheet.mm_per_pixel else None
+        if kind is Pick.VERTEX and corner is None:
+            return None
+        spot = (
+            Spot(at[0], at[1], corner)
+            if corner is None
+            else Spot(vertices[corner].z, vertices[corner].r, corner)
+        )
+        return Chosen(spot, thing, edge, share)
+
+    def _show_boxes(self) -> None:
+        self._rows.setCurrentWidget(self.boxes)
+        self.sheet.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _insert(self, edge: int, t: float) -> None:
         self._edit(
@@ -284,6 +406,10 @@ class Canvas(QWidget):
     def _click(self, at: QPointF, double: bool) -> None:
         self.sheet.setFocus(Qt.FocusReason.MouseFocusReason)
         place = self.sheet.to_place(at)
+        if self.shaping.is_active:
+            if not double:
+                self.shaping.click(place)
+            return
         hit = self._edge_at(place)
         recent = self._switched.isValid() and self._switched.elapsed() < _DOUBLE_MS
         if double:

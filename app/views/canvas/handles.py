@@ -36,13 +36,13 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         pressed(index, QPointF): a drag began on this vertex, pointer in the scene.
         dragged(QPointF, modifiers): the pointer moved.
         released(): the drag ended.
-        clicked(index): a vertex was clicked.
+        clicked(index, modifiers): a vertex was clicked.
     """
 
     pressed = Signal(int, QPointF)
     dragged = Signal(QPointF, object)
     released = Signal()
-    clicked = Signal(int)
+    clicked = Signal(int, object)
 
     def __init__(self, theme: Theme, pixels_of: Callable[[Array], Array], layer: float) -> None:
         super().__init__()
@@ -52,6 +52,7 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self._places: Array = np.empty((0, 2))
         self._locked = 0
         self._selected: int | None = None
+        self._group: tuple[int, ...] = ()
         self._hovered: int | None = None
         self._frame = QRectF()
         #: Squares and hit areas of the handles that move, strokes of the others; None to be made anew.
@@ -60,10 +61,12 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self._crosses: list[QLineF] = []
         self.is_held = False
 
-    def set_places(self, places: Array, locked: int, selected: int | None) -> None:
+    def set_places(
+        self, places: Array, locked: int, selected: int | None, group: tuple[int, ...] = ()
+    ) -> None:
         """Put handles on these (m, 2) places, the first `locked` of them fixed; nothing is reported."""
         self._keep_squares(places, locked)
-        self._places, self._locked, self._selected = places, locked, selected
+        self._places, self._locked, self._selected, self._group = places, locked, selected, group
         if self._hovered is not None and self._hovered >= len(places):
             self._hovered = None
         self.update()
@@ -135,6 +138,9 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
             painter.drawRect(square)
         if self._hovered is not None and self._hovered != self._selected:
             self._paint_marked(painter, self._hovered, 1.0, accent, paper)
+        for index in self._group:
+            if index < len(self._places) and index != self._selected:
+                self._paint_marked(painter, index, 1.0, accent, accent)
         if self._selected is not None and self._selected < len(self._places):
             self._paint_marked(painter, self._selected, 2.0, accent, accent)
 
@@ -189,7 +195,7 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
             event.ignore()
             return
         event.accept()
-        self.clicked.emit(index)
+        self.clicked.emit(index, event.modifiers())
 
     def _pixels(self) -> Array:
         return self._pixels_of(self._places)

@@ -52,6 +52,9 @@ class Overlay(QGraphicsItem):
         self.content = Content()
         self.unit: LengthUnit = "mm"
         self.snap_mark: tuple[Place, bool] | None = None
+        #: Places chosen for an edit under way, numbered; a box drawn to choose vertices, in pixels.
+        self.chosen: tuple[Place, ...] = ()
+        self.band: QRectF | None = None
 
     def follow(self, frame: QRectF, view: QRectF) -> None:
         """Take the frame in pixels and the view's rectangle in mm."""
@@ -91,6 +94,7 @@ class Overlay(QGraphicsItem):
             elif isinstance(mark, Tag):
                 self._paint_tag(painter, mark)
         self._paint_snap(painter)
+        self._paint_chosen(painter)
         self._rim.paint(painter)
         if self.content.empty_words:
             self._paint_empty(painter)
@@ -325,6 +329,18 @@ class Overlay(QGraphicsItem):
             for d in (QPointF(14.0, 0.0), QPointF(0.0, 14.0)):
                 painter.drawLine(at - d, at - d * 0.5)
                 painter.drawLine(at + d * 0.5, at + d)
+
+    def _paint_chosen(self, painter: QPainter) -> None:
+        accent = self._theme.colour("accent")
+        painter.setPen(QPen(accent, 1.5))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for k, place in enumerate(self.chosen):
+            at = self._px(place)
+            painter.drawEllipse(at, 7.0, 7.0)
+            painter.drawText(at + QPointF(10.0, -8.0), str(k + 1))
+        if self.band is not None:
+            painter.setPen(pen(accent, Qt.PenStyle.DashLine))
+            painter.drawRect(self.band)
 
     def _paint_empty(self, painter: QPainter) -> None:
         """Write in the middle what to do first."""

@@ -34,18 +34,31 @@ _ZOOM_STEP = 1.25
 
 
 class _Box(pg.ViewBox):  # type: ignore[misc]  # the plotting library has no types
-    """A view with equal scales; left and middle drags pan, the wheel zooms about the cursor."""
+    """A view with equal scales; left and middle drags pan, the wheel zooms about the cursor.
+
+    A left drag with Shift draws a box: `banded` has its two corners in the scene and whether it is finished.
+    """
 
     clicked = Signal(QPointF, bool)
+    banded = Signal(QPointF, QPointF, bool)
 
     def __init__(self) -> None:
         super().__init__(enableMenu=False, lockAspect=True, defaultPadding=0.0)
+        self._bands = False
         self.disableAutoRange()
         self.setLimits(minXRange=_LEAST_VIEW_MM, maxXRange=_LARGEST_VIEW_MM)
 
     def mouseDragEvent(self, event: Any, axis: int | None = None) -> None:
         if event.button() == Qt.MouseButton.RightButton:
             event.ignore()
+            return
+        if event.isStart():
+            is_left = event.button() == Qt.MouseButton.LeftButton
+            self._bands = is_left and bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        if self._bands:
+            event.accept()
+            self.banded.emit(event.buttonDownScenePos(), event.scenePos(), event.isFinish())
+            self._bands = not event.isFinish()
             return
         super().mouseDragEvent(event, axis)
 
@@ -241,4 +254,6 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
             return
         shift = offset_mm(shown.project, shown.edited, shown.wheel)
         places = places_of(shown.project, shown.edited) + np.array([shift, 0.0])
-        self.handles.set_places(places, locked_count(shown.project, shown.edited), shown.selected)
+        self.handles.set_places(
+            places, locked_count(shown.project, shown.edited), shown.selected, shown.group
+        )

@@ -1,0 +1,244 @@
+"""Edits that ask for places and values, driven by mouse and keys."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from app.project.project import Project
+from tests.gui.conftest import Person, write
+from tests.support import example
+
+SHIFT = Qt.KeyboardModifier.ShiftModifier
+BARREL, BACK = 34, 40
+#: On the inside of the barrel, both in one straight edge.
+HERE, THERE = (-110.0, 220.2), (-60.0, 220.2)
+
+
+@pytest.fixture(autouse=True)
+def near(person: Person) -> None:
+    """Look at the barrel and spoke back; a pixel is about 0.4 mm."""
+    person.window.canvas.sheet.zoom_to((-30.0, 160.0), 260.0)
+    person.settle()
+
+
+def fill(person: Person, name: str, text: str) -> None:
+    """Type into a box of the row, replacing what stands there."""
+    line = person.window.canvas.row.boxes[name]
+    line.setFocus()
+    line.selectAll()
+    write(line, text)
+    person.settle()
+
+
+def enter(person: Person, name: str, text: str) -> None:
+    fill(person, name, text)
+    QTest.keyClick(person.window.canvas.row.boxes[name], Qt.Key.Key_Return)
+    person.settle()
+
+
+def choose(person: Person, tool: str, *places: tuple[float, float]) -> None:
+    person.do(tool)
+    for place in places:
+        person.click(person.at(*place))
+
+
+def said(person: Person) -> str:
+    return person.window.canvas.row.message.text()
+
+
+def undone(person: Person) -> Project:
+    person.window.document.undo()
+    return person.project
+
+
+def test_a_wall_is_made_from_here_to_here(person: Person) -> None:
+    before = person.project
+    choose(person, "wall", HERE, THERE)
+    fill(person, "wall", "9 + 1/2")
+    assert person.window.document.state.dragging  # shown, not yet done
+    assert "brake side moves" in said(person)
+    assert " g " in said(person)
+    assert person.steps == 0
+    enter(person, "wall", "9,5")
+    assert person.steps == 1
+    assert person.undo_text == "Make a wall"
+    assert person.window.document.state.faults == ()
+    made = person.project
+    assert made != before
+    assert undone(person) == before
+    person.window.document.redo()
+    assert person.project == made
+
+
+def test_escape_leaves_everything(person: Person) -> None:
+    before = person.project
+    choose(person, "wall", HERE, THERE)
+    fill(person, "wall", "8")
+    QTest.keyClick(person.window.canvas.row.boxes["wall"], Qt.Key.Key_Escape)
+    person.settle()
+    assert not person.window.canvas.shaping.is_active
+    assert person.window.document.state.project is before
+    assert person.steps == 0
+    choose(person, "wall", HERE)
+    person.key(Qt.Key.Key_Escape)
+    assert not person.window.canvas.shaping.is_active
+
+
+def test_a_wrong_text_and_a_wall_that_does_not_fit_are_refused_in_words(person: Person) -> None:
+    choose(person, "wall", HERE, THERE)
+    enter(person, "wall", "5 mmm")
+    assert "wall:" in said(person)
+    enter(person, "wall", "500")
+    assert "cannot be had" in said(person)
+    assert person.steps == 0
+    assert person.window.canvas.shaping.is_active
+
+
+def test_the_locked_contour_does_not_move(person: Person) -> None:
+    choose(person, "wall", HERE, THERE)
+    person.window.canvas.row.swap.click()
+    person.settle()
+    assert "locked rim contour" in said(person)
+    assert person.steps == 0
+
+
+def test_a_relief_is_cut_and_its_grams_are_said(person: Person) -> None:
+    project = person.project
+    shape = next(s for s in project.shapes if s.name == example.CALIPER)
+    corner = max(shape.outlines[0].corners, key=lambda c: c.r)
+    person.do("relief")
+    person.window.canvas.sheet.zoom_to((corner.z, corner.r), 60.0)
+    person.settle()
+    person.click(person.at(corner.z, corner.r))
+    # The gap asked first is the rule's, with the outline's own error.
+    rules = next(r for r in project.rule_sets if r.name == project.wheels[0].rules)
+    rule = rules.largest_gap(shape.kind)
+    assert rule is not None
+    wanted = rule.paper_mm + shape.card.error_mm - shape.card.included_gap_mm
+    assert float(person.window.canvas.row.boxes["gap"].text()) == pytest.approx(wanted, abs=0.005)
+    fill(person, "gap", "0")  # nothing to cut: the readings are those of the wheel as it is
+    before = person.window.document.state.measurements
+    assert before is not None
+    gap = min(row.least_mm for row in before.gap if row.shape == shape.name)
+    enter(person, "gap", f"{gap + 1.0:.3f}")
+    assert person.steps == 1
+    assert "g less" in person.status
+    after = person.window.document.state.measurements
+    assert after is not None
+    least = min(row.least_mm for row in after.gap if row.shape == shape.name)
+    assert least == pytest.approx(round(gap + 1.0, 3), abs=1e-6)
+    assert undone(person) == project
+
+
+def test_a_chain_is_drawn_by_lengths_and_angles(person: Person) -> None:
+    count = len(person.project.wheels[0].section.vertices)
+    choose(person, "legs", HERE, THERE)
+    fill(person, "angle", "0")
+    enter(person, "length", "10")
+    fill(person, "angle", "-90")
+    enter(person, "length", "2")
+    assert person.steps == 0
+    person.window.canvas.row.done.click()
+    person.settle()
+    assert person.steps == 1
+    assert len(person.project.wheels[0].section.vertices) == count + 4
+
+
+def test_a_stretch_is_copied_from_another_wheel(person: Person) -> None:
+    project = person.project
+    first = project.wheels[0]
+    vertices = tuple(
+        replace(v, r=v.r - 1.0) if v.zone == "barrel" and v.r == 220.2 else v for v in first.vertices
+    )
+    other = replace(first, name="Thicker", vertices=vertices)
+    person.window.document.start(replace(project, wheels=(first, other)))
+    person.settle()
+    choose(person, "take_over", HERE, THERE)
+    assert person.window.canvas.row.choice.currentText() == "Thicker"
+    QTest.keyClick(person.window.canvas.row.done, Qt.Key.Key_Return)
+    person.settle()
+    assert person.steps == 1
+    assert "Thicker" in person.status
+    assert any(abs(v.r - 219.2) < 1.1 for v in person.project.wheels[0].section.vertices[34:38])
+
+
+def test_vertices_are_chosen_and_moved_together(person: Person) -> None:
+    person.window.canvas.sheet.zoom_to((40.0, 120.0), 120.0)
+    person.settle()
+    first, second = person.vertex(BACK), person.vertex(BACK + 1)
+    person.click(person.at(*first))
+    where = person.at(*second)
+    person.press(where, SHIFT)
+    person.release(where, SHIFT)
+    assert person.window.document.group == (BACK, BACK + 1)
+    person.key(Qt.Key.Key_Right)
+    assert person.vertex(BACK) == pytest.approx((first[0] + 1.0, first[1]))
+    assert person.vertex(BACK + 1) == pytest.approx((second[0] + 1.0, second[1]))
+    person.do("move_together")
+    fill(person, "dz", "-1")
+    fill(person, "about z", "50,1")
+    fill(person, "about r", "134")
+    enter(person, "angle", "0")
+    assert person.vertex(BACK) == pytest.approx(first)
+    assert person.steps == 2
+    person.window.document.undo()
+    person.window.document.undo()
+    assert person.project == example.project()
+
+
+def test_a_drag_takes_all_chosen_along_and_escape_puts_them_back(person: Person) -> None:
+    person.window.canvas.sheet.zoom_to((40.0, 120.0), 120.0)
+    person.settle()
+    document = person.window.document
+    first, second = person.vertex(BACK), person.vertex(BACK + 1)
+    document.select_group([BACK + 1, BACK])
+    end = person.drag(BACK, (first[0] + 4.0, first[1] + 3.0))
+    person.key(Qt.Key.Key_Escape)
+    person.release(end)
+    assert person.steps == 0
+    person.release(person.drag(BACK, (first[0] + 4.0, first[1] + 3.0)))
+    now, along = person.vertex(BACK), person.vertex(BACK + 1)
+    assert person.undo_text == "Move 2 vertices"
+    assert (along[0] - second[0], along[1] - second[1]) == pytest.approx(
+        (now[0] - first[0], now[1] - first[1]), abs=1e-9
+    )
+
+
+def test_a_box_with_shift_and_a_zone_choose_vertices(person: Person) -> None:
+    person.window.canvas.sheet.zoom_to((40.0, 120.0), 120.0)
+    person.settle()
+    start, end = person.at(56.0, 139.0), person.at(36.0, 106.0)
+    person.press(start, SHIFT)
+    viewport = person.window.canvas.sheet.viewport()
+    for k in range(1, 5):
+        at = QPointF(start + (end - start) * k / 4)
+        held = Qt.MouseButton.LeftButton
+        move = QMouseEvent(
+            QEvent.Type.MouseMove, at, viewport.mapToGlobal(at), Qt.MouseButton.NoButton, held, SHIFT
+        )
+        QApplication.sendEvent(viewport, move)
+        person.settle()
+    person.release(end, SHIFT)
+    assert person.window.document.group == (BACK, BACK + 1)
+    person.window.document.select_vertex(BACK)
+    person.do("zone_vertices")
+    assert set(person.window.document.group) >= {38, 39, BACK, BACK + 1, 42, 43}
+
+
+def test_edges_are_blended_trimmed_and_led_over_by_an_arc(person: Person) -> None:
+    before = person.project
+    choose(person, "blend", (-40.0, 220.2), (2.0, 213.65))
+    enter(person, "radius", "12")
+    assert person.vertex(BARREL + 1) == pytest.approx((-14.6, 220.2))
+    assert person.project.wheels[0].section.vertices[BARREL + 1].radius == 12.0
+    assert undone(person) == before
+    choose(person, "arc_to", (-40.0, 220.2), person.vertex(BARREL + 2))
+    enter(person, "radius", "100")
+    assert person.steps in (0, 1)
+    assert person.steps == 1 or "arc" in said(person)
