@@ -31,6 +31,9 @@ READER = "--reader"
 #: Starts the child process that makes machine code on the first start; not meant to be typed.
 PREPARE = "--prepare"
 
+#: Starts the child process that draws the pictures of the manual; not meant to be typed.
+PICTURES = "--pictures"
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run what the arguments ask for and return the exit code.
@@ -48,6 +51,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 
         prepare()
         return 0
+    if first == PICTURES:
+        from app.window import pictures
+
+        return pictures.main(arguments[1:])
     if first in COMMANDS or first.startswith("-"):
         from app import cli
 

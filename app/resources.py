@@ -49,6 +49,15 @@ def font(name: str) -> Path:
     return _existing(_PACKAGE / "_fonts" / f"{name}.ttf")
 
 
+def manual(name: str) -> Path:
+    """Return the Markdown file of the manual's page called `name`, without suffix.
+
+    Raises:
+        FileNotFoundError: There is no such page.
+    """
+    return _existing(_PACKAGE / "_manual" / f"{name}.md")
+
+
 def program(argument: str) -> list[str]:
     """Return how to start a child of this program: in isolation, from a checkout, a package or a bundle."""
     if getattr(sys, "frozen", False):

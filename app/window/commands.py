@@ -64,6 +64,7 @@ ALSO = {
     "family": "design of blanks",
     "limits": "width inset map",
     "stages": "lathe sides operations",
+    "manual": "help book how",
     "keys": "shortcuts hotkeys",
     "explain": "definition formula source meaning",
 }

@@ -6,12 +6,31 @@ from importlib import metadata
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt
-from PySide6.QtWidgets import QMessageBox
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import QApplication, QMessageBox, QWidget
 
 from app.project.caution import CAUTION
 
 if TYPE_CHECKING:
     from app.window.main_window import MainWindow
+    from app.window.manual import Manual
+
+#: Page of the manual by a word in the name of a window's class; the first that fits counts.
+_PAGE_OF = (
+    *(
+        ("Keys", "commands"),
+        ("CommandList", "commands"),
+        ("Strength", "strength"),
+        ("TestRecord", "strength"),
+    ),
+    *(("ShopRates", "blanks"), ("Blank", "blanks"), ("Limits", "blanks"), ("Stages", "blanks")),
+    *(("Roadmap", "programme"), ("Programme", "programme"), ("Family", "programme")),
+    *(("Fitment", "programme"), ("Import", "files"), ("Trace", "files"), ("Sheet", "files")),
+    *(("Release", "files"), ("Paper", "files"), ("Gauge", "files"), ("Brake", "files")),
+    *(("SourceCard", "files"), ("Match", "readings"), ("Offers", "readings"), ("Rule", "readings")),
+    *(("Conditions", "readings"), ("TrialFit", "readings"), ("Material", "readings"), ("Wheel", "drawing")),
+    *(("Size", "drawing"), ("Shape", "drawing"), ("CustomerReport", "files")),
+)
 
 
 class Help(QObject):
@@ -20,6 +39,37 @@ class Help(QObject):
     def __init__(self, window: MainWindow) -> None:
         super().__init__(window)
         self._window = window
+        self.manual: Manual | None = None
+        QApplication.instance().focusChanged.connect(self._reach)  # type: ignore[union-attr]
+
+    def show_manual(self) -> None:
+        """Show the page of the manual on what is in front."""
+        self._show_page(page_of(QApplication.activeWindow(), QApplication.focusWidget()))
+
+    def _show_page(self, name: str) -> None:
+        from app.window.manual import Manual
+
+        if self.manual is None:
+            self.manual = Manual(self._window)
+        self.manual.show_page(name)
+        self.manual.show()
+        self.manual.activateWindow()
+
+    def end(self) -> None:
+        """Close the manual; the window is going."""
+        if self.manual is not None:
+            self.manual.end()
+
+    def _reach(self, _before: QWidget | None, now: QWidget | None) -> None:
+        """Let the manual's key work in every dialog and window of its own, once it is in front."""
+        front = None if now is None else now.window()
+        if front is None or front is self._window or front is self.manual or front.property("has_help"):
+            return
+        if not _belongs(front, self._window):
+            return
+        front.setProperty("has_help", True)
+        key = QKeySequence(self._window.keys.key("manual"))
+        QShortcut(key, front).activated.connect(lambda: self._show_page(page_of(front, None)))
 
     def explain(self) -> None:
         """Say what the chosen reading means, or no longer; without one the first is chosen."""
@@ -47,3 +97,26 @@ class Help(QObject):
         box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         box.setInformativeText(CAUTION)
         box.open()
+
+
+def page_of(front: QWidget | None, focus: QWidget | None) -> str:
+    """Return the page of the manual on a window, or on what has the focus in the main one."""
+    name = type(front).__name__
+    if name == "MainWindow":
+        while focus is not None:
+            kind = type(focus).__name__
+            if kind in ("ReadingsPanel", "SummaryPanel", "ProfileStrip"):
+                return "readings"
+            if kind in ("Canvas", "VertexTable"):
+                return "drawing"
+            focus = focus.parentWidget()
+        return "start"
+    return next((page for word, page in _PAGE_OF if word in name), "start")
+
+
+def _belongs(front: QWidget, window: QWidget) -> bool:
+    """Return whether a window was opened from another."""
+    above: QObject | None = front
+    while above is not None and above is not window:
+        above = above.parent()
+    return above is window

@@ -388,6 +388,7 @@ class MainWindow(QMainWindow):
         self.files.leave()
         self.live_stress.end()
         self.beside.end()
+        self.help.end()
         self.settings.keep_geometry("window", self.saveGeometry())
         for name in ("whole", "middle", "left"):
             self.settings.keep_geometry(name, getattr(self, name).saveState())

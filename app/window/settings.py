@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from platformdirs import user_config_path
+from platformdirs import user_cache_path, user_config_path
 from PySide6.QtCore import QByteArray, QSettings
 
 from app.studies.executor import SERIAL
@@ -14,9 +14,14 @@ _MOST_RECENT, _MOST_REPORTS = 10, 200
 
 
 class Settings:
-    """The user's settings, in one small text file."""
+    """The user's settings, in one small text file.
+
+    Attributes:
+        cache: folder for what can be made anew.
+    """
 
     def __init__(self, path: Path | None = None) -> None:
+        self.cache = path.parent / "cache" if path else user_cache_path("blankwright", appauthor=False)
         where = path or user_config_path("blankwright", appauthor=False) / "window.ini"
         self._settings = QSettings(str(where), QSettings.Format.IniFormat)
 

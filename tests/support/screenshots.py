@@ -100,6 +100,7 @@ def _scenes() -> dict[str, Callable[..., object]]:
         "bare": _bare,
         "inches": lambda window: window.actions_by_name["inch"].setChecked(True),
         "keys": lambda window: window.help.show_keys(),
+        "commands": lambda window: window.help.show_commands(),
         "about": lambda window: window.help.show_about(),
     }
     for action in ("new_wheel", "new_blank", "new_shape", "new_rules", "new_material", "new_fitment"):
@@ -123,7 +124,17 @@ def _scenes() -> dict[str, Callable[..., object]]:
     scenes["strength-settings"] = _dialog("strength_settings")
     scenes["test-made"] = _dialog("new_test")
     scenes["source-card"] = lambda window: window.dialogs.edit_card(example.TIE_ROD)
+    from app.window.pictures import SCENES
+
+    scenes |= {f"manual-{name}": scene for name, scene in SCENES.items()}
+    scenes["manual"] = _manual
     return scenes
+
+
+def _manual(window) -> object:  # type: ignore[no-untyped-def]
+    window.help.show_manual()
+    _wait(lambda: window.help.manual.folder.is_dir())
+    return window.help.manual
 
 
 def _dialog(action: str) -> Callable[..., None]:
