@@ -154,6 +154,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
         "&Help",
         (
             Action("manual", "&Manual", "F1", "help.show_manual"),
+            Action("first_steps", "&First steps", "Shift+F9", "first_steps.show_again"),
             Action("explain", "What a &reading means", "Shift+F1", "help.explain"),
             Action("commands", "&Commands...", "F9", "help.show_commands"),
             Action("keys", "&Keys...", "Ctrl+F9", "help.show_keys"),

@@ -65,6 +65,7 @@ ALSO = {
     "limits": "width inset map",
     "stages": "lathe sides operations",
     "manual": "help book how",
+    "first_steps": "tour begin tutorial try sample",
     "keys": "shortcuts hotkeys",
     "explain": "definition formula source meaning",
 }

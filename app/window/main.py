@@ -62,6 +62,7 @@ def run(arguments: Sequence[str]) -> int:
         opened = window.snapshots.offer(window)
         if arguments and not opened:
             window.files.open_path(Path(arguments[0]))
+        window.first_steps.begin(bool(arguments or opened))
         window.canvas.sheet.fit()
 
     QTimer.singleShot(0, begin)

@@ -37,6 +37,7 @@ from app.window import actions
 from app.window.beside import Beside
 from app.window.dialog_menu import Dialogs
 from app.window.files import Files
+from app.window.first_steps import FirstSteps
 from app.window.help import Help
 from app.window.key_bindings import KeyBindings
 from app.window.settings import Settings
@@ -106,7 +107,14 @@ class MainWindow(QMainWindow):
         self.whole.setSizes([348, 662, 470])
         self.middle.setSizes([690, 170])
         self.left.setSizes([400, 460])
-        self.setCentralWidget(self.whole)
+        self.first_steps = FirstSteps(self)
+        middle = QWidget()
+        rows = QVBoxLayout(middle)
+        rows.setContentsMargins(0, 0, 0, 0)
+        rows.setSpacing(0)
+        rows.addWidget(self.first_steps)
+        rows.addWidget(self.whole, 1)
+        self.setCentralWidget(middle)
 
     def _make_status_line(self) -> None:
         bar = self.statusBar()
@@ -158,6 +166,7 @@ class MainWindow(QMainWindow):
         stack = document.undo_stack
         stack.indexChanged.connect(self._tell_history)
         self._tell_history()
+        self.first_steps.follow()
 
     def _restore(self) -> None:
         made = self.actions_by_name

@@ -59,6 +59,33 @@ class Settings:
         return [r for r in rows if isinstance(r, list) and len(r) == 3 and all(isinstance(x, str) for x in r)]
 
     @property
+    def was_started(self) -> bool:
+        """True from the second start on."""
+        return bool(self._settings.value("started", False, type=bool))
+
+    @was_started.setter
+    def was_started(self, started: bool) -> None:
+        self._settings.setValue("started", started)
+
+    @property
+    def first_steps_closed(self) -> bool:
+        """True where the first steps were closed for good."""
+        return bool(self._settings.value("first_steps_closed", False, type=bool))
+
+    @first_steps_closed.setter
+    def first_steps_closed(self, closed: bool) -> None:
+        self._settings.setValue("first_steps_closed", closed)
+
+    @property
+    def first_steps(self) -> frozenset[str]:
+        """Names of the first steps that were done."""
+        return frozenset(filter(None, str(self._settings.value("first_steps", "")).split(" ")))
+
+    @first_steps.setter
+    def first_steps(self, names: frozenset[str]) -> None:
+        self._settings.setValue("first_steps", " ".join(sorted(names)))
+
+    @property
     def keys(self) -> dict[str, str]:
         """Keys that the user has chosen, by the name of their action."""
         try:
