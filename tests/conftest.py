@@ -2,6 +2,7 @@
 
 import importlib.util
 import os
+import tempfile
 
 import pytest
 from hypothesis import settings
@@ -10,6 +11,11 @@ from app.cli.prepare import prepare
 from geometry.compiled import is_prepared
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+# No test, and no program that a test starts, sees the user's own settings, journals and logs.
+_own = tempfile.TemporaryDirectory(prefix="blankwright-tests-", ignore_cleanup_errors=True)
+for _name in ("XDG_STATE_HOME", "XDG_CONFIG_HOME"):
+    os.environ[_name] = os.path.join(_own.name, _name.lower())  # noqa: PTH118 - needs no path object
 
 # The same examples in every run; `explore` looks for new ones.
 settings.register_profile("repeatable", deadline=None, derandomize=True)

@@ -86,18 +86,37 @@ def loads(data: bytes, ignore_digest: bool = False) -> Project:
     if len(data) > LARGEST_BYTES:
         raise ProjectFileError(f"The file is larger than {LARGEST_BYTES / 1e6:g} MB; split the project.")
     tree = _parsed(data)
-    written = _format(tree)
+    written = _checked(tree.pop("format"))
     whole = _digest_holds(data)
     tree.pop("sha256", None)
     errors: list[str] = []
-    tidy = migrated(schema.tidied(tree, errors), written)
-    project = None if errors else schema.read(tidy, errors)
-    if project is not None:
-        errors.extend(schema.problems(project))
+    project = _read(tree, written, errors)
     if not whole and not ignore_digest:
         raise EditedOutside(_edited(errors), tuple(errors))
     if project is None or errors:
         raise ProjectFileError(_listed(errors), tuple(errors))
+    return project
+
+
+def from_tree(tree: Any, written: Any) -> Project:
+    """Return the project of a tree of plain objects and lists, held in the format `written`.
+
+    Raises:
+        ProjectFileError: the format is not read here, or the tree holds something wrong.
+    """
+    errors: list[str] = []
+    project = _read(tree, _checked(written), errors)
+    if project is None or errors:
+        raise ProjectFileError(_listed(errors), tuple(errors))
+    return project
+
+
+def _read(tree: Any, written: int, errors: list[str]) -> Project | None:
+    """Return the project of a tree, or None; what is wrong is added to `errors`."""
+    tidy = migrated(schema.tidied(tree, errors), written)
+    project = None if errors else schema.read(tidy, errors)
+    if project is not None:
+        errors.extend(schema.problems(project))
     return project
 
 
@@ -155,9 +174,8 @@ def _parsed(data: bytes) -> dict[str, Any]:
     return tree
 
 
-def _format(tree: dict[str, Any]) -> int:
-    """Take the format's number out of the tree; refuse one that this program does not read."""
-    written = tree.pop("format")
+def _checked(written: Any) -> int:
+    """Return a format's number; refuse one that this program does not read."""
     if type(written) is not int or written < 1:
         raise ProjectFileError(f"format is {json.dumps(written)[:40]}; it must be a whole number from 1.")
     if written > FORMAT:

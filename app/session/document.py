@@ -8,6 +8,7 @@ How the window hangs together:
   way calls `preview(new_project)` as often as it likes and ends with `commit` or `cancel`.
 * `select_vertex`, `select_zone`, `select_wheel`, `edit` and `compare` are not part of the project: no undo
   step, nothing to save.
+* Every committed value is told by `committed`, with the step's words: the journal keeps it.
 * `say` puts a sentence in the status line: why something was refused, what was copied.
 """
 
@@ -47,6 +48,7 @@ class Document(QObject):
     """The open project with its selection, undo history and file."""
 
     shown = Signal(object)  # Shown
+    committed = Signal(object, str)  # Project, the step that led to it
     modified = Signal(bool)
     path_changed = Signal(object)  # Path, or None for a project that was never saved
     said = Signal(str)
@@ -132,9 +134,13 @@ class Document(QObject):
         self.undo_stack.clear()
         if modified:
             self.undo_stack.resetClean()
+        else:
+            self.undo_stack.setClean()  # an empty history is not made clean by clearing it
         self._set_path(path)
         self._show()
         self.modified.emit(self.is_modified)
+        if modified:
+            self.committed.emit(project, "Go on with unsaved work")
 
     def open(self, path: Path, ignore_digest: bool = False) -> None:
         """Read the project file `path` and take it as the document.
@@ -212,6 +218,7 @@ class Document(QObject):
         self.undo_stack.resetClean()
         self._show()
         self.modified.emit(self.is_modified)
+        self.committed.emit(project, f"Release {record.words}")
 
     # Selection
 
@@ -274,10 +281,11 @@ class Document(QObject):
     def _tell_clean(self, clean: bool) -> None:
         self.modified.emit(not clean)
 
-    def _restore(self, value: _Value) -> None:
+    def _restore(self, value: _Value, words: str) -> None:
         if _count(value) != _count(self._value):
             self._group = frozenset()  # its numbers stand for other vertices now
         self._value = replace(value, project=self._with_releases(value.project))
+        self.committed.emit(self.project, words)  # first: a fault while it is drawn costs nothing
         self._show()
 
     def _with_releases(self, project: Project) -> Project:
@@ -328,10 +336,10 @@ class _Swap(QUndoCommand):
         self._document, self._before, self._after, self._key = document, before, after, key
 
     def undo(self) -> None:
-        self._document._restore(self._before)
+        self._document._restore(self._before, f"Undo {self.text()}")
 
     def redo(self) -> None:
-        self._document._restore(self._after)
+        self._document._restore(self._after, self.text())
 
     def id(self) -> int:
         return -1 if self._key is None else 1

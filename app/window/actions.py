@@ -47,6 +47,8 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("open", "&Open...", "Ctrl+O", "files.open", "open"),
             Action("open_recent", "Open &recent...", "Ctrl+Shift+O", "files.open_recent"),
             Action("open_sample", "Open a sa&mple...", "Ctrl+Shift+M", "files.open_sample"),
+            Action("open_recovered", "Unsaved &work found...", "Ctrl+Alt+U", "files.open_recovered"),
+            Action("open_earlier", "Open an ear&lier state...", "Ctrl+Alt+O", "files.open_earlier"),
             Action("save", "&Save", "Ctrl+S", "files.save", "save", apart=True),
             Action("save_as", "Save &as...", "Ctrl+Shift+S", "files.save_as"),
             Action("import", "&Import outline...", "Ctrl+I", "files.import_outline", "import", apart=True),

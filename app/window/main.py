@@ -59,7 +59,7 @@ def run(arguments: Sequence[str]) -> int:
 
     def begin() -> None:
         prepare(window)
-        opened = window.snapshots.offer(window)
+        opened = window.files.offer_recovered()
         if arguments and not opened:
             window.files.open_path(Path(arguments[0]))
         window.first_steps.begin(bool(arguments or opened))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import Qt
+from platformdirs import user_state_path
+from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -22,6 +23,7 @@ from app.project import edits
 from app.session.document import Document
 from app.session.edited import Edited, Kind
 from app.session.jobs import Jobs
+from app.session.recovery import Recovery
 from app.session.shown import Shown
 from app.units import format_length
 from app.views.canvas.editor import Canvas
@@ -42,7 +44,6 @@ from app.window.help import Help
 from app.window.key_bindings import KeyBindings
 from app.window.settings import Settings
 from app.window.sheets import Sheets
-from app.window.snapshots import Snapshots
 from app.window.stored_reports import StoredReports
 from app.window.strength_live import LiveStressView
 from geometry.errors import GeometryError
@@ -57,10 +58,17 @@ class MainWindow(QMainWindow):
         self.theme = Theme(self.settings.dark, self)
         self.document: Document = Document(self)
         self.jobs = Jobs(self)
-        self.snapshots = Snapshots(self.document, state_folder, self)
+        state = state_folder or user_state_path("blankwright", appauthor=False)
+        self.recovery = Recovery(self.document, state / "journals", self)
         self.dialogs = Dialogs(self, self.document, self.settings)
         self.files = Files(
-            self, self.document, self.settings, self.snapshots, self.jobs, self.dialogs.import_outlines
+            self,
+            self.document,
+            self.settings,
+            self.recovery,
+            state,
+            self.jobs,
+            self.dialogs.import_outlines,
         )
         self.sheets = Sheets(self, self.document, self.files)
         self.reports = StoredReports(self, self.document, self.settings)
@@ -141,6 +149,7 @@ class MainWindow(QMainWindow):
         document.modified.connect(self.setWindowModified)
         document.path_changed.connect(self._name)
         document.said.connect(self.say)
+        self.recovery.troubled.connect(self.say)
         self.jobs.busy.connect(self._tell_busy)
         canvas.pointed.connect(self._point)
         canvas.snapped.connect(self._tell_snap)
@@ -388,6 +397,12 @@ class MainWindow(QMainWindow):
         self.files.open_dropped(
             [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
         )
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Look whether another program changed the file, each time the window is gone back to."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            QTimer.singleShot(0, self.files.look_at_disk)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved changes; keep sizes."""

@@ -1,23 +1,19 @@
-"""The window opens, saves, keeps snapshots, exports and prints."""
+"""The window opens, saves, exports and prints."""
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QMimeData, QPointF, Qt, QTimer, QUrl
+from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QMessageBox
+from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog
 
 from app.files import project_file
 from app.files.project_file import ProjectFileError
 from app.project.project import Project
-from app.window.main_window import MainWindow
 from app.window.printing import SCALES
 from tests.gui.conftest import Person
 from tests.support import example
@@ -211,118 +207,6 @@ def test_a_dropped_project_opens(person: Person, tmp_path: Path) -> None:
     )
     person.window.dropEvent(event)
     assert person.project.name == "Dropped"
-
-
-# Snapshots
-
-
-#: Another process with the same folders: edits a vertex, keeps a snapshot, and waits to be killed.
-_KILLED = """
-import sys
-from pathlib import Path
-from app.window.main import application
-app = application()
-from app.window.main_window import MainWindow
-from app.window.settings import Settings
-from geometry.readings.measure import GapRow, StockRow, WallRow
-from geometry.shape.section import Zone
-from tests.support import example
-folder = Path(sys.argv[1])
-window = MainWindow(Settings(folder / "window.ini"), folder / "state")
-window.document.start(example.project())
-window.document.select_vertex(40)
-window.canvas.nudge(2.4, 0.0)
-window.snapshots.write()
-print("written", flush=True)
-sys.stdin.read()
-"""
-
-
-def test_work_of_a_killed_process_is_offered_at_the_next_start(
-    person: Person, make_window: Callable[[], MainWindow], tmp_path: Path, answer: Answer
-) -> None:
-    command = [sys.executable, "-c", _KILLED, str(tmp_path)]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
-        assert process.stdout is not None
-        assert process.stdout.readline() == "written\n"
-        process.kill()
-    window = make_window()
-    asked = answer("Go on with it")
-    assert window.snapshots.offer(window)
-    assert "was never saved" in asked[0]
-    assert window.document.project.wheels[0].section.vertices[BACK].z == 52.5
-    assert window.document.is_modified
-    kept = list((tmp_path / "state").glob("*/project.blankwright"))
-    assert len(kept) == 1  # the new window's own, written before the old one went
-    assert not make_window().snapshots.offer(window)  # nobody else is offered what a living window holds
-
-
-def test_a_snapshot_is_written_every_30_seconds_while_there_is_unsaved_work(person: Person) -> None:
-    snapshots = person.window.snapshots
-    assert snapshots._timer.isActive()
-    assert snapshots._timer.interval() == 30_000
-    state = snapshots._state
-    assert state is not None
-    snapshots._timer.timeout.emit()
-    assert not list(state.glob("*/project.blankwright"))
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    snapshots._timer.timeout.emit()
-    assert [project_file.load(p) for p in state.glob("*/project.blankwright")] == [person.project]
-
-
-def test_saving_removes_the_snapshot(person: Person, tmp_path: Path) -> None:
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    person.window.snapshots.write()
-    state = person.window.snapshots._state
-    assert state is not None
-    assert list(state.glob("*/project.blankwright"))
-    assert person.window.files._save(tmp_path / "a.blankwright")
-    assert not list(state.glob("*/project.blankwright"))
-
-
-def test_an_undone_change_leaves_no_snapshot(person: Person) -> None:
-    snapshots = person.window.snapshots
-    person.window.document.select_vertex(BACK)
-    person.enter("52.5")
-    snapshots.write()
-    state = snapshots._state
-    assert state is not None
-    assert list(state.glob("*/project.blankwright"))
-    person.do("undo")
-    assert not person.window.document.is_modified
-    assert not list(state.glob("*/project.blankwright"))
-    person.do("redo")
-    snapshots.write()
-    assert [project_file.load(p) for p in state.glob("*/project.blankwright")] == [person.project]
-
-
-def test_work_kept_for_later_is_asked_about_with_three_answers(
-    make_window: Callable[[], MainWindow], tmp_path: Path
-) -> None:
-    with subprocess.Popen(
-        [sys.executable, "-c", _KILLED, str(tmp_path)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-    ) as process:
-        assert process.stdout is not None
-        assert process.stdout.readline() == "written\n"
-        process.kill()
-    window = make_window()
-    seen: list[str] = []
-
-    def later() -> None:
-        box = QApplication.activeModalWidget()
-        assert isinstance(box, QMessageBox)
-        seen.extend(button.text().replace("&", "") for button in box.buttons())
-        QTest.keyClick(box, Qt.Key.Key_Escape)
-
-    QTimer.singleShot(100, later)
-    assert not window.snapshots.offer(window)
-    assert sorted(seen) == ["Ask again later", "Discard it", "Go on with it"]
-    assert list((tmp_path / "state").glob("*/project.blankwright"))
 
 
 # Out

@@ -1,0 +1,355 @@
+"""Opening and saving projects, with the questions that keep work from being lost."""
+
+from __future__ import annotations
+
+import os
+import time
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QWidget
+
+from app import resources
+from app.files.atomic import SaveError
+from app.files.hold import HeldError, Hold, Holder
+from app.files.journal import Left, discard
+from app.files.kept import keep, keep_replaced, kept_states
+from app.files.on_disk import has_changed, may_have_changed, see
+from app.files.project_file import EditedOutside, ProjectFileError, dumps, load
+from app.project.project import Project
+from app.session.document import Document
+from app.session.recovery import Recovery
+from app.window.questions import ask, tell
+from app.window.recovered import choose, clock, name_of
+from app.window.settings import Settings
+
+SUFFIX = ".blankwright"
+_PROJECTS = f"Projects (*{SUFFIX});;All files (*)"
+
+
+class ProjectFiles(QObject):
+    """The window's actions with project files."""
+
+    def __init__(
+        self,
+        window: QWidget,
+        document: Document,
+        settings: Settings,
+        recovery: Recovery,
+        state: Path,
+    ) -> None:
+        super().__init__(window)
+        self._window = window
+        self._document = document
+        self._settings = settings
+        self._recovery = recovery
+        self._state = state
+        self._hold: Hold | None = None
+        self._asked = ""
+
+    # Projects
+
+    def new(self) -> None:
+        """Begin an empty project."""
+        if self.may_leave():
+            self._let_go()
+            self._recovery.file = None
+            self._document.start(Project("Untitled"))
+
+    def open(self) -> None:
+        """Ask for a project file and open it."""
+        name, _ = QFileDialog.getOpenFileName(self._window, "Open a project", self._folder(), _PROJECTS)
+        if name:
+            self.open_path(Path(name))
+
+    def open_recent(self) -> None:
+        """Choose one of the files opened last."""
+        paths = self._settings.recent
+        if not paths:
+            self._document.say("No project was opened yet.")
+            return
+        self._choose("Open recent", paths, [f"{p.stem}   ({p.parent})" for p in paths])
+
+    def open_sample(self) -> None:
+        """Choose one of the sample projects."""
+        paths = resources.samples()
+        if not paths:
+            self._document.say("No sample projects are installed.")
+            return
+        self._choose("Open a sample", paths, [p.stem.replace("_", " ") for p in paths])
+
+    def _choose(self, title: str, paths: list[Path], labels: list[str]) -> None:
+        label, chosen = QInputDialog.getItem(self._window, title, "Project", labels, 0, False)
+        if chosen:
+            self.open_path(paths[labels.index(label)])
+
+    def open_path(self, path: Path) -> bool:
+        """Open a project file; True if it is the document now."""
+        if not self.may_leave():
+            return False
+        try:
+            return self._open(path, ignore_digest=False)
+        except EditedOutside as question:
+            listed = "\n".join(question.errors)
+            answer = ask(
+                self._window, "Edited outside", f"{question}\n\nOpen as it is?", ["Open as it is"], listed
+            )
+            if answer is None:
+                return False
+            try:
+                return self._open(path, ignore_digest=True)
+            except ProjectFileError as error:
+                tell(self._window, "Cannot open", str(error), "\n".join(error.errors))
+                return False
+        except ProjectFileError as error:
+            tell(self._window, "Cannot open", str(error), "\n".join(error.errors))
+            return False
+
+    def _open(self, path: Path, ignore_digest: bool) -> bool:
+        seen = see(path)
+        project = load(path, ignore_digest=ignore_digest)
+        if not self._take(path):
+            return False
+        if self._hold is None:
+            self._recovery.file = None
+            self._document.start(project, None, modified=True)
+            self._document.say(f"A copy of {path.name}, not saved yet; saving asks for a name.")
+            return True
+        self._document.start(project, path)
+        self._recovery.file = seen
+        if path not in resources.samples():
+            self._settings.remember(path)
+        return True
+
+    def save(self) -> bool:
+        """Save where the project came from; True if it is saved."""
+        path = self._document.path
+        if path is None or path in resources.samples():
+            return self.save_as()
+        if self._recovery.file is not None and has_changed(path, self._recovery.file):
+            return self._save_over_another(path)
+        return self._save(path)
+
+    def _save_over_another(self, path: Path) -> bool:
+        """Ask what is to become of a file that another program changed; True if the work is saved."""
+        lost = _lost_releases(path, self._document.project)
+        words = f"{path.name} was changed by another program since it was opened here."
+        if lost:
+            words += f" It holds what was released meanwhile and would be lost: {lost}."
+        answers = ["Save as another file", *([] if lost else ["Overwrite it"]), "Reload it"]
+        answer = ask(self._window, "Changed on disk", words, answers)
+        if answer == "Reload it":
+            self._reload(path)
+        if answer == "Overwrite it":
+            return self._save(path)
+        return answer == "Save as another file" and self.save_as()
+
+    def look_at_disk(self) -> None:
+        """Ask what to do where another program changed the document's file, once for each change."""
+        path, before = self._document.path, self._recovery.file
+        if path is None or before is None or QApplication.activeModalWidget() is not None:
+            return
+        if not may_have_changed(path, before):
+            return
+        now = see(path)
+        if now is None or now.sha256 in (before.sha256, self._asked):
+            return
+        self._asked = now.sha256
+        words = f"{path.name} was changed by another program."
+        if self._document.is_modified:
+            words += " There is unsaved work on it here; reloading puts that among the earlier states."
+        answer = ask(
+            self._window,
+            "Changed on disk",
+            words,
+            ["Reload it", "Save mine as another file"],
+            stay="Keep mine",
+        )
+        if answer == "Reload it":
+            self._reload(path)
+        if answer == "Save mine as another file":
+            self.save_as()
+
+    def _reload(self, path: Path) -> None:
+        """Take what another program wrote; unsaved work goes among the earlier states first."""
+        try:
+            if self._document.is_modified:
+                keep(path, dumps(self._document.project), time.time(), self._state)
+            seen = see(path)
+            self._document.open(path)
+            self._recovery.file = seen
+            self._document.say(f"Reloaded {path.name}.")
+        except (SaveError, ProjectFileError, OSError) as error:
+            tell(self._window, "Not reloaded", str(error))
+
+    def open_earlier(self) -> None:
+        """Choose one of the last saved states of the document's file and go on from it, unsaved."""
+        path = self._document.path
+        states = kept_states(path, self._state) if path is not None else []
+        if path is None or not states:
+            self._document.say(
+                "No earlier state: each save keeps the one it replaces, the last five of a file."
+            )
+            return
+        labels = [
+            f"{k + 1}: of {clock(kept.at)}   ({kept.size / 1000:.0f} kB)" for k, kept in enumerate(states)
+        ]
+        label, chosen = QInputDialog.getItem(
+            self._window, "Open an earlier state", f"States of {path.name}", labels, 0, False
+        )
+        if not chosen or not self.may_leave():
+            return
+        kept = states[labels.index(label)]
+        try:
+            earlier = load(kept.path, ignore_digest=False)
+        except ProjectFileError as error:
+            tell(self._window, "Cannot open", str(error), "\n".join(error.errors))
+            return
+        # What went out stays on record, whichever state is gone on from.
+        releases, seen = self._document.project.releases, self._recovery.file
+        self._document.start(replace(earlier, releases=releases), path, modified=True)
+        self._recovery.file = seen
+        self._document.say(
+            f"The state of {clock(kept.at)}, not saved; saving keeps the present file among them."
+        )
+
+    def _take(self, path: Path) -> bool:
+        """Hold a file that is to be opened; False where it is not to be opened at all.
+
+        Where another window holds it, the user may have a copy, which holds nothing.
+        """
+        if self._hold is not None and self._hold.target == Path(os.path.realpath(path)):
+            return True
+        try:
+            hold = Hold(path)
+        except HeldError as error:
+            words = f"{path.name} is open in another window{_whose(error.holder)}."
+            if ask(self._window, "Open elsewhere", words, ["Open a copy"]) is None:
+                return False
+            self._let_go()
+            return True
+        self._let_go()
+        self._hold = hold
+        return True
+
+    def _let_go(self) -> None:
+        self._asked = ""
+        if self._hold is not None:
+            self._hold.release()
+            self._hold = None
+
+    def save_as(self) -> bool:
+        """Ask for a name and save there; True if it is saved."""
+        start = self._document.path or Path(self._folder()) / (self._document.project.name + SUFFIX)
+        name, _ = QFileDialog.getSaveFileName(self._window, "Save the project", str(start), _PROJECTS)
+        if not name:
+            return False
+        path = Path(name)
+        return self._save(path if path.suffix else path.with_suffix(SUFFIX))
+
+    def _save(self, path: Path) -> bool:
+        if not self._may_write(path):
+            return False
+        try:
+            keep_replaced(path, self._state)
+            not_kept = ""
+        except (SaveError, OSError) as error:
+            not_kept = f" The state before is not among the earlier ones: {error}"
+        try:
+            self._document.save(path)
+        except (SaveError, ProjectFileError) as error:
+            cause = error.__cause__ if isinstance(error, ProjectFileError) else error
+            if isinstance(cause, SaveError) and cause.replaced:
+                self._recovery.file = see(path)
+            tell(self._window, "Not saved", str(error))
+            return False
+        self._recovery.file = see(path)
+        self._settings.remember(path)
+        self._document.say(f"Saved {path.name}.{not_kept}")
+        return True
+
+    def _may_write(self, path: Path) -> bool:
+        """Hold a file that is to be written; where another window holds it, ask."""
+        if self._hold is not None and self._hold.target == Path(os.path.realpath(path)):
+            return True
+        try:
+            hold = Hold(path)
+        except HeldError as error:
+            words = (
+                f"{path.name} is open in another window{_whose(error.holder)}; its work would be overwritten."
+            )
+            return ask(self._window, "Open elsewhere", words, ["Overwrite it"]) is not None
+        self._let_go()
+        self._hold = hold
+        return True
+
+    def may_leave(self) -> bool:
+        """Ask about unsaved changes; True if the document may be left."""
+        if not self._document.is_modified:
+            return True
+        name = self._document.path.name if self._document.path else self._document.project.name
+        answer = ask(self._window, "Unsaved changes", f"{name} has unsaved changes.", ["Save", "Discard"])
+        if answer == "Save":
+            return self.save()
+        return answer == "Discard"
+
+    def leave(self) -> None:
+        """Forget the unsaved work on a document that is closed on purpose."""
+        self._let_go()
+        self._recovery.leave()
+
+    # Work that was not saved
+
+    def offer_recovered(self) -> bool:
+        """Offer what ended processes left behind, if there is anything; True if one was opened."""
+        chosen, _ = choose(self._window, self._state / "journals")
+        return chosen is not None and self._go_on(chosen)
+
+    def open_recovered(self) -> None:
+        """Show what ended processes left behind, and say where there is nothing."""
+        chosen, is_any = choose(self._window, self._state / "journals")
+        if chosen is not None:
+            self._go_on(chosen)
+        elif not is_any:
+            self._document.say("There is no unsaved work of an earlier run.")
+
+    def _go_on(self, left: Left) -> bool:
+        state = left.state
+        if state is None or not self.may_leave():
+            return False
+        origin = state.origin
+        if origin is not None and not self._take(origin):
+            return False
+        if origin is None:
+            self._let_go()
+        elif self._hold is None:
+            origin = None  # another window holds the file: this is a copy
+        self._recovery.file = state.file if origin is not None else None
+        self._document.start(state.project, origin, modified=True)
+        if self._recovery.flush():  # in a journal of this process before the old one goes
+            discard(left)
+        self._document.say(f"Went on with {name_of(state)}; it is not saved yet.")
+        return True
+
+    def _folder(self) -> str:
+        path = self._document.path
+        if path is not None and path not in resources.samples():
+            return str(path.parent)
+        recent = self._settings.recent
+        return str(recent[0].parent) if recent else str(Path.home())
+
+
+def _whose(holder: Holder) -> str:
+    if not holder.pid:
+        return ""
+    return f" since {clock(holder.at, time.time())}, process {holder.pid} on {holder.host}"
+
+
+def _lost_releases(path: Path, project: Project) -> str:
+    """Return by name the releases that a file holds and a project does not."""
+    try:
+        there = load(path, ignore_digest=True).releases
+    except ProjectFileError:
+        return ""
+    return "; ".join(release.words for release in there if release not in project.releases)

@@ -1,0 +1,75 @@
+"""Holds on files: one at a time, through links, freed by any end of a process, never in the way."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from app.files.hold import HeldError, Hold
+
+ROOT = Path(__file__).resolve().parents[3]
+HOLDER = """
+import sys
+from pathlib import Path
+from app.files.hold import Hold
+hold = Hold(Path(sys.argv[1]))
+print("held", flush=True)
+sys.stdin.read()
+"""
+
+
+def test_a_killed_holder_frees_the_file(tmp_path: Path) -> None:
+    path = tmp_path / "a.blankwright"
+    env = {**os.environ, "PYTHONPATH": str(ROOT)}
+    process = subprocess.Popen(
+        [sys.executable, "-c", HOLDER, str(path)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        env=env,
+    )
+    assert process.stdout is not None
+    assert process.stdout.readline() == "held\n"
+    with pytest.raises(HeldError) as held:
+        Hold(path)
+    assert held.value.holder.pid == process.pid
+    process.kill()
+    process.communicate()
+    again = Hold(path)  # the killed one's lock file is still there
+    with pytest.raises(HeldError) as held:
+        Hold(path)
+    assert held.value.holder.pid == os.getpid()
+    again.release()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_link_and_its_file_are_one(tmp_path: Path) -> None:
+    (tmp_path / "real").mkdir()
+    path = tmp_path / "real" / "a.blankwright"
+    path.write_bytes(b"")
+    (tmp_path / "link").symlink_to(path)
+    hold = Hold(tmp_path / "link")
+    with pytest.raises(HeldError):
+        Hold(path)
+    Hold(tmp_path / "real" / "b.blankwright").release()
+    hold.release()
+
+
+@pytest.mark.parametrize("content", [b"", b"{", b"[]", b'{"pid": "x"}', b"\xff", b"[" * 100_000])
+def test_strange_words_in_a_lock_file_harm_nothing(tmp_path: Path, content: bytes) -> None:
+    hold = Hold(tmp_path / "a")
+    next(tmp_path.iterdir()).write_bytes(content)
+    with pytest.raises(HeldError) as held:
+        Hold(tmp_path / "a")
+    assert held.value.holder.pid == 0
+    hold.release()
+
+
+def test_where_no_lock_can_be_made_it_is_no_hindrance(tmp_path: Path) -> None:
+    Hold(tmp_path / "gone" / "a").release()
+    assert not (tmp_path / "gone").exists()
+    (tmp_path / "file").write_bytes(b"")
+    Hold(tmp_path / "file" / "a").release()
+    Hold(tmp_path / ("ü" * 127)).release()
