@@ -6,6 +6,7 @@ that gives the new project with a sentence on what was done. Places are in the f
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
@@ -311,6 +312,29 @@ def _pieces(asked: Asked, of: Edited) -> list[Piece]:
     return pieces_of(path)
 
 
+def edge_of(asked: Asked) -> dict[str, float]:
+    """Return the length and the angle of the chosen edge."""
+    vertices, edge = vertices_of(asked.project, asked.edited), asked.chosen[0].edge
+    v, w = vertices[edge], vertices[(edge + 1) % len(vertices)]
+    return {
+        "length": math.hypot(w.z - v.z, w.r - v.r),
+        "angle": math.degrees(math.atan2(w.r - v.r, w.z - v.z)),
+    }
+
+
+def _edge(asked: Asked) -> Made:
+    edge = asked.chosen[0].edge
+    now, typed = edge_of(asked), asked.values
+    # A box that nobody has typed in shows a rounded number; the exact one stays.
+    length, angle = (
+        now[k] if abs(now[k] - typed[k]) < least else typed[k]
+        for k, least in (("length", 0.006), ("angle", 0.06))
+    )
+    project = asked.with_change(lambda s: edits_lines.with_edge(s, edge, length, angle))
+    words = f"The start, vertex {edge + 1}, stays; the end moves."
+    return Made(project, _cost(asked, project) + words)
+
+
 def middle_of(asked: Asked) -> dict[str, float]:
     """Return the place that stays when the chosen vertices turn: the middle of their box."""
     vertices = vertices_of(asked.project, asked.edited)
@@ -378,6 +402,15 @@ TOOLS: dict[str, Tool] = {
             ((Pick.EDGE, "Choose the edge that the arc leaves."), (Pick.VERTEX, "Choose where it ends.")),
             (Value("radius", "Radius of the arc", 20.0),),
             _arc_to,
+        ),
+        Tool(
+            "edge", "Length and angle",
+            ((Pick.EDGE, "Choose the edge; its start stays, along the outline, and its end moves."),),
+            (
+                Value("length", "Length of the edge; of an arc, of its chord"),
+                Value("angle", "Its direction: 0 outboard, 90 away from the axle", is_angle=True),
+            ),
+            _edge, starts=edge_of,
         ),
         Tool(
             "lead", "Trim or extend an edge",

@@ -92,6 +92,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("blend", "&Blend two edges", "J", "canvas.shaping.blend", apart=True),
             Action("arc_to", "&Arc to a vertex", "A", "canvas.shaping.arc_to"),
             Action("legs", "Draw by &lengths and angles", "D", "canvas.shaping.legs"),
+            Action("edge", "Len&gth and angle of an edge", "K", "canvas.shaping.edge"),
             Action("lead", "&Trim or extend an edge", "E", "canvas.shaping.lead"),
             Action("zone_vertices", "Choose all of a &zone", "Z", "canvas.select_zone_vertices", apart=True),
             Action("move_together", "&Move and turn together", "Y", "canvas.shaping.move"),

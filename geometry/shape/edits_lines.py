@@ -225,6 +225,27 @@ def led_to(section: Section, edge: int, at_end: bool, target: Sequence[Piece]) -
     return replace(section, vertices=tuple(vertices))
 
 
+def with_edge(section: Section, edge: int, length_mm: float, angle_deg: float) -> Section:
+    """Return the section with an edge of a length and an angle (0 outboard, 90 away from the axle).
+
+    Its start stays and its end moves; of an arc both are the chord's, and its bulge stays.
+
+    Raises:
+        GeometryError: the end is locked, would lie below the axle line, or the length is not more than 0.
+    """
+    index = (edge + 1) % len(section.vertices)
+    refuse_locked(section, index)
+    start = _place(section.vertices[edge])
+    if not length_mm > 0.0:
+        raise GeometryError(f"The length of an edge is more than 0, not {length_mm:g} mm.", _pair(start))
+    end = start + cmath.rect(length_mm, math.radians(angle_deg))
+    if end.imag < 0.0:
+        raise GeometryError("The edge would end below the axle line.", _pair(start))
+    vertices = list(section.vertices)
+    vertices[index] = replace(vertices[index], z=end.real, r=end.imag)
+    return replace(section, vertices=tuple(vertices))
+
+
 def with_legs(section: Section, a: Spot, b: Spot, legs: Sequence[tuple[float, float]]) -> Section:
     """Return the section with a stretch replaced by straight legs from a, and a last one to b.
 

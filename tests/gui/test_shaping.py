@@ -11,6 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.project.project import Project
+from app.views.canvas.content import Tag
 from tests.gui.conftest import Person, write
 from tests.support import example
 
@@ -242,3 +243,21 @@ def test_edges_are_blended_trimmed_and_led_over_by_an_arc(person: Person) -> Non
     enter(person, "radius", "100")
     assert person.steps in (0, 1)
     assert person.steps == 1 or "arc" in said(person)
+
+
+def test_an_edge_is_typed_and_its_dimension_stands_on_the_drawing(person: Person) -> None:
+    before = person.project
+    person.window.document.select_vertex(BARREL + 1)
+    person.settle()
+
+    def tags() -> list[str]:
+        return [m.text for m in person.window.canvas.sheet.overlay.content.marks if isinstance(m, Tag)]
+
+    # From (-133.6, 220.2) to (-14.6, 220.2), and the corner radius of its end.
+    assert "119.00" in tags()
+    assert "R 8.00" in tags()
+    choose(person, "edge", HERE)
+    assert person.window.canvas.row.boxes["length"].text() == "119"
+    enter(person, "length", "100 + 20")
+    assert person.vertex(BARREL + 1) == pytest.approx((-13.6, 220.2))
+    assert undone(person) == before

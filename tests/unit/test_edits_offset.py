@@ -10,7 +10,7 @@ import shapely
 
 from geometry.errors import GeometryError
 from geometry.shape.curve import Path
-from geometry.shape.edits_lines import blended, led_to, of_zone, through, together, with_legs
+from geometry.shape.edits_lines import blended, led_to, of_zone, through, together, with_edge, with_legs
 from geometry.shape.edits_offset import shifted, walled
 from geometry.shape.edits_pieces import Piece, distance, pieces_of
 from geometry.shape.edits_relief import relieved, taken_over
@@ -215,5 +215,7 @@ def test_an_edge_is_led_to_an_outline_and_a_chain_is_drawn_by_lengths_and_angles
     assert rows(led)[2] == pytest.approx((60.0, 56.2, 0.0))
     drawn = with_legs(ANGLE, Spot(10, 106), Spot(40, 106), [(5, 0), (2, 90), (10, 0)])
     alike(rows(drawn)[5:10], [(40, 106, 0), (25, 108, 0), (15, 108, 0), (15, 106, 0), (10, 106, 0)])
+    typed = with_edge(ANGLE, 0, 50.0, math.degrees(math.atan2(3.0, 4.0)))  # of the 3-4-5 triangle
+    assert rows(typed)[1] == pytest.approx((40.0, 130.0, 3.0))
     with pytest.raises(GeometryError, match="below the axle line"):
         with_legs(ANGLE, Spot(10, 106), Spot(40, 106), [(200, -90)])

@@ -96,6 +96,10 @@ class Shaping(QObject):
         """Lead a tangent arc from an edge to a vertex."""
         self.start("arc_to")
 
+    def edge(self) -> None:
+        """Type the length and the angle of an edge."""
+        self.start("edge")
+
     def lead(self) -> None:
         """Trim or extend an edge to another outline."""
         self.start("lead")
