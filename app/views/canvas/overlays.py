@@ -88,11 +88,13 @@ class Overlay(QGraphicsItem):
                 self._keep_stroke(stroke, mark)
                 stroke.paint(painter)
         self._words.paint(painter)
-        for mark in self.content.marks:
+        tags = [mark for mark in self.content.marks if isinstance(mark, Tag)]
+        for tag in tags:
+            self._paint_tag(painter, tag)
+        hidden = np.vstack([self.avoid(), *([_box(self._tag_box(tag))] for tag in tags)])
+        for mark in self.content.marks:  # over the rest: no dimension hides the tightest reading
             if isinstance(mark, Callout):
-                self._paint_callout(painter, mark)
-            elif isinstance(mark, Tag):
-                self._paint_tag(painter, mark)
+                self._paint_callout(painter, mark, hidden)
         self._paint_snap(painter)
         self._paint_chosen(painter)
         self._rim.paint(painter)
@@ -286,24 +288,30 @@ class Overlay(QGraphicsItem):
             painter.drawLine(centre + QPointF(-d, -d), centre + QPointF(d, d))
             painter.drawLine(centre + QPointF(-d, d), centre + QPointF(d, -d))
 
-    def _paint_tag(self, painter: QPainter, mark: Tag) -> None:
+    def _tag_base(self, mark: Tag) -> QPointF:
         at = self._px(mark.place)
         # Below the place where the hints and the legend stand above it.
-        at += QPointF(11.0, 20.0 if at.y() < self._frame.top() + 76.0 else -9.0)
-        box = QRectF(at.x() - 3.0, at.y() - self._metrics.ascent() - 1.0, 0.0, self._metrics.height() + 2.0)
-        box.setWidth(self._metrics.horizontalAdvance(mark.text) + 6.0)
+        return at + QPointF(11.0, 20.0 if at.y() < self._frame.top() + 76.0 else -9.0)
+
+    def _tag_box(self, mark: Tag) -> QRectF:
+        at, metrics = self._tag_base(mark), self._metrics
+        width = metrics.horizontalAdvance(mark.text) + 6.0
+        return QRectF(at.x() - 3.0, at.y() - metrics.ascent() - 1.0, width, metrics.height() + 2.0)
+
+    def _paint_tag(self, painter: QPainter, mark: Tag) -> None:
+        at, box = self._tag_base(mark), self._tag_box(mark)
         painter.fillRect(box.toAlignedRect(), self._paper(215))
         painter.setPen(mark.colour)
         painter.drawText(at.toPoint(), mark.text)
 
-    def _paint_callout(self, painter: QPainter, mark: Callout) -> None:
+    def _paint_callout(self, painter: QPainter, mark: Callout, hidden: Array) -> None:
         high, low = self._large_metrics, self._metrics
         width = max(high.horizontalAdvance(mark.number), low.horizontalAdvance(mark.words)) + 8.0
         at = self._px(mark.place)
         room = _box(self._frame.adjusted(RULER_PX * 2.0, 4.0, -4.0, -RULER_PX - 4.0))
         place, size = (at.x(), at.y()), (width, high.height() + low.height() + 4.0)
         box, self._callout_choice = place_box(
-            place, size, mark.towards, room, self._taken_rows, self._callout_choice, self.avoid()
+            place, size, mark.towards, room, self._taken_rows, self._callout_choice, hidden
         )
         # Whole pixels: the painter fills them, and finds its glyphs for them, many times faster than parts.
         paper = QRectF(box[0], box[1], width, size[1]).toAlignedRect()
