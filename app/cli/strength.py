@@ -245,7 +245,7 @@ def _spokes(found: Screening, numbers: Numbers) -> list[str]:
 def _spoked(case: TestLoad, spoked: Spoked, numbers: Numbers) -> list[str]:
     lines = [f"  {case.name}"]
     beams = spoked.beams.roots if spoked.beams is not None else ()
-    for model, roots in (("smeared section", spoked.smeared), ("beams between rigid hub and rim", beams)):
+    for model, roots in (("smeared section", spoked.smeared), ("beams between elastic hub and rim", beams)):
         lines += [f"    {model}, {_root(root, numbers)}" for root in roots]
     if spoked.beams is not None:
         lines.append(f"    {carried_words(spoked, case.moment_nm or 0.0)}")

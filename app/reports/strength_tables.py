@@ -186,8 +186,8 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
     notes += turned_words(found)
     notes += [f"{NOT_WHOLE}: {words}" for words in found.ready.short]
     notes.append(
-        "One spoke at its worst in the turn; nominal stress of width x depth. Beams stand between rigid hub "
-        "and rigid rim; where the two models differ much, the rim or the hub is not rigid."
+        "One spoke at its worst in the turn; nominal stress of width x depth. Beams stand singly between "
+        "the elastic hub and rim of the section; take the greater stress of the two."
     )
     return Table("Spokes and bolts", columns, tuple(rows), tuple(notes))
 

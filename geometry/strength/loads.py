@@ -54,7 +54,7 @@ class TestLoad:
     Attributes:
         key: of CONSTANTS; name: of the case; standard: of the test.
         moment_nm, force_n, energy_j: the load; None where it is not of that kind.
-        lateral_n: axial part of a cornering load.
+        lateral_n: axial part of a cornering load; hub_moment_nm: of both parts about the hub face.
         torque_nm: about the axle.
         pressure_mpa: of inflation.
         levels: (share of the load, least cycles) that a sample must stand; one level to a sample.
@@ -74,6 +74,7 @@ class TestLoad:
     moment_nm: float | None = None
     force_n: float | None = None
     lateral_n: float | None = None
+    hub_moment_nm: float | None = None
     torque_nm: float | None = None
     energy_j: float | None = None
     pressure_mpa: float | None = None
@@ -223,7 +224,12 @@ def bending(
             f"{test}: with an inset of {inset_mm:g} mm the moment is {moment:.0f} N m, not above 0."
         )
     names = {
-        "R124 bending": ("UN R124", _R124_CYCLES, "cycles as test laboratories quote the guideline"),
+        "R124 bending": (
+            "UN R124",
+            _R124_CYCLES,
+            "cycles as test laboratories quote the guideline;"
+            " each level on samples of its own, so that damage stands by level and is not summed",
+        ),
         "JWL bending": ("JWL", ((1.0, 1.0e5),), "100,000 revolutions, secondary"),
         "J328 bending front": ("SAE J328", ((1.0, 5.0e4),), "50,000 cycles, Weibull B10 C50"),
         "J328 bending rear": ("SAE J328", ((1.0, 5.0e4),), "50,000 cycles, Weibull B10 C50"),
@@ -290,10 +296,18 @@ def inflation(own: dict[str, float] | None = None) -> TestLoad:
     )
 
 
-def cornering(load_kg: float, own: dict[str, float] | None = None) -> TestLoad:
-    """Return a cornering load at the rim: S F radial on both seats and mu S F axial on the inner flange."""
+def cornering(load_kg: float, tyre: Tyre, inset_mm: float, own: dict[str, float] | None = None) -> TestLoad:
+    """Return a cornering load at the rim: S F radial on both seats and mu S F axial on the inner flange.
+
+    Its moment at the hub is the bending formula's, S F (mu r + d) with the static radius.
+    """
     c = constants_of("cornering", own)
     force = c["S"].value * wheel_force_n(load_kg)
+    moment = force * (c["mu"].value * tyre.static_mm + inset_mm) / 1000.0
+    if not 0.0 < moment < math.inf:
+        raise GeometryError(
+            f"cornering: with an inset of {inset_mm:g} mm the moment is {moment:.0f} N m, not above 0."
+        )
     return TestLoad(
         "cornering",
         "cornering bead load",
@@ -303,8 +317,10 @@ def cornering(load_kg: float, own: dict[str, float] | None = None) -> TestLoad:
         c,
         force_n=force,
         lateral_n=c["mu"].value * force,
-        note="the force of the bending formula, put at the beads, nearer the axle than the road: less moment"
-        " at the hub than the formula's; without inflation; not a test of its own",
+        hub_moment_nm=moment,
+        note=f"the force of the bending formula, put at the beads; what the road's greater radius adds is a"
+        f" couple on both seats, so that the moment at the hub is the formula's, {moment:.0f} N m; without"
+        " inflation; not a test of its own",
     )
 
 

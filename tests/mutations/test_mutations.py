@@ -26,6 +26,9 @@ TYRE = "tests/unit/studies/test_tyre.py"
 FORGING = "tests/unit/geometry_forging"
 COMPOSITE = f"{FORGING}/test_composite.py"
 STAGES = f"{FORGING}/test_stages.py"
+STRENGTH = "tests/unit/strength"
+CLOSED = "tests/reference/test_strength_closed_forms.py"
+NUMBERS = "tests/reference/test_strength_numbers.py"
 
 
 @dataclass(frozen=True)
@@ -325,15 +328,87 @@ MUTATIONS = (
         "bore, plug = split(bore,",
         (f"{STAGES}::test_a_ring_in_a_solid_cylinder_street_side_first",),
     ),
+    Mutation(
+        "a bend forgets the couple of the road's greater radius",
+        "geometry/strength/bend.py",
+        "out = seat_load(body, force_n, half_deg, share)",
+        "out = seat_load(body, force_n, half_deg)",
+        (f"{STRENGTH}/test_bend.py",),
+    ),
+    Mutation(
+        "a hoop strain without the displacement along the turn",
+        "geometry/strength/elements.py",
+        "turn[:, :, TT, u_t] = over_r",
+        "turn[:, :, TT, u_t] = 0.0",
+        (f"{STRENGTH}/test_elements.py", f"{STRENGTH}/test_blocks.py", CLOSED),
+    ),
+    Mutation(
+        "harmonics are stiff over half a turn too much",
+        "geometry/strength/elements.py",
+        "return 2.0 * math.pi if harmonic == 0 else math.pi",
+        "return 2.0 * math.pi",
+        (f"{STRENGTH}/test_wheel.py",),
+    ),
+    Mutation(
+        "windows carry the hoop",
+        "geometry/strength/spoked.py",
+        "strip[:, TT, TT] = WINDOW * f * elastic_mpa",
+        "strip[:, TT, TT] = f * elastic_mpa",
+        (f"{STRENGTH}/test_spoked.py",),
+    ),
+    Mutation(
+        "stress of spokes is that of the smeared ring",
+        "geometry/strength/harmonic.py",
+        "law = law / metal[..., None, None]",
+        "law = law * 1.0",
+        (f"{STRENGTH}/test_spoked.py",),
+    ),
+    Mutation(
+        "inflation pulls both flanges outboard",
+        "geometry/strength/wheel.py",
+        "(Zone.INNER_LIP, Zone.INNER_SEAT, -1.0)",
+        "(Zone.INNER_LIP, Zone.INNER_SEAT, 1.0)",
+        (f"{STRENGTH}/test_wheel.py",),
+    ),
+    Mutation(
+        "a hub that is bent is pushed too",
+        "geometry/strength/wheel.py",
+        "np.linalg.solve(works, np.array([moment_nmm, 0.0]))",
+        "np.array([moment_nmm / works[0, 0], 0.0])",
+        (f"{STRENGTH}/test_wheel.py",),
+    ),
+    Mutation(
+        "factors multiply the strength",
+        "geometry/strength/life.py",
+        "greatest = greatest_mpa / factors.all / MPA_PER_KSI",
+        "greatest = greatest_mpa * factors.all / MPA_PER_KSI",
+        (NUMBERS,),
+    ),
+    Mutation(
+        "a stress ratio outside the data has a life",
+        "geometry/strength/life.py",
+        "if not low - 1e-9 <= ratio <= high + 1e-9:\n        return",
+        "if False:\n        return",
+        (NUMBERS, f"{STRENGTH}/test_bad_input.py"),
+    ),
+    Mutation(
+        "the moment of a test takes the inset off",
+        "geometry/strength/loads.py",
+        "(mu * radius + inset_mm)",
+        "(mu * radius - inset_mm)",
+        (NUMBERS,),
+    ),
 )
 
 
-#: Those that take long are tried before a release, and one whose neighbour in the same lines is tried here.
+#: Those that take long, and of strength all but one, are tried before a release, and one whose neighbour in
+#: the same lines is tried here.
 SLOW = (
     "every direction points at every arc",
     "the caps between chord and arc do not count",
     "the best mass found counts as its bound",
     "a wall may be thinned by any reduction",
+    *(m.name for m in MUTATIONS if m.file.startswith("geometry/strength") and not m.file.endswith("bend.py")),
 )
 
 

@@ -53,7 +53,7 @@ def case_of(
     if name == "inflation":
         return loads.inflation(own)
     if name == "cornering":
-        return loads.cornering(load_kg, own)
+        return loads.cornering(load_kg, tyre, inset_mm, own)
     if name == "braking torque":
         return loads.torque(load_kg, tyre, own)
     return loads.impact_13(load_kg, own) if name.startswith("13") else loads.impact_90(own)

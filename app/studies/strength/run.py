@@ -12,6 +12,7 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.project.wheel import Fixing, SingleNut, Wheel
+from app.studies.strength.agree import agreement_words, cuts_of
 from app.studies.strength.calibration import Calibration, calibration, in_order, speaks_for
 from app.studies.strength.cases import cases_of, factors_of, has_stress
 from app.studies.strength.inputs import Ready, ready
@@ -22,6 +23,7 @@ from geometry.shape.curve import Array
 from geometry.shape.section import Zone
 from geometry.strength.cuts import across, carried_nmm
 from geometry.strength.harmonic import solve_all, von_mises
+from geometry.strength.joined import joined_spokes
 from geometry.strength.life import Factors
 from geometry.strength.lip import Lip, push, pushed
 from geometry.strength.loads import Clamp, Kind, TestLoad
@@ -31,7 +33,6 @@ from geometry.strength.spokes import (
     Bolts,
     Root,
     Twisted,
-    bent_spokes,
     bolts,
     of_resultant,
     pins,
@@ -53,12 +54,13 @@ def _quiet(done: int, of: int, words: str) -> None:
 
 @dataclass(frozen=True)
 class Spoked:
-    """Spokes under a bending case: by the smeared section, and by beams between rigid hub and rim.
+    """Spokes under a bending case: by the smeared section, and by single beams between elastic hub and rim.
 
     Attributes:
-        case: name of the load. smeared: at the spokes' ends and where they are weakest, for the worst
-            spoke; beams: at both ends.
-        bolts: at the bolt circle, None without one. note: what keeps one of them away.
+        case: name of the load. smeared: near the spokes' ends and where they are weakest, for the
+            worst spoke; beams: at the same radii.
+        bolts: at the bolt circle, None without one. note: what keeps one of them away, and how far the two
+            models agree, component by component.
         smeared_nmm: what the smeared spokes carry half way along them, N mm; None without spokes.
     """
 
@@ -241,7 +243,7 @@ def _screened(
             continue
         rows[case.name] = zone_rows(both[0], both[1], case, start.metal, factors)
         found[case.name] = both[0]
-        spoked.append(_spoked(start, case, both[0]))
+        spoked.append(_spoked(start, case, both[0], bodies.both[1]))
     progress(len(bending) + 1, steps, "loads at the rim")
     bolted = {c.name: c for c in cases if has_stress(c) and c.kind is not Kind.BENDING}
     loads, pushed_at = _loads(fine, bolted, start, missing, lips=lips)
@@ -347,8 +349,8 @@ def _turned(ready: Ready, case: TestLoad) -> Turned:
     return Turned(case.name, beams, pin_n, pin_mpa, "; ".join(notes))
 
 
-def _spoked(ready: Ready, case: TestLoad, solution: Solved) -> Spoked:
-    """Return spokes and bolts under a bending case."""
+def _spoked(ready: Ready, case: TestLoad, solution: Solved, coarse: Body) -> Spoked:
+    """Return spokes and bolts under a bending case; `coarse`: whose hub and rim the single spokes join."""
     moment = (case.moment_nm or 0.0) * 1000.0
     bolted, note = None, ""
     f = ready.wheel.fixing
@@ -364,10 +366,13 @@ def _spoked(ready: Ready, case: TestLoad, solution: Solved) -> Spoked:
         return Spoked(case.name, (), None, bolted, note or "full disc: no spokes")
     try:
         spoke = spoke_of(ready.outline.path, ready.spokes)
-        places = sorted({float(spoke.r[0]), spoke.weakest_mm, float(spoke.r[-1])})
+        pad_mm = float(coarse.mesh.points[coarse.pad, 1].max())
+        places = cuts_of(ready.outline.path, spoke, pad_mm)
         roots = tuple(of_resultant(spoke, across(solution.body, solution.moved, r)) for r in places)
+        beams = joined_spokes(coarse, spoke, moment, case.clamp, [root.r_mm for root in roots])
         half_way = float(spoke.r[0] + spoke.r[-1]) / 2.0
         carried = carried_nmm(solution.body, solution.moved, half_way)
-        return Spoked(case.name, roots, bent_spokes(spoke, ready.metal, moment), bolted, note, carried)
+        said = "; ".join(filter(None, [note, agreement_words(roots, beams.roots)]))
+        return Spoked(case.name, roots, beams, bolted, said, carried)
     except GeometryError as error:
         return Spoked(case.name, (), None, bolted, str(error))

@@ -9,11 +9,12 @@ import numpy as np
 
 from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES, Zone
+from geometry.strength.bend import cornered
 from geometry.strength.harmonic import von_mises
 from geometry.strength.life import Factors, Life, half_and_mean, life, stress_for
 from geometry.strength.loads import EXERCISED, TestLoad
 from geometry.strength.metals import Metal, SnCurve, SnTable
-from geometry.strength.wheel import Body, flange_load, inflated, seat_load, twisted
+from geometry.strength.wheel import Body, inflated, seat_load, twisted
 
 #: A figure that changes less between two meshes, the second twice as fine, is printed as converged.
 CONVERGED = 0.015
@@ -105,11 +106,11 @@ def forces_of(body: Body, case: TestLoad, tyre_outside_mm: float) -> dict[int, A
     """
     out: dict[int, Array] = {}
     c = case.constants
-    if case.force_n is not None:
+    if case.force_n is not None and case.lateral_n is not None:
+        half_deg = c["theta0"].value
+        _add(out, cornered(body, case.force_n, case.lateral_n, case.hub_moment_nm or 0.0, half_deg))
+    elif case.force_n is not None:
         _add(out, seat_load(body, case.force_n, c["theta0"].value))
-    if case.lateral_n is not None:
-        # The road pushes the tyre inboard at the outside of a bend; its bead leans on the inner flange.
-        _add(out, flange_load(body, Zone.INNER_LIP, -case.lateral_n, c["theta0"].value))
     if case.torque_nm is not None:
         _add(out, twisted(body, case.torque_nm * 1000.0))
     if case.pressure_mpa is not None:

@@ -98,7 +98,7 @@ def test_wheel_load_that_is_none(load_kg: float) -> None:
     loads: tuple[Callable[[], object], ...] = (
         lambda: bending("R124 bending", load_kg, TYRE, 35.0),
         lambda: rolling("R124 rolling", load_kg),
-        lambda: cornering(load_kg),
+        lambda: cornering(load_kg, TYRE, 35.0),
         lambda: impact_13(load_kg),
     )
     for load in loads:
