@@ -29,7 +29,7 @@ _PAGE_OF = (
     *(("Release", "files"), ("Paper", "files"), ("Gauge", "files"), ("Brake", "files")),
     *(("SourceCard", "files"), ("Match", "readings"), ("Offers", "readings"), ("Rule", "readings")),
     *(("Conditions", "readings"), ("TrialFit", "readings"), ("Material", "readings"), ("Wheel", "drawing")),
-    *(("Size", "drawing"), ("Shape", "drawing"), ("CustomerReport", "files")),
+    *(("Size", "drawing"), ("Shape", "drawing"), ("CustomerReport", "files"), ("Recovered", "files")),
 )
 
 
