@@ -26,6 +26,7 @@ from app.project.edits import KINDS, REFERENCES
 from app.project.project import Compromise, Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.sheet import SheetSettings
 from app.project.strength import OwnConstant, Rating, StrengthSettings, TestPrice, TestRecord
+from app.project.versions import circles
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -352,7 +353,7 @@ def problems(project: Project) -> list[str]:
 
     An outline that crosses itself is none: that is a fault of a valid project, shown in the drawing.
     """
-    found = [*_wrong_names(project), *_lost_references(project)]
+    found = [*_wrong_names(project), *_lost_references(project), *_circles(project)]
     for path, part in _parts(project, ""):
         found.extend(_wrong_values(path, part))
     return found or list(_wrong_sections(project))
@@ -380,6 +381,12 @@ def _lost_references(project: Project) -> Iterator[str]:
                     path = f"{reference.holder.field}[{i}].{reference.field}"
                     word = reference.target.word
                     yield f'{path} names the {word} "{name}", which the project lacks; add it or name another'
+
+
+def _circles(project: Project) -> Iterator[str]:
+    for i in circles(project):
+        wheel = project.wheels[i]
+        yield f'wheels[{i}].made_from "{wheel.made_from}" leads back to "{wheel.name}"; name an older version'
 
 
 def _parts(part: Any, path: str) -> Iterator[tuple[str, Any]]:

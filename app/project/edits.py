@@ -71,11 +71,16 @@ KINDS: tuple[Kind[Any], ...] = (
 
 @dataclass(frozen=True)
 class Reference:
-    """A field by which parts of one kind name one part (or, as a tuple, several) of another."""
+    """A field by which parts of one kind name one part (or, as a tuple, several) of another.
+
+    Attributes:
+        holds: what is named cannot be deleted; else what it named in the same field itself takes its place.
+    """
 
     holder: Kind[Any]
     field: str
     target: Kind[Any]
+    holds: bool = True
 
     def names(self, part: Any) -> tuple[str, ...]:
         """Return the names that a part of the holding kind refers to."""
@@ -103,6 +108,7 @@ REFERENCES: tuple[Reference, ...] = (
     Reference(WHEEL, "conditions", CONDITIONS),
     Reference(WHEEL, "material", MATERIAL),
     Reference(WHEEL, "reference", WHEEL),
+    Reference(WHEEL, "made_from", WHEEL, holds=False),
     Reference(TEST_RECORD, "wheel", WHEEL),
     Reference(FITMENT, "shape", SHAPE),
     Reference(FITMENT, "compromise_shape", SHAPE),
@@ -133,7 +139,7 @@ def users(project: Project, kind: Kind[Part], name: str) -> tuple[str, ...]:
     return tuple(
         f'{reference.holder.word} "{part.name}"'
         for reference in REFERENCES
-        if reference.target is kind
+        if reference.target is kind and reference.holds
         for part in reference.holder.of(project)
         if name in reference.names(part)
     )
@@ -205,7 +211,21 @@ def deleted(project: Project, kind: Kind[Part], name: str) -> Project:
         raise EditError(
             f'The {kind.word} "{name}" is used by {where}; choose another {kind.word} there first.'
         )
-    return _with(project, kind, tuple(other for other in kind.of(project) if other is not part))
+    project = _with(project, kind, tuple(other for other in kind.of(project) if other is not part))
+    for reference in REFERENCES:
+        if reference.target is kind and not reference.holds:
+            project = _handed_on(project, reference, part)
+    return project
+
+
+def _handed_on(project: Project, reference: Reference, gone: Any) -> Project:
+    """Return the project in which those that named a part which went name what that one named."""
+    changes: dict[str, Any] = {reference.field: getattr(gone, reference.field)}
+    holders = tuple(
+        replace(part, **changes) if gone.name in reference.names(part) else part
+        for part in reference.holder.of(project)
+    )
+    return _with(project, reference.holder, holders)
 
 
 def _with(project: Project, kind: Kind[Part], parts: tuple[Part, ...]) -> Project:

@@ -152,6 +152,7 @@ class Wheel:
         vertices: the free part, from the outboard end of the brake side ... see `section`.
         seat_mm: z of the blank's own zero in the wheel's frame.
         sequence: note on the machining sequence, for the house alone.
+        made_from, why: the version that this one was made from, if any, and what for.
         rating: where load_kg comes from. reference: wheel that this one's strength is compared with.
         tyre_growth_percent: how much larger than by design the tyre's width and height may be in service;
             4 is a public listing of tyre formulas' (secondary).
@@ -178,6 +179,8 @@ class Wheel:
     load_kg: float | None = None
     rating: Rating = STATED
     reference: str | None = None
+    made_from: str | None = None
+    why: str = ""
     tyre: str = ""
     tyre_growth_percent: float = 4.0
     visible: bool = True

@@ -63,7 +63,7 @@ def used_by(project: Project, wheel: Wheel) -> Project:
     return replace(
         project,
         # Strength has pages of its own, which rest on the whole project.
-        wheels=(replace(wheel, reference=None, rating=STATED),),
+        wheels=(replace(wheel, reference=None, made_from=None, why="", rating=STATED),),
         blanks=_blanks_of(project, wheel),
         shapes=tuple(s for s in project.shapes if s.name in wheel.clears),
         rule_sets=tuple(r for r in project.rule_sets if r.name == wheel.rules),
@@ -119,7 +119,9 @@ def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Projec
     shapes = tuple(_as_shown(s) for s in part.shapes if audience.may_see(s))
     names = {shape.name for shape in shapes}
     clears = tuple(name for name in wheel.clears if name in names or _is_absent(project, name))
-    shown = replace(wheel, clears=clears, blank=None, seat_mm=0.0, sequence="", unlocked=None, notes={})
+    shown = replace(
+        part.wheels[0], clears=clears, blank=None, seat_mm=0.0, sequence="", unlocked=None, notes={}
+    )
     part = replace(
         part,
         wheels=(shown,),

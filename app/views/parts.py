@@ -31,6 +31,7 @@ class PartsPanel(QWidget):
         compare_changed(names): draw these wheels behind the shown one.
         new_wanted(field), edit_wanted(field, name), rename_wanted(field, name): open the dialog; the field is
             the name of the project's list, such as `wheels`.
+        version_wanted(name): ask for a new version of this wheel.
         said(text): for the status line.
     """
 
@@ -41,6 +42,7 @@ class PartsPanel(QWidget):
     new_wanted = Signal(str)
     edit_wanted = Signal(str, str)
     rename_wanted = Signal(str, str)
+    version_wanted = Signal(str)
     said = Signal(str)
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
@@ -72,6 +74,7 @@ class PartsPanel(QWidget):
             ("new", "New...", "Ins", self.new),
             ("properties", "Edit...", "Return", self.properties),
             ("duplicate", "Duplicate", "Ctrl+D", self.duplicate),
+            ("version", "New version...", "V", self.new_version),
             ("rename", "Rename...", "F2", self.rename),
             ("delete", "Delete", "Del", self.delete),
             ("show", "Show or hide", "Space", self.toggle_shown),
@@ -168,6 +171,12 @@ class PartsPanel(QWidget):
             project, copy = edits.duplicated(self._project, _kind_of(field), name)
             self.changed.emit(project, f"Duplicate {name}")
             self.choose(field, copy)
+
+    def new_version(self) -> None:
+        """Ask for a new version of the current wheel."""
+        field, name = self.tree.current()
+        if field == "wheels" and name is not None:
+            self.version_wanted.emit(name)
 
     def delete(self) -> None:
         """Delete the current part; one in use stays, and the message names its users."""

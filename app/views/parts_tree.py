@@ -15,6 +15,9 @@ from PySide6.QtWidgets import (
 )
 
 from app.project import edits
+from app.project.project import Project
+from app.project.versions import parent
+from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind
 from app.session.shown import Shown
 
@@ -57,6 +60,8 @@ class PartsTree(QTreeWidget):
         self._drawn: object = None
         self._edited: Edited | None = None
         self._counts: object = None
+        self._opened: object = None
+        self._items: dict[str, list[QTreeWidgetItem]] = {}
         self.setAccessibleName("Parts of the project")
         self.setColumnCount(3)
         self.setHeaderLabels(["Parts", "show", "lock"])
@@ -82,7 +87,7 @@ class PartsTree(QTreeWidget):
         wheel = shown.wheel.name if shown.wheel else None
         parts = [(kind.field, part) for kind in edits.KINDS for part in kind.of(shown.project)]
         drawn = (
-            [(field, p.name, _flags(field, p), _labels(p)) for field, p in parts],
+            [(field, p.name, _flags(field, p), _labels(p), _tip(p)) for field, p in parts],
             wheel,
             shown.edited,
             shown.compared,
@@ -90,13 +95,20 @@ class PartsTree(QTreeWidget):
         if drawn == self._drawn:
             return
         self._drawn = drawn
-        counts = [(field, len(_labels(p))) for field, p in parts]
+        above = _above(shown.project)
+        counts = [
+            (field, len(_labels(p)), above.get(p.name) if field == "wheels" else None) for field, p in parts
+        ]
         self.blockSignals(True)
         before, scrolled = self.current(), self.verticalScrollBar().value()
         if counts != self._counts:
             self._counts = counts
             self._make(counts)
         self._fill(shown, wheel)
+        if counts != self._opened:
+            self._opened = counts
+            for item in self._items["wheels"]:  # versions are seen under the one they were made from
+                item.setExpanded(_key(item) not in self._closed)
         if shown.edited is not None and shown.edited != self._edited:
             before = _FIELDS[shown.edited.kind], shown.edited.name  # the current line is what is edited
         self._edited = shown.edited
@@ -104,23 +116,25 @@ class PartsTree(QTreeWidget):
         self.verticalScrollBar().setValue(scrolled)
         self.blockSignals(False)
 
-    def _make(self, counts: list[tuple[str, int]]) -> None:
+    def _make(self, counts: list[tuple[str, int, int | None]]) -> None:
         self.clear()
+        self._items = {}
         for field, title in _HEADS.items():
-            labels = [n for of, n in counts if of == field]
+            labels = [(n, above) for of, n, above in counts if of == field]
             head = QTreeWidgetItem([f"{title}  {len(labels)}"])
             head.setData(NAME, _LIST, field)
             _set_bold(head, True)
             self.addTopLevelItem(head)
-            for n in labels:
-                item = QTreeWidgetItem()
+            items = [QTreeWidgetItem() for _ in labels]
+            for item, (n, above) in zip(items, labels, strict=True):
                 item.addChildren([QTreeWidgetItem() for _ in range(n)])
-                head.addChild(item)
+                (head if above is None else items[above]).addChild(item)
+            self._items[field] = items
             head.setExpanded(field not in self._closed)
 
     def _fill(self, shown: Shown, wheel: str | None) -> None:
-        for kind, head in zip(edits.KINDS, self._heads(), strict=True):
-            for item, part in zip(_below(head), kind.of(shown.project), strict=True):
+        for kind in edits.KINDS:
+            for item, part in zip(self._items[kind.field], kind.of(shown.project), strict=True):
                 is_shown = kind.field == "wheels" and part.name == wheel
                 is_edited = shown.edited is not None and shown.edited == Edited(
                     DRAWN.get(kind.field, shown.edited.kind), part.name, shown.edited.position
@@ -130,13 +144,14 @@ class PartsTree(QTreeWidget):
                 marks = {"shown": is_shown, "compared": compared, "edited": is_edited}
                 said = ", ".join(word for word, on in marks.items() if on)
                 item.setText(NAME, f"{part.name}  · {said}" if said else part.name)
-                item.setToolTip(NAME, part.name)
+                item.setToolTip(NAME, _tip(part))
                 item.setData(NAME, _LIST, kind.field)
                 item.setData(NAME, _PART, part.name)
                 _set_bold(item, is_shown or is_edited)
                 for column, on in zip((SHOW, LOCK), _flags(kind.field, part), strict=False):
                     item.setCheckState(column, Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
-                for position, (child, label) in enumerate(zip(_below(item), _labels(part), strict=True)):
+                # Positions come before versions, which stand below a wheel too.
+                for position, (child, label) in enumerate(zip(_below(item), _labels(part), strict=False)):
                     child.setText(NAME, label)
                     child.setData(NAME, _LIST, kind.field)
                     child.setData(NAME, _PART, part.name)
@@ -159,7 +174,7 @@ class PartsTree(QTreeWidget):
             if head.data(NAME, _LIST) == field:
                 if name is None:
                     return head
-                return next((item for item in _below(head) if item.data(NAME, _PART) == name), None)
+                return next((i for i in self._items[field] if i.data(NAME, _PART) == name), None)
         return None
 
     def current(self) -> tuple[str, str | None]:
@@ -188,6 +203,21 @@ class _Airy(QStyledItemDelegate):
         """Return a row with some air."""
         size = super().sizeHint(option, index)
         return QSize(size.width(), size.height() + 5)
+
+
+def _above(project: Project) -> dict[str, int]:
+    """Return the position of the version that each wheel stands under, by the wheel's name."""
+    names = edits.WHEEL.names(project)
+    found = {wheel.name: parent(project, wheel) for wheel in project.wheels}
+    return {name: names.index(above) for name, above in found.items() if above is not None}
+
+
+def _tip(part: Any) -> str:
+    """Return a part's name; of a wheel also what it was made from, and why."""
+    if not isinstance(part, Wheel) or (part.made_from is None and not part.why):
+        return str(part.name)
+    origin = f"made from {part.made_from}" if part.made_from is not None else "its origin is not named"
+    return f"{part.name}: {origin}{': ' if part.why else ''}{part.why}"
 
 
 def _below(item: QTreeWidgetItem) -> list[QTreeWidgetItem]:

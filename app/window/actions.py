@@ -102,6 +102,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
         "&Project",
         (
             Action("new_wheel", "New &wheel...", "Ctrl+Shift+W", "dialogs.new_wheel", "wheel"),
+            Action("new_version", "New &version of the wheel...", "Ctrl+Alt+V", "dialogs.new_version"),
             Action("new_blank", "New &blank...", "Ctrl+Shift+B", "dialogs.new_blank", "blank"),
             Action("new_shape", "New &stay-out shape...", "Ctrl+Shift+A", "dialogs.new_shape", "shape"),
             Action("brake_sheet", "Brake from a shee&t...", "Ctrl+Shift+H", "dialogs.brake_sheet"),

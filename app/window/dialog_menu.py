@@ -82,6 +82,18 @@ class Dialogs(QObject):
         kind = next(k for k in edits.KINDS if k.field == field)
         self._open(RenameDialog(self._document.project, kind, name, self._window))
 
+    def new_version(self) -> None:
+        """Make a new version of the shown wheel."""
+        name = self._shown_wheel()
+        if name is not None:
+            self.new_version_of(name)
+
+    def new_version_of(self, name: str) -> None:
+        """Make a new version of a wheel."""
+        from app.window.dialogs.new_version import NewVersionDialog
+
+        self._open(NewVersionDialog(self._document.project, name, self._window))
+
     def new_rules(self) -> None:
         """Make a rule set."""
         self._rules(None)

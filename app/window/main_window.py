@@ -168,6 +168,7 @@ class MainWindow(QMainWindow):
         self.parts.new_wanted.connect(self.dialogs.new)
         self.parts.edit_wanted.connect(self.dialogs.edit)
         self.parts.rename_wanted.connect(self.dialogs.rename)
+        self.parts.version_wanted.connect(self.dialogs.new_version_of)
         self.readings.card_wanted.connect(self.dialogs.edit_card)
         self.theme.changed.connect(self._dress)
         self.beside.settings_wanted.connect(self.dialogs.strength)

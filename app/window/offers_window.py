@@ -227,7 +227,10 @@ class OffersWindow(QDialog):
             return
         project = self._document.project
         name = edits.free_name(project, edits.WHEEL, f"{offer.wheel.name}, {offer.words}")
-        made = edits.add(project, edits.WHEEL, replace(offer.wheel, name=name))
+        made_from = self._read_for[1] if self._read_for else None
+        made = edits.add(
+            project, edits.WHEEL, replace(offer.wheel, name=name, made_from=made_from, why=offer.words)
+        )
         self.wheel_made.emit(made, f"New version {name}", name)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

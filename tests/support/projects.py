@@ -312,6 +312,7 @@ def projects(draw: st.DrawFn) -> Project:
             blank=one_of(blanks),
             # What it names is drawn before any wheel is.
             reference=st.none(),
+            made_from=st.none(),
         )
     )
     fitments = draw(
@@ -366,6 +367,8 @@ def every_class() -> Project:
         load_kg=690.0,
         rating=Rating(Basis.RACE, static_kg=520.0, aero_kg=110.0, factor=1.08, edition="invented, 2026"),
         reference="Track 18 frei ±½",
+        made_from="Track 18 frei ±½",
+        why="lighter spokes, rim locked again",
         notes={"drawn by": "test bench", "seen": [1, 2.5, None, True]},
     )
     free = replace(
@@ -377,6 +380,8 @@ def every_class() -> Project:
         spokes=None,
         rating=Rating(),
         reference=None,
+        made_from=None,
+        why="",
         notes={},
     )
     card = SourceCard("invented drawing", Grade.DRAWING, 0.3, unit=Answer(Known.ANSWERED, "mm", "test bench"))

@@ -15,6 +15,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.units import format_length
 from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.new_version import OriginFields
 from app.window.dialogs.typed_fields import MASS, PER_CENT, ChoiceField, NumberField, TextField, length
 from app.window.dialogs.wheel_pages import (
     ChecksField,
@@ -68,6 +69,7 @@ class WheelDetailsDialog(ProjectDialog):
             NumberField(length(self.project.display_unit), wheel.spacer_mm, least=0.0),
             "Puts the mounting face this far outboard of the hub's face.",
         )
+        self.origin = OriginFields(form, wheel, self.project)
 
     def _held(self, form: Form) -> None:
         wheel, project = self.wheel, self.project
@@ -107,7 +109,9 @@ class WheelDetailsDialog(ProjectDialog):
             seat_mm=self.seat.number(),
             sequence=self.sequence.read(),
         )
-        pages: Sequence[Page] = (self.fixing, self.hub, self.spokes, self.rings, self.rim, self.rating)
+        pages: Sequence[Page] = (
+            *(self.origin, self.fixing, self.hub, self.spokes, self.rings, self.rim, self.rating),
+        )
         for page in pages:
             wheel = page.changed(wheel)
         project = with_conditions(self.project, wheel.conditions)

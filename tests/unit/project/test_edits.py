@@ -194,7 +194,7 @@ def test_part_in_use_is_not_deleted_and_its_users_are_named() -> None:
         deleted(project, BLANK, "A18")
     in_use = 'The blank "A18" is used by wheel "Track 18", wheel "Track 18 frei ±½"'
     assert str(caught.value) == f"{in_use}; choose another blank there first."
-    with pytest.raises(EditError, match='used by test record "P-1", fitment "R-1"'):
+    with pytest.raises(EditError, match='used by test record "P-1", test record "P-2", fitment "R-1"'):
         deleted(project, WHEEL, "Track 18")
     assert users(project, FITMENT, "R-1") == ()
 
@@ -262,6 +262,7 @@ def test_every_reference_of_the_schema_is_known() -> None:
         "shape",
         "wheel",
         "reference",
+        "made_from",
     }
     held = {
         (kind.field, f.name) for kind in KINDS for f in fields(kind.of(every_class())[0]) if f.name in words
