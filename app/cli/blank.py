@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from app.cli import machining, spinning
+from app.cli import machining, spinning, told
 from app.cli.wheel import load_or_new
 from app.files.atomic import save_bytes
 from app.files.project_file import save
@@ -26,13 +26,10 @@ from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
 from app.studies.machining import WheelMachining
 from app.studies.mixed_diameters import mixed_words
 from app.studies.spun import SpunBlank, as_spun_blank
-from app.units import ForceUnit, MassUnit, format_force, format_mass, parse_length_mm
+from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
 from geometry.forging.plan import Press
-
-#: Loads are told in both.
-LOAD_UNITS: tuple[ForceUnit, ForceUnit] = ("MN", "short ton")
 
 #: Kinds of file that the outline is written to.
 KINDS = (".dxf", ".csv", ".pdf", ".blankwright")
@@ -255,17 +252,10 @@ def as_json(result: Composite) -> dict[str, Any]:
     }
 
 
-def load_words(*loads_mn: float) -> str:
-    """Return a load, or a band of two, in MN and short tons."""
-    mn, tons = (" to ".join(format_force(x, of, 0, with_unit=False) for x in loads_mn) for of in LOAD_UNITS)
-    return f"{mn} MN ({tons} short tons)"
-
-
 def as_text(project: Project, result: Composite, settings: ForgingSettings) -> str:
     """Return the result for a person: mass and proof, wheels, ladder of kilograms, log and press."""
     numbers, found = Numbers(unit_of(project)), result.found
-    unit: MassUnit = "lb" if numbers.unit == "in" else "kg"
-    bare = partial(format_mass, unit=unit, with_unit=False)
+    unit, bare = told.mass_unit(numbers), partial(told.bare_mass, numbers)
     proof = "proven" if found.is_proven else "not proven"
     z, r = result.parting_mm
     web = "without fillets" + " and least web" * (settings.how.web_mm > 0.0)
@@ -273,7 +263,7 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         f"Smallest forgeable blank of {len(result.wheels)} wheels: {numbers.mass(result.mass_kg)}"
         if len(result.wheels) > 1
         else f"Smallest forgeable blank of {result.wheels[0].name}: {numbers.mass(result.mass_kg)}",
-        *([f"  {mixed_words(result.diameters)}"] if result.diameters else []),
+        *([f"  {mixed_words(result.diameters, unit)}"] if result.diameters else []),
         f"  {web} {numbers.mass(found.draft_mass_kg)}, "
         f"no lighter than {numbers.mass(found.bound_kg)} ({proof})",
         f"  greatest diameter {numbers.length(2.0 * r)}, dies meet at z {numbers.length(z)}, "
@@ -298,11 +288,10 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         )
     elif settings.corner_mm:
         lines.append(f"  corners R{settings.corner_mm:g}: the stock's own radius suffices")
-    lines += ["", f"  where the {'kilograms' if unit == 'kg' else 'pounds'} are"]
+    lines += ["", f"  where the {told.masses_word(numbers)} are"]
     before: float | None = None
     for words, mass in result.ladder:
-        sign = "-" if before is not None and mass < before else "+"
-        added = "" if before is None else f"{sign}{bare(abs(mass - before))}"
+        added = "" if before is None else told.added_mass(numbers, mass - before)
         lines.append(f"    {words:<58} {bare(mass):>7} {added:>8}")
         before = mass
     log = result.log
@@ -312,8 +301,8 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         f"  log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, "
         f"{numbers.mass(log.mass_kg, 1)} with {settings.loss:.0%} loss, "
         f"{log.slenderness:.2f} diameters long{buckles}",
-        f"  last press: {load_words(result.flow_mn)} to move the metal, "
-        f"{load_words(*result.fill_mn)} to fill corners against flash",
+        f"  last press: {told.load_words(result.flow_mn)} to move the metal, "
+        f"{told.load_words(*result.fill_mn)} to fill corners against flash",
         *_plan(result, numbers),
         "  The outline is the usable one: closure, mismatch and wear of the dies come on top. Draft,",
         "  fillets, loss, flash, temperature and press speed are starting values until the shop's own.",
@@ -323,16 +312,21 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
 
 def _plan(result: Composite, numbers: Numbers) -> list[str]:
     """Return the forging's steps, each load as a band against its press."""
-    lines = [] if result.proved_mn is None else [f"  by what was proved: {load_words(result.proved_mn)}"]
+    lines = [] if result.proved_mn is None else [f"  by what was proved: {told.load_words(result.proved_mn)}"]
+    area, stress, load = told.press_units(numbers)
     lines += [
         "",
-        f"  {'step':<12} {'press':<18} {'across':>8} {'height':>8} {'cm2':>7} {'MPa':>6} {'MN':>12}",
+        f"  {'step':<12} {'press':<18} {'across':>8} {'height':>8} {area:>7} {stress:>6} {load:>14}",
     ]
     for s in result.steps:
-        sizes = f"{numbers.length(s.diameter_mm):>8} {numbers.length(s.height_mm):>8} {s.area_cm2:>7.0f}"
-        load = f"{s.low_mn:.0f} to {s.high_mn:.0f}"
-        word = f"{s.fits}: {s.refused}" if s.refused else f"{s.fits} ({s.press.capacity_mn:g} MN)"
-        lines.append(f"  {s.name:<12} {s.press.name:<18} {sizes} {s.stress_mpa:>6.1f} {load:>12}  {word}")
+        across, height = numbers.length(s.diameter_mm), numbers.length(s.height_mm)
+        area, stress = told.press_area(numbers, s.area_cm2), told.press_stress(numbers, s.stress_mpa)
+        load = " to ".join(told.press_load(numbers, each) for each in (s.low_mn, s.high_mn))
+        why = f": {s.refused}" if s.refused else f" ({told.capacity_words(numbers, s.press.capacity_mn)})"
+        lines.append(
+            f"  {s.name:<12} {s.press.name:<18} {across:>8} {height:>8} {area:>7} {stress:>6} {load:>14}  "
+            f"{s.fits}{why}"
+        )
     return [*lines, *(f"  {warning}" for warning in result.warnings)]
 
 

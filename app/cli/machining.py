@@ -6,12 +6,14 @@ import argparse
 import textwrap
 from collections.abc import Sequence
 from dataclasses import asdict, replace
+from functools import partial
 from typing import Any
 
+from app.cli import told
 from app.project.project import Project
 from app.project.shop import LOG_PRICE, ShopRates
 from app.reports.numbers import Numbers, unit_of
-from app.studies.machining import WheelMachining
+from app.studies.machining import Operation, WheelMachining
 from geometry.errors import GeometryError
 
 #: Arguments, the rate that each sets, and what it is.
@@ -90,9 +92,9 @@ def as_json(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]
 def as_text(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]) -> str:
     """Return the section for a person: operations, totals and sums, and what still is a starting value."""
     numbers = Numbers(unit_of(project))
-    lines = ["", "  chips, time, money"]
+    lines, chips = ["", "  chips, time, money"], f"chips {told.mass_unit(numbers)}"
     for w in wheels:
-        lines += ["", f"    {w.name:<22} {'volume':>14} {'chips kg':>9} {'minutes':>8} {'kWh':>6}"]
+        lines += ["", f"    {w.name:<22} {'volume':>14} {chips:>9} {'minutes':>8} {'kWh':>6}"]
         if not w.is_whole:
             lines.append(
                 f"    It cannot be cut from this blank: {numbers.volume(w.missing_mm3)} of it lie outside, "
@@ -100,14 +102,10 @@ def as_text(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]
             )
         for o in w.operations:
             if o.volume_mm3 > 0.5:
-                lines.append(
-                    _row(f"  {o.name}", numbers.volume(o.volume_mm3), o.chips_kg, o.minutes, o.energy_kwh)
-                )
-        lines.append(
-            _row("all cutting", numbers.volume(w.volume_mm3), w.chips_kg, w.cutting_minutes, w.energy_kwh)
-        )
+                lines.append(_row(numbers, f"  {o.name}", o))
+        lines.append(_row(numbers, "all cutting", w))
         lines.append(f"    {f'{rates.setups} set-ups':<22} {'':>14} {'':>9} {w.setup_minutes:>8.1f}")
-        lines += _sums(rates, w, project.currency)
+        lines += _sums(numbers, rates, w, project.currency)
     lines += [
         "",
         "    Without dies, set-up of the forge, transport, proof and coating. The outline is the usable one:",
@@ -119,17 +117,23 @@ def as_text(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]
     return "\n".join(lines)
 
 
-def _row(name: str, volume: str, chips_kg: float, minutes: float, energy_kwh: float) -> str:
-    return f"    {name:<22} {volume:>14} {chips_kg:>9.2f} {minutes:>8.1f} {energy_kwh:>6.2f}"
+def _row(numbers: Numbers, name: str, of: Operation | WheelMachining) -> str:
+    minutes = of.minutes if isinstance(of, Operation) else of.cutting_minutes
+    volume, chips = numbers.volume(of.volume_mm3), told.bare_mass(numbers, of.chips_kg)
+    return f"    {name:<22} {volume:>14} {chips:>9} {minutes:>8.1f} {of.energy_kwh:>6.2f}"
 
 
-def _sums(rates: ShopRates, w: WheelMachining, currency: str) -> list[str]:
+def _sums(numbers: Numbers, rates: ShopRates, w: WheelMachining, currency: str) -> list[str]:
     m, unit = w.money, f" {currency}" if currency else ""
+    at = partial(told.price_a_mass, numbers)
     if rates.bought_price is None:
         metal = [
-            (f"log, {w.log_kg:.1f} kg with {rates.loss:.0%} loss at {rates.log_price_kg:.2f} a kg", m.log),
+            (
+                f"log, {numbers.mass(w.log_kg, 1)} with {rates.loss:.0%} loss at {at(rates.log_price_kg)}",
+                m.log,
+            ),
             ("forging", m.forging),
-            (f"treatment at {rates.treatment_price_kg:.2f} a kg", m.treatment),
+            (f"treatment at {at(rates.treatment_price_kg)}", m.treatment),
         ]
     else:
         metal = [("blank, bought", m.bought)]
@@ -138,9 +142,10 @@ def _sums(rates: ShopRates, w: WheelMachining, currency: str) -> list[str]:
     rows = [
         *metal,
         (f"cutting at {rates.hour_price:.2f} an hour", m.cutting),
-        (f"less chips at {rates.chip_share:.0%} of the {name} ({base:.2f} a kg)", -m.chips),
+        (f"less chips at {rates.chip_share:.0%} of the {name} ({at(base)})", -m.chips),
         ("metal and cutting, net of chips", m.metal_and_cutting),
         ("set-ups", m.setting),
         ("all", m.net),
     ]
-    return [f"    {words:<58} {value:>9.2f}{unit}" for words, value in rows]
+    wide = max(58, *(len(words) for words, _ in rows))
+    return [f"    {words:<{wide}} {value:>9.2f}{unit}" for words, value in rows]

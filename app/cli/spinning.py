@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from app.cli import told
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.reports.numbers import Numbers, unit_of
@@ -214,30 +215,35 @@ def as_json(drawn: Drawn) -> dict[str, Any]:
 def as_text(project: Project, drawn: Drawn) -> str:
     """Return the result for a person: masses, walls, ladder, wheels and money beside the turned blank."""
     numbers, blank, spun = Numbers(unit_of(project)), drawn.blank, drawn.blank.found
-    of = numbers.length
+    of, unit = numbers.length, told.mass_unit(numbers)
     lines = [
-        f"Forged and spun: {blank.mass_kg:.2f} kg forged, {blank.spun_kg:.2f} kg as spun; turned "
-        f"{blank.turned_kg:.2f} kg ({-blank.saves_kg:+.2f})",
+        f"Forged and spun: {numbers.mass(blank.mass_kg)} forged, {numbers.mass(blank.spun_kg)} as spun; "
+        f"turned {numbers.mass(blank.turned_kg)}, so {told.added_mass(numbers, -blank.saves_kg)} {unit}",
         f"  forged ring {of(spun.ring_wall_mm)} thick at its end, {of(spun.thickest_mm)} at its root, "
         f"{of(spun.ring_height_mm)} high; drawn out to {of(spun.barrel_mm)}",
         f"  spun wall {of(spun.wall_mm)} at least, {of(spun.lip_mm)} at the inner lip; greatest reduction "
         f"{spun.reduction:.1%} of {blank.settings.by.reduction:.0%} in {blank.passes_words}",
-        f"  {blank.mandrel_words}; the ring's end is widened by {of(spun.widened_mm)} in radius",
+        f"  {blank.mandrel_in(of)}; the ring's end is widened by {of(spun.widened_mm)} in radius",
         "",
-        "  where the kilograms are",
+        f"  where the {told.masses_word(numbers)} are",
     ]
     before = 0.0
     for words, mass in blank.ladder:
-        lines.append(f"    {words:<58} {mass:>7.2f} {mass - before:>+8.2f}")
+        bare, added = told.bare_mass(numbers, mass), told.added_mass(numbers, mass - before)
+        lines.append(f"    {words:<58} {bare:>7} {added:>8}")
         before = mass
-    lines += ["", f"  {'wheel':<24} {'chips kg':>9} {'turned':>9} {'spun':>9}  net of chips, without dies"]
+    lines += [
+        "",
+        f"  {'wheel':<24} {'chips ' + unit:>9} {'turned':>9} {'spun':>9}  net of chips, without dies",
+    ]
     for w, c in zip(blank.wheels, drawn.compared, strict=True):
-        lines.append(f"  {w.name:<24} {w.chips_kg:>9.2f} {c.turned:>9.2f} {c.spun:>9.2f}  {c.words}")
-    low, high = blank.steps[-1].low_mn, blank.steps[-1].high_mn
+        chips = told.bare_mass(numbers, w.chips_kg)
+        lines.append(f"  {w.name:<24} {chips:>9} {c.turned:>9.2f} {c.spun:>9.2f}  {c.words}")
+    last = blank.steps[-1]
     lines += [
         "",
         f"  log {of(blank.log.diameter_mm)} x {of(blank.log.length_mm)}, "
-        f"last press {low:.0f} to {high:.0f} MN",
+        f"last press {told.load_words(last.low_mn, last.high_mn)}",
         *(f"  {warning}" for warning in blank.warnings),
     ]
     for note in (ORDER, GRAIN, THIN):

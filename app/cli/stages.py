@@ -173,7 +173,7 @@ def as_text(project: Project, found: Followed, shown: tuple[StageReading, ...]) 
                 lines.append(f"  {'':<{len(stage.name)}}  {stage.holding.jaws.words(length)}")
     lines += ["", "to look at" if found.warnings else "nothing to look at"]
     for stage in found.stages:
-        lines += [f"  {stage.name}: {finding.words(length)}" for finding in stage.warnings]
+        lines += [f"  {stage.name}: {finding.words(length, numbers.mass)}" for finding in stage.warnings]
     return "\n".join([*lines, "", *(f"  {note}" for note in found.notes)])
 
 

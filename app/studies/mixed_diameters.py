@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from app.units import MassUnit, format_mass
 from geometry.forging.composite import Forgeable, Need
 from geometry.forging.seats import seated
 
@@ -48,11 +49,13 @@ def mixed_diameters(
     return tuple(found)
 
 
-def mixed_words(found: Sequence[OneDiameter]) -> str:
-    """Return the price of sharing in words; empty for one diameter."""
+def mixed_words(found: Sequence[OneDiameter], unit: MassUnit = "kg") -> str:
+    """Return the price of sharing in words, masses in one unit; empty for one diameter."""
     if not found:
         return ""
     each = "; ".join(
-        f"{d.diameter_code:g} in {d.alone_kg:.2f} kg, {d.more_kg:+.2f} kg a wheel here" for d in found
+        f"{d.diameter_code:g} in {format_mass(d.alone_kg, unit)}, "
+        f"+{format_mass(d.more_kg, unit)} a wheel here"
+        for d in found
     )
     return f"Wheels of {len(found)} diameters share this blank. Alone: {each}."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -117,11 +117,15 @@ class SpunBlank:
 
     @property
     def mandrel_words(self) -> str:
-        """Sizes of the mandrel: diameter at the root and at the open end, and its length."""
-        mandrel, found = self.found.mandrel_ends_mm, self.found
+        """Sizes of the mandrel in mm."""
+        return self.mandrel_in(lambda mm: f"{mm:.1f}", " mm")
+
+    def mandrel_in(self, length: Callable[[float], str], unit: str = "") -> str:
+        """Return the sizes of the mandrel: diameter at the root and at the open end, and its length."""
+        end, root = (length(2.0 * r) for r in self.found.mandrel_ends_mm)
         return (
-            f"mandrel {2.0 * mandrel[1]:.1f} mm across at the disc, {2.0 * mandrel[0]:.1f} at the open end, "
-            f"{found.barrel_mm:.1f} long"
+            f"mandrel {root}{unit} across at the disc, {end} at the open end, "
+            f"{length(self.found.barrel_mm)} long"
         )
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from app.units import format_mass
 from geometry.forging.grip import Grip
 from geometry.readings.measure import StockRow
 
-#: Writes a length.
+#: Writes a length in mm, and a mass in kg.
 Length = Callable[[float], str]
+Mass = Callable[[float], str]
 
 #: A wall that differs from a cone by no more is one, mm.
 _SAME_WALL_MM = 0.05
@@ -105,21 +107,25 @@ class Holding:
 
 @dataclass(frozen=True)
 class Finding:
-    """One warning: words with places for lengths, and where it is.
+    """One warning: words with places for lengths and masses, and where it is.
 
     Attributes:
-        text: with {0}, {1} ... in place of lengths.
+        text: with {0}, {1} ... in place of lengths, then of masses.
         lengths_mm: that stand there.
         at: (z, r), None where it has no place.
+        masses_kg: that stand after the lengths.
     """
 
     text: str
     lengths_mm: tuple[float, ...] = ()
     at: tuple[float, float] | None = None
+    masses_kg: tuple[float, ...] = ()
 
-    def words(self, length: Length) -> str:
-        """Return it in a unit."""
-        said = self.text.format(*(length(value) for value in self.lengths_mm))
+    def words(self, length: Length, mass: Mass = format_mass) -> str:
+        """Return it in a unit of length and of mass."""
+        said = self.text.format(
+            *(length(value) for value in self.lengths_mm), *(mass(value) for value in self.masses_kg)
+        )
         return said if self.at is None else f"{said}, at z {length(self.at[0])}, r {length(self.at[1])}"
 
 
@@ -143,6 +149,15 @@ def idle_words(left_mm: float) -> Finding:
     return Finding(
         "nothing is cut: the part has nowhere more than the {0} of stock that this stage leaves; leave less, "
         "or leave the stage out",
+        (left_mm,),
+    )
+
+
+def idle_side_words(left_mm: float) -> Finding:
+    """One side of rough turning takes nothing off, the other does."""
+    return Finding(
+        "nothing is cut on this side: it has nowhere more than the {0} of stock that this stage leaves; "
+        "leave this clamping out, or leave less",
         (left_mm,),
     )
 
@@ -174,8 +189,9 @@ def same_metal_words(ring_kg: float, spun_kg: float, with_trim: bool) -> Finding
     """The ring does not hold the metal of the spun outline."""
     trim = " with its trim" if with_trim else ""
     return Finding(
-        f"the forged ring holds {ring_kg:.2f} kg and the spun outline{trim} {spun_kg:.2f} kg: spinning keeps "
-        "the metal; mend one of the outlines"
+        f"the forged ring holds {{0}} and the spun outline{trim} {{1}}: spinning keeps the metal; mend one "
+        "of the outlines",
+        masses_kg=(ring_kg, spun_kg),
     )
 
 

@@ -20,6 +20,7 @@ from app.studies.stage_holding import SLACK_MM, end_radii, holding_of
 from app.studies.stage_words import (
     Finding,
     Holding,
+    idle_side_words,
     idle_words,
     lacking_words,
     leaning_words,
@@ -312,11 +313,8 @@ def _readings(
         chips = 0.0
         if before is not None:
             chips = volume_mm3(before.path) - volume_mm3(stage.path)
-        left = settings.route.rough_mm
-        if left is not None and stage.name is StageName.ROUGH:
-            # Both sides together: one of them alone may well have nothing to cut.
-            cut = volume_mm3(_before_rough(found).path) - volume_mm3(stage.path)
-            warnings += [idle_words(left)] if density * cut < _NO_CHIPS_KG else []
+        if stage.name in (StageName.ROUGH_FIRST, StageName.ROUGH):
+            warnings += _idle(found, stage.name, settings.route.rough_mm or 0.0, density)
         if last:
             # The wheel as drawn holds what the blank has not.
             assert before is not None
@@ -336,9 +334,14 @@ def _readings(
     return tuple(readings)
 
 
-def _before_rough(found: tuple[Stage, ...]) -> Stage:
-    """Return the stage that rough turning begins with."""
-    return found[[stage.name for stage in found].index(StageName.ROUGH_FIRST) - 1]
+def _idle(found: tuple[Stage, ...], name: StageName, left_mm: float, density: float) -> list[Finding]:
+    """Return what is said of a side of rough turning that takes nothing off; of both once, at the second."""
+    first = [stage.name for stage in found].index(StageName.ROUGH_FIRST)
+    before, between, after = (volume_mm3(stage.path) for stage in found[first - 1 : first + 2])
+    idle = [density * cut < _NO_CHIPS_KG for cut in (before - between, between - after)]
+    if all(idle):
+        return [idle_words(left_mm)] if name is StageName.ROUGH else []
+    return [idle_side_words(left_mm)] if idle[name is StageName.ROUGH] else []
 
 
 def _of_spinning(source: _Source, density: float) -> list[Finding]:

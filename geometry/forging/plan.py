@@ -162,7 +162,7 @@ def _upset(log: press.Log, cake_mm: float, on: Press, temperature_c: float, fric
     if log.may_buckle:
         refused = f"the log is {log.slenderness:.1f} diameters long: it may buckle"
     elif log.length_mm > on.daylight_mm:
-        refused = f"the log is {log.length_mm:.0f} long, the press opens {on.daylight_mm:.0f}"
+        refused = f"the log is {log.length_mm:.0f} mm long, the press opens {on.daylight_mm:.0f}"
     # Without friction at least, with it at most.
     return ForgingStep(
         "flat upset", on, diameter, height, area / 100.0, stress, stress * area * 1e-6, load, refused
@@ -193,9 +193,9 @@ def _closed(
 
 def _refused(sizes: BlankSizes, on: Press) -> str:
     if sizes.ring_mm > on.ejector_mm:
-        return f"the ring is {sizes.ring_mm:.0f} high, the ejector lifts {on.ejector_mm:.0f}: it stays in"
+        return f"the ring is {sizes.ring_mm:.0f} mm high, the ejector lifts {on.ejector_mm:.0f}: it stays in"
     if 2.0 * sizes.ring_mm > on.daylight_mm:
-        return f"a ring {sizes.ring_mm:.0f} high does not come out between dies {on.daylight_mm:.0f} apart"
+        return f"a ring {sizes.ring_mm:.0f} mm high does not come out between dies {on.daylight_mm:.0f} apart"
     return ""
 
 

@@ -192,6 +192,7 @@ class _Ring:
                 f"A ring {self.ring_wall:.1f} thick holds the whole barrel within {low:.1f} mm of the disc, "
                 f"which {self._by.back_flow_mm:g} mm of back-flow take; give a thinner ring or less of that."
             )
+        nearest, thicker = math.inf, 0.0
         for _ in range(_MOST_TRIES):
             if self._surplus(low) > 0.0:
                 break
@@ -208,6 +209,8 @@ class _Ring:
             over = (1.0 - reduction) / (1.0 - self._by.reduction)
             if grows <= _SAME_SHARE and over >= 1.0:
                 return self._found(made, tall, reduction)
+            if reduction < nearest:
+                nearest, thicker = reduction, grows
             # Metal that goes to a lesser radius gets longer than by its wall alone.
             self._stretch = 1.0 - (1.0 - self._stretch) * 0.5 if over >= 1.0 else self._stretch * over * 0.99
             if self._surplus(high) < 0.0:
@@ -215,7 +218,8 @@ class _Ring:
         raise GeometryError(
             f"The forged ring would be {self.ring_wall:.1f} mm thick at its end and {made.thickest_mm:.1f} "
             f"at its root, by drafts over {tall:.0f} mm; a reduction of {self._by.reduction:.0%} in total "
-            "cannot even that out. Allow more reduction, or less draft."
+            f"cannot even that out: {_missed(nearest, self._by.reduction, thicker)}. Allow more reduction, "
+            "or less draft."
         )
 
     def _ring_wall(self) -> float:
@@ -402,6 +406,14 @@ class _Made:
     shoulder: float
     thickest_mm: float
     trim_mm3: float
+
+
+def _missed(nearest: float, allowed: float, grows: float) -> str:
+    """Return by how much the ring that came nearest misses."""
+    if nearest > allowed:
+        off = 100.0 * (nearest - allowed)
+        return f"the nearest ring thins its metal by {nearest:.1%}, {off:.1f} points too much"
+    return f"the nearest ring would have to thicken a wall by {grows:.1%}, and spinning thickens none"
 
 
 def _followed(low: float, high: float, *profiles: Array) -> Array:

@@ -15,6 +15,7 @@ from app import resources
 from app.cli.commands import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
+from app.studies.mixed_diameters import OneDiameter, mixed_words
 from geometry.shape.curve import Path as Outline
 from tests.support import example
 
@@ -54,6 +55,27 @@ def test_an_inch_project_is_told_pounds_and_short_tons(
     assert f"last press: {values['flow_mn']:.0f} MN ({tons:.0f} short tons)" in said
     assert "where the pounds are" in said
     assert "chips lb" in said
+    # A square inch is 6.4516 cm2, a ksi 6.894757 MPa (NIST SP 811, appendix B).
+    step = values["plan"][0]
+    assert said.split("\n  flat upset ")[1].split()[2:6] == [
+        f"{step['diameter_mm'] / 25.4:.3f}",
+        f"{step['height_mm'] / 25.4:.3f}",
+        f"{step['area_cm2'] / 6.4516:.0f}",
+        f"{step['stress_mpa'] / 6.894757:.2f}",
+    ]
+    assert f"{step['load_mn'][0] * 112.404:.0f} to {step['load_mn'][1] * 112.404:.0f} " in said
+    assert f"({step['capacity_mn'] * 112.404:.0f} short tons)" in said
+    # 4.60 a kg is 2.09 a lb.
+    section = said[said.index("chips, time, money") :]
+    assert "loss at 2.09 a lb or 4.60 a kg" in section
+    assert "volume  chips lb" in section
+    assert " kg " not in section.replace("a kg ", "").replace(" kg)", "")
+
+
+def test_wheels_of_several_diameters_are_told_in_pounds() -> None:
+    found = (OneDiameter(17.0, 40.0, 2.0), OneDiameter(18.0, 41.0, 1.0))
+    assert "17 in 88.18 lb, +4.41 lb a wheel here; 18 in 90.39 lb" in mixed_words(found, "lb")
+    assert "17 in 40.00 kg, +2.00 kg a wheel here" in mixed_words(found)
 
 
 def test_json_is_what_its_page_says(project: Path, capsys: pytest.CaptureFixture[str]) -> None:

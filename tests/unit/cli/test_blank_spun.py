@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -78,6 +79,27 @@ def test_text_and_files(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
     assert told is not None
     assert (told.mandrel_price, told.spinning_price, told.trim_mm) == (18000.0, 40.5, 10.0)
     assert len(told.ring) > 8
+
+
+def test_an_inch_project_is_told_inches_pounds_and_short_tons(
+    saved: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A pound is 0.45359237 kg (1959), a short ton 2,000 pounds-force: 1 MN is 112.404 of them."""
+    save(replace(load(saved), display_unit="in"), saved)
+    assert run(saved, "--spun", "--json") == 0
+    spun = json.loads(capsys.readouterr().out)["spun"]
+    assert run(saved, "--spun") == 0
+    said = capsys.readouterr().out
+    said = said[said.index("Forged and spun: ") :]
+    kg = spun["mass_kg"]
+    assert said.startswith(f"Forged and spun: {kg / 0.45359237:.2f} lb ({kg:.2f} kg) forged")
+    end, root = (mm / 25.4 for mm in spun["mandrel_mm"])
+    assert f"mandrel {root:.3f} across at the disc, {end:.3f} at the open end" in said
+    low, high = (mn * 112.404 for mn in spun["plan"][-1]["load_mn"])
+    assert f"({low:.0f} to {high:.0f} short tons)" in said
+    assert "where the pounds are" in said
+    assert f" {spun['ladder'][0]['mass_kg'] / 0.45359237:.2f} " in said
+    assert "mm" not in said[: said.index("Order of work")]
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -282,8 +283,13 @@ class TestRefused:
     @pytest.mark.parametrize(("draft", "reduction"), [(4.0, 0.02), (8.0, 0.1), (12.0, 0.1)])
     def test_a_reduction_too_small_for_the_drafts_of_the_ring(self, draft: float, reduction: float) -> None:
         by = Spinning(reduction=reduction, wall_mm=3.0, mandrel_deg=0.2, trim_mm=0.0)
-        with pytest.raises(GeometryError, match="Allow more reduction, or less draft"):
+        with pytest.raises(GeometryError, match="Allow more reduction, or less draft") as refused:
             spun([without_stock(plain(8.0))], Forgeable(draft, draft, 0.0), by)
+        share, over = map(
+            float, re.findall(r"thins its metal by ([\d.]+)%, ([\d.]+) points", str(refused.value))[0]
+        )
+        assert over == pytest.approx(share - 100.0 * reduction, abs=0.1)
+        assert over > 0.0
 
     def test_a_ring_that_is_no_thicker_leaves_nothing_to_draw(self) -> None:
         with pytest.raises(GeometryError, match="Nothing is left to draw out; turn this blank"):

@@ -148,6 +148,29 @@ def test_a_block_that_is_rough_turned_is_warned_of() -> None:
     assert raw.warnings == ()
 
 
+def idle(found: Followed) -> list[str]:
+    """Return at which stages nothing is said to be cut."""
+    return [
+        str(stage.name)
+        for stage in found.stages
+        for finding in stage.warnings
+        if finding.words(mm).startswith("nothing is cut")
+    ]
+
+
+def test_a_side_that_rough_turning_does_not_cut_is_told_where_it_is() -> None:
+    """2 mm over the wheel on one side, 5 on the other, and 3 are left; with 6 neither is cut."""
+    street = ((32.0, 0.0), (32.0, 222.0), (-117.0, 222.0), (-117.0, 195.0), (-5.0, 195.0), (-5.0, 0.0))
+    brake = ((35.0, 0.0), (35.0, 225.0), (-102.0, 225.0), (-102.0, 198.0), (-2.0, 198.0), (-2.0, 0.0))
+    assert idle(followed(Route(rough_mm=3.0), street)) == ["rough turned"]
+    assert idle(followed(Route(rough_mm=3.0, brake_first=False), street)) == [
+        "rough turned on the first side"
+    ]
+    assert idle(followed(Route(rough_mm=3.0, pierced_mm=76.0), brake)) == ["rough turned on the first side"]
+    assert idle(followed(Route(rough_mm=6.0, pierced_mm=76.0), brake)) == ["rough turned"]
+    assert idle(followed(Route(rough_mm=3.0))) == []
+
+
 def test_less_stock_than_the_movement_and_raw_skin_are_warned_of_once() -> None:
     """A ring bore with 0.4 of stock, and an outside that is the wheel's own."""
     tight = ((35.0, 0.0), (35.0, 220.0), (-117.0, 220.0), (-117.0, 199.6), (-5.0, 199.6), (-5.0, 0.0))

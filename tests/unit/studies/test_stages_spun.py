@@ -99,12 +99,21 @@ def test_a_pierced_ring_keeps_its_volume_too() -> None:
 
 @pytest.mark.parametrize(("trim", "words"), [(12.0, "with its trim"), (None, "spun outline ")])
 def test_a_ring_of_other_metal_is_told(trim: float | None, words: str) -> None:
-    """A trim of 12 in place of 5; and where no trim is known, a ring that ends at z -40."""
+    """A trim of 12 in place of 5; and where no trim is known, a ring that ends at z -40.
+
+    Masses are told in the unit that is asked for; a pound is 0.45359237 kg (1959).
+    """
     rows = RING if trim is not None else tuple((max(z, -40.0), r) for z, r in RING)
     found = follow(spun(rows, trim), example.WHEEL)
-    (said,) = (finding.words(mm) for finding in found.stage("as spun").warnings)
+    (finding,) = found.stage("as spun").warnings
+    said = finding.words(mm)
     assert "spinning keeps the metal" in said
     assert words in said
+    for kg in finding.masses_kg:
+        assert f"{kg:.2f} kg" in said
+        assert f" {kg / 0.45359237:.1f} pounds" in finding.words(
+            mm, lambda kg: f"{kg / 0.45359237:.1f} pounds"
+        )
 
 
 def test_a_spun_blank_without_its_ring_is_not_called_forged() -> None:
