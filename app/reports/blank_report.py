@@ -4,42 +4,35 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from functools import lru_cache, partial
-
-import numpy as np
+from functools import partial
 
 from app.project.project import Project
-from app.reports.drawing import Canvas, Contour, Frame, Pen, Point, line, wrapped
+from app.reports.blank_masses import (
+    bare_mass,
+    mass_bars,
+    mass_unit,
+    masses_sheet,
+    spun_ladder,
+    turned_ladder,
+)
+from app.reports.blank_sheet import blank_sheet
+from app.reports.drawing import Canvas, line, wrapped
 from app.reports.flow import Draw, Flow
-from app.reports.look import AXLE, BODY, FIRST_LINE, HAIR, HEADING, INK, SMALL, THIN
+from app.reports.look import HAIR, HEADING
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.pdf import study_pages
 from app.reports.spun_pages import spun_sheet, spun_tables
 from app.reports.tables import Column, Row, Table
-from app.reports.usable_figure import WAYS, breakdown_columns, label_line
+from app.reports.usable_figure import WAYS, breakdown_columns
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
-from app.studies.mixed_diameters import mixed_words
 from app.studies.spun import SpunBlank
 from geometry.forging.plan import WINDOW_C
 from geometry.forging.starting import starting_tolerances
 from geometry.forging.thickest import row_words, thickest
-from geometry.forging.usable import drawn_round
 from geometry.readings.solid import volume_mm3
-from geometry.shape.curve import Path
-
-#: Scales on offer, 1 to n.
-_SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0)
-_MEET = "dies meet"
-#: Where along the outside wall a line may be named, as shares of its length.
-_LABELS = (0.08, 0.38, 0.68)
-_COLUMN = 78.0
-_OUTLINE, _WHEEL = Pen(0.5, INK), Pen(0.18, INK, (6.0, 1.2, 1.0, 1.2, 1.0, 1.2))
-#: Colours of the wheels on paper, as the window has them.
-_DRAWN = Pen(0.25, INK, (0.6, 0.9))
-_COLOURS = ("#2f6db5", "#b5562b", "#3f8f5b", "#8a5bb0", "#a07a10", "#1f8a9c", "#b23a6b", "#5f6b2b")
 
 #: What a forge is asked, beside what the tables say; common practice, no source.
 ENQUIRY = (
@@ -86,12 +79,19 @@ def write_blank_pdf(
         flow = Flow(canvas, area, partial(_head, name, area))
         for table in _tables(project, result, settings, () if for_forge else cut, for_forge):
             flow.table(table)
-        sheets: list[Draw] = [partial(_sheet, project, result, settings, name, area)]
+        sheets: list[Draw] = [partial(blank_sheet, project, result, settings, name, area)]
+        numbers = Numbers(unit_of(project))
+        if not for_forge:
+            bars = mass_bars(result.mass_kg, result.wheels, numbers.unit)
+            sheets += masses_sheet(bars, turned_ladder(project, result), numbers.unit, name, area)
         if spun is not None:
-            numbers = Numbers(unit_of(project))
             for table in spun_tables(spun, numbers, for_forge):
                 flow.table(table)
             sheets.append(partial(spun_sheet, spun, numbers, name, area))
+            if not for_forge:
+                title = f"{name}, forged and spun"
+                bars = mass_bars(spun.mass_kg, spun.wheels, numbers.unit)
+                sheets += masses_sheet(bars, spun_ladder(project, spun), numbers.unit, title, area)
         flow.paragraphs("Asked of the forge", ENQUIRY)
         return [*sheets, *flow.drawn()]
 
@@ -103,136 +103,6 @@ def _head(name: str, area: Area, canvas: Canvas) -> None:
     canvas.text((area.left, area.top - HEADING.size_mm), words, HEADING)
     y = area.top - HEADING.size_mm - 1.8
     line(canvas, (area.left, y), (area.right, y), HAIR)
-
-
-# The drawing
-
-
-def _sheet(
-    project: Project, result: Composite, settings: ForgingSettings, name: str, area: Area, canvas: Canvas
-) -> None:
-    """Draw the first page: outline in full, finished wheels phantom, deciding stretches by wheel."""
-    numbers = Numbers(unit_of(project))
-    (first,) = wrapped(canvas, f"{name}: forging drawing, usable outline", FIRST_LINE, area.width, 1)
-    canvas.text((area.left, area.top - FIRST_LINE.size_mm), first, FIRST_LINE)
-    drawing = Area(area.left + 4.0, area.bottom + 10.0, area.right - _COLUMN - 6.0, area.top - 14.0)
-    z0, z1, _, r1 = result.path.bounds
-    fits = (s for s in _SCALES if (z1 - z0) / s <= drawing.width - 30.0 and r1 / s <= drawing.height - 14.0)
-    scale = next(fits, _SCALES[-1])
-    frame = Frame((drawing.left + drawing.right) / 2.0 - (z0 + z1) / 2.0 / scale, drawing.bottom + 8.0, scale)
-    canvas.path([frame.contour(result.path)], _OUTLINE, "#EEECE6")
-    for _, path in result.held:
-        canvas.path([frame.contour(path)], _WHEEL)
-    for number, rows in result.stretches:
-        if number >= 0:
-            points = [frame.at((float(z), float(r))) for z, r in rows]
-            canvas.path([Contour.polyline(points)], Pen(0.7, _COLOURS[number % len(_COLOURS)]))
-    canvas.path([frame.contour(_as_drawn(result))], _DRAWN)
-    left, right = _label_shares(canvas, frame, result)
-    label_line(canvas, frame, result.path, ("usable line", _OUTLINE), (right, 3.5))
-    label_line(canvas, frame, _as_drawn(result), ("outline to draw", _DRAWN), (left, 3.0))
-    _axle(canvas, frame, (z0, z1))
-    _parting(canvas, frame, result)
-    _sizes(canvas, frame, result, numbers)
-    _legend(
-        canvas,
-        Area(area.right - _COLUMN, area.bottom, area.right, area.top - 8.0),
-        result,
-        settings,
-        numbers,
-        scale,
-    )
-
-
-@lru_cache(4)
-def _as_drawn(result: Composite) -> Path:
-    """Return the outline that leaves the usable one when all that may be missing is."""
-    return drawn_round(result.path, starting_tolerances(result.path, result.mass_kg))
-
-
-def _drawn_kg(result: Composite) -> float:
-    return result.mass_kg * volume_mm3(_as_drawn(result)) / volume_mm3(result.path)
-
-
-def _axle(canvas: Canvas, frame: Frame, ends: Point) -> None:
-    (x0, y), (x1, _) = frame.at((ends[0], 0.0)), frame.at((ends[1], 0.0))
-    line(canvas, (x0 - 6.0, y), (x1 + 6.0, y), AXLE)
-    canvas.text((x0 - 6.0, y - 3.2), "axle line; z from the first wheel's mounting face", SMALL)
-
-
-def _label_shares(canvas: Canvas, frame: Frame, result: Composite) -> tuple[float, float]:
-    """Return where along the outside wall two lines are named: under the height, beside where dies meet."""
-    z0, z1, _, _ = result.path.bounds
-    (x0, _), (x1, _), (met, _) = (frame.at((z, 0.0)) for z in (z0, z1, result.parting_mm[0]))
-    room = canvas.text_width("outline to draw", SMALL) + 5.0
-    taken = (met - 1.0, met + canvas.text_width(_MEET, SMALL) + 3.0)
-    free = [s for s in _LABELS if not taken[0] - room < x0 + s * (x1 - x0) < taken[1]]
-    chosen = [*free, *_LABELS]
-    return chosen[0], chosen[1]
-
-
-def _parting(canvas: Canvas, frame: Frame, result: Composite) -> None:
-    x, y = frame.at(result.parting_mm)
-    line(canvas, (x, y - 4.0), (x, y + 5.0), AXLE)
-    canvas.text((x + 1.0, y + 3.0), _MEET, SMALL)
-
-
-def _sizes(canvas: Canvas, frame: Frame, result: Composite, numbers: Numbers) -> None:
-    """Write overall height above the drawing and the greatest diameter beside it."""
-    z0, z1, _, r1 = result.path.bounds
-    (left, top), (right, _) = frame.at((z0, r1)), frame.at((z1, r1))
-    y = top + 8.0
-    for x in (left, right):
-        line(canvas, (x, top + 1.0), (x, y + 1.0), THIN)
-    line(canvas, (left, y), (right, y), THIN)
-    words = f"height {numbers.length(z1 - z0)}"
-    canvas.text(((left + right) / 2.0 - canvas.text_width(words, BODY) / 2.0, y + 0.8), words, BODY)
-    x = right + 7.0
-    (_, low), (_, high) = frame.at((0.0, 0.0)), frame.at((0.0, r1))
-    line(canvas, (right + 1.0, high), (x + 1.0, high), THIN)
-    line(canvas, (x, low), (x, high), THIN)
-    canvas.text((x + 3.0, (low + high) / 2.0 - 10.0), f"Ø {numbers.length(2.0 * r1)}", BODY, turned=True)
-
-
-def _legend(
-    canvas: Canvas, area: Area, result: Composite, settings: ForgingSettings, numbers: Numbers, scale: float
-) -> None:
-    how, (z, r) = settings.how, result.parting_mm
-    corner = (
-        f"corners R{result.corner.corner_mm:g}"
-        if result.corner is not None
-        else "corners of the stock's radius"
-    )
-    lines = [
-        f"scale 1 : {scale:g}; all lengths in {'inch' if numbers.unit == 'in' else numbers.unit}",
-        numbers.mass(result.mass_kg),
-        f"draft {how.outside_deg:g}° outside, {how.inside_deg:g}° inside",
-        f"fillets R{how.fillet_mm:g} at least, {corner}",
-        f"dies meet at z {numbers.length(z)}, r {numbers.length(r)}",
-        f"least web {numbers.length(result.web_mm)}",
-        "full line: the blank; chain lines: finished wheels",
-        "coloured: the stretch that a wheel decides",
-        *(
-            f"{k + 1}  {w.name}: mounting face at z {numbers.length(w.seat_mm)}"
-            for k, w in enumerate(result.wheels)
-        ),
-        "The full line is the usable one. Dotted, the outline to draw round it: with all that may be "
-        f"missing by the table's starting values, {numbers.mass(_drawn_kg(result))}; closure and wear add.",
-        *((mixed_words(result.diameters),) if result.diameters else ()),
-        *(("It fits only the drawn wheels.",) if settings.fits_drawn_alone else ()),
-        *result.warnings,
-    ]
-    y = area.top
-    line(canvas, (area.left - 3.0, area.bottom), (area.left - 3.0, area.top), HAIR)
-    for k, text in enumerate(lines):
-        number = k - 8
-        if 0 <= number < len(result.wheels):
-            colour = _COLOURS[number % len(_COLOURS)]
-            line(canvas, (area.left - 2.0, y - 2.2), (area.left - 0.8, y - 2.2), Pen(1.4, colour))
-        for words in wrapped(canvas, text, BODY, area.width - 2.0):
-            y -= 3.6
-            canvas.text((area.left, y), words, BODY)
-        y -= 1.0
 
 
 # The tables
@@ -249,7 +119,6 @@ def _tables(
     yield _blank(result, settings, numbers)
     if not for_forge:
         yield _wheels(result, numbers)
-        yield _ladder(result)
     yield _plan(result, settings, numbers)
     yield _tolerances(result, numbers)
     if cut:
@@ -277,15 +146,16 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
             "Trim, grip, test ring",
             ", ".join(numbers.length(x) for x in (settings.trim_mm, settings.grip_mm, settings.test_ring_mm)),
         ),
-        ("Proof", f"no lighter than {result.found.bound_kg:.2f} kg without fillets"),
+        ("Proof", f"no lighter than {numbers.mass(result.found.bound_kg)} without fillets"),
         ("Temper", "T6: solution 529 to 532 °C, quenched; aged 8 h at 177 or 18 h at 160 °C"),
     ]
-    rows += [(f"Window of {words}", f"{kg:+.2f} kg a blank") for words, kg in result.windows]
+    rows += [(f"Window of {words}", f"+{numbers.mass(kg)} a blank") for words, kg in result.windows]
     if result.corner is not None:
         rows.append(
             (
                 "Corner radius",
-                f"R{result.corner.corner_mm:g}: from {result.found.mass_kg:.2f} to {result.mass_kg:.2f} kg",
+                f"R{result.corner.corner_mm:g}: from {numbers.mass(result.found.mass_kg)} to "
+                f"{numbers.mass(result.mass_kg)}",
             )
         )
     columns = (Column("", 3.0), Column("", 9.0))
@@ -293,34 +163,22 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
 
 
 def _wheels(result: Composite, numbers: Numbers) -> Table:
+    unit = mass_unit(numbers.unit)
+    mass = partial(bare_mass, unit=numbers.unit)
     columns = (
         Column("Wheel", 5.0),
         Column("Seat", 2.0, True),
-        Column("Wheel, kg", 2.0, True),
-        Column("Chips, kg", 2.0, True),
+        Column(f"Wheel, {unit}", 2.0, True),
+        Column(f"Chips, {unit}", 2.0, True),
         Column("Blank over wheel", 2.0, True),
-        Column("Costs the others, kg", 3.0, True),
+        Column(f"Costs the others, {unit}", 3.0, True),
     )
     rows = []
     for w in result.wheels:
-        costs = (
-            "alone" if w.costs_others_kg is None else f"{w.costs_others_kg:.2f}" if w.decides else "nothing"
-        )
+        costs = "alone" if w.costs_others_kg is None else mass(w.costs_others_kg) if w.decides else "nothing"
         ratio = f"{result.mass_kg / w.mass_kg:.2f}"
-        rows.append(
-            Row((w.name, numbers.length(w.seat_mm), f"{w.mass_kg:.2f}", f"{w.chips_kg:.2f}", ratio, costs))
-        )
+        rows.append(Row((w.name, numbers.length(w.seat_mm), mass(w.mass_kg), mass(w.chips_kg), ratio, costs)))
     return Table("Wheels cut from it", columns, tuple(rows))
-
-
-def _ladder(result: Composite) -> Table:
-    columns = (Column("", 8.0), Column("kg", 1.6, True), Column("Added", 1.6, True))
-    masses = [mass for _, mass in result.ladder]
-    added = ["", *(f"{d:+.2f}" for d in np.diff(masses))]
-    rows = [
-        Row((words, f"{mass:.2f}", more)) for (words, mass), more in zip(result.ladder, added, strict=True)
-    ]
-    return Table("Where the kilograms are", columns, tuple(rows))
 
 
 def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Table:
@@ -352,8 +210,9 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
     log, (low, high) = result.log, WINDOW_C
     buckles = "; it may buckle" if log.may_buckle else ""
     notes = [
-        f"Log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, {log.mass_kg:.1f} kg with "
-        f"{settings.loss:.0%} loss, {log.slenderness:.2f} diameters long{buckles}.",
+        f"Log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, "
+        f"{numbers.mass(log.mass_kg, 1)} with {settings.loss:.0%} loss, "
+        f"{log.slenderness:.2f} diameters long{buckles}.",
         f"Metal at {settings.temperature_c:g} °C; 6061 is forged from {low:g} to {high:g} °C. Loads: what "
         "moves the metal, and what fills corners against flash; thin webs, sharp corners and high rings add.",
         *(
@@ -381,9 +240,10 @@ def _sums(wheel: WheelMachining) -> tuple[str, ...]:
 
 
 def _cost(cut: Sequence[WheelMachining], project: Project) -> Table:
+    unit = unit_of(project)
     columns = (
         Column("Wheel", 4.0),
-        Column("Chips, kg", 1.6, True),
+        Column(f"Chips, {mass_unit(unit)}", 1.6, True),
         Column("Cutting, min", 1.6, True),
         Column("Energy, kWh", 1.6, True),
         Column("Metal", 1.8, True),
@@ -396,7 +256,7 @@ def _cost(cut: Sequence[WheelMachining], project: Project) -> Table:
         Row(
             (
                 w.name,
-                f"{w.chips_kg:.2f}",
+                bare_mass(w.chips_kg, unit),
                 f"{w.cutting_minutes:.1f}",
                 f"{w.energy_kwh:.2f}",
                 *_sums(w),

@@ -76,7 +76,10 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
             "Price of the mandrel, of spinning",
             f"{_price(spun.settings.mandrel_price)}, {_price(spun.settings.spinning_price)}",
         ),
-        ("Log", f"{of(spun.log.diameter_mm)} x {of(spun.log.length_mm)}, {spun.log.mass_kg:.1f} kg"),
+        (
+            "Log",
+            f"{of(spun.log.diameter_mm)} x {of(spun.log.length_mm)}, {numbers.mass(spun.log.mass_kg, 1)}",
+        ),
         *(
             (f"{s.name}, {s.press.name}", f"{s.low_mn:.0f} to {s.high_mn:.0f} MN: {s.refused or s.fits}")
             for s in spun.steps
@@ -89,14 +92,6 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
     columns = (Column("", 4.0), Column("", 8.0))
     notes = ("Settings of spinning are starting values until the spinner's own.",)
     yield Table("Forged and spun", columns, tuple(Row(row) for row in rows), notes)
-    if for_forge:
-        return
-    ladder, before = [], 0.0
-    for words, mass in spun.ladder:
-        ladder.append(Row((words, f"{mass:.2f}", f"{mass - before:+.2f}")))
-        before = mass
-    three = (Column("", 8.0), Column("kg", 1.6, True), Column("Added", 1.6, True))
-    yield Table("Where the kilograms are, spun", three, tuple(ladder))
 
 
 def _price(price: float | None) -> str:

@@ -12,79 +12,64 @@ from PySide6.QtGui import (
     QPen,
     QPolygonF,
     QTransform,
-    QWheelEvent,
 )
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QWidget
 
+from app.reports.blank_masses import WHEEL_COLOURS
+from app.reports.numbers import Numbers
 from app.studies.composite import Composite
 from app.studies.spun import SpunBlank
 from app.views.canvas.items import painter_path
 from app.views.theme import Theme, figures
-
-#: Colours of the wheels, one after the other; each wheel's number stands beside its stretch as well.
-WHEEL_COLOURS = ("#2f6db5", "#b5562b", "#3f8f5b", "#8a5bb0", "#a07a10", "#1f8a9c", "#b23a6b", "#5f6b2b")
+from app.views.zoomed import ZoomedPicture
 
 _ROOM = 26.0
 
 
-def wheel_colour(number: int) -> QColor:
-    """Return the colour of a wheel of the group."""
-    return QColor(WHEEL_COLOURS[number % len(WHEEL_COLOURS)])
+def wheel_colour(number: int, *, dark: bool = False) -> QColor:
+    """Return the colour of a wheel of the group, lighter on dark paper."""
+    colour = QColor(WHEEL_COLOURS[number % len(WHEEL_COLOURS)])
+    return colour.lighter(150) if dark else colour
 
 
-class BlankPicture(QWidget):
-    """Draws one composite blank; the wheel zooms about the pointer, a double click shows all again."""
+class BlankPicture(ZoomedPicture):
+    """Draws one composite blank, zoomed and dragged as any picture."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
         self.result: Composite | None = None
         self.spun: SpunBlank | None = None
-        self._zoom, self._about = 1.0, QPointF()
         self.setFont(figures(self.font()))
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("The blank and the wheels in it")
+        theme.changed.connect(self.update)
 
     def sizeHint(self) -> QSize:
         """Return room for a half-section."""
         return QSize(560, 420)
 
-    def show_result(self, result: Composite | None, spun: SpunBlank | None = None) -> None:
+    def show_result(
+        self, result: Composite | None, spun: SpunBlank | None = None, numbers: Numbers | None = None
+    ) -> None:
         """Draw another blank; forged and spun where that is given."""
+        numbers = numbers or Numbers("mm")
         self.result, self.spun = result, spun
-        self._zoom = 1.0
+        self.show_all()
         if result is not None:
-            said = f"{result.mass_kg:.2f} kg, {len(result.wheels)} wheels"
+            said = f"{numbers.mass(result.mass_kg)}, {len(result.wheels)} wheels"
             if spun is not None:
-                said = f"{spun.mass_kg:.2f} kg forged and spun, {len(result.wheels)} wheels"
+                said = f"{numbers.mass(spun.mass_kg)} forged and spun, {len(result.wheels)} wheels"
             self.setAccessibleDescription(said)
         self.update()
 
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Zoom about the pointer."""
-        factor = 1.25 if event.angleDelta().y() > 0 else 0.8
-        zoom = min(max(self._zoom * factor, 1.0), 40.0)
-        at = event.position()
-        self._about = at - (at - self._about) * (zoom / self._zoom) if zoom > 1.0 else QPointF()
-        self._zoom = zoom
-        self.update()
-
-    def mouseDoubleClickEvent(self, event: object) -> None:
-        """Show all again."""
-        self._zoom, self._about = 1.0, QPointF()
-        self.update()
-
-    def _to_pixels(self, result: Composite) -> QTransform:
+    def to_pixels(self, result: Composite) -> QTransform:
+        """Return the map from (z, r) in mm to pixels."""
         paths = [result.path]
         if self.spun is not None:
             paths = [self.spun.found.path, self.spun.found.preform.path]
         bounds = [path.bounds for path in paths]
         z0, z1, r1 = min(b[0] for b in bounds), max(b[1] for b in bounds), max(b[3] for b in bounds)
-        room = QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM)
-        scale = min(room.width() / (z1 - z0), room.height() / r1)
-        left = room.center().x() - scale * (z0 + z1) / 2.0
-        whole = QTransform(scale, 0.0, 0.0, -scale, left, room.center().y() + scale * r1 / 2.0)
-        return whole * QTransform(self._zoom, 0.0, 0.0, self._zoom, self._about.x(), self._about.y())
+        return self.fitted((z0, z1), r1, QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw wheels, blank, deciding stretches, axle line and parting."""
@@ -96,7 +81,7 @@ class BlankPicture(QWidget):
             words = "Tick the wheels that the blank must hold, and press Find."
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, words)
             return
-        to_pixels = self._to_pixels(self.result)
+        to_pixels = self.to_pixels(self.result)
         if self.spun is not None:
             self._draw_spun(painter, self.spun, to_pixels)
             return
@@ -108,7 +93,7 @@ class BlankPicture(QWidget):
         blank = to_pixels.map(painter_path(result.path))
         painter.fillPath(blank, self._faint("blank", 34))
         for number, (_, path) in enumerate(result.held):
-            colour = wheel_colour(number)
+            colour = wheel_colour(number, dark=self._theme.dark)
             shape: QPainterPath = to_pixels.map(painter_path(path))
             filled = QColor(colour)
             filled.setAlpha(26)
@@ -121,7 +106,7 @@ class BlankPicture(QWidget):
         shape: QPainterPath = to_pixels.map(painter_path(spun.found.path))
         painter.fillPath(shape, self._faint("blank", 34))
         for number, (_, path) in enumerate(spun.held):
-            phantom = QPen(wheel_colour(number), 0.9, Qt.PenStyle.DashDotDotLine)
+            phantom = QPen(wheel_colour(number, dark=self._theme.dark), 0.9, Qt.PenStyle.DashDotDotLine)
             painter.strokePath(to_pixels.map(painter_path(path)), phantom)
         painter.strokePath(shape, QPen(ink, 2.0))
         forged = QPen(self._theme.colour("blank"), 1.6, Qt.PenStyle.DashLine)
@@ -151,7 +136,11 @@ class BlankPicture(QWidget):
         longest: dict[int, tuple[float, QPointF]] = {}
         for number, points in result.stretches:
             is_fillet = number < 0
-            colour = self._theme.colour("ink") if is_fillet or single else wheel_colour(number)
+            colour = (
+                self._theme.colour("ink")
+                if is_fillet or single
+                else wheel_colour(number, dark=self._theme.dark)
+            )
             pixels = [to_pixels.map(QPointF(z, r)) for z, r in points.tolist()]
             painter.setPen(QPen(colour, 1.2 if is_fillet else 2.2))
             painter.drawPolyline(QPolygonF(pixels))
@@ -159,7 +148,7 @@ class BlankPicture(QWidget):
             if not is_fillet and not single and length > longest.get(number, (0.0, QPointF()))[0]:
                 longest[number] = length, pixels[0] + (pixels[-1] - pixels[0]) * 0.35
         for number, (_, at) in longest.items():
-            painter.setPen(wheel_colour(number))
+            painter.setPen(wheel_colour(number, dark=self._theme.dark))
             painter.drawText(at + QPointF(6.0, -5.0), str(number + 1))
 
     def _draw_planes(self, painter: QPainter, result: Composite, to_pixels: QTransform) -> None:

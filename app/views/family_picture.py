@@ -10,10 +10,10 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QTransform
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.project.project import Project
+from app.reports.blank_masses import WHEEL_COLOURS
 from app.reports.numbers import Numbers, unit_of
 from app.studies.roadmap.coverage import PROVED
 from app.studies.roadmap.plan_tables import blank_kg
-from app.views.blank_picture import WHEEL_COLOURS
 from app.views.canvas.items import painter_path
 from app.views.programme_words import UNPROVED_WORDS
 from app.views.theme import Theme, figures

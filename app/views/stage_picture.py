@@ -6,14 +6,12 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QKeyEvent,
-    QMouseEvent,
     QPainter,
     QPaintEvent,
     QPen,
     QTransform,
-    QWheelEvent,
 )
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.reports.numbers import Numbers
 from app.reports.stage_drawing import holding_lines
@@ -21,6 +19,7 @@ from app.studies.stages import Followed, StageReading
 from app.views.canvas.items import chain_line, painter_path
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
+from app.views.zoomed import ZoomedPicture
 from geometry.forging.stages import StageName
 
 _ROOM = 34.0
@@ -34,10 +33,9 @@ _STEPS = {
     Qt.Key.Key_Home: -100,
     Qt.Key.Key_End: 100,
 }
-_LEAST_ZOOM, _MOST_ZOOM = 1.0, 200.0
 
 
-class StagePicture(QWidget):
+class StagePicture(ZoomedPicture):
     """Draws one stage; the wheel zooms about the pointer, a drag moves, a double click shows all again.
 
     Signals:
@@ -53,11 +51,7 @@ class StagePicture(QWidget):
         self.stage: StageReading | None = None
         self._following: StageReading | None = None
         self._numbers = Numbers("mm")
-        self.zoom, self._about = _LEAST_ZOOM, QPointF()
-        self._dragged: QPointF | None = None
         self.setFont(figures(self.font()))
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("The chosen stage")
         theme.changed.connect(self.update)
 
@@ -79,37 +73,8 @@ class StagePicture(QWidget):
 
     # Looking
 
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Zoom about the pointer."""
-        factor = 1.25 if event.angleDelta().y() > 0 else 0.8
-        zoom = min(max(self.zoom * factor, _LEAST_ZOOM), _MOST_ZOOM)
-        at = event.position()
-        self._about = at - (at - self._about) * (zoom / self.zoom) if zoom > _LEAST_ZOOM else QPointF()
-        self.zoom = zoom
-        self.update()
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        """Take hold of the picture."""
-        self._dragged = event.position()
-
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        """Move the picture with the pointer."""
-        if self._dragged is not None and self.zoom > _LEAST_ZOOM:
-            self._about += event.position() - self._dragged
-            self._dragged = event.position()
-            self.update()
-
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        """Let it go."""
-        self._dragged = None
-
-    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
-        """Show all again."""
-        self.zoom, self._about = _LEAST_ZOOM, QPointF()
-        self.update()
-
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Step through the stages."""
+        """Step through the stages; + and - zoom."""
         step = _STEPS.get(Qt.Key(event.key()))
         if step is None:
             super().keyPressEvent(event)
@@ -120,11 +85,7 @@ class StagePicture(QWidget):
         """Return the map from (z, r) in mm to pixels; every stage lies where the blank's does."""
         bounds = [stage.path.bounds for stage in found.stages]
         z0, z1, r1 = min(b[0] for b in bounds), max(b[1] for b in bounds), max(b[3] for b in bounds)
-        room = QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM)
-        scale = min(room.width() / (z1 - z0), room.height() / r1)
-        left = room.center().x() - scale * (z0 + z1) / 2.0
-        whole = QTransform(scale, 0.0, 0.0, -scale, left, room.center().y() + scale * r1 / 2.0)
-        return whole * QTransform(self.zoom, 0.0, 0.0, self.zoom, self._about.x(), self._about.y())
+        return self.fitted((z0, z1), r1, QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM))
 
     # Drawing
 

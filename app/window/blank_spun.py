@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from html import escape
 
 from app.project.project import Project
+from app.reports.numbers import Numbers, unit_of
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
@@ -21,7 +22,6 @@ from app.studies.spun import (
     spun_machining,
 )
 from app.units import format_length
-from app.views.readings_text import unit_of
 from app.window.dialogs.form import Form
 from app.window.dialogs.typed_fields import ANGLE, NUMBER, PER_CENT, ChoiceField, Kind, NumberField
 from geometry.forging.spinning import Spinning
@@ -132,9 +132,11 @@ def spun_head(spun: SpunFound, project: Project) -> str:
         )
     )
     low, high = blank.steps[-1].low_mn, blank.steps[-1].high_mn
+    mass = Numbers(unit).mass
+    more = "-" if blank.saves_kg > 0.0 else "+"
     lines = [
-        f"<b>{blank.mass_kg:.2f} kg</b> forged, {blank.spun_kg:.2f} kg as spun; turned "
-        f"{blank.turned_kg:.2f} kg: {-blank.saves_kg:+.2f} kg",
+        f"<b>{mass(blank.mass_kg)}</b> forged, {mass(blank.spun_kg)} as spun; turned "
+        f"{mass(blank.turned_kg)}: {more}{mass(abs(blank.saves_kg))}",
         f"forged ring {wall} at its end, {root} at its root, {tall} high; spun wall {thin} at least, "
         f"reduction {found.reduction:.0%} in {blank.passes_words}; end widened by {wider}",
         f"{blank.mandrel_words}; last press {low:.0f} to {high:.0f} MN",

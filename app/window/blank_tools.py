@@ -26,14 +26,14 @@ _ABOUT = (
 _SIGNS = {Answer.WITHIN: State.CLEAR, Answer.OUTSIDE: State.SHORT, Answer.ASKED: State.NOT_KNOWN}
 
 
-def against_tools(path: Path, mass_kg: float, owner: Blank) -> VariantCheck:
+def against_tools(path: Path, mass_kg: float, density_kg_m3: float, owner: Blank) -> VariantCheck:
     """Return a usable outline, mm, of a mass held against the tools of a blank, by its outline to draw.
 
     Raises:
         GeometryError: an outline is not one, or not closed to the axle.
     """
     drawn = drawn_round(path, owner.tolerances or starting_tolerances(path, mass_kg))
-    return check_outline(drawn, "The blank that was found", owner)
+    return check_outline(drawn, "The blank that was found", owner, density_kg_m3)
 
 
 class BlankTools(QWidget):
@@ -47,7 +47,7 @@ class BlankTools(QWidget):
         self.said.setWordWrap(True)
         self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._project: Project | None = None
-        self._found: tuple[Path, float] | None = None
+        self._found: tuple[Path, float, float] | None = None
         words = QScrollArea()
         words.setWidgetResizable(True)
         words.setFrameShape(QScrollArea.Shape.NoFrame)
@@ -58,9 +58,9 @@ class BlankTools(QWidget):
         self.choice.addItem(_NONE)
         self.choice.currentIndexChanged.connect(self._tell)
 
-    def show_found(self, project: Project, path: Path, mass_kg: float) -> None:
-        """Judge another usable outline, mm; the chosen tools stay chosen."""
-        self._project, self._found = project, (path, mass_kg)
+    def show_found(self, project: Project, path: Path, mass_kg: float, density_kg_m3: float) -> None:
+        """Judge another usable outline, mm, by the density of its metal; the chosen tools stay chosen."""
+        self._project, self._found = project, (path, mass_kg, density_kg_m3)
         before = self.choice.currentText()
         self.choice.blockSignals(True)
         self.choice.clear()

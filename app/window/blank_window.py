@@ -3,29 +3,25 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from html import escape
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QPixmap
+from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QCheckBox,
     QDialog,
     QFileDialog,
+    QFrame,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QListWidget,
     QListWidgetItem,
     QProgressBar,
     QPushButton,
-    QTableWidget,
-    QTableWidgetItem,
-    QTabWidget,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -37,6 +33,8 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.blank_drawing import blank_drawing, spun_drawing
+from app.reports.blank_masses import mass_bars
+from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import blank_pdf
 from app.session.document import Document
 from app.session.jobs import Jobs
@@ -44,15 +42,15 @@ from app.session.shown import Shown
 from app.studies.composite import Composite, as_blank, composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining, machining
-from app.studies.mixed_diameters import mixed_words
 from app.studies.spun import SpunSettings, as_spun_blank
-from app.units import format_length
-from app.views.blank_picture import BlankPicture, wheel_colour
-from app.views.readings_text import minus, unit_of
-from app.views.theme import Theme, figures
+from app.views.blank_picture import BlankPicture
+from app.views.mass_bars import MassBars
+from app.views.readings_text import minus
+from app.views.theme import Theme
 from app.window.blank_asked import BlankAsked
+from app.window.blank_head import blank_head
+from app.window.blank_results import BlankResults
 from app.window.blank_spun import SpunFound, find_spun, spun_head
-from app.window.blank_tools import BlankTools
 from app.window.dialogs.form import quiet_label
 from app.window.questions import tell
 from geometry.errors import GeometryError
@@ -96,10 +94,7 @@ class BlankWindow(QDialog):
         self.wheels = QListWidget()
         self.asked = BlankAsked(document.project)
         self.picture = BlankPicture(theme)
-        self.table, self.ladder = QTableWidget(0, 5), QTableWidget(0, 3)
-        self.steps, self.cost = QTableWidget(0, 6), QTableWidget(0, 5)
-        self.spun_ladder = QTableWidget(0, 3)
-        self.tools = BlankTools()
+        self.bars, self.results = MassBars(theme), BlankResults(theme)
         self.head, self.note, self.bar = QLabel(), QLabel(), QProgressBar()
         self.run, self.take = QPushButton("&Find"), QPushButton("&Add as a blank of the project")
         self.save, self.for_forge = QPushButton("&Save as pages or DXF..."), QCheckBox("for the &forge")
@@ -117,29 +112,6 @@ class BlankWindow(QDialog):
 
     def _lay_out(self) -> None:
         self.wheels.setAccessibleName("Wheels that the blank must hold")
-        heads = (
-            ["wheel", "seat", "wheel kg", "chips kg", "costs the others kg"],
-            ["", "kg", "added"],
-            ["step", "across", "height", "flow stress, MPa", "load, MN", "press"],
-            ["wheel", "cutting, min", "metal", "cutting, set-ups", "net of chips"],
-            ["", "kg", "added"],
-        )
-        tables = (self.table, self.ladder, self.steps, self.cost, self.spun_ladder)
-        for table, names in zip(tables, heads, strict=True):
-            table.setHorizontalHeaderLabels(names)
-            table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-            table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-            table.verticalHeader().hide()
-            table.setShowGrid(False)
-            table.setFont(figures(table.font()))
-            header = table.horizontalHeader()
-            header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-            header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
-        self.table.setAccessibleName("What each wheel is to the blank")
-        self.ladder.setAccessibleName("Where the kilograms are")
-        self.steps.setAccessibleName("Steps of the forging")
-        self.cost.setAccessibleName("Time and money of each wheel")
-        self.spun_ladder.setAccessibleName("Where the kilograms are, forged and spun")
         self.bar.setTextVisible(False)
         self.bar.hide()
         self.head.setWordWrap(True)
@@ -157,23 +129,18 @@ class BlankWindow(QDialog):
         left.addWidget(self.bar)
         left.addWidget(self.note)
         left.addWidget(self.run)
-        below = QHBoxLayout()
-        below.addWidget(self.table, 3)
-        tabs = QTabWidget()
-        tabs.setDocumentMode(True)
-        for title, table in (
-            ("Kilograms", self.ladder),
-            ("Spun", self.spun_ladder),
-            ("Steps", self.steps),
-            ("Money", self.cost),
-        ):
-            tabs.addTab(table, title)
-        tabs.addTab(self.tools, "Tools we have")
-        below.addWidget(tabs, 3)
+        bars = QScrollArea()
+        bars.setWidgetResizable(True)
+        bars.setFrameShape(QFrame.Shape.NoFrame)
+        bars.setWidget(self.bars)
+        bars.setMinimumWidth(250)
+        above = QHBoxLayout()
+        above.addWidget(self.picture, 5)
+        above.addWidget(bars, 3)
         right = QVBoxLayout()
         right.addWidget(self.head)
-        right.addWidget(self.picture, 3)
-        right.addLayout(below, 2)
+        right.addLayout(above, 3)
+        right.addWidget(self.results, 2)
         side = QWidget()
         side.setLayout(left)
         side.setFixedWidth(350)
@@ -263,14 +230,16 @@ class BlankWindow(QDialog):
         result, cut, spun = found
         self.found, self._settings, self._read_for = result, settings, project
         self.spun = spun if isinstance(spun, SpunFound) else None
-        self.picture.show_result(result, None if self.spun is None else self.spun.blank)
-        self._show_tables(result, project)
-        self._show_spun(spun, project)
-        forged = result.path if self.spun is None else self.spun.blank.found.preform.path
-        mass_kg = result.mass_kg if self.spun is None else self.spun.blank.mass_kg
-        self.tools.show_found(project, forged, mass_kg)
-        self._show_forging(result, project)
-        self._show_cost(cut if self.spun is None else self.spun.cut, project)
+        numbers, blank = Numbers(unit_of(project)), None if self.spun is None else self.spun.blank
+        self.picture.show_result(result, blank, numbers)
+        mass_kg, wheels = (result.mass_kg, result.wheels) if blank is None else (blank.mass_kg, blank.wheels)
+        self.bars.show_bars(mass_bars(mass_kg, wheels, numbers.unit))
+        self.results.show_found(result, cut, self.spun, project)
+        self.head.setText(minus(blank_head(result, settings, project)))
+        if self.spun is not None:
+            self.head.setText(minus(spun_head(self.spun, project)))
+        elif isinstance(spun, str):
+            self.head.setText(f"{self.head.text()}<br>not spun: {escape(spun)}")
         self.take.setEnabled(True)
         self.save.setEnabled(True)
         self._cut, self._found_in = cut, project
@@ -305,105 +274,7 @@ class BlankWindow(QDialog):
         self.note.setText("" if same else "The project has changed since: find again.")
         self.take.setEnabled(same)
 
-    # Showing
-
-    def _show_tables(self, result: Composite, project: Project) -> None:
-        unit, found = unit_of(project), result.found
-        proof = "proven the lightest" if found.is_proven else "not proven the lightest"
-        corner = "" if result.corner is None else " and corners"
-        z, r = result.parting_mm
-        log, (low, high) = result.log, result.fill_mn
-        buckles = ", may buckle" if log.may_buckle else ""
-        sizes = (2.0 * r, z, result.web_mm, log.diameter_mm, log.length_mm)
-        diameter, parting, web, thick, long = (format_length(x, unit) for x in sizes)
-        shared = f"{escape(mixed_words(result.diameters))}<br>" if result.diameters else ""
-        self.head.setText(
-            minus(
-                f"{shared}<b>{result.mass_kg:.2f} kg</b>, {proof} but for fillets{corner} (no lighter than "
-                f"{found.bound_kg:.2f}); diameter {diameter}, dies meet at z {parting}, least web {web}<br>"
-                f"log {thick} x {long}, {log.mass_kg:.1f} kg{buckles}; last press {result.flow_mn:.0f} MN to "
-                f"move the metal, {low:.0f} to {high:.0f} MN to fill corners{self._said(result)}"
-            )
-        )
-        wheels = result.wheels if self.spun is None else self.spun.blank.wheels
-        self.table.setRowCount(len(wheels))
-        for row, each in enumerate(wheels):
-            costs = "" if each.costs_others_kg is None else "decides nothing"
-            if each.costs_others_kg is not None and each.decides:
-                costs = f"{each.costs_others_kg:.2f}"
-            texts = (
-                f"{row + 1}  {each.name}",
-                format_length(each.seat_mm, unit, with_unit=False),
-                f"{each.mass_kg:.2f}",
-                f"{each.chips_kg:.2f}",
-                costs,
-            )
-            for column, text in enumerate(texts):
-                cell = _cell(minus(text), column > 0)
-                if column == 0 and len(result.wheels) > 1:
-                    swatch = QPixmap(10, 10)
-                    swatch.fill(wheel_colour(row))
-                    cell.setData(Qt.ItemDataRole.DecorationRole, swatch)
-                self.table.setItem(row, column, cell)
-        _fill_ladder(self.ladder, result.ladder)
-
-    def _show_spun(self, spun: SpunFound | str | None, project: Project) -> None:
-        """Show the spun blank in place of the turned one's head, or why there is none under it."""
-        _fill_ladder(self.spun_ladder, spun.blank.ladder if isinstance(spun, SpunFound) else ())
-        if isinstance(spun, SpunFound):
-            self.head.setText(minus(spun_head(spun, project)))
-        elif isinstance(spun, str):
-            self.head.setText(f"{self.head.text()}<br>not spun: {escape(spun)}")
-
-    def _said(self, result: Composite) -> str:
-        """Return what else there is to know of the blank, each on a line of its own."""
-        lines = [f"window of {escape(words)}: {kg:+.2f} kg a blank" for words, kg in result.windows]
-        if self._settings.fits_drawn_alone:
-            lines.append("it fits only the drawn wheels: no insets and no headroom were asked for")
-        if result.corner is not None:
-            band = f"{result.found.mass_kg:.2f} to {result.mass_kg:.2f} kg"
-            lines.append(f"corners R{result.corner.corner_mm:g}: a blank lies between {band}")
-        if result.proved_mn is not None:
-            lines.append(f"last press by what was proved: {result.proved_mn:.0f} MN")
-        lines += [escape(warning) for warning in result.warnings]
-        return "".join(f"<br>{line}" for line in lines)
-
-    def _show_forging(self, result: Composite, project: Project) -> None:
-        unit = unit_of(project)
-        steps = result.steps if self.spun is None else self.spun.blank.steps
-        self.steps.setRowCount(len(steps))
-        for row, step in enumerate(steps):
-            word = step.refused or str(step.fits)
-            texts = (
-                step.name,
-                format_length(step.diameter_mm, unit, with_unit=False),
-                format_length(step.height_mm, unit, with_unit=False),
-                f"{step.stress_mpa:.0f}",
-                f"{step.low_mn:.0f} to {step.high_mn:.0f}",
-                f"{step.press.name}, {step.press.capacity_mn:g} MN: {word}",
-            )
-            for column, text in enumerate(texts):
-                self.steps.setItem(row, column, _cell(minus(text), 0 < column < 5))
-
-    def _show_cost(self, cut: tuple[WheelMachining, ...], project: Project) -> None:
-        self.cost.setRowCount(len(cut))
-        starting = len(project.rates.starting)
-        self.cost.setToolTip(
-            f"{starting} of the shop's rates are starting values: see Shop rates and prices."
-            if starting
-            else ""
-        )
-        for row, wheel in enumerate(cut):
-            m = wheel.money
-            texts = (
-                wheel.name,
-                f"{wheel.cutting_minutes:.0f}",
-                f"{m.metal:.2f}",
-                f"{m.cutting + m.setting:.2f}",
-                f"{m.net:.2f} {project.currency}".strip(),
-            )
-            for column, text in enumerate(texts):
-                self.cost.setItem(row, column, _cell(minus(text), column > 0))
+    # Using
 
     def _take(self) -> None:
         if self.found is None:
@@ -469,23 +340,6 @@ class BlankWindow(QDialog):
     def reject(self) -> None:
         """Close with Escape."""
         self.close()
-
-
-def _fill_ladder(table: QTableWidget, rungs: Sequence[tuple[str, float]]) -> None:
-    table.setRowCount(len(rungs))
-    before: float | None = None
-    for row, (words, mass) in enumerate(rungs):
-        added = "" if before is None else f"{mass - before:+.2f}"
-        for column, text in enumerate((words, f"{mass:.2f}", added)):
-            table.setItem(row, column, _cell(minus(text), column > 0))
-        before = mass
-
-
-def _cell(text: str, is_number: bool) -> QTableWidgetItem:
-    item = QTableWidgetItem(text)
-    if is_number:
-        item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-    return item
 
 
 def _work(

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 from pytestqt.qtbot import QtBot
@@ -16,6 +16,7 @@ from app.studies.composite import composite
 from app.studies.fit import measure_wheel
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import Headroom
+from app.views.blank_picture import wheel_colour
 from app.window.blank_tools import against_tools
 from app.window.blank_window import BlankWindow
 from geometry.forging.composite import Forgeable
@@ -48,7 +49,7 @@ def tick(window: BlankWindow, name: str) -> None:
 
 
 def cells(window: BlankWindow, row: int) -> list[str]:
-    found = [window.table.item(row, column) for column in range(window.table.columnCount())]
+    found = [window.results.wheels.item(row, column) for column in range(window.results.wheels.columnCount())]
     return [item.text() for item in found if item is not None]
 
 
@@ -58,7 +59,7 @@ def test_it_opens_with_the_shown_wheels_group_found(window: BlankWindow) -> None
     true = composite(group(), window.ticked())
     assert f"{true.found.mass_kg:.2f} kg" in window.head.text()
     assert "proven the lightest" in window.head.text()
-    assert window.table.rowCount() == 3
+    assert window.results.wheels.rowCount() == 3
     assert cells(window, 1)[4] == f"{true.wheels[1].costs_others_kg:.2f}"
 
 
@@ -158,14 +159,14 @@ def test_insets_headroom_corners_and_presses_are_typed_and_count(window: BlankWi
     assert f"{true.mass_kg:.2f} kg" in window.head.text()
     assert f"{true.windows[0][1]:+.2f} kg a blank" in window.head.text().replace("\N{MINUS SIGN}", "-")
     assert "corners R9" in window.head.text()
-    assert window.steps.rowCount() == 3
-    presses = [window.steps.item(row, 5) for row in range(3)]
+    assert window.results.steps.rowCount() == 3
+    presses = [window.results.steps.item(row, 5) for row in range(3)]
     assert [item.text().split(":")[0] for item in presses if item is not None] == [
         "upset press, 25 MN",
         "finishing press, 70 MN",
         "finishing press, 70 MN",
     ]
-    assert window.cost.rowCount() == 1
+    assert window.results.cost.rowCount() == 1
 
 
 def test_one_end_of_a_window_alone_is_said(window: BlankWindow) -> None:
@@ -187,7 +188,7 @@ def test_pages_and_drawing_are_saved(
 
 
 def test_tools_of_a_blank_are_chosen_and_say_limit_by_limit(window: BlankWindow) -> None:
-    tools = window.tools
+    tools = window.results.tools
     assert "outline to draw" in tools.said.text()
     names = [tools.choice.itemText(k) for k in range(tools.choice.count())]
     owner = next(b for b in group().blanks if b.variant_of is None)
@@ -196,7 +197,7 @@ def test_tools_of_a_blank_are_chosen_and_say_limit_by_limit(window: BlankWindow)
         QTest.keyClick(tools.choice, Qt.Key.Key_Down)
     assert tools.choice.currentText() == owner.name
     assert window.found is not None
-    found = against_tools(window.found.path, window.found.mass_kg, owner)
+    found = against_tools(window.found.path, window.found.mass_kg, group().materials[0].density_kg_m3, owner)
     for check in found.checks:
         assert check.what in tools.said.text()
     # More metal is charged than the usable outline holds: what may be missing is added.
@@ -204,3 +205,46 @@ def test_tools_of_a_blank_are_chosen_and_say_limit_by_limit(window: BlankWindow)
     assert charge > window.found.mass_kg
     assert owner.tools is None
     assert "limits are still asked" in tools.said.text() or "cannot be made" in tools.said.text()
+
+
+def test_a_bar_for_each_wheel_and_money_beside_the_kilograms(window: BlankWindow) -> None:
+    assert window.found is not None
+    assert [bar.words for bar in window.bars.bars] == [
+        f"{k}  {name}" for k, name in enumerate(window.ticked(), start=1)
+    ]
+    for bar, wheel in zip(window.bars.bars, window.found.wheels, strict=True):
+        assert bar.blank_kg == pytest.approx(wheel.mass_kg + wheel.chips_kg)
+    # A bar's full part is as long as the wheel's share of the blank.
+    box, image = window.bars.bar_rect(0), window.bars.grab().toImage()
+    first, ratio = window.bars.bars[0], image.devicePixelRatio()
+    edge = box.left() + box.width() * first.wheel_kg / first.blank_kg
+    middle = box.center().y()
+    seen = [image.pixelColor(int(x * ratio), int(middle * ratio)) for x in (edge - 4.0, edge + 4.0)]
+    assert seen[0] == wheel_colour(0)
+    assert seen[1] != seen[0]
+    ladder = window.results.ladder
+    last = [ladder.item(ladder.rowCount() - 1, k) for k in range(4)]
+    assert all(item is not None and item.text() for item in last)
+
+
+def test_the_picture_is_zoomed_and_dragged(window: BlankWindow) -> None:
+    assert window.found is not None
+    picture, at = window.picture, QPoint(150, 120)
+
+    def place() -> tuple[float, float]:
+        assert window.found is not None
+        mapped = picture.to_pixels(window.found).inverted()[0].map(QPointF(at))
+        return mapped.x(), mapped.y()
+
+    before = place()
+    for _ in range(3):
+        QTest.keyClick(picture, Qt.Key.Key_Plus)
+    assert picture.zoom == pytest.approx(1.25**3)
+    zoomed = place()
+    QTest.mousePress(picture, Qt.MouseButton.LeftButton, pos=at)
+    QTest.mouseMove(picture, at + QPoint(40, 10))
+    QTest.mouseRelease(picture, Qt.MouseButton.LeftButton, pos=at + QPoint(40, 10))
+    scale = picture.to_pixels(window.found).m11()
+    assert zoomed[0] - place()[0] == pytest.approx(40.0 / scale)
+    QTest.mouseDClick(picture, Qt.MouseButton.LeftButton, pos=at)
+    assert place() == pytest.approx(before)

@@ -39,7 +39,7 @@ def look(window: BlankWindow, qtbot: QtBot) -> None:
 
 def test_turned_is_the_first_choice(window: BlankWindow) -> None:
     assert window.spun is None
-    assert window.spun_ladder.rowCount() == 0
+    assert window.results.spun_ladder.rowCount() == 0
 
 
 def test_spun_is_found_drawn_added_and_saved(
@@ -57,13 +57,13 @@ def test_spun_is_found_drawn_added_and_saved(
     assert f"turned {true.turned_kg:.2f} kg" in window.head.text()
     assert "coarse grain" in window.head.text()
     assert "its price is asked" in window.head.text()
-    rungs = [window.spun_ladder.item(row, 1) for row in range(window.spun_ladder.rowCount())]
+    rungs = [window.results.spun_ladder.item(row, 1) for row in range(window.results.spun_ladder.rowCount())]
     assert [item.text() for item in rungs if item is not None] == [f"{kg:.2f}" for _, kg in true.ladder]
-    assert window.ladder.rowCount() > 0
-    loads = [window.steps.item(row, 4) for row in range(window.steps.rowCount())]
+    assert window.results.ladder.rowCount() > 0
+    loads = [window.results.steps.item(row, 4) for row in range(window.results.steps.rowCount())]
     said = [f"{step.low_mn:.0f} to {step.high_mn:.0f}" for step in true.steps]
     assert [item.text() for item in loads if item is not None] == said
-    chips = window.table.item(0, 3)
+    chips = window.results.wheels.item(0, 3)
     assert chips is not None
     assert chips.text() == f"{true.wheels[0].chips_kg:.2f}"
     assert window.picture.grab().toImage() != before

@@ -1,0 +1,53 @@
+"""What stands over the picture of a group's blank."""
+
+from __future__ import annotations
+
+from html import escape
+
+from app.project.project import Project
+from app.reports.numbers import Numbers, unit_of
+from app.studies.composite import Composite
+from app.studies.forging_needs import ForgingSettings
+from app.studies.mixed_diameters import mixed_words
+from app.units import ForceUnit, format_force, format_length
+
+
+def blank_head(result: Composite, settings: ForgingSettings, project: Project) -> str:
+    """Return mass and proof, sizes, log and loads, and what else there is to know, as rich text."""
+    numbers, found = Numbers(unit_of(project)), result.found
+    proof = "proven the lightest" if found.is_proven else "not proven the lightest"
+    corner = "" if result.corner is None else " and corners"
+    z, r = result.parting_mm
+    log, (low, high) = result.log, result.fill_mn
+    buckles = ", may buckle" if log.may_buckle else ""
+    sizes = (2.0 * r, z, result.web_mm, log.diameter_mm, log.length_mm)
+    diameter, parting, web, thick, long = (format_length(x, numbers.unit) for x in sizes)
+    shared = f"{escape(mixed_words(result.diameters))}<br>" if result.diameters else ""
+    return (
+        f"{shared}<b>{numbers.mass(result.mass_kg)}</b>, {proof} but for fillets{corner} (no lighter than "
+        f"{numbers.mass(found.bound_kg)}); diameter {diameter}, dies meet at z {parting}, least web {web}<br>"
+        f"log {thick} x {long}, {numbers.mass(log.mass_kg, 1)}{buckles}; last press "
+        f"{_load(result.flow_mn)} to move the metal, {_load(low, high)} to fill corners"
+        f"{_said(result, settings, numbers)}"
+    )
+
+
+def _load(*loads_mn: float) -> str:
+    """Return a load, or a band of two, in MN and short tons."""
+    units: tuple[ForceUnit, ...] = ("MN", "short ton")
+    mn, tons = (" to ".join(format_force(x, of, 0, with_unit=False) for x in loads_mn) for of in units)
+    return f"{mn} MN ({tons} short tons)"
+
+
+def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str:
+    """Return what else there is to know of the blank, each on a line of its own."""
+    lines = [f"window of {escape(words)}: +{numbers.mass(kg)} a blank" for words, kg in result.windows]
+    if settings.fits_drawn_alone:
+        lines.append("it fits only the drawn wheels: no insets and no headroom were asked for")
+    if result.corner is not None:
+        band = f"{numbers.mass(result.found.mass_kg)} to {numbers.mass(result.mass_kg)}"
+        lines.append(f"corners R{result.corner.corner_mm:g}: a blank lies between {band}")
+    if result.proved_mn is not None:
+        lines.append(f"last press by what was proved: {_load(result.proved_mn)}")
+    lines += [escape(warning) for warning in result.warnings]
+    return "".join(f"<br>{line}" for line in lines)

@@ -1,0 +1,170 @@
+"""Tables of the window of a group's blank: wheels, ladder of masses, steps of the forging, money, tools."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPixmap
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QHeaderView,
+    QTableWidget,
+    QTableWidgetItem,
+    QTabWidget,
+    QWidget,
+)
+
+from app.project.project import Project
+from app.reports.blank_masses import Ladder, bare_mass, mass_unit, spun_ladder, turned_ladder
+from app.studies.composite import Composite
+from app.studies.machining import WheelMachining
+from app.units import LengthUnit, format_length
+from app.views.blank_picture import wheel_colour
+from app.views.readings_text import minus, unit_of
+from app.views.theme import Theme, figures
+from app.window.blank_spun import SpunFound
+from app.window.blank_tools import BlankTools
+
+
+class BlankResults(QWidget):
+    """What was found, as tables: the wheels on the left, pages of all else on the right."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__()
+        self._theme = theme
+        self.wheels = _table("What each wheel is to the blank", 5)
+        self.ladder = _table("Where the metal is", 4)
+        self.spun_ladder = _table("Where the metal is, forged and spun", 4)
+        self.steps = _table("Steps of the forging", 6)
+        self.cost = _table("Time and money of each wheel", 5)
+        self.tools = BlankTools()
+        self.pages = QTabWidget()
+        self.pages.setDocumentMode(True)
+        for title, page in (
+            ("Masses", self.ladder),
+            ("Spun", self.spun_ladder),
+            ("Steps", self.steps),
+            ("Money", self.cost),
+            ("Tools we have", self.tools),
+        ):
+            self.pages.addTab(page, title)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self.wheels, 3)
+        row.addWidget(self.pages, 3)
+
+    def show_found(
+        self, result: Composite, cut: Sequence[WheelMachining], spun: SpunFound | None, project: Project
+    ) -> None:
+        """Show another blank, forged and spun where that is given."""
+        unit = unit_of(project)
+        self._show_wheels(result, spun, unit)
+        _fill_ladder(self.ladder, turned_ladder(project, result), unit)
+        _fill_ladder(self.spun_ladder, None if spun is None else spun_ladder(project, spun.blank), unit)
+        self._show_steps(result, spun, unit)
+        self._show_cost(cut if spun is None else spun.cut, project)
+        forged = result.path if spun is None else spun.blank.found.preform.path
+        density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
+        mass_kg = result.mass_kg if spun is None else spun.blank.mass_kg
+        self.tools.show_found(project, forged, mass_kg, density)
+
+    def _show_wheels(self, result: Composite, spun: SpunFound | None, unit: LengthUnit) -> None:
+        mass = mass_unit(unit)
+        heads = ["wheel", "seat", f"wheel {mass}", f"chips {mass}", f"costs the others {mass}"]
+        self.wheels.setHorizontalHeaderLabels(heads)
+        wheels = result.wheels if spun is None else spun.blank.wheels
+        self.wheels.setRowCount(len(wheels))
+        for row, each in enumerate(wheels):
+            costs = "" if each.costs_others_kg is None else "decides nothing"
+            if each.costs_others_kg is not None and each.decides:
+                costs = bare_mass(each.costs_others_kg, unit)
+            texts = (
+                f"{row + 1}  {each.name}",
+                format_length(each.seat_mm, unit, with_unit=False),
+                bare_mass(each.mass_kg, unit),
+                bare_mass(each.chips_kg, unit),
+                costs,
+            )
+            _fill_row(self.wheels, row, texts)
+            cell = self.wheels.item(row, 0)
+            if cell is not None and len(wheels) > 1:
+                swatch = QPixmap(10, 10)
+                swatch.fill(wheel_colour(row, dark=self._theme.dark))
+                cell.setData(Qt.ItemDataRole.DecorationRole, swatch)
+
+    def _show_steps(self, result: Composite, spun: SpunFound | None, unit: LengthUnit) -> None:
+        self.steps.setHorizontalHeaderLabels(
+            ["step", "across", "height", "flow stress, MPa", "load, MN", "press"]
+        )
+        steps = result.steps if spun is None else spun.blank.steps
+        self.steps.setRowCount(len(steps))
+        for row, step in enumerate(steps):
+            word = step.refused or str(step.fits)
+            texts = (
+                step.name,
+                format_length(step.diameter_mm, unit, with_unit=False),
+                format_length(step.height_mm, unit, with_unit=False),
+                f"{step.stress_mpa:.0f}",
+                f"{step.low_mn:.0f} to {step.high_mn:.0f}",
+                f"{step.press.name}, {step.press.capacity_mn:g} MN: {word}",
+            )
+            _fill_row(self.steps, row, texts, words=(0, 5))
+
+    def _show_cost(self, cut: Sequence[WheelMachining], project: Project) -> None:
+        self.cost.setHorizontalHeaderLabels(
+            ["wheel", "cutting, min", "metal", "cutting, set-ups", "net of chips"]
+        )
+        self.cost.setToolTip(_starting(project))
+        self.cost.setRowCount(len(cut))
+        for row, wheel in enumerate(cut):
+            m = wheel.money
+            texts = (
+                wheel.name,
+                f"{wheel.cutting_minutes:.0f}",
+                f"{m.metal:.2f}",
+                f"{m.cutting + m.setting:.2f}",
+                f"{m.net:.2f} {project.currency}".strip(),
+            )
+            _fill_row(self.cost, row, texts)
+
+
+def _starting(project: Project) -> str:
+    count = len(project.rates.starting)
+    return f"{count} of the shop's rates are starting values: see Shop rates and prices." if count else ""
+
+
+def _table(name: str, columns: int) -> QTableWidget:
+    table = QTableWidget(0, columns)
+    table.setHorizontalHeaderLabels([""] * columns)
+    table.setAccessibleName(name)
+    table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+    table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+    table.verticalHeader().hide()
+    table.setShowGrid(False)
+    table.setFont(figures(table.font()))
+    header = table.horizontalHeader()
+    header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+    header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+    return table
+
+
+def _fill_row(table: QTableWidget, row: int, texts: Sequence[str], words: Sequence[int] = (0,)) -> None:
+    """Fill a row; the columns named hold words, all else numbers."""
+    for column, text in enumerate(texts):
+        item = QTableWidgetItem(minus(text))
+        item.setToolTip(minus(text) if column in words else "")
+        if column not in words:
+            item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        table.setItem(row, column, item)
+
+
+def _fill_ladder(table: QTableWidget, ladder: Ladder | None, unit: LengthUnit) -> None:
+    table.setRowCount(0 if ladder is None else len(ladder.rungs))
+    table.setToolTip("" if ladder is None else ladder.says)
+    if ladder is None:
+        return
+    table.setHorizontalHeaderLabels([*ladder.heads(unit)])
+    for row, texts in enumerate(ladder.rows(unit)):
+        _fill_row(table, row, texts)
