@@ -21,7 +21,7 @@ from geometry.errors import GeometryError
 Progress = Callable[[int, int, str], None]
 
 #: How much the child gives way to the window.
-_NICE = 5
+_NICE = 10
 
 
 class ChildError(Exception):
@@ -32,13 +32,23 @@ class StoppedError(ChildError):
     """The work was stopped before it was done."""
 
 
+_NO_ANSWER = "The work ended without an answer, likely for want of memory."
+
+
 class Child:
-    """Works in a process of its own, started with the first piece; `ask` from one thread at a time."""
+    """Works in a process of its own, started with the first piece.
+
+    A piece that says how far it is waits in a thread (`ask`, one thread at a time). Short pieces of a drag
+    are begun and looked after by the window itself (`begin`, `answer`): a thread would take the
+    interpreter's lock from it in the middle of a frame.
+    """
 
     def __init__(self) -> None:
         self._link: Connection | None = None
         self._process: BaseProcess | None = None
         self._changes = threading.Lock()
+        self._is_ready = False
+        self._held: tuple[Callable[..., Any], tuple[Any, ...]] | None = None
 
     def ask(self, work: Callable[..., Any], *args: Any, told: Progress | None = None) -> Any:
         """Return `work(*args, progress)` as the child finds it, waiting for it.
@@ -62,22 +72,58 @@ class Child:
                 if kind == "told":
                     if told is not None:
                         told(*value)
-                elif kind == "done":
-                    return value
-                elif kind == "refused":
-                    raise GeometryError(value)
-                else:
-                    raise ChildError(f"The work failed: {value}")
+                elif kind != "ready":
+                    return _answer(kind, value)
         except (EOFError, OSError) as error:
             if self._link is not link:  # ended from another thread
                 raise StoppedError("stopped") from error
             self.end()
-            raise ChildError("The work ended without an answer, likely for want of memory.") from error
+            raise ChildError(_NO_ANSWER) from error
+
+    def begin(self, work: Callable[..., Any], *args: Any) -> None:
+        """Begin `work(*args, progress)` without waiting; `answer` has what it finds.
+
+        Raises:
+            ChildError: the child ended.
+        """
+        try:
+            link = self._started()
+            if self._is_ready:
+                link.send((work, args))
+            else:
+                self._held = (work, args)  # a link that nobody reads yet may be too small for it
+        except OSError as error:
+            self.end()
+            raise ChildError(_NO_ANSWER) from error
+
+    def answer(self) -> Any:
+        """Return what the piece that was begun found; None while it is being worked out.
+
+        Raises:
+            GeometryError: the work refused what it was given.
+            ChildError: the child ended, or the work failed otherwise.
+        """
+        link = self._link
+        try:
+            while link is not None and link.poll():
+                kind, value = link.recv()
+                if kind == "ready":
+                    self._is_ready = True
+                    if self._held is not None:
+                        link.send(self._held)
+                        self._held = None
+                elif kind != "told":
+                    return _answer(kind, value)
+        except (EOFError, OSError) as error:
+            self.end()
+            raise ChildError(_NO_ANSWER) from error
+        return None
 
     def end(self) -> None:
         """End the child at once; who waits for an answer gets a StoppedError."""
         with self._changes:
             process, self._process, self._link = self._process, None, None
+            self._is_ready, self._held = False, None
         if process is not None:
             process.terminate()
 
@@ -94,15 +140,28 @@ class Child:
             return self._link
 
 
+def _answer(kind: str, value: Any) -> Any:
+    """Return what the child found, or raise what kept it from it."""
+    if kind == "done":
+        return value
+    if kind == "refused":
+        raise GeometryError(value)
+    raise ChildError(f"The work failed: {value}")
+
+
 def _serve(link: Connection) -> None:
     """Work off what comes over a link until it closes; runs in the child."""
     if hasattr(os, "nice"):
         os.nice(_NICE)
+    # One thread: a second one would work on the core that the window paints with. Read when numpy is loaded.
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
 
     def tell(done: int, of: int, words: str) -> None:
         link.send(("told", (done, of, words)))
 
     with contextlib.suppress(EOFError, OSError):
+        link.send(("ready", None))
         while True:
             work, args = link.recv()
             try:

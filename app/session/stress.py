@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.project.wheel import Wheel
-from app.session.child import Child, ChildError, Progress, StoppedError
+from app.session.child import Child, ChildError, Progress
 from app.session.document import Document
-from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.session.stress_step import Question, Step
 from app.studies.fit import spokes_of
@@ -22,9 +22,8 @@ from geometry.errors import GeometryError
 from geometry.shape.section import Outline
 from geometry.strength.loads import TestLoad
 
-_JOB = "stress preview"
-#: Stress, name and use of the reference, and what falls short.
-_Found = tuple[Step, tuple[str, float] | None, tuple[str, ...]]
+#: So often the child is asked whether it has found it, ms.
+_LOOK_MS = 5
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,8 +107,11 @@ class StressFollower(QObject):
         super().__init__(parent)
         self._step = step
         self._document = document
-        self._jobs = Jobs(self)
         self._child = Child()
+        self._look_again = QTimer(self)
+        self._look_again.setInterval(_LOOK_MS)
+        self._look_again.timeout.connect(self._look)
+        self._asks_reference = False
         self._on, self.case = False, case
         self._wanted: _Asked | None = None
         self._running: _Asked | None = None
@@ -151,7 +153,7 @@ class StressFollower(QObject):
     def end(self) -> None:
         """End the child; a result under way is dropped."""
         self._wanted = self._running = None
-        self._jobs.drop(_JOB)
+        self._look_again.stop()
         self._child.end()
 
     # Inside
@@ -188,88 +190,90 @@ class StressFollower(QObject):
         return step.top_mpa if step is not None and shown.dragging else 0.0
 
     def _go_on(self) -> None:
-        if self._running is None and self._wanted is not None:
-            asked = self._running = self._wanted
-            self._jobs.start(
-                _JOB,
-                lambda: self._work(asked),
-                lambda found: self._came(asked, found),
-                lambda error: self._failed(asked, error),
-            )
+        wanted = self._wanted
+        if self._running is None and wanted is not None:
+            self._running = wanted
+            try:
+                self._ask(wanted)
+            except (GeometryError, ChildError) as error:
+                self._failed(wanted, error)
 
-    def _work(self, asked: _Asked) -> _Found:
-        """Return the stress of a section, and the use of the reference, in a thread that mostly waits."""
-        if self._running is not asked:
-            raise StoppedError("stopped")  # it waited for its turn while everything was ended
+    def _ask(self, asked: _Asked) -> None:
+        """Have the child begin: with the reference while its use is not known, then with the section."""
+        reference = self._unknown_reference(asked)
+        self._asks_reference = reference is not None
+        self._child.begin(self._step, reference if reference is not None else self._question(asked))
+        self._look_again.start()
+
+    def _question(self, asked: _Asked) -> Question:
         key = asked.hangs_on
         if self._basis is None or self._basis[0] != key:
             start = ready(asked.project, asked.wheel)
             self._basis = (key, _load(start, asked), start)
         _, load, start = self._basis
+        outline = asked.outline.moved(-asked.wheel.spacer_mm)
         spokes = spokes_of(replace(asked.wheel, spacer_mm=0.0))
-        question = Question(
-            f"{asked.wheel.name} {load.name}",
-            load,
-            start.metal,
-            start.tyre.outside_mm,
-            asked.outline.moved(-asked.wheel.spacer_mm),
-            spokes,
-            asked.held_top_mpa,
-        )
-        found: Step = self._child.ask(self._step, question)
-        return found, self._reference(asked), start.short
+        question = _question(start, load)
+        return replace(question, outline=outline, spokes=spokes, held_top_mpa=asked.held_top_mpa)
 
-    def _reference(self, asked: _Asked) -> tuple[str, float] | None:
-        """Return name and use of the reference wheel under the same test and its own load."""
+    def _unknown_reference(self, asked: _Asked) -> Question | None:
+        """Return what to ask of the reference under its own load; None where there is nothing to ask."""
         name = asked.wheel.reference
-        other = next((w for w in asked.project.wheels if w.name == name), None)
-        if other is None or other.name == asked.wheel.name:
+        other = next((w for w in asked.project.wheels if w.name == name != asked.wheel.name), None)
+        project = asked.project
+        key = (other, project.blanks, project.materials, asked.settings, asked.case)
+        if self._reference_for == key:
             return None
-        key = (other, asked.project.blanks, asked.project.materials, asked.settings, asked.case)
-        if key != self._reference_for:
-            self._use_of_reference = None
-            try:
-                start = ready(asked.project, other)
-                load = _load(start, asked)
-                question = Question(
-                    f"{other.name} {load.name}",
-                    load,
-                    start.metal,
-                    start.tyre.outside_mm,
-                    start.outline,
-                    start.spokes,
-                )
-                found: Step = self._child.ask(self._step, question)
-                self._use_of_reference = (other.name, found.use)
-            except GeometryError:
-                pass  # the strength window says what the reference lacks
-            self._reference_for = key
-        return self._use_of_reference
+        self._reference_for, self._use_of_reference = key, None
+        if other is not None:
+            # What the reference lacks is said in the strength window.
+            with contextlib.suppress(GeometryError):
+                start = ready(project, other)
+                return _question(start, _load(start, asked))
+        return None
 
-    def _came(self, asked: _Asked, found: _Found) -> None:
+    def _look(self) -> None:
+        """Take the child's answer, if it is there."""
+        asked = self._running
+        if asked is None:
+            self._look_again.stop()
+            return
+        try:
+            found: Step | None = self._child.answer()
+        except (GeometryError, ChildError) as error:
+            self._failed(asked, error)
+            return
+        if found is None:
+            return
+        if self._asks_reference:
+            self._use_of_reference = (str(asked.wheel.reference), found.use)
+            self._running = None
+            self._go_on()
+        else:
+            self._came(asked, found)
+
+    def _came(self, asked: _Asked, found: Step) -> None:
         self._running = None
         wanted = self._wanted
-        if wanted is not None and wanted.hangs_on == asked.hangs_on:
-            is_current = wanted is asked
+        if wanted is not None and wanted.hangs_on == asked.hangs_on and self._basis is not None:
             self._tell(
                 LiveStress(
                     asked.case,
-                    found[0],
-                    is_current,
+                    found,
+                    wanted is asked,
                     self._document.state.dragging,
                     asked.wheel.spacer_mm,
-                    reference=found[1],
-                    short=found[2],
+                    reference=self._use_of_reference,
+                    short=self._basis[2].short,
                 )
             )
         self._next(asked)
 
     def _failed(self, asked: _Asked, error: Exception) -> None:
         self._running = None
-        if isinstance(error, StoppedError):
+        if self._asks_reference and isinstance(error, GeometryError):
+            self._go_on()  # without the reference
             return
-        if not isinstance(error, GeometryError | ChildError):
-            raise error
         if self._wanted is asked:
             self._tell(
                 LiveStress(asked.case, dragging=self._document.state.dragging, trouble=f"no stress: {error}")
@@ -288,3 +292,9 @@ class StressFollower(QObject):
 def _load(start: Ready, asked: _Asked) -> TestLoad:
     """Return the load that is followed, whether or not the settings have the case in use."""
     return cases_of(start, replace(asked.settings, cases=(asked.case,)))[0]
+
+
+def _question(start: Ready, load: TestLoad) -> Question:
+    """Return the question of a wheel as it stands in its project."""
+    name = f"{start.wheel.name} {load.name}"
+    return Question(name, load, start.metal, start.tyre.outside_mm, start.outline, start.spokes)

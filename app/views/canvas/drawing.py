@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -101,6 +102,7 @@ class Drawing:
         self._required_words: list[Mark] = []
         self._blank_words: list[Mark] = []
         self._tyre_words: list[Mark] = []
+        self._content = Content()
         self._band_shown = True
         self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
         self._band = Band()
@@ -155,7 +157,7 @@ class Drawing:
         if self._shown is not None and had != (live is not None):
             self._draw_sized(self._shown)
         self.picture.update()
-        self._say()
+        self._say_stress()
 
     def dress(self) -> None:
         """Take the colours in force."""
@@ -362,16 +364,21 @@ class Drawing:
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.dimension_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
-        content.marks += self.stress.marks()
-        content.hints = [*self.stress.words(), *content.hints]
         if self._looked_at is not None:
             content.marks.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
-        if self.stress.live is not None:
-            content.legend = self.stress.legend()
-        elif shown.outline is not None and self._band_shown:
+        if shown.outline is not None and self._band_shown:
             content.legend = self._legend
         if not (shown.project.wheels or shown.project.shapes or shown.project.blanks):
             content.empty_words = marks.EMPTY_WORDS
+        self._content = content
+        self._say_stress()
+
+    def _say_stress(self) -> None:
+        """Put the words of the state on the overlay, with those of its stress."""
+        content, stress = self._content, self.stress
+        if stress.live is not None:
+            marks_there, hints = [*content.marks, *stress.marks()], [*stress.words(), *content.hints]
+            content = replace(content, marks=marks_there, hints=hints, legend=stress.legend())
         self._overlay.content = content
         self._overlay.update()
 

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+import numpy as np
+from PySide6.QtCore import QPoint, QPointF, QRect, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap, QTransform
 
 from app.views.canvas.content import Legend, Mark, Ring, Tag
-from app.views.canvas.items import polyline
+from app.views.canvas.items import elements, path_of
 from app.views.readings_text import minus
 from app.views.theme import Theme
 from geometry.shape.curve import Array
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
 _PALE = 0.45
 
 
+@lru_cache(maxsize=2)
 def scale_colours(dark: bool) -> tuple[QColor, ...]:
     """Return the colours from least to greatest stress."""
     from app.reports.strength_bands import SCALE  # on first use: it loads the study's libraries
@@ -33,12 +36,14 @@ def scale_colours(dark: bool) -> tuple[QColor, ...]:
     return tuple(QColor(c) for c in (reversed(SCALE) if dark else SCALE))
 
 
-def _area(loops: Sequence[Array]) -> QPainterPath:
-    """Return the area within borders, filled where an odd number of them lies round it."""
-    path = QPainterPath()
-    for loop in loops:
-        path.addPath(polyline(loop, closed=True))
-    return path
+def area_within(loops: Sequence[Array]) -> QPainterPath:
+    """Return the area within borders, (m, 2) places each, to be filled even-odd."""
+    if not loops:
+        return QPainterPath()
+    points = np.concatenate([part for loop in loops for part in (loop, loop[:1])])
+    moves = np.zeros(len(points), dtype=np.bool_)
+    moves[np.cumsum([0, *(len(loop) + 1 for loop in loops[:-1])])] = True
+    return path_of(elements(points[:, 0], points[:, 1], moves))
 
 
 class StressPicture:
@@ -49,7 +54,7 @@ class StressPicture:
         self.live: LiveStress | None = None
         self._paths: list[QPainterPath] = []
         self._silent = QPainterPath()
-        self._kept: QPixmap | None = None
+        self._kept: tuple[QPixmap, QPoint] | None = None
         self._kept_for: tuple[object, ...] = ()
 
     def set_live(self, live: LiveStress | None) -> None:
@@ -58,8 +63,8 @@ class StressPicture:
         step = live.step if live is not None else None
         if step is not None and before is not None and before.step is step:
             return
-        self._paths = [_area(loops) for loops in step.above] if step is not None else []
-        self._silent = _area(step.silent_metal) if step is not None else QPainterPath()
+        self._paths = [area_within(loops) for loops in step.above] if step is not None else []
+        self._silent = area_within(step.silent_metal) if step is not None else QPainterPath()
         self._kept = None
 
     def paint(self, painter: QPainter, device_scale: float) -> None:
@@ -74,15 +79,22 @@ class StressPicture:
         painter.save()
         painter.resetTransform()
         painter.setOpacity(1.0 if self.live.is_current else _PALE)
-        painter.drawPixmap(0, 0, self._kept)
+        picture, corner = self._kept
+        painter.drawPixmap(QPointF(corner) / device_scale, picture)
         painter.restore()
 
-    def _made(self, at: QTransform, width: int, height: int, device_scale: float) -> QPixmap:
-        picture = QPixmap(round(width * device_scale), round(height * device_scale))
-        picture.setDevicePixelRatio(device_scale)
+    def _made(self, at: QTransform, width: int, height: int, device_scale: float) -> tuple[QPixmap, QPoint]:
+        """Return the picture, no larger than the metal that is seen, and its corner in device pixels."""
+        at = at * QTransform.fromScale(device_scale, device_scale)
+        seen = QRect(0, 0, round(width * device_scale), round(height * device_scale))
+        metal = self._paths[0].boundingRect() | self._silent.boundingRect()
+        box = at.mapRect(metal).toAlignedRect().adjusted(-1, -1, 1, 1).intersected(seen)
+        picture = QPixmap(box.size())
         picture.fill(Qt.GlobalColor.transparent)
+        if box.isEmpty():
+            return picture, box.topLeft()
         painter = QPainter(picture)
-        painter.setTransform(at)
+        painter.setTransform(at * QTransform.fromTranslate(-box.left(), -box.top()))
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         # What lies above a level covers what lies above the one before.
@@ -93,7 +105,8 @@ class StressPicture:
         painter.setBrush(self._theme.colour("panel"))
         painter.drawPath(self._silent)
         painter.end()
-        return picture
+        picture.setDevicePixelRatio(device_scale)
+        return picture, box.topLeft()
 
     # Words
 

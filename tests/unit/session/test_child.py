@@ -61,6 +61,39 @@ def test_a_refusal_comes_back_with_its_words_and_the_child_goes_on(child: Child)
     assert child.ask(doubled, 2)[0] == 4
 
 
+def waited_for(child: Child) -> object:
+    until = time.monotonic() + 60.0
+    while (found := child.answer()) is None:
+        assert time.monotonic() < until
+        time.sleep(0.005)
+    return found
+
+
+def test_a_piece_that_is_begun_is_asked_for_later(child: Child) -> None:
+    assert child.answer() is None, "nothing was begun"
+    child.begin(doubled, 4)
+    found = waited_for(child)
+    assert isinstance(found, tuple)
+    assert found[0] == 8
+    assert found[1] != os.getpid()
+    assert child.answer() is None, "an answer is given once"
+    child.begin(doubled, 5)
+    assert waited_for(child) == (10, found[1])
+    child.begin(refusing)
+    with pytest.raises(GeometryError, match="no pad here; draw one"):
+        waited_for(child)
+    child.begin(dying)
+    with pytest.raises(ChildError, match="without an answer"):
+        waited_for(child)
+    child.begin(doubled, 6)
+    child.end()
+    assert child.answer() is None, "what was under way is dropped"
+    child.begin(doubled, 7)
+    found = waited_for(child)
+    assert isinstance(found, tuple)
+    assert found[0] == 14
+
+
 def test_a_death_is_said_and_the_next_piece_gets_a_new_child(child: Child) -> None:
     with pytest.raises(ChildError, match="without an answer"):
         child.ask(dying)
