@@ -75,7 +75,8 @@ def hints(person: Person) -> list[str]:
 
 
 def tags(person: Person) -> list[Tag]:
-    return [m for m in person.window.canvas.sheet.overlay.content.marks if isinstance(m, Tag)]
+    marks = person.window.canvas.sheet.overlay.content.marks
+    return [m for m in marks if isinstance(m, Tag) and "MPa" in m.text]  # others are sizes of the drag
 
 
 def colour_at(person: Person, place: tuple[float, float]) -> QColor:
