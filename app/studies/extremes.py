@@ -5,6 +5,7 @@ The drawn wheel stays at its seat; one thing is changed as far as stock, wall an
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
@@ -18,6 +19,7 @@ from app.studies.offers import Change, relief
 from app.studies.seating import spare_mm
 from geometry.errors import GeometryError
 from geometry.readings.measure import Measurements
+from geometry.shape.faults import Fault
 from geometry.shape.outline import ShapeKind
 from geometry.shape.section import ZONES, Outline, Side, Zone, build
 
@@ -25,6 +27,9 @@ from geometry.shape.section import ZONES, Outline, Side, Zone, build
 MOST_MM, FOUND_MM = 40.0, 0.02
 _LIP, _BACK, _FACE = (Zone.INNER_LIP, Zone.INNER_SEAT), (Zone.SPOKE_BACK, Zone.SHOULDER), (Zone.SPOKE_FACE,)
 _BARREL = (Zone.BARREL, Zone.WELL)
+#: Kinds of faults: of corner radii, and of an outline that meets itself.
+_ROUNDED = ("radius does not fit", "radius without corner", "radii overlap")
+_CROSSED = ("outline crosses itself", "outline folds back", "edge without length")
 
 
 class Lengths(Protocol):
@@ -118,9 +123,13 @@ def _most(project: Project, change: Change, spare: Spare) -> tuple[float, str] |
 
     def read(by: float) -> tuple[float, str]:
         try:
-            return spare(_read(project, change(by)))
+            changed = change(by)
         except GeometryError as error:
             return -1.0, str(error)
+        measured = measure_wheel(project, changed)
+        if measured.measurements is None:
+            return -1.0, _drawing_ends(changed, measured.faults[0])
+        return spare(measured.measurements)
 
     try:
         least, why = spare(_read(project, change(0.0)))
@@ -140,6 +149,23 @@ def _most(project: Project, change: Change, spare: Spare) -> tuple[float, str] |
         else:
             high, ends = middle, found
     return low, ends[1]
+
+
+def _drawing_ends(wheel: Wheel, fault: Fault) -> str:
+    """Return why a changed wheel cannot be drawn any more: the drawing ends it, not the blank."""
+    vertices = wheel.section.vertices
+    nearest = 0
+    if fault.vertices:
+        nearest = fault.vertices[0]
+    elif fault.place is not None:
+        away = [math.dist((v.z, v.r), fault.place) for v in vertices]
+        nearest = away.index(min(away))
+    zone = f"the {vertices[nearest].zone}"
+    if fault.kind in _ROUNDED:
+        return f"the drawing: a corner radius of {zone} has no more room; make it smaller and read again"
+    if fault.kind in _CROSSED:
+        return f"the drawing: the outline would cross itself at {zone}; redraw that place and read again"
+    return f"the drawing, which cannot be read beyond at {zone}: {fault.message}"
 
 
 def _by_stock(

@@ -12,6 +12,7 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPen,
+    QWheelEvent,
 )
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
@@ -28,6 +29,7 @@ _LEFT, _TOP, _ROW, _BAR = 58.0, 28.0, 52.0, 41.0
 _NUMBER = 20.0
 #: Share of a state's colour in the ground of its cells: ink stays readable on it.
 _TINT = 70
+LEAST_ZOOM, MOST_ZOOM, _ZOOM_STEP = 0.5, 4.0, 1.25
 _STEPS = {
     Qt.Key.Key_Left: (0, -1),
     Qt.Key.Key_Right: (0, 1),
@@ -39,15 +41,17 @@ _STEPS = {
 
 
 class LimitsMap(QWidget):
-    """Draws a map; mouse and arrows choose a cell.
+    """Draws a map; mouse and arrows choose a cell, + and - and the mouse's wheel with Ctrl zoom, 0 ends it.
 
     Signals:
+        zoom_wanted(zoom): the map is asked for as many times as large.
         cell_chosen(cell): another cell is the current one.
         cell_wanted(cell): a cell was double-clicked, or chosen with Enter.
     """
 
     cell_chosen = Signal(object)
     cell_wanted = Signal(object)
+    zoom_wanted = Signal(float)
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -58,10 +62,28 @@ class LimitsMap(QWidget):
         self._alone: frozenset[tuple[float, float]] = frozenset()
         self.current: tuple[int, int] | None = None
         self.setFont(figures(self.font()))
+        self._points = self.font().pointSizeF()
+        self.zoom = 1.0
+        self._scale()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Map of widths and insets")
         theme.changed.connect(self.update)
+
+    def _scale(self) -> None:
+        """Lay the map out by the zoom."""
+        font = self.font()
+        font.setPointSizeF(self._points * self.zoom)
+        self.setFont(font)
+        sizes = (_LEFT, _TOP, _ROW, _BAR, _NUMBER)
+        self._left, self._top, self._row, self._bar, self._number = (self.zoom * x for x in sizes)
+
+    def set_zoom(self, zoom: float) -> None:
+        """Show the map as many times as large; words and numbers grow with it."""
+        self.zoom = min(max(zoom, LEAST_ZOOM), MOST_ZOOM)
+        self._scale()
+        self.setMinimumSize(self.sizeHint())
+        self.update()
 
     def show_limits(
         self,
@@ -93,8 +115,8 @@ class LimitsMap(QWidget):
         if self.found is None:
             return QSize(420, 200)
         return QSize(
-            int(_LEFT + self._least_width() * len(self.found.insets)) + 1,
-            int(_TOP + _ROW * len(self.found.rows)) + 1,
+            int(self._left + self._least_width() * len(self.found.insets)) + 1,
+            int(self._top + self._row * len(self.found.rows)) + 1,
         )
 
     def _least_width(self) -> float:
@@ -102,7 +124,7 @@ class LimitsMap(QWidget):
         metrics = self.fontMetrics()
         zones = {cell.zone for cell in self.found.cells} if self.found is not None else set()
         small = QFontMetricsF(self._small())
-        widest = max([metrics.horizontalAdvance(text) for text in texts] + [38]) + 14.0
+        widest = max([metrics.horizontalAdvance(text) for text in texts] + [38]) + 14.0 * self.zoom
         return max(widest, *(small.horizontalAdvance(zone) + 6.0 for zone in zones), 0.0)
 
     # Where things lie
@@ -110,11 +132,11 @@ class LimitsMap(QWidget):
     def cell_rect(self, row: int, column: int) -> QRectF:
         """Return the rectangle of a cell, pixels."""
         wide = self._wide()
-        return QRectF(_LEFT + wide * column, _TOP + _ROW * row, wide, _ROW)
+        return QRectF(self._left + wide * column, self._top + self._row * row, wide, self._row)
 
     def _wide(self) -> float:
         count = len(self.found.insets) if self.found is not None else 1
-        return max(self._least_width(), min((self.width() - _LEFT - 1.0) / count, 110.0))
+        return max(self._least_width(), min((self.width() - self._left - 1.0) / count, 110.0 * self.zoom))
 
     def x_of(self, inset_mm: float) -> float:
         """Return where an inset stands: columns at their middles, evenly in between."""
@@ -123,12 +145,16 @@ class LimitsMap(QWidget):
         inset_mm = min(max(inset_mm, insets[0]), insets[-1])
         k = max(k for k, inset in enumerate(insets) if inset <= inset_mm)
         part = 0.0 if k + 1 == len(insets) else (inset_mm - insets[k]) / (insets[k + 1] - insets[k])
-        return _LEFT + wide * (k + 0.5 + part)
+        return self._left + wide * (k + 0.5 + part)
+
+    def _bar_y(self, row: int) -> float:
+        """Return where the bar of a row's windows lies, pixels."""
+        return self._top + self._row * row + self._bar + 3.0 * self.zoom
 
     def _at(self, place: QPointF) -> tuple[int, int] | None:
         if self.found is None:
             return None
-        row, column = int((place.y() - _TOP) // _ROW), int((place.x() - _LEFT) // self._wide())
+        row, column = int((place.y() - self._top) // self._row), int((place.x() - self._left) // self._wide())
         inside = 0 <= row < len(self.found.rows) and 0 <= column < len(self.found.insets)
         return (row, column) if inside else None
 
@@ -172,8 +198,22 @@ class LimitsMap(QWidget):
             self.choose(self.current[0] + down, self.current[1] + right)
         elif self.current is not None and key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.cell_wanted.emit(self.cell())
+        elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
+            self.zoom_wanted.emit(self.zoom * _ZOOM_STEP)
+        elif key == Qt.Key.Key_Minus:
+            self.zoom_wanted.emit(self.zoom / _ZOOM_STEP)
+        elif key == Qt.Key.Key_0:
+            self.zoom_wanted.emit(1.0)
         else:
             super().keyPressEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Zoom with Ctrl; else the map is scrolled."""
+        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.zoom_wanted.emit(self.zoom * _ZOOM_STEP ** (1 if event.angleDelta().y() > 0 else -1))
+            event.accept()
+        else:
+            event.ignore()
 
     def event(self, event: QEvent) -> bool:
         """Tell a cell's words under the pointer."""
@@ -212,10 +252,12 @@ class LimitsMap(QWidget):
         painter.setPen(self._theme.colour("quiet"))
         for column, inset in enumerate(found.insets):
             box = self.cell_rect(0, column)
-            painter.drawText(QRectF(box.left(), 0.0, box.width(), _TOP), middle, minus(f"ET {inset:g}"))
+            painter.drawText(QRectF(box.left(), 0.0, box.width(), self._top), middle, minus(f"ET {inset:g}"))
         for k, row in enumerate(found.rows):
             painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(QRectF(0.0, _TOP + _ROW * k, _LEFT, _ROW), middle, f"{row.width_code:g}")
+            painter.drawText(
+                QRectF(0.0, self._top + self._row * k, self._left, self._row), middle, f"{row.width_code:g}"
+            )
             for column, cell in enumerate(row.cells):
                 self._paint_cell(painter, self.cell_rect(k, column), cell)
             for window in row.windows:
@@ -237,14 +279,14 @@ class LimitsMap(QWidget):
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRect(box)
         painter.setPen(self._theme.colour("quiet" if cell.state is None else "ink"))
-        upper = QRectF(box.left(), box.top() + 2.0, box.width(), _NUMBER)
+        upper = QRectF(box.left(), box.top() + 2.0, box.width(), self._number)
         painter.drawText(upper, Qt.AlignmentFlag.AlignCenter, self._text(cell))
         if cell.zone:
             painter.save()
             painter.setFont(self._small())
             room = box.width() - 4.0
             words = painter.fontMetrics().elidedText(cell.zone, Qt.TextElideMode.ElideRight, int(room))
-            below = QRectF(box.left() + 2.0, box.top() + _NUMBER, room, _BAR - _NUMBER - 4.0)
+            below = QRectF(box.left() + 2.0, box.top() + self._number, room, self._bar - self._number - 4.0)
             painter.drawText(below, Qt.AlignmentFlag.AlignCenter, words)
             painter.restore()
         if (cell.width_code, cell.inset_mm) in self._alone:
@@ -255,7 +297,7 @@ class LimitsMap(QWidget):
 
     def _paint_window(self, painter: QPainter, row: int, window: InsetWindow) -> None:
         """Draw the bar of a window: an upright stroke where it closes, over the cell's edge where open."""
-        half, y = self._wide() / 2.0, _TOP + _ROW * row + _BAR + 3.0
+        half, y = self._wide() / 2.0, self._bar_y(row)
         low, high = self.x_of(window.low), self.x_of(window.high)
         low -= 0.0 if window.closed_low_by else half
         high += 0.0 if window.closed_high_by else half
@@ -271,7 +313,11 @@ class LimitsMap(QWidget):
         if self.found.insets[0] <= inset_mm <= self.found.insets[-1]:
             painter.setPen(QPen(self._theme.colour("ink"), 1.6))
             painter.setBrush(self._theme.colour("paper"))
-            painter.drawEllipse(QPointF(self.x_of(inset_mm), _TOP + _ROW * row + _BAR + 3.0), 4.5, 4.5)
+            painter.drawEllipse(
+                QPointF(self.x_of(inset_mm), self._top + self._row * row + self._bar + 3.0 * self.zoom),
+                4.5,
+                4.5,
+            )
 
 
 def cell_words(cell: Cell, numbers: Numbers) -> str:

@@ -57,6 +57,7 @@ class LimitsPair(QWidget):
             found.setAccessibleName(f"Map of widths and insets, {'first' if k == 0 else 'second'} blank")
             found.cell_chosen.connect(lambda cell, k=k: self._chosen(k, cell))
             found.cell_wanted.connect(lambda cell, k=k: self._wanted(k, cell))
+            found.zoom_wanted.connect(self.zoom_to)
         self._show_second(False)
 
     def _lay_out(self) -> None:
@@ -99,6 +100,19 @@ class LimitsPair(QWidget):
     def _show_second(self, is_there: bool) -> None:
         for widget in (*self.heads, self.maps[1], self._beside):
             widget.setVisible(is_there)
+
+    def zoom_to(self, zoom: float) -> None:
+        """Show both maps as many times as large, the chosen cell in sight."""
+        for found in self.maps:
+            found.set_zoom(zoom)
+        self._inside.adjustSize()
+        self._see_current(self.active)
+
+    def _see_current(self, k: int) -> None:
+        at = self.maps[k].current
+        if at is not None:
+            seen = self.maps[k].mapTo(self._inside, self.maps[k].cell_rect(*at).toRect().center())
+            self.area.ensureVisible(seen.x(), seen.y(), 60, 40)
 
     # What is shown
 
@@ -176,8 +190,7 @@ class LimitsPair(QWidget):
                 self._leads = False
                 other.choose(*at)
                 self._leads = True
-            seen = self.maps[k].mapTo(self._inside, self.maps[k].cell_rect(*at).toRect().center())
-            self.area.ensureVisible(seen.x(), seen.y(), 60, 40)
+            self._see_current(k)
         self.active = k
         self.cell_chosen.emit(cell)
 

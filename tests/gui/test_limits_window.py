@@ -270,6 +270,23 @@ class TestTwoBlanks:
         assert f"{len(study.only_first)} cell" in found.pair.given_up.text()
         assert "cut from this blank alone" in found.legend.text()
 
+    def test_both_maps_zoom_together_and_a_cell_is_still_chosen_where_it_is_seen(
+        self, both: tuple[MainWindow, LimitsWindow]
+    ) -> None:
+        _, found = both
+        first, second = found.pair.maps
+        before = first.cell_rect(1, 1)
+        QTest.keyClick(first, Qt.Key.Key_Plus)
+        QTest.keyClick(first, Qt.Key.Key_Plus)
+        assert (first.zoom, second.zoom) == (1.25**2, 1.25**2)
+        assert first.cell_rect(1, 1).height() == pytest.approx(1.25**2 * before.height())
+        assert second.minimumHeight() == second.sizeHint().height()
+        at = first.cell_rect(2, 0).center().toPoint()
+        QTest.mouseClick(first, Qt.MouseButton.LeftButton, pos=at)
+        assert first.current == second.current == (2, 0)
+        QTest.keyClick(first, Qt.Key.Key_0)
+        assert first.cell_rect(1, 1) == before
+
     def test_a_cell_chosen_in_one_is_chosen_in_the_other_and_opens_in_its_own_blank(
         self, both: tuple[MainWindow, LimitsWindow]
     ) -> None:

@@ -10,6 +10,7 @@ from app.studies.fit import measure_wheel
 from app.studies.offers import relief
 from app.studies.seating import spare_mm
 from geometry.errors import GeometryError
+from geometry.shape.outline import Corner
 from geometry.shape.section import Side, Zone
 from tests.support.make_samples import samples
 
@@ -69,3 +70,24 @@ def test_what_is_short_already_is_said() -> None:
     assert "short already" in extreme_words(lip, Numbers("mm"))
     with pytest.raises(GeometryError, match="names no blank"):
         still_to_be_had(project, replace(project.wheels[0], blank=None))
+
+
+def test_what_the_drawing_ends_is_said_by_place_and_how_to_mend_it() -> None:
+    # In a block that holds all, nothing ends by its stock.
+    project = samples()["1-track-18-own-blank"]
+    roomy = replace(project.blanks[0], corners=_wider(project.blanks[0].corners))
+    project = replace(project, blanks=(roomy, *project.blanks[1:]))
+    said = [extreme_words(each, Numbers("mm")) for each in still_to_be_had(project, project.wheels[0])]
+    ended = [words for words in said if "the drawing" in words]
+    assert ended
+    for words in ended:
+        assert "Vertex" not in words
+        assert "read again" in words
+        assert any(f"the {zone}" in words.split("the drawing")[1] for zone in Zone)
+
+
+def _wider(corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
+    """Return a plain block about a blank."""
+    z, r = [c.z for c in corners], [c.r for c in corners]
+    low, high, top = min(z) - 60.0, max(z) + 60.0, max(r) + 60.0
+    return Corner(low, 0.0), Corner(high, 0.0), Corner(high, top), Corner(low, top)
