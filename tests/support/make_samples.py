@@ -6,13 +6,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from app.files.project_file import save
-from app.project import demo, demo_roadmap
+from app.project import demo, demo_blanks, demo_roadmap
 from app.project.programme import Holder, Programme
 from app.project.project import Fitment, Project
 
 FOLDER = Path(__file__).resolve().parents[2] / "sample_projects"
 OWN, BOUGHT, TOUCHING = "1-track-18-own-blank", "2-track-18-bought-blank", "3-gt-19-touching"
-ROADMAP = "4-roadmap-36-fitments"
+ROADMAP, BLANKS = "4-roadmap-36-fitments", "5-spun-and-variant-blank"
 
 
 def samples() -> dict[str, Project]:
@@ -105,6 +105,23 @@ def samples() -> dict[str, Project]:
             notes={
                 "about": f"{demo.INVENTED} 36 fitments over eight years, three bought and two own blanks: "
                 "which dies to commission?"
+            },
+        ),
+        BLANKS: replace(
+            common,
+            name="A spun blank and a variant",
+            currency="USD",
+            currency_year=2026,
+            wheels=(
+                replace(gt, clears=(demo.BRAKE_380,), blank=demo_blanks.BLANK_S19),
+                replace(track, blank=demo_blanks.BLANK_A18_LONG),
+            ),
+            blanks=(demo_blanks.blank_s19(), demo_blanks.tooled_a18(), demo_blanks.blank_a18_long()),
+            shapes=(demo.brake_380(),),
+            notes={
+                "about": f"{demo.INVENTED} A 19 x 12 J wheel in a forged-and-spun blank: the line inside its "
+                "outline is what can be relied on, less its stated tolerances. An 18 x 10 J wheel in a blank "
+                "that another one's tools make."
             },
         ),
     }
