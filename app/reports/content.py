@@ -23,17 +23,23 @@ from app.reports.sentences import (
     sentence,
     shapes_line,
 )
+from app.reports.shaded import Shaded, shaded
 from app.reports.tables import Card, Pairs, Table
+from app.studies.face import body_of
 from app.studies.fit import Measured, hold, measure_wheel
 from app.studies.misfits import unnamed_questions
 from app.studies.road import Road, on_the_road, whole_state
 from app.studies.tyre import tyre_ring
+from geometry.errors import GeometryError
 from geometry.readings.rows import GapRow
 from geometry.readings.rules import RuleSet, State
 from geometry.readings.rules import worst as worst_state
 from geometry.readings.stack import StackRow
 from geometry.shape.curve import Path
 from geometry.shape.outline import StayOut
+
+#: Side of the picture of the whole wheel, pixels: 60 to the inch on 150 mm, enough for a shaded surface.
+_PICTURE_PIXELS = 360
 
 
 @dataclass(frozen=True)
@@ -56,6 +62,7 @@ class ReportContent:
         head: which copy it is, in the corner of the first page.
         closing: titled paragraphs after the cards.
         sign_off: who signs, a box each; none on an internal copy.
+        picture: the whole wheel shaded, on a customer's copy; None where it cannot be drawn.
     """
 
     judged: str
@@ -79,6 +86,7 @@ class ReportContent:
     head: str = "Section report"
     closing: tuple[tuple[str, tuple[str, ...]], ...] = ()
     sign_off: tuple[str, ...] = ()
+    picture: Shaded | None = None
 
 
 def with_shapes(wheel: Wheel, names: tuple[str, ...] | None) -> Wheel:
@@ -163,7 +171,18 @@ def build_content(
         head=audience.words,
         closing=closing.paragraphs() if audience.is_customer else tuple(house.sequence(wheel)),
         sign_off=closing.sign_off(project, audience) if audience.is_customer else (),
+        picture=_picture(wheel, measured) if audience.is_customer else None,
     )
+
+
+def _picture(wheel: Wheel, measured: Measured) -> Shaded | None:
+    """Return the whole wheel shaded; none of a section with faults or spokes that cannot be drawn."""
+    if measured.outline is None:
+        return None
+    try:
+        return shaded(body_of(wheel, measured.outline.path), _PICTURE_PIXELS)
+    except GeometryError:
+        return None
 
 
 def _with_all_trials(road: Road, asked: tuple[str, ...]) -> Road:

@@ -6,7 +6,7 @@ import io
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from importlib import metadata
 from typing import Any
 
@@ -16,7 +16,9 @@ from app.reports.content import ReportContent
 from app.reports.drawing import Anchor, Canvas, Contour, Pen, Point, Type, curves
 from app.reports.flow import Draw, table_pages
 from app.reports.page import PAPERS, Area, Identity, body, draw_foot, foot
+from app.reports.picture_page import picture_page
 from app.reports.sentences import revision_words
+from app.reports.shaded import Shaded
 from app.reports.sheet import draw_sheet
 
 REGULAR, BOLD = "DejaVuSans", "DejaVuSans-Bold"
@@ -39,6 +41,8 @@ def write_pdf(content: ReportContent, *, input_sha256: str, version: str | None 
     )
     canvas = PdfCanvas(PAPERS[content.paper], about, identity)
     pages = [lambda c: draw_sheet(c, content), *table_pages(canvas, content)]
+    if content.picture is not None:
+        pages.append(partial(picture_page, content=content, picture=content.picture))
     for number, draw in enumerate(pages, start=1):
         canvas.begin_page()
         draw(canvas)
@@ -176,6 +180,16 @@ class PdfCanvas:
     def text_width(self, words: str, style: Type) -> float:
         """Return the width of the words, mm."""
         return text_width(words, style)
+
+    def picture(self, area: Area, shaded: Shaded) -> None:
+        """Draw a square grey picture in the middle of an area, as large as that allows."""
+        from PIL import Image
+        from reportlab.lib.utils import ImageReader
+
+        side = min(area.width, area.height)
+        left, bottom = (area.left + area.right - side) / 2.0, (area.bottom + area.top - side) / 2.0
+        image = Image.frombytes("L", (shaded.size, shaded.size), shaded.grey)
+        self._pages.drawImage(ImageReader(image), left, bottom, side, side)
 
     @contextmanager
     def through(self, window: Area, origin: Point, scale: tuple[float, float]) -> Iterator[None]:

@@ -126,7 +126,7 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         skin_mm=normal_mm(blank) if blank is not None else 0.0,
         density_kg_m3=material.density_kg_m3,
         spokes=spokes_of(wheel),
-        holes=_holes(wheel),
+        holes=holes_of(wheel),
         spacer_mm=wheel.spacer_mm,
         envelope=wheel.spokes.holds_envelope if wheel.spokes is not None else None,
         rim=_rim_places(wheel),
@@ -188,8 +188,8 @@ def spokes_of(wheel: Wheel) -> SpokeRegion | None:
     )
 
 
-def _holes(wheel: Wheel) -> tuple[BoltHoles, ...]:
-    """Through holes, and the socket bores from the street side down to the seat as their larger part."""
+def holes_of(wheel: Wheel) -> tuple[BoltHoles, ...]:
+    """Return through holes, and socket bores from the street side down to the seat as their larger part."""
     dz = wheel.spacer_mm
     f = wheel.fixing
     if isinstance(f, SingleNut):

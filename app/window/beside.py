@@ -17,6 +17,7 @@ from app.window.settings import Settings
 
 if TYPE_CHECKING:
     from app.window.blank_window import BlankWindow
+    from app.window.face_window import FaceWindow
     from app.window.family_window import FamilyWindow
     from app.window.limits_window import LimitsWindow
     from app.window.match_window import MatchWindow
@@ -34,8 +35,8 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages, roadmap, programme, family, strength: the windows, None
-            until asked for.
+        match, offers, group_blank, limits, stages, roadmap, programme, family, strength, face: the windows,
+            None until asked for.
 
     Signals:
         settings_wanted(): the settings of strength are to be edited.
@@ -60,6 +61,7 @@ class Beside(QObject):
         self.programme: ProgrammeWindow | None = None
         self.family: FamilyWindow | None = None
         self.strength: StrengthWindow | None = None
+        self.face: FaceWindow | None = None
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""
@@ -110,6 +112,14 @@ class Beside(QObject):
         elif not self.stages.isVisible():
             self.stages.start()
         _to_front(self.stages)
+
+    def show_face(self) -> None:
+        """Show the wheel from the street, and the whole of it shaded."""
+        from app.window.face_window import FaceWindow
+
+        if self.face is None:
+            self.face = FaceWindow(self._document, self._theme, self._window)
+        _to_front(self.face)
 
     def show_strength(self) -> None:
         """Screen the shown wheel for strength."""

@@ -63,6 +63,7 @@ ALSO = {
     "programme": "dies money plan",
     "family": "design of blanks",
     "limits": "width inset map",
+    "face": "street side windows spokes fill ratio shaded picture valve",
     "stages": "lathe sides operations",
     "manual": "help book how",
     "first_steps": "tour begin tutorial try sample",
@@ -101,7 +102,7 @@ def _of_wheel(*names: str) -> dict[str, Need]:
 NEEDS: dict[str, Need] = {
     **_of_wheel("export", "report", "customer_report", "paper_gauge", "section_sheet", "release_sheet"),
     **_of_wheel("copy_table", "new_like", "change_size", "details", "edit_wheel", "offers", "limits"),
-    **_of_wheel("stages", "strength", "explain"),
+    **_of_wheel("stages", "strength", "explain", "face"),
     **dict.fromkeys(("delete_vertex", "round_vertex", "type_coordinates"), (_has_vertex, _NO_VERTEX)),
     **dict.fromkeys(("edit_blank", "seat"), (_has_blank, "The wheel has no blank: choose or draw one.")),
     **dict.fromkeys(
