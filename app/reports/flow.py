@@ -26,7 +26,7 @@ _SMALL = 0.5
 def table_pages(canvas: Canvas, content: ReportContent) -> list[Draw]:
     """Return the pages after the first, each as what draws it; `canvas` only measures text here."""
     area = body(content.paper)
-    flow = Flow(canvas, area, partial(_draw_head, content, area))
+    flow = Flow(canvas, area, partial(draw_head, content, area))
     for table in content.tables:
         flow.table(table)
     if content.faults:
@@ -222,7 +222,7 @@ class _Row:
         line(canvas, (left, top - self.height + 0.2), (right, top - self.height + 0.2), HAIR)
 
 
-def _draw_head(content: ReportContent, area: Area, canvas: Canvas) -> None:
+def draw_head(content: ReportContent, area: Area, canvas: Canvas) -> None:
     """Draw the head of a page of tables: which wheel, how it stands, and whether it is held back."""
     y = area.top - HEADING.size_mm
     (name,) = wrapped(canvas, content.wheel, HEADING, area.width - 100.0, 1)

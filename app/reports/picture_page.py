@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from app.reports.content import ReportContent
 from app.reports.drawing import wrapped
-from app.reports.look import SMALL, TITLE
+from app.reports.flow import draw_head
+from app.reports.look import SMALL
 from app.reports.page import Area, body
 from app.reports.shaded import Shaded
 
@@ -23,7 +24,7 @@ NOTE = (
 def picture_page(canvas: PdfCanvas, content: ReportContent, picture: Shaded) -> None:
     """Draw the page."""
     area = body(content.paper)
-    canvas.text((area.left, area.top - 5.0), f"{content.wheel}, {content.size}", TITLE)
+    draw_head(content, area, canvas)
     canvas.picture(Area(area.left, area.bottom + _NOTE, area.right, area.top - _HEAD), picture)
     for k, words in enumerate(wrapped(canvas, NOTE, SMALL, area.width)):
         canvas.text((area.left, area.bottom + 6.0 - 3.1 * k), words, SMALL)

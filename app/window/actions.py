@@ -130,7 +130,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("family", "New blan&ks for the roadmap...", "Ctrl+Shift+K", "beside.show_family"),
             Action("limits", "Lim&its of a blank...", "Ctrl+L", "beside.show_limits"),
             Action("stages", "Stages &of the blank...", "Ctrl+T", "beside.show_stages"),
-            Action("face", "Face and whole wheel...", "F7", "beside.show_face"),
+            Action("face", "Face and whole wheel...", "F8", "beside.show_face"),
             Action("strength", "Strength...", "Ctrl+H", "beside.show_strength"),
             Action("group_blank", "Smallest blank of a gro&up...", "Ctrl+B", "beside.show_group_blank"),
             Action("programme", "Die programme...", "Ctrl+G", "beside.show_programme"),

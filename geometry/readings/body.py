@@ -36,7 +36,8 @@ def _nodes(bounds: Bounds) -> tuple[Array, Array, Array]:
     z0, z1, r0, r1 = bounds
     z = z0 + CELL_MM * np.arange(math.ceil((z1 - z0) / CELL_MM) + 1)
     r = r0 + CELL_MM * np.arange(math.ceil((r1 - r0) / CELL_MM) + 1)
-    return z, r, np.column_stack([m.ravel() for m in np.meshgrid(z, r, indexing="ij")])
+    places = np.column_stack([m.ravel() for m in np.meshgrid(z, r, indexing="ij")])
+    return np.asarray(z), np.asarray(r), np.asarray(places)
 
 
 def _signed(path: Path, places: Array) -> Array:
@@ -56,7 +57,7 @@ class _Grid:
     @staticmethod
     def of(path: Path, bounds: Bounds) -> _Grid:
         z, r, places = _nodes(bounds)
-        return _Grid(z[0], r[0], _signed(path, places).reshape(len(z), len(r)))
+        return _Grid(float(z[0]), float(r[0]), _signed(path, places).reshape(len(z), len(r)))
 
     @staticmethod
     def opened(region: Path, spokes: SpokeRegion, bounds: Bounds) -> _Grid:
@@ -75,7 +76,7 @@ class _Grid:
             across = -across
         near = (along > -_BEYOND_MM) & (along < long + _BEYOND_MM) & (np.abs(across) < 2.0 * _BEYOND_MM)
         found = np.where(near, np.maximum(found, across), found)
-        return _Grid(z[0], r[0], found.reshape(len(z), len(r)))
+        return _Grid(float(z[0]), float(r[0]), found.reshape(len(z), len(r)))
 
     def at(self, z: Array, r: Array) -> Array:
         """Return the distance at places; beyond the grid, that at its edge and the way to there."""
