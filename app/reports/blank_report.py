@@ -25,6 +25,8 @@ from app.reports.pdf import study_pages
 from app.reports.spun_pages import spun_sheet, spun_tables
 from app.reports.tables import Column, Row, Table
 from app.reports.usable_figure import WAYS, breakdown_columns
+from app.reports.variant_words import ABOUT_TOOLS, variant_table
+from app.studies.blank_variant import VariantCheck
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
@@ -61,6 +63,7 @@ def write_blank_pdf(
     input_sha256: str,
     for_forge: bool = False,
     spun: SpunBlank | None = None,
+    tools: VariantCheck | None = None,
 ) -> bytes:
     """Return the pages of a group's blank as the bytes of a PDF.
 
@@ -73,6 +76,7 @@ def write_blank_pdf(
         input_sha256: digest of what it rests on, as 64 hex digits.
         for_forge: leave out money, chips and what each wheel costs the others, which are the house's alone.
         spun: the same wheels' blank forged and spun, on a page and in tables of its own; None for none.
+        tools: the outline to draw held against tools of another blank; the house's alone, None for none.
     """
 
     def pages(canvas: Canvas, area: Area) -> list[Draw]:
@@ -92,6 +96,8 @@ def write_blank_pdf(
                 title = f"{name}, forged and spun"
                 bars = mass_bars(spun.mass_kg, spun.wheels, numbers.unit)
                 sheets += masses_sheet(bars, spun_ladder(project, spun), numbers.unit, title, area)
+        if tools is not None and not for_forge:
+            flow.table(variant_table(tools, numbers, (ABOUT_TOOLS,)))
         flow.paragraphs("Asked of the forge", ENQUIRY)
         return [*sheets, *flow.drawn()]
 

@@ -25,6 +25,7 @@ from app.reports.limits_report import write_limits_pdf
 from app.reports.pdf import write_pdf
 from app.reports.releases import sheet_sha256
 from app.reports.section_sheet import judge
+from app.studies.blank_variant import VariantCheck
 from app.studies.composite import Composite
 from app.studies.extremes import Extreme
 from app.studies.fit import hold, measure_wheel
@@ -219,12 +220,22 @@ def blank_pdf(
     name: str,
     for_forge: bool,
     spun: SpunBlank | None = None,
+    tools: VariantCheck | None = None,
 ) -> bytes:
     """Return the pages of a group's blank; their digest is that of the project and of what was asked."""
     asked = repr(settings) if spun is None else repr((settings, spun.settings))
+    asked += "" if tools is None or for_forge else repr(tools.of)
     digest = hashlib.sha256(dumps(project) + asked.encode()).hexdigest()
     return write_blank_pdf(
-        project, result, settings, cut, name=name, input_sha256=digest, for_forge=for_forge, spun=spun
+        project,
+        result,
+        settings,
+        cut,
+        name=name,
+        input_sha256=digest,
+        for_forge=for_forge,
+        spun=spun,
+        tools=tools,
     )
 
 

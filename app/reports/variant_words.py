@@ -5,8 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from app.reports.numbers import Numbers
+from app.reports.tables import Column, Row, Table
 from app.studies.blank_variant import Answer, ToolCheck, VariantCheck
 
+#: How a blank that was found is held against tools.
+ABOUT_TOOLS = (
+    "Judged is the outline to draw: the usable one with all that may be missing added, by the tolerances of "
+    "the tools' own blank, or by starting values where it states none."
+)
 #: What to do about each thing that the tools cannot make.
 _MEND = {
     "charge": "change the height of its ring",
@@ -32,6 +38,16 @@ def variant_lines(found: VariantCheck, numbers: Numbers) -> list[str]:
     return [": ".join(check_words(c, numbers)) for c in found.checks]
 
 
+def variant_table(found: VariantCheck, numbers: Numbers, notes: tuple[str, ...] = ()) -> Table:
+    """Return the check as a table of a report."""
+    rows = [
+        Row((check_words(c, numbers)[0], str(c.answer), check_words(c, numbers)[1])) for c in found.checks
+    ]
+    columns = (Column("Asked of them", 2.0), Column("Answer", 1.5), Column("", 8.5))
+    title = f"Tools we have: {variant_head(found)}"
+    return Table(title, columns, tuple(rows), notes)
+
+
 def check_words(check: ToolCheck, numbers: Numbers) -> tuple[str, str]:
     """Return what is asked of the tools, and what they say."""
     is_kg = check.what == "charge"
@@ -51,6 +67,8 @@ def check_words(check: ToolCheck, numbers: Numbers) -> tuple[str, str]:
         if check.answer is Answer.ASKED:
             return check.what, f"{off}: asked, the forge has not said whether inserts can be exchanged"
         return check.what, f"{off}: not with these tools; {_MEND[check.what]}"
+    if check.answer is Answer.ASKED and check.low is None and check.high is None:
+        return check.what, f"{value}: the forge has not given its limits, ask"
     limits = " to ".join("asked" if x is None else number(x) for x in (check.low, check.high))
     if check.answer is Answer.OUTSIDE:
         side = "under" if check.low is not None and check.value < check.low else "over"

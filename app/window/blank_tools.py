@@ -2,42 +2,33 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QComboBox, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
-from app.reports.variant_words import variant_head, variant_lines
-from app.studies.blank_variant import Answer, VariantCheck, check_outline
+from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
+from app.studies.blank_variant import Answer, VariantCheck
+from app.studies.found_variant import against_tools, as_variant
 from app.views.readings_text import minus
 from geometry.errors import GeometryError
-from geometry.forging.starting import starting_tolerances
-from geometry.forging.usable import drawn_round
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Path
 
 _NONE = "choose a blank with tools"
-_ABOUT = (
-    "Judged is the outline to draw: the usable one with all that may be missing added, by the tolerances of "
-    "the tools' own blank, or by starting values where it states none."
-)
 _SIGNS = {Answer.WITHIN: State.CLEAR, Answer.OUTSIDE: State.SHORT, Answer.ASKED: State.NOT_KNOWN}
 
 
-def against_tools(path: Path, mass_kg: float, density_kg_m3: float, owner: Blank) -> VariantCheck:
-    """Return a usable outline, mm, of a mass held against the tools of a blank, by its outline to draw.
-
-    Raises:
-        GeometryError: an outline is not one, or not closed to the axle.
-    """
-    drawn = drawn_round(path, owner.tolerances or starting_tolerances(path, mass_kg))
-    return check_outline(drawn, "The blank that was found", owner, density_kg_m3)
-
-
 class BlankTools(QWidget):
-    """Offers the blanks that have tools of their own, and says limit by limit what the chosen ones make."""
+    """Offers the blanks that have tools of their own, and says limit by limit what the chosen ones make.
+
+    Signals:
+        judged(check): other tools or another blank are judged; None where there is nothing to judge.
+    """
+
+    judged = Signal(object)
 
     def __init__(self) -> None:
         super().__init__()
@@ -48,6 +39,8 @@ class BlankTools(QWidget):
         self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._project: Project | None = None
         self._found: tuple[Path, float, float] | None = None
+        #: The found blank held against the chosen tools; None where none are chosen or it cannot be.
+        self.check: VariantCheck | None = None
         words = QScrollArea()
         words.setWidgetResizable(True)
         words.setFrameShape(QScrollArea.Shape.NoFrame)
@@ -70,20 +63,33 @@ class BlankTools(QWidget):
         self._tell()
 
     def _tell(self) -> None:
-        owner = self._owner()
+        self.check = None
+        self._say()
+        self.judged.emit(self.check)
+
+    def variant(self, blank: Blank) -> Blank:
+        """Return the found blank as a variant of the chosen tools, as it is where none are chosen."""
+        owner = self.owner()
+        if owner is None or self._found is None:
+            return blank
+        return as_variant(blank, *self._found[:2], owner)
+
+    def _say(self) -> None:
+        owner = self.owner()
         if owner is None or self._found is None or self._project is None:
-            self.said.setText(_ABOUT)
+            self.said.setText(ABOUT_TOOLS)
             return
         try:
-            found = against_tools(*self._found, owner)
+            found = self.check = against_tools(*self._found, owner)
         except GeometryError as error:
             self.said.setText(f"Not known: {error}")
             return
         lines = variant_lines(found, Numbers(unit_of(self._project)))
         told = [f"{SIGNS[_SIGNS[c.answer]]} {words}" for c, words in zip(found.checks, lines, strict=True)]
-        self.said.setText(minus("\n".join([f"{variant_head(found)}.", *told, "", _ABOUT])))
+        self.said.setText(minus("\n".join([f"{variant_head(found)}.", *told, "", ABOUT_TOOLS])))
 
-    def _owner(self) -> Blank | None:
+    def owner(self) -> Blank | None:
+        """Return the blank whose tools are chosen, None for none."""
         if self._project is None or self.choice.currentIndex() <= 0:
             return None
         return next((b for b in self._project.blanks if b.name == self.choice.currentText()), None)

@@ -39,6 +39,7 @@ from app.reports.outputs import blank_pdf
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
+from app.studies.blank_variant import Answer, VariantCheck
 from app.studies.composite import Composite, as_blank, composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining, machining
@@ -101,10 +102,13 @@ class BlankWindow(QDialog):
         self.for_forge.setToolTip("Pages without money, chips and what each wheel costs the others.")
         self.cut = QCheckBox("and &cut these wheels from it")
         self.cut.setToolTip("The wheels name the new blank and sit in it as found, in the same step.")
+        self.variant = QCheckBox("as a &variant")
         self._lay_out()
         self.run.clicked.connect(self._run_or_stop)
         self.take.clicked.connect(self._take)
         self.save.clicked.connect(self._save)
+        self.results.tools.judged.connect(self._offer_variant)
+        self._offer_variant(None)
         document.shown.connect(self._compare)
         self._list_wheels()
         self.resize(1240, 860)
@@ -152,6 +156,7 @@ class BlankWindow(QDialog):
         foot.addWidget(self.for_forge)
         foot.addWidget(self.save)
         foot.addWidget(self.cut)
+        foot.addWidget(self.variant)
         foot.addWidget(self.take)
         column = QVBoxLayout(self)
         column.addLayout(middle, 1)
@@ -276,16 +281,35 @@ class BlankWindow(QDialog):
 
     # Using
 
+    def _offer_variant(self, check: VariantCheck | None) -> None:
+        """Offer to add the blank as a variant of the chosen tools where it is within their limits."""
+        is_within = check is not None and check.answer is Answer.WITHIN and self.spun is None
+        self.variant.setEnabled(is_within)
+        of = f" of {check.of}" if is_within and check is not None else ""
+        self.variant.setText(f"as a &variant{of.replace('&', '&&')}")
+        if not is_within:
+            self.variant.setChecked(False)
+        self.variant.setToolTip(
+            "Adds the outline to draw, with the tolerances of the tools' blank and no dies of its own. "
+            "Offered where it keeps all limits that the forge gave for the tools chosen under Tools we have."
+        )
+
     def _take(self) -> None:
         if self.found is None:
             return
         project = self._document.project
+        owner = self.results.tools.owner()
+        if self.variant.isChecked() and owner not in project.blanks:
+            self.note.setText("The blank whose tools are chosen has changed since: find again.")
+            return
         name = edits.free_name(
             project, edits.BLANK, f"Blank of {', '.join(w.name for w in self.found.wheels)}"
         )
         blank = as_blank(self.found, name, self._settings)
         if self.spun is not None:
             blank = as_spun_blank(self.spun.blank, name)
+        elif self.variant.isChecked():
+            blank = self.results.tools.variant(blank)
         made = edits.add(project, edits.BLANK, blank)
         if self.cut.isChecked():
             for each in self.found.wheels:
@@ -324,6 +348,7 @@ class BlankWindow(QDialog):
                     words,
                     self.for_forge.isChecked(),
                     spun,
+                    self.results.tools.check,
                 )
                 save_bytes(out, pages)
         except SaveError as error:

@@ -12,14 +12,17 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 from pytestqt.qtbot import QtBot
 
-from app.studies.composite import composite
+from app.project.project import Project
+from app.studies.blank_variant import variant_check
+from app.studies.composite import as_blank, composite
 from app.studies.fit import measure_wheel
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import Headroom
+from app.studies.found_variant import against_tools, as_variant
 from app.views.blank_picture import wheel_colour
-from app.window.blank_tools import against_tools
 from app.window.blank_window import BlankWindow
 from geometry.forging.composite import Forgeable
+from geometry.shape.blank import Blank, ToolLimits
 from tests.gui.conftest import Person, write
 from tests.support import example
 from tests.unit.studies.test_composite import group
@@ -248,3 +251,49 @@ def test_the_picture_is_zoomed_and_dragged(window: BlankWindow) -> None:
     assert zoomed[0] - place()[0] == pytest.approx(40.0 / scale)
     QTest.mouseDClick(picture, Qt.MouseButton.LeftButton, pos=at)
     assert place() == pytest.approx(before)
+
+
+def tooled(tools: ToolLimits) -> Project:
+    """Return the group's project with tools whose own blank is the one that is found, to be drawn."""
+    project = group()
+    found = composite(project, [w.name for w in project.wheels])
+    owner = as_variant(as_blank(found, "tools", ForgingSettings()), found.path, found.mass_kg, BARE)
+    return replace(project, blanks=(replace(owner, variant_of=None, tools=tools),))
+
+
+WIDE = ToolLimits(20.0, 120.0, -20.0, 20.0, 5.0, 90.0, inserts=True)
+BARE = Blank("bare", ())
+
+
+@pytest.mark.parametrize("given", [True, False])
+def test_within_the_limits_it_may_be_added_as_a_variant_that_holds_its_wheels(
+    person: Person, qtbot: QtBot, given: bool
+) -> None:
+    document = person.window.document
+    document.start(tooled(WIDE if given else ToolLimits()))
+    QTest.keyClick(person.window, Qt.Key.Key_B, Qt.KeyboardModifier.ControlModifier)
+    found = next(w for w in QApplication.topLevelWidgets() if isinstance(w, BlankWindow) and w.isVisible())
+    qtbot.waitUntil(lambda: found.found is not None, timeout=60_000)
+    assert not found.variant.isEnabled()
+    found.results.pages.setCurrentWidget(found.results.tools)
+    found.results.tools.choice.setFocus()
+    QTest.keyClick(found.results.tools.choice, Qt.Key.Key_Down)
+    check = found.results.tools.check
+    assert check is not None
+    # Limits that the forge has not given are asked: then it is not offered.
+    assert found.variant.isEnabled() is given
+    if given:
+        for box in (found.variant, found.cut):
+            QTest.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+        QTest.mouseClick(found.take, Qt.MouseButton.LeftButton)
+        made = document.project.blanks[-1]
+        assert made.variant_of == "tools"
+        assert made.tolerances == document.project.blanks[0].tolerances
+        judged = variant_check(document.project, made.name, group().materials[0].density_kg_m3)
+        assert judged is not None
+        assert [c.answer for c in judged.checks] == [c.answer for c in check.checks]
+        for wheel in document.project.wheels:
+            measured = measure_wheel(document.project, wheel).measurements
+            assert measured is not None
+            assert min(row.spare_mm for row in measured.stock if row.spare_mm is not None) > -0.1
+    found.close()

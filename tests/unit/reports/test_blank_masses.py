@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 
+import pypdf
 import pytest
 
 from app.project.project import Project
 from app.reports.blank_masses import Ladder, mass_bars, turned_ladder
+from app.reports.outputs import blank_pdf
 from app.studies.composite import Composite, GroupWheel, composite
+from app.studies.forging_needs import ForgingSettings
+from app.studies.found_variant import against_tools
 from app.studies.ladder_money import turned_money
 from app.studies.machining import machining
 from tests.support import example
@@ -73,3 +78,22 @@ def test_rows_of_a_ladder_are_signed_and_a_bought_blanks_money_is_asked() -> Non
         ("10.50", "+1.00", "+5.00"),
     ]
     assert {row[3] for row in Ladder(rungs, None, "").rows("mm")} == {"asked"}
+
+
+def test_bars_ladder_and_tools_are_the_houses_alone(alone: tuple[Project, Composite]) -> None:
+    project, result = alone
+    owner = project.blanks[0]
+    check = against_tools(result.path, result.mass_kg, project.materials[0].density_kg_m3, owner)
+    cut = machining(project, result)
+    inches = replace(project, display_unit="in", paper="Letter")
+    texts = []
+    for for_forge in (False, True):
+        pages = blank_pdf(inches, result, ForgingSettings(), cut, "one", for_forge, tools=check)
+        read = pypdf.PdfReader(BytesIO(pages)).pages
+        texts.append(" ".join(" ".join(page.extract_text() for page in read).split()))
+    house, forge = texts
+    for words in ("where the metal goes", "Where the pounds are", f"with the tools of {owner.name}", "money"):
+        assert words in house
+        assert words not in forge
+    # The heaviest rung, in pounds: 1 lb is 0.45359237 kg (NIST Special Publication 811).
+    assert f"{result.mass_kg / 0.45359237:.2f}" in house
