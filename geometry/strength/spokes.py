@@ -8,21 +8,17 @@ Each spoke is a beam along the middle of its section in the half-plane: bending 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.errors import GeometryError
-from geometry.readings.chords import along_z
 from geometry.readings.solid import SpokeRegion, spoke_region
 from geometry.shape.curve import Array, Path
 from geometry.strength.cuts import Resultant
 from geometry.strength.metals import Metal
-from geometry.strength.spoked import smear_of
+from geometry.strength.spoked import stations_of, width_mm
 
-#: Stations along a spoke.
-_STATIONS = 60
 #: Share of a spoke's length that counts as its end.
 _ENDS = 0.1
 
@@ -61,29 +57,10 @@ def spoke_of(path: Path, spokes: SpokeRegion) -> Spoke:
     if spokes.count < 1:
         raise GeometryError("The wheel has no spokes: its disc is full.")
     region = spoke_region(path, spokes)
-    _, _, low, high = region.bounds
-    edge = np.linspace(max(low, spokes.hub_circle_mm), high, _STATIONS + 1)
-    r = (edge[1:] + edge[:-1]) / 2.0
-    spans = [along_z(region, float(x)) for x in r]
-    kept = [k for k, s in enumerate(spans) if s]
-    # Where the cut runs out at the rim, the last chords are slivers of the region: no beam goes on there.
-    full = [k for k in kept if sum(b - a for a, b in spans[k]) > 0.35 * _median([spans[i] for i in kept])]
-    if len(full) < 5:
-        raise GeometryError("The spoke region holds too little metal along r to be a spoke; move its cuts.")
-    r = r[full]
-    z = np.array(
-        [sum((b**2 - a**2) / 2.0 for a, b in spans[k]) / sum(b - a for a, b in spans[k]) for k in full]
-    )
-    axial = np.array([sum(b - a for a, b in spans[k]) for k in full])
-    smooth = np.convolve(np.pad(z, 4, mode="edge"), np.ones(9) / 9.0, mode="valid")
-    slope = np.arctan(np.gradient(smooth, r))
-    width = smear_of(path, spokes).width_mm(r)
-    step = float(edge[1] - edge[0])
-    return Spoke(spokes.count, r, z, width, axial * np.cos(slope), axial, step / np.cos(slope), slope)
-
-
-def _median(spans: Sequence[Sequence[tuple[float, float]]]) -> float:
-    return float(np.median([sum(b - a for a, b in s) for s in spans]))
+    at = stations_of(region, spokes.hub_circle_mm)
+    cos = np.cos(at.slope)
+    width = width_mm(spokes, at.r)
+    return Spoke(spokes.count, at.r, at.z, width, at.depth * cos, at.depth, at.step / cos, at.slope)
 
 
 @dataclass(frozen=True)

@@ -15,14 +15,14 @@ _OFF_PAD_MM = 3.0
 #: Nearer than this to one another, as a share, two figures agree.
 AGREES = 0.15
 
-#: Why radial forces differ.
+#: What is known of how radial forces differ: equilibrium of the smeared ring, and forces of a free beam.
 _RADIAL = (
-    "it cannot agree, since a smeared ring hands shear on from spoke to spoke, so that it falls with 1/r, and"
-    " takes no twist of a spoke, while a single spoke carries both unchanged"
+    "not found to agree: a smeared ring hands shear on from spoke to spoke, so that it falls with 1/r, and"
+    " takes next to no twist of a spoke; along a single spoke neither changes"
 )
-#: Why moments differ where they do.
+#: Where moments come to differ.
 _MOMENT = "along a spoke it grows by the axial force"
-#: Why axial forces differ where they do.
+#: What single spokes have besides.
 _AXIAL = "single spokes carry part of the moment by their twist, the smeared section all of it by these"
 
 
@@ -49,7 +49,7 @@ def cuts_of(path: Path, spoke: Spoke, pad_mm: float) -> list[float]:
 
 
 def agreement_words(smeared: Sequence[Root], beams: Sequence[Root]) -> str:
-    """Return beams over smeared section, component by component, and why one does not agree.
+    """Return beams over smeared section, component by component, and what is known of why one does not agree.
 
     Args:
         smeared: at the same radii as the beams, hub first.
