@@ -7,6 +7,7 @@ decides, then the one after it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -20,6 +21,9 @@ from geometry.shape.section import Outline, build
 
 #: The place is found to this, mm; depths outside the blank are read to 0.01.
 _FOUND_MM = 0.005
+
+#: A side that changes by a lesser share of the way slid does not hang on the place.
+_HANGS = 0.02
 
 #: How many of the tightest sides decide, one after the other.
 _DECIDE = 12
@@ -41,15 +45,26 @@ class Seating:
 
     @property
     def tightest(self) -> tuple[StockRow, ...]:
-        """The tightest side, and the tightest that looks another way along the axle, where there is one."""
-        first = self.rows[0]
-        other = next((row for row in self.rows[1:] if (row.zone, row.side) != (first.zone, first.side)), None)
+        """The tightest side, and the tightest that loses where it gains along the axle, where there is one.
+
+        Where the tightest does not hang on the place, the second is the tightest that does.
+        """
+        first, along = self.rows[0], _gain(self.rows[0])
+        other = next((row for row in self.rows[1:] if (g := _gain(row)) and g * along <= 0.0), None)
         return (first,) if other is None else (first, other)
 
 
 def spare_mm(row: StockRow) -> float:
     """Return what a side has to spare; without a rule all of its stock."""
     return row.least_mm if row.spare_mm is None else row.spare_mm
+
+
+def _gain(row: StockRow) -> float:
+    """Return what a side gains for each mm that the blank is slid outboard; 0 where it is next to nothing."""
+    z, r = (there - here for there, here in zip(row.at_blank, row.at, strict=True))
+    way = math.hypot(z, r)
+    gain = math.copysign(z / way, z * row.least_mm) if way > 0.0 else 0.0
+    return gain if abs(gain) > _HANGS else 0.0
 
 
 def seated(project: Project, wheel: Wheel) -> Seating:
@@ -62,10 +77,10 @@ def seated(project: Project, wheel: Wheel) -> Seating:
         raise GeometryError(f"Wheel '{wheel.name}' names no blank; choose or draw one.")
     built = build(wheel.section)
     if not isinstance(built, Outline):
-        raise GeometryError(f"Wheel '{wheel.name}': {built[0].message}")
+        raise GeometryError(f"Wheel '{wheel.name}': {built[0].message}", built[0].place)
     held = hold(project, replace(wheel, clears=(), spacer_mm=0.0))
     if isinstance(held, tuple):
-        raise GeometryError(held[0].message)
+        raise GeometryError(held[0].message, held[0].place)
     assert held.blank is not None
 
     def rows_at(seat: float) -> tuple[StockRow, ...]:

@@ -4,11 +4,24 @@ from __future__ import annotations
 
 from app.studies.seating import Seating, spare_mm
 from app.units import LengthUnit, format_length
+from geometry.readings.rows import StockRow
 
 
 def said(found: Seating, unit: LengthUnit) -> str:
-    """Return the seat, the two tightest sides, and what the tightest was before."""
-    sides = [f"{format_length(spare_mm(r), unit)} at the {r.zone}, {r.side} side" for r in found.tightest]
-    before = format_length(spare_mm(found.before[0]), unit)
-    seat = format_length(found.seat_mm, unit)
-    return f"Seated at {seat}: least spare stock {' and '.join(sides)}; it was {before}."
+    """Return the seat, the two tightest sides, and what the tightest was before.
+
+    Where no seat leaves the stock that is needed, that is said, with the places.
+    """
+    seat, before = (format_length(mm, unit) for mm in (found.seat_mm, spare_mm(found.before[0])))
+    is_short = spare_mm(found.rows[0]) < 0.0
+    but = ", but no seat leaves the stock that is needed" if is_short else ""
+    sides = " and ".join(_side(row, unit, is_short) for row in found.tightest)
+    return f"Seated at {seat}{but}: least spare stock {sides}; it was {before}."
+
+
+def _side(row: StockRow, unit: LengthUnit, with_place: bool) -> str:
+    side = f"{format_length(spare_mm(row), unit)} at the {row.zone}, {row.side} side"
+    if not with_place:
+        return side
+    z, r = (format_length(mm, unit, with_unit=False) for mm in row.at)
+    return f"{side}, z {z}, r {r}"

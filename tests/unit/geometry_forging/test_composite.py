@@ -118,6 +118,27 @@ class TestClosedForms:
         assert blank.volume_mm3 == pytest.approx(volume, rel=1e-12)
         assert blank.mass_kg() == pytest.approx(volume * DENSITY_KG_M3 * 1e-9)
 
+    def test_a_thick_disc_is_seated_amid_a_thin_one_with_a_ring(self) -> None:
+        """A disc 70 thick out to r 150 on one of 40 with a ring: 15 stand out on either side at the best.
+
+        What stands out by h is a frustum of draft 3 degrees, whose volume rises faster than h.
+        """
+        t = math.tan(math.radians(3.0))
+
+        def frustum(h: float) -> float:
+            foot = 150.0 + h * t
+            return math.pi * h / 3.0 * (150.0**2 + 150.0 * foot + foot**2)
+
+        ring = need("ring", ring_and_disc(), np.zeros(8), BARE)
+        thick = need("disc", disc(-30.0, 40.0, 150.0), np.zeros(4), BARE)
+        alone = blank_of(ring.upper, ring.lower).volume_mm3
+        drawn = seated([ring, thick], BARE, seats_mm=[0.0, 0.0])
+        assert drawn.blank.volume_mm3 == pytest.approx(alone + frustum(30.0), rel=1e-12)
+        found = seated([ring, thick], BARE)
+        assert found.is_proven
+        assert found.seats_mm[1] == pytest.approx(15.0, abs=0.5)
+        assert found.blank.volume_mm3 == pytest.approx(alone + 2.0 * frustum(15.0), rel=1e-6)
+
     def test_a_fillet_between_wall_and_disc(self) -> None:
         how = Forgeable(3.0, 5.0, 15.0)
         each = need("ring", ring_and_disc(), np.zeros(8), how)
@@ -176,6 +197,25 @@ class TestRules:
                     if r < blank.rim_mm:
                         turn = math.atan(slope(profile, k + 1, r)) - math.atan(slope(profile, k, r))
                         assert turn < 1e-3
+
+    @pytest.mark.parametrize("seed", range(6))
+    def test_draft_and_radii_measured_on_the_closed_outline(self, seed: int) -> None:
+        """As one would in a drawing: lines by the angle of their ends, arcs by chord and bulge."""
+        _, _, needs, how = random_group(seed)
+        blank = seated(needs, how).blank
+        path = blank.path
+        ends = np.roll(path.points, -1, axis=0)
+        for (z0, r0), (z1, r1), bulge in zip(path.points, ends, path.bulges, strict=True):
+            chord = math.hypot(z1 - z0, r1 - r0)
+            if chord < 1e-3 or max(r0, r1) < 1e-9:
+                continue
+            if bulge < 0.0:
+                radius = chord * (1.0 + bulge**2) / (4.0 * abs(bulge))
+                assert radius >= how.fillet_mm - 1e-3
+            if bulge == 0.0:
+                # Counterclockwise in (z, r): outside walls run inboard, those of the bore outboard.
+                lean = math.degrees(math.atan2(abs(r1 - r0), abs(z1 - z0)))
+                assert lean >= (how.outside_deg if z1 < z0 else how.inside_deg) - 1e-3
 
     @pytest.mark.parametrize("seed", range(12))
     def test_closing_is_what_a_disc_leaves(self, seed: int) -> None:

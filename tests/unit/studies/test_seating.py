@@ -11,6 +11,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import measure_wheel
 from app.studies.seating import Seating, seated, spare_mm
+from app.window.seating_words import said
 from geometry.errors import GeometryError
 from geometry.readings.rows import StockRow
 from geometry.shape.blank import Blank
@@ -46,12 +47,18 @@ def test_two_square_sides_come_out_equal_and_a_millimetre_moves_both() -> None:
     assert isinstance(found, Seating)
     rules = {spare_mm(row) - row.least_mm for row in found.rows}
     assert len(rules) == 1  # one rule for all zones
-    first, second = (row.least_mm for row in found.rows[:2])
-    assert first == pytest.approx(second, abs=0.05)
-    assert first == pytest.approx(10.0, abs=0.01)
+    first, second = found.tightest
+    assert {first.zone, second.zone} == {"inner lip", "outer lip"}
+    assert first.least_mm == pytest.approx(second.least_mm, abs=0.05)
+    assert first.least_mm == pytest.approx(10.0, abs=0.01)
+    outboard, inboard = (
+        row for zone in ("outer lip", "inner lip") for row in (first, second) if row.zone == zone
+    )
     for step in (1.0, -1.0):
-        ends = [row.least_mm for row in stock_at(project, wheel, found.seat_mm + step)]
-        assert min(ends) == pytest.approx(9.0, abs=0.01)
+        moved = {(row.zone, row.side): row.least_mm for row in stock_at(project, wheel, found.seat_mm + step)}
+        # The block slides outboard with the seat: more before the outer lip, less behind the inner one.
+        assert moved[outboard.zone, outboard.side] == pytest.approx(outboard.least_mm + step, abs=0.01)
+        assert moved[inboard.zone, inboard.side] == pytest.approx(inboard.least_mm - step, abs=0.01)
 
 
 def test_where_the_top_is_tightest_the_next_sides_decide() -> None:
@@ -64,6 +71,11 @@ def test_where_the_top_is_tightest_the_next_sides_decide() -> None:
     least = {(row.zone, row.side): row.least_mm for row in found.rows}
     assert found.rows[0].least_mm == pytest.approx(1.0, abs=0.01)
     assert least["inner seat", "brake"] == pytest.approx(least["outer seat", "street"], abs=0.05)
+    # The top does not hang on the place: the second that is told is one of those that do.
+    assert (found.tightest[1].zone, found.tightest[1].side) in {
+        ("inner seat", "brake"),
+        ("outer seat", "street"),
+    }
     there = {(r.zone, r.side): r.least_mm for r in stock_at(project, wheel, found.seat_mm + 1.0)}
     assert there["inner seat", "brake"] == pytest.approx(least["inner seat", "brake"] - 1.0, abs=0.01)
     assert there["outer seat", "street"] == pytest.approx(least["outer seat", "street"] + 1.0, abs=0.01)
@@ -87,6 +99,56 @@ def test_the_seat_does_not_hang_on_where_the_wheel_sat_before() -> None:
     wheels = [replace(project.wheels[0], seat_mm=seat) for seat in (-9.0, 0.0, 30.0)]
     places = [seated(project, wheel).seat_mm for wheel in wheels]
     assert max(places) - min(places) <= 0.05
+
+
+def test_where_no_seat_leaves_the_stock_it_is_said_what_is_missing_and_where() -> None:
+    """A block of 270 for a wheel of 280: 5 are missing at either end, and the rule's stock."""
+    project, wheel = boxed(-173.0, 97.0)
+    found = seated(project, wheel)
+    needed = found.rows[0].required_mm
+    assert needed is not None
+    words = said(found, "mm")
+    assert words.startswith("Seated at ")
+    assert ", but no seat leaves the stock that is needed: least spare stock " in words
+    assert sorted(row.zone for row in found.tightest) == ["inner lip", "outer lip"]
+    for row in found.tightest:
+        assert spare_mm(row) == pytest.approx(-5.0 - needed, abs=0.02)
+        z = {"inner lip": -178.0, "outer lip": 102.0}[row.zone]
+        assert row.at[0] == pytest.approx(z, abs=0.01)
+        assert f"at the {row.zone}, {row.side} side, z {row.at[0]:.2f}, r {row.at[1]:.2f}" in words
+
+
+@pytest.mark.parametrize(
+    ("corners", "words", "place"),
+    [
+        (
+            ((0.0, 0.0), (0.0, 200.0), (-100.0, 100.0), (50.0, 100.0), (50.0, 0.0)),
+            "crosses itself",
+            (0.0, 100.0),
+        ),
+        (
+            (
+                (-190.0, 0.0),
+                (110.0, 0.0),
+                (110.0, 270.0, 20.0),
+                (90.0, 270.0, 20.0),
+                (90.0, 60.0),
+                (-190.0, 60.0),
+            ),
+            "corner radii at vertices 3 and 4 overlap by 20.000 mm on their common edge of 20.000 mm",
+            None,
+        ),
+    ],
+)
+def test_a_blank_that_is_none_is_refused_with_its_place(
+    corners: tuple[tuple[float, ...], ...], words: str, place: tuple[float, float] | None
+) -> None:
+    """Lines over (-100, 100) to (50, 100) cross the edge on z 0; a wall of 20 with two corners of R20."""
+    project, wheel = boxed(-190.0, 110.0)
+    bad = replace(project.blanks[-1], corners=tuple(Corner(*row) for row in corners))
+    with pytest.raises(GeometryError, match=words) as refused:
+        seated(replace(project, blanks=(*project.blanks[:-1], bad)), wheel)
+    assert place is None or refused.value.place == place
 
 
 def test_a_wheel_without_a_blank_is_told_so() -> None:
