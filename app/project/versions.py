@@ -11,7 +11,9 @@ from app.project.wheel import Wheel
 
 
 def new_version(project: Project, name: str, new: str, why: str) -> Project:
-    """Return the project with a copy of a wheel right behind it, which says what it was made from.
+    """Return the project with a copy of a wheel that says what it was made from.
+
+    It stands behind the wheel and all that go back to it, so that older versions come first.
 
     Raises:
         EditError: there is no such wheel, or the new name is empty or taken.
@@ -20,7 +22,8 @@ def new_version(project: Project, name: str, new: str, why: str) -> Project:
     made = replace(deepcopy(wheel), name=new, made_from=name, why=why.strip(), locked=False)
     project = edits.add(project, edits.WHEEL, made)
     *others, last = project.wheels
-    at = project.wheels.index(wheel) + 1
+    line = [k for k, w in enumerate(others) if w.name == name or name in made_from(project, w.name)]
+    at = line[-1] + 1
     return replace(project, wheels=(*others[:at], last, *others[at:]))
 
 

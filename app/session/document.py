@@ -61,6 +61,7 @@ class Document(QObject):
         self._next_turn = QTimer(self)
         self._next_turn.setSingleShot(True)
         self._next_turn.timeout.connect(self._show_preview)
+        self._saved: Project | None = None
         self._zone: str | None = None
         self._compared: tuple[str, ...] = ()
         self._group: frozenset[int] = frozenset()
@@ -127,6 +128,7 @@ class Document(QObject):
         `modified` says that it is not what the file holds.
         """
         self._preview = None
+        self._saved = project if path is not None and not modified else None
         self._zone, self._compared, self._group = None, (), frozenset()
         first = project.wheels[0].name if project.wheels else None
         edited = Edited(Kind.WHEEL, first) if first is not None else None
@@ -164,8 +166,10 @@ class Document(QObject):
         if target is None:
             raise ValueError("a project that was never saved needs a path")
         project_file.save(self.project, target)
+        self._saved = self.project
         self._set_path(target)
         self.undo_stack.setClean()
+        self._show()
 
     # Edits
 
@@ -319,6 +323,7 @@ class Document(QObject):
             edited=self.edited,
             zone=self._zone,
             compared=self._compared,
+            saved=self._saved,
             group=self.group,
         )
 

@@ -30,6 +30,7 @@ class Shown:
         group: indices of the vertices that move together, rising; the selected one alone, or none.
         zone: the zone that is looked at, by its name; None for no particular one.
         compared: names of wheels drawn behind the shown one.
+        saved: the project as it was last opened or saved; None where it never was.
         dragging: a gesture is under way; slow studies wait.
     """
 
@@ -44,6 +45,7 @@ class Shown:
     zone: str | None = None
     compared: tuple[str, ...] = ()
     group: tuple[int, ...] = ()
+    saved: Project | None = None
 
     @cached_property
     def road(self) -> Road | None:
@@ -51,6 +53,13 @@ class Shown:
         if self.wheel is None or self.dragging:
             return None
         return on_the_road(self.project, self.wheel, self._measured)
+
+    @cached_property
+    def saved_wheel(self) -> Wheel | None:
+        """The shown wheel as last saved, by its name; None where nothing or no such wheel was saved."""
+        if self.saved is None or self.wheel is None:
+            return None
+        return next((w for w in self.saved.wheels if w.name == self.wheel.name), None)
 
     @property
     def state(self) -> State:

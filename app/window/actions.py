@@ -102,7 +102,8 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
         "&Project",
         (
             Action("new_wheel", "New &wheel...", "Ctrl+Shift+W", "dialogs.new_wheel", "wheel"),
-            Action("new_version", "New &version of the wheel...", "Ctrl+Alt+V", "dialogs.new_version"),
+            Action("new_version", "New version of the wheel...", "Ctrl+Alt+V", "dialogs.new_version"),
+            Action("versions", "Differences of &versions...", "Ctrl+Alt+D", "beside.show_versions"),
             Action("new_blank", "New &blank...", "Ctrl+Shift+B", "dialogs.new_blank", "blank"),
             Action("new_shape", "New &stay-out shape...", "Ctrl+Shift+A", "dialogs.new_shape", "shape"),
             Action("brake_sheet", "Brake from a shee&t...", "Ctrl+Shift+H", "dialogs.brake_sheet"),
@@ -147,6 +148,8 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("zoom_out", "Zoom &out", "-", "zoom_out"),
             Action("band", "Wall &band", "B", "set_band", checkable=True, apart=True),
             Action("stress", "&Stress of the section (preview)", "S", "set_stress", checkable=True),
+            Action("saved_line", "&Line of the last saved state", "P", "set_saved_line", checkable=True),
+            Action("difference", "Shade the di&fference", "X", "set_difference", checkable=True),
             Action("inch", "Show &inches", "U", "set_inch", checkable=True),
             Action("dark", "&Dark theme", "Ctrl+K", "set_dark", checkable=True),
             Action("parts", "&Parts and vertices", "F5", "show_left", checkable=True, apart=True),

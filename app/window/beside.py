@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from app.window.roadmap_window import RoadmapWindow
     from app.window.stages_window import StagesWindow
     from app.window.strength_window import StrengthWindow
+    from app.window.versions_window import VersionsWindow
 
 #: Width of the drawing that a pair of the match is shown in, mm.
 _PAIR_MM = 120.0
@@ -35,8 +36,8 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages, roadmap, programme, family, strength, face: the windows,
-            None until asked for.
+        match, offers, group_blank, limits, stages, roadmap, programme, family, strength, face, versions: the
+            windows, None until asked for.
 
     Signals:
         settings_wanted(): the settings of strength are to be edited.
@@ -62,6 +63,7 @@ class Beside(QObject):
         self.family: FamilyWindow | None = None
         self.strength: StrengthWindow | None = None
         self.face: FaceWindow | None = None
+        self.versions: VersionsWindow | None = None
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""
@@ -133,6 +135,14 @@ class Beside(QObject):
         elif not self.strength.isVisible():
             self.strength.show_wheel()
         _to_front(self.strength)
+
+    def show_versions(self) -> None:
+        """Hold two versions against each other, zone by zone."""
+        from app.window.versions_window import VersionsWindow
+
+        if self.versions is None:
+            self.versions = VersionsWindow(self._document, self._theme, self._window)
+        _to_front(self.versions)
 
     def end(self) -> None:
         """End what works beside the window; it is going."""

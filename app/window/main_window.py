@@ -27,6 +27,7 @@ from app.session.recovery import Recovery
 from app.session.shown import Shown
 from app.units import format_length
 from app.views.canvas.editor import Canvas
+from app.views.change_meter import ChangeMeter
 from app.views.parts import PartsPanel
 from app.views.readings import ReadingsPanel
 from app.views.readings_text import minus, unit_of
@@ -128,11 +129,11 @@ class MainWindow(QMainWindow):
         bar = self.statusBar()
         bar.setSizeGripEnabled(False)
         self.busy_label = QLabel()
-        self.move_label, self.snap_label = Readout(), Readout()
+        self.move_label, self.snap_label, self.change_meter = Readout(), Readout(), ChangeMeter()
         self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
         for readout in (self.move_label, self.snap_label):
             readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        words = (self.reports.label, self.sheets.label, self.busy_label)
+        words = (self.reports.label, self.sheets.label, self.busy_label, self.change_meter)
         for label in (*words, self.move_label, self.snap_label, self.pointer_label):
             label.setFont(figures(label.font()))
             bar.addPermanentWidget(label)
@@ -197,6 +198,7 @@ class MainWindow(QMainWindow):
     def _show(self, shown: Shown) -> None:
         for panel in (self.summary, self.readings, self.strip, self.vertices, self.parts):
             panel.show_state(shown)
+        self.change_meter.show_state(shown)
         if shown.dragging:
             self.statusBar().clearMessage()
         inch = self.actions_by_name["inch"]
@@ -356,6 +358,14 @@ class MainWindow(QMainWindow):
     def set_stress(self, on: bool) -> None:
         """Show the stress of the section in place of the wall band, or the band again."""
         self.live_stress.set_on(on)
+
+    def set_saved_line(self, on: bool) -> None:
+        """Show or hide the wheel as last saved, as a dotted line."""
+        self.canvas.sheet.drawing.set_saved(on)
+
+    def set_difference(self, on: bool) -> None:
+        """Hatch the metal that differs from the version compared last, else from the last saved state."""
+        self.canvas.sheet.drawing.set_difference(on)
 
     def set_inch(self, on: bool) -> None:
         """Show lengths in inch or mm; the file keeps the choice."""

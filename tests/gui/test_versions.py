@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QDialogButtonBox
+from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit, QTableWidget
 
+from app.views.canvas.content import Words
 from app.window.dialogs.new_version import NewVersionDialog
 from app.window.dialogs.wheel_details import WheelDetailsDialog
 from tests.gui.conftest import Person, write
@@ -71,3 +74,107 @@ def test_why_is_changed_in_the_details(versioned: Person) -> None:
     versioned.settle()
     assert versioned.project.wheels[1].why == "spoke back 1 mm deeper"
     assert versioned.project.wheels[1].made_from == made.made_from
+
+
+def moved_back(person: Person, by_mm: float) -> None:
+    """Move a vertex of the spoke back by typing, so that metal goes or comes there."""
+    person.window.document.select_vertex(40)
+    z = person.vertex(40)[0]
+    person.enter(f"{z + by_mm:.3f}")
+
+
+def saved(person: Person, folder: Path) -> None:
+    person.window.document.save(folder / "p.blankwright")
+    person.settle()
+
+
+def test_the_meter_says_by_zone_what_changed_since_the_last_save(person: Person, tmp_path: Path) -> None:
+    meter = person.window.change_meter
+    assert meter.text() == ""
+    moved_back(person, 0.5)
+    assert meter.text() == ""  # never saved
+    saved(person, tmp_path)
+    assert meter.text() == ""
+    before = person.window.document.state.measurements
+    moved_back(person, 0.5)
+    after = person.window.document.state.measurements
+    assert before is not None
+    assert after is not None
+    grams = round((after.solid.mass_kg - before.solid.mass_kg) * 1000.0)
+    assert grams < -3
+    assert meter.text().startswith("since saved: spoke back −")
+    assert meter.text().endswith(f"; −{-grams} g in all")
+    person.window.canvas.sheet.zoom_to(person.vertex(40), 60.0)
+    person.settle()
+    person.drag(40, (person.vertex(40)[0] + 3.0, person.vertex(40)[1]))
+    assert " g in all" in meter.text()
+    assert "spoke back" not in meter.text()
+    person.key(Qt.Key.Key_Escape)
+    saved(person, tmp_path)
+    assert meter.text() == ""
+
+
+def test_the_last_saved_line_and_the_shaded_difference(person: Person, tmp_path: Path) -> None:
+    layers = person.window.canvas.sheet.drawing.versions
+    person.key(Qt.Key.Key_P)
+    assert layers.words() == ["This wheel was never saved: there is no line of it."]
+    saved(person, tmp_path)
+    moved_back(person, 0.5)
+    person.window.canvas.sheet.setFocus()
+    person.key(Qt.Key.Key_X)
+    assert layers.words() == [
+        "Dotted: as last saved.",
+        "Against the last saved state: metal added ///, taken away \\\\\\ (closer).",
+    ]
+    taken, added, edge = layers.layers[:3]
+    assert not taken.path().isEmpty()
+    assert not edge.path().isEmpty()
+    assert added.path().isEmpty()
+    person.window.document.undo()
+    person.settle()
+    assert taken.path().isEmpty()
+    person.window.canvas.sheet.setFocus()
+    person.key(Qt.Key.Key_X)
+    person.key(Qt.Key.Key_P)
+    assert layers.words() == []
+
+
+def test_compared_versions_bear_their_names_where_they_differ(versioned: Person) -> None:
+    moved_back(versioned, 1.0)
+    first = versioned.project.wheels[0].name
+    versioned.window.document.compare([first])
+    versioned.settle()
+    (name,) = versioned.window.canvas.sheet.drawing.versions.marks()
+    assert isinstance(name, Words)
+    assert name.text == first
+    z, r = versioned.vertex(40)
+    assert name.place == pytest.approx((z - 1.0, r), abs=8.0)
+
+
+def over(table: QTableWidget) -> dict[str, str]:
+    """What changes by more than a threshold, by zone, as the table says it."""
+    cells = [[table.item(k, column) for column in (0, 1)] for k in range(table.rowCount())]
+    return {zone.text(): words.text() for zone, words in cells if zone is not None and words is not None}
+
+
+def test_the_table_marks_changes_over_a_threshold(versioned: Person) -> None:
+    moved_back(versioned, 0.5)
+    versioned.do("versions")
+    window = versioned.window.beside.versions
+    assert window is not None
+    assert window.before.currentText() == versioned.project.wheels[0].name  # what it was made from
+    assert "deeper spoke back" in window.head.text()
+    rows = over(window.table)
+    assert rows["spoke back"].startswith("▲ ")
+    assert "mass" in rows["spoke back"]
+    assert rows["inner lip"] == ""
+    line = window.grams.editor
+    assert isinstance(line, QLineEdit)
+    line.selectAll()
+    write(line, "1000")
+    versioned.settle()
+    rows = over(window.table)
+    assert "mass" not in rows["spoke back"]
+    window.before.setCurrentIndex(0)
+    assert window.head.text() == "This wheel was never saved: choose two versions."
+    window.close()

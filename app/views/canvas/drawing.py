@@ -41,12 +41,13 @@ from app.views.canvas.items import (
 from app.views.canvas.layers import Layer, Paintable, Picture
 from app.views.canvas.overlays import Overlay
 from app.views.canvas.stress import StressPicture
+from app.views.canvas.versions import VersionLayers
 from app.views.theme import Theme
 from geometry.errors import GeometryError
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array, Path
 from geometry.shape.outline import Corner, StayOut, outline_path
-from geometry.shape.section import Outline, Vertex, build
+from geometry.shape.section import Outline, Vertex
 
 if TYPE_CHECKING:
     from app.session.stress import LiveStress
@@ -65,7 +66,6 @@ _UNDER_BAND = ("wheel fill",)
 _OVER_BAND = (
     "missing",
     "missing hatch",
-    "compared",
     "wheel edge",
     "wheel chain",
     "shape edge",
@@ -107,9 +107,10 @@ class Drawing:
         self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
         self._band = Band()
         self.stress = StressPicture(theme)
+        self.versions = VersionLayers(theme)
         self.ground = tuple(self._layers[name] for name in _GROUND)
         under, over = ([self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND))
-        live: list[Paintable] = [*under, self.stress, self._band, *over]
+        live: list[Paintable] = [*under, self.stress, self._band, *over, *self.versions.layers]
         self.picture = Picture(live, 0.0)
 
     def show_state(self, shown: Shown, mm_per_pixel: float) -> None:
@@ -122,6 +123,7 @@ class Drawing:
         self._draw_shapes(shown)
         self._draw_required(shown)
         self._draw_others(shown)
+        self.versions.show_state(shown)
         self._draw_sized(shown)
         self.picture.update()
         self._say()
@@ -134,8 +136,8 @@ class Drawing:
 
     def bounds(self) -> QRectF:
         """Return the box round everything that is drawn; empty when there is nothing."""
-        names = ("blank edge", "shape edge", "wheel edge", "wheel chain", "others", "compared")
-        return bounds_of([self._layers[name].path() for name in names])
+        names = ("blank edge", "shape edge", "wheel edge", "wheel chain", "others")
+        return bounds_of([*(self._layers[name].path() for name in names), *self.versions.paths])
 
     def look_at(self, place: Place | None) -> None:
         """Put a ring round a place, or round none."""
@@ -149,6 +151,18 @@ class Drawing:
             self._draw_sized(self._shown)
             self.picture.update()
             self._say()
+
+    def set_saved(self, on: bool) -> None:
+        """Show or hide the line of the last saved state."""
+        self.versions.set_saved(on)
+        self.picture.update()
+        self._say()
+
+    def set_difference(self, on: bool) -> None:
+        """Shade what metal differs from the compared version, else from the last saved state."""
+        self.versions.set_difference(on)
+        self.picture.update()
+        self._say()
 
     def set_stress(self, live: LiveStress | None) -> None:
         """Show the stress of the section in place of the wall band, or the band again."""
@@ -173,7 +187,6 @@ class Drawing:
             "blank edge": (pen(c("blank")), None),
             "blank skin": (pen(c("blank"), dashed), None),
             "others": (pen(c("quiet"), dotted), None),
-            "compared": (pen(c("quiet"), dashed), None),
             "wheel fill": (None, c("wheel")),
             "missing": (pen(c("short")), c("paper")),
             "missing hatch": (pen(c("short"), width=0.8), None),
@@ -182,6 +195,7 @@ class Drawing:
             "ghost": (pen(c("quiet"), dotted), None),
             "required": (pen(c("shape_edge"), Qt.PenStyle.DashDotLine), None),
         }
+        self.versions.dress()
         for name, (outline, fill) in looks.items():
             self._layers[name].set_look(outline, fill)
         self.picture.update()
@@ -271,7 +285,7 @@ class Drawing:
         self._layers["required"].set_path(lines)
 
     def _draw_others(self, shown: Shown) -> None:
-        """Draw what is visible but no matter of the shown wheel, and the compared wheels."""
+        """Draw what is visible but no matter of the shown wheel."""
         project, shapes, blank = shown.project, shapes_of(shown), blank_of(shown)
         other_shapes = [s for s in project.shapes if s.visible and all(s is not x for x in shapes)]
         other_blanks = [b for b in project.blanks if b.visible and b is not blank]
@@ -282,14 +296,6 @@ class Drawing:
                 path = _path(corners)
                 lines.addPath(painter_path(path) if path is not None else _chain(corners))
             self._layers["others"].set_path(lines)
-        compared = [w for w in project.wheels if w.name in shown.compared and w is not shown.wheel]
-        if self._changed("compared", *compared):
-            lines = QPainterPath()
-            for other in compared:
-                outline = build(other.section)
-                if isinstance(outline, Outline):
-                    lines.addPath(painter_path(outline.moved(other.spacer_mm).path))
-            self._layers["compared"].set_path(lines)
 
     def _draw_wheel(self, shown: Shown) -> None:
         wheel = shown.wheel if shown.wheel is not None and shown.wheel.visible else None
@@ -328,6 +334,7 @@ class Drawing:
         """Draw what depends on the zoom: the wheel's curves, hatches and the wall band."""
         self._draw_wheel(shown)
         self._draw_missing(shown)
+        self.versions.follow(self._mm_per_pixel * 5.0)
         spacing = max(1.0, 2.0 ** round(math.log2(max(_HATCH_PX * self._mm_per_pixel, 1e-6))))
         polygon = self._blank_polygon
         if self._changed("blank hatch", polygon, spacing):
@@ -364,6 +371,8 @@ class Drawing:
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.dimension_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
+        content.marks += self.versions.marks()
+        content.hints = [*self.versions.words(), *content.hints]
         if self._looked_at is not None:
             content.marks.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
         if shown.outline is not None and self._band_shown:
