@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from app.project.project import Project
-from app.reports.blank_masses import WHEEL_COLOURS
+from app.reports.blank_masses import WHEEL_COLOURS, mass_unit
 from app.reports.drawing import Canvas, Contour, Frame, Pen, Point, line, wrapped
 from app.reports.look import AXLE, BODY, FIRST_LINE, HAIR, INK, SMALL, THIN
 from app.reports.numbers import Numbers, unit_of
@@ -139,7 +139,7 @@ def _legend(
         ),
         "The full line is the usable one. Dotted, the outline to draw round it: with all that may be "
         f"missing by the table's starting values, {numbers.mass(_drawn_kg(result))}; closure and wear add.",
-        *((mixed_words(result.diameters),) if result.diameters else ()),
+        *((mixed_words(result.diameters, mass_unit(numbers.unit)),) if result.diameters else ()),
         *(("It fits only the drawn wheels.",) if settings.fits_drawn_alone else ()),
         *result.warnings,
     ]

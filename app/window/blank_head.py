@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from app.project.project import Project
+from app.reports.blank_masses import mass_unit
 from app.reports.numbers import Numbers, unit_of
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
@@ -22,7 +23,9 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
     buckles = ", may buckle" if log.may_buckle else ""
     sizes = (2.0 * r, z, result.web_mm, log.diameter_mm, log.length_mm)
     diameter, parting, web, thick, long = (format_length(x, numbers.unit) for x in sizes)
-    shared = f"{escape(mixed_words(result.diameters))}<br>" if result.diameters else ""
+    shared = (
+        f"{escape(mixed_words(result.diameters, mass_unit(numbers.unit)))}<br>" if result.diameters else ""
+    )
     return (
         f"{shared}<b>{numbers.mass(result.mass_kg)}</b>, {proof} but for fillets{corner} (no lighter than "
         f"{numbers.mass(found.bound_kg)}); diameter {diameter}, dies meet at z {parting}, least web {web}<br>"

@@ -37,7 +37,7 @@ class BlankResults(QWidget):
         self.wheels = _table("What each wheel is to the blank", 5)
         self.ladder = _table("Where the metal is", 4)
         self.spun_ladder = _table("Where the metal is, forged and spun", 4)
-        self.steps = _table("Steps of the forging", 6)
+        self.steps = _table("Steps of the forging", 6, stretched=5)
         self.cost = _table("Time and money of each wheel", 5)
         self.tools = BlankTools()
         self.pages = QTabWidget()
@@ -95,9 +95,7 @@ class BlankResults(QWidget):
                 cell.setData(Qt.ItemDataRole.DecorationRole, swatch)
 
     def _show_steps(self, result: Composite, spun: SpunFound | None, unit: LengthUnit) -> None:
-        self.steps.setHorizontalHeaderLabels(
-            ["step", "across", "height", "flow stress, MPa", "load, MN", "press"]
-        )
+        self.steps.setHorizontalHeaderLabels(["step", "across", "height", "MPa", "load, MN", "press"])
         steps = result.steps if spun is None else spun.blank.steps
         self.steps.setRowCount(len(steps))
         for row, step in enumerate(steps):
@@ -111,6 +109,9 @@ class BlankResults(QWidget):
                 f"{step.press.name}, {step.press.capacity_mn:g} MN: {word}",
             )
             _fill_row(self.steps, row, texts, words=(0, 5))
+        stress = self.steps.horizontalHeaderItem(3)
+        if stress is not None:
+            stress.setToolTip("Flow stress of the metal at its temperature and rate.")
 
     def _show_cost(self, cut: Sequence[WheelMachining], project: Project) -> None:
         self.cost.setHorizontalHeaderLabels(
@@ -135,18 +136,19 @@ def _starting(project: Project) -> str:
     return f"{count} of the shop's rates are starting values: see Shop rates and prices." if count else ""
 
 
-def _table(name: str, columns: int) -> QTableWidget:
+def _table(name: str, columns: int, stretched: int = 0) -> QTableWidget:
     table = QTableWidget(0, columns)
     table.setHorizontalHeaderLabels([""] * columns)
     table.setAccessibleName(name)
     table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
     table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
     table.verticalHeader().hide()
+    table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
     table.setShowGrid(False)
     table.setFont(figures(table.font()))
     header = table.horizontalHeader()
     header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-    header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+    header.setSectionResizeMode(stretched, QHeaderView.ResizeMode.Stretch)
     return table
 
 
