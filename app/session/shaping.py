@@ -15,6 +15,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.drag import changed
 from app.session.edited import Edited, EditError, Kind, find, offset_mm, section_of, vertices_of, with_section
+from app.session.restoring import SAVED, sources, with_zone
 from app.studies.fit import measure_wheel
 from app.units import LengthUnit, format_length
 from geometry.errors import GeometryError
@@ -76,6 +77,7 @@ class Asked:
     group: tuple[int, ...] = ()
     legs: tuple[tuple[float, float], ...] = ()
     zone: str | None = None
+    saved: Project | None = None
 
     @property
     def unit(self) -> LengthUnit:
@@ -238,21 +240,45 @@ def _relief(asked: Asked) -> Made:
     return Made(project, _cost(asked, project) + f"Cut back to {gap} from {shape.name} at {where}.")
 
 
-def others_of_size(asked: Asked) -> list[str]:
-    """Return the names of the other wheels of the shown wheel's size."""
+def versions_of_size(asked: Asked) -> list[str]:
+    """Return what the versions of the edited wheel's size are called, that of its last saved state too."""
     own = find(asked.project, asked.edited)
-    if not isinstance(own, Wheel):
-        return []
-    return [w.name for w in asked.project.wheels if w.name != own.name and w.size == own.size]
+    return list(sources(asked.project, asked.saved, own)) if isinstance(own, Wheel) else []
+
+
+def _source(asked: Asked) -> Wheel:
+    own = find(asked.project, asked.edited)
+    found = sources(asked.project, asked.saved, own) if isinstance(own, Wheel) else {}
+    if asked.choice not in found:
+        raise EditError(
+            "There is no other wheel of this size to copy from, and no saved state that differs; make a new "
+            "version first."
+        )
+    return found[asked.choice]
 
 
 def _take_over(asked: Asked) -> Made:
-    source = next((w for w in asked.project.wheels if w.name == asked.choice), None)
-    if source is None:
-        raise EditError("There is no other wheel of this size to copy from; duplicate the wheel first.")
+    source = _source(asked)
     a, b = asked.chosen[0].spot, asked.chosen[1].spot
     project = asked.with_change(lambda section: edits_relief.taken_over(section, source.section, a, b))
-    return Made(project, _cost(asked, project) + f"The stretch is now that of {source.name}.")
+    return Made(project, _cost(asked, project) + f"The stretch is now that of {_called(asked, source)}.")
+
+
+def _take_zone(asked: Asked) -> Made:
+    source = _source(asked)
+    zones: list[str] = []
+
+    def change(section: Section) -> Section:
+        found, zone = with_zone(section, source.section, asked.chosen[0].spot)
+        zones.append(zone)
+        return found
+
+    project = asked.with_change(change)
+    return Made(project, _cost(asked, project) + f"The {zones[0]} is now that of {_called(asked, source)}.")
+
+
+def _called(asked: Asked, source: Wheel) -> str:
+    return "the last saved state" if asked.choice == SAVED else source.name
 
 
 def _legs(asked: Asked) -> Made:
@@ -382,7 +408,12 @@ TOOLS: dict[str, Tool] = {
             (Value("gap", "Gap from the shape's outline that the cut leaves", 3.0),),
             _relief, starts=required_mm,
         ),
-        Tool("take_over", "Copy a stretch from", _FROM_HERE, (), _take_over, choices=others_of_size),
+        Tool("take_over", "Copy a stretch from", _FROM_HERE, (), _take_over, choices=versions_of_size),
+        Tool(
+            "take_zone", "Copy a zone from",
+            ((Pick.PLACE, "Choose the zone: a place on its skin."),),
+            (), _take_zone, choices=versions_of_size,
+        ),
         Tool(
             "legs", "Draw by lengths and angles", _FROM_HERE,
             (

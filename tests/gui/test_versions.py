@@ -178,3 +178,41 @@ def test_the_table_marks_changes_over_a_threshold(versioned: Person) -> None:
     window.before.setCurrentIndex(0)
     assert window.head.text() == "This wheel was never saved: choose two versions."
     window.close()
+
+
+def test_a_zone_is_taken_back_from_the_last_saved_state_in_one_step(person: Person, tmp_path: Path) -> None:
+    saved(person, tmp_path)
+    before = person.project
+    moved_back(person, 0.7)
+    moved = person.project
+    assert moved != before
+    steps = person.steps
+    person.window.canvas.sheet.zoom_to((50.0, 150.0), 120.0)
+    person.settle()
+    person.do("take_zone")
+    person.click(person.at(51.3, 155.0))  # on the spoke back
+    row = person.window.canvas.row
+    assert row.choice.itemText(row.choice.count() - 1) == "as last saved"
+    row.choice.setCurrentIndex(row.choice.count() - 1)
+    row.choice.activated.emit(row.choice.count() - 1)
+    assert row.message.text().endswith("The spoke back is now that of the last saved state.")
+    QTest.keyClick(row.done, Qt.Key.Key_Return)
+    person.settle()
+    assert person.project == before
+    assert (person.steps, person.undo_text) == (steps + 1, "Copy a zone from")
+    person.window.document.undo()
+    assert person.project == moved
+    person.do("take_zone")
+    person.key(Qt.Key.Key_Escape)
+    assert person.project == moved
+
+
+def test_a_zone_of_the_locked_contour_is_refused(versioned: Person) -> None:
+    versioned.do("take_zone")
+    inner = versioned.window.document.state.wheel
+    assert inner is not None
+    v = inner.section.vertices[24]
+    versioned.click(versioned.at(v.z, v.r))
+    assert "locked rim contour" in versioned.window.canvas.row.message.text()
+    versioned.key(Qt.Key.Key_Escape)
+    assert versioned.steps == 1

@@ -59,7 +59,12 @@ class Shaping(QObject):
             return
         tool = TOOLS[name]
         asked = Asked(
-            document.project, document.edited, document.wheel, group=document.group, zone=document.state.zone
+            document.project,
+            document.edited,
+            document.wheel,
+            group=document.group,
+            zone=document.state.zone,
+            saved=document.state.saved,
         )
         choices = tool.choices(asked)
         self._tool, self._base = tool, document.project
@@ -83,6 +88,10 @@ class Shaping(QObject):
     def take_over(self) -> None:
         """Copy a stretch from another wheel of the same size."""
         self.start("take_over")
+
+    def take_zone(self) -> None:
+        """Copy a whole zone from another version, or from the last saved state."""
+        self.start("take_zone")
 
     def legs(self) -> None:
         """Draw a chain by lengths and angles."""
