@@ -6,7 +6,6 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Sequence
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import NoReturn
 
@@ -21,6 +20,7 @@ from app.cli import spinning as drawing_out
 from app.cli import stages as staged
 from app.cli import strength_arguments as screening
 from app.cli.prepare import prepare_once
+from app.files import system
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
 from app.files.readers.answer import JOIN_MM, ReadError
@@ -57,7 +57,13 @@ class _Parser(argparse.ArgumentParser):
 
 def main(argv: Sequence[str]) -> int:
     """Run one command and return its exit code: 0 well, 1 a rule missed or not known, 2 bad input."""
-    args = _parser().parse_args(argv)
+    parser = _parser()
+    args = parser.parse_args(argv)
+    if args.version:
+        print("\n".join(system.lines() + system.folder_lines() if args.verbose else system.lines()[:1]))
+        return 0
+    if "run" not in args:
+        parser.error("a command is missing" if not args.verbose else "--verbose goes with --version")
     try:
         return int(args.run(args))
     except BAD_INPUT as error:
@@ -73,8 +79,11 @@ def _parser() -> argparse.ArgumentParser:
         description="Cross-section editor for forged wheels. Without a command it opens the window.",
         epilog=CAUTION,
     )
-    parser.add_argument("--version", action="version", version=f"blankwright {_version()}")
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    parser.add_argument("--version", action="store_true", help="print the version and exit")
+    parser.add_argument(
+        "--verbose", action="store_true", help="with --version: what a report of a fault needs"
+    )
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     check = _command(commands, "check", "print every reading and rule", _check)
     check.add_argument("--wheel", action="append", metavar="NAME", help="only this wheel; may be repeated")
@@ -179,13 +188,6 @@ def _command(
     parser.add_argument("--ignore-digest", action="store_true", help="open a file that was edited outside")
     parser.set_defaults(run=run)
     return parser
-
-
-def _version() -> str:
-    try:
-        return version("blankwright")
-    except PackageNotFoundError:
-        return "(not installed)"
 
 
 def _load(args: argparse.Namespace) -> Project:
