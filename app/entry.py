@@ -11,6 +11,7 @@ COMMANDS = frozenset(
         "blank",
         "check",
         "export",
+        "first-off",
         "limits",
         "match",
         "outline",

@@ -12,9 +12,9 @@ from typing import NoReturn
 from app.cli import blank as forging
 from app.cli import check as checking
 from app.cli import design as designed
+from app.cli import first_off, outline, paper, roadmap, run, sheet
 from app.cli import limits as limited
 from app.cli import machining as cutting
-from app.cli import outline, paper, roadmap, run, sheet
 from app.cli import plan as planned
 from app.cli import spinning as drawing_out
 from app.cli import stages as staged
@@ -132,6 +132,11 @@ def _parser() -> argparse.ArgumentParser:
 
     staging = _command(commands, "stages", "follow a wheel through its blank, stage by stage", _stages)
     staged.add_arguments(staging)
+
+    measuring = _command(
+        commands, "first-off", "hold measured points of a wheel against its section", _first_off
+    )
+    first_off.add_arguments(measuring)
 
     strength = _command(
         commands, "strength", "screen a wheel under the loads of the published tests", _strength
@@ -385,6 +390,17 @@ def _stages(args: argparse.Namespace) -> int:
     if not args.json:
         print(f"\n{CAUTION}")
     return staged.exit_code(found)
+
+
+def _first_off(args: argparse.Namespace) -> int:
+    project = _load(args)
+    prepare_once()
+    said = first_off.run(project, _wheel(project, args.wheel), args)
+    if isinstance(said, dict):
+        print(json.dumps(said, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(f"{said}\n{CAUTION}")
+    return 0
 
 
 def _strength(args: argparse.Namespace) -> int:
