@@ -5,12 +5,14 @@ from __future__ import annotations
 from app.files.writers.dxf import BLANK, WHEEL, Drawing, Layer
 from app.project.caution import CAUTION
 from app.reports.numbers import Numbers
-from app.reports.stage_drawing import DATUM, GRIP, holding_lines
+from app.reports.stage_drawing import DATUM, GRIP, axle_layer, broken, holding_lines
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.spun import GRAIN, NOT_IN, ORDER, SpunBlank
 from app.studies.stage_holding import JAW_MM, chucked
 from geometry.shape.curve import Path
+
+_FRAME = "mm, z along the axle, + outboard, r from it; where mounting faces lie in z stands below"
 
 
 def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Drawing:
@@ -22,6 +24,7 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
     )
     notes = (
         name,
+        _FRAME,
         f"draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets R{how.fillet_mm:g} least",
         f"parting line at z {z:.2f}, r {r:.2f}; {result.mass_kg:.2f} kg as drawn",
         *chucking,
@@ -29,7 +32,9 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in result.wheels),
         CAUTION,
     )
-    return Drawing((Layer(BLANK, (result.path,)), *wheels, _parting(z, r), *held), notes)
+    low, high, _, _ = result.path.bounds
+    layers = (Layer(BLANK, (result.path,)), *wheels, _parting(z, r), *held, axle_layer(low, high))
+    return Drawing(layers, broken(notes))
 
 
 def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawing:
@@ -45,6 +50,7 @@ def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawi
     )
     notes = (
         name,
+        _FRAME,
         f"SPUN: as spun and trimmed, {spun.spun_kg:.2f} kg; PREFORM: the forging, {spun.mass_kg:.2f} kg",
         f"forging: draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets "
         f"R{how.fillet_mm:g} least; parting line at z {z:.2f}, r {r:.2f}; "
@@ -64,7 +70,9 @@ def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawi
         CAUTION,
     )
     preform = Layer("PREFORM", (found.preform.path,), color=1)
-    return Drawing((Layer("SPUN", (found.path,)), preform, *wheels, _parting(z, r), *held), notes)
+    low, high, _, _ = found.path.bounds
+    layers = (Layer("SPUN", (found.path,)), preform, *wheels, _parting(z, r), *held, axle_layer(low, high))
+    return Drawing(layers, broken(notes))
 
 
 def _parting(z: float, r: float) -> Layer:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import textwrap
+from collections.abc import Sequence
+
 from app.files.writers.dxf import AXLE_LINE, HUB_FACE, WHEEL, Drawing, Layer, Line
 from app.project.caution import CAUTION
 from app.reports.numbers import Numbers
@@ -14,12 +17,12 @@ STAGE, DATUM, GRIP = "STAGE", "DATUM", "GRIP"
 
 #: How far planes reach past the section, mm.
 _OVERHANG_MM = 20.0
+_NOTE_CHARACTERS = 76
 
 
 def stage_drawing(found: Followed, stage: StageReading) -> Drawing:
     """Return a stage for the lathe: outline in full, finished wheel phantom, datum, grip and notes, in mm."""
     low, high, _, top = stage.path.bounds
-    axle: Line = ((low - _OVERHANG_MM, 0.0), (high + _OVERHANG_MM, 0.0))
     layers = [Layer(f"{STAGE} {stage.name}", (stage.path,))]
     if stage.name is not StageName.FINISHED:
         layers.append(Layer(WHEEL, (found.outline.path,), color=8, chain_dotted=True))
@@ -27,8 +30,23 @@ def stage_drawing(found: Followed, stage: StageReading) -> Drawing:
     layers += [Layer(DATUM, lines=datum, color=3)] if datum else []
     layers += [Layer(GRIP, lines=grip, color=1)] if grip else []
     layers.append(Layer(HUB_FACE, lines=(((0.0, 0.0), (0.0, top + _OVERHANG_MM)),), color=5))
-    layers.append(Layer(AXLE_LINE, lines=(axle,), color=5, chain_dotted=True))
-    return Drawing(tuple(layers), stage_notes(found, stage))
+    layers.append(axle_layer(low, high))
+    return Drawing(tuple(layers), broken(stage_notes(found, stage)))
+
+
+def axle_layer(low: float, high: float) -> Layer:
+    """Return the axle line of a half-section between two places along it."""
+    axle: Line = ((low - _OVERHANG_MM, 0.0), (high + _OVERHANG_MM, 0.0))
+    return Layer(AXLE_LINE, lines=(axle,), color=5, chain_dotted=True)
+
+
+def broken(notes: Sequence[str]) -> tuple[str, ...]:
+    """Return notes in lines short enough to stand under a half-section; what goes on is set in."""
+    return tuple(
+        line
+        for note in notes
+        for line in textwrap.wrap(note, _NOTE_CHARACTERS, subsequent_indent="  ", break_on_hyphens=False)
+    )
 
 
 def holding_lines(held: Holding | None, jaw_mm: float) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
