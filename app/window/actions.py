@@ -133,6 +133,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("limits", "Lim&its of a blank...", "Ctrl+L", "beside.show_limits"),
             Action("stages", "Stages &of the blank...", "Ctrl+T", "beside.show_stages"),
             Action("face", "Face and whole wheel...", "F8", "beside.show_face"),
+            Action("first_off", "Measured first-off...", "Ctrl+Alt+F", "beside.show_first_off"),
             Action("strength", "Strength...", "Ctrl+H", "beside.show_strength"),
             Action("group_blank", "Smallest blank of a gro&up...", "Ctrl+B", "beside.show_group_blank"),
             Action("programme", "Die programme...", "Ctrl+G", "beside.show_programme"),

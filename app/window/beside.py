@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from app.window.blank_window import BlankWindow
     from app.window.face_window import FaceWindow
     from app.window.family_window import FamilyWindow
+    from app.window.first_off_window import FirstOffWindow
     from app.window.limits_window import LimitsWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
@@ -36,8 +37,8 @@ class Beside(QObject):
     """Opens each of them once, and takes what comes of it into the document.
 
     Attributes:
-        match, offers, group_blank, limits, stages, roadmap, programme, family, strength, face, versions: the
-            windows, None until asked for.
+        match, offers, group_blank, limits, stages, roadmap, programme, family, strength, face, versions,
+            first_off: the windows, None until asked for.
 
     Signals:
         settings_wanted(): the settings of strength are to be edited.
@@ -64,6 +65,7 @@ class Beside(QObject):
         self.strength: StrengthWindow | None = None
         self.face: FaceWindow | None = None
         self.versions: VersionsWindow | None = None
+        self.first_off: FirstOffWindow | None = None
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""
@@ -143,6 +145,14 @@ class Beside(QObject):
         if self.versions is None:
             self.versions = VersionsWindow(self._document, self._theme, self._window)
         _to_front(self.versions)
+
+    def show_first_off(self) -> None:
+        """Hold measured points against the shown wheel."""
+        from app.window.first_off_window import FirstOffWindow
+
+        if self.first_off is None:
+            self.first_off = FirstOffWindow(self._document, self._theme, self._window)
+        _to_front(self.first_off)
 
     def end(self) -> None:
         """End what works beside the window; it is going."""

@@ -13,6 +13,7 @@ from app.reports.numbers import Numbers, unit_of
 from app.session.document import Document
 from app.session.shown import Shown
 from app.studies.differences import REST, Differences, Pair, Thresholds, ZoneDifference, differences
+from app.units import UnitsError
 from app.views.plain_table import PlainTable, Value
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
@@ -133,7 +134,7 @@ class VersionsWindow(QDialog):
         try:
             limits = Thresholds(self.length.number(), self.grams.number(), self.inertia.number())
             found = differences(before, after)
-        except (GeometryError, FieldError) as error:
+        except (GeometryError, FieldError, UnitsError) as error:
             self._nothing(str(error))
             return
         self._tell(found, limits, after)

@@ -175,6 +175,11 @@ def test_the_table_marks_changes_over_a_threshold(versioned: Person) -> None:
     versioned.settle()
     rows = over(window.table)
     assert "mass" not in rows["spoke back"]
+    line.selectAll()
+    write(line, "many")
+    assert "a number is missing" in window.head.text()
+    line.selectAll()
+    write(line, "5")
     window.before.setCurrentIndex(0)
     assert window.head.text() == "This wheel was never saved: choose two versions."
     window.close()

@@ -1,0 +1,206 @@
+"""A measured first wheel over its nominal section: read the points, see shift and form, save the page."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QDialog,
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.files.atomic import SaveError, save_bytes
+from app.files.readers.measured import MeasuredPoints, read_points
+from app.files.readers.read import SUFFIXES
+from app.project.caution import CAUTION
+from app.reports.first_off_page import first_off_pdf, result_words, zone_table
+from app.reports.numbers import Numbers, unit_of
+from app.session.document import Document
+from app.session.jobs import Jobs
+from app.session.shown import Shown
+from app.studies.first_off import LIMITS, FirstOffSettings, Measured, measured
+from app.units import UnitsError
+from app.views.first_off_picture import FirstOffPicture
+from app.views.plain_table import PlainTable
+from app.views.readings_text import minus
+from app.views.theme import Theme, figures
+from app.window.dialogs.form import quiet_label
+from app.window.dialogs.typed_fields import FieldError, NumberField, length
+from app.window.questions import tell
+from geometry.errors import GeometryError
+
+_JOB = "measured points"
+_UNITS = (("unit: as the file says", None), ("mm", "mm"), ("inches", "in"))
+
+
+class FirstOffWindow(QDialog):
+    """Holds measured points against the shown wheel, anew after each edit.
+
+    Attributes:
+        points: what was read last; found: how it lies to the wheel, None without points or with a fault.
+    """
+
+    def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Measured first-off")
+        self._document = document
+        self.points: MeasuredPoints | None = None
+        self.found: Measured | None = None
+        self._read_of: object = None
+        self._path: Path | None = None
+        self.jobs = Jobs(self)
+        self.picture = FirstOffPicture(theme)
+        self.table = PlainTable("Deviation by zone")
+        self.words = QLabel("No points yet.")
+        self.read, self.save = QPushButton("&Read points..."), QPushButton("&Save the page...")
+        self.unit, self.fitted = QComboBox(), QCheckBox("&Draw with the shift taken out")
+        self.flip = QCheckBox("&z of the file runs inboard")
+        kind, start = length(document.project.display_unit), FirstOffSettings()
+        self.face = NumberField(kind, start.face_z_mm)
+        self.ball = NumberField(kind, start.ball_mm, least=0.0)
+        self.reach = NumberField(kind, start.reach_mm, above=0.0)
+        self._lay_out()
+        self.read.clicked.connect(self._ask)
+        self.save.clicked.connect(self._save)
+        self.unit.activated.connect(lambda _index: self._again())
+        for box in (self.flip, self.fitted):
+            box.toggled.connect(lambda _on: self._hold())
+        for field in (self.face, self.ball, self.reach):
+            field.edited.connect(self._hold)
+        document.shown.connect(self._follow)
+        self.resize(1080, 820)
+
+    def _lay_out(self) -> None:
+        for text, data in _UNITS:
+            self.unit.addItem(text, data)
+        self.unit.setAccessibleName("Unit of the points")
+        self.fitted.setChecked(True)
+        self.save.setEnabled(False)
+        for button in (self.read, self.save):
+            button.setAutoDefault(False)
+        top, frame = QHBoxLayout(), QHBoxLayout()
+        for widget in (self.read, self.unit, self.flip):
+            top.addWidget(widget)
+        top.addStretch(1)
+        top.addWidget(self.save)
+        named = (("Mounting face at z", self.face), ("Probe ball, radius", self.ball), ("Reach", self.reach))
+        for words, field in named:
+            field.name(words)
+            field.setMaximumWidth(150)
+            frame.addWidget(QLabel(words))
+            frame.addWidget(field)
+        frame.addStretch(1)
+        frame.addWidget(self.fitted)
+        self.reach.editor.setToolTip("Points farther from the nominal skin are left out and counted.")
+        self.words.setWordWrap(True)
+        self.words.setFont(figures(self.words.font()))
+        self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        halves = QSplitter(Qt.Orientation.Vertical)
+        halves.addWidget(self.picture)
+        halves.addWidget(self.table)
+        column = QVBoxLayout(self)
+        column.addLayout(top)
+        column.addLayout(frame)
+        column.addWidget(self.words)
+        column.addWidget(halves, 1)
+        column.addWidget(quiet_label(f"{LIMITS} {CAUTION}"))
+
+    # Reading
+
+    def _ask(self) -> None:
+        folder = self._document.path.parent if self._document.path is not None else Path.home()
+        kinds = " ".join(f"*{suffix}" for suffix in SUFFIXES)
+        name, _ = QFileDialog.getOpenFileName(
+            self, "Read measured points", str(folder), f"Tables and drawings ({kinds});;All files (*)"
+        )
+        if name:
+            self.read_file(Path(name))
+
+    def read_file(self, path: Path) -> None:
+        """Read the points of a file, beside the window."""
+        self._path = path
+        self.words.setText(f"{path.name}: reading...")
+        work = partial(read_points, path, self.unit.currentData())
+        self.jobs.start(_JOB, work, self._came, self._failed)
+
+    def _again(self) -> None:
+        if self._path is not None:
+            self.read_file(self._path)
+
+    def _came(self, points: MeasuredPoints) -> None:
+        self.points = points
+        self._hold()
+
+    def _failed(self, error: Exception) -> None:
+        self.points = None
+        self._nothing(str(error))
+
+    # Holding against the wheel
+
+    def _follow(self, shown: Shown) -> None:
+        if not shown.dragging and self.points is not None and shown.wheel is not self._read_of:
+            self._hold()
+
+    def _hold(self) -> None:
+        """Hold the points against the wheel as it is now."""
+        wheel, points = self._document.wheel, self.points
+        self._read_of = wheel
+        if points is None:
+            return
+        if wheel is None:
+            self._nothing("No wheel is shown.")
+            return
+        try:
+            settings = FirstOffSettings(
+                self.face.number(), self.flip.isChecked(), self.reach.number(), self.ball.number()
+            )
+            self.found = measured(wheel, points.places, settings, points.file_name)
+        except (GeometryError, FieldError, UnitsError) as error:
+            self._nothing(str(error))
+            return
+        numbers = Numbers(unit_of(self._document.project))
+        table = zone_table(self.found, numbers)
+        self.words.setText(minus("\n".join((*result_words(self.found, numbers), *points.said))))
+        self.table.show_rows([c.head for c in table.columns], [row.cells for row in table.rows])
+        self.picture.show_measured(self.found, self.fitted.isChecked())
+        self.save.setEnabled(True)
+
+    def _nothing(self, words: str) -> None:
+        self.found = None
+        self.words.setText(words)
+        self.table.show_rows(["Zone"], [])
+        self.picture.show_measured(None, self.fitted.isChecked())
+        self.save.setEnabled(False)
+
+    def _save(self) -> None:
+        """Write the page."""
+        if self.found is None or self.points is None:
+            return
+        folder = self._document.path.parent if self._document.path is not None else Path.home()
+        start = folder / f"{self.found.wheel} first-off.pdf"
+        name, _ = QFileDialog.getSaveFileName(self, "Save the page", str(start), "Pages (*.pdf)")
+        if not name:
+            return
+        out = Path(name) if name.lower().endswith(".pdf") else Path(f"{name}.pdf")
+        try:
+            save_bytes(out, first_off_pdf(self._document.project, self.found, self.points.sha256))
+        except SaveError as error:
+            tell(self, "Not saved", str(error))
+            return
+        self._document.say(f"Saved {out.name}.")
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Forget what is under way."""
+        self.jobs.drop(_JOB)
+        super().closeEvent(event)
