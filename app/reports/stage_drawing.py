@@ -85,7 +85,9 @@ def stage_notes(found: Followed, stage: StageReading, numbers: Numbers | None = 
         row = stage.least
         where = f"{row.zone}, {row.side} side, at z {length(row.at[0])}, r {length(row.at[1])}"
         lines.append(f"least stock left {length(row.least_mm)}: {where}")
-    lines.append(f"{stage.mass_kg:.2f} kg, {stage.chips_kg:.2f} kg of chips since the stage before")
+    lines.append(
+        f"{numbers.mass(stage.mass_kg)}; chips since the stage before {numbers.mass(stage.chips_kg)}"
+    )
     if stage.name is StageName.TREATED:
         treated = found.treated
         lines.append(f"thickest place {length(treated.thickest_mm)}: {treated.row}")

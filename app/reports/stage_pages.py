@@ -8,6 +8,7 @@ from functools import partial
 from app.files.project_file import dumps
 from app.project.caution import CAUTION
 from app.project.project import Project
+from app.reports.blank_masses import bare_mass, mass_unit
 from app.reports.drawing import Canvas, Frame, Pen, line, wrapped
 from app.reports.flow import Draw, Flow
 from app.reports.look import AXLE, BODY, FIRST_LINE, HAIR, INK
@@ -57,15 +58,16 @@ def _title(title: str, area: Area, canvas: Canvas) -> None:
 
 
 def _table(found: Followed, numbers: Numbers) -> Table:
-    rows = []
+    rows, unit = [], mass_unit(numbers.unit)
     for stage in found.stages:
         row = stage.least
         least = ("", "") if row is None else (numbers.length(row.least_mm), f"{row.zone}, {row.side} side")
-        rows.append(Row((str(stage.name), f"{stage.mass_kg:.2f}", f"{stage.chips_kg:.2f}", *least)))
+        masses = (bare_mass(kg, numbers.unit) for kg in (stage.mass_kg, stage.chips_kg))
+        rows.append(Row((str(stage.name), *masses, *least)))
     columns = (
         Column("Stage", 4.0),
-        Column("kg", 1.4, True),
-        Column("Chips kg", 1.4, True),
+        Column(unit, 1.4, True),
+        Column(f"Chips, {unit}", 1.4, True),
         Column("Least stock", 1.8, True),
         Column("Where", 4.0),
     )
