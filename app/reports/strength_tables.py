@@ -20,7 +20,6 @@ from app.reports.strength_words import (
     SPOKE_PLACES,
     constants_words,
     curve_words,
-    cycles_words,
     held_words,
     levels_words,
     life_words,
@@ -33,6 +32,7 @@ from app.reports.strength_words import (
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.cases import has_stress
 from app.studies.strength.compare import Compared
+from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from geometry.strength.spokes import Root
 

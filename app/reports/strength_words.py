@@ -15,6 +15,7 @@ from app.project.strength import StrengthSettings
 from app.reports.numbers import Numbers
 from app.studies.strength.calibration import Calibration
 from app.studies.strength.cases import has_stress
+from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.studies.strength.zones import Level, ZoneStress
 from geometry.readings.measure import Place
@@ -291,12 +292,6 @@ def held_words(case: TestLoad) -> str:
 def constants_words(case: TestLoad) -> str:
     """Return the constants of a case, each with source and status."""
     return "; ".join(f"{k} {c.value:g}: {c.source} ({c.status})" for k, c in case.constants.items())
-
-
-def cycles_words(cycles: float) -> str:
-    """Return a number of cycles, two digits and a power of ten: '2.0e5'."""
-    mantissa, power = f"{cycles:.1e}".split("e")
-    return f"{mantissa}e{int(power)}"
 
 
 def life_words(level: Level) -> str:

@@ -12,13 +12,13 @@ from app.reports.strength_words import (
     Cell,
     Verdict,
     cell,
-    cycles_words,
     life_words,
     percent,
     place,
     use_words,
     zones_of,
 )
+from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures

@@ -9,11 +9,11 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen, QTransform, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.reports.strength_bands import SCALE, Field, Loop
+from app.reports.strength_bands import SCALE, Field
 from app.reports.strength_words import NOT_WHOLE, Verdict, cell, marked, place, short_words, zones_of
 from app.studies.strength.zones import ZoneStress
-from app.views.canvas.items import chain_line, painter_path, polyline
-from app.views.canvas.stress import scale_colours
+from app.views.canvas.items import chain_line, painter_path
+from app.views.canvas.stress import area_within, scale_colours
 from app.views.readings_text import minus
 from app.views.strength_work import Screened
 from app.views.theme import Theme, figures
@@ -21,7 +21,7 @@ from geometry.shape.curve import Array
 from geometry.shape.section import Zone
 from geometry.strength.loads import Clamp, TestLoad
 
-_HEAD, _FOOT, _SIDE = 44.0, 44.0, 26.0
+_HEAD, _FOOT, _SIDE = 56.0, 44.0, 26.0
 _TICK, _APART = 7.0, 8.0
 _MOST_ZOOM = 200.0
 
@@ -59,8 +59,10 @@ class StressSection(QWidget):
         if shown is not None and self.case is not None and self.case.name in shown.drawn:
             drawn = shown.drawn[self.case.name]
             field = Field(shown.found.solved[self.case.name].body.mesh, drawn.values)
-            self._areas = [_area(field.above(top_mpa * k / len(SCALE))) for k in range(len(SCALE))]
-            self._silent = _area(list(drawn.silent))
+            above = (field.above(top_mpa * k / len(SCALE)) for k in range(len(SCALE)))
+            self._areas = [area_within([np.asarray(loop) for loop in loops]) for loops in above]
+            self._silent = area_within([np.asarray(loop) for loop in drawn.silent])
+        self.setToolTip("" if shown is None or self.case is None else self._under_head(shown, self.case))
         self.setAccessibleDescription("; ".join(self._said()))
         self.update()
 
@@ -233,12 +235,18 @@ class StressSection(QWidget):
         painter.drawText(QPointF(12.0, 17.0), name)
         painter.setFont(self.font())
         painter.setPen(self._theme.colour("quiet"))
+        # Two lines; what is longer stands whole in the tip.
+        words = metrics.elidedText(self._under_head(shown, case), _ELIDE, int(1.85 * room))
+        box = QRectF(12.0, 21.0, room, 2.0 * metrics.lineSpacing() + 2.0)
+        painter.drawText(box, int(Qt.TextFlag.TextWordWrap), words)
+
+    def _under_head(self, shown: Screened, case: TestLoad) -> str:
         words = f"{case.name}: {short_words(case)}"
         if not self._areas:
             words += "; energy alone, no stress is computed: see the lips"
         if shown.found.ready.short:
             words = f"{NOT_WHOLE}: {'; '.join(shown.found.ready.short)}; {words}"
-        painter.drawText(QPointF(12.0, 34.0), metrics.elidedText(minus(words), _ELIDE, room))
+        return minus(words)
 
     def _said(self) -> list[str]:
         """Return what the picture shows in words, for who does not see it."""
@@ -256,13 +264,6 @@ class StressSection(QWidget):
 
 
 _ELIDE = Qt.TextElideMode.ElideRight
-
-
-def _area(loops: list[Loop]) -> QPainterPath:
-    path = QPainterPath()
-    for loop in loops:
-        path.addPath(polyline(np.asarray(loop, dtype=float), closed=True))
-    return path
 
 
 def _ends(points: Array) -> tuple[QPointF, QPointF]:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Container, Sequence
 from dataclasses import replace
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QLabel,
     QListWidget,
@@ -28,10 +29,10 @@ from app.reports.strength_words import (
     SIGNS_SAID,
     Cell,
     all_notes,
-    cycles_words,
     facts,
 )
 from app.reports.tables import Column, Row, Table
+from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.views.readings_text import minus
 from app.views.strength_matrix import StrengthMatrix
@@ -80,7 +81,8 @@ class StrengthPages(QTabWidget):
         self.per_mm.column.insertWidget(0, self.work_out, 0, Qt.AlignmentFlag.AlignLeft)
         self.spokes = self._page("S&pokes, bolts", "Spokes and bolts")
         self.life = self._page("Li&fe", "Life of plain specimens")
-        self.plan = self._page("&Tests", "Physical tests that decide")
+        self.plan = TablePage("Physical tests that decide", wraps=True)
+        self.addTab(self.plan, "&Tests")
         self.family = QListWidget()
         self.family.setAccessibleName("Versions of the same design, for the list of tests")
         self.family.setToolTip("A family is tested on its worst versions; tick those that belong to it.")
@@ -88,7 +90,6 @@ class StrengthPages(QTabWidget):
         self.family.setWrapping(True)
         self.family.setResizeMode(QListWidget.ResizeMode.Adjust)
         self.family.setSpacing(2)
-        self.family.setMaximumHeight(64)
         words = QLabel("Versions of the same desi&gn, tested together")
         words.setBuddy(self.family)
         self.plan.column.insertWidget(0, words)
@@ -161,6 +162,23 @@ class StrengthPages(QTabWidget):
             if name == wheel:
                 item.setFlags(Qt.ItemFlag.ItemIsSelectable)
         self.family.blockSignals(False)
+        self._fit_family()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit the list of versions too."""
+        super().resizeEvent(event)
+        self._fit_family()
+
+    def _fit_family(self) -> None:
+        """Make the list of versions as high as they need, two rows at most."""
+        wide = sum(
+            self.family.sizeHintForIndex(self.family.model().index(k, 0)).width() + 4
+            for k in range(self.family.count())
+        )
+        rows = 1 if wide < self.width() - 24 else 2
+        self.family.setFixedHeight(
+            rows * (self.family.sizeHintForRow(0) + 4) + 2 * self.family.frameWidth() + 2
+        )
 
     def family_names(self) -> list[str]:
         """Return the wheels that are ticked."""
@@ -169,7 +187,7 @@ class StrengthPages(QTabWidget):
 
     def show_evidence(self, shown: Shown) -> None:
         """Show the tests that decide and what earlier ones say."""
-        self.plan.show_table(plan_table(shown.evidence), "\n".join(evidence_lines(shown.evidence)))
+        self.plan.show_table(_plan(shown), "\n".join(evidence_lines(shown.evidence)))
 
     def show_per_mm(self, shown: Shown) -> None:
         """Show what a millimetre buys, or how to ask for it."""
@@ -182,6 +200,15 @@ class StrengthPages(QTabWidget):
     def on_chosen(self, call: Callable[[Cell], None]) -> None:
         """Have a call told of every case and zone that is chosen."""
         self.matrix.cell_chosen.connect(call)
+
+
+def _plan(shown: Shown) -> Table:
+    """Return the report's table of tests with the sources of its rules under it."""
+    table = plan_table(shown.evidence)
+    rows = tuple(Row(row.cells[:-1]) for row in table.rows)
+    sources = dict.fromkeys(row.cells[-1] for row in table.rows if row.cells[-1])
+    said = (f"Sources of the rules: {'. '.join(sources)}.",) if sources else ()
+    return Table(table.title, table.columns[:-1], rows, (*table.notes, *said))
 
 
 def _loads(found: Screening) -> Table:

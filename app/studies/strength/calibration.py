@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from app.project.project import Project
 from app.project.strength import Outcome, TestRecord
 from app.project.wheel import Wheel
+from app.studies.strength.cycles import cycles_words
 from app.studies.strength.tested import differs
 from app.studies.strength.zones import ZoneStress
 from geometry.errors import GeometryError
@@ -79,11 +80,11 @@ def calibration(record: TestRecord, screening: Screening, project: Project) -> C
     passed = record.outcome is Outcome.PASSED
     family = record.family or screening.ready.wheel.name
     how = (
-        f"one sample passed {cycles:.3g} cycles. Were it of average life, the stress in its {zone.zone.value}"
-        " would be at most"
+        f"one sample passed {cycles_words(cycles)} cycles. Were it of average life, the stress in its"
+        f" {zone.zone.value} would be at most"
         if passed
-        else f"one sample broke in its {zone.zone.value} at {cycles:.3g} cycles. Were it of average life, the"
-        " stress there would be"
+        else f"one sample broke in its {zone.zone.value} at {cycles_words(cycles)} cycles. Were it of average"
+        " life, the stress there would be"
     )
     open_ = "" if zone.converged else " (the screened figure is not converged)"
     rest = "; a sample better than the average stands more, so this is no sure bound" if passed else ""

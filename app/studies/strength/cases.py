@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from app.project.strength import CASES, StrengthSettings
+from app.studies.strength.cycles import cycles_words
 from app.studies.strength.inputs import Ready
 from geometry.errors import GeometryError
 from geometry.strength import loads
@@ -47,7 +48,9 @@ def case_of(
     if name == "R124 rolling":
         found = loads.rolling(name, load_kg, own)
         turns = loads.revolutions(ROLLING_KM, 2.0 * math.pi * tyre.dynamic_mm)
-        return replace(found, levels=((1.0, turns),), note=f"{found.note}: {turns:.3g} turns of this tyre")
+        return replace(
+            found, levels=((1.0, turns),), note=f"{found.note}: {cycles_words(turns)} turns of this tyre"
+        )
     if name == "JWL rolling":
         return loads.rolling(name, load_kg, own)
     if name == "inflation":

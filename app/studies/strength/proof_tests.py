@@ -20,6 +20,7 @@ from app.project.strength import CASES, TESTS, Outcome, Struck, TestRecord
 from app.project.tyres import TyreError, overall_diameter_mm, parse_tyre
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.studies.strength.cases import case_of
+from app.studies.strength.cycles import cycles_words
 from app.studies.strength.inputs import tyre_of
 from app.studies.strength.tested import differs
 from geometry.errors import GeometryError
@@ -189,7 +190,9 @@ def _worst_line(wheels: Sequence[Wheel], loads: Mapping[str, TestLoad], key: str
 
 def _at(whole: float, share: float, cycles: float, count: int) -> Samples:
     """Return samples at a share of the whole load."""
-    return Samples(f"at {share:.0%} for {cycles:.3g} cycles".replace("%", " %"), count, share * whole, cycles)
+    return Samples(
+        f"at {share:.0%} for {cycles_words(cycles)} cycles".replace("%", " %"), count, share * whole, cycles
+    )
 
 
 def _both(load: TestLoad, *counts: int) -> tuple[Samples, ...]:

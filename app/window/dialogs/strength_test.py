@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QStyle, QWidget
 
 from app.project import edits
 from app.project.project import Project
@@ -95,7 +95,9 @@ class TestRecordDialog(ProjectDialog):
         for field in (self.outcome, self.case):
             field.edited.connect(self._show_fields)
         self._show_fields()
-        self.resize(600, 620)
+        bar = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)
+        self.setMinimumWidth(form.minimumSizeHint().width() + bar + 24)  # the bar covers no field
+        self.resize(620, 680)
 
     def _show_fields(self) -> None:
         """Show what belongs to the case and the outcome."""

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from app.reports.strength_words import Verdict, cycles_words, life_words, marked, use_words, verdict
+from app.reports.strength_words import Verdict, life_words, marked, use_words, verdict
+from app.studies.strength.cycles import cycles_words
 from app.studies.strength.zones import Level, ZoneStress
 from geometry.shape.section import Zone
 from geometry.strength.life import Life
