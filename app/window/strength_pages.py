@@ -177,7 +177,9 @@ class StrengthPages(QTabWidget):
         )
         rows = 1 if wide < self.width() - 24 else 2
         self.family.setFixedHeight(
-            rows * (self.family.sizeHintForRow(0) + 4) + 2 * self.family.frameWidth() + 2
+            rows * (max(self.family.sizeHintForRow(0), self.family.fontMetrics().height()) + 4)
+            + 2 * self.family.frameWidth()
+            + 2
         )
 
     def family_names(self) -> list[str]:
