@@ -14,6 +14,7 @@ from app import resources
 from app.cli.prepare import WORDS
 from app.session.jobs import Jobs
 from app.views.style import DraftingStyle
+from app.window.faults import Faults
 from app.window.main_window import MainWindow
 from geometry.compiled import is_prepared
 
@@ -55,6 +56,8 @@ def run(arguments: Sequence[str]) -> int:
     """Show the window, with the project named first if there is one, until it is closed."""
     app = application()
     window = MainWindow()
+    faults = Faults(window, window.recovery)
+    faults.install()
     window.show()
 
     def begin() -> None:
@@ -68,4 +71,5 @@ def run(arguments: Sequence[str]) -> int:
     QTimer.singleShot(0, begin)
     code = app.exec()
     Jobs.wait()  # what is being written is written whole
+    faults.remove()
     return code
