@@ -51,12 +51,12 @@ def zone_table(measured: Measured, numbers: Numbers) -> Table:
     after = {zone.zone: zone for zone in found.shifted.zones}
     rows = []
     for zone in found.measured.zones:
-        cells = [_signed(v, numbers) for v in (zone.least_mm, zone.mean_mm, zone.greatest_mm)]
+        cells = [signed(v, numbers) for v in (zone.least_mm, zone.mean_mm, zone.greatest_mm)]
         moved = after.get(zone.zone)
         fitted = (
             ["", "", ""]
             if moved is None
-            else [_signed(v, numbers) for v in (moved.least_mm, moved.mean_mm, moved.greatest_mm)]
+            else [signed(v, numbers) for v in (moved.least_mm, moved.mean_mm, moved.greatest_mm)]
         )
         rows.append(Row((zone.zone, str(zone.count), *cells, *fitted)))
     rows += [Row((zone, "0", "not measured", "", "", "", "", "")) for zone in found.not_measured]
@@ -83,8 +83,8 @@ def result_words(measured: Measured, numbers: Numbers) -> list[str]:
         return _plain(value, numbers)
 
     said = [
-        f"Shift of best fit: {shift_words(found, length)} (dz {_signed(found.dz_mm, numbers)}, "
-        f"dr {_signed(found.dr_mm, numbers)} {numbers.unit}).",
+        f"Shift of best fit: {shift_words(found, length)} (dz {signed(found.dz_mm, numbers)}, "
+        f"dr {signed(found.dr_mm, numbers)} {numbers.unit}).",
         f"As measured: {_spread(found.measured, numbers)}.",
         f"Form error apart from shift: {_spread(found.shifted, numbers)}.",
         f"{len(found.points)} points{' of ' + measured.source if measured.source else ''} held against "
@@ -119,7 +119,8 @@ def _plain(value: float, numbers: Numbers) -> str:
     return f"{value:.3f} mm" if numbers.unit == "mm" else f"{value / 25.4:.4f} in"
 
 
-def _signed(value: float, numbers: Numbers) -> str:
+def signed(value: float, numbers: Numbers) -> str:
+    """Return a deviation with its sign, as fine as `_plain`; nought has none."""
     text = f"{value:+.3f}" if numbers.unit == "mm" else f"{value / 25.4:+.4f}"
     return text if text.strip("+-0.") else text[1:]
 

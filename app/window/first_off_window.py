@@ -24,7 +24,7 @@ from app.files.atomic import SaveError, save_bytes
 from app.files.readers.measured import MeasuredPoints, read_points
 from app.files.readers.read import SUFFIXES
 from app.project.caution import CAUTION
-from app.reports.first_off_page import first_off_pdf, result_words, zone_table
+from app.reports.first_off_page import first_off_pdf, result_words, signed, zone_table
 from app.reports.numbers import Numbers, unit_of
 from app.session.document import Document
 from app.session.jobs import Jobs
@@ -32,7 +32,7 @@ from app.session.shown import Shown
 from app.studies.first_off import LIMITS, FirstOffSettings, Measured, measured
 from app.units import UnitsError
 from app.views.first_off_picture import FirstOffPicture
-from app.views.plain_table import PlainTable
+from app.views.plain_table import PlainTable, Value
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
@@ -109,6 +109,8 @@ class FirstOffWindow(QDialog):
         halves = QSplitter(Qt.Orientation.Vertical)
         halves.addWidget(self.picture)
         halves.addWidget(self.table)
+        halves.setSizes([380, 300])
+        halves.setChildrenCollapsible(False)
         column = QVBoxLayout(self)
         column.addLayout(top)
         column.addLayout(frame)
@@ -172,7 +174,8 @@ class FirstOffWindow(QDialog):
         numbers = Numbers(unit_of(self._document.project))
         table = zone_table(self.found, numbers)
         self.words.setText(minus("\n".join((*result_words(self.found, numbers), *points.said))))
-        self.table.show_rows([c.head for c in table.columns], [row.cells for row in table.rows])
+        rows = [[_value(cell) for cell in row.cells] for row in table.rows]
+        self.table.show_rows([c.head for c in table.columns], rows, partial(_cell, numbers))
         self.picture.show_measured(self.found, self.fitted.isChecked())
         self.save.setEnabled(True)
 
@@ -204,3 +207,17 @@ class FirstOffWindow(QDialog):
         """Forget what is under way."""
         self.jobs.drop(_JOB)
         super().closeEvent(event)
+
+
+def _value(cell: str) -> Value:
+    """Return a cell of the table as a number where it is one, so that it is sorted by it."""
+    try:
+        return int(cell) if cell.isdecimal() else float(cell) if cell else None
+    except ValueError:
+        return cell
+
+
+def _cell(numbers: Numbers, _column: int, value: Value) -> str:
+    if isinstance(value, float):
+        return minus(signed(value if numbers.unit == "mm" else value * 25.4, numbers))
+    return "" if value is None else str(value)

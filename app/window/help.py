@@ -24,7 +24,7 @@ _PAGE_OF = (
         ("TestRecord", "strength"),
     ),
     *(("ShopRates", "blanks"), ("Blank", "blanks"), ("Limits", "blanks"), ("Stages", "blanks")),
-    *(("Face", "drawing"), ("Version", "drawing")),
+    *(("Face", "drawing"), ("Version", "drawing"), ("FirstOff", "readings")),
     *(("Roadmap", "programme"), ("Programme", "programme"), ("Family", "programme")),
     *(("Fitment", "programme"), ("Import", "files"), ("Trace", "files"), ("Sheet", "files")),
     *(("Release", "files"), ("Paper", "files"), ("Gauge", "files"), ("Brake", "files")),

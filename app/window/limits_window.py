@@ -352,7 +352,10 @@ class LimitsWindow(QDialog):
         blank = self.found.blank
         if self.pair.active == 1 and self.held is not None:
             blank = self.held.second.blank
-        made = replace(made, name=name, blank=blank, seat_mm=cell.seat_mm)
+        why = f"{words} in {blank}".removeprefix(f"{self.found.wheel}, ")
+        made = replace(
+            made, name=name, blank=blank, seat_mm=cell.seat_mm, made_from=self.found.wheel, why=why
+        )
         self.wheel_made.emit(edits.add(project, edits.WHEEL, made), f"New version {name}", name)
 
     def _save(self) -> None:

@@ -243,4 +243,6 @@ def cut_wheel(project: Project, cell: CoverCell) -> Wheel:
     # Seated as the coverage seats it, so that the new version reads what the cell says.
     seat = width_row(project, replace(need.wheel, blank=cell.blank), width, (inset,), None).cells[0].seat_mm
     name = edits.free_name(project, edits.WHEEL, f"{cell.fitment} in {cell.blank}, ET {inset:g}")
-    return replace(made, name=name, seat_mm=seat)
+    origin = need.wheel.name if need.wheel.name in edits.WHEEL.names(project) else None
+    why = f"{cell.fitment} in {cell.blank}"
+    return replace(made, name=name, seat_mm=seat, made_from=origin, why=why)

@@ -128,7 +128,7 @@ class VersionsWindow(QDialog):
         self._read = read
         self.foot.clear()
         if before is None or after is None:
-            lacks = "This wheel was never saved" if before is None else "No wheel is shown"
+            lacks = "No saved state of this wheel is known" if before is None else "No wheel is shown"
             self._nothing(f"{lacks}: choose two versions.")
             return
         try:

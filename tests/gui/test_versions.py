@@ -117,7 +117,7 @@ def test_the_meter_says_by_zone_what_changed_since_the_last_save(person: Person,
 def test_the_last_saved_line_and_the_shaded_difference(person: Person, tmp_path: Path) -> None:
     layers = person.window.canvas.sheet.drawing.versions
     person.key(Qt.Key.Key_P)
-    assert layers.words() == ["This wheel was never saved: there is no line of it."]
+    assert layers.words() == ["No saved state of this wheel is known: there is no line of it."]
     saved(person, tmp_path)
     moved_back(person, 0.5)
     person.window.canvas.sheet.setFocus()
@@ -181,7 +181,7 @@ def test_the_table_marks_changes_over_a_threshold(versioned: Person) -> None:
     line.selectAll()
     write(line, "5")
     window.before.setCurrentIndex(0)
-    assert window.head.text() == "This wheel was never saved: choose two versions."
+    assert window.head.text() == "No saved state of this wheel is known: choose two versions."
     window.close()
 
 

@@ -109,7 +109,7 @@ class VersionLayers:
         if self._saved_drawn is not None:
             found.append("Dotted: as last saved.")
         elif self._saved_on and self._shown is not None and self._shown.saved_wheel is None:
-            found.append("This wheel was never saved: there is no line of it.")
+            found.append("No saved state of this wheel is known: there is no line of it.")
         if self._difference_on and self._shown is not None and not self._shown.dragging:
             if not self._against:
                 found.append("Nothing to shade against: compare a version (M in the parts), or save first.")

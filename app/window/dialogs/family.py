@@ -143,6 +143,8 @@ class FamilyDialog(ProjectDialog):
             clears=self.clears.read(),
             rings=() if moved else base.rings,
             tyre=base.tyre if size == base.size else "",
+            made_from=base.name,
+            why=f"of its design, {size}, inset {inset:g}",
         )
 
     def _follow(self) -> None:
