@@ -128,7 +128,7 @@ class Document(QObject):
         `modified` says that it is not what the file holds.
         """
         self._preview = None
-        self._saved = project if path is not None and not modified else None
+        self._saved = project if path is not None and not modified else _saved(path)
         self._zone, self._compared, self._group = None, (), frozenset()
         first = project.wheels[0].name if project.wheels else None
         edited = Edited(Kind.WHEEL, first) if first is not None else None
@@ -360,6 +360,18 @@ class _Swap(QUndoCommand):
 def _count(value: _Value) -> int:
     """Return how many vertices the edited thing of a value has."""
     return len(vertices_of(value.project, value.edited)) if value.edited is not None else 0
+
+
+def _saved(path: Path | None) -> Project | None:
+    """Return what a file holds beside unsaved work that was taken up; None where it cannot be read."""
+    from app.files import project_file
+
+    if path is None:
+        return None
+    try:
+        return project_file.load(path)
+    except project_file.ProjectFileError:
+        return None
 
 
 def _wheel(project: Project, name: str | None) -> Wheel | None:

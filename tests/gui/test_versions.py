@@ -221,3 +221,16 @@ def test_a_zone_of_the_locked_contour_is_refused(versioned: Person) -> None:
     assert "locked rim contour" in versioned.window.canvas.row.message.text()
     versioned.key(Qt.Key.Key_Escape)
     assert versioned.steps == 1
+
+
+def test_unsaved_work_that_is_taken_up_is_held_against_its_file(person: Person, tmp_path: Path) -> None:
+    saved(person, tmp_path)
+    moved_back(person, 0.5)
+    work, path = person.project, tmp_path / "p.blankwright"
+    person.window.document.start(work, path, modified=True)
+    person.settle()
+    assert person.window.change_meter.text().startswith("since saved: spoke back −")
+    path.unlink()
+    person.window.document.start(work, path, modified=True)
+    person.settle()
+    assert person.window.change_meter.text() == ""

@@ -334,7 +334,7 @@ class Drawing:
         """Draw what depends on the zoom: the wheel's curves, hatches and the wall band."""
         self._draw_wheel(shown)
         self._draw_missing(shown)
-        self.versions.follow(self._mm_per_pixel * 5.0)
+        self.versions.follow(self._mm_per_pixel)
         spacing = max(1.0, 2.0 ** round(math.log2(max(_HATCH_PX * self._mm_per_pixel, 1e-6))))
         polygon = self._blank_polygon
         if self._changed("blank hatch", polygon, spacing):

@@ -7,6 +7,7 @@ to the right, metal taken away falling and closer, so that both are told apart i
 from __future__ import annotations
 
 import contextlib
+import math
 
 import numpy as np
 from PySide6.QtCore import Qt
@@ -28,6 +29,8 @@ from geometry.shape.section import Outline, build
 _DASHES = ([6.0, 3.0], [12.0, 4.0], [9.0, 3.0, 2.0, 3.0], [4.0, 6.0])
 #: Names stand where a version differs by more than this, mm; else where it stands highest.
 _DIFFERS_MM = 0.05
+#: Lines of metal added stand about this far apart on the screen, and never closer than that in the drawing.
+_HATCH_PX, _LEAST_MM = 5.0, 0.25
 #: Hatch of metal taken away, as a share of that of metal added.
 _CLOSER = 0.5
 
@@ -93,8 +96,9 @@ class VersionLayers:
             self._saved.set_path(QPainterPath() if outline is None else painter_path(outline.path))
         self._differ(shown)
 
-    def follow(self, spacing_mm: float) -> None:
-        """Hatch for another zoom: lines of metal added stand this far apart."""
+    def follow(self, mm_per_pixel: float) -> None:
+        """Hatch for another zoom."""
+        spacing_mm = max(_LEAST_MM, 2.0 ** round(math.log2(max(_HATCH_PX * mm_per_pixel, 1e-6))))
         if spacing_mm != self._spacing:
             self._spacing = spacing_mm
             self._hatch()
