@@ -173,6 +173,7 @@ def _zone(found: Screening, one: Cell, row: ZoneStress) -> dict[str, Any]:
         "use": row.use,
         "exercised": row.exercised,
         "converged": row.converged,
+        "life_converged": row.life_converged,
         "coarser_mpa": row.before_mpa,
         "greatest_mpa": row.greatest_mpa,
         "ratio": row.ratio,

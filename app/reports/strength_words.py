@@ -101,7 +101,8 @@ class Cell:
         """Mean life at the first level."""
         if self.row is None or not self.row.exercised or not self.case.levels:
             return "" if self.verdict is not Verdict.NOT_EXERCISED else VERDICT_SIGNS[self.verdict]
-        return marked(life_words(self.row.levels[0]) if self.row.levels else "?", self.row)
+        words = life_words(self.row.levels[0]) if self.row.levels else "?"
+        return words if self.row.life_converged else f"{OPEN_SIGN} {words}"
 
 
 def marked(words: str, row: ZoneStress) -> str:

@@ -129,6 +129,11 @@ class Root:
     bending_mpa: float
     shear_mpa: float
 
+    def times(self, share: float) -> Root:
+        """Return it under that share of the load, which is above 0."""
+        forces = (self.axial_n, self.radial_n, self.moment_nmm, self.bending_mpa, self.shear_mpa)
+        return Root(self.place, self.r_mm, *(share * x for x in forces))
+
 
 @dataclass(frozen=True)
 class Bent:
@@ -143,6 +148,12 @@ class Bent:
     roots: tuple[Root, ...]
     carried_nmm: float
     tilt_rad: float
+
+    def times(self, share: float) -> Bent:
+        """Return it under that share of the moment, which is above 0."""
+        return Bent(
+            tuple(r.times(share) for r in self.roots), share * self.carried_nmm, share * self.tilt_rad
+        )
 
 
 def bent_spokes(spoke: Spoke, metal: Metal, moment_nmm: float) -> Bent:

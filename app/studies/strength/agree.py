@@ -1,17 +1,26 @@
-"""How far the smeared section and single beams agree on what a spoke carries."""
+"""What a spoke carries of a moment by the smeared section and by single beams, and how far both agree."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
 
 from geometry.readings.chords import along_z
-from geometry.shape.curve import Path
-from geometry.strength.spokes import Root, Spoke
+from geometry.shape.curve import Array, Path
+from geometry.strength.cuts import across, carried_nmm
+from geometry.strength.joined import joined_spokes
+from geometry.strength.loads import Clamp
+from geometry.strength.spokes import Bent, Root, Spoke, of_resultant
+from geometry.strength.wheel import Body
 
 #: A cut through this share more metal than the spokes' passes rim or hub too.
 _PURE = 0.005
 #: From the hub pad to the first cut, mm: its edge still holds what lies over it.
 _OFF_PAD_MM = 3.0
+#: A ring that is metal but for this share is full.
+_FULL = 1e-12
 #: Nearer than this to one another, as a share, two figures agree.
 AGREES = 0.15
 
@@ -24,6 +33,66 @@ _RADIAL = (
 _MOMENT = "along a spoke it grows by the axial force"
 #: What single spokes have besides.
 _AXIAL = "single spokes carry part of the moment by their twist, the smeared section all of it by these"
+
+
+@dataclass(frozen=True)
+class Carried:
+    """What one spoke carries of a moment on the hub, hub first, at the same radii in both models.
+
+    Attributes:
+        smeared: by the section. beams: by single beams between elastic hub and rim.
+        smeared_nmm: moment that crosses the smeared spokes half way along them.
+    """
+
+    smeared: tuple[Root, ...]
+    beams: Bent
+    smeared_nmm: float
+
+    def times(self, share: float) -> Carried:
+        """Return it under that share of the moment, which is above 0."""
+        return Carried(
+            tuple(r.times(share) for r in self.smeared), self.beams.times(share), share * self.smeared_nmm
+        )
+
+    def missing_mpa(self, body: Body) -> Array:
+        """Return (n,) nominal stress by which single beams exceed the section at the nodes of spokes, or 0.
+
+        Linear between the radii, even beyond the first and the last. Off the spokes there is none.
+        """
+        r = [root.r_mm for root in self.smeared]
+        pairs = zip(self.beams.roots, self.smeared, strict=True)
+        more = [max(0.0, b.bending_mpa - s.bending_mpa) for b, s in pairs]
+        spoked = body.smear.metal(body.mesh.points) < 1.0 - _FULL
+        return np.asarray(np.interp(body.mesh.points[:, 1], r, more) * spoked)
+
+
+def carried(
+    path: Path,
+    spoke: Spoke,
+    fine: Body,
+    moved: Mapping[int, Array],
+    coarse: Body,
+    clamp: Clamp,
+    moment_nmm: float,
+) -> Carried:
+    """Return what a spoke carries of a moment.
+
+    Args:
+        path: the section's outline.
+        spoke: of it.
+        fine: the wheel.
+        moved: its displacements under the moment, by harmonic.
+        coarse: the same wheel, whose hub and rim the single spokes join.
+        clamp: the flange that is held.
+        moment_nmm: on the hub pad.
+
+    Raises:
+        GeometryError: spokes without rim or hub, or a section that a cut does not part.
+    """
+    pad_mm = float(coarse.mesh.points[coarse.pad, 1].max())
+    roots = tuple(of_resultant(spoke, across(fine, moved, r)) for r in cuts_of(path, spoke, pad_mm))
+    beams = joined_spokes(coarse, spoke, moment_nmm, clamp, [root.r_mm for root in roots])
+    return Carried(roots, beams, carried_nmm(fine, moved, float(spoke.r[0] + spoke.r[-1]) / 2.0))
 
 
 def cuts_of(path: Path, spoke: Spoke, pad_mm: float) -> list[float]:
@@ -74,7 +143,7 @@ def agreement_words(smeared: Sequence[Root], beams: Sequence[Root]) -> str:
     if any(abs(x - 1.0) > AGREES for x in axial):
         reasons.append(f"axial force: {_AXIAL}")
     if any(abs(x - 1.0) > AGREES for x in moment):
-        reasons.append(f"moment: {_MOMENT}; take the greater stress (use by zone rests on the section)")
+        reasons.append(f"moment: {_MOMENT}; use and life by zone count the greater stress")
     if any(abs(x - 1.0) > AGREES for x in radial):
         reasons.append(f"radial force: {_RADIAL}; {off:.0f} N at most")
     return "; ".join([words, *reasons])

@@ -12,7 +12,7 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.project.wheel import Fixing, SingleNut, Wheel
-from app.studies.strength.agree import agreement_words, cuts_of
+from app.studies.strength.agree import Carried, agreement_words, carried
 from app.studies.strength.calibration import Calibration, calibration, in_order, speaks_for
 from app.studies.strength.cases import cases_of, factors_of, has_stress
 from app.studies.strength.inputs import Ready, ready
@@ -21,9 +21,8 @@ from geometry.errors import GeometryError
 from geometry.readings.chords import along_z
 from geometry.shape.curve import Array
 from geometry.shape.section import Zone
-from geometry.strength.cuts import across, carried_nmm
+from geometry.strength.cuts import across
 from geometry.strength.harmonic import solve_all, von_mises
-from geometry.strength.joined import joined_spokes
 from geometry.strength.life import Factors
 from geometry.strength.lip import Lip, push, pushed
 from geometry.strength.loads import Clamp, Kind, TestLoad
@@ -34,7 +33,6 @@ from geometry.strength.spokes import (
     Root,
     Twisted,
     bolts,
-    of_resultant,
     pins,
     spoke_of,
     twisted_spokes,
@@ -57,19 +55,31 @@ class Spoked:
     """Spokes under a bending case: by the smeared section, and by single beams between elastic hub and rim.
 
     Attributes:
-        case: name of the load. smeared: near the spokes' ends and where they are weakest, for the
-            worst spoke; beams: at the same radii.
+        case: name of the load.
         bolts: at the bolt circle, None without one. note: what keeps one of them away, and how far the two
             models agree, component by component.
-        smeared_nmm: what the smeared spokes carry half way along them, N mm; None without spokes.
+        carried: by one spoke in both models; None without spokes.
     """
 
     case: str
-    smeared: tuple[Root, ...]
-    beams: Bent | None
     bolts: Bolts | None
     note: str = ""
-    smeared_nmm: float | None = None
+    carried: Carried | None = None
+
+    @property
+    def smeared(self) -> tuple[Root, ...]:
+        """By the section, near the spokes' ends and where they are weakest, for the worst spoke."""
+        return self.carried.smeared if self.carried is not None else ()
+
+    @property
+    def beams(self) -> Bent | None:
+        """By single beams, at the same radii."""
+        return self.carried.beams if self.carried is not None else None
+
+    @property
+    def smeared_nmm(self) -> float | None:
+        """What the smeared spokes carry half way along them, N mm; None without spokes."""
+        return self.carried.smeared_nmm if self.carried is not None else None
 
 
 @dataclass(frozen=True)
@@ -141,8 +151,9 @@ class _Bodies:
         self.both = tuple(
             body_of(ready.outline, ready.metal, ready.spokes, rule) for rule in (STUDY.halved(), STUDY)
         )
-        self.outside_mm = ready.tyre.outside_mm
+        self.ready = ready
         self._unit: dict[Clamp, list[dict[int, Array]]] = {}
+        self._carried: dict[Clamp, Carried] = {}
 
     def bent(self, case: TestLoad) -> list[Solved]:
         """Return both meshes under a moment; the moments of one clamp are multiples of one another."""
@@ -153,6 +164,22 @@ class _Bodies:
         return [
             solved(b, {n: share * u for n, u in m.items()}) for b, m in zip(self.both, units, strict=True)
         ]
+
+    def carried(self, case: TestLoad) -> Carried | None:
+        """Return what spokes carry of a moment that `bent` was asked for; None for a full disc.
+
+        Raises:
+            GeometryError: spokes that reach no hub or no rim.
+        """
+        r = self.ready
+        if r.spokes is None:
+            return None
+        if case.clamp not in self._carried:
+            spoke, moved = spoke_of(r.outline.path, r.spokes), self._unit[case.clamp][0]
+            self._carried[case.clamp] = carried(
+                r.outline.path, spoke, self.both[0], moved, self.both[1], case.clamp, _UNIT_NMM
+            )
+        return self._carried[case.clamp].times((case.moment_nm or 0.0) * 1000.0 / _UNIT_NMM)
 
     def bolted(
         self, loads: Mapping[str, Callable[[Body], dict[int, Array]]]
@@ -241,9 +268,11 @@ def _screened(
         except GeometryError as error:
             missing.append(f"{case.name}: {error}")
             continue
-        rows[case.name] = zone_rows(both[0], both[1], case, start.metal, factors)
+        spokes = _spoked(bodies, case, both[0])
+        more = spokes.carried.missing_mpa(fine) if spokes.carried is not None else None
+        rows[case.name] = zone_rows(both[0], both[1], case, start.metal, factors, more)
         found[case.name] = both[0]
-        spoked.append(_spoked(start, case, both[0], bodies.both[1]))
+        spoked.append(spokes)
     progress(len(bending) + 1, steps, "loads at the rim")
     bolted = {c.name: c for c in cases if has_stress(c) and c.kind is not Kind.BENDING}
     loads, pushed_at = _loads(fine, bolted, start, missing, lips=lips)
@@ -349,9 +378,9 @@ def _turned(ready: Ready, case: TestLoad) -> Turned:
     return Turned(case.name, beams, pin_n, pin_mpa, "; ".join(notes))
 
 
-def _spoked(ready: Ready, case: TestLoad, solution: Solved, coarse: Body) -> Spoked:
-    """Return spokes and bolts under a bending case; `coarse`: whose hub and rim the single spokes join."""
-    moment = (case.moment_nm or 0.0) * 1000.0
+def _spoked(bodies: _Bodies, case: TestLoad, solution: Solved) -> Spoked:
+    """Return spokes and bolts under a bending case that is solved."""
+    ready, moment = bodies.ready, (case.moment_nm or 0.0) * 1000.0
     bolted, note = None, ""
     f = ready.wheel.fixing
     if isinstance(f, Fixing) and f.count > 0:
@@ -362,17 +391,11 @@ def _spoked(ready: Ready, case: TestLoad, solution: Solved, coarse: Body) -> Spo
             bolted = bolts(moment, f.count, f.circle_mm, f.hole_mm, f.seat_land_mm, thick, at.moment)
         except GeometryError as error:
             note = str(error)
-    if ready.spokes is None:
-        return Spoked(case.name, (), None, bolted, note or "full disc: no spokes")
     try:
-        spoke = spoke_of(ready.outline.path, ready.spokes)
-        pad_mm = float(coarse.mesh.points[coarse.pad, 1].max())
-        places = cuts_of(ready.outline.path, spoke, pad_mm)
-        roots = tuple(of_resultant(spoke, across(solution.body, solution.moved, r)) for r in places)
-        beams = joined_spokes(coarse, spoke, moment, case.clamp, [root.r_mm for root in roots])
-        half_way = float(spoke.r[0] + spoke.r[-1]) / 2.0
-        carried = carried_nmm(solution.body, solution.moved, half_way)
-        said = "; ".join(filter(None, [note, agreement_words(roots, beams.roots)]))
-        return Spoked(case.name, roots, beams, bolted, said, carried)
+        held = bodies.carried(case)
     except GeometryError as error:
-        return Spoked(case.name, (), None, bolted, str(error))
+        return Spoked(case.name, bolted, str(error))
+    if held is None:
+        return Spoked(case.name, bolted, note or "full disc: no spokes")
+    said = "; ".join(filter(None, [note, agreement_words(held.smeared, held.beams.roots)]))
+    return Spoked(case.name, bolted, said, held)

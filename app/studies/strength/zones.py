@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,6 +18,8 @@ from geometry.strength.wheel import Body, inflated, seat_load, twisted
 
 #: A figure that changes less between two meshes, the second twice as fine, is printed as converged.
 CONVERGED = 0.015
+#: The same for a mean life, which moves some ten times as much as its stress.
+LIFE_CONVERGED = 0.02
 #: The turn is looked at in so many steps.
 _ANGLES = np.radians(np.arange(0.0, 360.0, 10.0))
 #: Lives that 95 % of specimens reach: so many standard errors below the mean.
@@ -58,6 +60,9 @@ class ZoneStress:
             specimens last as long; None where the zone is not exercised or the data do not reach.
         note: plain words, empty where there is nothing to say.
         growth: of the cycle that decides its life, from the coarser mesh to the finer.
+        beams_mpa: by how much what counts for use, cycle and life is above `von_mises_mpa`, since spokes as
+            single beams show more at their roots than the section does; 0 elsewhere.
+        lives_before: mean life at each level on the mesh half as fine.
     """
 
     zone: Zone
@@ -73,6 +78,14 @@ class ZoneStress:
     use: float | None
     note: str
     growth: float = 1.0
+    beams_mpa: float = 0.0
+    lives_before: tuple[float | None, ...] = ()
+
+    @property
+    def life_converged(self) -> bool:
+        """True where stress is converged and both meshes give the same lives within LIFE_CONVERGED."""
+        pairs = zip((level.life.mean for level in self.levels), self.lives_before, strict=True)
+        return self.converged and all(_steady(now, before) for now, before in pairs)
 
     @property
     def life_cycles(self) -> float | None:
@@ -125,7 +138,12 @@ def _add(to: dict[int, Array], more: Mapping[int, Array]) -> None:
 
 
 def zone_rows(
-    fine: Solved, coarse: Solved, case: TestLoad, metal: Metal, factors: Factors
+    fine: Solved,
+    coarse: Solved,
+    case: TestLoad,
+    metal: Metal,
+    factors: Factors,
+    more: Array | None = None,
 ) -> tuple[ZoneStress, ...]:
     """Return the zones of a wheel under a case, in the order of the list of zones.
 
@@ -135,10 +153,12 @@ def zone_rows(
         case: the load.
         metal: row of properties.
         factors: on fatigue strength.
+        more: (n,) stress in MPa that is added at the nodes of the fine mesh for use and life, since another
+            model shows more there: von Mises of a sum is at most the sum of both.
     """
-    return tuple(
-        row for zone in ZONES if (row := _zone_row(zone, fine, coarse, case, metal, factors)) is not None
-    )
+    none = np.zeros(len(fine.body.mesh.points))
+    rows = (_zone_row(z, fine, coarse, case, metal, factors, none if more is None else more) for z in ZONES)
+    return tuple(row for row in rows if row is not None)
 
 
 def _worst(solution: Solved, zone: Zone) -> tuple[int, float, Array] | None:
@@ -153,7 +173,13 @@ def _worst(solution: Solved, zone: Zone) -> tuple[int, float, Array] | None:
 
 
 def _zone_row(
-    zone: Zone, fine: Solved, coarse: Solved, case: TestLoad, metal: Metal, factors: Factors
+    zone: Zone,
+    fine: Solved,
+    coarse: Solved,
+    case: TestLoad,
+    metal: Metal,
+    factors: Factors,
+    more: Array,
 ) -> ZoneStress | None:
     found, before = _worst(fine, zone), _worst(coarse, zone)
     if found is None or before is None:
@@ -163,39 +189,34 @@ def _zone_row(
     exercised = zone.value in EXERCISED[case.kind]
     growth = _growth(stress, before[2], metal.sn) if case.levels and exercised else 1.0
     converged = abs(mises - before[1]) <= CONVERGED * mises and abs(growth - 1.0) <= CONVERGED
+    nodes = np.flatnonzero(fine.body.zone_of_node == ZONES.index(zone))
+    added = np.tile(more[nodes], stress.shape[1] // len(nodes))
+    judged = float((von_mises(stress).max(axis=0) + added).max())
     notes: list[str] = []
     if not converged:
         notes.append("not converged: a fillet or an edge of the clamp")
     if not exercised:
         notes.append("not exercised by this test")
-    greatest = ratio = None
+    elif judged > mises:
+        notes.append(
+            f"use and life by single spokes, {judged:.1f} MPa: they show more at their roots than the section"
+        )
+    cycle: tuple[float, float] | None = None
     levels: tuple[Level, ...] = ()
-    use: float | None = mises / metal.yield_mpa if exercised else None
+    lives: tuple[float | None, ...] = ()
+    use: float | None = judged / metal.yield_mpa if exercised else None
     if case.levels and exercised:
-        greatest, ratio, held = worst_cycle(stress, metal.sn)
-        if held:
-            notes.append(held)
-        if metal.sn is None:
-            notes.append("no fatigue curve: use not known")
-            use = None
-        else:
-            levels = tuple(
-                Level(share, cycles, life(metal.sn, share * greatest, ratio, factors))
-                for share, cycles in case.levels
-            )
-            notes += [level.life.note for level in levels if level.life.note][:1]
-            uses = [_use(metal.sn, greatest * s, ratio, n, factors) for s, n in case.levels]
-            known = [u for u in uses if u is not None]
-            if len(known) < len(uses):
-                notes.append("the data of the fatigue curve do not reach the cycles asked: use not known")
-                use = None
-            else:
-                use = max([use or 0.0, *known])
-            if metal.sn.standard_error == 0.0:
-                notes.append("a table without scatter: use against its mean life")
-    if mises > metal.yield_mpa:
+        *cycle_, held = worst_cycle(stress, metal.sn, added)
+        cycle = cycle_[0], cycle_[1]
+        notes += [held] if held else []
+        levels, by_life, said = _lives(cycle, case, metal.sn, factors)
+        notes += said
+        use = None if by_life is None or use is None else max(use, by_life)
+        moved = cycle[0] / growth if growth > 0.0 else 0.0
+        lives = tuple(level.life.mean for level in _lives((moved, cycle[1]), case, metal.sn, factors)[0])
+    if judged > metal.yield_mpa:
         notes.append("above the yield strength: linear figures no longer hold")
-    return ZoneStress(
+    row = ZoneStress(
         zone,
         case.name,
         mises,
@@ -203,28 +224,91 @@ def _zone_row(
         before[1],
         converged,
         exercised,
-        greatest,
-        ratio,
+        cycle[0] if cycle is not None else None,
+        cycle[1] if cycle is not None else None,
         levels,
         use,
-        "; ".join(notes),
+        "",
         growth,
+        judged - mises if exercised else 0.0,
+        lives,
     )
+    return replace(row, note="; ".join([*notes, *_band(row)]))
 
 
-def worst_cycle(stress: Array, curve: SnCurve | SnTable | None) -> tuple[float, float, str]:
+def _lives(
+    cycle: tuple[float, float], case: TestLoad, curve: SnCurve | SnTable | None, factors: Factors
+) -> tuple[tuple[Level, ...], float | None, list[str]]:
+    """Return life at each level, greatest use of the fatigue strength or None, and what is to be said.
+
+    Args:
+        cycle: greatest stress in MPa of the worst cycle under the whole load, and its ratio.
+        case: the test.
+        curve: of the metal.
+        factors: on fatigue strength.
+    """
+    if curve is None:
+        return (), None, ["no fatigue curve: use not known"]
+    greatest, ratio = cycle
+    levels = tuple(
+        Level(share, cycles, life(curve, share * greatest, ratio, factors)) for share, cycles in case.levels
+    )
+    notes = [level.life.note for level in levels if level.life.note][:1]
+    uses = [_use(curve, greatest * share, ratio, cycles, factors) for share, cycles in case.levels]
+    known = [u for u in uses if u is not None]
+    if len(known) < len(uses):
+        notes.append("the data of the fatigue curve do not reach the cycles asked: use not known")
+    if curve.standard_error == 0.0:
+        notes.append("a table without scatter: use against its mean life")
+    return levels, max(known, default=0.0) if len(known) == len(uses) else None, notes
+
+
+def _band(row: ZoneStress) -> list[str]:
+    """Return how mean lives move with the mesh, level by level, in words; nothing where they do not."""
+    if row.life_converged or not row.levels:
+        return []
+    said = [
+        f"{before:.2g} to {now:.2g}"
+        for level, before in zip(row.levels, row.lives_before, strict=True)
+        if (now := level.life.mean) is not None and before is not None and not _steady(now, before)
+    ]
+    if not said:
+        return []
+    return [f"life moves from {' and '.join(said)} cycles as the mesh is halved; a finer one may give less"]
+
+
+def _steady(now: float | None, before: float | None) -> bool:
+    """Return True for lives of two meshes that are alike, or that neither mesh has."""
+    if now is None or before is None:
+        return now is before
+    return abs(now - before) <= LIFE_CONVERGED * now
+
+
+def worst_cycle(
+    stress: Array, curve: SnCurve | SnTable | None, more: Array | None = None
+) -> tuple[float, float, str]:
     """Return greatest stress and ratio of the worst cycle of a zone, and what was left out.
 
     The worst cycle is that with the shortest life, of the greatest Smax (1 - R) ^ exponent: a smaller range
     about a mean in tension may be worse than a greater one about a mean in compression.
+
+    Args:
+        stress: (a, n, 6) round the turn, MPa.
+        curve: of the metal.
+        more: (n,) MPa that is added to half of each range; None for nothing.
     """
+    more = np.zeros(stress.shape[1]) if more is None else more
     exponent = curve.exponent if isinstance(curve, SnCurve) else _EXPONENT
     ratios = curve.ratios if isinstance(curve, SnCurve) else (-1.0, 1.0)
     # Half a range and a mean are at most the greatest stress of the turn, so that what counts of a cycle is
     # at most twice it: places that cannot reach the most stressed one's need not be looked at.
-    most = von_mises(stress).max(axis=0)
-    first = _counted(*half_and_mean(stress[:, [int(most.argmax())]]), exponent, ratios)[0]
-    half, mean = half_and_mean(stress[:, 2.0 * most >= first])
+    most = von_mises(stress).max(axis=0) + more
+    top_at = [int(most.argmax())]
+    half, mean = half_and_mean(stress[:, top_at])
+    first = _counted(half + more[top_at], mean, exponent, ratios)[0]
+    chosen = 2.0 * most >= first
+    half, mean = half_and_mean(stress[:, chosen])
+    half = half + more[chosen]
     at = int(_counted(half, mean, exponent, ratios).argmax())
     # A mean in compression lengthens life; it is left out rather than counted.
     pull, top = max(float(mean[at]), 0.0), max(float(mean[at]), 0.0) + float(half[at])

@@ -1,0 +1,114 @@
+"""What counts for use and life of a zone: the greater of section and single spokes; lives that move."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from app.studies.strength.agree import Carried, carried
+from app.studies.strength.zones import Solved, ZoneStress, solved, worst_cycle, zone_rows
+from geometry.shape.curve import Array
+from geometry.shape.section import ZONES, Zone
+from geometry.strength import wheel
+from geometry.strength.life import Factors, life
+from geometry.strength.loads import Clamp, Tyre, bending
+from geometry.strength.metals import METALS, SN_6061
+from tests.unit.strength.test_joined import both
+from tests.unit.strength.test_wheel import MOMENT, body, outline, pattern
+
+CASE = bending("R124 bending", 690.0, Tyre(317.08, 305.0, 653.2), 35.0)
+MORE = 12.0
+#: Of the moment: with one such as the wheel is made for, lives lie beyond the data.
+SHARE = 2.0
+
+
+@cache
+def solution(share: float) -> Solved:
+    return solved(body(), bent(share))
+
+
+@cache
+def bent(share: float) -> dict[int, Array]:
+    return {n: share * u for n, u in wheel.bent(body(), MOMENT, pattern(Clamp.INNER_FLANGE)).items()}
+
+
+def rows(more: Array | None = None, coarse: float = 1.0) -> dict[Zone, ZoneStress]:
+    found = zone_rows(solution(SHARE), solution(SHARE * coarse), CASE, METALS[0], Factors(), more)
+    return {row.zone: row for row in found}
+
+
+def test_what_single_spokes_show_more_counts_for_use_and_life_of_their_zones() -> None:
+    more = np.zeros(len(body().mesh.points))
+    more[body().zone_of_node == ZONES.index(Zone.SPOKE_FACE)] = MORE
+    plain, raised = rows(), rows(more)
+    assert all(raised[z] == plain[z] for z in plain if z is not Zone.SPOKE_FACE)
+    before, now = plain[Zone.SPOKE_FACE], raised[Zone.SPOKE_FACE]
+    assert now.von_mises_mpa == before.von_mises_mpa
+    assert now.beams_mpa == pytest.approx(MORE)
+    assert before.greatest_mpa is not None
+    assert now.greatest_mpa == pytest.approx(before.greatest_mpa + MORE)
+    assert now.levels[0].life.mean == life(SN_6061, 0.75 * (before.greatest_mpa + MORE), -1.0).mean
+    assert before.use is not None
+    assert now.use == pytest.approx(before.use * (1.0 + MORE / before.greatest_mpa), rel=1e-6)
+    assert "single spokes" in now.note
+    assert "single spokes" not in before.note
+
+
+def test_the_worst_place_may_be_another_with_single_spokes() -> None:
+    """+-100 MPa and nothing more, +-95 MPa and 10 MPa more: the second decides, +-105 MPa."""
+    angles = np.radians(np.arange(0.0, 360.0, 10.0))
+    stress = np.zeros((len(angles), 2, 6))
+    stress[:, :, 1] = np.cos(angles)[:, None] * (100.0, 95.0)
+    top, ratio, _ = worst_cycle(stress, SN_6061, np.array([0.0, 10.0]))
+    assert (top, ratio) == pytest.approx((105.0, -1.0))
+    assert worst_cycle(stress, SN_6061)[0] == pytest.approx(100.0)
+
+
+def test_only_what_beams_exceed_the_section_by_is_missing_and_only_in_spokes() -> None:
+    smeared, beams, _ = both()
+    found = Carried(smeared, beams, MOMENT).missing_mpa(body())
+    spoked = body().smear.metal(body().mesh.points) < 1.0 - 1e-12
+    assert (found[~spoked] == 0.0).all()
+    # The beams show more at the hub and less at the rim.
+    hub, rim = (b.bending_mpa - s.bending_mpa for b, s in zip(beams.roots, smeared, strict=True))
+    assert rim < 0.0 < hub
+    assert found.max() == pytest.approx(hub)
+    assert found[spoked & (body().mesh.points[:, 1] >= smeared[-1].r_mm)].max() == 0.0
+
+
+def test_a_share_of_the_moment_is_that_share_of_all_that_spokes_carry() -> None:
+    """Solved anew under twice the moment, against twice of what is carried of the moment; 1e-9."""
+    made = [
+        carried(outline().path, both()[2], body(), bent(k), body(), Clamp.INNER_FLANGE, k * MOMENT)
+        for k in (1.0, 2.0)
+    ]
+    once, twice = made[0].times(2.0), made[1]
+    assert twice.smeared_nmm == pytest.approx(once.smeared_nmm, rel=1e-9)
+    assert twice.beams.tilt_rad == pytest.approx(once.beams.tilt_rad, rel=1e-9)
+    for a, b in zip((*once.smeared, *once.beams.roots), (*twice.smeared, *twice.beams.roots), strict=True):
+        figures = (a.axial_n, a.radial_n, a.moment_nmm, a.bending_mpa, a.shear_mpa)
+        assert figures == pytest.approx(
+            (b.axial_n, b.radial_n, b.moment_nmm, b.bending_mpa, b.shear_mpa), rel=1e-9
+        )
+
+
+def test_a_life_that_moves_with_the_mesh_is_not_called_converged() -> None:
+    """1 % less stress on the coarser mesh is converged as a stress; its life is a tenth longer, and said."""
+    row = rows(coarse=0.99)[Zone.SPOKE_FACE]
+    assert row.converged
+    assert not row.life_converged
+    now, before = row.levels[0].life.mean, row.lives_before[0]
+    assert now is not None
+    assert before is not None
+    assert 1.07 < before / now < 1.15
+    assert f"life moves from {before:.2g} to {now:.2g}" in row.note
+    still = rows()[Zone.SPOKE_FACE]
+    assert still.life_converged
+    assert "life moves" not in still.note
+    # A life beyond the data is a bound on either mesh.
+    assert rows(coarse=0.99)[Zone.BORE].life_converged
+    # A life that one mesh alone has is none that is converged.
+    assert not replace(still, lives_before=(None, None)).life_converged
