@@ -74,7 +74,7 @@ class PartsPanel(QWidget):
             ("new", "New...", "Ins", self.new),
             ("properties", "Edit...", "Return", self.properties),
             ("duplicate", "Duplicate", "Ctrl+D", self.duplicate),
-            ("version", "New version...", "V", self.new_version),
+            ("version", "New version...", "Shift+Ins", self.new_version),
             ("rename", "Rename...", "F2", self.rename),
             ("delete", "Delete", "Del", self.delete),
             ("show", "Show or hide", "Space", self.toggle_shown),

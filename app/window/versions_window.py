@@ -51,7 +51,7 @@ class VersionsWindow(QDialog):
         for field in (self.length, self.grams, self.inertia):
             field.edited.connect(lambda: self._fill(force=True))
         document.shown.connect(self._show)
-        self.resize(980, 640)
+        self.resize(1080, 640)
         self._show(document.state)
 
     def _lay_out(self) -> None:

@@ -34,7 +34,7 @@ def versioned(person: Person) -> Person:
     tree = person.window.parts.tree
     tree.setFocus()
     person.window.parts.choose("wheels", person.project.wheels[0].name)
-    QTest.keyClick(tree, Qt.Key.Key_V)
+    QTest.keyClick(tree, Qt.Key.Key_Insert, Qt.KeyboardModifier.ShiftModifier)
     person.settle()
     dialog = dialog_of(NewVersionDialog)
     assert isinstance(dialog, NewVersionDialog)
