@@ -24,10 +24,14 @@ from tests.support import example
 BACK = 40
 Answer = Callable[..., list[str]]
 
-#: Another process with the same folders: opens a file if one is named, edits, and waits to be killed.
+#: Another process with the same folders: edits a file in a window, then a project that was never saved as a
+#: second window would, and waits to be killed.
 KILLED = """
 import sys
+from dataclasses import replace
 from pathlib import Path
+from app.session.document import Document
+from app.session.recovery import Recovery
 from app.window.main import application
 app = application()
 from app.window.main_window import MainWindow
@@ -35,25 +39,29 @@ from app.window.settings import Settings
 from tests.support import example
 folder = Path(sys.argv[1])
 window = MainWindow(Settings(folder / "window.ini"), folder / "state")
-if len(sys.argv) > 2:
-    assert window.files.open_path(Path(sys.argv[2]))
-else:
-    window.document.start(example.project())
+assert window.files.open_path(Path(sys.argv[2]))
 window.document.select_vertex(40)
 window.canvas.nudge(2.4, 0.0)
 assert window.recovery.flush()
+never = Document()
+recovery = Recovery(never, folder / "state" / "journals")
+never.start(example.project())
+never.commit(replace(never.project, revision="4"), "Name the revision")
+assert recovery.flush()
 print("written", flush=True)
 sys.stdin.read()
 """
 
 
-def crashed(folder: Path, *names: str) -> None:
-    """Edit in another process and kill it."""
-    command = [sys.executable, "-c", KILLED, str(folder), *names]
+def crashed(folder: Path, path: Path, meanwhile: Callable[[], MainWindow]) -> MainWindow:
+    """Edit a file and an unsaved project in another process and kill it; return what is made meanwhile."""
+    command = [sys.executable, "-c", KILLED, str(folder), str(path)]
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
+        made = meanwhile()
         assert process.stdout.readline() == "written\n"
         process.kill()
+    return made
 
 
 def saved(path: Path, name: str = "Example") -> Path:
@@ -97,18 +105,15 @@ def back(person: Person) -> float:
 
 
 def test_crash_restart_offer_open(
-    person: Person,
     make_window: Callable[[], MainWindow],
     tmp_path: Path,
     at_offer: Callable[[Callable[[RecoveredDialog], None]], None],
     answer: Answer,
 ) -> None:
-    """Two crashes: of a saved and of a never saved project; one is gone on with, the other waits."""
+    """A crash of a saved and of a never saved project; one is gone on with, the other waits."""
     path = saved(tmp_path / "shared.blankwright")
     on_disk = path.read_bytes()
-    crashed(tmp_path, str(path))
-    crashed(tmp_path)
-    window = make_window()
+    window = crashed(tmp_path, path, make_window)
     seen: list[str] = []
 
     def choose(dialog: RecoveredDialog) -> None:
