@@ -340,7 +340,8 @@ def torque(load_kg: float, tyre: Tyre, own: dict[str, float] | None = None) -> T
         Clamp.HUB_PAD,
         c,
         torque_nm=moment,
-        note="static; grip and load transfer are assumptions",
+        note="static: nominal stress against the yield strength alone; no fatigue level with a source is at"
+        " hand, so that neither cycles nor life are given; grip and load transfer are assumptions",
     )
 
 
