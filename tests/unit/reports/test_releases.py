@@ -210,8 +210,8 @@ def test_a_change_of_anything_frozen_is_an_edit() -> None:
         # A part that lost its name is no longer the wheel's; then the whole part is gone from what is frozen.
         after = frozen_part(project, project.wheels[0])
         is_same = replace(after, name="x") == replace(frozen_part(PROJECT, WHEEL), name="x")
-        # Where a load comes from and what strength is compared with stand on strength's own pages; which version
-        # a wheel was made from, and why, on none.
+        # Where a load comes from and what strength is compared with stand on strength's own pages.
+        # What a wheel was made from, and why, stands on none.
         left_out = (*free, "reference", "wheels.made_from", "wheels.why")
         assert is_same == (where.endswith(left_out) or ".rating" in where), where
         assert (written(after) == before) == is_same, where
