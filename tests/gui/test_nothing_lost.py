@@ -24,30 +24,34 @@ from tests.support import example
 BACK = 40
 Answer = Callable[..., list[str]]
 
-#: Another process with the same folders: edits a file in a window, then a project that was never saved as a
-#: second window would, and waits to be killed.
+#: Another process with the same folders, without panels: edits a file, then, as a second window would, a
+#: project that was never saved, and waits to be killed.
 KILLED = """
 import sys
 from dataclasses import replace
 from pathlib import Path
+from PySide6.QtWidgets import QApplication, QWidget
 from app.session.document import Document
 from app.session.recovery import Recovery
-from app.window.main import application
-app = application()
-from app.window.main_window import MainWindow
+from app.window.project_files import ProjectFiles
 from app.window.settings import Settings
+from geometry.shape.edits import with_vertex_at
 from tests.support import example
+app = QApplication(["blankwright"])
 folder = Path(sys.argv[1])
-window = MainWindow(Settings(folder / "window.ini"), folder / "state")
-assert window.files.open_path(Path(sys.argv[2]))
-window.document.select_vertex(40)
-window.canvas.nudge(2.4, 0.0)
-assert window.recovery.flush()
-never = Document()
-recovery = Recovery(never, folder / "state" / "journals")
-never.start(example.project())
-never.commit(replace(never.project, revision="4"), "Name the revision")
-assert recovery.flush()
+for name in (sys.argv[2], None):
+    document = Document(app)
+    recovery = Recovery(document, folder / "state" / "journals", app)
+    if name is not None:
+        widget = QWidget()
+        files = ProjectFiles(widget, document, Settings(folder / "window.ini"), recovery, folder / "state")
+        assert files.open_path(Path(name))
+    else:
+        document.start(example.project())
+    wheel = document.project.wheels[0]
+    moved = wheel.with_section(with_vertex_at(wheel.section, 40, 52.5, 134.0))
+    document.commit(replace(document.project, wheels=(moved,)), "Move vertex 41")
+    assert recovery.flush()
 print("written", flush=True)
 sys.stdin.read()
 """
