@@ -40,9 +40,10 @@ def spun_sheet(spun: SpunBlank, numbers: Numbers, name: str, area: Area, canvas:
     canvas.text((x - 1.0 - canvas.text_width("spun", SMALL), frame.at((0.0, r1))[1] + 2.0), "spun", SMALL)
     canvas.text((x + 1.0, frame.at((0.0, r1))[1] + 2.0), "forged", SMALL)
     y = area.bottom + 52.0
+    mandrel = spun.mandrel_in(numbers.length, f" {numbers.unit}")
     for text in (
         f"scale 1 : {scale:g}; full: as spun and trimmed; dashed: the forging; chain lines: finished wheels",
-        f"{numbers.mass(spun.mass_kg)} forged; {spun.mandrel_words}",
+        f"{numbers.mass(spun.mass_kg)} forged; {mandrel}",
         ORDER,
         GRAIN,
         THIN,
@@ -68,7 +69,7 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
             "Reduction",
             f"{found.reduction:.1%} of {by.reduction:.0%} in {spun.passes_words} of {by.per_pass:.0%}",
         ),
-        ("Mandrel", f"{spun.mandrel_words}; draft {by.mandrel_deg:g}°"),
+        ("Mandrel", f"{spun.mandrel_in(of)}; draft {by.mandrel_deg:g}°"),
         ("Ring's end widened by, radius", of(found.widened_mm)),
         ("Rollers", f"flanks {by.roller_deg:g}° at most, nose R{by.nose_mm:g}"),
         ("Back-flow at the root, trim", f"{of(by.back_flow_mm)}, {of(by.trim_mm)}"),

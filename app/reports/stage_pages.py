@@ -41,7 +41,9 @@ def stages_pdf(project: Project, found: Followed) -> bytes:
         flow = Flow(canvas, area, partial(_title, title, area))
         flow.table(_table(found, numbers))
         flow.table(_holding(found, numbers))
-        looked = [f"{s.name}: {f.words(numbers.length)}" for s in found.stages for f in s.warnings]
+        looked = [
+            f"{s.name}: {f.words(numbers.length, numbers.mass)}" for s in found.stages for f in s.warnings
+        ]
         flow.paragraphs("To look at", looked or ["Nothing to look at."])
         flow.paragraphs("Notes", [*found.notes, CAUTION])
         drawn = [partial(_sheet, found, k, numbers, area) for k in range(len(found.stages))]

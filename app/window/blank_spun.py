@@ -132,14 +132,15 @@ def spun_head(spun: SpunFound, project: Project) -> str:
         )
     )
     low, high = blank.steps[-1].low_mn, blank.steps[-1].high_mn
-    mass = Numbers(unit).mass
+    numbers = Numbers(unit)
+    mass, mandrel = numbers.mass, blank.mandrel_in(numbers.length, f" {numbers.unit}")
     more = "-" if blank.saves_kg > 0.0 else "+"
     lines = [
         f"<b>{mass(blank.mass_kg)}</b> forged, {mass(blank.spun_kg)} as spun; turned "
         f"{mass(blank.turned_kg)}: {more}{mass(abs(blank.saves_kg))}",
         f"forged ring {wall} at its end, {root} at its root, {tall} high; spun wall {thin} at least, "
         f"reduction {found.reduction:.0%} in {blank.passes_words}; end widened by {wider}",
-        f"{blank.mandrel_words}; last press {low:.0f} to {high:.0f} MN",
+        f"{mandrel}; last press {low:.0f} to {high:.0f} MN",
         *(f"{escape(row.wheel)}: {row.words}" for row in spun.compared),
         *(escape(warning) for warning in blank.warnings),
         f"{ORDER} {GRAIN}",

@@ -270,7 +270,7 @@ class StagesWindow(QDialog):
             lines.append(f"Held {escape(stage.holding.grip_words(numbers.length))}.")
             if stage.holding.jaws is not None:
                 lines.append(f"For them: {escape(stage.holding.jaws.words(numbers.length))}.")
-        lines += [f"▲ {escape(finding.words(numbers.length))}" for finding in stage.warnings]
+        lines += [f"▲ {escape(finding.words(numbers.length, numbers.mass))}" for finding in stage.warnings]
         lines += [escape(note) for note in self.found.notes]
         self.chosen.setText(minus("<br><br>".join(lines)))
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from pytestqt.qtbot import QtBot
 
 from app import resources
 from app.files.project_file import load
@@ -23,7 +23,7 @@ def document() -> Document:
 
 
 @pytest.fixture
-def window(document: Document, qtbot: QtBot) -> Iterator[FaceWindow]:
+def window(document: Document, qtbot: Any) -> Iterator[FaceWindow]:
     shown = FaceWindow(document, Theme())
     qtbot.addWidget(shown)
     shown.show()
@@ -49,7 +49,7 @@ def whole(place: QPointF) -> QPoint:
 
 
 def test_a_drag_on_the_spoke_is_one_step_and_the_wheel_grows_heavier(
-    window: FaceWindow, document: Document, qtbot: QtBot
+    window: FaceWindow, document: Document, qtbot: Any
 ) -> None:
     before, light = widths(document), mass(document)
     row = len(before) - 3
@@ -69,7 +69,7 @@ def test_a_drag_on_the_spoke_is_one_step_and_the_wheel_grows_heavier(
     assert mass(document) == light
 
 
-def test_escape_takes_a_drag_back(window: FaceWindow, document: Document, qtbot: QtBot) -> None:
+def test_escape_takes_a_drag_back(window: FaceWindow, document: Document, qtbot: Any) -> None:
     before = widths(document)
     start = whole(window.face.on_strip(0))
     qtbot.mousePress(window.face, Qt.MouseButton.LeftButton, pos=start)
@@ -81,13 +81,13 @@ def test_escape_takes_a_drag_back(window: FaceWindow, document: Document, qtbot:
     assert not document.undo_stack.canUndo()
 
 
-def test_typed_shares_widths_and_counts(window: FaceWindow, document: Document, qtbot: QtBot) -> None:
+def test_typed_shares_widths_and_counts(window: FaceWindow, document: Document, qtbot: Any) -> None:
     window.face.setFocus()
     r, _ = widths(document)[0]
 
-    def typed(text: str, line: object) -> None:
-        line.setFocus()  # type: ignore[attr-defined]
-        line.selectAll()  # type: ignore[attr-defined]
+    def typed(text: str, line: Any) -> None:
+        line.setFocus()
+        line.selectAll()
         qtbot.keyClicks(line, text)
         qtbot.keyClick(line, Qt.Key.Key_Return)
 
@@ -106,7 +106,7 @@ def test_typed_shares_widths_and_counts(window: FaceWindow, document: Document, 
 
 
 def test_keys_choose_a_row_and_widen_it_and_rows_come_and_go(
-    window: FaceWindow, document: Document, qtbot: QtBot
+    window: FaceWindow, document: Document, qtbot: Any
 ) -> None:
     before = widths(document)
     qtbot.keyClick(window.face, Qt.Key.Key_Up)
@@ -119,7 +119,7 @@ def test_keys_choose_a_row_and_widen_it_and_rows_come_and_go(
     assert len(widths(document)) == len(before)
 
 
-def test_the_whole_wheel_is_drawn_and_turned(window: FaceWindow, qtbot: QtBot) -> None:
+def test_the_whole_wheel_is_drawn_and_turned(window: FaceWindow, qtbot: Any) -> None:
     window._fine.setInterval(3_600_000)
     window.pages.setCurrentWidget(window.whole)
     qtbot.waitUntil(lambda: window.whole.image is not None)
