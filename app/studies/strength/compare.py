@@ -65,10 +65,11 @@ def compared(project: Project, first: Screening, second: Screening) -> tuple[Com
         if not zone.exercised or other_zone is None:
             continue
         sound = zone.converged and other_zone.converged
+        steady = zone.life_converged and other_zone.life_converged
         name = f"{zone.case}, {zone.zone.value}"
         rows.append(Compared(f"{name}, use", "", zone.use, other_zone.use, False, sound))
         if zone.life_cycles is not None or other_zone.life_cycles is not None:
             rows.append(
-                Compared(f"{name}, life", "cycles", zone.life_cycles, other_zone.life_cycles, True, sound)
+                Compared(f"{name}, life", "cycles", zone.life_cycles, other_zone.life_cycles, True, steady)
             )
     return tuple(rows)

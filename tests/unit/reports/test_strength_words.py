@@ -49,6 +49,9 @@ def row(use: float | None = 0.5, **changes: object) -> ZoneStress:
         (row(0.4, converged=False, before_mpa=70.0), MOMENT, Verdict.UNDER),
         (row(1.2, converged=False, before_mpa=70.0), MOMENT, Verdict.OVER),
         (row(0.5, converged=False, before_mpa=0.0), MOMENT, Verdict.NOT_KNOWN),
+        # 0.99 x (100 / 99)2 is over 1, though 1 % is converged; 0.97 times it is not.
+        (row(0.99, before_mpa=99.0), MOMENT, Verdict.NOT_KNOWN),
+        (row(0.97, before_mpa=99.0), MOMENT, Verdict.UNDER),
     ],
 )
 def test_verdicts(found: ZoneStress, case: TestLoad, says: Verdict) -> None:
