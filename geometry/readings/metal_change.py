@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from geometry.errors import GeometryError
 from geometry.readings.solid import SpokeRegion, spoke_region
 from geometry.shape.curve import Array, Indices
 from geometry.shape.distance import nearest_of
@@ -56,7 +57,7 @@ def metal_change(
         spokes: the spoke regions of both, None for a full disc.
 
     Raises:
-        GeometryError: a spoke cut does not part its section.
+        GeometryError: a spoke cut does not part its section, or what changed cannot be cut into triangles.
     """
     areas = [shapely.make_valid(shapely.Polygon(o.path.flattened(_FLAT_MM))) for o in (before, after)]
     more, less = areas[1].difference(areas[0]), areas[0].difference(areas[1])
@@ -85,10 +86,24 @@ def metal_change(
 
 
 def _triangles(part: shapely.Polygon) -> Array:
-    """Return (n, 3, 2) triangles that fill a polygon, with corners close together along its edge."""
-    found = shapely.constrained_delaunay_triangles(shapely.segmentize(part, _STEP_MM))
-    corners = [np.asarray(t.exterior.coords)[:3] for t in shapely.get_parts(found)]
-    return np.array(corners, dtype=float).reshape(-1, 3, 2)
+    """Return (n, 3, 2) triangles that fill a polygon, with corners close together along its edge.
+
+    Raises:
+        GeometryError: not even a coarser copy of it can be cut.
+    """
+    fine = shapely.segmentize(part, _STEP_MM)
+    # Where two outlines part at a very flat angle, spikes of no width defeat the cutting; a grid drops them.
+    for grid_mm in (0.0, 1e-6, 1e-4):
+        try:
+            found = shapely.constrained_delaunay_triangles(
+                fine if grid_mm == 0.0 else shapely.set_precision(fine, grid_mm)
+            )
+        except shapely.errors.GEOSException:
+            continue
+        corners = [np.asarray(t.exterior.coords)[:3] for t in shapely.get_parts(found)]
+        return np.array(corners, dtype=float).reshape(-1, 3, 2)
+    z, r = shapely.get_coordinates(part.representative_point())[0].tolist()
+    raise GeometryError("What changed of the metal here cannot be cut into triangles.", (z, r))
 
 
 def _zones(outline: Outline, places: Array) -> Indices:
