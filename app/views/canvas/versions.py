@@ -177,7 +177,8 @@ class VersionLayers:
             return
         self._pair, self._change = pair, None
         if pair[0] is not None and pair[1] is not None:
-            self._change = metal_change(pair[0], pair[1], 1.0)
+            with contextlib.suppress(GeometryError):  # then no metal is hatched; the table says why
+                self._change = metal_change(pair[0], pair[1], 1.0)
         self._hatch()
 
     def _hatch(self) -> None:
