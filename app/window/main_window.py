@@ -45,6 +45,7 @@ from app.window.help import Help
 from app.window.key_bindings import KeyBindings
 from app.window.settings import Settings
 from app.window.sheets import Sheets
+from app.window.showing import Showing
 from app.window.stored_reports import StoredReports
 from app.window.strength_live import LiveStressView
 from geometry.errors import GeometryError
@@ -130,6 +131,9 @@ class MainWindow(QMainWindow):
         bar.setSizeGripEnabled(False)
         self.busy_label = QLabel()
         self.move_label, self.snap_label, self.change_meter = Readout(), Readout(), ChangeMeter()
+        self._showing = Showing(
+            (self.summary, self.readings, self.strip, self.vertices, self.parts, self.change_meter)
+        )
         self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
         for readout in (self.move_label, self.snap_label):
             readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -196,9 +200,6 @@ class MainWindow(QMainWindow):
     # Showing
 
     def _show(self, shown: Shown) -> None:
-        for panel in (self.summary, self.readings, self.strip, self.vertices, self.parts):
-            panel.show_state(shown)
-        self.change_meter.show_state(shown)
         if shown.dragging:
             self.statusBar().clearMessage()
         inch = self.actions_by_name["inch"]
@@ -206,6 +207,7 @@ class MainWindow(QMainWindow):
             inch.blockSignals(True)
             inch.setChecked(shown.project.display_unit == "in")
             inch.blockSignals(False)
+        self._showing.show_state(shown)
 
     def _name(self, path: Path | None) -> None:
         name = path.name if path is not None else self.document.project.name

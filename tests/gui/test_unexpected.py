@@ -8,6 +8,7 @@ import time
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -195,3 +196,24 @@ def test_a_report_names_causes_and_leaves_out_their_words() -> None:
         if not line.startswith("    "):  # lines of code are the program's own
             assert "Secret" not in line
             assert "/home" not in line
+
+
+def test_a_panel_that_fails_leaves_no_older_state_standing(
+    person: Person, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else an older "clear" would stand beside a newer drawing."""
+    window = person.window
+    document = window.document
+    wheel = document.wheel
+    assert wheel is not None
+    with watched(person, tmp_path), monkeypatch.context() as patched:
+        patched.setattr(window.summary, "show_state", lambda _shown: broken())
+        moved = replace(wheel, inset_mm=wheel.inset_mm + 40.0)
+        QTimer.singleShot(0, lambda: document.commit(replace(document.project, wheels=(moved,)), "Inset"))
+        press(dialog_of(person).go_on)
+        assert window.summary.isHidden()
+        assert not window.readings.isHidden()
+        assert document.state.wheel == moved
+    document.undo()
+    person.settle()
+    assert not window.summary.isHidden()
