@@ -20,6 +20,7 @@ from app.cli import spinning as drawing_out
 from app.cli import stages as staged
 from app.cli import strength_arguments as screening
 from app.cli.prepare import prepare_once
+from app.cli.refused import refused_words
 from app.files import system
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, load
@@ -67,7 +68,7 @@ def main(argv: Sequence[str]) -> int:
     try:
         return int(args.run(args))
     except BAD_INPUT as error:
-        print(f"blankwright: {error}", file=sys.stderr)
+        print(f"blankwright: {refused_words(args, error)}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         return 2
@@ -261,6 +262,7 @@ def _roadmap(args: argparse.Namespace) -> int:
 def _limits(args: argparse.Namespace) -> int:
     limited.check_out(args.out)
     project = _load(args)
+    limited.check_against(project, args)
     limited.check_quotes(project, args)
     prepare_once()
     result = limited.found(project, args, args.blank)

@@ -13,7 +13,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.steps_text import steps
 from app.project.wheel import Wheel
-from app.reports.limits_words import mass_words, money_rows, money_words, relied_words
+from app.reports.limits_words import mass_words, money_rows, money_words, relied_words, window_words
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
@@ -21,7 +21,7 @@ from app.reports.variant_words import variant_head, variant_lines
 from app.studies.blank_variant import VariantCheck
 from app.studies.cuttable import Cuttable, lack_words
 from app.studies.extremes import Extreme, extreme_words
-from app.studies.limits import Cell, InsetWindow, Limits, limits, usual
+from app.studies.limits import Cell, Limits, limits, usual
 from app.studies.limits_against import Against
 from app.studies.limits_table import as_csv
 from geometry.errors import GeometryError
@@ -78,6 +78,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def check_against(project: Project, args: argparse.Namespace) -> None:
+    """Refuse a blank that would be held against itself, before anything is computed.
+
+    Raises:
+        GeometryError: the second blank is the first one.
+        EditError: a name that the project does not hold.
+    """
+    wheel: Wheel = edits.find(project, edits.WHEEL, args.wheel)
+    if args.against is not None and args.against == (args.blank or wheel.blank):
+        raise GeometryError(
+            f"--against {args.against}: that is the first blank itself, so nothing differs; name another"
+        )
+
+
 def found(project: Project, args: argparse.Namespace, blank: str | None) -> Limits:
     """Return the map that the arguments ask for; on a terminal the progress stands on standard error.
 
@@ -129,14 +143,14 @@ def as_text(project: Project, result: Limits) -> str:
         "insets that can be cut",
     ]
     for row in result.rows:
-        said = [_window(window) for window in row.windows] or [_none(row.cells)]
+        said = [window_words(window) for window in row.windows] or [_none(numbers, row.cells)]
         lines += [f"  {row.width_code:g}: {words}" for words in said]
     return "\n".join(
         [
             *lines,
             "",
-            "what decides, mm to spare",
-            *_deciding(result.cells),
+            f"what decides, {numbers.unit} to spare",
+            *_deciding(numbers, result.cells),
             *_not_drawn(result),
             "",
             relied_words(project, result.blank),
@@ -169,30 +183,27 @@ def _cell(numbers: Numbers, cell: Cell) -> str:
     return f"{SIGNS[cell.state]} {numbers.length(cell.spare_mm)}"
 
 
-def _window(window: InsetWindow) -> str:
-    low = f" ({window.closed_low_by})" if window.closed_low_by else " or less: not looked at"
-    high = f" ({window.closed_high_by})" if window.closed_high_by else " or more: not looked at"
-    return f"from ET {window.low:.1f}{low} to ET {window.high:.1f}{high}"
-
-
-def _none(cells: tuple[Cell, ...]) -> str:
+def _none(numbers: Numbers, cells: tuple[Cell, ...]) -> str:
     judged = [cell for cell in cells if cell.spare_mm is not None]
     if not judged:
         return f"none; {cells[0].decides}"
     best = max(judged, key=lambda cell: cell.spare_mm or 0.0)
+    most = f"at ET {best.inset_mm:g}: {numbers.length(best.spare_mm)}, {best.decides}"
     if best.state is State.NOT_KNOWN:
-        return f"not known; most stock at ET {best.inset_mm:g}: {best.spare_mm:.2f}, {best.decides}"
-    return f"none; of those read most to spare at ET {best.inset_mm:g}: {best.spare_mm:.2f}, {best.decides}"
+        return f"not known; most stock {most}"
+    return f"none; of those read most to spare {most}"
 
 
-def _deciding(cells: Sequence[Cell]) -> list[str]:
+def _deciding(numbers: Numbers, cells: Sequence[Cell]) -> list[str]:
     """Return the sides that decide, the most frequent first, with how many cells and the least spare."""
     spares: dict[str, list[float]] = {}
     for cell in cells:
         if cell.spare_mm is not None:
             spares.setdefault(cell.decides, []).append(cell.spare_mm)
     often = sorted(spares.items(), key=lambda item: -len(item[1]))
-    return [f"  {words}: {len(s)} cell{'s' * (len(s) != 1)}, least {min(s):.2f}" for words, s in often]
+    return [
+        f"  {words}: {len(s)} cell{'s' * (len(s) != 1)}, least {numbers.length(min(s))}" for words, s in often
+    ]
 
 
 def against_text(project: Project, found: Against) -> str:
@@ -245,12 +256,17 @@ def mend_text(project: Project, wheel: str, found: Cuttable) -> str:
         return f"{wheel} as drawn can be cut: nothing to mend"
     lines = [f"what would make {wheel} cuttable"]
     lines += [
-        f"  {o.words} ({o.mass_kg:+.2f} kg)" + (f": breaks {'; '.join(o.breaks)}" if o.breaks else "")
+        f"  {o.words} ({_added(numbers, o.mass_kg)})"
+        + (f": breaks {'; '.join(o.breaks)}" if o.breaks else "")
         for o in found.offers
     ] or ["  no single change of the wheel within reach"]
     if found.lack is not None:
         lines.append(lack_words(found.lack, numbers.length, numbers.mass))
     return "\n".join(lines)
+
+
+def _added(numbers: Numbers, mass_kg: float) -> str:
+    return f"{'-' if mass_kg < 0.0 else '+'}{numbers.mass(abs(mass_kg))}"
 
 
 def _only(blank: str, cells: tuple[Cell, ...]) -> list[str]:

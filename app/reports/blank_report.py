@@ -22,6 +22,13 @@ from app.reports.look import HAIR, HEADING
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.pdf import study_pages
+from app.reports.press_words import (
+    capacity_words,
+    press_area,
+    press_load,
+    press_stress,
+    press_units,
+)
 from app.reports.spun_pages import spun_sheet, spun_tables
 from app.reports.tables import Column, Row, Table
 from app.reports.usable_figure import WAYS, breakdown_columns
@@ -188,26 +195,27 @@ def _wheels(result: Composite, numbers: Numbers) -> Table:
 
 
 def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Table:
+    area, stress, load = press_units(numbers)
     columns = (
         Column("Step", 2.0),
         Column("Press", 3.0),
         Column("Across", 1.5, True),
         Column("Height", 1.5, True),
-        Column("Area, cm²", 1.5, True),
-        Column("Flow stress, MPa", 2.0, True),
-        Column("Load, MN", 2.0, True),
+        Column(f"Area, {area.replace('2', '²')}", 1.5, True),
+        Column(f"Flow stress, {stress}", 2.0, True),
+        Column(f"Load, {load}", 2.0, True),
         Column("Enough", 4.0),
     )
     rows = tuple(
         Row(
             (
                 s.name,
-                f"{s.press.name}, {s.press.capacity_mn:g} MN",
+                f"{s.press.name}, {capacity_words(numbers, s.press.capacity_mn)}",
                 numbers.length(s.diameter_mm),
                 numbers.length(s.height_mm),
-                f"{s.area_cm2:.0f}",
-                f"{s.stress_mpa:.1f}",
-                f"{s.low_mn:.0f} to {s.high_mn:.0f}",
+                press_area(numbers, s.area_cm2),
+                press_stress(numbers, s.stress_mpa),
+                " to ".join(press_load(numbers, x) for x in (s.low_mn, s.high_mn)),
                 s.refused or str(s.fits),
             )
         )
@@ -222,7 +230,7 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
         f"Metal at {settings.temperature_c:g} °C; 6061 is forged from {low:g} to {high:g} °C. Loads: what "
         "moves the metal, and what fills corners against flash; thin webs, sharp corners and high rings add.",
         *(
-            (f"By what a press proved on a like blank: {result.proved_mn:.0f} MN.",)
+            (f"By what a press proved on a like blank: {press_load(numbers, result.proved_mn)} {load}.",)
             if result.proved_mn is not None
             else ()
         ),

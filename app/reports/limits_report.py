@@ -87,9 +87,9 @@ def _windows(result: Limits, blank: str) -> Table:
             (
                 f"{row.width_code:g}",
                 f"{window.low:.1f}",
-                window.closed_low_by or "or less: not looked at",
+                window.closed_low_by or "below it not looked at",
                 f"{window.high:.1f}",
-                window.closed_high_by or "or more: not looked at",
+                window.closed_high_by or "above it not looked at",
             )
         )
         for row in result.rows

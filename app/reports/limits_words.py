@@ -5,6 +5,7 @@ from __future__ import annotations
 from app.project import edits
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
+from app.studies.limits import InsetWindow
 from app.studies.limits_against import Against
 from geometry.shape.blank import Blank
 
@@ -34,16 +35,33 @@ def money_words(project: Project, found: Against) -> str:
         return f"which is cheaper is not known ({'; '.join(missing)})"
     money = f" {project.currency}" if project.currency else ""
     word = "cheaper" if found.cheaper >= 0.0 else "dearer"
-    pieces = " and ".join(dict.fromkeys(f"{m.pieces}" for m in found.money))
     least = {
         found.first.blank: min((side.first_mm for side in found.sides), default=0.0),
         found.second.blank: min((side.second_mm for side in found.sides), default=0.0),
     }
     short = [f"; {blank} does not hold the wheel as drawn" for blank, mm in least.items() if mm < 0.0]
     return (
-        f"{found.second.blank}: {abs(found.cheaper):,.2f}{money} {word} a wheel at {pieces} pieces a year, "
+        f"{found.second.blank}: {abs(found.cheaper):,.2f}{money} {word} a wheel at {_orders(found)}, "
         f"without proof, transport and coating{''.join(short)}"
     )
+
+
+def _orders(found: Against) -> str:
+    """Return the yearly order that prices hold for: one of both, or of each blank its own."""
+    one, other = found.money
+    if one.pieces == other.pieces:
+        return f"{one.pieces} piece{'s' * (one.pieces != 1)} a year"
+    return f"the least order of each blank ({one.blank} {one.pieces}, {other.blank} {other.pieces} a year)"
+
+
+def window_words(window: InsetWindow) -> str:
+    """Return a window of insets and what closes it at either end, or that nothing was looked at beyond."""
+    low, high = f"ET {window.low:.1f}", f"ET {window.high:.1f}"
+    if low == high and not (window.closed_low_by or window.closed_high_by):
+        return f"only {low} was looked at, and can be cut"
+    below = f" ({window.closed_low_by})" if window.closed_low_by else ", below it not looked at,"
+    above = f" ({window.closed_high_by})" if window.closed_high_by else ", above it not looked at"
+    return f"from {low}{below} to {high}{above}"
 
 
 def money_rows(found: Against) -> list[tuple[str, str, str, str]]:

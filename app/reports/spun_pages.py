@@ -8,6 +8,7 @@ from app.reports.drawing import Canvas, Frame, Pen, line, wrapped
 from app.reports.look import AXLE, BODY, FIRST_LINE, INK, SMALL
 from app.reports.numbers import Numbers
 from app.reports.page import Area
+from app.reports.press_words import load_band
 from app.reports.tables import Column, Row, Table
 from app.studies.spun import GRAIN, ORDER, THIN, SpunBlank
 
@@ -82,7 +83,7 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
             f"{of(spun.log.diameter_mm)} x {of(spun.log.length_mm)}, {numbers.mass(spun.log.mass_kg, 1)}",
         ),
         *(
-            (f"{s.name}, {s.press.name}", f"{s.low_mn:.0f} to {s.high_mn:.0f} MN: {s.refused or s.fits}")
+            (f"{s.name}, {s.press.name}", f"{load_band(numbers, s.low_mn, s.high_mn)}: {s.refused or s.fits}")
             for s in spun.steps
         ),
     ]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from itertools import product
 
 import numpy as np
 import shapely
@@ -23,6 +25,7 @@ from geometry.forging.plan import PRESSES, Press
 from geometry.forging.profile import merged
 from geometry.forging.seats import seated
 from geometry.shape.curve import Array, Path
+from geometry.shape.published import GREATEST_WIDTH_CODE, LEAST_WIDTH_CODE
 from geometry.shape.section import ZONES, Outline
 
 #: What lies this near to the inboard end of a wheel is the end of its ring, mm.
@@ -48,6 +51,40 @@ class NeedWindow:
         """As 'Track 18, inset 25 to 45, width 9 to 10'."""
         widths = "" if self.width_low is None else f", width {self.width_low:g} to {self.width_high:g}"
         return f"{self.wheel}, inset {self.inset_low:g} to {self.inset_high:g}{widths}"
+
+    @property
+    def widths(self) -> tuple[float, ...]:
+        """Every width code of the window, which come in halves; empty for the drawn one alone."""
+        if self.width_low is None or self.width_high is None:
+            return ()
+        count = round(2.0 * (self.width_high - self.width_low))
+        return tuple(self.width_low + k / 2.0 for k in range(count + 1))
+
+    def check(self) -> None:
+        """Refuse a window that cannot be.
+
+        Raises:
+            GeometryError: an end is no number, they stand the wrong way round, or a width is no code.
+        """
+        ends = ("insets", self.inset_low, self.inset_high), ("widths", self.width_low, self.width_high)
+        for what, low, high in ends:
+            if low is None or high is None:
+                continue
+            if not (math.isfinite(low) and math.isfinite(high)):
+                raise GeometryError(
+                    f"The {what} of '{self.wheel}' go from {low:g} to {high:g}: give numbers."
+                )
+            if low > high:
+                raise GeometryError(f"The {what} of '{self.wheel}' go from {low:g} down; exchange them.")
+        for code in (self.width_low, self.width_high):
+            if code is not None and (
+                (2.0 * code) % 1.0 or not LEAST_WIDTH_CODE <= code <= GREATEST_WIDTH_CODE
+            ):
+                offered = f"{LEAST_WIDTH_CODE:g} to {GREATEST_WIDTH_CODE:g}"
+                raise GeometryError(
+                    f"The width {code:g} of the window of '{self.wheel}' is no code; they come in halves, "
+                    f"{offered}."
+                )
 
 
 @dataclass(frozen=True)
@@ -206,31 +243,30 @@ def sampled_bodies(
     longer_mm: float,
     density: float,
 ) -> list[GroupBody]:
-    """Return the wheels of a window, sampled until they alone need no larger blank."""
+    """Return the wheels of a window: in every width, in insets until they alone need no larger blank.
+
+    Raises:
+        GeometryError: the window cannot be, or a wheel in it cannot be drawn or read.
+    """
     if window.wheel not in names:
         raise GeometryError(f"The window of '{window.wheel}' is of no wheel of the group; name it with them.")
-    if not window.inset_low <= window.inset_high:
-        raise GeometryError(
-            f"The insets of '{window.wheel}' go from {window.inset_low:g} down; exchange them."
-        )
+    window.check()
     wheel: Wheel = edits.find(project, edits.WHEEL, window.wheel)
-    low, high = window.width_low, window.width_high
-    low, high = (wheel.size.width_code, wheel.size.width_code) if low is None or high is None else (low, high)
-    bodies: list[GroupBody] = []
+    widths = window.widths or (wheel.size.width_code,)
+    made: dict[tuple[float, float], GroupBody] = {}
     before = 0.0
     for halvings in range(_MOST_SAMPLINGS):
         share = [k / 2**halvings for k in range(2**halvings + 1)]
         insets = sorted({window.inset_low + s * (window.inset_high - window.inset_low) for s in share})
-        # Width codes come in halves.
-        widths = sorted({round(2.0 * (low + s * (high - low))) / 2.0 for s in share})
-        made = [_in_size(wheel, width, inset) for width in widths for inset in insets]
-        bodies = [group_body(project, w, settings) for w in made]
-        needs = [need_of(body, settings.how, longer_mm) for body in bodies]
+        for size in product(widths, insets):
+            if size not in made:
+                made[size] = group_body(project, _in_size(wheel, *size), settings)
+        needs = [need_of(body, settings.how, longer_mm) for body in made.values()]
         mass = seated(needs, replace(settings.how, fillet_mm=0.0), density_kg_m3=density).draft_mass_kg
         if mass - before <= _SAME_KG:
             break
         before = mass
-    return bodies
+    return list(made.values())
 
 
 def _in_size(wheel: Wheel, width: float, inset: float) -> Wheel:

@@ -7,10 +7,11 @@ from html import escape
 from app.project.project import Project
 from app.reports.blank_masses import mass_unit
 from app.reports.numbers import Numbers, unit_of
+from app.reports.press_words import load_words
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.mixed_diameters import mixed_words
-from app.units import ForceUnit, format_force, format_length
+from app.units import format_length
 
 
 def blank_head(result: Composite, settings: ForgingSettings, project: Project) -> str:
@@ -30,16 +31,9 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
         f"{shared}<b>{numbers.mass(result.mass_kg)}</b>, {proof} but for fillets{corner} (no lighter than "
         f"{numbers.mass(found.bound_kg)}); diameter {diameter}, dies meet at z {parting}, least web {web}<br>"
         f"log {thick} x {long}, {numbers.mass(log.mass_kg, 1)}{buckles}; last press "
-        f"{_load(result.flow_mn)} to move the metal, {_load(low, high)} to fill corners"
+        f"{load_words(result.flow_mn)} to move the metal, {load_words(low, high)} to fill corners"
         f"{_said(result, settings, numbers)}"
     )
-
-
-def _load(*loads_mn: float) -> str:
-    """Return a load, or a band of two, in MN and short tons."""
-    units: tuple[ForceUnit, ...] = ("MN", "short ton")
-    mn, tons = (" to ".join(format_force(x, of, 0, with_unit=False) for x in loads_mn) for of in units)
-    return f"{mn} MN ({tons} short tons)"
 
 
 def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str:
@@ -51,6 +45,6 @@ def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str
         band = f"{numbers.mass(result.found.mass_kg)} to {numbers.mass(result.mass_kg)}"
         lines.append(f"corners R{result.corner.corner_mm:g}: a blank lies between {band}")
     if result.proved_mn is not None:
-        lines.append(f"last press by what was proved: {_load(result.proved_mn)}")
+        lines.append(f"last press by what was proved: {load_words(result.proved_mn)}")
     lines += [escape(warning) for warning in result.warnings]
     return "".join(f"<br>{line}" for line in lines)

@@ -18,6 +18,8 @@ from PySide6.QtWidgets import (
 
 from app.project.project import Project
 from app.reports.blank_masses import Ladder, bare_mass, mass_unit, spun_ladder, turned_ladder
+from app.reports.numbers import Numbers
+from app.reports.press_words import capacity_words, press_load, press_stress, press_units
 from app.studies.composite import Composite
 from app.studies.machining import WheelMachining
 from app.units import LengthUnit, format_length
@@ -95,7 +97,10 @@ class BlankResults(QWidget):
                 cell.setData(Qt.ItemDataRole.DecorationRole, swatch)
 
     def _show_steps(self, result: Composite, spun: SpunFound | None, unit: LengthUnit) -> None:
-        self.steps.setHorizontalHeaderLabels(["step", "across", "height", "MPa", "load, MN", "press"])
+        numbers = Numbers(unit)
+        _, stress_unit, load_unit = press_units(numbers)
+        heads = ["step", "across", "height", stress_unit, f"load, {load_unit}", "press"]
+        self.steps.setHorizontalHeaderLabels(heads)
         steps = result.steps if spun is None else spun.blank.steps
         self.steps.setRowCount(len(steps))
         for row, step in enumerate(steps):
@@ -104,9 +109,9 @@ class BlankResults(QWidget):
                 step.name,
                 format_length(step.diameter_mm, unit, with_unit=False),
                 format_length(step.height_mm, unit, with_unit=False),
-                f"{step.stress_mpa:.0f}",
-                f"{step.low_mn:.0f} to {step.high_mn:.0f}",
-                f"{step.press.name}, {step.press.capacity_mn:g} MN: {word}",
+                press_stress(numbers, step.stress_mpa),
+                " to ".join(press_load(numbers, x) for x in (step.low_mn, step.high_mn)),
+                f"{step.press.name}, {capacity_words(numbers, step.press.capacity_mn)}: {word}",
             )
             _fill_row(self.steps, row, texts, words=(0, 5))
         stress = self.steps.horizontalHeaderItem(3)

@@ -8,6 +8,7 @@ from html import escape
 
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
+from app.reports.press_words import load_band
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
@@ -140,7 +141,7 @@ def spun_head(spun: SpunFound, project: Project) -> str:
         f"{mass(blank.turned_kg)}: {more}{mass(abs(blank.saves_kg))}",
         f"forged ring {wall} at its end, {root} at its root, {tall} high; spun wall {thin} at least, "
         f"reduction {found.reduction:.0%} in {blank.passes_words}; end widened by {wider}",
-        f"{mandrel}; last press {low:.0f} to {high:.0f} MN",
+        f"{mandrel}; last press {load_band(numbers, low, high)}",
         *(f"{escape(row.wheel)}: {row.words}" for row in spun.compared),
         *(escape(warning) for warning in blank.warnings),
         f"{ORDER} {GRAIN}",

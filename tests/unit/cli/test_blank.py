@@ -48,7 +48,8 @@ def test_an_inch_project_is_told_pounds_and_short_tons(
     asked = (path, "--wheel", example.WHEEL, "--stock", "3")
     assert run(*asked, "--json") == 0
     values = json.loads(capsys.readouterr().out)
-    assert run(*asked) == 0
+    pages = tmp_path / "inch.pdf"
+    assert run(*asked, "--out", pages) == 0
     said = capsys.readouterr().out
     kg, tons = values["mass_kg"], values["flow_mn"] * 112.404
     assert f": {kg / 0.45359237:.2f} lb ({kg:.2f} kg)" in said
@@ -65,6 +66,14 @@ def test_an_inch_project_is_told_pounds_and_short_tons(
     ]
     assert f"{step['load_mn'][0] * 112.404:.0f} to {step['load_mn'][1] * 112.404:.0f} " in said
     assert f"({step['capacity_mn'] * 112.404:.0f} short tons)" in said
+    # Its pages have the same plan.
+    plan = next(text for text in pages_of(pages) if "Forging plan" in text)
+    plan = plan[plan.index("Forging plan") :]
+    assert f"{step['area_cm2'] / 6.4516:.0f}" in plan
+    assert f"{step['stress_mpa'] / 6.894757:.2f}" in plan
+    assert f"{step['load_mn'][0] * 112.404:.0f} to {step['load_mn'][1] * 112.404:.0f}" in plan
+    assert all(unit in plan for unit in ("in²", "ksi", "short tons"))
+    assert not any(unit in plan for unit in ("cm²", "MPa", " MN"))
     # 4.60 a kg is 2.09 a lb.
     section = said[said.index("chips, time, money") :]
     assert "loss at 2.09 a lb or 4.60 a kg" in section

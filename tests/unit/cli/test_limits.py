@@ -48,6 +48,23 @@ def test_text_has_a_row_for_each_width_and_says_that_stock_alone_counts(
     assert run(project, "--wheel", example.WHEEL) == 0
 
 
+def test_inches_stand_alone_and_one_inset_is_said_to_be_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An inch is 25.4 mm."""
+    made = replace(example.roomy()[0], display_unit="in")
+    path = tmp_path / "inch.blankwright"
+    save(made, path)
+    (one,) = limits(made, example.WHEEL, widths=[10], insets=[38]).cells
+    assert run(path, "--wheel", example.WHEEL, "--widths", "10", "--insets", "38") == 0
+    said = capsys.readouterr().out
+    assert one.spare_mm is not None
+    assert f"1 cell, least {one.spare_mm / 25.4:.3f}" in said
+    assert "what decides, in to spare" in said
+    assert " mm" not in said
+    assert "  10: only ET 38.0 was looked at, and can be cut" in said
+
+
 def test_json_and_table_hold_the_cells_of_the_study(
     project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -83,6 +100,7 @@ def test_a_name_like_a_formula_is_text_in_the_table(project: Path, tmp_path: Pat
     [
         (("--wheel", "nobody"), "nobody"),
         (("--wheel", example.WHEEL, "--blank", "nothing"), "nothing"),
+        (("--wheel", example.WHEEL, "--against", "roomy"), "--against roomy: that is the first blank itself"),
         (("--wheel", example.WHEEL, "--widths", "wide"), "--widths 'wide'"),
         (("--wheel", example.WHEEL, "--insets", "9:1:1"), "--insets '9:1:1'"),
         (("--wheel", example.WHEEL, "--cores", "-1"), "--cores -1"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -11,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from app.project import edits
 from app.project.project import Project
 from app.studies.composite import Composite, as_blank, composite
-from app.studies.forging_needs import ForgingSettings, NeedWindow
+from app.studies.forging_needs import ForgingSettings, NeedWindow, sampled_bodies
 from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet, Surface, stock_set
 from app.studies.limits import cell
 from geometry.errors import GeometryError
@@ -116,6 +117,15 @@ def test_a_window_of_widths_holds_the_narrower_wheel() -> None:
         assert found.least_mm >= 2.5 - 0.06
 
 
+def test_every_width_code_of_a_wide_window_is_asked_for() -> None:
+    """Codes come in halves (ETRTO, from memory): 8 to 12 are nine, more than its insets are sampled."""
+    nine = NeedWindow(WHEEL, 38.0, 38.0, 8.0, 12.0)
+    assert nine.widths == (8.0, 8.5, 9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0)
+    window = replace(nine, width_low=9.0, width_high=11.0)
+    bodies = sampled_bodies(group(), window, [WHEEL], ForgingSettings(stock_mm=2.5), 0.0, 2700.0)
+    assert sorted(body.wheel.size.width_code for body in bodies) == [9.0, 9.5, 10.0, 10.5, 11.0]
+
+
 def test_headroom_and_test_ring_add_what_they_say() -> None:
     project = group()
     plain = composite(project, [WHEEL], ForgingSettings(stock_mm=3.0))
@@ -162,6 +172,15 @@ def test_the_shipped_sets_are_those_of_the_page() -> None:
     [
         (ForgingSettings(stock_mm=3.0, windows=(NeedWindow("nobody", 30.0, 40.0),)), "no wheel of the group"),
         (ForgingSettings(stock_mm=3.0, windows=(NeedWindow(WHEEL, 40.0, 30.0),)), "exchange them"),
+        (
+            ForgingSettings(stock_mm=3.0, windows=(NeedWindow(WHEEL, 30.0, 40.0, 10.0, 9.0),)),
+            "widths .* down",
+        ),
+        (
+            ForgingSettings(stock_mm=3.0, windows=(NeedWindow(WHEEL, 30.0, 40.0, 8.2, 9.0),)),
+            "8.2 .* in halves",
+        ),
+        (ForgingSettings(stock_mm=3.0, windows=(NeedWindow(WHEEL, math.nan, 40.0),)), "give numbers"),
         (ForgingSettings(stock_mm=3.0, headroom=Headroom(ring_mm=-1.0)), "headroom 'ring' is -1"),
         (ForgingSettings(stock_mm=3.0, corner_mm=200.0), "corner radius is 200"),
         (ForgingSettings(stock_mm=3.0, test_ring_mm=-1.0), "test ring"),
