@@ -345,7 +345,8 @@ def write(
     Raises:
         SaveError: the file could not be written.
     """
-    kind = "blank" if spun is None else "spun blank"
+    # The pages hold the turned blank as well, and title what is spun themselves.
+    kind = "blank" if spun is None or out.suffix.lower() == ".pdf" else "spun blank"
     words = name or f"{kind} of {', '.join(w.name for w in result.wheels)}"
     if out.suffix.lower() == ".csv":
         write_table(out, result.path if spun is None else spun.found.path)

@@ -28,13 +28,21 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
         f"draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets R{how.fillet_mm:g} least",
         f"parting line at z {z:.2f}, r {r:.2f}; {result.mass_kg:.2f} kg as drawn",
         *chucking,
-        "usable outline: closure, mismatch, wear and corner radii come on top",
+        _usable_words(result),
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in result.wheels),
         CAUTION,
     )
     low, high, _, _ = result.path.bounds
     layers = (Layer(BLANK, (result.path,)), *wheels, _parting(z, r), *held, axle_layer(low, high))
     return Drawing(layers, broken(notes))
+
+
+def _usable_words(result: Composite) -> str:
+    """Return what is in the outline of a blank and what comes on top."""
+    if result.corner is None:
+        return "usable outline: closure, mismatch, wear and corner radii come on top"
+    corner = f"convex corners R{result.corner.corner_mm:g}, drawn in"
+    return f"usable outline, {corner}: closure, mismatch and wear come on top"
 
 
 def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawing:

@@ -101,8 +101,6 @@ def turned_ladder(project: Project, result: Composite) -> Ladder:
     """Return the ladder of a turned blank with its money at the project's rates."""
     density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
     rungs = result.ladder
-    if result.corner is not None:
-        rungs = (*rungs, (f"corners R{result.corner.corner_mm:g}, at most", result.mass_kg))
     money = turned_money(rungs, density, project.rates)
     return Ladder(rungs, money, BOUGHT_MONEY if money is None else TURNED_MONEY, project.currency)
 

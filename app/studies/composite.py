@@ -7,10 +7,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-import numpy as np
-import shapely
-from shapely.affinity import translate
-
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
@@ -19,20 +15,18 @@ from app.studies.forging_needs import (
     GroupBody,
     group_body,
     need_of,
-    required_of,
     sampled_bodies,
 )
+from app.studies.made_blank import MadeBlank, corner_warnings, made_blank, with_corners
 from app.studies.mixed_diameters import OneDiameter, mixed_diameters
 from geometry.errors import GeometryError
 from geometry.forging import press
-from geometry.forging.composite import Blank, Forgeable, Need, need
-from geometry.forging.corner import Cornered, cornered
-from geometry.forging.plan import BlankSizes, ForgingStep, proved_load_mn
+from geometry.forging.composite import Forgeable, Need
+from geometry.forging.corner import Cornered
+from geometry.forging.plan import ForgingStep, proved_load_mn
 from geometry.forging.plan import steps as forging_steps
 from geometry.forging.plan import warnings as forging_warnings
-from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, turned_over
 from geometry.forging.seats import CancelledError, Seated, seated
-from geometry.readings.solid import volume_mm3
 from geometry.shape import blank as shape_blank
 from geometry.shape.curve import Array, Path
 from geometry.shape.outline import Corner
@@ -74,7 +68,8 @@ class Composite:
     """The blank of a group.
 
     Attributes:
-        found: outline, mass, and what proves it.
+        found: outline, mass, and what proves it, without the dies' corner radius.
+        made: the blank that is forged: all sizes, loads and drawings are of it.
         wheels: in the order asked for.
         ladder: where the kilograms are: words and the mass reached.
         log: that it is forged from. flow_mn, fill_mn: loads of the last press, practice 16.
@@ -86,10 +81,10 @@ class Composite:
         sample_wheels: number of the wheel of each sample of the windows.
         held: outlines of the wheels at their seats, for a picture.
         diameters: what sharing costs each of several diameters; empty for one.
-        web_mm, web_radius_mm: least height over the blank's middle, and how far out it goes.
     """
 
     found: Seated
+    made: MadeBlank
     wheels: tuple[GroupWheel, ...]
     ladder: tuple[tuple[str, float], ...]
     log: press.Log
@@ -103,35 +98,24 @@ class Composite:
     sample_wheels: tuple[int, ...]
     held: tuple[tuple[str, Path], ...]
     diameters: tuple[OneDiameter, ...]
-    web_mm: float
-    web_radius_mm: float
 
     @property
     def mass_kg(self) -> float:
         """Mass of the blank, with its corners where they have a radius."""
-        if self.corner is None:
-            return self.found.mass_kg
-        return self.found.mass_kg * self.corner.volume_mm3 / volume_mm3(self.found.blank.path)
+        return self.made.mass_kg
 
     @property
     def path(self) -> Path:
         """Outline of the blank, with its corners where they have a radius."""
-        return self.found.blank.path if self.corner is None else self.corner.path
+        return self.made.path
 
     @property
     def stretches(self) -> tuple[tuple[int, Array], ...]:
-        """Stretches (n, 2) of the outline, each with the number of its wheel, -1 for fillets.
+        """Stretches (n, 2) of the outline, each with the number of its wheel, -1 for fillets and corners.
 
         What a window of a wheel decides counts as that wheel's.
         """
-        found: list[tuple[int, Array]] = []
-        blank = self.found.blank
-        for profile, side in ((blank.upper, 1.0), (blank.lower, -1.0)):
-            for row in clipped(profile, 0.0, blank.rim_mm):
-                r = np.linspace(row[LOW], row[HIGH], 2 if row[RADIUS] == 0.0 else 24)
-                z = side * np.array([height(row[None], 0, float(x)) for x in r])
-                found.append((self._wheel_of(int(row[ORIGIN])), np.column_stack([z, r])))
-        return tuple(found)
+        return tuple((self._wheel_of(origin), rows) for origin, rows in self.made.stretches)
 
     def _wheel_of(self, origin: int) -> int:
         """Return the number of the wheel that a need is of: drawn ones first, then the samples of windows."""
@@ -145,8 +129,12 @@ class Composite:
     @property
     def parting_mm(self) -> tuple[float, float]:
         """Place (z, r) at which the dies meet."""
-        rim = self.found.blank.rim_mm
-        return float(-heights(self.found.blank.lower, np.array([rim]))[0]), rim
+        return self.made.parting_mm
+
+    @property
+    def web_mm(self) -> float:
+        """Least height over the blank's middle."""
+        return self.made.sizes.web_mm
 
 
 def composite(
@@ -197,16 +185,8 @@ def composite(
     _tell(progress, 1, steps)
     priced = _priced(needs, sampled, settings, found.mass_kg, seats_mm, density, progress, steps)
     of = [*group, *(b for each in bodies for b in each)]
-    corner = _corner(
-        of,
-        longer,
-        found,
-        settings,
-        partial(_tell, progress, 1, steps),
-    )
-    mass_kg = found.mass_kg
-    if corner is not None:
-        mass_kg *= corner.volume_mm3 / volume_mm3(found.blank.path)
+    corners = with_corners(of, longer, found, settings, partial(_tell, progress, 1, steps))
+    made = made_blank(found, corners)
     rows = []
     for k, each in enumerate(group):
         saved = None
@@ -220,22 +200,22 @@ def composite(
             saved = max(found.mass_kg - min(other.mass_kg, same.mass_kg), 0.0)
             _tell(progress, 2 + len(sampled) + k, steps)
         rows.append(
-            GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, mass_kg - each.mass_kg, saved)
+            GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, made.mass_kg - each.mass_kg, saved)
         )
     codes = [body.wheel.size.diameter_code for body in of]
     fixed = [None] * len(of) if in_line is None else in_line
-    sizes = blank_sizes(found.blank)
-    web, web_radius, bore = sizes.web_mm, sizes.web_radius_mm, sizes.bore_mm
+    sizes, web = made.sizes, made.sizes.web_mm
     stress = press.flow_stress_mpa(
         settings.temperature_c, press.rate_per_s(settings.speed_mm_s, max(web, 1.0))
     )
-    area = math.pi * (found.blank.rim_mm + settings.flash_land_mm) ** 2
+    area = math.pi * (sizes.rim_mm + settings.flash_land_mm) ** 2
     low, high = press.FACTORS[settings.shape_class]
-    log = press.chosen_log(mass_kg, settings.loss, density, settings.log_diameters_mm)
+    log = press.chosen_log(made.mass_kg, settings.loss, density, settings.log_diameters_mm)
     return Composite(
         found=found,
         wheels=tuple(rows),
-        ladder=_ladder(group, found, settings, density, more),
+        made=made,
+        ladder=_ladder(group, found, settings, density, more, made.mass_kg),
         windows=priced,
         sample_wheels=tuple(names.index(b.wheel.name) for each in bodies for b in each),
         steps=forging_steps(
@@ -247,49 +227,21 @@ def composite(
             flash_land_mm=settings.flash_land_mm,
             shape_class=settings.shape_class,
         ),
-        warnings=forging_warnings(sizes, settings.temperature_c),
+        warnings=(*forging_warnings(sizes, settings.temperature_c), *corner_warnings(found, corners)),
         proved_mn=None
         if settings.proved is None
         else proved_load_mn(settings.proved[0], area / 100.0, settings.proved[1]),
-        corner=corner,
+        corner=None if corners is None else corners.rounded,
         log=log,
-        flow_mn=press.flow_load_mn(stress, settings.friction, web_radius, web, bore, found.blank.rim_mm),
+        flow_mn=press.flow_load_mn(
+            stress, settings.friction, sizes.web_radius_mm, web, sizes.bore_mm, sizes.rim_mm
+        ),
         fill_mn=(press.fill_load_mn(stress, low, area), press.fill_load_mn(stress, high, area)),
         held=tuple((g.wheel.name, g.drawn.moved(dz=s)) for g, s in zip(group, found.seats_mm, strict=False)),
         diameters=mixed_diameters(
             list(zip(codes, [*needs, *more], fixed, strict=True)), settings.how, found.mass_kg, density
         ),
-        web_mm=web,
-        web_radius_mm=web_radius,
     )
-
-
-def _corner(
-    group: Sequence[GroupBody],
-    longer_mm: float,
-    found: Seated,
-    settings: ForgingSettings,
-    go_on: Callable[[], None],
-) -> Cornered | None:
-    """Return the blank with corners of the dies' radius at its seats; None where the stock's suffice."""
-    radius, how = settings.corner_mm, settings.how
-    if not 0.0 <= radius <= 100.0:
-        raise GeometryError(f"The corner radius is {radius:g} mm; it must be from 0 to 100.")
-    least = min(float(g.stock_mm.min()) for g in group)
-    if radius <= least:
-        return None
-
-    def envelope(grown: float, pieces: Sequence[Path]) -> Path:
-        go_on()  # raises where it was cancelled
-        wider = [replace(g, stock_mm=g.stock_mm + grown) for g in group]
-        needs = [need_of(g, how, longer_mm) for g in wider]
-        needs += [need("under a corner", piece, np.zeros(len(piece)), how) for piece in pieces]
-        seats = [*found.seats_mm, *(0.0 for _ in pieces)]
-        return seated(needs, how, seats_mm=seats).blank.path
-
-    seats = zip(group, found.seats_mm, strict=True)
-    required = [translate(required_of(g, longer_mm), xoff=seat) for g, seat in seats]
-    return cornered(envelope, shapely.union_all(required), radius, how.fillet_mm, how.web_mm)
 
 
 def as_blank(result: Composite, name: str, settings: ForgingSettings) -> shape_blank.Blank:
@@ -300,6 +252,7 @@ def as_blank(result: Composite, name: str, settings: ForgingSettings) -> shape_b
     return shape_blank.Blank(
         name,
         tuple(Corner(z, r, bulge=bulge) for (z, r), bulge in rows),
+        parting_mm=result.parting_mm[0],
         source=f"smallest forgeable blank of {of}; draft {how.outside_deg:g} outside, {how.inside_deg:g} "
         f"inside, fillets {how.fillet_mm:g}; the usable outline, without closure and mismatch",
     )
@@ -341,33 +294,13 @@ def _priced(
     return tuple(found)
 
 
-def blank_sizes(blank: Blank) -> BlankSizes:
-    """Return what of a blank decides its forging."""
-    return BlankSizes(blank.rim_mm, *_web(blank), _ring_mm(blank))
-
-
-def _ring_mm(blank: Blank) -> float:
-    """Return the greatest height of the blank, which is its ring's."""
-    r = np.linspace(0.0, blank.rim_mm, 2001)
-    return float(np.nanmax(heights(blank.upper, r) - heights(turned_over(blank.lower), r)))
-
-
-def _web(blank: Blank) -> tuple[float, float, float]:
-    """Return the least height over the middle, the radius out to where it is one, and the ring's bore, mm.
-
-    The ring begins where the blank is half as high again between web and its greatest height.
-    """
-    r = np.linspace(0.0, blank.rim_mm, 2001)
-    high = heights(blank.upper, r) - heights(turned_over(blank.lower), r)
-    top = int(np.nanargmax(high))
-    web = float(np.nanmin(high[: top + 1]))
-    ring = np.flatnonzero(high[: top + 1] > (web + float(high[top])) / 2.0)
-    bore = float(r[ring[0]]) if len(ring) and web < 0.9 * float(high[top]) else 0.9 * blank.rim_mm
-    return web, bore, min(max(bore, 1.0), 0.99 * blank.rim_mm)
-
-
 def _ladder(
-    group: Sequence[GroupBody], found: Seated, settings: ForgingSettings, density: float, more: Sequence[Need]
+    group: Sequence[GroupBody],
+    found: Seated,
+    settings: ForgingSettings,
+    density: float,
+    more: Sequence[Need],
+    made_kg: float,
 ) -> tuple[tuple[str, float], ...]:
     """Return where the kilograms are, at the seats found (practice, section 3)."""
     heaviest = max(group, key=lambda g: g.full_kg)
@@ -409,6 +342,9 @@ def _ladder(
         both = [*(need_of(g, bare, longer) for g in group), *more]
         in_window = seated(both, bare, seats_mm=found.seats_mm, density_kg_m3=density).mass_kg
         wide = (("windows of inset and width", in_window),)
+    rounded: tuple[tuple[str, float], ...] = ()
+    if made_kg != found.mass_kg:
+        rounded = ((f"corners R{settings.corner_mm:g}, at most", made_kg),)
     return (
         (f"{heaviest.wheel.name}, finished", heaviest.mass_kg),
         ("the same as a full body of revolution", heaviest.full_kg),
@@ -419,4 +355,5 @@ def _ladder(
         *ends,
         *wide,
         ("fillets", found.mass_kg),
+        *rounded,
     )

@@ -10,9 +10,10 @@ import numpy as np
 from app.project import edits
 from app.project.project import Project
 from app.project.shop import ShopRates
-from app.studies.composite import Composite, GroupWheel, blank_sizes
+from app.studies.composite import Composite, GroupWheel
 from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, ring_end, sampled_bodies
 from app.studies.machining import WheelMachining, cut_from, money
+from app.studies.made_blank import blank_sizes
 from geometry.errors import GeometryError
 from geometry.forging import press
 from geometry.forging.plan import ForgingStep, steps, warnings

@@ -12,6 +12,10 @@ without corner radius. Two blanks that hold the metal are made, and the lighter 
 
 Hollows are closed by the fillet's disc before, so that a step is no corner, and after. Where a least web is
 asked for, the rounded blank must keep it as it must hold the metal.
+
+Both lengths are found on outlines of straight pieces, to which up to FOUND_MM of the metal may be missing.
+The blank is therefore made with all its metal grown by SPARE_MM more: draft, fillet and corner of what is
+grown hold at least what they held before, grown by as much.
 """
 
 from __future__ import annotations
@@ -29,8 +33,11 @@ from geometry.shape.curve import Path
 
 #: Outlines are flattened within this, mm.
 FLAT_MM = 0.005
-#: The growth is found to this, mm; as much may be missing of the required metal by rounding.
+#: The growth is found to this, mm; in the search as much of the required metal may be missing.
 FOUND_MM = 0.01
+#: What the blank is grown by beyond that, so that nothing is missing: for the search, and for the straight
+#: pieces of the metal, of the envelope and of the rounded outline, mm.
+SPARE_MM = FOUND_MM + 3.0 * FLAT_MM
 #: The length of each corner is found to this, mm.
 EACH_MM = 0.1
 #: The web is measured at radii this far apart, mm.
@@ -48,6 +55,7 @@ class Cornered:
         grown_mm: what the required metal was grown by all round, or drawn out by under its corners.
         axially: it was drawn out along the axle.
         volume_mm3: of the blank turned about the axle.
+        all_round_mm, pieces: with which the envelope was asked for what was rounded.
     """
 
     path: Path
@@ -55,9 +63,11 @@ class Cornered:
     grown_mm: float
     axially: bool
     volume_mm3: float
+    all_round_mm: float
+    pieces: tuple[Path, ...]
 
 
-#: Returns the drafted outline, with fillets, of the required metal grown all round, and of more pieces.
+#: Returns the drafted outline, with fillets, of the required metal and of more pieces, both grown all round.
 Envelope = Callable[[float, Sequence[Path]], Path]
 
 
@@ -67,8 +77,8 @@ def cornered(
     """Return the blank with corners of a radius that holds all that is required.
 
     Args:
-        envelope: of the required metal grown by so much all round, and of pieces beside it; no thinner than
-            the least web.
+        envelope: of the required metal and of pieces beside it, both grown by so much all round; no thinner
+            than the least web.
         required: the half-section that must be held, stock in it.
         corner_mm: radius of convex corners, larger than the least stock.
         fillet_mm: radius of hollows.
@@ -93,22 +103,27 @@ def cornered(
     def all_round(by: float) -> Path:
         return envelope(by, ())
 
-    def axially(by: Sequence[float]) -> Path:
-        return envelope(0.0, [piece.moved(dz=way * b) for (piece, way), b in zip(under, by, strict=True)])
+    def drawn_out(by: Sequence[float]) -> tuple[Path, ...]:
+        return tuple(piece.moved(dz=way * b) for (piece, way), b in zip(under, by, strict=True))
 
-    made = []
+    def made(by_mm: float, pieces: tuple[Path, ...], longest_mm: float | None = None) -> Cornered:
+        path = _rounded(envelope(by_mm, pieces), corner_mm, fillet_mm)
+        axial = longest_mm is not None
+        grown = by_mm if longest_mm is None else longest_mm
+        return Cornered(path, corner_mm, grown, axial, volume_mm3(path), by_mm, pieces)
+
+    found = []
     by = _least(lambda b: holds(all_round(b)), 2.0 * corner_mm)
     if by is not None:
-        made.append((all_round(by), by, False))
-    lengths = _each_least(lambda each: holds(axially(each)), len(under), 2.0 * corner_mm)
+        found.append(made(by + SPARE_MM, ()))
+    lengths = _each_least(lambda each: holds(envelope(0.0, drawn_out(each))), len(under), 2.0 * corner_mm)
     if lengths is not None:
-        made.append((axially(lengths), max(lengths, default=0.0), True))
-    if not made:
+        found.append(made(SPARE_MM, drawn_out(lengths), max(lengths, default=0.0)))
+    if not found:
         raise GeometryError(
             f"Corners of radius {corner_mm:g} leave no blank that holds the stock"
             f"{f' and a web of {web_mm:g}' if web_mm > 0.0 else ''}; take a smaller radius."
         )
-    found = [_finished(outline, corner_mm, fillet_mm, by, axial) for outline, by, axial in made]
     return min(found, key=lambda each: each.volume_mm3)
 
 
@@ -163,11 +178,10 @@ def _under_corners(
     return found
 
 
-def _finished(outline: Path, corner_mm: float, fillet_mm: float, by_mm: float, axially: bool) -> Cornered:
+def _rounded(outline: Path, corner_mm: float, fillet_mm: float) -> Path:
     opened = _opened(_section(outline), corner_mm)
     closed = opened.buffer(fillet_mm, quad_segs=_SEGMENTS).buffer(-fillet_mm, quad_segs=_SEGMENTS)
-    path = _half(closed if fillet_mm > 0.0 else opened)
-    return Cornered(path, corner_mm, by_mm, axially, volume_mm3(path))
+    return _half(closed if fillet_mm > 0.0 else opened)
 
 
 def least_height_mm(area: BaseGeometry, reach_mm: float) -> float:

@@ -9,12 +9,12 @@ from dataclasses import dataclass, field, fields, replace
 
 from app.project.project import Project
 from app.project.shop import ShopRates
-from app.studies.composite import blank_sizes
 from app.studies.executor import SERIAL, opened, run_all
 from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, need_of
 from app.studies.forging_stock import Headroom
 from app.studies.limits import drawn
 from app.studies.machining import money
+from app.studies.made_blank import blank_sizes
 from app.studies.programme.inputs import Holder, Option, Programme, Question
 from app.studies.roadmap.coverage import Coverage, CoverRow, coverage
 from app.studies.roadmap.family import Family, design

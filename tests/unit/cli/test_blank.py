@@ -8,8 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import ezdxf.filemanagement
+import numpy as np
 import pypdf
 import pytest
+import shapely
 
 from app import resources
 from app.cli.commands import main
@@ -215,11 +217,34 @@ def test_json_holds_plan_corner_and_windows(project: Path, capsys: pytest.Captur
     assert {step["press"] for step in found["plan"]} == {"one"}
     low, high = found["corner"]["band_kg"]
     assert low < high == found["mass_kg"]
+    # Sizes, plan and ladder are of the outline in the same answer.
+    outline = shapely.Polygon(Outline.closed(found["outline"]).flattened(1e-3))
+    z0, _, z1, rim = outline.bounds
+    z, r = found["parting"]
+    assert r == pytest.approx(rim, abs=1e-2)
+    assert outline.exterior.distance(shapely.Point(z, r)) < 1e-2
+    # The flash is 15 mm wide all round.
+    assert found["plan"][-1]["diameter_mm"] == pytest.approx(2.0 * (rim + 15.0), abs=0.02)
+    columns = [shapely.LineString([(z0 - 1, x), (z1 + 1, x)]) for x in np.linspace(0.5, 0.85 * rim, 300)]
+    assert found["web_mm"] == pytest.approx(min(outline.intersection(c).length for c in columns), abs=0.05)
+    assert found["ladder"][-1] == {"words": "corners R6, at most", "mass_kg": found["mass_kg"]}
+    assert not [words for words in found["warnings"] if "Corners" in words]
     (made,) = found["windows"]
     assert made["costs_kg"] >= 0.0
     # 60 MN on 2000 cm2 is 300 MPa, over this blank's area with its flash.
     area = found["plan"][-1]["area_cm2"]
     assert found["proved_mn"] == pytest.approx(60.0 * area / 2000.0)
+
+
+def test_a_corner_larger_than_the_rings_wall_is_told_with_what_it_costs(
+    project: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3", "--corner", "60", "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    low, high = found["corner"]["band_kg"]
+    (said,) = [words for words in found["warnings"] if words.startswith("Corners R60 exceed the wall")]
+    assert f"the blank grows by {high - low:.2f} kg" in said
+    assert "largest sensible radius" in said
 
 
 def test_a_spun_ring_whose_volume_jumps_is_refused(capsys: pytest.CaptureFixture[str]) -> None:

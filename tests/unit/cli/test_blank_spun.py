@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from ezdxf.filemanagement import readfile
+from pypdf import PdfReader
 
 from app.cli.commands import main
 from app.files.project_file import load, save
@@ -67,6 +68,8 @@ def test_text_and_files(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
         assert words in notes
     assert run(saved, "--spun", "--out", str(pdf)) == 0
     assert pdf.read_bytes().startswith(b"%PDF")
+    # The first page is of the turned blank.
+    assert f"spun blank of {WHEEL}" not in PdfReader(pdf).pages[0].extract_text()
     assert run(saved, "--spun", "--out", str(saved)) == 0
     blank = load(saved).blanks[-1]
     assert blank.name == f"spun blank of {WHEEL}"

@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from geometry.errors import GeometryError
-from geometry.forging.corner import EACH_MM, FOUND_MM, Cornered, cornered
+from geometry.forging.corner import EACH_MM, FOUND_MM, SPARE_MM, Cornered, cornered
 from geometry.shape.curve import Path
 
 #: Radius of the cylinders, mm.
@@ -39,8 +39,9 @@ def test_a_flat_disc_grows_all_round_until_the_rounded_corner_holds_the_sharp_on
     found = made(50.0, 10.0)
     least = 10.0 * (1.0 - math.sqrt(0.5))
     assert not found.axially
-    # Metal may be missing by FOUND_MM square to the arc, and the length is found to as much.
-    assert least - FOUND_MM <= found.grown_mm <= least + FOUND_MM
+    # Nothing is missing; the length is found to FOUND_MM, and what may be missing in the search is added.
+    assert least <= found.grown_mm <= least + FOUND_MM + SPARE_MM
+    assert shapely.Polygon(found.path.points).covers(shapely.box(0.0, 0.0, 50.0, OUTER))
     expected = rounded_mm3(OUTER + found.grown_mm, 50.0 + 2.0 * found.grown_mm, 10.0)
     assert found.volume_mm3 == pytest.approx(expected, rel=1e-4)
 
@@ -52,8 +53,8 @@ def test_a_long_cylinder_is_drawn_out_along_the_axle_by_the_radius() -> None:
     assert found.axially
     assert 10.0 - earlier - EACH_MM <= found.grown_mm <= 10.0 + EACH_MM
     low, high, _, top = found.path.bounds
-    assert top == pytest.approx(OUTER, abs=0.01)
-    assert found.volume_mm3 == pytest.approx(rounded_mm3(OUTER, high - low, 10.0), rel=1e-4)
+    assert top == pytest.approx(OUTER + SPARE_MM, abs=0.01)
+    assert found.volume_mm3 == pytest.approx(rounded_mm3(top, high - low, 10.0), rel=1e-4)
     # Either end by itself, and no more than it needs.
     assert -low == pytest.approx(high - 400.0, abs=2.0 * EACH_MM)
 
