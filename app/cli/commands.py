@@ -35,7 +35,7 @@ from app.reports.variant_words import variant_json
 from app.studies.cuttable import what_would_cut
 from app.studies.extremes import still_to_be_had
 from app.studies.limits import in_blank
-from app.studies.limits_against import against, variants_of
+from app.studies.limits_against import against, sitting, variants_of
 from app.studies.limits_table import against_json, mend_json, still_json
 from app.studies.limits_table import as_json as limits_json
 from app.studies.match import as_json
@@ -270,7 +270,7 @@ def _limits(args: argparse.Namespace) -> int:
     if args.against is not None:
         held = against(project, result, limited.found(project, args, args.against), args.pieces)
     variants = variants_of(project, result, held)
-    still = still_to_be_had(project, in_blank(project, args.wheel, args.blank))
+    still = still_to_be_had(project, sitting(project, args.wheel, args.blank))
     mended = None
     if args.mend:
         mended = what_would_cut(project, in_blank(project, args.wheel, args.blank))

@@ -13,7 +13,14 @@ from app.project import edits
 from app.project.project import Project
 from app.project.steps_text import steps
 from app.project.wheel import Wheel
-from app.reports.limits_words import mass_words, money_rows, money_words, relied_words, window_words
+from app.reports.limits_words import (
+    held_seat_words,
+    mass_words,
+    money_rows,
+    money_words,
+    relied_words,
+    window_words,
+)
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import limits_pdf
 from app.reports.sentences import SIGNS
@@ -222,7 +229,8 @@ def against_text(project: Project, found: Against) -> str:
             for a, b, c, d in rows
         ),
         "",
-        f"to spare on the wheel as drawn, {numbers.unit}: {first}, {second}, given up",
+        held_seat_words(project, found),
+        f"to spare on the drawn wheel there, {numbers.unit}: {first}, {second}, given up",
     ]
     lines += [
         f"  {s.zone}, {s.side} side: {numbers.length(s.first_mm)}, {numbers.length(s.second_mm)}, "

@@ -10,7 +10,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.drawing import Anchor, Canvas, Contour, Pen, Type, line, wrapped
-from app.reports.limits_words import alone_words, mass_words, money_words, relied_words
+from app.reports.limits_words import alone_words, held_seat_words, mass_words, money_words, relied_words
 from app.reports.look import BODY, BODY_BOLD, COLOURS, FIRST_LINE, HAIR, INK, SMALL
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
@@ -98,8 +98,8 @@ def _head(said: LimitsSaid, numbers: Numbers) -> list[str]:
         *(f"{variant_head(found)}." for found in said.variants),
     ]
     if said.held is not None:
-        words = (mass_words(said.project, said.held), money_words(said.project, said.held))
-        lines.append(f"{words[0]}; {words[1]}; {alone_words(said.held)}.")
+        words = [read(said.project, said.held) for read in (mass_words, money_words, held_seat_words)]
+        lines.append(f"{'; '.join(words)}; {alone_words(said.held)}.")
     return lines
 
 

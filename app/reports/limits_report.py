@@ -9,7 +9,7 @@ from app.project.project import Project
 from app.reports.drawing import Canvas
 from app.reports.flow import Draw, Flow
 from app.reports.limits_page import LimitsSaid, draw_limits, draw_title
-from app.reports.limits_words import alone_words, mass_words, money_rows, money_words
+from app.reports.limits_words import alone_words, held_seat_words, mass_words, money_rows, money_words
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.pdf import study_pages
@@ -19,7 +19,7 @@ from app.reports.variant_words import check_words, variant_head
 from app.studies.blank_variant import VariantCheck
 from app.studies.extremes import Extreme
 from app.studies.limits import Limits
-from app.studies.limits_against import Against, placed, variants_of
+from app.studies.limits_against import Against, sitting, variants_of
 from geometry.readings.rules import State
 
 _STARTING = ("Of the shop's rates some are invented starting values.",)
@@ -73,7 +73,9 @@ def _appendix(said: LimitsSaid, title: str, canvas: Canvas, area: Area) -> list[
         partial(
             draw_usable,
             project,
-            usable_figure(project, found.blank, found.wheel, placed(project, found).seat_mm),
+            usable_figure(
+                project, found.blank, found.wheel, sitting(project, found.wheel, found.blank).seat_mm
+            ),
             area,
         )
         for found in said.maps
@@ -157,10 +159,10 @@ def _against(project: Project, held: Against) -> Table:
         for s in held.sides
     )
     heads = (
-        Column("Side of the wheel as drawn", 5.0),
+        Column("Side of the drawn wheel", 5.0),
         Column(f"To spare in {first}", 3.0, True),
         Column(f"in {second}", 3.0, True),
         Column("Given up", 1.6, True),
     )
-    said = (mass_words(project, held), alone_words(held))
+    said = (held_seat_words(project, held), mass_words(project, held), alone_words(held))
     return Table(f"What {second} gives up against {first}", heads, rows, tuple(f"{words}." for words in said))

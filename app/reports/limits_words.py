@@ -28,6 +28,19 @@ def mass_words(project: Project, found: Against) -> str:
     return f"{names}: {numbers.mass(abs(found.lighter_kg))} {less} blank, {chips}"
 
 
+def held_seat_words(project: Project, found: Against) -> str:
+    """Return where the drawn wheel sits in either blank when its sides are held against one another."""
+    numbers = Numbers(unit_of(project))
+    unit = "inch" if numbers.unit == "in" else numbers.unit
+    said = [
+        f"in {blank} {'as drawn' if is_drawn else 'at its best seat'} (its zero at z {numbers.length(seat)})"
+        for blank, seat, is_drawn in zip(
+            (found.first.blank, found.second.blank), found.seats_mm, found.as_drawn, strict=True
+        )
+    ]
+    return f"the wheel sits {said[0]}, {said[1]}, {unit} from the mounting face"
+
+
 def money_words(project: Project, found: Against) -> str:
     """Return how much cheaper or dearer a wheel from the second blank is, or what is missing to say so."""
     if found.cheaper is None:

@@ -11,7 +11,7 @@ from app.studies.blank_money import BlankMoney, blank_money
 from app.studies.blank_variant import VariantCheck, variant_check
 from app.studies.fit import hold
 from app.studies.limits import Cell, Limits, datum_mm, in_blank
-from app.studies.seating import seated, spare_mm
+from app.studies.seating import spare_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import DENSITY_KG_M3
 from geometry.readings.measure import stock_rows
@@ -44,7 +44,9 @@ class Against:
     """What a second blank gives up against a first one.
 
     Attributes:
-        sides: of the drawn wheel, in either blank at its own seat; most given up first.
+        sides: of the drawn wheel; most given up first.
+        seats_mm: z of either blank's zero in the wheel's frame, at which sides and money are read.
+        as_drawn: whether that is where the wheel is drawn in its own blank; else it is the best seat there.
         money: of the drawn wheel from either blank, line by line, at the seats of the sides.
         lighter_kg: how much lighter the second blank is; chips fall by the same, since the wheel is the same.
         only_first, only_second: cells that can be cut from one of the two alone.
@@ -53,6 +55,8 @@ class Against:
     first: Limits
     second: Limits
     sides: tuple[SideAgainst, ...]
+    seats_mm: tuple[float, float]
+    as_drawn: tuple[bool, bool]
     lighter_kg: float
     money: tuple[BlankMoney, BlankMoney]
     only_first: tuple[Cell, ...]
@@ -80,16 +84,17 @@ def against(project: Project, first: Limits, second: Limits, pieces: int | None 
     keys = [[(c.width_code, c.inset_mm) for c in found.cells] for found in (first, second)]
     if first.wheel != second.wheel or keys[0] != keys[1]:
         raise GeometryError("Two blanks are compared over the same wheel, widths and insets.")
-    wheels = [placed(project, found) for found in (first, second)]
-    one, other = (
-        _spares(project, found, wheel) for found, wheel in zip((first, second), wheels, strict=True)
-    )
+    own: Wheel = edits.find(project, edits.WHEEL, first.wheel)
+    wheels = [sitting(project, first.wheel, found.blank) for found in (first, second)]
+    one, other = ({(row.zone, row.side): spare_mm(row) for row in _rows(project, wheel)} for wheel in wheels)
     sides = [SideAgainst(zone, side, one[zone, side], other[zone, side]) for zone, side in one]
     pairs = list(zip(first.cells, second.cells, strict=True))
     return Against(
         first,
         second,
         tuple(sorted(sides, key=lambda s: -s.gives_up_mm)),
+        (wheels[0].seat_mm, wheels[1].seat_mm),
+        (first.blank == own.blank, second.blank == own.blank),
         first.blank_kg - second.blank_kg,
         (blank_money(project, wheels[0], pieces), blank_money(project, wheels[1], pieces)),
         tuple(a for a, b in pairs if a.is_cuttable and not b.is_cuttable),
@@ -115,18 +120,17 @@ def _parts_density(project: Project, wheel_name: str) -> float:
     return next((m.density_kg_m3 for m in project.materials if m.name == wheel.material), DENSITY_KG_M3)
 
 
-def placed(project: Project, found: Limits) -> Wheel:
-    """Return the drawn wheel in a map's blank, at the seat that the map's cells have."""
-    wheel = in_blank(project, found.wheel, found.blank)
-    if found.keeps_seat:
-        return replace(wheel, seat_mm=datum_mm(project, found.wheel, wheel))
-    return replace(wheel, seat_mm=seated(project, wheel).seat_mm)
+def sitting(project: Project, wheel_name: str, blank_name: str | None) -> Wheel:
+    """Return the drawn wheel in a blank: where it is drawn in its own, at its best seat in another.
 
+    A seat is from a blank's own zero and says nothing of another blank.
 
-def _spares(project: Project, found: Limits, wheel: Wheel) -> dict[tuple[str, str], float]:
-    """Return what each side of the drawn wheel has to spare."""
-    rows = _rows(project, wheel) if found.keeps_seat else seated(project, wheel).rows
-    return {(row.zone, row.side): spare_mm(row) for row in rows}
+    Raises:
+        EditError: a name that the project does not hold.
+        GeometryError: it names no blank, or the wheel or another blank has no outline.
+    """
+    wheel = in_blank(project, wheel_name, blank_name)
+    return replace(wheel, seat_mm=datum_mm(project, wheel_name, wheel))
 
 
 def _rows(project: Project, wheel: Wheel) -> tuple[StockRow, ...]:

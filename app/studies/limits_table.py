@@ -126,6 +126,8 @@ def against_json(found: Against) -> dict[str, Any]:
     return {
         "blank": found.second.blank,
         "blank_kg": found.second.blank_kg,
+        "seats_mm": list(found.seats_mm),
+        "as_drawn": list(found.as_drawn),
         "lighter_kg": found.lighter_kg,
         "cheaper": found.cheaper,
         "money": [

@@ -3,7 +3,8 @@
 `seating.py` lets the next tightest side decide where the tightest does not hang on the place; here the
 tightest alone decides. Every reading bounds all other places from above: slid along, a place of the skin has
 no more stock than its distance from the one piece of the blank's skin that was nearest. The place of the
-highest bound is read next, until no bound is higher than what was read by more than `FOUND_MM`.
+highest bound is read next, until no bound is higher than what was read by more than `FOUND_MM`; the best of
+those read is then finished as in `seating.py`.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from app.studies.seating import spare_mm
+from app.studies.seating import finished, spare_mm
 from geometry.readings.measure import stock_rows
 from geometry.readings.rows import Held, StockRow
 from geometry.shape.curve import Path
@@ -21,7 +22,8 @@ from geometry.shape.section import Outline
 
 Array = NDArray[np.float64]
 
-#: The least spare is within this of the greatest there is, and half a step more, mm.
+#: Next to the place the least spare is the greatest there is; no place elsewhere has more by this and half a
+#: step more, mm.
 FOUND_MM = 0.03
 #: Places are this far apart, mm.
 STEP_MM = 0.02
@@ -59,7 +61,7 @@ def quick_seat(outline: Outline, held: Held, blank: Path) -> tuple[float, tuple[
         seats, bound = seats[open_], bound[open_]
         if not len(seats):
             break
-    return best[1], best[2]
+    return finished(lambda place: rows_at(outline, held, blank, place), best[1], best[2], held.skin_mm)
 
 
 def rows_at(outline: Outline, held: Held, blank: Path, seat_mm: float) -> tuple[StockRow, ...]:

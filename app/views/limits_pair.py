@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.project.project import Project
-from app.reports.limits_words import alone_words, mass_words, money_rows, money_words
+from app.reports.limits_words import alone_words, held_seat_words, mass_words, money_rows, money_words
 from app.reports.numbers import Numbers, unit_of
 from app.studies.limits import Cell, Limits
 from app.studies.limits_against import Against, SideAgainst
@@ -142,7 +142,12 @@ class LimitsPair(QWidget):
             self.maps[1].show_limits(held.second, numbers, now, alone[1])
             for head, each in zip(self.heads, (found, held.second), strict=True):
                 head.setText(f"<b>{escape(each.blank)}</b>, {numbers.mass(each.blank_kg)}")
-            words = (mass_words(project, held), money_words(project, held), alone_words(held))
+            words = (
+                mass_words(project, held),
+                money_words(project, held),
+                held_seat_words(project, held),
+                alone_words(held),
+            )
             self.given_up.setText("\n".join(f"{minus(line[0].upper() + line[1:])}." for line in words))
             self._fill(held, numbers)
         self._show_second(held is not None)

@@ -42,8 +42,8 @@ from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.blank_variant import Answer, VariantCheck
 from app.studies.extremes import Extreme, extreme_words, still_to_be_had
-from app.studies.limits import Cell, Limits, drawn, in_blank, limits, usual
-from app.studies.limits_against import Against, against, variants_of
+from app.studies.limits import Cell, Limits, drawn, limits, usual
+from app.studies.limits_against import Against, against, sitting, variants_of
 from app.studies.limits_table import as_csv
 from app.views.limits_map import NOT_DRAWN, cell_words
 from app.views.limits_pair import LimitsPair
@@ -437,7 +437,7 @@ def _work(
     if second is not None and found.is_whole:
         other = limits(project, wheel, second, progress=part(1), **how)
         held = against(project, found, other, pieces) if other.is_whole else None
-    still = still_to_be_had(project, in_blank(project, wheel, blank))
+    still = still_to_be_had(project, sitting(project, wheel, blank))
     return found, still, held, variants_of(project, found, held)
 
 

@@ -154,8 +154,8 @@ def test_a_width_more_takes_what_the_block_has_left() -> None:
     found = limits(project, wheel.name, widths=codes, insets=[wheel.inset_mm])
     narrow, wide = (row.cells[0] for row in found.rows)
     # Slid to the middle: 9 of room in all, then 9 less 12.5.
-    assert narrow.spare_mm == pytest.approx(4.5, abs=FOUND_MM + 0.02)
-    assert wide.spare_mm == pytest.approx((9.0 - 12.5) / 2.0, abs=FOUND_MM + 0.02)
+    assert narrow.spare_mm == pytest.approx(4.5, abs=1e-5)
+    assert wide.spare_mm == pytest.approx((9.0 - 12.5) / 2.0, abs=1e-5)
     assert (narrow.word, wide.word) == ("cuttable", "not")
 
 
@@ -326,9 +326,12 @@ def test_a_block_shorter_at_one_end_gives_up_that_much_there(keep_seat: bool) ->
     assert found.lighter_kg == pytest.approx(math.pi * 270.0**2 * 4.0 * density * 1e-9, rel=1e-9)
     spares = {(s.zone, s.side): s for s in found.sides}
     outer = spares["outer lip", "street"]
-    # Slid to the middle: 11 of room, then 7. Kept as drawn in its own, at its best (the middle) in the other.
-    assert outer.first_mm == pytest.approx(5.0 if keep_seat else 5.5, abs=0.02)
-    assert outer.second_mm == pytest.approx(3.5, abs=0.02)
+    # As drawn in its own, whatever the cells are slid to; at its best, the middle of 7 of room, in the other.
+    assert outer.first_mm == pytest.approx(5.0, abs=1e-5)
+    assert outer.second_mm == pytest.approx(3.5, abs=1e-5)
+    assert found.as_drawn == (True, False)
+    # Room of 6 inboard and 1 outboard at seat 0: slid outboard by half of what they differ.
+    assert found.seats_mm == pytest.approx((0.0, 2.5), abs=1e-5)
     cut = [[c.inset_mm for c in cells] for cells in (found.only_first, found.only_second)]
     assert cut == [[], []]
     with pytest.raises(GeometryError, match="same wheel"):
