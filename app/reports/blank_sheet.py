@@ -12,6 +12,7 @@ from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.usable_figure import label_line
 from app.studies.composite import Composite
+from app.studies.flash_line import BAND_MM
 from app.studies.forging_needs import ForgingSettings
 from app.studies.mixed_diameters import mixed_words
 from geometry.forging.starting import starting_tolerances
@@ -26,6 +27,7 @@ _MEET = "dies meet"
 _LABELS = (0.08, 0.38, 0.68)
 _COLUMN = 78.0
 _OUTLINE, _WHEEL = Pen(0.5, INK), Pen(0.18, INK, (6.0, 1.2, 1.0, 1.2, 1.0, 1.2))
+_BAND = Pen(0.2, INK, (0.8, 0.8))
 _DRAWN = Pen(0.25, INK, (0.6, 0.9))
 
 
@@ -96,6 +98,10 @@ def _parting(canvas: Canvas, frame: Frame, result: Composite) -> None:
     x, y = frame.at(result.parting_mm)
     line(canvas, (x, y - 4.0), (x, y + 5.0), AXLE)
     canvas.text((x + 1.0, y + 3.0), _MEET, SMALL)
+    z, r = result.parting_mm
+    for side in (-BAND_MM, BAND_MM):
+        at, _ = frame.at((z + side, r))
+        line(canvas, (at, y - 5.0), (at, y + 1.5), _BAND)
 
 
 def _sizes(canvas: Canvas, frame: Frame, result: Composite, numbers: Numbers) -> None:
@@ -137,6 +143,8 @@ def _legend(
             f"{k + 1}  {w.name}: mounting face at z {numbers.length(w.seat_mm)}"
             for k, w in enumerate(result.wheels)
         ),
+        f"Short dashes: {numbers.length(BAND_MM)} either side of the flash line, where end grain may show. "
+        f"Ring end as forged: z {numbers.length(result.path.bounds[0])}. Ejector marks: ask the forge.",
         "The full line is the usable one. Dotted, the outline to draw round it: with all that may be "
         f"missing by the table's starting values, {numbers.mass(_drawn_kg(result))}; closure and wear add.",
         *((mixed_words(result.diameters, mass_unit(numbers.unit)),) if result.diameters else ()),

@@ -11,7 +11,7 @@ from app.reports.rows import AnyRow, place_of, rank, rows_of, spare_of
 from app.reports.sentences import capital, subject
 from app.reports.tables import STATE, Card, Column, Row, Table
 from app.studies.fit import Measured
-from app.studies.flash_line import flash_line_warning
+from app.studies.flash_line import flash_line_finding
 from app.studies.machining import WheelMachining, machining_in_blank
 from app.studies.offers import Offer, offers
 from app.studies.road import Road
@@ -145,9 +145,9 @@ def blank_card(project: Project, wheel: Wheel, blank: Blank, density_kg_m3: floa
     if blank.tolerances or blank.measured_greatest is not None:
         lines.append(("Greatest mass", _greatest(project, blank, density_kg_m3, numbers)))
     lines += _treated(blank, numbers)
-    warning = flash_line_warning(project, wheel)
-    if warning:
-        lines.append(("Flash line", warning))
+    warning = flash_line_finding(project, wheel)
+    if warning is not None:
+        lines.append(("Flash line", warning.words(numbers.length)))
     lines += _paid(blank, project.currency)
     return Card(f"Blank {blank.name}", tuple(lines))
 

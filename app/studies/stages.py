@@ -15,6 +15,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import hold
+from app.studies.flash_line import flash_line_finding
 from app.studies.spun import GRAIN, NOT_IN, ORDER
 from app.studies.stage_holding import SLACK_MM, end_radii, holding_of
 from app.studies.stage_words import (
@@ -227,12 +228,16 @@ def follow(project: Project, name: str, settings: StageSettings | None = None) -
     off = turned(blank, path)
     windows, holes = opened_mm3(path, held.spokes, held.holes)
     opened = density * (windows + holes)
+    read = _readings(outline, held, found, settings, treated, source, (off.missing_mm3, off.missing_at))
+    flash = flash_line_finding(project, wheel)
+    if flash is not None:
+        read = (*read[:-1], replace(read[-1], warnings=(*read[-1].warnings, flash)))
     return Followed(
         wheel=name,
         blank=held.blank_name,
         settings=settings,
         outline=outline,
-        stages=_readings(outline, held, found, settings, treated, source, (off.missing_mm3, off.missing_at)),
+        stages=read,
         treated=treated,
         wheel_kg=density * volume_mm3(path) - opened,
         opened_kg=opened,

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import QWidget
 from app.reports.blank_masses import WHEEL_COLOURS
 from app.reports.numbers import Numbers
 from app.studies.composite import Composite
+from app.studies.flash_line import BAND_MM
 from app.studies.spun import SpunBlank
 from app.views.canvas.items import painter_path
 from app.views.theme import Theme, figures
@@ -161,3 +162,15 @@ class BlankPicture(ZoomedPicture):
         painter.drawLine(at + QPointF(0.0, 4.0), at + QPointF(0.0, -14.0))
         room = QRectF(at.x() - 124.0, at.y() - 22.0, 120.0, 16.0)
         painter.drawText(room, Qt.AlignmentFlag.AlignRight, "dies meet")
+        band = [to_pixels.map(QPointF(z + side, r)) for side in (-BAND_MM, BAND_MM)]
+        left, right = sorted(band, key=QPointF.x)
+        area = QRectF(left.x(), at.y() - 6.0, right.x() - left.x(), 26.0)
+        painter.fillRect(area, self._faint("quiet", 40))
+        painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DotLine))
+        for end in band:
+            painter.drawLine(end + QPointF(0.0, -6.0), end + QPointF(0.0, 20.0))
+        painter.setPen(quiet)
+        note = "dotted where dies meet: band of the flash line; left end: ring end as forged"
+        painter.drawText(
+            QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note
+        )

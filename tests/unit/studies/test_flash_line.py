@@ -3,13 +3,20 @@
 from dataclasses import replace
 
 from app.project.project import Project
-from app.studies.flash_line import BAND_MM, flash_line_warning
+from app.project.wheel import Wheel
+from app.studies.flash_line import BAND_MM, flash_line_finding
+from geometry.shape.section import Zone
 from tests.support.make_samples import samples
 
 
 def parted(at: float | None) -> Project:
     project = samples()["1-track-18-own-blank"]
     return replace(project, blanks=(replace(project.blanks[0], parting_mm=at),))
+
+
+def said_of(project: Project, wheel: Wheel) -> str:
+    found = flash_line_finding(project, wheel)
+    return "" if found is None else found.words(lambda mm: f"{mm:.1f}")
 
 
 def test_a_parting_line_over_a_seat_is_warned_of_and_over_the_well_is_not() -> None:
@@ -24,7 +31,7 @@ def test_a_parting_line_over_a_seat_is_warned_of_and_over_the_well_is_not() -> N
         (None, ""),
     ):
         project = parted(None if at is None else at - samples()["1-track-18-own-blank"].wheels[0].seat_mm)
-        said = flash_line_warning(project, project.wheels[0])
+        said = said_of(project, project.wheels[0])
         assert (words in said) if words else said == ""
     assert BAND_MM == 10.0
 
@@ -32,5 +39,16 @@ def test_a_parting_line_over_a_seat_is_warned_of_and_over_the_well_is_not() -> N
 def test_the_band_moves_with_the_wheels_seat() -> None:
     project = parted(81.0)
     wheel = replace(project.wheels[0], seat_mm=0.0)
-    assert "outer seat" in flash_line_warning(project, wheel)
-    assert flash_line_warning(project, replace(wheel, seat_mm=-100.0)) == ""
+    assert "outer seat" in said_of(project, wheel)
+    assert said_of(project, replace(wheel, seat_mm=-100.0)) == ""
+
+
+def test_the_spokes_root_is_watched_and_the_rest_of_the_spoke_is_not() -> None:
+    """Practice 21: a spoke root; it is where the street side's spoke face is farthest from the axle."""
+    project = samples()["1-track-18-own-blank"]
+    wheel = project.wheels[0]
+    face = [v for v in wheel.section.vertices if v.zone is Zone.SPOKE_FACE]
+    root = max(face, key=lambda v: v.r)
+    held = parted(root.z - wheel.seat_mm)
+    assert "spoke root" in said_of(held, wheel)
+    assert "± 10.0" in said_of(held, wheel)
