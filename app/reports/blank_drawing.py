@@ -89,9 +89,28 @@ def _parting(z: float, r: float) -> Layer:
 
 def _chucking(path: Path, settings: ForgingSettings) -> tuple[list[Layer], list[str]]:
     """Return datum and jaws of the first clamping, brake side first, as layers and in words."""
-    jaws = settings.grip_mm or JAW_MM
+    jaws = JAW_MM
     held, length = chucked(path, jaws), Numbers("mm").length
     datum, grip = holding_lines(held, jaws)
     layers = [Layer(DATUM, lines=datum, color=3), *([Layer(GRIP, lines=grip, color=1)] if grip else [])]
     words = [f"datum: {held.datum_words(length)}", f"chucked {held.grip_words(length)}"]
-    return layers, [*words, *([held.jaws.words(length)] if held.jaws is not None else [])]
+    return layers, [
+        *words,
+        *([held.jaws.words(length)] if held.jaws is not None else []),
+        *_ring_end(path, settings),
+    ]
+
+
+def _ring_end(path: Path, settings: ForgingSettings) -> list[str]:
+    """Return what the ring's inboard end is longer for, from the end on; nothing where it is not longer."""
+    what = (
+        ("trim", settings.trim_mm),
+        ("test ring", settings.test_ring_mm),
+        ("grip for the chuck while the street side is turned", settings.grip_mm),
+    )
+    parts = [f"{name} {mm:g}" for name, mm in what if mm > 0.0]
+    if not parts:
+        return []
+    return [
+        f"inboard ring end, from z {path.bounds[0]:.2f}: {', then '.join(parts)}; none of it is a wheel's"
+    ]
