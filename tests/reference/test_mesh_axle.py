@@ -93,7 +93,7 @@ def test_corners_of_32_bits_do_no_harm() -> None:
 @pytest.mark.parametrize(
     ("noise", "tilt", "off"), [(0.02, 0.005, 0.05), (0.05, 0.01, 0.1), (0.15, 0.02, 0.35)]
 )
-@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("seed", [0, pytest.param(1, marks=pytest.mark.long)])
 def test_a_noisy_scan_says_how_well_it_fits(noise: float, tilt: float, off: float, seed: int) -> None:
     """The faces round it give the direction; the stated miss is no less than the true one."""
     posed = Posed(scan(noise), seed)
