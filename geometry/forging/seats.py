@@ -35,7 +35,7 @@ from geometry.forging.composite import (
 )
 from geometry.forging.profile import AT_R, HIGH, LOW, ORIGIN, RADIUS
 from geometry.forging.web import with_least_web
-from geometry.shape.curve import Array
+from geometry.shape.curve import Array, Indices
 
 #: The bound is this near to the mass found, as a share of it, when the seats count as proven.
 _PROVEN = 5e-6
@@ -168,7 +168,7 @@ def moment_and_slopes(
     return blank.volume_mm3 / (2.0 * math.pi), slopes
 
 
-def _fillet_slopes(fillets: Array, opened: Array, rim_mm: float) -> list[tuple[Array, Array]]:
+def _fillet_slopes(fillets: Array, opened: Array, rim_mm: float) -> list[tuple[Indices, Array]]:
     """Return, for both sides that fillets rest on, whose they are (n,) and the slope by its height (n,), mm2.
 
     A disc that rests on two places stays at its distance from both: where one of them rises by dz, the
@@ -192,7 +192,7 @@ def _fillet_slopes(fillets: Array, opened: Array, rim_mm: float) -> list[tuple[A
     for foot, own_z, step_r, step_z in ((low, a_z, b_z, -b_r), (high, b_z, -a_z, a_r)):
         share = np.divide(own_z, turn, out=np.zeros_like(turn), where=np.abs(turn) > 1e-12)
         piece = np.clip(np.searchsorted(opened[:, HIGH], np.maximum(foot, 0.0)), 0, len(opened) - 1)
-        found.append((opened[piece, ORIGIN].astype(int), share * (step_z * rings - step_r * leans)))
+        found.append((opened[piece, ORIGIN].astype(np.intp), share * (step_z * rings - step_r * leans)))
     return found
 
 
