@@ -18,6 +18,7 @@ from pathlib import Path
 from app import resources
 from app.files import project_file
 from app.files.atomic import SaveError
+from app.files.kept import save_over
 from app.files.project_file import ProjectFileError
 from app.files.readers.answer import ReadError, above_axle
 from app.files.readers.imported import at_first, stay_out
@@ -131,11 +132,13 @@ def open_sample(name: str) -> Project:
 def save(project: Project, path: str | Path) -> None:
     """Write a project file, whole or not at all; a file that is there is replaced.
 
+    One of an older format goes among the earlier states of the file first.
+
     Raises:
         SaveError: it cannot be written; what was there is as it was.
         ProjectFileError: the project holds what no file can, such as a number that is not finite.
     """
-    project_file.save(project, Path(path))
+    save_over(project, Path(path))
 
 
 # Parts

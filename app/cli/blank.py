@@ -12,7 +12,7 @@ from typing import Any
 from app.cli import machining, spinning, told
 from app.cli.wheel import load_or_new
 from app.files.atomic import save_bytes
-from app.files.project_file import save
+from app.files.kept import save_over
 from app.files.writers.dxf import write_dxf
 from app.files.writers.table import write_table
 from app.project import edits
@@ -363,5 +363,5 @@ def write(
     held = load_or_new(out)
     free = edits.free_name(held, edits.BLANK, words)
     made = as_blank(result, free, settings) if spun is None else as_spun_blank(spun, free)
-    save(edits.add(held, edits.BLANK, made), out)
+    save_over(edits.add(held, edits.BLANK, made), out)
     return f"  added to {out} as blank '{free}'"

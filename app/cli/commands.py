@@ -23,7 +23,7 @@ from app.cli.prepare import prepare_once
 from app.cli.refused import refused_words
 from app.files import system
 from app.files.atomic import SaveError
-from app.files.project_file import EditedOutside, ProjectFileError, load
+from app.files.project_file import EditedOutside, ProjectFileError, open_file
 from app.files.readers.answer import JOIN_MM, ReadError
 from app.project.caution import CAUTION
 from app.project.edits import EditError
@@ -198,16 +198,18 @@ def _command(
 
 def _load(args: argparse.Namespace) -> Project:
     try:
-        project = load(args.project, ignore_digest=args.ignore_digest)
+        found = open_file(args.project, ignore_digest=args.ignore_digest)
     except EditedOutside as question:
         if question.errors:
             raise
         raise CommandError(f"{question} The option --ignore-digest opens it as it is.") from question
     if args.ignore_digest:
         print("blankwright: the digest was not checked (--ignore-digest)", file=sys.stderr)
-    for words in troubles(project.releases):
+    for words in [found.heading, *found.changes] if found.changes else []:
         print(f"blankwright: {words}", file=sys.stderr)
-    return project
+    for words in troubles(found.project.releases):
+        print(f"blankwright: {words}", file=sys.stderr)
+    return found.project
 
 
 def _wheel(project: Project, name: str) -> Wheel:

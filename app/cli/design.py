@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from app.files.atomic import save_bytes
-from app.files.project_file import save
+from app.files.kept import save_over
 from app.files.writers.dxf import write_dxf
 from app.files.writers.table import table_bytes
 from app.project.project import Project
@@ -134,4 +134,4 @@ def write(project: Project, made: FamilyPlan, path: Path) -> None:
     Raises:
         SaveError, ProjectFileError: it cannot be written.
     """
-    save(taken_over(project, made), path)
+    save_over(taken_over(project, made), path)

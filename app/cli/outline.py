@@ -12,7 +12,7 @@ from typing import Any, NoReturn
 import numpy as np
 
 from app.cli.wheel import load_or_new
-from app.files.project_file import save
+from app.files.kept import save_over
 from app.files.readers.answer import (
     AXLES,
     JOIN_MM,
@@ -275,7 +275,7 @@ def _write(args: argparse.Namespace, placed: Placed) -> str:
         by = "the person who gave --unit" if args.unit is not None else ""
         grade = None if args.grade is None else Grade(args.grade)
         shape = _shape(placed, name, kind=ShapeKind(args.kind), grade=_no_better(grade, placed), unit_by=by)
-        save(edits.add(project, edits.SHAPE, shape), out)
+        save_over(edits.add(project, edits.SHAPE, shape), out)
         return f"  added to {out} as stay-out shape '{name}'; its source card is open"
     raise ReadError(f"{out}: an outline is written as .csv, or added to a .blankwright project")
 

@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from app.files.project_file import save
+from app.files.kept import save_over
 from app.files.readers.answer import ReadError
 from app.files.readers.roadmap_file import read_roadmap
 from app.files.writers.roadmap import write_roadmap
@@ -63,7 +63,7 @@ def run(project: Project, args: argparse.Namespace) -> tuple[str | dict[str, obj
         code = _said(args.add, table, args.sound_only)
         if code == 0:
             project = taken(project, table)
-            save(project, args.out)
+            save_over(project, args.out)
     if code == 0:
         for path in (args.csv, args.xlsx):
             if path is not None:

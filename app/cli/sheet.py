@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from app.files.atomic import save_bytes
-from app.files.project_file import save
+from app.files.kept import save_over
 from app.project.project import Project
 from app.project.release import of_wheel, troubles
 from app.project.wheel import Wheel
@@ -110,7 +110,7 @@ def _release(project: Project, wheel: Wheel, args: argparse.Namespace) -> int:
             print(f"blankwright: not released: {reason}", file=sys.stderr)
         return 1
     project = replace(project, releases=(*project.releases, record))
-    save(project, args.project)
+    save_over(project, args.project)
     if args.out is not None:
         save_bytes(args.out, reprint(project, record))
     print(f"{record.words}: released on {record.on}, sha256 {record.input_sha256}.")

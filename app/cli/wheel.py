@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from app.files.project_file import load, save
+from app.files.kept import save_over
+from app.files.project_file import load
 from app.files.readers.answer import JOIN_MM
 from app.files.readers.read import read_outline
 from app.project import edits
@@ -69,7 +70,7 @@ def take_over(drawing: Path, size: SizeCode, inset_mm: float, out: Path, how: Op
         ProjectFileError: the project cannot be read or written.
     """
     project, taken = add_wheel(load_or_new(out), drawing, size, inset_mm, how)
-    save(project, out)
+    save_over(project, out)
     return taken.text(out)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from app.cli.wheel import Options, Taken, add_wheel, load_or_new
-from app.files.project_file import save
+from app.files.kept import save_over
 from app.files.readers.answer import ReadError, one_line, plain
 from app.project.edits import EditError
 from app.project.project import Project
@@ -78,7 +78,7 @@ def take_over_folder(
         else:
             taken.append(found)
     if taken:
-        save(project, out)
+        save_over(project, out)
     return _report(taken, sorted(unread), out), len(taken)
 
 

@@ -32,7 +32,7 @@ from platformdirs import user_state_path
 from app.files.atomic import SaveError, save_bytes, sweep
 from app.files.migrations import FORMAT
 from app.files.on_disk import OnDisk, digest
-from app.files.project_file import LARGEST_BYTES, ProjectFileError, dumps, from_tree
+from app.files.project_file import LARGEST_BYTES, NewerFormat, ProjectFileError, dumps, from_tree
 from app.project.project import Project
 
 #: A journal of this size is written anew with its newest record alone. A project of 200 wheels takes 0.2 MB.
@@ -66,6 +66,7 @@ class State:
         at: when, in seconds since 1970.
         origin: the document's file, None when it was never saved.
         file: the file as it was when opened or saved last.
+        changes: what it means that an older format is read here, as `Opened` says it; never written.
     """
 
     project: Project
@@ -74,6 +75,7 @@ class State:
     at: float
     origin: Path | None = None
     file: OnDisk | None = None
+    changes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,11 +86,13 @@ class Left:
         folder: where it lies.
         state: the newest state that can be read, or None.
         trouble: what could not be read and where it lies now; empty when all could.
+        is_newer: a newer version kept it, so that it waits for that one where it is.
     """
 
     folder: Path
     state: State | None
     trouble: str
+    is_newer: bool = False
 
 
 def journals_folder() -> Path:
@@ -252,9 +256,11 @@ def _left(folder: Path) -> Left | None:
         with path.open("rb") as file:
             file.seek(max(0, path.stat().st_size - LARGEST_READ))
             data = file.read(LARGEST_READ)
-        state, trouble = newest(data)
+        state, trouble, is_newer = _newest(data)
     except OSError as error:
         return Left(folder, None, f"it cannot be read ({error.strerror}): {path}")
+    if is_newer:
+        return Left(folder, None, trouble, is_newer)
     if state is None:
         return _aside(folder, trouble)
     if _is_saved(state):
@@ -284,14 +290,22 @@ def _aside(folder: Path, trouble: str) -> Left:
 
 def newest(data: bytes) -> tuple[State | None, str]:
     """Return the newest state of a journal's bytes that can be read, and what could not be read."""
+    state, trouble, _ = _newest(data)
+    return state, trouble
+
+
+def _newest(data: bytes) -> tuple[State | None, str, bool]:
+    """Return the newest state, what could not be read, and whether it takes a newer version to read it."""
     payloads, torn = _payloads(data)
     trouble = "the last record is not whole" if torn else ""
     for payload in reversed(payloads):
         try:
-            return _state(payload), trouble
+            return _state(payload), trouble, False
+        except NewerFormat as error:
+            return None, str(error), True
         except (ProjectFileError, ValueError, TypeError, KeyError, RecursionError, zlib.error) as error:
             trouble = trouble or f"the last change cannot be read ({error})"
-    return None, trouble or "it holds no record"
+    return None, trouble or "it holds no record", False
 
 
 def _payloads(data: bytes) -> tuple[list[bytes], bool]:
@@ -335,11 +349,13 @@ def _state(payload: bytes) -> State:
     unpacker = zlib.decompressobj()
     said: Any = msgspec.msgpack.decode(unpacker.decompress(payload, LARGEST_BYTES))
     file, origin = said["file"], said["origin"]
+    found = from_tree(said["project"], said["format"])
     return State(
-        project=from_tree(said["project"], said["format"]),
+        project=found.project,
         words=str(said["words"]),
         edits=int(said["edits"]),
         at=float(said["at"]),
         origin=None if origin is None else Path(os.fsdecode(origin)),
         file=None if file is None else OnDisk(*file),
+        changes=found.changes,
     )

@@ -13,8 +13,13 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from app.files.atomic import save_bytes, sweep
+from platformdirs import user_state_path
+
+from app.files.atomic import SaveError, save_bytes, sweep
+from app.files.migrations import FORMAT
 from app.files.on_disk import digest
+from app.files.project_file import ProjectFileError, save
+from app.project.project import Project
 
 #: States of one file.
 MOST_STATES = 5
@@ -22,6 +27,8 @@ MOST_STATES = 5
 #: Of all files together.
 MOST_BYTES = 200_000_000
 
+#: How a project file says its format, on its second line.
+_FORMAT = re.compile(rb'"format":\s*([0-9]{1,9}),')
 _NAME = re.compile(r"(?P<number>[0-9]{6,})-(?P<at>[0-9]+)\.blankwright")
 
 
@@ -36,6 +43,34 @@ class Kept:
     path: Path
     at: float
     size: int
+
+
+def save_over(project: Project, path: Path, state: Path | None = None) -> None:
+    """Write a project to a file; one of an older format that is there goes among the kept states first.
+
+    Args:
+        project: what is written.
+        path: where.
+        state: the user's state folder, its usual place if not given.
+
+    Raises:
+        ProjectFileError, SaveError: it cannot be saved, or what is there cannot be kept; nothing changed.
+    """
+    try:
+        if path.is_file() and _is_older(path):
+            keep_replaced(path, state or user_state_path("blankwright", appauthor=False))
+    except (SaveError, OSError) as error:
+        raise ProjectFileError(
+            f"{path}: the file there has an older format and cannot be kept before it is replaced ({error}); "
+            f"save under another name."
+        ) from error
+    save(project, path)
+
+
+def _is_older(path: Path) -> bool:
+    with path.open("rb") as file:
+        said = _FORMAT.search(file.read(200))
+    return said is not None and int(said[1]) < FORMAT
 
 
 def keep_replaced(path: Path, state: Path) -> None:

@@ -15,12 +15,13 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import msgspec
 
-from app.files import schema
+from app.files import conversion, schema
 from app.files.atomic import SaveError, save_bytes
 from app.files.migrations import FORMAT, migrated
 from app.project.project import Project
@@ -53,6 +54,29 @@ class EditedOutside(ProjectFileError):  # noqa: N818 - a question to the user ra
     """
 
 
+class NewerFormat(ProjectFileError):  # noqa: N818 - nothing is wrong with the file
+    """A newer version of the program wrote it, in a format that this one does not read."""
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A project out of a file.
+
+    Attributes:
+        written: the format that the file has.
+        changes: what opening it in today's format means, one sentence each; empty for a file of today's.
+    """
+
+    project: Project
+    written: int
+    changes: tuple[str, ...] = ()
+
+    @property
+    def heading(self) -> str:
+        """What is said before the changes."""
+        return f"The file has format {self.written}; saving writes {FORMAT}, which older versions refuse."
+
+
 def load(path: Path, ignore_digest: bool = False) -> Project:
     """Return the project of a file.
 
@@ -60,9 +84,31 @@ def load(path: Path, ignore_digest: bool = False) -> Project:
         EditedOutside: the digest does not hold, and `ignore_digest` is False.
         ProjectFileError: it is not there, cannot be read, is no project file, or holds something wrong.
     """
+    return open_file(path, ignore_digest).project
+
+
+def open_file(path: Path, ignore_digest: bool = False) -> Opened:
+    """Return the project of a file and what opening it changes.
+
+    Raises:
+        EditedOutside, ProjectFileError: as `load`.
+    """
+    data = bytes_of(path)
+    try:
+        return opened(data, ignore_digest)
+    except ProjectFileError as error:
+        raise type(error)(f"{path}: {error}", error.errors) from error.__cause__
+
+
+def bytes_of(path: Path) -> bytes:
+    """Return the bytes of a file, cut behind the first one too many.
+
+    Raises:
+        ProjectFileError: it is not there, or cannot be read.
+    """
     try:
         with path.open("rb") as file:
-            data = file.read(LARGEST_BYTES + 1)
+            return file.read(LARGEST_BYTES + 1)
     except FileNotFoundError:
         raise ProjectFileError(f"{path}: there is no such file; check its name and folder.") from None
     except IsADirectoryError:
@@ -71,14 +117,19 @@ def load(path: Path, ignore_digest: bool = False) -> Project:
         raise ProjectFileError(
             f"{path}: cannot be read ({error.strerror}); check its permissions."
         ) from error
-    try:
-        return loads(data, ignore_digest)
-    except ProjectFileError as error:
-        raise type(error)(f"{path}: {error}", error.errors) from error.__cause__
 
 
 def loads(data: bytes, ignore_digest: bool = False) -> Project:
     """Return the project of a file's bytes.
+
+    Raises:
+        EditedOutside, ProjectFileError: as `load`.
+    """
+    return opened(data, ignore_digest).project
+
+
+def opened(data: bytes, ignore_digest: bool = False) -> Opened:
+    """Return the project of a file's bytes and what opening it changes.
 
     Raises:
         EditedOutside, ProjectFileError: as `load`.
@@ -90,34 +141,35 @@ def loads(data: bytes, ignore_digest: bool = False) -> Project:
     whole = _digest_holds(data)
     tree.pop("sha256", None)
     errors: list[str] = []
-    project = _read(tree, written, errors)
+    found = _read(tree, written, errors)
     if not whole and not ignore_digest:
         raise EditedOutside(_edited(errors), tuple(errors))
-    if project is None or errors:
+    if found is None or errors:
         raise ProjectFileError(_listed(errors), tuple(errors))
-    return project
+    return found
 
 
-def from_tree(tree: Any, written: Any) -> Project:
+def from_tree(tree: Any, written: Any) -> Opened:
     """Return the project of a tree of plain objects and lists, held in the format `written`.
 
     Raises:
         ProjectFileError: the format is not read here, or the tree holds something wrong.
     """
     errors: list[str] = []
-    project = _read(tree, _checked(written), errors)
-    if project is None or errors:
+    found = _read(tree, _checked(written), errors)
+    if found is None or errors:
         raise ProjectFileError(_listed(errors), tuple(errors))
-    return project
+    return found
 
 
-def _read(tree: Any, written: int, errors: list[str]) -> Project | None:
+def _read(tree: Any, written: int, errors: list[str]) -> Opened | None:
     """Return the project of a tree, or None; what is wrong is added to `errors`."""
     tidy = migrated(schema.tidied(tree, errors), written)
     project = None if errors else schema.read(tidy, errors)
-    if project is not None:
-        errors.extend(schema.problems(project))
-    return project
+    if project is None:
+        return None
+    errors.extend(schema.problems(project))
+    return Opened(project, written, () if errors else conversion.changes(tidy, written))
 
 
 def dumps(project: Project) -> bytes:
@@ -179,7 +231,7 @@ def _checked(written: Any) -> int:
     if type(written) is not int or written < 1:
         raise ProjectFileError(f"format is {json.dumps(written)[:40]}; it must be a whole number from 1.")
     if written > FORMAT:
-        raise ProjectFileError(
+        raise NewerFormat(
             f"The file has format {written} and this program reads up to {FORMAT}; "
             f"open it with a newer version, one that reads format {written}."
         )

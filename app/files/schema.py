@@ -238,8 +238,7 @@ def read(tree: Any, errors: list[str]) -> Project | None:
 
 def _read(tree: Any, hint: Any, path: str, errors: list[str]) -> Any:
     """Return the value of a tree by its type hint, None where `errors` got a reason."""
-    classes = _classes(hint)
-    if not classes:
+    if not inner(hint):
         return _leaf(tree, hint, path, errors)
     if get_origin(hint) is tuple:
         if not isinstance(tree, list):
@@ -249,12 +248,11 @@ def _read(tree: Any, hint: Any, path: str, errors: list[str]) -> Any:
         return None
     if not isinstance(tree, dict):
         return _refuse(tree, "an object", path, errors)
-    cls = max(classes, key=lambda c: len(_hints(c).keys() & tree.keys()))
-    return _instance(tree, cls, path, errors)
+    return _instance(tree, class_of(tree, hint), path, errors)
 
 
 def _instance(tree: dict[str, Any], cls: type, path: str, errors: list[str]) -> Any:
-    hints = _hints(cls)
+    hints = hints_of(cls)
     before = len(errors)
     if tree.keys() == hints.keys() and _is_flat(cls):
         try:
@@ -300,8 +298,14 @@ def _shown(path: str) -> str:
     return path or "the project"
 
 
+def class_of(tree: dict[str, Any], hint: Any) -> type:
+    """Return which dataclass of a hint an object is: the one with most of its keys."""
+    return max(inner(hint), key=lambda c: len(hints_of(c).keys() & tree.keys()))
+
+
 @cache
-def _hints(cls: type) -> dict[str, Any]:
+def hints_of(cls: type) -> dict[str, Any]:
+    """Return the types of a dataclass's fields."""
     return get_type_hints(cls)
 
 
@@ -311,16 +315,16 @@ def _required(cls: type) -> tuple[str, ...]:
 
 
 @cache
-def _classes(hint: Any) -> tuple[type, ...]:
+def inner(hint: Any) -> tuple[type, ...]:
     """Return the dataclasses that a hint leads to; none for a value that msgspec reads by itself."""
     if is_dataclass(hint):
         return (hint,)  # type: ignore[return-value]
-    return tuple(cls for argument in get_args(hint) for cls in _classes(argument))
+    return tuple(cls for argument in get_args(hint) for cls in inner(argument))
 
 
 @cache
 def _is_flat(cls: type) -> bool:
-    return not any(_classes(hint) for hint in _hints(cls).values())
+    return not any(inner(hint) for hint in hints_of(cls).values())
 
 
 _WORDS: dict[Any, str] = {
@@ -392,8 +396,8 @@ def _circles(project: Project) -> Iterator[str]:
 def _parts(part: Any, path: str) -> Iterator[tuple[str, Any]]:
     """Yield a dataclass and every one within it, each with its path."""
     yield path, part
-    for name, hint in _hints(part.__class__).items():
-        if not _classes(hint):
+    for name, hint in hints_of(part.__class__).items():
+        if not inner(hint):
             continue
         value = getattr(part, name)
         within = _join(path, name)

@@ -16,11 +16,11 @@ from app.files.hold import HeldError, Hold, Holder
 from app.files.journal import Left, discard
 from app.files.kept import keep, keep_replaced, kept_states
 from app.files.on_disk import has_changed, may_have_changed, see
-from app.files.project_file import EditedOutside, ProjectFileError, dumps, load
+from app.files.project_file import EditedOutside, Opened, ProjectFileError, dumps, load, open_file
 from app.project.project import Project
 from app.session.document import Document
 from app.session.recovery import Recovery
-from app.window.questions import ask, tell
+from app.window.questions import ask, inform, tell
 from app.window.recovered import choose, clock, name_of
 from app.window.settings import Settings
 
@@ -108,19 +108,26 @@ class ProjectFiles(QObject):
 
     def _open(self, path: Path, ignore_digest: bool) -> bool:
         seen = see(path)
-        project = load(path, ignore_digest=ignore_digest)
+        found = open_file(path, ignore_digest=ignore_digest)
         if not self._take(path):
             return False
         if self._hold is None:
             self._recovery.file = None
-            self._document.start(project, None, modified=True)
+            self._document.start(found.project, None, modified=True)
             self._document.say(f"A copy of {path.name}, not saved yet; saving asks for a name.")
-            return True
-        self._document.start(project, path)
-        self._recovery.file = seen
-        if path not in resources.samples():
-            self._settings.remember(path)
+        else:
+            self._document.start(found.project, path)
+            self._recovery.file = seen
+            if path not in resources.samples():
+                self._settings.remember(path)
+        self._tell_conversion(found)
         return True
+
+    def _tell_conversion(self, found: Opened) -> None:
+        """List what opening an older format means, if it is one."""
+        if found.changes:
+            words = f"{found.heading} The file as it is now is kept among the earlier states."
+            inform(self._window, "Converted from an older format", words, found.changes)
 
     def save(self) -> bool:
         """Save where the project came from; True if it is saved."""
@@ -177,9 +184,11 @@ class ProjectFiles(QObject):
             if self._document.is_modified:
                 keep(path, dumps(self._document.project), time.time(), self._state)
             seen = see(path)
-            self._document.open(path)
+            found = open_file(path)
+            self._document.start(found.project, path)
             self._recovery.file = seen
             self._document.say(f"Reloaded {path.name}.")
+            self._tell_conversion(found)
         except (SaveError, ProjectFileError, OSError) as error:
             tell(self._window, "Not reloaded", str(error))
 
@@ -202,17 +211,18 @@ class ProjectFiles(QObject):
             return
         kept = states[labels.index(label)]
         try:
-            earlier = load(kept.path, ignore_digest=False)
+            earlier = open_file(kept.path)
         except ProjectFileError as error:
             tell(self._window, "Cannot open", str(error), "\n".join(error.errors))
             return
         # What went out stays on record, whichever state is gone on from.
         releases, seen = self._document.project.releases, self._recovery.file
-        self._document.start(replace(earlier, releases=releases), path, modified=True)
+        self._document.start(replace(earlier.project, releases=releases), path, modified=True)
         self._recovery.file = seen
         self._document.say(
             f"The state of {clock(kept.at)}, not saved; saving keeps the present file among them."
         )
+        self._tell_conversion(earlier)
 
     def _take(self, path: Path) -> bool:
         """Hold a file that is to be opened; False where it is not to be opened at all.
@@ -330,6 +340,9 @@ class ProjectFiles(QObject):
         if self._recovery.flush():  # in a journal of this process before the old one goes
             discard(left)
         self._document.say(f"Went on with {name_of(state)}; it is not saved yet.")
+        if state.changes:
+            words = "An older version kept this work, in an older format."
+            inform(self._window, "Converted from an older format", words, state.changes)
         return True
 
     def _folder(self) -> str:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMessageBox, QPushButton, QWidget
 
 
@@ -36,4 +39,12 @@ def tell(parent: QWidget | None, title: str, text: str, details: str = "") -> No
     box = QMessageBox(QMessageBox.Icon.Warning, title, text, QMessageBox.StandardButton.Ok, parent)
     if details:
         box.setInformativeText(details)
+    box.exec()
+
+
+def inform(parent: QWidget | None, title: str, text: str, lines: Sequence[str]) -> None:
+    """Tell the user what was done by the program itself, as a list to be read."""
+    box = QMessageBox(QMessageBox.Icon.Information, title, text, QMessageBox.StandardButton.Ok, parent)
+    box.setTextFormat(Qt.TextFormat.PlainText)
+    box.setInformativeText("\n".join(f"\N{BULLET} {line}" for line in lines))
     box.exec()

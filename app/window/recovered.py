@@ -30,6 +30,8 @@ def details(left: Left) -> str:
     assert state is not None
     steps = "1 change" if state.edits == 1 else f"{state.edits} changes"
     words = [f"{steps} not saved, the last one: {state.words}."]
+    if state.changes:
+        words.append("An older version kept it; what that means is listed once it is open.")
     if left.trouble:
         words.append(f"Of this journal {left.trouble}; the state before it is offered.")
     if state.origin is None:
@@ -115,7 +117,10 @@ def choose(parent: QWidget, journals: Path) -> tuple[Left | None, bool]:
     """Show what was left behind; return what to go on with, and whether there was anything."""
     found = pending(journals)
     for left in found:
-        if left.state is None:
+        if left.is_newer:
+            words = "A newer version kept unsaved work, which stays for it to offer."
+            tell(parent, "Unsaved work of a newer version", f"{words} {left.trouble}")
+        elif left.state is None:
             tell(parent, "Unsaved work is damaged", f"A journal of unsaved work is damaged: {left.trouble}.")
     readable = [left for left in found if left.state is not None]
     if not readable:

@@ -1,6 +1,6 @@
-"""What is made from the schema: the golden file of the newest format, and a part of DEVELOPERS.md.
+"""What is made from the schema: the newest golden file, its keys by format, and a part of DEVELOPERS.md.
 
-Run as `python -m tests.support.project_docs` to write both anew.
+Run as `python -m tests.support.project_docs` to write them anew.
 """
 
 from __future__ import annotations
@@ -14,13 +14,19 @@ from typing import Any, get_args, get_type_hints
 
 from app.files.migrations import FORMAT
 from app.files.project_file import dumps
-from app.files.schema import described
+from app.files.schema import described, hints_of, inner
 from app.project.project import Project
 from tests.support.projects import compact, every_class
 
 ROOT = Path(__file__).resolve().parents[2]
 DEVELOPERS = ROOT / "DEVELOPERS.md"
 GOLDEN = ROOT / "tests" / "unit" / "files_project" / "golden"
+
+#: Every key there ever was: the first format with it, class and field, and the classes that it leads to.
+KEYS = GOLDEN.parent / "keys.txt"
+
+#: Class by class the fields of a format, each with the classes that it leads to.
+Known = dict[str, dict[str, tuple[str, ...]]]
 
 
 def _inner(hint: Any) -> list[type[Any]]:
@@ -39,6 +45,43 @@ def _reached(cls: type[Any], found: list[type[Any]]) -> list[type[Any]]:
                 for inner in _inner(hint):
                     _reached(inner, found)
     return found
+
+
+def golden(written: int) -> Path:
+    """Return the golden file of a format."""
+    return GOLDEN / f"format-{written}.blankwright"
+
+
+def keys_today() -> Known:
+    """Return the keys of today's schema."""
+    return {
+        cls.__name__: {name: tuple(c.__name__ for c in inner(h)) for name, h in hints_of(cls).items()}
+        for cls in _reached(Project, [])
+        if is_dataclass(cls)
+    }
+
+
+def keys_of(written: int) -> Known:
+    """Return the keys that a format knows, as they were noted when it was the newest."""
+    known: Known = {}
+    for line in KEYS.read_text("utf-8").splitlines():
+        since, key, *leads = line.split()
+        cls, _, field = key.partition(".")
+        if int(since) <= written:
+            known.setdefault(cls, {})[field] = tuple(leads)
+    return known
+
+
+def _note_keys() -> None:
+    before = keys_of(FORMAT - 1)
+    kept = [x for x in KEYS.read_text("utf-8").splitlines() if int(x.split()[0]) < FORMAT]
+    new = [
+        " ".join([str(FORMAT), f"{cls}.{field}", *leads])
+        for cls, held in keys_today().items()
+        for field, leads in held.items()
+        if field not in before.get(cls, {})
+    ]
+    KEYS.write_text("\n".join([*kept, *new]) + "\n", "utf-8")
 
 
 def _default(field: Any) -> str:
@@ -77,7 +120,8 @@ def _pattern(name: str) -> str:
 
 
 def _write() -> None:
-    (GOLDEN / f"format-{FORMAT}.blankwright").write_bytes(dumps(every_class()))
+    golden(FORMAT).write_bytes(dumps(every_class()))
+    _note_keys()
     text = DEVELOPERS.read_text("utf-8")
     for name, content in (("schema", schema_text()), ("example", dumps(compact()).decode())):
         block(name, text)

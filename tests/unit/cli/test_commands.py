@@ -16,7 +16,7 @@ import pytest
 from app.cli import main
 from app.cli.check import as_text
 from app.files.migrations import FORMAT
-from app.files.project_file import load
+from app.files.project_file import load, open_file
 from app.project.project import Project
 from app.project.size_text import parse_size
 from app.project.wheel import SizeCode
@@ -24,6 +24,7 @@ from app.resources import sample
 from app.studies.fit import measure_wheel
 from app.units import UnitsError
 from tests.support.drawings import dxf, polyline
+from tests.support.project_docs import golden
 
 OWN, BOUGHT = sample("1-track-18-own-blank"), sample("2-track-18-bought-blank")
 
@@ -283,3 +284,18 @@ def test_size_codes_as_people_type_them(text: str, size: SizeCode) -> None:
 def test_other_texts_are_no_size_code(text: str) -> None:
     with pytest.raises(UnitsError):
         parse_size(text)
+
+
+def test_an_older_file_is_converted_with_a_list_on_standard_error(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    old = tmp_path / "old.blankwright"
+    old.write_bytes(golden(9).read_bytes())
+    assert main(["roadmap", str(old)]) == 0
+    out, err = lines(capsys)
+    assert out
+    said = [f"blankwright: {words}" for words in open_file(old).changes]
+    assert len(said) == 3
+    assert err.splitlines()[1:] == said
+    assert err.startswith(f"blankwright: The file has format 9; saving writes {FORMAT}")
+    assert old.read_bytes() == golden(9).read_bytes()

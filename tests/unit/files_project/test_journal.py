@@ -1,23 +1,29 @@
 """The journal: written while the process lives, offered when it was killed, never in the way of a start."""
 
 import itertools
+import json
 import os
 import shutil
 import signal
+import struct
 import subprocess
 import sys
 import time
+import zlib
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from app.files import journal as module
 from app.files.journal import Journal, JournalError, State, discard, journals_folder, newest, pending
+from app.files.migrations import FORMAT
 from app.files.on_disk import see
-from app.files.project_file import save
+from app.files.project_file import load, open_file, save
 from app.project.project import Project
+from tests.support.project_docs import golden
 from tests.support.projects import compact, every_class
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -286,3 +292,46 @@ def test_folder_of_a_process_that_never_wrote_goes_in_time(state: Path) -> None:
     os.utime(folder, (long_ago, long_ago))
     assert pending(state) == []
     assert list(state.iterdir()) == []
+
+
+@pytest.mark.parametrize("written", range(1, FORMAT + 1))
+def test_work_that_an_older_version_kept_is_offered_converted(state: Path, written: int) -> None:
+    """A record as that version wrote it: its own tree under its own format."""
+    tree = json.loads(golden(written).read_bytes())
+    del tree["sha256"], tree["format"]
+    said = {"number": 1, "format": written, "words": "Move vertex 3", "edits": 4, "at": 1000.0}
+    packed = msgspec.msgpack.encode(said | {"origin": None, "file": None, "project": tree})
+    payload = zlib.compress(packed)
+    folder = state / "20260101-000000-1-00000000"
+    folder.mkdir(parents=True)
+    head = struct.pack("<4sQI", b"BWJ1", len(payload), zlib.crc32(payload))
+    (folder / "journal").write_bytes(head + payload)
+    (left,) = pending(state)
+    assert left.state is not None
+    assert left.trouble == ""
+    assert left.state.project == load(golden(written))
+    assert left.state.changes == open_file(golden(written)).changes
+    assert bool(left.state.changes) == (written < FORMAT)
+
+
+def test_work_that_a_newer_version_kept_is_said_with_the_format_needed_and_stays(state: Path) -> None:
+    journal = Journal(state)
+    journal.append(step(1))
+    (path,) = state.glob("*/journal")
+    data = path.read_bytes()
+    journal.clear()
+    head = struct.Struct("<4sQI")
+    said = msgspec.msgpack.decode(zlib.decompress(data[head.size :]))
+    said["format"] = FORMAT + 3
+    payload = zlib.compress(msgspec.msgpack.encode(said))
+    folder = state / "20260101-000000-1-00000000"
+    folder.mkdir(parents=True)
+    written = head.pack(b"BWJ1", len(payload), zlib.crc32(payload)) + payload
+    (folder / "journal").write_bytes(written)
+    (left,) = pending(state)
+    assert left.state is None
+    assert f"one that reads format {FORMAT + 3}" in left.trouble
+    assert [p.read_bytes() for p in state.glob("*/journal")] == [written]
+    # The start after an update finds it again.
+    assert len(pending(state)) == 1
+    assert list(state.glob("damaged-*")) == []
