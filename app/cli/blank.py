@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import textwrap
 from collections.abc import Sequence
 from dataclasses import asdict, fields
 from functools import partial
@@ -10,29 +11,22 @@ from pathlib import Path
 from typing import Any
 
 from app.cli import machining, spinning, told
-from app.cli.wheel import load_or_new
-from app.files.atomic import save_bytes
-from app.files.kept import save_over
-from app.files.writers.dxf import write_dxf
-from app.files.writers.table import write_table
-from app.project import edits
 from app.project.project import Project
-from app.reports.blank_drawing import blank_drawing, spun_drawing
+from app.reports.blank_masses import turned_ladder
 from app.reports.numbers import Numbers, unit_of
-from app.reports.outputs import blank_pdf
-from app.studies.composite import Composite, as_blank
+from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
+from app.studies.blank_variant import VariantCheck
+from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
-from app.studies.machining import WheelMachining
+from app.studies.found_variant import against_tools
 from app.studies.mixed_diameters import mixed_words
-from app.studies.spun import SpunBlank, as_spun_blank
+from app.studies.spun import SpunBlank
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
 from geometry.forging.plan import Press
-
-#: Kinds of file that the outline is written to.
-KINDS = (".dxf", ".csv", ".pdf", ".blankwright")
+from geometry.shape.blank import Blank
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -95,8 +89,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--out",
         type=Path,
         metavar="FILE.(dxf|csv|pdf|blankwright)",
-        help="write the outline, or add it as a blank",
+        help="write the outline or pages; or a project with the wheels cut from the blank, or add it to one",
     )
+    add("--cut", action="store_true", help="with --out to a project that exists: its wheels are cut from it")
+    add("--tools", metavar="BLANK", help="hold it against the tools of a blank of the project")
     add("--for-forge", action="store_true", help="pages without money, chips and what each wheel costs")
     add("--name", metavar="NAME", help="of the blank in the project")
 
@@ -178,18 +174,45 @@ def _headroom(text: str | None) -> Headroom:
     return Headroom(**given)
 
 
-def check_out(out: Path | None) -> None:
-    """Refuse a kind of file that nothing is written to, before anything is computed.
+def tools_of(args: argparse.Namespace, project: Project) -> Blank | None:
+    """Return the blank whose tools the found one is held against, None where none are named.
 
     Raises:
-        GeometryError: it is none of KINDS.
+        GeometryError: the project has no such blank, or it is itself made with another one's tools.
     """
-    if out is not None and out.suffix.lower() not in KINDS:
-        raise GeometryError(f"{out.name}: a blank is written as {', '.join(KINDS[:-1])} or {KINDS[-1]}")
+    if args.tools is None:
+        return None
+    named = {b.name: b for b in project.blanks if b.variant_of is None}
+    if args.tools in named:
+        return named[args.tools]
+    of = next((b.variant_of for b in project.blanks if b.name == args.tools), None)
+    if of is not None:
+        raise GeometryError(f"--tools {args.tools}: that blank is made with the tools of {of}; name {of}")
+    known = ", ".join(named) or "none"
+    raise GeometryError(f"--tools {args.tools}: no blank of this project; those with tools: {known}")
 
 
-def as_json(result: Composite) -> dict[str, Any]:
-    """Return what was found, as documented in DEVELOPERS.md."""
+def judged(owner: Blank | None, result: Composite, spun: SpunBlank | None) -> VariantCheck | None:
+    """Return the found blank, or the ring that a spun one is forged as, held against tools; None for none."""
+    if owner is None:
+        return None
+    density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
+    if spun is not None:
+        return against_tools(spun.found.preform.path, spun.mass_kg, density, owner)
+    return against_tools(result.path, result.mass_kg, density, owner)
+
+
+def tools_text(project: Project, check: VariantCheck) -> str:
+    """Return what the tools make of it, limit by limit, for a person."""
+    lines = variant_lines(check, Numbers(unit_of(project)))
+    told_by = [f"    {c.answer}: {line}" for c, line in zip(check.checks, lines, strict=True)]
+    about = textwrap.wrap(ABOUT_TOOLS, 98, initial_indent="    ", subsequent_indent="    ")
+    return "\n".join([f"  {variant_head(check)}", *told_by, *about])
+
+
+def as_json(project: Project, result: Composite) -> dict[str, Any]:
+    """Return what was found, as documented in DEVELOPERS.md; money at the project's rates."""
+    ladder = turned_ladder(project, result)
     path = result.path
     rows = zip(path.points.tolist(), path.bulges.tolist(), strict=True)
     low, high = result.press_mn
@@ -237,7 +260,15 @@ def as_json(result: Composite) -> dict[str, Any]:
         "windows": [{"words": words, "costs_kg": kg} for words, kg in result.windows],
         "web_mm": result.web_mm,
         "parting": list(result.parting_mm),
-        "ladder": [{"words": words, "mass_kg": mass} for words, mass in result.ladder],
+        "ladder": [
+            {
+                "words": rung.words,
+                "mass_kg": rung.mass_kg,
+                "money": None if ladder.money is None else ladder.money[k],
+                "wheels_kg": list(rung.wheels_kg),
+            }
+            for k, rung in enumerate(result.rungs)
+        ],
         "wheels": [
             {
                 "name": w.name,
@@ -288,12 +319,7 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         )
     elif settings.corner_mm:
         lines.append(f"  corners R{settings.corner_mm:g}: the stock's own radius suffices")
-    lines += ["", f"  where the {told.masses_word(numbers)} are"]
-    before: float | None = None
-    for words, mass in result.ladder:
-        added = "" if before is None else told.added_mass(numbers, mass - before)
-        lines.append(f"    {words:<58} {bare(mass):>7} {added:>8}")
-        before = mass
+    lines += told.ladder_lines(numbers, turned_ladder(project, result))
     log = result.log
     buckles = ", longer than three diameters: it may buckle" if log.may_buckle else ""
     lines += [
@@ -328,40 +354,3 @@ def _plan(result: Composite, numbers: Numbers) -> list[str]:
             f"{s.fits}{why}"
         )
     return [*lines, *(f"  {warning}" for warning in result.warnings)]
-
-
-def write(
-    out: Path,
-    project: Project,
-    result: Composite,
-    settings: ForgingSettings,
-    cut: Sequence[WheelMachining],
-    name: str | None,
-    for_forge: bool,
-    spun: SpunBlank | None = None,
-) -> str:
-    """Write the outline or the pages and return what was done, in words; of the spun blank where it is given.
-
-    Raises:
-        SaveError: the file could not be written.
-    """
-    # The pages hold the turned blank as well, and title what is spun themselves.
-    kind = "blank" if spun is None or out.suffix.lower() == ".pdf" else "spun blank"
-    words = name or f"{kind} of {', '.join(w.name for w in result.wheels)}"
-    if out.suffix.lower() == ".csv":
-        write_table(out, result.path if spun is None else spun.found.path)
-        return f"  written to {out}, lines and arcs exact"
-    if out.suffix.lower() == ".pdf":
-        save_bytes(out, blank_pdf(project, result, settings, cut, words, for_forge, spun))
-        return f"  written to {out}: drawing and tables{' for the forge' if for_forge else ''}"
-    if out.suffix.lower() == ".dxf":
-        if spun is not None:
-            write_dxf(out, spun_drawing(words, spun, settings))
-            return f"  written to {out}: spun outline, forging and finished wheels on layers of their own"
-        write_dxf(out, blank_drawing(words, result, settings))
-        return f"  written to {out}: outline in full, finished wheels chain-dotted"
-    held = load_or_new(out)
-    free = edits.free_name(held, edits.BLANK, words)
-    made = as_blank(result, free, settings) if spun is None else as_spun_blank(spun, free)
-    save_over(edits.add(held, edits.BLANK, made), out)
-    return f"  added to {out} as blank '{free}'"

@@ -10,13 +10,12 @@ from pathlib import Path
 from typing import NoReturn
 
 from app.cli import blank as forging
+from app.cli import blank_command as forged
 from app.cli import check as checking
 from app.cli import design as designed
 from app.cli import first_off, outline, paper, roadmap, run, sheet
 from app.cli import limits as limited
-from app.cli import machining as cutting
 from app.cli import plan as planned
-from app.cli import spinning as drawing_out
 from app.cli import stages as staged
 from app.cli import strength_arguments as screening
 from app.cli.prepare import prepare_once
@@ -306,36 +305,7 @@ def _limits(args: argparse.Namespace) -> int:
 
 
 def _blank(args: argparse.Namespace) -> int:
-    from app.studies.composite import composite
-    from app.studies.machining import machining
-
-    forging.check_out(args.out)
-    settings = forging.settings_of(args)
-    project = _load(args)
-    rates = cutting.rates_of(args, project)
-    spinning = drawing_out.settings_of(args)
-    prepare_once()
-    seats = [0.0] * len(args.wheel) if args.as_drawn else None
-    result = composite(project, args.wheel, settings, seats_mm=seats)
-    cut = machining(project, result, rates)
-    drawn = None if spinning is None else drawing_out.found(project, result, settings, spinning, cut, rates)
-    if args.json:
-        values = {**forging.as_json(result), "machining": cutting.as_json(project, rates, cut)}
-        if drawn is not None:
-            values["spun"] = drawing_out.as_json(drawn)
-        print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
-    else:
-        print(forging.as_text(project, result, settings))
-        print(cutting.as_text(project, rates, cut))
-        if drawn is not None:
-            print(f"\n{drawing_out.as_text(project, drawn)}")
-    if args.out is not None:
-        spun = None if drawn is None else drawn.blank
-        said = forging.write(args.out, project, result, settings, cut, args.name, args.for_forge, spun)
-        print(said, file=sys.stderr if args.json else sys.stdout)
-    if not args.json:
-        print(f"\n{CAUTION}")
-    return 0
+    return forged.run(args, _load(args))
 
 
 def _plan(args: argparse.Namespace) -> int:

@@ -11,6 +11,7 @@ from typing import Any
 from app.cli import told
 from app.project.project import Project
 from app.project.shop import ShopRates
+from app.reports.blank_masses import spun_ladder
 from app.reports.numbers import Numbers, unit_of
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
@@ -158,8 +159,9 @@ def found(
     return Drawn(blank, spun_cut, compared(cut, spun_cut, spinning))
 
 
-def as_json(drawn: Drawn) -> dict[str, Any]:
-    """Return what was found, as documented in DEVELOPERS.md."""
+def as_json(project: Project, drawn: Drawn) -> dict[str, Any]:
+    """Return what was found, as documented in DEVELOPERS.md; money of the ladder at the project's rates."""
+    money = spun_ladder(project, drawn.blank).money
     blank, spun, density = drawn.blank, drawn.blank.found, drawn.blank.spun_kg / drawn.blank.found.volume_mm3
     return {
         "mass_kg": blank.mass_kg,
@@ -184,7 +186,10 @@ def as_json(drawn: Drawn) -> dict[str, Any]:
         "parts_kg": {name: volume * density for name, volume in asdict(spun.volumes).items()},
         "settings": asdict(blank.settings.by),
         "sources": dict(SOURCES),
-        "ladder": [{"words": words, "mass_kg": mass} for words, mass in blank.ladder],
+        "ladder": [
+            {"words": words, "mass_kg": mass, "money": None if money is None else money[k]}
+            for k, (words, mass) in enumerate(blank.ladder)
+        ],
         "plan": [
             {
                 "step": s.name,
@@ -224,15 +229,7 @@ def as_text(project: Project, drawn: Drawn) -> str:
         f"  spun wall {of(spun.wall_mm)} at least, {of(spun.lip_mm)} at the inner lip; greatest reduction "
         f"{spun.reduction:.1%} of {blank.settings.by.reduction:.0%} in {blank.passes_words}",
         f"  {blank.mandrel_in(of)}; the ring's end is widened by {of(spun.widened_mm)} in radius",
-        "",
-        f"  where the {told.masses_word(numbers)} are",
-    ]
-    before = 0.0
-    for words, mass in blank.ladder:
-        bare, added = told.bare_mass(numbers, mass), told.added_mass(numbers, mass - before)
-        lines.append(f"    {words:<58} {bare:>7} {added:>8}")
-        before = mass
-    lines += [
+        *told.ladder_lines(numbers, spun_ladder(project, blank)),
         "",
         f"  {'wheel':<24} {'chips ' + unit:>9} {'turned':>9} {'spun':>9}  net of chips, without dies",
     ]

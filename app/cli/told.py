@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import textwrap
+
+from app.reports.blank_masses import Ladder
 from app.reports.numbers import Numbers
 from app.reports.press_words import (
     capacity_words,
@@ -17,6 +20,7 @@ __all__ = [
     "added_mass",
     "bare_mass",
     "capacity_words",
+    "ladder_lines",
     "load_words",
     "mass_unit",
     "masses_word",
@@ -49,6 +53,14 @@ def added_mass(numbers: Numbers, mass_kg: float) -> str:
 def masses_word(numbers: Numbers) -> str:
     """Return what masses are called in a heading."""
     return "kilograms" if mass_unit(numbers) == "kg" else "pounds"
+
+
+def ladder_lines(numbers: Numbers, ladder: Ladder) -> list[str]:
+    """Return where the masses are: mass reached, added, and the money that each adds."""
+    lines = ["", f"  where the {masses_word(numbers)} are{' and what they cost' if ladder.money else ''}"]
+    for words, mass, added, money in ladder.rows(numbers.unit):
+        lines.append(f"    {words:<58} {mass:>7} {added:>8}{f' {money:>9}' if ladder.money else ''}")
+    return [*lines, *textwrap.wrap(ladder.says, 98, initial_indent="    ", subsequent_indent="    ")]
 
 
 def price_a_mass(numbers: Numbers, price_kg: float) -> str:

@@ -12,6 +12,7 @@ from app.reports.flow import Draw
 from app.reports.look import BODY, BODY_BOLD, FIRST_LINE, HAIR, INK, LABEL, QUIET
 from app.reports.page import Area
 from app.studies.composite import Composite, GroupWheel
+from app.studies.ladder import Rung
 from app.studies.ladder_money import BOUGHT_MONEY, SPUN_MONEY, TURNED_MONEY, spun_money, turned_money
 from app.studies.spun import SpunBlank
 from app.units import LengthUnit, MassUnit, format_mass
@@ -22,6 +23,8 @@ WHEEL_COLOURS = ("#2f6db5", "#b5562b", "#3f8f5b", "#8a5bb0", "#a07a10", "#1f8a9c
 #: Said under the bars.
 BARS = "full: the finished wheel; pale: chips; hatched: what the wheel costs all the others, of these chips"
 _CHIPS, _OUTLINE, _HATCH = "#E4E0D6", Pen(0.18, INK), Pen(0.15, INK)
+#: A wheel that asks for less of a rung is not named, kg.
+SHARE_KG = 0.005
 _BAR, _RUNG, _APART = 3.2, 2.6, 1.1
 
 
@@ -109,6 +112,22 @@ def spun_ladder(project: Project, spun: SpunBlank) -> Ladder:
     """Return the ladder of a spun blank with its money at the project's rates."""
     money = spun_money(spun.ladder, project.rates)
     return Ladder(spun.ladder, money, BOUGHT_MONEY if money is None else SPUN_MONEY, project.currency)
+
+
+def rung_words(rungs: Sequence[Rung], rung: Rung, wheels: Sequence[str], unit: LengthUnit) -> str:
+    """Return what a rung adds, and how much of it each wheel of a group asks for, numbered as drawn."""
+    k = next((i for i, each in enumerate(rungs) if each is rung), 0)
+    mass = mass_unit(unit)
+    added = bare_mass(rung.mass_kg - (rungs[k - 1].mass_kg if k else 0.0), unit)
+    lines = [f"{rung.words}: {added if k == 0 else _signed(added)} {mass}"]
+    if len(wheels) > 1 and rung.wheels_kg:
+        asked = [
+            f"{i + 1} {name} {bare_mass(kg, unit)}"
+            for i, (name, kg) in enumerate(zip(wheels, rung.wheels_kg, strict=True))
+            if kg >= SHARE_KG
+        ]
+        lines.append(f"asked for by {', '.join(asked)}")
+    return "\n".join(lines)
 
 
 # On paper

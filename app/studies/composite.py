@@ -5,23 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.forging_needs import (
     ForgingSettings,
-    GroupBody,
     group_body,
     need_of,
     sampled_bodies,
 )
+from app.studies.ladder import LadderOf, Rung
 from app.studies.made_blank import MadeBlank, corner_warnings, made_blank, with_corners
 from app.studies.mixed_diameters import OneDiameter, mixed_diameters
 from geometry.errors import GeometryError
 from geometry.forging import press
-from geometry.forging.composite import Forgeable, Need
+from geometry.forging.composite import Need
 from geometry.forging.corner import Cornered
 from geometry.forging.plan import ForgingStep, proved_load_mn
 from geometry.forging.plan import steps as forging_steps
@@ -33,9 +33,6 @@ from geometry.shape.outline import Corner
 
 #: A wheel decides where the blank would be lighter by more than this without it, kg (composite.md).
 DECIDES_KG = 0.01
-
-#: The least draft that the envelope takes; in the ladder of kilograms it stands for none.
-_NO_DRAFT_DEG = 0.1
 
 #: Told how many steps of how many are done; False cancels.
 Progress = Callable[[int, int], bool]
@@ -71,7 +68,7 @@ class Composite:
         found: outline, mass, and what proves it, without the dies' corner radius.
         made: the blank that is forged: all sizes, loads and drawings are of it.
         wheels: in the order asked for.
-        ladder: where the kilograms are: words and the mass reached.
+        kilograms: where they are, for `rungs` and `ladder`.
         log: that it is forged from. flow_mn, fill_mn: loads of the last press, practice 16.
         steps: of the forging, each on its press. warnings: against it whatever the press.
         proved_mn: last load by what a press proved on a like blank; None where nothing was said.
@@ -86,7 +83,7 @@ class Composite:
     found: Seated
     made: MadeBlank
     wheels: tuple[GroupWheel, ...]
-    ladder: tuple[tuple[str, float], ...]
+    kilograms: LadderOf
     log: press.Log
     flow_mn: float
     fill_mn: tuple[float, float]
@@ -108,6 +105,16 @@ class Composite:
     def path(self) -> Path:
         """Outline of the blank, with its corners where they have a radius."""
         return self.made.path
+
+    @cached_property
+    def rungs(self) -> tuple[Rung, ...]:
+        """Where the kilograms are: each rung with its mass, its metal and the wheels that ask for it."""
+        return self.kilograms.rungs()
+
+    @property
+    def ladder(self) -> tuple[tuple[str, float], ...]:
+        """Words and the mass reached, kg, of every rung."""
+        return tuple((rung.words, rung.mass_kg) for rung in self.rungs)
 
     @property
     def stretches(self) -> tuple[tuple[int, Array], ...]:
@@ -183,7 +190,9 @@ def composite(
     in_line = None if seats_mm is None else [*seats_mm, *(0.0 for _ in more)]
     found = seated([*needs, *more], settings.how, seats_mm=in_line, density_kg_m3=density)
     _tell(progress, 1, steps)
-    priced = _priced(needs, sampled, settings, found.mass_kg, seats_mm, density, progress, steps)
+    drawn = _of_drawn(needs, found, settings, seats_mm, density) if more else found
+    priced = _priced(needs, sampled, settings, found, drawn, seats_mm, density, progress, steps)
+    sample_wheels = tuple(names.index(b.wheel.name) for each in bodies for b in each)
     of = [*group, *(b for each in bodies for b in each)]
     corners = with_corners(of, longer, found, settings, partial(_tell, progress, 1, steps))
     made = made_blank(found, corners)
@@ -215,9 +224,17 @@ def composite(
         found=found,
         wheels=tuple(rows),
         made=made,
-        ladder=_ladder(group, found, settings, density, more, made.mass_kg),
+        kilograms=LadderOf(
+            group,
+            drawn,
+            found,
+            settings,
+            density,
+            (*range(len(group)), *sample_wheels),
+            None if corners is None else (made.mass_kg, made.path),
+        ),
         windows=priced,
-        sample_wheels=tuple(names.index(b.wheel.name) for each in bodies for b in each),
+        sample_wheels=sample_wheels,
         steps=forging_steps(
             sizes,
             log,
@@ -258,6 +275,19 @@ def as_blank(result: Composite, name: str, settings: ForgingSettings) -> shape_b
     )
 
 
+def cut_from_blank(project: Project, name: str, wheels: Sequence[GroupWheel]) -> Project:
+    """Return the project with each wheel of a group naming a blank of it, at the seat that was found.
+
+    Raises:
+        EditError: a wheel that the project does not hold.
+    """
+    for each in wheels:
+        wheel: Wheel = edits.find(project, edits.WHEEL, each.name)
+        moved = replace(wheel, blank=name, seat_mm=-each.seat_mm)
+        project = edits.replaced(project, edits.WHEEL, each.name, moved)
+    return project
+
+
 def _tell(progress: Progress | None, done: int, of: int) -> None:
     if progress is not None and not progress(done, of):
         raise CancelledError
@@ -277,83 +307,36 @@ def _priced(
     needs: Sequence[Need],
     sampled: Sequence[Sequence[Need]],
     settings: ForgingSettings,
-    mass_kg: float,
+    found: Seated,
+    drawn: Seated,
     seats_mm: Sequence[float] | None,
     density: float,
     progress: Progress | None,
     steps: int,
 ) -> tuple[tuple[str, float], ...]:
-    """Return each window's words and by how much the blank would be lighter without it."""
-    found = []
+    """Return each window's words and by how much the blank would be lighter without it alone."""
+    priced = []
     for k, window in enumerate(settings.windows):
         rest = [need for i, samples in enumerate(sampled) if i != k for need in samples]
-        kept = None if seats_mm is None else [*seats_mm, *(0.0 for _ in rest)]
-        without = seated([*needs, *rest], settings.how, seats_mm=kept, density_kg_m3=density)
-        found.append((window.words, max(mass_kg - without.mass_kg, 0.0)))
+        without = drawn
+        if rest:
+            kept = None if seats_mm is None else [*seats_mm, *(0.0 for _ in rest)]
+            without = seated([*needs, *rest], settings.how, seats_mm=kept, density_kg_m3=density)
+        priced.append((window.words, max(found.mass_kg - without.mass_kg, 0.0)))
         _tell(progress, 2 + k, steps)
-    return tuple(found)
+    return tuple(priced)
 
 
-def _ladder(
-    group: Sequence[GroupBody],
+def _of_drawn(
+    needs: Sequence[Need],
     found: Seated,
     settings: ForgingSettings,
+    seats_mm: Sequence[float] | None,
     density: float,
-    more: Sequence[Need],
-    made_kg: float,
-) -> tuple[tuple[str, float], ...]:
-    """Return where the kilograms are, at the seats found (practice, section 3)."""
-    heaviest = max(group, key=lambda g: g.full_kg)
-    how = settings.how
-    bare = replace(how, fillet_mm=0.0)
-
-    def mass(
-        stocked: bool,
-        outside: float,
-        inside: float,
-        longer: float = 0.0,
-        web: float = 0.0,
-        roomy: bool = False,
-    ) -> float:
-        cut = Forgeable(outside, inside, 0.0, web)
-        needs = [need_of(g, cut, longer, stocked, roomy) for g in group]
-        seats = found.seats_mm[: len(group)]
-        return seated(needs, cut, seats_mm=seats, density_kg_m3=density).mass_kg
-
-    none = _NO_DRAFT_DEG
-    drafted = how.outside_deg, how.inside_deg
-    longer = 0.0
-    ends: tuple[tuple[str, float], ...] = ()
-    for words, length in (
-        ("ring-end trim", settings.trim_mm),
-        ("grip for the chuck", settings.grip_mm),
-        ("test ring", settings.test_ring_mm),
-    ):
-        longer += length
-        if length:
-            ends += ((words, mass(True, *drafted, longer)),)
-    if not settings.headroom.is_none:
-        longer += settings.headroom.ring_mm
-        ends += (("headroom", mass(True, *drafted, longer, roomy=True)),)
-    if how.web_mm:
-        ends += (("least web", mass(True, *drafted, longer, how.web_mm, roomy=True)),)
-    wide: tuple[tuple[str, float], ...] = ()
-    if more:
-        both = [*(need_of(g, bare, longer) for g in group), *more]
-        in_window = seated(both, bare, seats_mm=found.seats_mm, density_kg_m3=density).mass_kg
-        wide = (("windows of inset and width", in_window),)
-    rounded: tuple[tuple[str, float], ...] = ()
-    if made_kg != found.mass_kg:
-        rounded = ((f"corners R{settings.corner_mm:g}, at most", made_kg),)
-    return (
-        (f"{heaviest.wheel.name}, finished", heaviest.mass_kg),
-        ("the same as a full body of revolution", heaviest.full_kg),
-        ("all of them between two dies, no stock, next to no draft", mass(False, none, none)),
-        ("stock", mass(True, none, none)),
-        ("draft inside", mass(True, none, how.inside_deg)),
-        ("draft outside", mass(True, *drafted)),
-        *ends,
-        *wide,
-        ("fillets", found.mass_kg),
-        *rounded,
-    )
+) -> Seated:
+    """Return the blank of the drawn wheels alone, without the windows that `found` yields as well."""
+    free = seated(needs, settings.how, seats_mm=seats_mm, density_kg_m3=density)
+    # With a least web they may lie better where the windows put them: seats are found without one.
+    there = found.seats_mm[: len(needs)] if seats_mm is None else seats_mm
+    same = seated(needs, settings.how, seats_mm=there, density_kg_m3=density)
+    return min(free, same, key=lambda each: each.mass_kg)

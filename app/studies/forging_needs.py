@@ -9,6 +9,7 @@ from itertools import product
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from app.project import edits, wheel_edits
@@ -139,15 +140,20 @@ class ForgingSettings:
 
 @dataclass(frozen=True, eq=False)
 class GroupBody:
-    """A wheel closed at its hub, with stock and headroom of each piece of its outline, mm."""
+    """A wheel closed at its hub, with surface, stock and headroom, mm, of each piece of its outline."""
 
     wheel: Wheel
     drawn: Path
     path: Path
+    where: tuple[Surface, ...]
     stock_mm: Array
     room_mm: Array
     mass_kg: float
     full_kg: float
+
+    def lies_on(self, surface: Surface) -> NDArray[np.bool_]:
+        """Return (n,) which pieces of the outline lie on a surface."""
+        return np.array([each is surface for each in self.where])
 
 
 def group_body(project: Project, wheel: Wheel, settings: ForgingSettings) -> GroupBody:
@@ -186,7 +192,9 @@ def group_body(project: Project, wheel: Wheel, settings: ForgingSettings) -> Gro
         stock = np.array([by_zone[z] or 0.0 for z in zone.tolist()])
     body = measured.measurements.solid
     room = np.array([settings.headroom.of(surface) for surface in where])
-    return GroupBody(wheel, measured.outline.path, path, stock, room, body.mass_kg, body.full_mass_kg)
+    return GroupBody(
+        wheel, measured.outline.path, path, tuple(where), stock, room, body.mass_kg, body.full_mass_kg
+    )
 
 
 def need_of(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -12,8 +13,10 @@ from app.project.project import Project
 from app.project.shop import ShopRates
 from app.studies.composite import Composite, GroupWheel
 from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, ring_end, sampled_bodies
+from app.studies.ladder import Rung
 from app.studies.machining import WheelMachining, cut_from, money
 from app.studies.made_blank import blank_sizes
+from app.studies.spun_ladder import spun_rungs
 from geometry.errors import GeometryError
 from geometry.forging import press
 from geometry.forging.plan import ForgingStep, steps, warnings
@@ -89,7 +92,6 @@ class SpunBlank:
         turned_kg: mass of the turned blank of the same wheels at the same seats.
         mass_kg: of the forging: what is paid for. spun_kg: as spun, its end trimmed.
         wheels: as in the turned blank, with the chips of this one and of its trim.
-        ladder: where the kilograms are: words and the mass reached, up to mass_kg.
         log, steps, warnings: of the forging.
         held: outlines of the wheels at their seats, for a picture.
     """
@@ -100,11 +102,20 @@ class SpunBlank:
     mass_kg: float
     spun_kg: float
     wheels: tuple[GroupWheel, ...]
-    ladder: tuple[tuple[str, float], ...]
     log: press.Log
     steps: tuple[ForgingStep, ...]
     warnings: tuple[str, ...]
     held: tuple[tuple[str, Path], ...]
+
+    @cached_property
+    def rungs(self) -> tuple[Rung, ...]:
+        """Where the kilograms are, up to mass_kg: each rung with its mass and its metal."""
+        return spun_rungs(self.found, self.mass_kg / self.found.preform.volume_mm3, self.settings.by.trim_mm)
+
+    @property
+    def ladder(self) -> tuple[tuple[str, float], ...]:
+        """Words and the mass reached, kg, of every rung."""
+        return tuple((rung.words, rung.mass_kg) for rung in self.rungs)
 
     @property
     def saves_kg(self) -> float:
@@ -176,7 +187,6 @@ def spun_blank(
         mass_kg=mass,
         spun_kg=spun_kg,
         wheels=tuple(replace(w, chips_kg=mass - w.mass_kg) for w in turned.wheels),
-        ladder=_ladder(found, density),
         log=log,
         steps=steps(
             sizes,
@@ -202,24 +212,6 @@ def _bodies(group: GroupBody, seat_mm: float, longer_mm: float) -> list[Body]:
         ring = Path.closed([(z - longer_mm, low), (z, low), (z, high), (z - longer_mm, high)])
         found.append((ring, np.full(4, lip)))
     return found
-
-
-def _ladder(found: Spun, density: float) -> tuple[tuple[str, float], ...]:
-    v = found.volumes
-    rows: list[tuple[str, float]] = []
-    total = 0.0
-    for words, volume in (
-        ("disc and outer lip between two dies, to the disc's root", v.disc),
-        ("barrel and inner lip with their stock", v.needed),
-        ("draft of the mandrel", v.draft),
-        ("flanks and hollows that rollers do not reach", v.flanks),
-        ("wall kept: least wall and greatest reduction", v.least_wall),
-        ("shoulder and back-flow at the disc's root", v.root),
-        ("trim of the spun end", v.trim),
-    ):
-        total += volume * density
-        rows.append((words, total))
-    return tuple(rows)
 
 
 def spun_machining(

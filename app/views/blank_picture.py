@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
+    QBrush,
     QColor,
     QPainter,
     QPainterPath,
@@ -19,6 +20,7 @@ from app.reports.blank_masses import WHEEL_COLOURS
 from app.reports.numbers import Numbers
 from app.studies.composite import Composite
 from app.studies.flash_line import BAND_MM
+from app.studies.ladder import Rung
 from app.studies.spun import SpunBlank
 from app.views.canvas.items import painter_path
 from app.views.theme import Theme, figures
@@ -41,6 +43,9 @@ class BlankPicture(ZoomedPicture):
         self._theme = theme
         self.result: Composite | None = None
         self.spun: SpunBlank | None = None
+        #: The line of the ladder whose metal is shown, None for none.
+        self.rung: Rung | None = None
+        self._rung_words, self._rung_of_spun = "", False
         self.setFont(figures(self.font()))
         self.setAccessibleName("The blank and the wheels in it")
         theme.changed.connect(self.update)
@@ -54,7 +59,7 @@ class BlankPicture(ZoomedPicture):
     ) -> None:
         """Draw another blank; forged and spun where that is given."""
         numbers = numbers or Numbers("mm")
-        self.result, self.spun = result, spun
+        self.result, self.spun, self.rung = result, spun, None
         self.show_all()
         if result is not None:
             said = f"{numbers.mass(result.mass_kg)}, {len(result.wheels)} wheels"
@@ -63,11 +68,28 @@ class BlankPicture(ZoomedPicture):
             self.setAccessibleDescription(said)
         self.update()
 
+    def show_metal(self, rung: Rung | None, words: str, *, of_spun: bool = False) -> None:
+        """Show where the metal of a ladder's line lies, in the turned blank or in the spun one.
+
+        Args:
+            rung: the line; None shows the blank alone.
+            words: said beside it.
+            of_spun: the line is of the spun blank's ladder.
+        """
+        self.rung, self._rung_words, self._rung_of_spun = rung, words, of_spun
+        self.setToolTip(words)
+        self.update()
+
+    @property
+    def _spun_shown(self) -> SpunBlank | None:
+        """The spun blank, where it is the one that is drawn."""
+        return None if self.rung is not None and not self._rung_of_spun else self.spun
+
     def to_pixels(self, result: Composite) -> QTransform:
         """Return the map from (z, r) in mm to pixels."""
         paths = [result.path]
-        if self.spun is not None:
-            paths = [self.spun.found.path, self.spun.found.preform.path]
+        if (spun := self._spun_shown) is not None:
+            paths = [spun.found.path, spun.found.preform.path]
         bounds = [path.bounds for path in paths]
         z0, z1, r1 = min(b[0] for b in bounds), max(b[1] for b in bounds), max(b[3] for b in bounds)
         return self.fitted((z0, z1), r1, QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM))
@@ -83,12 +105,14 @@ class BlankPicture(ZoomedPicture):
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, words)
             return
         to_pixels = self.to_pixels(self.result)
-        if self.spun is not None:
-            self._draw_spun(painter, self.spun, to_pixels)
-            return
-        self._draw_areas(painter, self.result, to_pixels)
-        self._draw_stretches(painter, self.result, to_pixels)
-        self._draw_planes(painter, self.result, to_pixels)
+        if (spun := self._spun_shown) is not None:
+            self._draw_spun(painter, spun, to_pixels)
+        else:
+            self._draw_areas(painter, self.result, to_pixels)
+            self._draw_stretches(painter, self.result, to_pixels)
+            self._draw_planes(painter, self.result, to_pixels)
+        if self.rung is not None:
+            self._draw_metal(painter, self.rung, to_pixels)
 
     def _draw_areas(self, painter: QPainter, result: Composite, to_pixels: QTransform) -> None:
         blank = to_pixels.map(painter_path(result.path))
@@ -126,6 +150,28 @@ class BlankPicture(ZoomedPicture):
         painter.drawText(
             QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note
         )
+
+    def _draw_metal(self, painter: QPainter, rung: Rung, to_pixels: QTransform) -> None:
+        """Draw a rung's metal over the blank, however thin, and say what it is."""
+        # All else steps back, since a wheel may be drawn in the same colour.
+        painter.fillRect(self.rect(), self._faint("paper", 150))
+        accent = self._theme.colour("accent")
+        area = QPainterPath()
+        area.setFillRule(Qt.FillRule.OddEvenFill)
+        for part in rung.parts:
+            for ring in (part.exterior, *part.interiors):
+                area.addPolygon(QPolygonF([QPointF(z, r) for z, r in ring.coords]))
+        shape: QPainterPath = to_pixels.map(area)
+        painter.fillPath(shape, self._faint("accent", 90))
+        painter.fillPath(shape, QBrush(accent, Qt.BrushStyle.BDiagPattern))
+        painter.strokePath(shape, QPen(accent, 1.6))
+        # Under the ring's bore and beside the disc there is room, over the note at the picture's foot.
+        room = QRectF(self.rect()).adjusted(10.0, 6.0, -0.45 * self.width(), -34.0)
+        flags = int(Qt.AlignmentFlag.AlignBottom) | int(Qt.TextFlag.TextWordWrap)
+        words = painter.boundingRect(room, flags, self._rung_words)
+        painter.fillRect(words.adjusted(-4.0, -2.0, 4.0, 2.0), self._theme.colour("paper"))
+        painter.setPen(self._theme.colour("ink"))
+        painter.drawText(room, flags, self._rung_words)
 
     def _faint(self, role: str, alpha: int) -> QColor:
         colour = QColor(self._theme.colour(role))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QPixmap
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.project.project import Project
-from app.reports.blank_masses import Ladder, bare_mass, mass_unit, spun_ladder, turned_ladder
+from app.reports.blank_masses import bare_mass, mass_unit, spun_ladder, turned_ladder
 from app.reports.numbers import Numbers
 from app.reports.press_words import capacity_words, press_load, press_stress, press_units
 from app.studies.composite import Composite
@@ -26,19 +26,26 @@ from app.units import LengthUnit, format_length
 from app.views.blank_picture import wheel_colour
 from app.views.readings_text import minus, unit_of
 from app.views.theme import Theme, figures
+from app.window.blank_ladder import LadderTable
 from app.window.blank_spun import SpunFound
 from app.window.blank_tools import BlankTools
 
 
 class BlankResults(QWidget):
-    """What was found, as tables: the wheels on the left, pages of all else on the right."""
+    """What was found, as tables: the wheels on the left, pages of all else on the right.
+
+    Signals:
+        rung_chosen(rung, is_spun): the line of a ladder whose metal is to be shown, None for none.
+    """
+
+    rung_chosen = Signal(object, bool)
 
     def __init__(self, theme: Theme) -> None:
         super().__init__()
         self._theme = theme
         self.wheels = _table("What each wheel is to the blank", 5)
-        self.ladder = _table("Where the metal is", 4)
-        self.spun_ladder = _table("Where the metal is, forged and spun", 4)
+        self.ladder = LadderTable("Where the metal is")
+        self.spun_ladder = LadderTable("Where the metal is, forged and spun")
         self.steps = _table("Steps of the forging", 6, stretched=5)
         self.cost = _table("Time and money of each wheel", 5)
         self.tools = BlankTools()
@@ -52,6 +59,9 @@ class BlankResults(QWidget):
             ("Tools we have", self.tools),
         ):
             self.pages.addTab(page, title)
+        self.ladder.chosen.connect(lambda rung: self.rung_chosen.emit(rung, False))
+        self.spun_ladder.chosen.connect(lambda rung: self.rung_chosen.emit(rung, True))
+        self.pages.currentChanged.connect(self._leave)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.addWidget(self.wheels, 3)
@@ -63,14 +73,21 @@ class BlankResults(QWidget):
         """Show another blank, forged and spun where that is given."""
         unit = unit_of(project)
         self._show_wheels(result, spun, unit)
-        _fill_ladder(self.ladder, turned_ladder(project, result), unit)
-        _fill_ladder(self.spun_ladder, None if spun is None else spun_ladder(project, spun.blank), unit)
+        self.ladder.show_ladder(turned_ladder(project, result), result.rungs, unit)
+        ladder = None if spun is None else spun_ladder(project, spun.blank)
+        self.spun_ladder.show_ladder(ladder, () if spun is None else spun.blank.rungs, unit)
         self._show_steps(result, spun, unit)
         self._show_cost(cut if spun is None else spun.cut, project)
         forged = result.path if spun is None else spun.blank.found.preform.path
         density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
         mass_kg = result.mass_kg if spun is None else spun.blank.mass_kg
         self.tools.show_found(project, forged, mass_kg, density)
+
+    def _leave(self) -> None:
+        """Choose no line of a ladder that is not in front."""
+        for table in (self.ladder, self.spun_ladder):
+            if self.pages.currentWidget() is not table:
+                table.clearSelection()
 
     def _show_wheels(self, result: Composite, spun: SpunFound | None, unit: LengthUnit) -> None:
         mass = mass_unit(unit)
@@ -165,13 +182,3 @@ def _fill_row(table: QTableWidget, row: int, texts: Sequence[str], words: Sequen
         if column not in words:
             item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         table.setItem(row, column, item)
-
-
-def _fill_ladder(table: QTableWidget, ladder: Ladder | None, unit: LengthUnit) -> None:
-    table.setRowCount(0 if ladder is None else len(ladder.rungs))
-    table.setToolTip("" if ladder is None else ladder.says)
-    if ladder is None:
-        return
-    table.setHorizontalHeaderLabels([*ladder.heads(unit)])
-    for row, texts in enumerate(ladder.rows(unit)):
-        _fill_row(table, row, texts)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from dataclasses import replace
 from functools import partial
 from html import escape
 from pathlib import Path
@@ -31,17 +30,17 @@ from app.files.writers.dxf import write_dxf
 from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
-from app.project.wheel import Wheel
 from app.reports.blank_drawing import blank_drawing, spun_drawing
-from app.reports.blank_masses import mass_bars
+from app.reports.blank_masses import mass_bars, rung_words
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import blank_pdf
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.blank_variant import Answer, VariantCheck
-from app.studies.composite import Composite, as_blank, composite
+from app.studies.composite import Composite, as_blank, composite, cut_from_blank
 from app.studies.forging_needs import ForgingSettings
+from app.studies.ladder import Rung
 from app.studies.machining import WheelMachining, machining
 from app.studies.spun import SpunSettings, as_spun_blank
 from app.views.blank_picture import BlankPicture
@@ -107,6 +106,7 @@ class BlankWindow(QDialog):
         self.run.clicked.connect(self._run_or_stop)
         self.take.clicked.connect(self._take)
         self.save.clicked.connect(self._save)
+        self.results.rung_chosen.connect(self._show_rung)
         self.results.tools.judged.connect(self._offer_variant)
         self._offer_variant(None)
         document.shown.connect(self._compare)
@@ -279,6 +279,15 @@ class BlankWindow(QDialog):
         self.note.setText("" if same else "The project has changed since: find again.")
         self.take.setEnabled(same)
 
+    def _show_rung(self, rung: Rung | None, is_spun: bool) -> None:
+        """Show where the metal of a ladder's line lies, and which wheels ask for it."""
+        if rung is None or self.found is None:
+            self.picture.show_metal(None, "")
+            return
+        of = self.spun.blank if is_spun and self.spun is not None else self.found
+        words = rung_words(of.rungs, rung, [w.name for w in of.wheels], unit_of(self._found_in))
+        self.picture.show_metal(rung, minus(words), of_spun=is_spun)
+
     # Using
 
     def _offer_variant(self, check: VariantCheck | None) -> None:
@@ -312,10 +321,7 @@ class BlankWindow(QDialog):
             blank = self.results.tools.variant(blank)
         made = edits.add(project, edits.BLANK, blank)
         if self.cut.isChecked():
-            for each in self.found.wheels:
-                wheel: Wheel = edits.find(made, edits.WHEEL, each.name)
-                moved = replace(wheel, blank=name, seat_mm=-each.seat_mm)
-                made = edits.replaced(made, edits.WHEEL, each.name, moved)
+            made = cut_from_blank(made, name, self.found.wheels)
         self.blank_made.emit(made, f"Add blank {name}")
         self.note.setText(f"Added as '{name}'.")
 
@@ -385,6 +391,7 @@ def _work(
     except CancelledError:
         return None
     cut = machining(project, found)
+    _ = found.rungs  # Kept with it, so that the window need not work them out.
     if spinning is None:
         return found, cut, None
     try:

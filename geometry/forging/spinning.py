@@ -94,6 +94,21 @@ class SpunVolumes:
 
 
 @dataclass(frozen=True, eq=False)
+class SpunSkins:
+    """Radii over the distance from the trimmed inner end up to the root, as profiles, innermost first.
+
+    Attributes:
+        bore: that the wheels ask for. asked: outside that they ask for. reached: that rollers can leave.
+        walled: with the least wall and the greatest reduction kept; up to the shoulder.
+    """
+
+    bore: Array
+    asked: Array
+    reached: Array
+    walled: Array
+
+
+@dataclass(frozen=True, eq=False)
 class Spun:
     """A forged-and-spun blank.
 
@@ -103,6 +118,7 @@ class Spun:
         volumes: where its metal is.
         root: (z, r) where spinning begins. end_mm: z of the trimmed inner end. ring_end_mm: of the preform's.
         mandrel, outside: radius of mandrel and rolled skin over the distance from the end, as profiles.
+        skins: what lies between these two, as `volumes` part it.
         ring_wall_mm: of the preform at its end, its least. thickest_mm: of the preform beside the shoulder.
         wall_mm: least as spun. lip_mm: thickest as spun in the inner half of the barrel, the lip's.
         reduction: greatest of any metal, as a share. passes: least number of them.
@@ -116,6 +132,7 @@ class Spun:
     ring_end_mm: float
     mandrel: Array
     outside: Array
+    skins: SpunSkins
     ring_wall_mm: float
     thickest_mm: float
     wall_mm: float

@@ -52,7 +52,7 @@ from geometry.forging.profile import (
     upper,
 )
 from geometry.forging.root import ends_of_ring
-from geometry.forging.spinning import Spinning, Spun, SpunVolumes
+from geometry.forging.spinning import Spinning, Spun, SpunSkins, SpunVolumes
 from geometry.forging.walls import (
     as_wall,
     at_level,
@@ -386,6 +386,7 @@ class _Ring:
             ring_end_mm=self.root - tall,
             mandrel=self.mandrel_r,
             outside=made.outside,
+            skins=SpunSkins(turned_over(self.bore), self.asked, self.reached, made.walled),
             ring_wall_mm=self.ring_wall,
             thickest_mm=made.thickest_mm,
             wall_mm=thin,

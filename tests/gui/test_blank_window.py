@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 from pytestqt.qtbot import QtBot
@@ -228,6 +229,41 @@ def test_a_bar_for_each_wheel_and_money_beside_the_kilograms(window: BlankWindow
     ladder = window.results.ladder
     last = [ladder.item(ladder.rowCount() - 1, k) for k in range(4)]
     assert all(item is not None and item.text() for item in last)
+
+
+def test_a_line_of_the_ladder_shows_where_its_metal_lies_and_who_asks_for_it(window: BlankWindow) -> None:
+    assert window.found is not None
+    ladder, picture = window.results.ladder, window.picture
+    rungs = window.found.rungs
+    row = next(k for k, rung in enumerate(rungs) if rung.words.startswith("stock"))
+    (part, *_) = sorted(rungs[row].parts, key=lambda p: -p.area)
+    inside = part.representative_point()
+    at = picture.to_pixels(window.found).map(QPointF(inside.x, inside.y))
+
+    def seen() -> QColor:
+        image = picture.grab().toImage()
+        ratio = image.devicePixelRatio()
+        return image.pixelColor(int(at.x() * ratio), int(at.y() * ratio))
+
+    before = seen()
+    item = ladder.item(row, 0)
+    assert item is not None
+    cell = ladder.visualItemRect(item).center()
+    QTest.mouseClick(ladder.viewport(), Qt.MouseButton.LeftButton, pos=cell)
+    assert picture.rung is rungs[row]
+    assert seen() != before
+    added = rungs[row].mass_kg - rungs[row - 1].mass_kg
+    assert f"{rungs[row].words}: +{added:.2f} kg" in picture.toolTip()
+    asked = [k for k, kg in enumerate(rungs[row].wheels_kg) if kg >= 0.005]
+    for k in asked:
+        assert f"{k + 1} {window.found.wheels[k].name}" in picture.toolTip()
+    # The arrow keys lead on; a second click shows the blank alone again.
+    QTest.keyClick(ladder, Qt.Key.Key_Down)
+    assert picture.rung is rungs[row + 1]
+    QTest.keyClick(ladder, Qt.Key.Key_Up)
+    QTest.mouseClick(ladder.viewport(), Qt.MouseButton.LeftButton, pos=cell)
+    assert picture.rung is None
+    assert seen() == before
 
 
 def test_the_picture_is_zoomed_and_dragged(window: BlankWindow) -> None:

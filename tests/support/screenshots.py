@@ -125,7 +125,9 @@ def _scenes() -> dict[str, Callable[..., object]]:
     scenes["test-made"] = _dialog("new_test")
     scenes["source-card"] = lambda window: window.dialogs.edit_card(example.TIE_ROD)
     from app.window.pictures import SCENES
+    from tests.support.screenshots_blanks import scenes as of_blanks
 
+    scenes |= of_blanks(_wait)
     scenes |= {f"manual-{name}": scene for name, scene in SCENES.items()}
     scenes["manual"] = _manual
     return scenes

@@ -14,7 +14,7 @@ from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, ne
 from app.studies.forging_stock import Headroom
 from app.studies.limits import drawn
 from app.studies.machining import money
-from app.studies.made_blank import blank_sizes
+from app.studies.made_blank import blank_sizes, made_blank
 from app.studies.programme.inputs import Holder, Option, Programme, Question
 from app.studies.roadmap.coverage import Coverage, CoverRow, coverage
 from app.studies.roadmap.family import Family, design
@@ -338,12 +338,14 @@ def _new_blank(
 ) -> NewBlank:
     forging, how = settings.forging, settings.forging.how
     code = members[min(chosen.members)].diameter_code
-    path = found.blank.path
+    made = made_blank(found, None)
+    path = made.path
     rows = zip(path.points.tolist(), path.bulges.tolist(), strict=True)
     named = ", ".join(sorted(chosen.members))
     blank = shape_blank.Blank(
         f"N{code:g}-{number}",
         tuple(Corner(z, r, bulge=bulge) for (z, r), bulge in rows),
+        parting_mm=made.parting_mm[0],
         source=f"smallest forgeable blank of {named}; draft {how.outside_deg:g} outside, "
         f"{how.inside_deg:g} inside, fillets {how.fillet_mm:g}; the usable outline",
         die_cost=settings.die_cost,
@@ -354,7 +356,7 @@ def _new_blank(
         holder=holder,
     )
     density = members[min(chosen.members)].density_kg_m3
-    sizes = blank_sizes(found.blank)
+    sizes = made.sizes
     area = math.pi * (found.blank.rim_mm + forging.flash_land_mm) ** 2
     rate = press.rate_per_s(forging.speed_mm_s, max(sizes.web_mm, 1.0))
     stress = press.flow_stress_mpa(forging.temperature_c, rate)

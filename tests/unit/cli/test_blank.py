@@ -17,6 +17,7 @@ from app import resources
 from app.cli.commands import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
+from app.studies.fit import measure_wheel
 from app.studies.mixed_diameters import OneDiameter, mixed_words
 from geometry.shape.curve import Path as Outline
 from tests.support import example
@@ -121,13 +122,67 @@ def test_dxf_holds_blank_wheel_and_parting(project: Path, tmp_path: Path) -> Non
     assert "draft 1 deg outside, 2 inside" in words
 
 
-def test_a_blank_is_added_to_a_project(project: Path, tmp_path: Path) -> None:
-    assert run(project, "--wheel", example.WHEEL, "--stock", "3", "--out", project, "--name", "Group A") == 0
+def test_a_blank_is_added_to_a_project_and_its_wheels_are_cut_from_it(
+    project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = (project, "--wheel", example.WHEEL, "--stock", "3")
+    assert run(*asked, "--out", project, "--name", "Group A") == 0
+    assert "no wheel is cut from it" in capsys.readouterr().out
     found = load(project)
     assert found.blanks[-1].name == "Group A"
     assert "smallest forgeable blank" in found.blanks[-1].source
-    assert run(project, "--wheel", example.WHEEL, "--stock", "3", "--out", project, "--name", "Group A") == 0
-    assert len({b.name for b in load(project).blanks}) == len(found.blanks) + 1
+    assert found.wheels == example.project().wheels
+    assert run(*asked, "--out", project, "--name", "Group A", "--cut") == 0
+    again = load(project)
+    assert len({b.name for b in again.blanks}) == len(found.blanks) + 1
+    (wheel,) = again.wheels
+    assert wheel.blank == again.blanks[-1].name != "Group A"
+    # A project that exists and lacks the wheel says so, and is left as it is.
+    other = tmp_path / "other.blankwright"
+    save(replace(again, wheels=()), other)
+    before = other.read_bytes()
+    assert run(*asked, "--out", other, "--cut") == 2
+    assert example.WHEEL in capsys.readouterr().err
+    assert other.read_bytes() == before
+
+
+def test_a_new_project_holds_the_groups_wheels_in_the_found_blank(project: Path, tmp_path: Path) -> None:
+    out = tmp_path / "group.blankwright"
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3", "--out", out) == 0
+    made = load(out)
+    (wheel,) = made.wheels
+    assert wheel.blank == made.blanks[-1].name
+    measured = measure_wheel(made, wheel).measurements
+    assert measured is not None
+    # By the editor's own reading the stock that was asked is there, and no more at its least.
+    assert min(row.least_mm for row in measured.stock) == pytest.approx(3.0, abs=1e-5)
+    # All else that the wheel names came along: the file is read and reads as before.
+    assert (made.rule_sets, made.materials, made.shapes) == (
+        example.project().rule_sets,
+        example.project().materials,
+        example.project().shapes,
+    )
+
+
+def test_the_found_blank_is_held_against_tools(
+    project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    owner = example.project().blanks[0].name
+    asked = (project, "--wheel", example.WHEEL, "--stock", "3", "--tools", owner)
+    assert run(*asked, "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["tools"]["of"] == owner
+    charge = next(c for c in found["tools"]["checks"] if c["what"] == "charge")
+    # The outline to draw holds what may be missing as well.
+    assert charge["value"] > found["mass_kg"]
+    house = tmp_path / "house.pdf"
+    assert run(*asked, "--out", house) == 0
+    said = capsys.readouterr().out
+    assert f"the tools of {owner}" in said
+    assert f"    {charge['answer']}: charge: {charge['value']:.2f} kg" in said
+    assert "Tools we have" in "\n".join(pages_of(house))
+    assert run(*asked[:-1], "no such blank") == 2
+    assert f"those with tools: {owner}" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -166,9 +221,9 @@ def test_pages_hold_drawing_plan_and_money_and_the_forges_copy_none_of_it(
     project: Path, tmp_path: Path
 ) -> None:
     house, forge = tmp_path / "house.pdf", tmp_path / "forge.pdf"
-    ask = (project, "--wheel", example.WHEEL, "--stock", "3", "--corner", "6", "--name", "Blank X")
+    ask = (project, "--wheel", example.WHEEL, "--stock", "3", "--name", "Blank X")
     assert run(*ask, "--out", house) == 0
-    assert run(*ask, "--out", forge, "--for-forge") == 0
+    assert run(*ask, "--corner", "6", "--out", forge, "--for-forge") == 0
     inside, outside = "\n".join(pages_of(house)), "\n".join(pages_of(forge))
     for words in (
         "Blank X: forging drawing",
@@ -185,9 +240,9 @@ def test_pages_hold_drawing_plan_and_money_and_the_forges_copy_none_of_it(
         assert words in inside
         assert words not in outside
     # The same bytes for the same input.
-    first = forge.read_bytes()
-    assert run(*ask, "--out", forge, "--for-forge") == 0
-    assert forge.read_bytes() == first
+    first = house.read_bytes()
+    assert run(*ask, "--out", house) == 0
+    assert house.read_bytes() == first
 
 
 @pytest.mark.parametrize(
@@ -227,7 +282,11 @@ def test_json_holds_plan_corner_and_windows(project: Path, capsys: pytest.Captur
     assert found["plan"][-1]["diameter_mm"] == pytest.approx(2.0 * (rim + 15.0), abs=0.02)
     columns = [shapely.LineString([(z0 - 1, x), (z1 + 1, x)]) for x in np.linspace(0.5, 0.85 * rim, 300)]
     assert found["web_mm"] == pytest.approx(min(outline.intersection(c).length for c in columns), abs=0.05)
-    assert found["ladder"][-1] == {"words": "corners R6, at most", "mass_kg": found["mass_kg"]}
+    last = found["ladder"][-1]
+    assert (last["words"], last["mass_kg"]) == ("corners R6, at most", found["mass_kg"])
+    # The ladder's money ends at the wheel's own metal and cutting, less its chips.
+    (cut,) = found["machining"]["wheels"]
+    assert last["money"] == pytest.approx(cut["money"]["metal_and_cutting"], rel=0.05)
     assert not [words for words in found["warnings"] if "Corners" in words]
     (made,) = found["windows"]
     assert made["costs_kg"] >= 0.0

@@ -58,6 +58,17 @@ def test_what_is_chosen_holds_its_members_over_their_windows(asked: Project, fou
         assert all(again.cell(name, new.blank.name).is_covered for name in new.members)
 
 
+def test_a_new_blank_says_where_its_dies_meet(found: FamilyPlan) -> None:
+    """The parting lies where the outline is widest: drafts run away from it on either side."""
+    for new in found.blanks:
+        widest = max(new.blank.corners, key=lambda c: c.r)
+        assert new.blank.parting_mm == pytest.approx(widest.z, abs=1e-6)
+        below = [c.r for c in new.blank.corners if c.z < widest.z]
+        above = [c.r for c in new.blank.corners if c.z > widest.z]
+        assert max(below) < widest.r
+        assert max(above) < widest.r
+
+
 def test_seats_found_without_fillets_serve_with_them(asked: Project) -> None:
     """The search for lighter seats with fillets, which the family leaves out, finds 0.02 kg at most."""
     rows = {r.fitment: r for r in coverage(asked).rows if not r.compromise}
