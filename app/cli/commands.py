@@ -22,8 +22,9 @@ from app.cli.prepare import prepare_once
 from app.cli.refused import refused_words
 from app.files import system
 from app.files.atomic import SaveError
-from app.files.project_file import EditedOutside, ProjectFileError, open_file
+from app.files.project_file import EditedOutside, ProjectFileError, bytes_of, open_file, save
 from app.files.readers.answer import JOIN_MM, ReadError
+from app.files.salvage import salvage
 from app.project.caution import CAUTION
 from app.project.edits import EditError
 from app.project.project import Project
@@ -87,6 +88,12 @@ def _parser() -> argparse.ArgumentParser:
 
     check = _command(commands, "check", "print every reading and rule", _check)
     check.add_argument("--wheel", action="append", metavar="NAME", help="only this wheel; may be repeated")
+    check.add_argument(
+        "--recover",
+        type=Path,
+        metavar="FILE.blankwright",
+        help="write what can be read of a damaged PROJECT to a new file, list what is lost, and check that",
+    )
     check.add_argument("--json", action="store_true", help="print JSON, lengths in mm")
 
     report = _command(commands, "report", "write the scaled section report as a PDF", _report)
@@ -219,8 +226,19 @@ def _wheel(project: Project, name: str) -> Wheel:
     return found
 
 
+def _recovered(args: argparse.Namespace) -> Project:
+    """Return what can be read of a damaged project, written to a file of its own and listed."""
+    if args.recover.exists():
+        raise CommandError(f"{args.recover}: there is a file already; name a new one to recover into")
+    found = salvage(bytes_of(args.project))
+    save(found.project, args.recover)
+    for words in (f"recovered to {args.recover}; nothing of it is confirmed", *found.lines):
+        print(f"blankwright: {words}", file=sys.stderr)
+    return found.project
+
+
 def _check(args: argparse.Namespace) -> int:
-    project = _load(args)
+    project = _load(args) if args.recover is None else _recovered(args)
     prepare_once()
     wheels = tuple(_wheel(project, name) for name in args.wheel) if args.wheel else project.wheels
     result = checking.check(project, wheels)

@@ -232,18 +232,18 @@ def _text(value: str, errors: list[str], path: str, free: bool) -> str:
 def read(tree: Any, errors: list[str]) -> Project | None:
     """Return the project of a tidied tree, or None with every reason added to `errors`."""
     before = len(errors)
-    project = _read(tree, Project, "", errors)
+    project = read_as(tree, Project, "", errors)
     return project if len(errors) == before else None
 
 
-def _read(tree: Any, hint: Any, path: str, errors: list[str]) -> Any:
-    """Return the value of a tree by its type hint, None where `errors` got a reason."""
+def read_as(tree: Any, hint: Any, path: str, errors: list[str]) -> Any:
+    """Return the value of a tidied tree by its type hint, None where `errors` got a reason."""
     if not inner(hint):
         return _leaf(tree, hint, path, errors)
     if get_origin(hint) is tuple:
         if not isinstance(tree, list):
             return _refuse(tree, "a list", path, errors)
-        return tuple(_read(item, get_args(hint)[0], f"{path}[{i}]", errors) for i, item in enumerate(tree))
+        return tuple(read_as(item, get_args(hint)[0], f"{path}[{i}]", errors) for i, item in enumerate(tree))
     if tree is None and types.NoneType in get_args(hint):
         return None
     if not isinstance(tree, dict):
@@ -263,10 +263,10 @@ def _instance(tree: dict[str, Any], cls: type, path: str, errors: list[str]) -> 
         near = difflib.get_close_matches(key, hints, 1)
         mend = f'perhaps "{near[0]}" is meant' if near else "remove it"
         errors.append(f"{_join(path, key)} is not a key of the project file; {mend}")
-    for key in [key for key in _required(cls) if key not in tree]:
+    for key in [key for key in required(cls) if key not in tree]:
         errors.append(f"{_join(path, key)} is missing; add it ({described(hints[key])})")
     values = {
-        key: _read(tree[key], hint, _join(path, key), errors) for key, hint in hints.items() if key in tree
+        key: read_as(tree[key], hint, _join(path, key), errors) for key, hint in hints.items() if key in tree
     }
     if len(errors) > before:
         return None
@@ -310,7 +310,8 @@ def hints_of(cls: type) -> dict[str, Any]:
 
 
 @cache
-def _required(cls: type) -> tuple[str, ...]:
+def required(cls: type) -> tuple[str, ...]:
+    """Return the fields of a dataclass that have no starting value."""
     return tuple(f.name for f in fields(cls) if f.default is MISSING and f.default_factory is MISSING)
 
 
@@ -361,6 +362,15 @@ def problems(project: Project) -> list[str]:
     for path, part in _parts(project, ""):
         found.extend(_wrong_values(path, part))
     return found or list(_wrong_sections(project))
+
+
+def wrong_within(part: Any, path: str) -> Iterator[str]:
+    """Yield what is wrong with the values of one part of a project, whatever it names."""
+    if is_dataclass(part):
+        for within, each in _parts(part, path):
+            yield from _wrong_values(within, each)
+        if isinstance(part, Wheel):
+            yield from _wrong_section(path, part)
 
 
 def _wrong_names(project: Project) -> Iterator[str]:
@@ -429,7 +439,11 @@ def _wrong_values(path: str, part: Any) -> Iterator[str]:
 def _wrong_sections(project: Project) -> Iterator[str]:
     """Yield the wheels whose locked rim contour cannot be drawn."""
     for i, wheel in enumerate(project.wheels):
-        try:
-            _ = wheel.section
-        except (ValueError, ArithmeticError) as error:  # GeometryError, or numbers that no contour bears
-            yield f"wheels[{i}].{'rim' if wheel.rim else 'vertices'}: {str(error).removesuffix('.')}"
+        yield from _wrong_section(f"wheels[{i}]", wheel)
+
+
+def _wrong_section(path: str, wheel: Wheel) -> Iterator[str]:
+    try:
+        _ = wheel.section
+    except (ValueError, ArithmeticError) as error:  # GeometryError, or numbers that no contour bears
+        yield f"{path}.{'rim' if wheel.rim else 'vertices'}: {str(error).removesuffix('.')}"

@@ -16,7 +16,16 @@ from app.files.hold import HeldError, Hold, Holder
 from app.files.journal import Left, discard
 from app.files.kept import keep, keep_replaced, kept_states
 from app.files.on_disk import has_changed, may_have_changed, see
-from app.files.project_file import EditedOutside, Opened, ProjectFileError, dumps, load, open_file
+from app.files.project_file import (
+    EditedOutside,
+    Opened,
+    ProjectFileError,
+    bytes_of,
+    dumps,
+    load,
+    open_file,
+)
+from app.files.salvage import salvage
 from app.project.project import Project
 from app.session.document import Document
 from app.session.recovery import Recovery
@@ -25,6 +34,7 @@ from app.window.recovered import choose, clock, name_of
 from app.window.settings import Settings
 
 SUFFIX = ".blankwright"
+_MOST_ERRORS = 20
 _PROJECTS = f"Projects (*{SUFFIX});;All files (*)"
 
 
@@ -91,20 +101,36 @@ class ProjectFiles(QObject):
         try:
             return self._open(path, ignore_digest=False)
         except EditedOutside as question:
-            listed = "\n".join(question.errors)
-            answer = ask(
-                self._window, "Edited outside", f"{question}\n\nOpen as it is?", ["Open as it is"], listed
-            )
-            if answer is None:
+            if question.errors:
+                return self._offer_salvage(path, question)
+            words = f"{question}\n\nOpen as it is?"
+            if ask(self._window, "Edited outside", words, ["Open as it is"]) is None:
                 return False
             try:
                 return self._open(path, ignore_digest=True)
             except ProjectFileError as error:
-                tell(self._window, "Cannot open", str(error), "\n".join(error.errors))
-                return False
+                return self._offer_salvage(path, error)
         except ProjectFileError as error:
-            tell(self._window, "Cannot open", str(error), "\n".join(error.errors))
+            return self._offer_salvage(path, error)
+
+    def _offer_salvage(self, path: Path, error: ProjectFileError) -> bool:
+        """Say why a file cannot be opened and, where parts can be read, offer them as a new project."""
+        listed = "\n".join(error.errors[:_MOST_ERRORS])
+        try:
+            found = salvage(bytes_of(path))
+        except ProjectFileError:
+            tell(self._window, "Cannot open", str(error), listed)
             return False
+        words = f"{error}\n\nOf its parts these can be read: {'; '.join(found.kept)}."
+        if ask(self._window, "Cannot open", words, ["Recover what can be read"], listed) is None:
+            return False
+        self._let_go()
+        self._recovery.file = None
+        self._document.start(found.project, None, modified=True)
+        self._document.say(f"Recovered from {path.name}, which stays as it is; saving asks for a name.")
+        words = "Parts of a damaged file. None of it is confirmed: look over what it says, also the numbers."
+        inform(self._window, "Recovered from a damaged file", words, found.lines)
+        return True
 
     def _open(self, path: Path, ignore_digest: bool) -> bool:
         seen = see(path)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -60,3 +61,24 @@ def test_a_newer_file_says_what_it_takes_and_stays(
     assert "one that reads format 99" in lists[0][1]
     assert person.project == before
     assert path.read_bytes() == newer
+
+
+def test_a_damaged_file_is_recovered_on_request_with_a_list_and_stays(
+    person: Person, tmp_path: Path, answer: Callable[..., list[str]]
+) -> None:
+    path = tmp_path / "broken.blankwright"
+    whole = golden(FORMAT).read_bytes()
+    path.write_bytes(whole[: whole.index(b'"shapes": [')])
+    before = person.project
+    asked = answer("Cancel")
+    assert not person.window.files.open_path(path)
+    assert "Of its parts these can be read: 2 in wheels: Track 18" in asked[0]
+    assert person.project == before
+    asked = answer("Recover what can be read", "OK")
+    assert person.window.files.open_path(path)
+    assert "look over what it says" in asked[1]
+    assert person.window.isWindowModified()
+    assert person.window.document.path is None  # saving asks for a name: the damaged file is not replaced
+    assert [w.name for w in person.project.wheels] == ["Track 18", "Track 18 frei ±½"]
+    assert all(shape.open_questions() for shape in person.project.shapes)
+    assert path.read_bytes() == whole[: whole.index(b'"shapes": [')]
