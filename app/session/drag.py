@@ -1,4 +1,4 @@
-"""Edits of single vertices of a project: drag, snap, nudge, insert, delete, round. No window is needed.
+"""Edits of single vertices of a project: drag, nudge, insert, delete, round. No window is needed.
 
 What an edit does to the vertices stands in geometry.shape.edits; here it reaches the thing that is edited.
 
@@ -9,7 +9,6 @@ shown, not an edit to be refused.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
@@ -18,13 +17,13 @@ from app.project.project import Project
 from app.session.edited import (
     Edited,
     EditError,
-    Kind,
     find,
     locked_count,
     section_of,
     vertices_of,
     with_section,
 )
+from app.session.snaps import Snapped, Target, snap, targets
 from geometry.errors import GeometryError
 from geometry.shape import edits, edits_lines
 from geometry.shape.section import Section
@@ -34,89 +33,6 @@ T = TypeVar("T")
 
 #: An edit of the edited thing.
 Change = Callable[[Project, Edited], Project]
-
-#: Steps of the snapping grid: the finest is as fine as a section is ever turned.
-GRID_STEPS_MM = (0.05, 0.1, 0.5, 1.0, 5.0, 10.0, 50.0)
-GRID_STEPS_IN = (0.002, 0.005, 0.01, 0.05, 0.1, 0.5, 1.0)
-_IN_MM = 25.4
-
-
-@dataclass(frozen=True)
-class Target:
-    """Something to snap to: a point, or a line across one axis where the other coordinate is None."""
-
-    z: float | None
-    r: float | None
-    word: str
-
-
-@dataclass(frozen=True)
-class Snapped:
-    """Where the pointer snapped to.
-
-    Attributes:
-        word: what it snapped to, empty when nothing.
-        is_point: both coordinates come from one point.
-    """
-
-    z: float
-    r: float
-    word: str = ""
-    is_point: bool = False
-
-
-def grid_step_mm(mm_per_pixel: float, unit: str = "mm", least_pixels: float = 4.0) -> float:
-    """Return the finest step of the mm or inch grid, in mm, that is `least_pixels` wide on the screen."""
-    steps = [step * _IN_MM for step in GRID_STEPS_IN] if unit == "in" else list(GRID_STEPS_MM)
-    return next((step for step in steps if step >= mm_per_pixel * least_pixels), steps[-1])
-
-
-def snap(z: float, r: float, targets: Sequence[Target], reach_mm: float, grid_mm: float) -> Snapped:
-    """Return the place snapped: to the nearest point within reach, else each axis to a line or the grid.
-
-    Lines attract from half the reach of points.
-    """
-    # Told first by one axis: most points lie far off.
-    near = [(t.z, t.r, t.word) for t in targets if t.z is not None and abs(t.z - z) <= reach_mm]
-    points = [(math.hypot(pz - z, pr - r), pz, pr, word) for pz, pr, word in near if pr is not None]
-    distance, pz, pr, word = min(points, key=lambda found: found[0], default=(math.inf, z, r, ""))
-    if distance <= reach_mm:
-        return Snapped(pz, pr, word, is_point=True)
-    reach_mm /= 2.0  # a line attracts along its whole length, so from nearer by
-    z_lines = [(abs(t.z - z), t.z, t.word) for t in targets if t.z is not None and t.r is None]
-    r_lines = [(abs(t.r - r), t.r, t.word) for t in targets if t.r is not None and t.z is None]
-    z, z_word = _axis(z, z_lines, reach_mm, grid_mm)
-    r, r_word = _axis(r, r_lines, reach_mm, grid_mm)
-    words = dict.fromkeys(w for w in (z_word, r_word) if w != _GRID)
-    return Snapped(z, max(r, 0.0), ", ".join(words) or _GRID)
-
-
-_GRID = "grid"
-
-
-def _axis(
-    value: float, lines: list[tuple[float, float, str]], reach: float, grid: float
-) -> tuple[float, str]:
-    distance, place, word = min(lines, default=(math.inf, value, ""))
-    if distance <= reach:
-        return place, word
-    # Rounded, so that a step of 0.1 gives 12.3 and not 12.299999999999999.
-    return round(round(value / grid) * grid, 9), _GRID
-
-
-def targets(project: Project, edited: Edited, index: int, others: Sequence[Target]) -> list[Target]:
-    """Return what vertex `index` may snap to: its own start, its neighbours' vertices, faces and `others`."""
-    vertices = vertices_of(project, edited)
-    own = [Target(v.z, v.r, f"vertex {i + 1}") for i, v in enumerate(vertices) if i != index]
-    start = vertices[index]
-    lines = [
-        Target(start.z, None, "same z"),
-        Target(None, start.r, "same r"),
-        Target(None, 0.0, "axle line"),
-    ]
-    if edited.kind is not Kind.BLANK:
-        lines.append(Target(0.0, None, "mounting face" if edited.kind is Kind.WHEEL else "hub face"))
-    return own + lines + list(others)
 
 
 @dataclass(frozen=True)
@@ -157,9 +73,9 @@ class Drag:
         grab = (pointer[0] - v.z, pointer[1] - v.r)
         found = targets(project, edited, index, others)
         going = set(group) - {index}
+        n = len(vertices_of(project, edited))
         if going:  # what goes along is nothing to snap to
-            words = {f"vertex {i + 1}" for i in going}
-            found = [target for target in found if target.word not in words]
+            found = [target for target in found if not _goes_along(target, going, n)]
         along = tuple(i for i in sorted(going) if i >= locked_count(project, edited))
         return cls(project, edited, index, tuple(found), grab, along)
 
@@ -174,6 +90,14 @@ class Drag:
         v = vertices_of(self.base, self.edited)[self.index]
         every = (*self.group, self.index)
         return shifted(self.base, self.edited, every, place.z - v.z, place.r - v.r), place
+
+
+def _goes_along(target: Target, going: set[int], n: int) -> bool:
+    """True for a vertex, or the middle of an edge, of the edited thing that moves with the drag."""
+    ends = {f"vertex {i + 1}" for i in going} | {f"middle of edge {i + 1}" for i in going}
+    ends |= {f"middle of edge {(i - 1) % n + 1}" for i in going}
+    ends |= {f"{axis} of vertex {i + 1}" for i in going for axis in "zr"}
+    return target.word in ends or (target.way is not None and bool(going))
 
 
 # Edits; each returns the new project

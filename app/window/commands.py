@@ -9,6 +9,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu
 
+from app.session.edited import Kind
+from app.session.restoring import sources
+
 if TYPE_CHECKING:
     from app.window.main_window import MainWindow
 
@@ -53,6 +56,15 @@ ALSO = {
     "delete_vertex": "remove point",
     "round_vertex": "radius fillet corner",
     "type_coordinates": "z r value",
+    "wall": "thickness make offset",
+    "offset": "parallel thicken thin",
+    "relief": "clear cut caliper",
+    "lead": "cut lengthen shorten",
+    "blend": "fillet tangent join",
+    "legs": "polyline chain draw",
+    "dimension": "distance angle measure size",
+    "dimensions": "sizes measures show hide",
+    "type_dimension": "size width inset backspace value",
     "offers": "mend cure spacer inset clears",
     "match": "table brakes wheels clear",
     "tightest": "least gap",
@@ -74,6 +86,12 @@ ALSO = {
 _NO_WHEEL = "No wheel: make one with Project, New wheel."
 _NO_VERTEX = "No vertex is selected: click one on the drawing."
 
+_NOTHING = "There is nothing to edit yet: make a wheel with Project, New wheel, or open a project."
+_NO_GROUP = "No vertices are chosen: click one, Shift-click more, or draw a box with Shift held."
+_NO_VERSION = (
+    "There is no other wheel of this size to copy from, and no saved state that differs; make a new version."
+)
+
 Need = tuple[Callable[["MainWindow"], bool], str]
 
 
@@ -94,6 +112,20 @@ def _has_vertex(window: MainWindow) -> bool:
     return window.document.selected is not None
 
 
+def _has_edited(window: MainWindow) -> bool:
+    return window.document.edited is not None
+
+
+def _has_version(window: MainWindow) -> bool:
+    document, wheel = window.document, window.document.wheel
+    own = document.edited is not None and document.edited.kind is Kind.WHEEL
+    return own and wheel is not None and bool(sources(document.project, document.state.saved, wheel))
+
+
+def _of_edited(*names: str) -> dict[str, Need]:
+    return dict.fromkeys(names, (_has_edited, _NOTHING))
+
+
 def _of_wheel(*names: str) -> dict[str, Need]:
     return dict.fromkeys(names, (_has_wheel, _NO_WHEEL))
 
@@ -103,10 +135,16 @@ NEEDS: dict[str, Need] = {
     **_of_wheel("export", "report", "customer_report", "paper_gauge", "section_sheet", "release_sheet"),
     **_of_wheel("copy_table", "new_like", "change_size", "details", "edit_wheel", "offers", "limits"),
     **_of_wheel("stages", "strength", "explain", "face"),
-    **dict.fromkeys(("delete_vertex", "round_vertex", "type_coordinates"), (_has_vertex, _NO_VERTEX)),
+    **dict.fromkeys(
+        ("delete_vertex", "round_vertex", "type_coordinates", "zone_vertices"), (_has_vertex, _NO_VERTEX)
+    ),
+    **_of_edited("insert_vertex", "next_vertex", "previous_vertex", "wall", "offset", "legs", "blend"),
+    **_of_edited("arc_to", "edge", "lead", "dimension", "type_dimension"),
+    **dict.fromkeys(("take_over", "take_zone"), (_has_version, _NO_VERSION)),
+    "move_together": (lambda w: bool(w.document.group), _NO_GROUP),
     **dict.fromkeys(("edit_blank", "seat"), (_has_blank, "The wheel has no blank: choose or draw one.")),
     **dict.fromkeys(
-        ("edit_shape", "brake_variant"),
+        ("edit_shape", "brake_variant", "relief"),
         (_has_shape, "No stay-out shape: import one, or make one with Project, New stay-out shape."),
     ),
     **dict.fromkeys(

@@ -185,7 +185,7 @@ class MainWindow(QMainWindow):
 
     def _restore(self) -> None:
         made = self.actions_by_name
-        for name in ("band", "parts", "readings", "strip"):
+        for name in ("band", "dimensions", "parts", "readings", "strip"):
             made[name].setChecked(True)
         made["dark"].setChecked(self.theme.dark)
         geometry = self.settings.geometry("window")
@@ -282,11 +282,11 @@ class MainWindow(QMainWindow):
 
     def next_vertex(self) -> None:
         """Select the next vertex along the outline."""
-        self.canvas.select_next(1)
+        self.canvas.vertices.select_next(1)
 
     def previous_vertex(self) -> None:
         """Select the vertex before."""
-        self.canvas.select_next(-1)
+        self.canvas.vertices.select_next(-1)
 
     def next_wheel(self) -> None:
         """Show the next wheel of the project."""
@@ -368,6 +368,10 @@ class MainWindow(QMainWindow):
     def set_difference(self, on: bool) -> None:
         """Hatch the metal that differs from the version compared last, else from the last saved state."""
         self.canvas.sheet.drawing.set_difference(on)
+
+    def set_dimensions(self, on: bool) -> None:
+        """Show or hide the dimensions on the drawing."""
+        self.canvas.dimensioning.set_on(on)
 
     def set_inch(self, on: bool) -> None:
         """Show lengths in inch or mm; the file keeps the choice."""

@@ -90,6 +90,17 @@ def _drawing(window: MainWindow) -> QWidget:
     return window.canvas
 
 
+def _dimensions(window: MainWindow) -> QWidget:
+    """The lower spoke with a distance, an angle and a wall besides its own; the wheel's stand farther off."""
+    canvas, document = window.canvas, window.document
+    canvas.sheet.zoom_to((30.0, 110.0), 170.0)
+    for group in ((45, 46), (48,)):
+        document.select_group(group)
+        canvas.dimension_these()
+    document.select_vertex(41)
+    return canvas
+
+
 def _readings(window: MainWindow) -> QWidget:
     window.readings.choose_one()
     window.readings.explain.setChecked(True)
@@ -121,6 +132,7 @@ def _roadmap(window: MainWindow) -> QWidget:
 SCENES: dict[str, Callable[[MainWindow], QWidget]] = {
     "window": lambda window: window,
     "drawing": _drawing,
+    "dimensions": _dimensions,
     "blank": _blank,
     "readings": _readings,
     "commands": _commands,

@@ -128,7 +128,7 @@ def test_undo_during_a_drag_ends_it(person: Person) -> None:
     person.enter("52")
     end = person.drag(BACK, (60.0, 140.0))
     person.do("undo")
-    assert not person.window.canvas.is_dragging
+    assert not person.window.canvas.dragging.is_active
     person.move(end + QPoint(20, 0))
     person.release(end + QPoint(20, 0))
     assert person.project == example.project()
@@ -169,8 +169,8 @@ def test_ctrl_holds_snapping_off(person: Person) -> None:
     assert person.window.snap_label.text() == "snap: grid"
     sheet = person.window.canvas.sheet
     sheet.handles.dragged.emit(sheet.to_pixels(57.123, 140.456), CTRL)
-    assert person.window.snap_label.text() == ""
-    person.window.canvas._release()
+    assert person.window.snap_label.text() == "snap: off while Ctrl is held"
+    person.window.canvas.dragging.release()
     assert person.vertex(BACK) == pytest.approx((57.123, 140.456), abs=0.2)
     assert person.vertex(BACK)[0] != round(person.vertex(BACK)[0], 0)
     person.release(end)

@@ -11,7 +11,6 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.project.project import Project
-from app.views.canvas.content import Tag
 from tests.gui.conftest import Person, write
 from tests.support import example
 
@@ -251,7 +250,7 @@ def test_an_edge_is_typed_and_its_dimension_stands_on_the_drawing(person: Person
     person.settle()
 
     def tags() -> list[str]:
-        return [m.text for m in person.window.canvas.sheet.overlay.content.marks if isinstance(m, Tag)]
+        return [laid.text for laid in person.window.canvas.sheet.dimensions.laid]
 
     # From (-133.6, 220.2) to (-14.6, 220.2), and the corner radius of its end.
     assert "119.00" in tags()

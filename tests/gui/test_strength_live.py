@@ -121,7 +121,7 @@ def test_a_drag_is_followed_and_an_older_answer_shows_no_number(
     person.key(S)
     before = wait_for_it(person, lambda found: found.is_current).step
     here.gate.clear()
-    at = person.drag(40, (47.5, 134.0))
+    at = person.drag(40, (46.8, 134.0))
     assert live(person).dragging
     assert not live(person).is_current
     assert "updating" in hints(person)
@@ -142,7 +142,7 @@ def test_a_drag_is_followed_and_an_older_answer_shows_no_number(
 def test_escape_ends_the_drag_and_the_stress_is_that_of_before(person: Person, here: type[HereChild]) -> None:
     person.key(S)
     before = wait_for_it(person, lambda found: found.is_current).step
-    person.drag(40, (47.5, 134.0))
+    person.drag(40, (46.8, 134.0))
     wait_for_it(person, lambda found: found.is_current)
     person.key(Qt.Key.Key_Escape)
     after = wait_for_it(person, lambda found: found.is_current).step
@@ -191,7 +191,7 @@ def test_a_fault_has_no_stress(person: Person, here: type[HereChild]) -> None:
     person.key(S)
     wait_for_it(person, lambda found: found.is_current)
     person.window.document.select_vertex(40)
-    person.window.canvas.nudge(60.0, -6.0)
+    person.window.canvas.vertices.nudge(60.0, -6.0)
     person.settle()
     assert live(person).trouble == "no stress: the section has faults"
     assert live(person).step is None

@@ -89,6 +89,8 @@ def _scenes() -> dict[str, Callable[..., object]]:
         "empty": _empty,
         "whole": lambda window: None,
         "selected": _selected,
+        "dimensions": _dimensions,
+        "dimension-typed": _dimension_typed,
         "tightest": lambda window: window.canvas.sheet.zoom_to_tightest(),
         "drag": _drag,
         "typed-wrong": _typed_wrong,
@@ -137,6 +139,28 @@ def _manual(window) -> object:  # type: ignore[no-untyped-def]
     window.help.show_manual()
     _wait(lambda: window.help.manual.folder.is_dir())
     return window.help.manual
+
+
+def _dimensions(window) -> None:  # type: ignore[no-untyped-def]
+    """Added ones of every kind, round the lower spoke."""
+    canvas = window.canvas
+    canvas.sheet.zoom_to((30.0, 110.0), 170.0)
+    for group, times in (((41, 45), 1), ((45, 46), 2), ((45, 47), 3), ((44,), 1), ((48,), 1)):
+        window.document.select_group(group)
+        for _ in range(times):
+            canvas.dimension_these()
+    window.document.select_vertex(None)
+    canvas._point((50.2, 147.0))
+    canvas.dimension_these()
+    window.document.select_vertex(41)
+
+
+def _dimension_typed(window) -> None:  # type: ignore[no-untyped-def]
+    dimensioning = window.canvas.dimensioning
+    inset = next(x for x in window.canvas.sheet.dimensions.laid if x.text.startswith("inset"))
+    dimensioning.type_into(inset.dimension)
+    dimensioning.box.setText("38 + 1/2 in")
+    dimensioning.box.textEdited.emit("38 + 1/2 in")
 
 
 def _dialog(action: str) -> Callable[..., None]:
@@ -255,7 +279,7 @@ def _typed_wrong(window) -> None:  # type: ignore[no-untyped-def]
 
 def _fault(window) -> None:  # type: ignore[no-untyped-def]
     window.document.select_vertex(40)
-    window.canvas.nudge(60.0, -6.0)
+    window.canvas.vertices.nudge(60.0, -6.0)
 
 
 def _wheel(window, **changes: object) -> None:  # type: ignore[no-untyped-def]
@@ -270,7 +294,7 @@ def _not_known(window) -> None:  # type: ignore[no-untyped-def]
 
 def _touching(window) -> None:  # type: ignore[no-untyped-def]
     window.document.select_vertex(40)
-    window.canvas.nudge(-6.0, 0.0)
+    window.canvas.vertices.nudge(-6.0, 0.0)
 
 
 def _compared(window) -> None:  # type: ignore[no-untyped-def]

@@ -77,7 +77,7 @@ def measure(folder: Path, count: int, wheels: int) -> tuple[list[float], list[fl
         is_kept = k % 2 == 0
         keeper.keep = keep if is_kept else lambda state: None  # type: ignore[method-assign]
         before = time.perf_counter()
-        window.canvas.nudge(0.01 if k % 4 < 2 else -0.01, 0.0)
+        window.canvas.vertices.nudge(0.01 if k % 4 < 2 else -0.01, 0.0)
         app.processEvents()
         app.processEvents()
         frame = time.perf_counter() - before

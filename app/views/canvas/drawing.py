@@ -369,7 +369,6 @@ class Drawing:
         content.marks += [*self._shape_words, *self._wheel_words, *self._required_words, *self._blank_words]
         content.marks += self._tyre_words
         content.marks += marks.tightest_marks(shown, self._theme, unit)
-        content.marks += marks.dimension_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
         content.marks += self.versions.marks()
         content.hints = [*self.versions.words(), *content.hints]

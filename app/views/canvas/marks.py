@@ -11,11 +11,10 @@ from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, place_of, required_of, value_of, worst_three
 from app.reports.sentences import SIGNS, needs
-from app.session.edited import locked_count, offset_mm, vertices_of
 from app.session.shown import Shown
 from app.units import LengthUnit, format_length
 from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, ramp
-from app.views.canvas.content import Bracket, Callout, Legend, Mark, Plane, Ring, Stroke, Tag, Words
+from app.views.canvas.content import Bracket, Callout, Legend, Mark, Plane, Ring, Stroke, Words
 from app.views.readings_text import minus, open_words
 from app.views.theme import Theme
 from geometry.readings.measure import GapRow, Measurements, NamedReading, WallRow
@@ -213,33 +212,6 @@ def _what(row: AnyRow) -> str:
         state = " in the worst state" if isinstance(row, StackRow) else ""
         return f"gap at {row.body or row.zone}{state}"
     return f"{'wall' if isinstance(row, WallRow) else 'stock'} at {row.zone}"
-
-
-def dimension_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
-    """Return the lengths of the two edges at the selected vertex, and its corner radius, live.
-
-    A length that can be typed stands in the accent; one that follows from the locked contour is in brackets.
-    """
-    edited, index = shown.edited, shown.selected
-    vertices = vertices_of(shown.project, edited) if edited is not None else ()
-    if edited is None or index is None or not index < len(vertices):
-        return []
-    shift = offset_mm(shown.project, edited, shown.wheel)
-    locked, n = locked_count(shown.project, edited), len(vertices)
-    result: list[Mark] = []
-    for edge in ((index - 1) % n, index):
-        v, w = vertices[edge], vertices[(edge + 1) % n]
-        text = format_length(math.hypot(w.z - v.z, w.r - v.r), unit, with_unit=False)
-        drives = (edge + 1) % n >= locked
-        middle = ((v.z + w.z) / 2.0 + shift, (v.r + w.r) / 2.0)
-        sign = "⌒" if v.bulge else ""
-        words = f"{sign}{text}" if drives else f"({sign}{text})"
-        result.append(Tag(middle, words, theme.colour("accent" if drives else "quiet")))
-    at = vertices[index]
-    if at.radius and index >= locked:
-        radius = f"R {format_length(at.radius, unit, with_unit=False)}"
-        result.append(Tag((at.z + shift, at.r), radius, theme.colour("accent")))
-    return result
 
 
 def fault_marks(shown: Shown, theme: Theme) -> list[Mark]:

@@ -9,6 +9,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
+from app.session.snaps import Snap
 from app.units import LengthUnit
 from app.views.canvas.content import Bracket, Callout, Content, Place, Ring, Stroke, Tag, Words
 from app.views.canvas.grid import ticks
@@ -45,13 +46,13 @@ class Overlay(QGraphicsItem):
         self._planes, self._lines, self._words, self._rim = Kept(), Kept(), Kept(), Kept()
         #: Boxes of the words that were placed last; the same as rows.
         self.taken: list[QRectF] = []
-        self._taken_rows: Array = np.empty((0, 4))
+        self.taken_rows: Array = np.empty((0, 4))
         self._callout_choice: Choice | None = None
         #: Boxes of handles, which a callout must not hide.
         self.avoid: Callable[[], Array] = lambda: np.empty((0, 4))
         self.content = Content()
         self.unit: LengthUnit = "mm"
-        self.snap_mark: tuple[Place, bool] | None = None
+        self.snap_mark: tuple[Place, Snap, str] | None = None
         #: Places chosen for an edit under way, numbered; a box drawn to choose vertices, in pixels.
         self.chosen: tuple[Place, ...] = ()
         self.band: QRectF | None = None
@@ -126,7 +127,7 @@ class Overlay(QGraphicsItem):
             self._keep_planes(self._planes)
             for mark in (*words, *map(_bracket_words, brackets)):
                 self._keep_words(self._words, mark)
-            self._taken_rows = np.array([_box(rect) for rect in self.taken]).reshape(-1, 4)
+            self.taken_rows = np.array([_box(rect) for rect in self.taken]).reshape(-1, 4)
         if self._changed("rim", theme.colours, content.legend, content.hints, self.unit):
             self._rim = Kept()
             self._rim.set_font(self._plain)
@@ -311,7 +312,7 @@ class Overlay(QGraphicsItem):
         room = _box(self._frame.adjusted(RULER_PX * 2.0, 4.0, -4.0, -RULER_PX - 4.0))
         place, size = (at.x(), at.y()), (width, high.height() + low.height() + 4.0)
         box, self._callout_choice = place_box(
-            place, size, mark.towards, room, self._taken_rows, self._callout_choice, hidden
+            place, size, mark.towards, room, self.taken_rows, self._callout_choice, hidden
         )
         # Whole pixels: the painter fills them, and finds its glyphs for them, many times faster than parts.
         paper = QRectF(box[0], box[1], width, size[1]).toAlignedRect()
@@ -325,18 +326,29 @@ class Overlay(QGraphicsItem):
         painter.drawText(QPointF(left, top + high.height() + low.ascent()), mark.words)
 
     def _paint_snap(self, painter: QPainter) -> None:
+        """Mark what is snapped to by its kind, and name it beside unless it is the grid."""
         if self.snap_mark is None:
             return
-        place, is_point = self.snap_mark
+        place, kind, word = self.snap_mark
         at = self._px(place)
         painter.setPen(QPen(self._theme.colour("accent"), 1.5))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        if is_point:
+        if kind is Snap.VERTEX:
             painter.drawRect(QRectF(at.x() - 8.0, at.y() - 8.0, 16.0, 16.0))
+        elif kind is Snap.MIDDLE:
+            painter.drawPolygon([at + QPointF(x, y) for x, y in ((0.0, -10.0), (9.5, 7.0), (-9.5, 7.0))])
+        elif kind is Snap.TANGENT:
+            painter.drawEllipse(at, 8.0, 8.0)
+            painter.drawLine(at + QPointF(-12.0, 8.0), at + QPointF(12.0, 8.0))
         else:
             for d in (QPointF(14.0, 0.0), QPointF(0.0, 14.0)):
                 painter.drawLine(at - d, at - d * 0.5)
                 painter.drawLine(at + d * 0.5, at + d)
+        if kind not in (Snap.GRID, Snap.NONE):
+            base = QPointF(round(at.x() + 13.0), round(at.y() + 34.0))
+            box = self._metrics.boundingRect(word).translated(base).adjusted(-3.0, -1.0, 3.0, 1.0)
+            painter.fillRect(box.toAlignedRect(), self._paper(215))
+            painter.drawText(base.toPoint(), word)
 
     def _paint_chosen(self, painter: QPainter) -> None:
         accent = self._theme.colour("accent")

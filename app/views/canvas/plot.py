@@ -16,6 +16,7 @@ from app.session.edited import locked_count, offset_mm, places_of
 from app.session.shown import Shown
 from app.units import LengthUnit
 from app.views.canvas import marks
+from app.views.canvas.dimensions import DimensionLayer
 from app.views.canvas.drawing import Drawing
 from app.views.canvas.grid import Grid
 from app.views.canvas.handles import Handles
@@ -31,6 +32,8 @@ _LEAST_VIEW_MM, _LARGEST_VIEW_MM = 0.5, 5000.0
 #: What an empty sheet shows.
 _EMPTY = QRectF(-200.0, 0.0, 320.0, 270.0)
 _ZOOM_STEP = 1.25
+#: Room for rows of dimensions above what is drawn, as a share of its height.
+_ROOM_ABOVE = 0.24
 
 
 class _Box(pg.ViewBox):  # type: ignore[misc]  # the plotting library has no types
@@ -100,10 +103,13 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.overlay = Overlay(theme, self.to_pixels, 20.0)
         self.drawing = Drawing(self.overlay, theme)
         self.handles = Handles(theme, self.pixels_of, 30.0)
-        self.overlay.avoid = self.handles.boxes
+        self.dimensions = DimensionLayer(theme, self.to_pixels, 25.0)
+        self.dimensions.words = lambda: self.overlay.taken_rows
+        self.dimensions.handles = self.handles.boxes
+        self.overlay.avoid = lambda: np.vstack([self.handles.boxes(), self.dimensions.boxes()])
         self._ground = (*self.grid.layers, *self.drawing.ground)
         self._ground_kept: tuple[object, ...] = ()
-        for item in (self.drawing.picture, self.overlay, self.handles):
+        for item in (self.drawing.picture, self.overlay, self.dimensions, self.handles):
             item.setParentItem(self.box)
         self.box.sigRangeChanged.connect(self._follow)
         self.box.sigResized.connect(self._follow)
@@ -152,6 +158,8 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         bounds = (
             _EMPTY if bounds.isEmpty() else bounds.united(QRectF(bounds.left(), 0.0, bounds.width(), 1.0))
         )
+        if self.dimensions.has_any:
+            bounds.setBottom(bounds.bottom() + _ROOM_ABOVE * bounds.height())
         self.box.setRange(bounds, padding=0.06)
 
     def zoom(self, steps: int) -> None:
@@ -224,6 +232,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.drawing.picture.follow(frame, self._to_pixels)
         self.overlay.follow(frame, view)
         self.handles.follow(frame)
+        self.dimensions.follow(frame)
         self.drawing.follow(self.mm_per_pixel)
         self._renew_ground()
         self.scaled.emit()
@@ -233,6 +242,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.grid.dress()
         self.drawing.dress()
         self.handles.update()
+        self.dimensions.update()
         self._renew_ground()
 
     def drawBackground(self, painter: QPainter, rect: QRectF) -> None:  # noqa: N802

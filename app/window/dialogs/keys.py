@@ -29,6 +29,7 @@ ON_THE_DRAWING = (
     ("End a gesture without a change; select nothing", "Esc"),
     ("Move a vertex; without snapping", "Drag, with Ctrl held"),
     ("Insert a vertex on an edge", "Double click"),
+    ("Type a dimension; the next one", "Click on its number; Tab"),
     ("Edit another thing on the drawing", "Click on its outline"),
     ("Zoom about the cursor; pan", "Mouse wheel; middle drag, or drag beside the vertices"),
 )

@@ -11,8 +11,9 @@ import pytest
 from app.project.project import Project
 from app.project.wheel import SizeCode, Wheel
 from app.session import drag
-from app.session.drag import Drag, Target, grid_step_mm, snap
+from app.session.drag import Drag
 from app.session.edited import Edited, EditError, Kind, offset_mm, vertices_of
+from app.session.snaps import GRID_STEPS_MM, Target, grid_step_mm, snap
 from geometry.shape.blank import Blank
 from geometry.shape.edits import nearest_edge
 from geometry.shape.outline import Corner, NamedOutline, StayOut
@@ -60,7 +61,7 @@ def test_each_axis_snaps_to_its_own_line_and_else_to_the_grid() -> None:
     assert (both.z, both.r, both.word) == (0.0, 0.0, "mounting face, axle line")
 
 
-@pytest.mark.parametrize("step", drag.GRID_STEPS_MM)
+@pytest.mark.parametrize("step", GRID_STEPS_MM)
 def test_grid_places_are_the_shortest_decimals(step: float) -> None:
     got = snap(12.3 * 1.0001, 219.7 * 1.0001, [], reach_mm=0.0, grid_mm=step)
     assert len(repr(got.z)) <= 6
@@ -240,3 +241,47 @@ def test_repeated_random_edits_keep_every_other_vertex() -> None:
         assert [p for i, p in enumerate(places(project, W)) if i != index] == [
             p for i, p in enumerate(before) if i != index
         ]
+
+
+# Kinds of snap
+
+
+def on(z: float, r: float, index: int = 2, reach: float = 0.8) -> tuple[str, str, float, float]:
+    """Kind, word and place where vertex `index` of a chain with a slope snaps to from (z, r)."""
+    chain = ((0.0, 100.0), (10.0, 100.0), (20.0, 110.0), (30.0, 120.5), (42.0, 126.5), (42.0, 140.0))
+    project = replace(
+        square(), wheels=(replace(square().wheels[0], vertices=tuple(Vertex(z, r) for z, r in chain)),)
+    )
+    started = Drag.start(project, W, index, chain[index], ())
+    _, place = started.to((z, r), reach_mm=reach, grid_mm=1.0)
+    return place.kind, place.word, place.z, place.r
+
+
+def test_middles_of_edges_attract() -> None:
+    assert on(42.2, 133.0) == ("middle", "middle of edge 5", 42.0, 133.25)
+
+
+def test_a_vertex_runs_on_in_line_with_the_edge_beyond_its_neighbour() -> None:
+    """Vertex 3: from (0, 100) by (10, 100), and from (42, 126.5) by (30, 120.5), which falls 1 in 2."""
+    assert on(18.4, 100.3) == ("tangent", "in line with edge 1", 18.0, 100.0)
+    kind, word, z, r = on(22.0, 116.7)
+    assert (kind, word) == ("tangent", "in line with edge 4")
+    assert r - 120.5 == pytest.approx((z - 30.0) / 2.0)
+    assert math.hypot(z - 22.0, r - 116.7) == pytest.approx(0.2 * math.cos(math.atan(0.5)))
+    assert on(34.0, 122.6)[0] != "tangent"  # behind the neighbour it would turn back
+
+
+def test_levels_of_neighbours_and_planes_are_named() -> None:
+    assert on(30.3, 113.0)[:3] == ("level", "z of vertex 4", 30.0)
+    inset = square().wheels[0].inset_mm
+    kind, word, z, _ = on(-inset + 0.2, 113.0)
+    assert (kind, z) == ("level", -inset)
+    assert "rim centre plane" in word or "mounting face" in word
+
+
+def test_a_corner_radius_beyond_keeps_its_corner() -> None:
+    """In line, a radius would have no place; so none is offered."""
+    vertices = [Vertex(0, 100), Vertex(10, 100, radius=2.0), Vertex(20, 110), Vertex(20, 140), Vertex(0, 140)]
+    project = replace(square(), wheels=(replace(square().wheels[0], vertices=tuple(vertices)),))
+    started = Drag.start(project, W, 2, (20.0, 110.0), ())
+    assert started.to((15.0, 100.3), 0.8, 1.0)[1].kind != "tangent"

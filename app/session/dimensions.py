@@ -1,0 +1,410 @@
+"""Dimensions of what is shown: which there are, what each measures, and which can be typed.
+
+No window is needed. A dimension is driving where one number has one clear meaning for the geometry; the
+others are for reference and say why. Places are in the hub's frame, mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+
+from app.project.wheel import Wheel
+from app.project.wheel_edits import backspace_mm
+from app.session.edited import Edited, Kind, find, locked_count, offset_mm, vertices_of
+from app.session.shown import Shown
+from geometry.errors import GeometryError
+from geometry.readings.wall import wall_at
+from geometry.shape.distance import fraction_at, nearest_of
+from geometry.shape.edits import nearest_edge
+from geometry.shape.outline import Corner, Grade, StayOut
+from geometry.shape.published import width_mm
+from geometry.shape.section import Vertex, Zone
+from geometry.tolerances import STRAIGHT_BULGE
+
+Place = tuple[float, float]
+
+#: Distances below this have no direction of their own, mm.
+LEAST_MM = 1e-6
+
+
+class Measure(StrEnum):
+    """What a dimension measures."""
+
+    WIDTH = "width"
+    OVERALL = "overall width"
+    INSET = "inset"
+    BACKSPACE = "backspace"
+    HUB_FACE = "hub face"
+    ALONG_Z = "along z"
+    ALONG_R = "along r"
+    STRAIGHT = "straight"
+    EDGE = "edge"
+    ARC = "radius of an edge"
+    RADIUS = "corner radius"
+    ANGLE = "angle"
+    WALL = "wall"
+
+    @property
+    def is_of_wheel(self) -> bool:
+        """True for one of a whole wheel."""
+        return self in OF_WHEEL
+
+
+class Way(StrEnum):
+    """How it is drawn: along an axis, straight between its places, as a radius or as an angle."""
+
+    Z = "z"
+    R = "r"
+    STRAIGHT = "straight"
+    RADIUS = "radius"
+    ANGLE = "angle"
+
+
+#: Dimensions of a whole wheel, drawn whenever dimensions are shown.
+OF_WHEEL = (Measure.INSET, Measure.BACKSPACE, Measure.WIDTH, Measure.OVERALL, Measure.HUB_FACE)
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Names one dimension.
+
+    Attributes:
+        of: the thing whose vertices are meant; the shown wheel for one of the whole wheel.
+        a, b: the vertices; `a` is an edge (the vertex that it leaves) for edges, arcs and walls.
+        share: where on the edge a wall is measured, as a fraction of its length.
+    """
+
+    measure: Measure
+    of: Edited
+    a: int = 0
+    b: int = 0
+    share: float = 0.5
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One dimension as it stands.
+
+    Attributes:
+        name: in words, as in "Distance along z of vertices 35 and 36".
+        value: mm, or degrees of an angle; never negative but for an inset.
+        a, b: its two places; of a radius the arc's middle and its centre, of an angle places on its two legs.
+        at: the vertex of an angle.
+        out: the side on which it would best stand, (dz, dr); it need not be of unit length.
+        drawn_from: which of the two places get an extension line; a plane that is drawn needs none.
+        why_not: why it is only for reference; empty for a driving one.
+        grade: of what it measures, which says how many digits it is worth.
+    """
+
+    wanted: Wanted
+    name: str
+    value: float
+    way: Way
+    a: Place
+    b: Place
+    at: Place = (0.0, 0.0)
+    out: Place = (0.0, 1.0)
+    drawn_from: tuple[bool, bool] = (True, True)
+    why_not: str = ""
+    grade: Grade = Grade.DRAWING
+
+    @property
+    def is_angle(self) -> bool:
+        """True for degrees."""
+        return self.way is Way.ANGLE
+
+    @property
+    def drives(self) -> bool:
+        """True where a typed number changes the geometry."""
+        return not self.why_not
+
+
+_BY_CONTOUR = (
+    "It follows from the locked rim contour: change the size, or unlock the contour in Wheel details."
+)
+
+
+def of_wheel(shown: Shown) -> list[Wanted]:
+    """Return the dimensions of the shown wheel as a whole."""
+    wheel = shown.wheel
+    if wheel is None or not wheel.visible:
+        return []
+    return [Wanted(measure, Edited(Kind.WHEEL, wheel.name)) for measure in OF_WHEEL]
+
+
+def of_vertex(shown: Shown) -> list[Wanted]:
+    """Return those of the selected vertex: its two edges and its corner radius."""
+    edited, index = shown.edited, shown.selected
+    vertices = vertices_of(shown.project, edited) if edited is not None else ()
+    if edited is None or index is None or index >= len(vertices):
+        return []
+    found = []
+    for edge in ((index - 1) % len(vertices), index):
+        bent = abs(vertices[edge].bulge) >= STRAIGHT_BULGE
+        found.append(Wanted(Measure.ARC if bent else Measure.EDGE, edited, edge))
+    if vertices[index].radius > 0.0:
+        found.append(Wanted(Measure.RADIUS, edited, index))
+    return found
+
+
+def between(shown: Shown, a: int, b: int) -> list[Wanted]:
+    """Return the distances of two vertices that differ from each other: straight, along z, along r."""
+    edited = shown.edited
+    if edited is None:
+        return []
+    vertices = vertices_of(shown.project, edited)
+    dz, dr = abs(vertices[b].z - vertices[a].z), abs(vertices[b].r - vertices[a].r)
+    measures = [Measure.ALONG_Z] if dz > LEAST_MM else []
+    measures += [Measure.ALONG_R] if dr > LEAST_MM else []
+    if len(measures) == 2:
+        measures.insert(0, Measure.STRAIGHT)
+    return [Wanted(measure, edited, a, b) for measure in measures]
+
+
+def found(shown: Shown, wanted: Wanted) -> Dimension | None:
+    """Return a dimension as it stands in a state; None where there is nothing to measure now."""
+    wheel = shown.wheel
+    if wanted.measure in OF_WHEEL:
+        own = wheel is not None and wheel.name == wanted.of.name and wheel.visible
+        return _of_wheel(wanted, wheel) if own and wheel is not None else None
+    vertices = vertices_of(shown.project, wanted.of)
+    if max(wanted.a, wanted.b) >= len(vertices):
+        return None
+    if wanted.measure is Measure.WALL:
+        return _wall(shown, wanted)
+    thing = find(shown.project, wanted.of)
+    made = _MADE[wanted.measure](wanted, vertices, locked_count(shown.project, wanted.of))
+    if made is None or thing is None or not thing.visible:
+        return None
+    if thing.locked:
+        made = replace(made, why_not=f"{thing.name} is locked; unlock it in the list of parts to edit it.")
+    if isinstance(thing, StayOut):
+        made = replace(made, grade=thing.card.grade)
+    dz = offset_mm(shown.project, wanted.of, wheel)
+    return replace(made, a=_moved(made.a, dz), b=_moved(made.b, dz), at=_moved(made.at, dz))
+
+
+def followed(
+    wanted: Wanted, before: Sequence[Vertex | Corner], after: Sequence[Vertex | Corner]
+) -> Wanted | None:
+    """Return a dimension whose vertices were numbered anew; None where one of them went.
+
+    Vertices that are alike at the start and at the end of both chains are the same ones. A wall stays at its
+    place, whatever became of its edge.
+    """
+    if wanted.measure is Measure.WALL:
+        edge, share, _ = nearest_edge(after, *_place_of(wanted, before)) if after else (0, 0.5, 0.0)
+        return replace(wanted, a=edge, share=min(max(share, 0.02), 0.98))
+    if len(before) == len(after):
+        return wanted
+    shorter = min(len(before), len(after))
+    head = next((i for i in range(shorter) if before[i] != after[i]), shorter)
+    tail = next((i for i in range(shorter - head) if before[-1 - i] != after[-1 - i]), shorter - head)
+
+    def number(index: int) -> int | None:
+        if index < head:
+            return index
+        return index + len(after) - len(before) if index >= len(before) - tail else None
+
+    a, b = number(wanted.a), number(wanted.b)
+    return None if a is None or b is None else replace(wanted, a=a, b=b)
+
+
+def place_on(shown: Shown, edge: int, place: Place) -> Wanted | None:
+    """Return the wall at a place of the edited wheel's skin, on the edge that leaves vertex `edge`."""
+    edited = shown.edited
+    if edited is None or edited.kind is not Kind.WHEEL or shown.wheel is None:
+        return None
+    vertices = vertices_of(shown.project, edited)
+    v, w = vertices[edge], vertices[(edge + 1) % len(vertices)]
+    dz, dr = w.z - v.z, w.r - v.r
+    along = (place[0] - shown.wheel.spacer_mm - v.z) * dz + (place[1] - v.r) * dr
+    share = min(max(along / max(dz * dz + dr * dr, LEAST_MM), 0.02), 0.98)
+    return Wanted(Measure.WALL, edited, edge, share=share)
+
+
+# What is measured
+
+
+def _moved(place: Place, dz: float) -> Place:
+    return place[0] + dz, place[1]
+
+
+def _of_wheel(wanted: Wanted, wheel: Wheel) -> Dimension | None:
+    """Return one of the wheel's own dimensions."""
+    vertices = wheel.section.vertices
+    if not vertices:
+        return None
+    face, top = wheel.spacer_mm, max(v.r for v in vertices)
+    centre = face - wheel.inset_mm
+    why = f"{wheel.name} is locked; unlock it in the list of parts to edit it." if wheel.locked else ""
+    try:
+        half, backspace = width_mm(wheel.size.width_code) / 2.0, backspace_mm(wheel)
+    except GeometryError:
+        return None
+    edge = backspace - wheel.inset_mm
+    match wanted.measure:
+        case Measure.INSET:
+            a, b = (centre, top), (face, top)
+            return Dimension(
+                wanted, "Inset", wheel.inset_mm, Way.Z, a, b, drawn_from=(False, False), why_not=why
+            )
+        case Measure.BACKSPACE:
+            a, b = (face - backspace, top), (face, top)
+            return Dimension(
+                wanted, "Backspace", backspace, Way.Z, a, b, drawn_from=(True, False), why_not=why
+            )
+        case Measure.WIDTH:
+            a, b = (centre - half, top), (centre + half, top)
+            return Dimension(wanted, "Width between the flanges", 2.0 * half, Way.Z, a, b, why_not=why)
+        case Measure.OVERALL:
+            a, b = (centre - edge, top), (centre + edge, top)
+            words = "Overall width is the width and both flanges' thickness: type the width."
+            return Dimension(wanted, "Overall width", 2.0 * edge, Way.Z, a, b, why_not=words)
+        case _:
+            plane = hub_face(wheel)
+            if not plane:
+                return None
+            z, low = vertices[plane[0]].z, min(vertices[i].r for i in plane)
+            a, b, out = (face, low), (face + z, low), (0.0, -1.0)
+            return Dimension(wanted, "Hub face from the mounting face", z, Way.Z, a, b, out=out, why_not=why)
+
+
+def hub_face(wheel: Wheel) -> list[int]:
+    """Return the vertices in the plane of the hub's face; none where that face is not one plane."""
+    vertices = wheel.section.vertices
+    ends: set[int] = set()
+    for i, v in enumerate(vertices):
+        if v.zone is Zone.HUB_FACE:
+            ends |= {i, (i + 1) % len(vertices)}
+    plane = sorted(i for i in ends if i >= wheel.section.locked)
+    if len(plane) < 2 or len(plane) != len(ends):
+        return []
+    z = vertices[plane[0]].z
+    return plane if z > 0.0 and all(abs(vertices[i].z - z) < LEAST_MM for i in plane) else []
+
+
+def _edge(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> Dimension | None:
+    n = len(vertices)
+    v, w = vertices[wanted.a], vertices[(wanted.a + 1) % n]
+    dz, dr = w.z - v.z, w.r - v.r
+    why = _BY_CONTOUR if wanted.a < locked and (wanted.a + 1) % n < locked else ""
+    name = f"Length of the edge from vertex {wanted.a + 1}"
+    length = math.hypot(dz, dr)
+    if length < LEAST_MM:
+        return None
+    return Dimension(wanted, name, length, Way.STRAIGHT, (v.z, v.r), (w.z, w.r), out=(dr, -dz), why_not=why)
+
+
+def _arc(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> Dimension | None:
+    """Return the radius of an edge that is an arc: chord (1 + bulge^2) / (4 |bulge|)."""
+    v, w = vertices[wanted.a], vertices[(wanted.a + 1) % len(vertices)]
+    dz, dr = w.z - v.z, w.r - v.r
+    chord = math.hypot(dz, dr)
+    if abs(v.bulge) < STRAIGHT_BULGE or chord < LEAST_MM:
+        return None
+    radius = chord * (1.0 + v.bulge**2) / (4.0 * abs(v.bulge))
+    # The arc's middle stands half the bulge times the chord off it, to the right of travel if positive.
+    off = v.bulge / 2.0
+    middle = ((v.z + w.z) / 2.0 + dr * off, (v.r + w.r) / 2.0 - dz * off)
+    sign = math.copysign(1.0, v.bulge)
+    centre = (middle[0] - sign * radius * dr / chord, middle[1] + sign * radius * dz / chord)
+    why = _BY_CONTOUR if wanted.a < locked else ""
+    name = f"Radius of the edge from vertex {wanted.a + 1}"
+    return Dimension(wanted, name, radius, Way.RADIUS, middle, centre, out=(dr, -dz), why_not=why)
+
+
+def _radius(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> Dimension | None:
+    """Return a corner radius; its arc's middle is exact between straight edges, near it between others."""
+    n, v = len(vertices), vertices[wanted.a]
+    if v.radius <= 0.0:
+        return None
+    p, q = vertices[wanted.a - 1], vertices[(wanted.a + 1) % n]
+    before, after = _unit(p.z - v.z, p.r - v.r), _unit(q.z - v.z, q.r - v.r)
+    way = _unit(before[0] + after[0], before[1] + after[1])
+    half = math.acos(max(-1.0, min(1.0, before[0] * after[0] + before[1] * after[1]))) / 2.0
+    to_centre = v.radius / max(math.sin(half), 1e-3)
+    near = to_centre - v.radius
+    middle = (v.z + way[0] * near, v.r + way[1] * near)
+    centre = (v.z + way[0] * to_centre, v.r + way[1] * to_centre)
+    why = _BY_CONTOUR if wanted.a < locked else ""
+    name = f"Corner radius of vertex {wanted.a + 1}"
+    return Dimension(wanted, name, v.radius, Way.RADIUS, middle, centre, out=(-way[0], -way[1]), why_not=why)
+
+
+def _apart(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> Dimension | None:
+    v, w = vertices[wanted.a], vertices[wanted.b]
+    dz, dr = w.z - v.z, w.r - v.r
+    value, way, out = {
+        Measure.ALONG_Z: (abs(dz), Way.Z, (0.0, 1.0)),
+        Measure.ALONG_R: (abs(dr), Way.R, (1.0, 0.0)),
+    }.get(wanted.measure, (math.hypot(dz, dr), Way.STRAIGHT, (dr, -dz)))
+    where = "" if wanted.measure is Measure.STRAIGHT else f" {wanted.measure}"
+    name = f"Distance{where} of vertices {wanted.a + 1} and {wanted.b + 1}"
+    why = _BY_CONTOUR if wanted.a < locked and wanted.b < locked else ""
+    if value < LEAST_MM and not why:
+        why = "Both lie at one place this way: drag one of them, and its side is known."
+    return Dimension(wanted, name, value, way, (v.z, v.r), (w.z, w.r), out=out, why_not=why)
+
+
+def _angle(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> Dimension | None:
+    n, v = len(vertices), vertices[wanted.a]
+    before, after = (wanted.a - 1) % n, (wanted.a + 1) % n
+    p, q = vertices[before], vertices[after]
+    first, second = (p.z - v.z, p.r - v.r), (q.z - v.z, q.r - v.r)
+    if min(math.hypot(*first), math.hypot(*second)) < LEAST_MM:
+        return None
+    cross = first[0] * second[1] - first[1] * second[0]
+    value = abs(math.degrees(math.atan2(cross, first[0] * second[0] + first[1] * second[1])))
+    why = _BY_CONTOUR if before < locked and after < locked else ""
+    name = f"Angle at vertex {wanted.a + 1}"
+    return Dimension(wanted, name, value, Way.ANGLE, (p.z, p.r), (q.z, q.r), at=(v.z, v.r), why_not=why)
+
+
+def _wall(shown: Shown, wanted: Wanted) -> Dimension | None:
+    """Return the wall at a place of the shown wheel's skin: the largest disc that touches it there."""
+    outline, wheel = shown.outline, shown.wheel
+    if outline is None or wheel is None or wheel.name != wanted.of.name or not wheel.visible:
+        return None
+    vertices = wheel.section.vertices
+    place = _moved(_place_of(wanted, vertices), wheel.spacer_mm)
+    of = np.flatnonzero(outline.skin)
+    _, near, piece = nearest_of(outline.path, of, np.array([place]))
+    at = near[0]
+    disc = wall_at(outline, piece, np.array([fraction_at(outline.path, int(piece[0]), at)]))
+    if not disc.counted[0]:
+        return None
+    a, b = (float(at[0]), float(at[1])), (float(disc.across[0, 0]), float(disc.across[0, 1]))
+    name = f"Wall at the edge from vertex {wanted.a + 1}"
+    why = f"{wheel.name} is locked; unlock it in the list of parts to edit it." if wheel.locked else ""
+    return Dimension(
+        wanted, name, float(disc.diameter_mm[0]), Way.STRAIGHT, a, b,
+        drawn_from=(False, False), why_not=why,
+    )  # fmt: skip
+
+
+def _place_of(wanted: Wanted, vertices: Sequence[Vertex | Corner]) -> Place:
+    """Return where on its edge's chord a wall is measured, in the frame of its thing."""
+    v, w = vertices[wanted.a], vertices[(wanted.a + 1) % len(vertices)]
+    return v.z + (w.z - v.z) * wanted.share, v.r + (w.r - v.r) * wanted.share
+
+
+def _unit(z: float, r: float) -> Place:
+    length = math.hypot(z, r)
+    return (z / length, r / length) if length > LEAST_MM else (0.0, 1.0)
+
+
+_MADE = {
+    Measure.EDGE: _edge,
+    Measure.ARC: _arc,
+    Measure.RADIUS: _radius,
+    Measure.ALONG_Z: _apart,
+    Measure.ALONG_R: _apart,
+    Measure.STRAIGHT: _apart,
+    Measure.ANGLE: _angle,
+}

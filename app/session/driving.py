@@ -1,0 +1,180 @@
+"""What a number typed into a driving dimension does to the project; one number, one clear meaning."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from app.project import edits
+from app.project.project import Project
+from app.project.wheel import Wheel
+from app.project.wheel_edits import inset_from_backspace, with_inset, with_width
+from app.session import drag
+from app.session.dimensions import LEAST_MM, Dimension, Measure, hub_face
+from app.session.edited import EditError, find, with_section
+from geometry.errors import GeometryError
+from geometry.shape.edits import with_bulge, with_radius, with_vertex_at
+from geometry.shape.edits_lines import together
+from geometry.shape.edits_offset import walled
+from geometry.shape.edits_stretch import Spot
+from geometry.shape.published import width_mm
+from geometry.shape.section import Section
+
+#: A typed width within this of a code's own is that code: codes lie 12.7 mm apart.
+_SAME_WIDTH_MM = 0.6
+_CODES = [k / 2.0 for k in range(6, 41)]
+
+
+@dataclass(frozen=True)
+class Driven:
+    """A new project, the name of its step, and what a person must know of it beside; empty for nothing."""
+
+    project: Project
+    step: str
+    words: str = ""
+
+
+def with_value(project: Project, dimension: Dimension, value: float) -> Driven:
+    """Return the project with a dimension at a value, in mm or degrees.
+
+    Raises:
+        EditError: it is only for reference, or the value cannot be had; says why and how to mend it.
+    """
+    if not dimension.drives:
+        raise EditError(dimension.why_not)
+    wanted, name = dimension.wanted, dimension.name
+    if value < 0.0 and wanted.measure is not Measure.INSET:
+        raise EditError(f"{name}: it is 0 or more, not {value:g}.")
+    of_wheel = _OF_WHEEL.get(wanted.measure)
+    try:
+        if of_wheel is None:
+            made = drag.changed(
+                project, wanted.of, lambda s: _OF_SECTION[wanted.measure](s, dimension, value)
+            )
+            project = with_section(project, wanted.of, made)
+            return Driven(project, f"Type {name[:1].lower()}{name[1:]}", _TOLD.get(wanted.measure, ""))
+        wheel = find(project, wanted.of)
+        if not isinstance(wheel, Wheel):
+            raise EditError(f"There is no wheel called {wanted.of.name}.")
+        made_wheel, words = of_wheel(wheel, value)
+    except GeometryError as refused:
+        raise EditError(str(refused)) from refused
+    project = edits.replaced(project, edits.WHEEL, wheel.name, made_wheel)
+    return Driven(project, f"Type {name[:1].lower()}{name[1:]}", words)
+
+
+def _width(wheel: Wheel, value: float) -> tuple[Wheel, str]:
+    code = min(_CODES, key=lambda c: abs(width_mm(c) - value))
+    if abs(width_mm(code) - value) > _SAME_WIDTH_MM:
+        near = sorted(sorted(_CODES, key=lambda c: abs(width_mm(c) - value))[:2])
+        words = " or ".join(f"{width_mm(c):g} mm ({c:g})" for c in near)
+        raise EditError(f"Rim widths go by half inches: nearest to {value:g} mm are {words}.")
+    made = with_width(wheel, code)
+    return made, f"Now {made.size}: both flanges moved by half, the inset is kept."
+
+
+def _inset(wheel: Wheel, value: float) -> tuple[Wheel, str]:
+    return with_inset(wheel, value), ""
+
+
+def _backspace(wheel: Wheel, value: float) -> tuple[Wheel, str]:
+    inset = inset_from_backspace(wheel, value)
+    return with_inset(wheel, inset), f"The inset is now {inset:.2f} mm.".replace("-", "−")
+
+
+def _hub_face(wheel: Wheel, value: float) -> tuple[Wheel, str]:
+    section, plane = wheel.section, hub_face(wheel)
+    if not value > 0.0:
+        raise EditError("The hub's face lies outboard of the mounting face: more than 0.")
+    dz = value - section.vertices[plane[0]].z
+    return wheel.with_section(together(section, plane, dz, 0.0)), ""
+
+
+def _edge(section: Section, dimension: Dimension, value: float) -> Section:
+    start, end = dimension.wanted.a, (dimension.wanted.a + 1) % len(section.vertices)
+    if not value > 0.0:
+        raise EditError(f"{dimension.name}: it is more than 0.")
+    return _set_apart(section, start, end, value, 1.0 + 1.0j)
+
+
+def _apart(section: Section, dimension: Dimension, value: float) -> Section:
+    wanted = dimension.wanted
+    ways = {Measure.ALONG_Z: 1.0 + 0.0j, Measure.ALONG_R: 1.0j}
+    return _set_apart(section, wanted.a, wanted.b, value, ways.get(wanted.measure, 1.0 + 1.0j))
+
+
+def _set_apart(section: Section, a: int, b: int, value: float, along: complex) -> Section:
+    """Move b off a, or a off b where b is locked, along the axes whose parts of `along` are not 0."""
+    if b < section.locked:
+        a, b = b, a
+    v, w = section.vertices[a], section.vertices[b]
+    apart = complex((w.z - v.z) * along.real, (w.r - v.r) * along.imag)
+    if abs(apart) < LEAST_MM:
+        raise EditError("Both lie at one place this way: drag one of them, and its side is known.")
+    shift = apart * (value / abs(apart)) - apart
+    if w.r + shift.imag < 0.0:
+        raise EditError(f"Vertex {b + 1} would lie below the axle line.")
+    # Rounded, so that what is typed there and back comes back.
+    z, r = w.z + shift.real, w.r + shift.imag
+    return with_vertex_at(section, b, round(z, 9) if shift.real else w.z, round(r, 9) if shift.imag else w.r)
+
+
+def _arc(section: Section, dimension: Dimension, value: float) -> Section:
+    """Bend an edge to a radius between its ends, the lesser arc: bulge = tan(asin(chord / 2R) / 2)."""
+    edge = dimension.wanted.a
+    v, w = section.vertices[edge], section.vertices[(edge + 1) % len(section.vertices)]
+    half = math.hypot(w.z - v.z, w.r - v.r) / 2.0
+    if value < half:
+        raise EditError(f"{dimension.name}: between its ends the least radius is {half:.3f} mm.")
+    return with_bulge(section, edge, math.copysign(math.tan(math.asin(half / value) / 2.0), v.bulge))
+
+
+def _radius(section: Section, dimension: Dimension, value: float) -> Section:
+    return with_radius(section, dimension.wanted.a, value)
+
+
+def _angle(section: Section, dimension: Dimension, value: float) -> Section:
+    """Turn the edge after a vertex about it, or the one before where that is locked; its length stays."""
+    n, at = len(section.vertices), dimension.wanted.a
+    before, after = (at - 1) % n, (at + 1) % n
+    if not 0.0 < value <= 180.0:
+        raise EditError(f"{dimension.name}: it is more than 0 and at most 180 degrees.")
+    moved, kept = (after, before) if after >= section.locked else (before, after)
+    v = complex(section.vertices[at].z, section.vertices[at].r)
+    leg = complex(section.vertices[moved].z, section.vertices[moved].r) - v
+    other = complex(section.vertices[kept].z, section.vertices[kept].r) - v
+    now = cmath.phase(leg / other)
+    place = v + other / abs(other) * cmath.rect(abs(leg), math.copysign(math.radians(value), now))
+    if place.imag < 0.0:
+        raise EditError(f"Vertex {moved + 1} would lie below the axle line.")
+    return with_vertex_at(section, moved, round(place.real, 9), round(place.imag, 9))
+
+
+def _wall(section: Section, dimension: Dimension, value: float) -> Section:
+    """Make a wall along a whole edge: the edge moves, or the skin across where the edge is locked."""
+    edge = dimension.wanted.a
+    end = (edge + 1) % len(section.vertices)
+    v, w = section.vertices[edge], section.vertices[end]
+    a, b = Spot(v.z, v.r, edge), Spot(w.z, w.r, end)
+    return walled(section, a, b, value, across=edge < section.locked).section
+
+
+_OF_WHEEL: dict[Measure, Callable[[Wheel, float], tuple[Wheel, str]]] = {
+    Measure.WIDTH: _width,
+    Measure.INSET: _inset,
+    Measure.BACKSPACE: _backspace,
+    Measure.HUB_FACE: _hub_face,
+}
+_OF_SECTION: dict[Measure, Callable[[Section, Dimension, float], Section]] = {
+    Measure.EDGE: _edge,
+    Measure.ALONG_Z: _apart,
+    Measure.ALONG_R: _apart,
+    Measure.STRAIGHT: _apart,
+    Measure.ARC: _arc,
+    Measure.RADIUS: _radius,
+    Measure.ANGLE: _angle,
+    Measure.WALL: _wall,
+}
+_TOLD = {Measure.WALL: "The wall is that along the whole edge."}

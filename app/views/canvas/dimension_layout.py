@@ -1,0 +1,374 @@
+"""Where a dimension is drawn: lines, arrowheads and the box of its number, in logical pixels, y down.
+
+After ISO 129-1: thin extension and dimension lines, filled arrowheads, a radius with R, reference dimensions
+in parentheses. Numbers are upright and interrupt their line, so that all are read, and clicked, from below.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from PySide6.QtCore import QLineF, QPointF, QRectF
+from PySide6.QtGui import QPolygonF
+
+from app.reports.numbers import Numbers
+from app.session.dimensions import Dimension, Measure, Way
+from app.units import LengthUnit, format_angle
+from app.views.canvas.placing import overlaps
+from geometry.shape.curve import Array
+
+#: A dimension shorter than this on the screen is not drawn.
+LEAST_PX = 12.0
+#: Length and half width of an arrowhead.
+_HEAD_PX, _HALF_HEAD_PX = 8.0, 1.7
+#: First dimension line off the outline, and from one to the next.
+_OFF_PX, _STEP_PX = 15.0, 17.0
+#: An extension line begins off its place and ends beyond the dimension line.
+_GAP_PX, _BEYOND_PX = 3.0, 4.0
+#: Legs of an angle, and of a line outside its extension lines.
+_ARC_PX, _TAIL_PX = 34.0, 18.0
+_ROWS = 6
+#: A dimension of the whole wheel is drawn while what it measures is in view, or no farther out of it.
+_NEAR_PX = 40.0
+#: A row farther off, and a place outside the room, in square pixels of what is hidden.
+_ROW_COST, _OUTSIDE_COST, _HANDLE_COST = 60.0, 8.0, 20_000.0
+#: A number that hides more than this share of itself behind other words is not drawn.
+_MOST_HIDDEN = 0.35
+
+#: Words before the number of dimensions that are known by name and not by their ends.
+_WORDS = {
+    Measure.INSET: "inset",
+    Measure.BACKSPACE: "backspace",
+    Measure.WIDTH: "width",
+    Measure.OVERALL: "overall",
+    Measure.HUB_FACE: "hub",
+    Measure.WALL: "wall",
+}
+
+
+def number(dimension: Dimension, unit: LengthUnit) -> str:
+    """Return a dimension's number without a unit, with the digits that what it measures is worth."""
+    if dimension.is_angle:
+        return format_angle(dimension.value)
+    return Numbers(unit).length(dimension.value, dimension.grade).replace("-", "−")
+
+
+def text(dimension: Dimension, unit: LengthUnit) -> str:
+    """Return what is written on the drawing; a reference dimension stands in parentheses (ISO 129-1)."""
+    words = f"R {number(dimension, unit)}" if dimension.way is Way.RADIUS else number(dimension, unit)
+    words = words if dimension.drives else f"({words})"
+    before = _WORDS.get(dimension.wanted.measure, "")
+    return f"{before} {words}" if before else words
+
+
+@dataclass
+class Laid:
+    """One dimension on the screen.
+
+    Attributes:
+        box: of its number; it takes the clicks.
+        arc: box, start and sweep in 1/16 degree as the painter counts, of an angle's line.
+        row: which place was taken, to be handed back next time.
+    """
+
+    dimension: Dimension
+    text: str
+    box: QRectF
+    lines: list[QLineF] = field(default_factory=list)
+    heads: list[QPolygonF] = field(default_factory=list)
+    arc: tuple[QRectF, int, int] | None = None
+    row: int = 0
+
+
+@dataclass
+class _Way:
+    """One way to draw a dimension: where its number stands, and how its lines are made."""
+
+    box: QRectF
+    draw: Callable[[Laid], None]
+    cost: float
+    whole: QRectF  # the number with its line, where that runs along an axis
+
+
+class Layout:
+    """Places dimensions one after the other, so that none hides words, handles or another's number.
+
+    Args:
+        to_pixels: from (z, r) to the screen.
+        room: what may be drawn on.
+        taken: (m, 4) boxes of words; handles: (m, 4) boxes of handles; left, top, right, bottom.
+        size_of: width and height of a text.
+    """
+
+    def __init__(
+        self,
+        to_pixels: Callable[[float, float], QPointF],
+        room: QRectF,
+        taken: Array,
+        handles: Array,
+        size_of: Callable[[str], tuple[float, float]],
+    ) -> None:
+        self._px, self._room, self._size = to_pixels, room, size_of
+        self._taken, self._handles = taken, handles
+        self._lines = np.empty((0, 4))  # of dimensions along an axis, with their numbers
+
+    def lay(self, dimensions: Sequence[Dimension], unit: LengthUnit, last: dict[object, int]) -> list[Laid]:
+        """Return those that have room, in order of `dimensions`; `last` holds the rows of the last time."""
+        result = []
+        for dimension in dimensions:
+            words = text(dimension, unit)
+            ways = self._ways(dimension, self._size(words))
+            if not ways:
+                continue
+            row, hidden = self._best(ways, last.get(dimension.wanted))
+            way = ways[row]
+            if hidden > _MOST_HIDDEN * way.box.width() * way.box.height():
+                continue
+            laid = Laid(dimension, words, way.box, row=row)
+            way.draw(laid)
+            result.append(laid)
+            self._taken = np.vstack([self._taken, _row(way.box)])
+            self._lines = np.vstack([self._lines, _row(way.whole)])
+        return result
+
+    def _best(self, ways: list[_Way], last: int | None) -> tuple[int, float]:
+        """Return the way that hides least, and what it hides of words, in square pixels."""
+        boxes = np.array([_row(way.box) for way in ways])
+        hidden = overlaps(boxes, self._taken).sum(axis=1)
+        inside = overlaps(boxes, np.array([_row(self._room)]))[:, 0]
+        outside = (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]) - inside
+        crossed = overlaps(np.array([_row(way.whole) for way in ways]), self._lines).sum(axis=1)
+        on_handles = (overlaps(boxes, self._handles) > 0.0).sum(axis=1)
+        cost = (
+            hidden
+            + crossed
+            + _OUTSIDE_COST * outside
+            + _HANDLE_COST * on_handles
+            + [way.cost for way in ways]
+        )
+        if last is not None and last < len(ways):
+            cost[last] -= 2.0 * _ROW_COST  # rather where it stood: nothing jumps while a vertex is dragged
+        best = int(np.argmin(cost))
+        return best, float(hidden[best] + outside[best])
+
+    def _ways(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+        match dimension.way:
+            case Way.RADIUS:
+                return self._radius(dimension, size)
+            case Way.ANGLE:
+                return self._angle(dimension, size)
+            case Way.STRAIGHT if dimension.wanted.measure is Measure.WALL:
+                return self._on_the_spot(dimension, size)
+            case _:
+                return self._linear(dimension, size)
+
+    def _linear(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+        """Rows of dimension lines beside the two places, first on the better side."""
+        a, b = self._px(*dimension.a), self._px(*dimension.b)
+        along = {Way.Z: QPointF(1.0, 0.0), Way.R: QPointF(0.0, -1.0)}.get(dimension.way, _unit(b - a))
+        if _dot(b - a, along) < 0.0:
+            a, b = b, a
+            drawn_from = dimension.drawn_from[::-1]
+        else:
+            drawn_from = dimension.drawn_from
+        length = _dot(b - a, along)
+        if length < LEAST_PX or not (self._shows(a, along) and self._shows(b, along)):
+            return []
+        near = self._room.adjusted(0.0, -_NEAR_PX, 0.0, _NEAR_PX)
+        if dimension.wanted.measure.is_of_wheel and not (near.contains(a) and near.contains(b)):
+            return []  # it would stand far from what it measures
+        across = QPointF(-along.y(), along.x())
+        out = QPointF(dimension.out[0], -dimension.out[1])
+        across = across if _dot(across, out) >= 0.0 else -across
+        ways = []
+        sides = (1.0,) if dimension.wanted.measure.is_of_wheel else (1.0, -1.0)
+        for sign in sides:
+            side = across * sign
+            first = max(_dot(a, side), _dot(b, side)) + _OFF_PX
+            first = self._kept(first, side)
+            for k in range(_ROWS):
+                level = first + k * _STEP_PX
+                if dimension.wanted.measure.is_of_wheel and level > self._edge(side):
+                    level = self._edge(side) - (k + 1) * _STEP_PX
+                ends = a + side * (level - _dot(a, side)), b + side * (level - _dot(b, side))
+                cost = k * _ROW_COST + (0.0 if sign > 0.0 else 2.5 * _ROW_COST)
+                ways += self._spans((a, b), ends, along, size, drawn_from, cost)
+        return ways
+
+    def _spans(
+        self,
+        places: tuple[QPointF, QPointF],
+        ends: tuple[QPointF, QPointF],
+        along: QPointF,
+        size: tuple[float, float],
+        drawn_from: tuple[bool, bool],
+        cost: float,
+    ) -> list[_Way]:
+        """The number in its line; where there is no room, beyond one end with the arrows from outside."""
+        a, b = ends
+        length, need = _dot(b - a, along), _extent(size, along)
+
+        def draw_inside(laid: Laid) -> None:
+            _extend(laid, places, ends, drawn_from)
+            laid.lines += _interrupted(a, b, laid.box)
+            laid.heads += [_head(a, -along), _head(b, along)]
+
+        def draw_outside(laid: Laid) -> None:
+            _extend(laid, places, ends, drawn_from)
+            tail = along * _TAIL_PX
+            laid.lines += [QLineF(a - tail, a), QLineF(a, b), QLineF(b, b + tail)]
+            laid.heads += [_head(a, along), _head(b, -along)]
+
+        if length >= need + 2.0 * _HEAD_PX + 6.0:
+            middle = _box((a + b) / 2.0, size)
+            return [_Way(middle, draw_inside, cost, _with_line(middle, a, b))]
+        beyond = along * (_TAIL_PX + need / 2.0 + 2.0)
+        after, before = _box(b + beyond, size), _box(a - beyond, size)
+        return [
+            _Way(after, draw_outside, cost, _with_line(after, a, b)),
+            _Way(before, draw_outside, cost + _ROW_COST / 2.0, _with_line(before, a, b)),
+        ]
+
+    def _on_the_spot(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+        """A wall: arrows to both skins where it is measured, its number beside."""
+        a, b = self._px(*dimension.a), self._px(*dimension.b)
+        along = _unit(b - a)
+        if math.hypot(b.x() - a.x(), b.y() - a.y()) < LEAST_PX / 3.0 or not (
+            self._holds(a) and self._holds(b)
+        ):
+            return []
+        return self._spans((a, b), (a, b), along, size, (False, False), 0.0)
+
+    def _radius(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+        """A leader with its arrowhead on the arc, from outside the corner or from inside."""
+        middle, centre = self._px(*dimension.a), self._px(*dimension.b)
+        away = _unit(middle - centre)
+        radius = math.hypot(middle.x() - centre.x(), middle.y() - centre.y())
+        if radius < LEAST_PX / 4.0 or not self._holds(middle):
+            return []
+        ways = []
+        for sign in (1.0, -1.0):
+            for k, reach in enumerate((14.0, 26.0, 44.0, 66.0)):
+                foot = middle + away * (sign * reach)
+                box = _box(foot + away * (sign * (_extent(size, away) / 2.0 + 2.0)), size)
+
+                def draw(laid: Laid, foot: QPointF = foot, sign: float = sign) -> None:
+                    laid.lines.append(QLineF(foot, middle))
+                    laid.heads.append(_head(middle, away * -sign))
+
+                cost = k * _ROW_COST + (0.0 if sign > 0.0 else 1.5 * _ROW_COST)
+                ways.append(_Way(box, draw, cost, box))
+        return ways
+
+    def _angle(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+        """An arc about the vertex from leg to leg, its number beyond the middle."""
+        at, a, b = (self._px(*place) for place in (dimension.at, dimension.a, dimension.b))
+        legs = [p - at for p in (a, b)]
+        shortest = min(math.hypot(leg.x(), leg.y()) for leg in legs)
+        if shortest < LEAST_PX or not self._holds(at):
+            return []
+        first, second = (math.atan2(-leg.y(), leg.x()) for leg in legs)
+        sweep = (second - first + math.pi) % math.tau - math.pi
+        middle = first + sweep / 2.0
+        ways = []
+        for k in range(4):
+            radius = min(_ARC_PX + 14.0 * k, max(shortest, 2.0 * LEAST_PX))
+            way = QPointF(math.cos(middle), -math.sin(middle))
+            box = _box(at + way * (radius + 4.0 + _extent(size, way) / 2.0), size)
+
+            def draw(laid: Laid, radius: float = radius) -> None:
+                square = QRectF(at.x() - radius, at.y() - radius, 2.0 * radius, 2.0 * radius)
+                laid.arc = square, round(math.degrees(first) * 16), round(math.degrees(sweep) * 16)
+                for angle, turn in ((first, sweep), (second, -sweep)):
+                    tip = at + QPointF(math.cos(angle), -math.sin(angle)) * radius
+                    tangent = QPointF(-math.sin(angle), -math.cos(angle)) * -math.copysign(1.0, turn)
+                    laid.heads.append(_head(tip, tangent))
+
+            ways.append(_Way(box, draw, k * _ROW_COST, box))
+        return ways
+
+    def _holds(self, at: QPointF) -> bool:
+        return self._room.contains(at)
+
+    def _shows(self, at: QPointF, along: QPointF) -> bool:
+        """True where an end lies in the room, as far as its own direction tells."""
+        room = self._room
+        if abs(along.y()) < 1e-9:
+            return room.left() <= at.x() <= room.right()
+        if abs(along.x()) < 1e-9:
+            return room.top() <= at.y() <= room.bottom()
+        return room.contains(at)
+
+    def _edge(self, side: QPointF) -> float:
+        """Return how far the room reaches to a side that is up, down, left or right; else without end."""
+        room = self._room
+        if abs(side.x()) < 1e-9:
+            return room.bottom() if side.y() > 0.0 else -room.top()
+        if abs(side.y()) < 1e-9:
+            return room.right() if side.x() > 0.0 else -room.left()
+        return math.inf
+
+    def _kept(self, level: float, side: QPointF) -> float:
+        """Return the level of a first row in the room, also where the outline's edge is out of it."""
+        return max(level, -self._edge(-side) + _OFF_PX) if math.isfinite(self._edge(side)) else level
+
+
+def _dot(a: QPointF, b: QPointF) -> float:
+    return a.x() * b.x() + a.y() * b.y()
+
+
+def _unit(way: QPointF) -> QPointF:
+    length = math.hypot(way.x(), way.y())
+    return way / length if length > 1e-9 else QPointF(1.0, 0.0)
+
+
+def _extent(size: tuple[float, float], along: QPointF) -> float:
+    """Return how much of a line an upright box about its middle covers."""
+    x, y = abs(along.x()), abs(along.y())
+    return min(size[0] / x if x > 1e-9 else math.inf, size[1] / y if y > 1e-9 else math.inf)
+
+
+def _box(centre: QPointF, size: tuple[float, float]) -> QRectF:
+    """Return a box on whole pixels: glyphs are found and filled faster there."""
+    left, top = round(centre.x() - size[0] / 2.0), round(centre.y() - size[1] / 2.0)
+    return QRectF(left, top, math.ceil(size[0]), math.ceil(size[1]))
+
+
+def _row(box: QRectF) -> tuple[float, float, float, float]:
+    return box.left(), box.top(), box.right(), box.bottom()
+
+
+def _head(tip: QPointF, towards: QPointF) -> QPolygonF:
+    """Return a filled arrowhead that points `towards` and ends at `tip`."""
+    back, across = tip - towards * _HEAD_PX, QPointF(-towards.y(), towards.x()) * _HALF_HEAD_PX
+    return QPolygonF([tip, back + across, back - across])
+
+
+def _extend(
+    laid: Laid,
+    places: tuple[QPointF, QPointF],
+    ends: tuple[QPointF, QPointF],
+    drawn_from: tuple[bool, bool],
+) -> None:
+    for place, end, drawn in zip(places, ends, drawn_from, strict=True):
+        way = _unit(end - place)
+        reach = math.hypot(end.x() - place.x(), end.y() - place.y())
+        if drawn and reach > _GAP_PX:
+            laid.lines.append(QLineF(place + way * _GAP_PX, end + way * _BEYOND_PX))
+
+
+def _with_line(box: QRectF, a: QPointF, b: QPointF) -> QRectF:
+    """Return the box of a number with its line, where that runs along an axis; else that of the number."""
+    if min(abs(b.x() - a.x()), abs(b.y() - a.y())) > 1.0:
+        return box
+    return box.united(QRectF(a, b).normalized().adjusted(-1.0, -5.0, 1.0, 5.0))
+
+
+def _interrupted(a: QPointF, b: QPointF, box: QRectF) -> list[QLineF]:
+    """Return a line less what lies under its number, which stands in its middle."""
+    along, middle = _unit(b - a), (a + b) / 2.0
+    half = _extent((box.width(), box.height()), along) / 2.0
+    return [QLineF(a, middle - along * half), QLineF(middle + along * half, b)]

@@ -1,0 +1,293 @@
+"""Dimensions on the drawing: which are shown, added and removed, and typed in place."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, QRectF, Qt
+from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtWidgets import QLineEdit
+
+from app.project.project import Project
+from app.session import dimensions
+from app.session.dimensions import Dimension, Measure, Wanted
+from app.session.document import Document
+from app.session.driving import Driven, with_value
+from app.session.edited import Edited, EditError, Kind, vertices_of
+from app.session.shown import Shown
+from app.units import UnitsError, format_angle, parse_angle_deg, parse_length_mm
+from app.views.canvas.boxes import shown as coordinate
+from app.views.canvas.dimension_layout import text
+from app.views.canvas.finding import Finding, Place
+from app.views.canvas.plot import Sheet
+from app.views.theme import Theme, figures
+
+_HOW = (
+    "Choose two vertices for their distance, one for its angle, or point at the skin of a wheel for its "
+    "wall; the same key takes it away again."
+)
+
+
+class Dimensioning(QObject):
+    """Shows dimensions, and changes the document by what is typed into one.
+
+    A typed number is shown while it is typed; Enter makes it one step, Escape leaves all as it was, and the
+    tabulator goes on to the next that can be typed. Added dimensions are a matter of the view, as compared
+    versions are: no step, nothing to save.
+
+    Attributes:
+        box: where a number is typed.
+    """
+
+    def __init__(self, document: Document, sheet: Sheet, finding: Finding, theme: Theme) -> None:
+        super().__init__(sheet)
+        self._document, self._sheet, self._finding, self._theme = document, sheet, finding, theme
+        self._on = True
+        self._added: tuple[Wanted, ...] = ()
+        self._known: Project | None = None
+        self._typed: Dimension | None = None
+        self._base: Project | None = None
+        self.box = QLineEdit(sheet.viewport())
+        self.box.setFont(figures(self.box.font()))
+        self.box.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.box.hide()
+        self.box.installEventFilter(self)
+        self.box.textEdited.connect(lambda _text: self._try())
+        sheet.dimensions.clicked.connect(self.type_into)
+        sheet.scaled.connect(self._put_box)
+
+    # What is shown
+
+    def set_on(self, on: bool) -> None:
+        """Show or hide all dimensions."""
+        self._on = on
+        self.show_state(self._document.state)
+
+    def show_state(self, shown: Shown) -> None:
+        """Show the dimensions of another state."""
+        if not shown.dragging and shown.project is not self._known:
+            self._follow(shown.project)
+            if self._typed is not None and shown.project is not self._base:
+                self._close()  # undo, or another part of the window, has changed what is typed into
+        self._sheet.dimensions.set_dimensions(self._found(shown), self._sheet.unit())
+
+    def _found(self, shown: Shown) -> list[Dimension]:
+        """Return what is shown, the nearest to what is edited first."""
+        if not self._on:
+            return []
+        wanted = [*dimensions.of_vertex(shown), *self._added, *dimensions.of_wheel(shown)]
+        found = [dimensions.found(shown, each) for each in dict.fromkeys(wanted) if _is_shown(each, shown)]
+        return [dimension for dimension in found if dimension is not None]
+
+    def _follow(self, project: Project) -> None:
+        """Number added dimensions anew where vertices came or went."""
+        before, self._known = self._known, project
+        if before is None or not self._added:
+            return
+        kept = []
+        for wanted in self._added:
+            old, new = vertices_of(before, wanted.of), vertices_of(project, wanted.of)
+            followed = wanted if old is new else dimensions.followed(wanted, old, new)
+            if followed is not None:
+                kept.append(followed)
+        self._added = tuple(kept)
+
+    # Added and removed
+
+    def dimension_these(self, pointer: Place | None) -> None:
+        """Add a dimension of what is chosen; where it is there already, the next one, and then none."""
+        if not self._on:
+            self._document.say("Dimensions are hidden: show them first, with H.")
+            return
+        ways = self._ways(pointer)
+        if not ways:
+            self._document.say(_HOW)
+            return
+        there = next((k for k, wanted in enumerate(ways) if wanted in self._added), None)
+        self._added = tuple(wanted for wanted in self._added if wanted not in ways)
+        state = self._document.state
+        after = ways[0 if there is None else there + 1 :]
+        for wanted in after:
+            dimension = dimensions.found(state, wanted)
+            if dimension is not None:
+                self._added = (*self._added, wanted)
+                again = "the next way" if wanted != ways[-1] else "none"
+                words = (
+                    f"{dimension.name}: {text(dimension, self._sheet.unit())}. The same key again: {again}."
+                )
+                break
+        else:
+            words = "There is no wall here." if there is None else "The dimension is taken away."
+        self.show_state(state)
+        self._document.say(words)
+
+    def _ways(self, pointer: Place | None) -> list[Wanted]:
+        document = self._document
+        edited, group = document.edited, document.group
+        if edited is None:
+            return []
+        state = document.state
+        if len(group) == 2:
+            # The one selected last is the one that moves.
+            a, b = group if document.selected != group[0] else group[::-1]
+            return dimensions.between(state, a, b)
+        if len(group) == 1:
+            return [Wanted(Measure.ANGLE, edited, group[0])]
+        hit = self._finding.edge_at(pointer) if pointer is not None and not group else None
+        if hit is None:
+            return []
+        assert pointer is not None
+        near = [w for w in self._added if w.measure is Measure.WALL and w.of == edited and w.a == hit[0]]
+        made = dimensions.place_on(state, hit[0], pointer)
+        return near or ([made] if made is not None else [])
+
+    # Typed
+
+    @property
+    def is_typing(self) -> bool:
+        """True while a number is typed on the drawing."""
+        return self._typed is not None
+
+    def type_first(self) -> None:
+        """Put the keys into the first dimension that can be typed."""
+        self._go_on(None)
+
+    def type_into(self, dimension: Dimension) -> None:
+        """Open the box over a dimension's number; of a reference dimension say why it is one."""
+        if not dimension.drives:
+            self._document.say(f"{dimension.name} is for reference. {dimension.why_not}")
+            return
+        self._typed, self._base = dimension, self._document.project
+        unit = self._sheet.unit()
+        words = (
+            format_angle(dimension.value)[:-1] if dimension.is_angle else coordinate(dimension.value, unit)
+        )
+        self.box.setText(words)
+        self.box.setModified(False)
+        self.box.setAccessibleName(dimension.name)
+        self.box.setToolTip(
+            f"{dimension.name}, {'degrees' if dimension.is_angle else unit}. Enter, or Escape."
+        )
+        self._dress(False)
+        self._put_box()
+        self.box.show()
+        self.box.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.box.selectAll()
+
+    def cancel(self) -> None:
+        """Leave the box without a change."""
+        if self._typed is not None:
+            self._close()
+            self._document.cancel()
+
+    def _put_box(self) -> None:
+        """Stand over the number as it was drawn when typing began; it does not run away while it changes."""
+        if self._typed is None:
+            return
+        place = self._sheet.dimensions.box_of(self._typed.wanted)
+        if place is None:
+            place = QRectF(self.box.geometry())
+        width = max(place.width(), self.box.fontMetrics().horizontalAdvance("−1234.56 + 12")) + 12
+        height = self.box.sizeHint().height()
+        centre, room = place.center(), self._sheet.viewport().rect()
+        left = min(max(centre.x() - width / 2.0, 2.0), room.width() - width - 2.0)
+        top = min(max(centre.y() - height / 2.0, 2.0), room.height() - height - 2.0)
+        self.box.setGeometry(round(left), round(top), round(width), height)
+
+    def _driven(self) -> Driven:
+        """Return what the typed number makes.
+
+        Raises:
+            UnitsError: it is no number.
+            EditError: it cannot be had.
+        """
+        dimension, base = self._typed, self._base
+        assert dimension is not None
+        assert base is not None
+        typed = self.box.text()
+        unit = self._sheet.unit()
+        value = parse_angle_deg(typed) if dimension.is_angle else parse_length_mm(typed, unit)
+        return with_value(base, dimension, value)
+
+    def _try(self) -> None:
+        """Show what the number makes while it is typed; half a number is no mistake yet."""
+        self._dress(False)
+        try:
+            made = self._driven()
+        except (UnitsError, EditError):
+            self._document.cancel()
+            return
+        self._document.preview(made.project)
+
+    def _apply(self) -> bool:
+        """Make the typed number one step; False, with its words, where it cannot be."""
+        if self._typed is None:
+            return True
+        if not self.box.isModified():
+            self._close()
+            return True
+        try:
+            made = self._driven()
+        except (UnitsError, EditError) as refused:
+            self._document.cancel()
+            self._dress(True)
+            self._document.say(str(refused))
+            self.box.setToolTip(str(refused))
+            if isinstance(refused, UnitsError):
+                self.box.setSelection(refused.position, max(1, len(self.box.text()) - refused.position))
+            return False
+        self._close()
+        self._document.commit(made.project, made.step)
+        if made.words:
+            self._document.say(made.words)
+        return True
+
+    def _go_on(self, after: Wanted | None) -> None:
+        """Open the box over the next dimension that can be typed, round and round."""
+        every = [laid.dimension for laid in self._sheet.dimensions.laid if laid.dimension.drives]
+        if not every:
+            self._document.say(
+                "No dimension that can be typed is shown." if self._on else "Show them with H."
+            )
+            return
+        wanted = [dimension.wanted for dimension in every]
+        self.type_into(every[(wanted.index(after) + 1) % len(every) if after in wanted else 0])
+
+    def _close(self) -> None:
+        self._typed = self._base = None
+        had = self.box.hasFocus()
+        self.box.hide()
+        if had:
+            self._sheet.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _dress(self, refused: bool) -> None:
+        colours = self._theme.colours
+        edge = colours.short if refused else colours.accent
+        self.box.setStyleSheet(
+            f"QLineEdit {{ background: {colours.paper}; color: {colours.ink}; "
+            f"border: {2 if refused else 1}px {'dashed' if refused else 'solid'} {edge}; padding: 1px; }}"
+        )
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Take Enter, Escape, the tabulator and the loss of the keys."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+                self._apply()
+                return True
+            if event.key() == Qt.Key.Key_Escape:
+                self.cancel()
+                return True
+            if event.key() == Qt.Key.Key_Tab:
+                wanted = self._typed.wanted if self._typed is not None else None
+                if self._apply():
+                    self._go_on(wanted)
+                return True
+        if isinstance(event, QFocusEvent) and event.type() == QEvent.Type.FocusOut:
+            window_reasons = (Qt.FocusReason.ActiveWindowFocusReason, Qt.FocusReason.PopupFocusReason)
+            if event.reason() not in window_reasons and self._typed is not None and not self._apply():
+                self.cancel()
+        return super().eventFilter(watched, event)
+
+
+def _is_shown(wanted: Wanted, shown: Shown) -> bool:
+    """True where what a dimension belongs to is edited, or is the shown wheel."""
+    own = shown.wheel is not None and wanted.of == Edited(Kind.WHEEL, shown.wheel.name)
+    return own or wanted.of == shown.edited

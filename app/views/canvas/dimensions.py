@@ -1,0 +1,175 @@
+"""The layer of dimensions: painted over the drawing, hovered and clicked by their numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+from pyqtgraph import GraphicsObject
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
+from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
+
+from app.session.dimensions import Dimension, Wanted
+from app.units import LengthUnit
+from app.views.canvas.dimension_layout import Laid, Layout
+from app.views.canvas.items import pen
+from app.views.canvas.overlays import RULER_PX
+from app.views.theme import Theme, figures
+from geometry.shape.curve import Array
+
+#: Above it lie hints and the legend.
+_TOP_PX = 44.0
+
+
+class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting library has no types
+    """Draws dimensions: driving ones in the accent, reference ones quiet and in parentheses.
+
+    Attributes:
+        words: returns (m, 4) boxes of words that no number shall hide; handles: those of handles.
+
+    Signals:
+        clicked(dimension): the number of a `Dimension` was clicked.
+    """
+
+    clicked = Signal(object)
+
+    def __init__(self, theme: Theme, to_pixels: Callable[[float, float], QPointF], layer: float) -> None:
+        super().__init__()
+        self.setZValue(layer)
+        self._theme, self._to_pixels = theme, to_pixels
+        self._frame = QRectF()
+        self._font = figures(QFont())
+        self._metrics = QFontMetricsF(self._font)
+        self._dimensions: tuple[Dimension, ...] = ()
+        self._unit: LengthUnit = "mm"
+        self._laid: list[Laid] | None = None
+        self._rows: dict[object, int] = {}
+        self._sizes: dict[str, tuple[float, float]] = {}
+        self._hovered: Wanted | None = None
+        self.words: Callable[[], Array] = lambda: np.empty((0, 4))
+        self.handles: Callable[[], Array] = lambda: np.empty((0, 4))
+
+    def set_dimensions(self, dimensions: Sequence[Dimension], unit: LengthUnit) -> None:
+        """Show these; the first has the first choice of places."""
+        self._dimensions, self._unit = tuple(dimensions), unit
+        self._laid = None
+        self.update()
+
+    def follow(self, frame: QRectF) -> None:
+        """Take the view's frame in pixels; called whenever places lie elsewhere on the screen."""
+        self._laid, self._rows = None, {}
+        if frame != self._frame:
+            self.prepareGeometryChange()
+            self._frame = QRectF(frame)
+
+    @property
+    def has_any(self) -> bool:
+        """True while there are dimensions, whether they have room or not."""
+        return bool(self._dimensions)
+
+    @property
+    def laid(self) -> list[Laid]:
+        """Those that have room, where they stand."""
+        if self._laid is None:
+            room = self._frame.adjusted(RULER_PX * 2.0, _TOP_PX, -6.0, -RULER_PX - 4.0)
+            layout = Layout(self._to_pixels, room, self.words(), self.handles(), self._size)
+            self._laid = layout.lay(self._dimensions, self._unit, self._rows)
+            self._rows = {laid.dimension.wanted: laid.row for laid in self._laid}
+        return self._laid
+
+    def boxes(self) -> Array:
+        """Return (m, 4) boxes of the numbers: left, top, right, bottom in pixels."""
+        found = [(b.left(), b.top(), b.right(), b.bottom()) for b in (laid.box for laid in self.laid)]
+        return np.array(found).reshape(-1, 4)
+
+    def box_of(self, wanted: Wanted) -> QRectF | None:
+        """Return where the number of a dimension stands; None where it is not drawn."""
+        return next((laid.box for laid in self.laid if laid.dimension.wanted == wanted), None)
+
+    def _size(self, words: str) -> tuple[float, float]:
+        size = self._sizes.get(words)
+        if size is None:
+            if len(self._sizes) > 500:
+                self._sizes.clear()
+            size = self._metrics.horizontalAdvance(words) + 6.0, self._metrics.height()
+            self._sizes[words] = size
+        return size
+
+    def boundingRect(self) -> QRectF:
+        """Return the whole frame; numbers keep their size in pixels."""
+        return self._frame
+
+    def shape(self) -> QPainterPath:
+        """Return the boxes of the numbers, so that what lies between them goes to the view below."""
+        path = QPainterPath()
+        for laid in self.laid:
+            path.addRect(laid.box)
+        return path
+
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
+        """Draw all that have room."""
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        painter.setFont(self._font)
+        paper = self._theme.colour("paper")
+        paper.setAlpha(215)
+        accent, quiet = self._theme.colour("accent"), self._theme.colour("quiet")
+        for colour, drives in ((quiet, False), (accent, True)):
+            self._paint_lines(painter, [x for x in self.laid if x.dimension.drives is drives], colour)
+        for laid in self.laid:
+            painter.fillRect(laid.box.toAlignedRect(), paper)
+            painter.setPen(accent if laid.dimension.drives else quiet)
+            at = QPointF(laid.box.left() + 3.0, round(laid.box.top() + self._metrics.ascent()))
+            painter.drawText(at.toPoint(), laid.text)
+            if laid.dimension.wanted == self._hovered and laid.dimension.drives:
+                foot = laid.box.bottomLeft() + QPointF(3.0, -0.5)
+                painter.drawLine(foot, foot + QPointF(laid.box.width() - 6.0, 0.0))
+
+    def _paint_lines(self, painter: QPainter, several: list[Laid], colour: QColor) -> None:
+        if not several:
+            return
+        thin = QPen(pen(colour, width=0.8))
+        painter.setPen(thin)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawLines([line for laid in several for line in laid.lines])
+        for laid in several:
+            if laid.arc is not None:
+                painter.drawArc(*laid.arc)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(colour)
+        for laid in several:
+            for head in laid.heads:
+                painter.drawPolygon(head)
+
+    def at(self, position: QPointF) -> Laid | None:
+        """Return the dimension whose number holds a position in the frame."""
+        return next((laid for laid in self.laid if laid.box.contains(position)), None)
+
+    def hoverEvent(self, event: Any) -> None:  # noqa: D102 - the scene's own protocol
+        found = None if event.isExit() else self.at(self.mapFromScene(event.scenePos()))
+        if found is not None:
+            event.acceptClicks(Qt.MouseButton.LeftButton)
+        hovered = found.dimension.wanted if found is not None else None
+        if hovered == self._hovered:
+            return
+        self._hovered = hovered
+        if found is None:
+            self.setToolTip("")
+            self.unsetCursor()
+        else:
+            drives = found.dimension.drives
+            ends = "click to type it." if drives else f"for reference. {found.dimension.why_not}"
+            self.setToolTip(f"{found.dimension.name}: {ends}")
+            self.setCursor(Qt.CursorShape.IBeamCursor if drives else Qt.CursorShape.WhatsThisCursor)
+        self.update()
+
+    def mouseClickEvent(self, event: Any) -> None:  # noqa: D102 - the scene's own protocol
+        found = self.at(self.mapFromScene(event.scenePos()))
+        if found is None or event.button() != Qt.MouseButton.LeftButton:
+            event.ignore()
+            return
+        event.accept()
+        self.clicked.emit(found.dimension)

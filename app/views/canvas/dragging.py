@@ -1,0 +1,109 @@
+"""The drag of a vertex, or of several that go together: press, move, release.
+
+It starts from the committed project, shows each step as a preview and ends with one commit, or with nothing:
+Escape, and a drag that comes back to its start, leave no step.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, QPointF, Qt, Signal
+
+from app.project.project import Project
+from app.session.document import Document
+from app.session.drag import Drag
+from app.session.edited import EditError, offset_mm, vertices_of
+from app.session.snaps import grid_step_mm, snaps_of_others
+from app.units import format_length
+from app.views.canvas.finding import REACH_PX, drawn
+from app.views.canvas.plot import Sheet
+
+
+class Dragging(QObject):
+    """One drag under way, or none.
+
+    Signals:
+        snapped(words): what a drag snaps to; empty when it does not.
+        moved(words): where the vertex under way lies and how far it was moved; empty when none is.
+    """
+
+    snapped = Signal(str)
+    moved = Signal(str)
+
+    def __init__(self, document: Document, sheet: Sheet) -> None:
+        super().__init__(sheet)
+        self._document, self._sheet = document, sheet
+        self._drag: Drag | None = None
+        self.last: Project | None = None
+
+    @property
+    def is_active(self) -> bool:
+        """True while a vertex hangs on the pointer."""
+        return self._drag is not None
+
+    def press(self, index: int, at: QPointF) -> None:
+        """Take a vertex, with those chosen together with it."""
+        document = self._document
+        group = document.group if index in document.group and len(document.group) > 1 else ()
+        if group:
+            document.select_group([*(i for i in group if i != index), index])
+        else:
+            document.select_vertex(index)
+        edited = document.edited
+        if edited is None:
+            return
+        shift = offset_mm(document.project, edited, document.wheel)
+        z, r = self._sheet.to_place(at)
+        try:
+            others = snaps_of_others(document.state, edited, drawn(document.state))
+            self._drag = Drag.start(document.project, edited, index, (z - shift, r), others, group)
+        except EditError as refused:
+            document.say(str(refused))
+
+    def move(self, at: QPointF, modifiers: Qt.KeyboardModifier) -> None:
+        """Follow the pointer; with Ctrl held nothing is snapped to."""
+        if self._drag is None:
+            return
+        held = self._drag
+        shift = offset_mm(held.base, held.edited, self._document.wheel)
+        z, r = self._sheet.to_place(at)
+        scale = self._sheet.mm_per_pixel
+        snapping = not modifiers & Qt.KeyboardModifier.ControlModifier
+        grid = grid_step_mm(scale, self._sheet.unit())
+        self.last, place = held.to((z - shift, r), REACH_PX * scale, grid, snapping)
+        mark = ((place.z + shift, place.r), place.kind, place.word) if snapping else None
+        self._sheet.overlay.snap_mark = (
+            mark  # painted with the preview that follows, not in a paint of its own
+        )
+        self.snapped.emit(place.word if snapping else "off while Ctrl is held")
+        self.moved.emit(self._words(held, self.last))
+        self._document.preview(self.last)
+
+    def release(self) -> None:
+        """End with one step."""
+        held, last = self._drag, self.last
+        self.end()
+        if held is not None and last is not None:
+            count = len(held.group) + 1
+            self._document.commit(
+                last, f"Move vertex {held.index + 1}" if count == 1 else f"Move {count} vertices"
+            )
+
+    def end(self) -> None:
+        """Let go of the vertex without a step."""
+        self._drag = self.last = None
+        self._sheet.overlay.snap_mark = None
+        self.snapped.emit("")
+        self.moved.emit("")
+        self._sheet.overlay.update()
+
+    def _words(self, held: Drag, project: Project) -> str:
+        before = vertices_of(held.base, held.edited)[held.index]
+        now = vertices_of(project, held.edited)[held.index]
+        unit = self._sheet.unit()
+
+        def words(value_mm: float, sign: str = "") -> str:
+            text = format_length(value_mm, unit, with_unit=False)
+            return text.replace("-", "−") if text.startswith("-") else sign + text
+
+        change = f"dz {words(now.z - before.z, '+')}   dr {words(now.r - before.r, '+')}"
+        return f"vertex {held.index + 1}: z {words(now.z)}   r {words(now.r)}   {change} {unit}"
