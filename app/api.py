@@ -25,6 +25,9 @@ from app.files.readers.imported import at_first, stay_out
 from app.files.readers.read import read_outline
 from app.project import edits
 from app.project.edits import EditError
+from app.project.holding import settled
+from app.project.parameters import reckoned
+from app.project.parameters import with_parameter as set_parameter
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.project.wheel_edits import backspace_mm, with_diameter, with_inset, with_width
@@ -37,6 +40,7 @@ from app.units import UnitsError, parse_length_mm
 from geometry.errors import GeometryError
 from geometry.readings.measure import GapRow, Measurements
 from geometry.readings.rules import State
+from geometry.shape.held import Drive, Driven, Parameter
 from geometry.shape.outline import ShapeKind, StayOut
 
 __all__ = [
@@ -55,6 +59,7 @@ __all__ = [
     "measure",
     "open_project",
     "open_sample",
+    "parameters",
     "read_brake",
     "report",
     "save",
@@ -62,6 +67,7 @@ __all__ = [
     "wheel",
     "with_diameter",
     "with_inset",
+    "with_parameter",
     "with_shape",
     "with_vertex",
     "with_wheel",
@@ -208,6 +214,66 @@ def with_vertex(
         radius=old.radius if radius is None else radius,
     )
     return replace(of, vertices=(*of.vertices[:k], new, *of.vertices[k + 1 :]))
+
+
+def parameters(of: Wheel) -> dict[str, float]:
+    """Return what the wheel's parameters give, by their names: mm, degrees, or plain numbers.
+
+    Raises:
+        EditError: one has no value; the message says which and why.
+    """
+    _, errors = settled(of)
+    if errors:
+        k, reason = min(errors.items())
+        raise EditError(f"parameter {of.parameters[k].name or k + 1} of {of.name}: {reason}")
+    rows = reckoned(of.parameters)
+    return {p.name: row.value for p, row in zip(of.parameters, rows, strict=True) if row.value is not None}
+
+
+def with_parameter(
+    of: Wheel,
+    name: str,
+    formula: str,
+    *,
+    unit: str | None = None,
+    note: str | None = None,
+    drives: Sequence[tuple[str | int, ...]] | None = None,
+) -> Wheel:
+    """Return the wheel with a parameter set, or added, and all that formulas drive in its new place.
+
+    Args:
+        of: the wheel.
+        name: of the parameter: letters, digits and _.
+        formula: as typed in the window: '2 * lip + 1/2 in'.
+        unit: 'mm', 'in', 'deg' or '' for a plain number; None leaves it, mm for a new one.
+        note: None leaves it, as with `drives`.
+        drives: each what and its vertices, from 1 as the window's table counts: ('z', 40), ('r', 40),
+            ('corner radius', 40), ('wall', 31, 40), ('wall', 31, 40, 41), ('inset',).
+
+    Raises:
+        EditError: a formula has no value, or cannot drive what it is to drive; says which, why and where.
+    """
+    old = next((p for p in of.parameters if p.name == name), Parameter(name, ""))
+    made = replace(
+        old,
+        formula=formula,
+        unit=old.unit if unit is None else unit,
+        note=old.note if note is None else note,
+        drives=old.drives if drives is None else tuple(_drive(words) for words in drives),
+    )
+    changed = replace(of, parameters=set_parameter(of.parameters, made))
+    parameters(changed)
+    found, _ = settled(changed)
+    assert isinstance(found, Wheel)
+    return found
+
+
+def _drive(words: tuple[str | int, ...]) -> Drive:
+    what, *numbers = words
+    known = [d.value for d in Driven]
+    if what not in known or not all(isinstance(n, int) and n > 0 for n in numbers):
+        raise EditError(f"{words!r} drives nothing: name one of {', '.join(known)}, then vertices from 1")
+    return Drive(Driven(what), tuple(int(n) for n in numbers))
 
 
 def read_brake(

@@ -28,6 +28,8 @@ LengthUnit = Literal["mm", "in"]
 MassUnit = Literal["kg", "lb"]
 ForceUnit = Literal["MN", "short ton"]
 
+#: Units of length that a number without one may be in.
+LENGTHS: tuple[LengthUnit, ...] = ("mm", "in")
 #: Longest text that is read at all; nobody types more for one number.
 LONGEST_TEXT = 100
 LARGEST_DEG = 360.0
@@ -142,6 +144,11 @@ def parse_number(text: str) -> float:
         UnitsError: The text is not one number within 1e9.
     """
     return _parse(text, NUMBER, "")
+
+
+def in_own_unit(quantity: Quantity, word: str) -> Fraction:
+    """Return what one unit, by a word that may follow a number, is in the quantity's own unit, exactly."""
+    return _factor(quantity.words[word], _SHOWN_AS[quantity.unit])
 
 
 def length_in(length_mm: float, unit: LengthUnit) -> float:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from app.project.holding import settled
+from app.project.parameters import reckoned
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers
@@ -38,7 +40,7 @@ def _entry(project: Project, wheel: Wheel) -> dict[str, Any]:
 
 
 def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any]:
-    found = measured.measurements
+    found, parameters = measured.measurements, _parameters(wheel)
     if found is None:
         return {
             "wheel": wheel.name,
@@ -56,6 +58,7 @@ def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any
             "road": None,
             "tyre": _tyre(wheel, None),
             "questions": [],
+            "parameters": parameters,
         }
     return {
         "wheel": wheel.name,
@@ -79,7 +82,24 @@ def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any
         "road": None if road is None else _road(road),
         "tyre": _tyre(wheel, road),
         "questions": [*found.questions, *(road.questions if road is not None else ())],
+        "parameters": parameters,
     }
+
+
+def _parameters(wheel: Wheel) -> list[dict[str, Any]]:
+    _, errors = settled(wheel)
+    return [
+        {
+            "name": p.name,
+            "formula": p.formula,
+            "unit": p.unit,
+            "value": row.value,
+            "error": errors.get(k),
+            "drives": [{"what": str(d.what), "vertices": list(d.vertices)} for d in p.drives],
+            "note": p.note,
+        }
+        for k, (p, row) in enumerate(zip(wheel.parameters, reckoned(wheel.parameters), strict=True))
+    ]
 
 
 def _place(place: tuple[float, float] | None) -> list[float] | None:

@@ -44,6 +44,10 @@ SAID: Mapping[int, tuple[tuple[str, ...], str]] = {
         "drawing.",
     ),
     11: (("wheels",), "From which version a wheel was made, and why, was not asked."),
+    12: (
+        ("wheels",),
+        "Nothing of an outline was driven by a formula or held by a constraint; nothing is now.",
+    ),
 }
 
 

@@ -14,7 +14,7 @@ Tree = dict[str, Any]
 Step = Callable[[Tree], Tree]
 
 #: The format that this program writes.
-FORMAT = 11
+FORMAT = 12
 
 
 def _with_brakes(tree: Tree) -> Tree:
@@ -73,6 +73,11 @@ def _with_versions(tree: Tree) -> Tree:
     return tree
 
 
+def _with_parameters(tree: Tree) -> Tree:
+    """Format 12 holds named parameters and constraints of outlines; nobody had set any before."""
+    return tree
+
+
 #: The step that leads away from each older format.
 STEPS: Mapping[int, Step] = {
     1: _with_brakes,
@@ -85,6 +90,7 @@ STEPS: Mapping[int, Step] = {
     8: _with_tools,
     9: _with_tested_drawings,
     10: _with_versions,
+    11: _with_parameters,
 }
 
 

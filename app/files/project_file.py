@@ -15,7 +15,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +24,7 @@ import msgspec
 from app.files import conversion, schema
 from app.files.atomic import SaveError, save_bytes
 from app.files.migrations import FORMAT, migrated
+from app.project.holding import with_settled
 from app.project.project import Project
 
 #: A project of 200 wheels is about 5 MB.
@@ -78,7 +79,7 @@ class Opened:
 
 
 def load(path: Path, ignore_digest: bool = False) -> Project:
-    """Return the project of a file.
+    """Return the project of a file, with what its formulas drive in place.
 
     Raises:
         EditedOutside: the digest does not hold, and `ignore_digest` is False.
@@ -95,9 +96,10 @@ def open_file(path: Path, ignore_digest: bool = False) -> Opened:
     """
     data = bytes_of(path)
     try:
-        return opened(data, ignore_digest)
+        found = opened(data, ignore_digest)
     except ProjectFileError as error:
         raise type(error)(f"{path}: {error}", error.errors) from error.__cause__
+    return replace(found, project=with_settled(found.project))
 
 
 def bytes_of(path: Path) -> bytes:

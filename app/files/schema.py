@@ -31,6 +31,7 @@ from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import Blank, PriceStep, Quote, SpunFrom, Tolerance, ToolLimits
+from geometry.shape.held import Parameter
 from geometry.shape.outline import Brake, Corner, SourceCard
 from geometry.shape.section import Vertex
 from geometry.tolerances import LARGEST_MM
@@ -153,6 +154,7 @@ WITHIN_REACH: dict[type, tuple[str, ...]] = {
 CHOICES: dict[type, dict[str, tuple[str, ...]]] = {
     Project: {"display_unit": ("mm", "in"), "paper": ("A4", "Letter")},
     Spokes: {"fixed_to": ("rim", "hub")},
+    Parameter: {"unit": ("mm", "in", "deg", "")},
 }
 
 

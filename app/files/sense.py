@@ -12,7 +12,9 @@ from app.project.strength import CASES, StrengthSettings
 from app.project.wheel import RingBody, Spokes, Wheel
 from geometry.readings.conditions import Conditions
 from geometry.shape.blank import Blank, SpunFrom, Supply, Tolerance, ToolLimits
+from geometry.shape.held import COUNTS, DRIVEN_COUNTS, VALUED, Constraint, Drive, Hold
 from geometry.shape.outline import Extent, SourceCard, StayOut
+from geometry.tolerances import LARGEST_MM
 
 #: No drawing holds more gap than this; a larger number is a typing error that would hide a short one.
 LARGEST_INCLUDED_MM = 20.0
@@ -71,6 +73,8 @@ def _strength(s: StrengthSettings) -> Iterator[tuple[str, str]]:
 def _shape(s: StayOut) -> Iterator[tuple[str, str]]:
     if not s.outlines:
         yield "outlines", "is empty; a stay-out shape has at least one outline"
+    if any(c.kind is Hold.CLEAR for o in s.outlines for c in o.constraints):
+        yield "outlines", f"are held '{Hold.CLEAR}' a shape; that is for wheels"
     low, high = s.clock_low_deg, s.clock_high_deg
     if (low is None) != (high is None):
         yield "clock_high_deg", "and clock_low_deg belong together; give both angles or neither"
@@ -195,6 +199,8 @@ def _blank(b: Blank) -> Iterator[tuple[str, str]]:
     causes = [t.cause for t in b.tolerances]
     for cause in sorted({c for c in causes if causes.count(c) > 1}):
         yield "tolerances", f"name '{cause}' twice; keep one"
+    if any(c.kind is Hold.CLEAR for c in b.constraints):
+        yield "constraints", f"hold it '{Hold.CLEAR}' a shape; that is for wheels"
     for name in ("measured_least", "measured_greatest"):
         if getattr(b, name) == b.name:
             yield name, "is the blank itself; name the blank that holds the measured outline"
@@ -231,7 +237,35 @@ def _compromise(c: Compromise) -> Iterator[tuple[str, str]]:
         yield "share", f"is {c.share:g}; give the share of the volume that would still sell, from 0 to 1"
 
 
+def _constraint(c: Constraint) -> Iterator[tuple[str, str]]:
+    yield from _numbers(c.vertices, COUNTS[c.kind])
+    if (c.value is not None) != (c.kind in VALUED):
+        yield (
+            "value",
+            f"is {'missing' if c.value is None else 'given'} of '{c.kind}'; "
+            + ("give mm, or degrees for an angle" if c.value is None else "leave it out"),
+        )
+    least = -LARGEST_MM if c.kind in (Hold.ALONG_Z, Hold.ALONG_R, Hold.ANGLE) else 0.0
+    if c.value is not None and not least <= c.value <= LARGEST_MM:
+        yield "value", f"is {c.value:g}; it lies from {least:g} to {LARGEST_MM:g}"
+    if (c.shape is not None) != (c.kind is Hold.CLEAR):
+        yield "shape", f"goes with '{Hold.CLEAR}' alone, which needs one"
+
+
+def _drive(d: Drive) -> Iterator[tuple[str, str]]:
+    yield from _numbers(d.vertices, DRIVEN_COUNTS[d.what])
+
+
+def _numbers(vertices: tuple[int, ...], counts: tuple[int, ...]) -> Iterator[tuple[str, str]]:
+    if len(vertices) not in counts:
+        yield "vertices", f"names {len(vertices)}; it must name {' or '.join(map(str, counts))}"
+    if any(n < 1 for n in vertices):
+        yield "vertices", "names a vertex below 1; they are numbered from 1, as in the table of vertices"
+
+
 _CHECKS: dict[type, Any] = {
+    Constraint: _constraint,
+    Drive: _drive,
     Blank: _blank,
     SpunFrom: _spun,
     ToolLimits: _tools,

@@ -98,7 +98,23 @@ class Reference:
         return replace(part, **{self.field: changed})
 
 
+class HeldClear(Reference):
+    """The shapes that constraints of a part keep clear of."""
+
+    def names(self, part: Any) -> tuple[str, ...]:
+        """Return the names of the shapes."""
+        return tuple(dict.fromkeys(c.shape for c in getattr(part, self.field) if c.shape is not None))
+
+    def renamed(self, part: Any, old: str, new: str) -> Any:
+        """Return the part with its constraints on `old` on `new`."""
+        if old not in self.names(part):
+            return part
+        changed = (replace(c, shape=new) if c.shape == old else c for c in getattr(part, self.field))
+        return replace(part, **{self.field: tuple(changed)})
+
+
 REFERENCES: tuple[Reference, ...] = (
+    HeldClear(WHEEL, "constraints", SHAPE),
     Reference(WHEEL, "blank", BLANK),
     Reference(BLANK, "measured_least", BLANK),
     Reference(BLANK, "measured_greatest", BLANK),

@@ -7,6 +7,7 @@ from enum import StrEnum
 from functools import cached_property
 
 from app.project.strength import STATED, Rating
+from geometry.shape.held import Constraint, Parameter
 from geometry.shape.rim import RimContour, contour_vertices
 from geometry.shape.section import Section, Vertex
 
@@ -156,6 +157,7 @@ class Wheel:
         rating: where load_kg comes from. reference: wheel that this one's strength is compared with.
         tyre_growth_percent: how much larger than by design the tyre's width and height may be in service;
             4 is a public listing of tyre formulas' (secondary).
+        parameters, constraints: what the designer asks of its vertices, as numbered in `section`.
     """
 
     name: str
@@ -183,6 +185,8 @@ class Wheel:
     why: str = ""
     tyre: str = ""
     tyre_growth_percent: float = 4.0
+    parameters: tuple[Parameter, ...] = ()
+    constraints: tuple[Constraint, ...] = ()
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

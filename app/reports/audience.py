@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
+from typing import TypeVar
 
 from app.project.programme import SHIPPED_PROGRAMME
 from app.project.project import Material, Project
@@ -20,7 +21,9 @@ from app.project.wheel import Wheel
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
 from geometry.shape.blank import Blank
-from geometry.shape.outline import QUESTIONS, Answer, StayOut
+from geometry.shape.outline import QUESTIONS, Answer, NamedOutline, StayOut
+
+Drawn = TypeVar("Drawn", Wheel, Blank, NamedOutline)
 
 
 @dataclass(frozen=True)
@@ -63,9 +66,9 @@ def used_by(project: Project, wheel: Wheel) -> Project:
     return replace(
         project,
         # Strength has pages of its own, which rest on the whole project.
-        wheels=(replace(wheel, reference=None, made_from=None, why="", rating=STATED),),
+        wheels=(_as_drawn(replace(wheel, reference=None, made_from=None, why="", rating=STATED)),),
         blanks=_blanks_of(project, wheel),
-        shapes=tuple(s for s in project.shapes if s.name in wheel.clears),
+        shapes=tuple(_shape_as_drawn(s) for s in project.shapes if s.name in wheel.clears),
         rule_sets=tuple(r for r in project.rule_sets if r.name == wheel.rules),
         conditions=tuple(c for c in project.conditions if c.name == wheel.conditions),
         materials=tuple(m for m in project.materials if m.name == wheel.material),
@@ -88,7 +91,18 @@ def _blanks_of(project: Project, wheel: Wheel) -> tuple[Blank, ...]:
     if own is None:
         return ()
     names = own.name, own.measured_least, own.measured_greatest
-    return tuple(replace(b, variant_of=None) for b in project.blanks if b.name in names)
+    return tuple(_as_drawn(replace(b, variant_of=None)) for b in project.blanks if b.name in names)
+
+
+def _as_drawn(part: Drawn) -> Drawn:
+    """Return a part without how its outline is driven and held: what it is stands in its vertices."""
+    return replace(part, parameters=(), constraints=())
+
+
+def _shape_as_drawn(shape: StayOut) -> StayOut:
+    if not any(o.parameters or o.constraints for o in shape.outlines):
+        return shape
+    return replace(shape, outlines=tuple(_as_drawn(o) for o in shape.outlines))
 
 
 def shown_to(project: Project, wheel: Wheel, audience: Audience) -> tuple[Project, Wheel]:

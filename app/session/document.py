@@ -21,6 +21,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
+from app.project.holding import Held, held
 from app.project.project import Project
 from app.project.release import Release
 from app.project.wheel import Wheel
@@ -52,12 +53,14 @@ class Document(QObject):
     modified = Signal(bool)
     path_changed = Signal(object)  # Path, or None for a project that was never saved
     said = Signal(str)
+    refused = Signal(object)  # tuple[Refusal, ...]: what is driven, and was not moved by an edit
 
     def __init__(self, parent: QObject | None = None, measure: Measure = measure_wheel) -> None:
         super().__init__(parent)
         self._measure = measure
         self._value = _Value(Project("Untitled"), None, None, None)
         self._preview: Project | None = None
+        self._held: Held | None = None
         self._next_turn = QTimer(self)
         self._next_turn.setSingleShot(True)
         self._next_turn.timeout.connect(self._show_preview)
@@ -178,23 +181,27 @@ class Document(QObject):
     ) -> None:
         """Make `project` the present value as one undo step called `text`; none if nothing changed.
 
+        What is driven keeps its value, and what names a vertex that goes is dropped: both are said.
         Steps with the same word in `joins` that follow each other at one selection become one step.
         `selected` is the vertex to be selected with it.
         """
         had_preview, self._preview = self._preview is not None, None
-        project = self._with_releases(project)
-        if project == self.project:
+        found = held(self.project, self._with_releases(project))
+        if found.project == self.project:
             if had_preview:
                 self._show()
-            return
-        value = self._value if selected == AS_IT_IS else replace(self._value, selected=selected)
-        after = _settled(value, project)
-        key = None if joins is None else f"{self._gesture} {joins}"
-        self.undo_stack.push(_Swap(self, self._value, after, text, key))
+        else:
+            value = self._value if selected == AS_IT_IS else replace(self._value, selected=selected)
+            after = _settled(value, found.project)
+            key = None if joins is None else f"{self._gesture} {joins}"
+            self.undo_stack.push(_Swap(self, self._value, after, text, key))
+        self._tell_held(found)
+        if found.refused:
+            self.refused.emit(found.refused)
 
     def preview(self, project: Project) -> None:
         """Show `project` during a gesture; of calls before the next turn only the last is measured."""
-        self._preview = project
+        self._preview, self._held = project, None
         if not self._next_turn.isActive():
             self._next_turn.start()
 
@@ -304,12 +311,26 @@ class Document(QObject):
     def _show_preview(self) -> None:
         if self._preview is not None:
             self._show()
+            self._tell_held(self._previewed())
+
+    def _previewed(self) -> Held:
+        """Return what the gesture under way would leave."""
+        assert self._preview is not None
+        if self._held is None:
+            self._held = held(self.project, self._preview)
+        return self._held
+
+    def _tell_held(self, found: Held) -> None:
+        words = [*found.said, *(refusal.words for refusal in found.refused)]
+        if words:
+            more = f" And {len(words) - 2} more." if len(words) > 2 else ""
+            self.say(" ".join(words[:2]) + more)
 
     def _show(self) -> None:
         self.shown.emit(self._state())
 
     def _state(self) -> Shown:
-        project = self._preview if self._preview is not None else self.project
+        project = self._previewed().project if self._preview is not None else self.project
         wheel = _wheel(project, self.wheel_name)
         measured = self._measured_for(project, wheel) if wheel is not None else None
         return Shown(

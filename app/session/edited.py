@@ -13,11 +13,13 @@ from enum import StrEnum
 
 import numpy as np
 
+from app.project.holding import Thing, redrawn
 from app.project.project import Project
 from app.project.wheel import Wheel
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array
-from geometry.shape.outline import Corner, Grade, NamedOutline, StayOut
+from geometry.shape.held import Constraint, Parameter
+from geometry.shape.outline import Corner, StayOut
 from geometry.shape.section import Section, Vertex
 
 
@@ -73,6 +75,45 @@ def vertices_of(project: Project, edited: Edited) -> tuple[Vertex | Corner, ...]
     if isinstance(thing, StayOut) and edited.position < len(thing.outlines):
         return thing.outlines[edited.position].corners
     return ()
+
+
+def outline_of(project: Project, edited: Edited) -> Thing | None:
+    """Return what carries the named thing's vertices, parameters and constraints; None if it is gone."""
+    thing = find(project, edited)
+    if isinstance(thing, StayOut):
+        return thing.outlines[edited.position] if edited.position < len(thing.outlines) else None
+    return thing
+
+
+def with_asked(
+    project: Project,
+    edited: Edited,
+    parameters: tuple[Parameter, ...] | None = None,
+    constraints: tuple[Constraint, ...] | None = None,
+) -> Project:
+    """Return the project with other parameters or constraints of the named thing; None leaves them.
+
+    Raises:
+        EditError: the thing is gone, or locked.
+    """
+    thing, outline = find(project, edited), outline_of(project, edited)
+    if thing is None or outline is None:
+        raise EditError(f"There is no {edited.kind} called {edited.name}.")
+    if thing.locked:
+        raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
+    made = replace(
+        outline,
+        parameters=outline.parameters if parameters is None else parameters,
+        constraints=outline.constraints if constraints is None else constraints,
+    )
+    if isinstance(thing, StayOut):
+        outlines = tuple(made if o is outline else o for o in thing.outlines)
+        shape = replace(thing, outlines=outlines)  # type: ignore[arg-type]
+        return replace(project, shapes=tuple(shape if s is thing else s for s in project.shapes))
+    if isinstance(made, Wheel):
+        return replace(project, wheels=tuple(made if w is thing else w for w in project.wheels))
+    blanks = tuple(made if b is thing else b for b in project.blanks)
+    return replace(project, blanks=blanks)  # type: ignore[arg-type]
 
 
 def places_of(project: Project, edited: Edited) -> Array:
@@ -134,22 +175,10 @@ def with_section(project: Project, edited: Edited, section: Section) -> Project:
         return replace(project, blanks=tuple(blank if b is thing else b for b in project.blanks))
     if isinstance(thing, StayOut):
         outlines = list(thing.outlines)
-        outlines[edited.position] = NamedOutline(outlines[edited.position].label, corners)
+        outlines[edited.position] = replace(outlines[edited.position], corners=corners)
         shape = redrawn(replace(thing, outlines=tuple(outlines)))
         return replace(project, shapes=tuple(shape if s is thing else s for s in project.shapes))
     raise EditError(f"There is no {edited.kind} called {edited.name}.")
-
-
-def redrawn(shape: StayOut) -> StayOut:
-    """Return a shape whose outline was changed by hand: no trial fit proves it, and nobody has confirmed it.
-
-    What its source says of unit, zero and gap still holds; where its body ends and whether the whole sweep is
-    in it are to be confirmed anew.
-    """
-    card, extent = shape.card, shape.extent
-    if card.grade is Grade.PROVED:
-        card = replace(card, grade=Grade.TRACING)
-    return replace(shape, card=card, extent=replace(extent, confirmed_by=""))
 
 
 def as_vertex(corner: Vertex | Corner) -> Vertex:

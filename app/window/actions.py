@@ -99,6 +99,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("type_dimension", "T&ype a dimension", "Shift+H", "canvas.dimensioning.type_first"),
             Action("zone_vertices", "Choose all of a &zone", "Z", "canvas.vertices.select_zone", apart=True),
             Action("move_together", "&Move and turn together", "Y", "canvas.shaping.move"),
+            Action("parameters", "&Parameters...", "Ctrl+Alt+A", "beside.show_parameters", apart=True),
         ),
     ),
     (

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from app.window.limits_window import LimitsWindow
     from app.window.match_window import MatchWindow
     from app.window.offers_window import OffersWindow
+    from app.window.parameters_window import ParametersWindow
     from app.window.programme_window import ProgrammeWindow
     from app.window.roadmap_window import RoadmapWindow
     from app.window.stages_window import StagesWindow
@@ -38,7 +39,7 @@ class Beside(QObject):
 
     Attributes:
         match, offers, group_blank, limits, stages, roadmap, programme, family, strength, face, versions,
-            first_off: the windows, None until asked for.
+            first_off, parameters: the windows, None until asked for.
 
     Signals:
         settings_wanted(): the settings of strength are to be edited.
@@ -66,6 +67,15 @@ class Beside(QObject):
         self.face: FaceWindow | None = None
         self.versions: VersionsWindow | None = None
         self.first_off: FirstOffWindow | None = None
+        self.parameters: ParametersWindow | None = None
+
+    def show_parameters(self) -> None:
+        """Show the named parameters of what is edited."""
+        from app.window.parameters_window import ParametersWindow
+
+        if self.parameters is None:
+            self.parameters = ParametersWindow(self._document, self._window)
+        _to_front(self.parameters)
 
     def show_match(self) -> None:
         """Hold every wheel against every brake."""

@@ -76,6 +76,7 @@ ALSO = {
     "family": "design of blanks",
     "limits": "width inset map",
     "face": "street side windows spokes fill ratio shaded picture valve",
+    "parameters": "formula name value drive variable equation",
     "stages": "lathe sides operations",
     "manual": "help book how",
     "first_steps": "tour begin tutorial try sample",
@@ -156,6 +157,10 @@ NEEDS: dict[str, Need] = {
     "tightest": (
         lambda w: w.document.state.measurements is not None,
         "There are no readings: the outline has faults, or there is no wheel.",
+    ),
+    "parameters": (
+        lambda w: w.document.edited is not None,
+        "Nothing is being edited: make a wheel with Project, New wheel.",
     ),
     "undo": (lambda w: w.document.undo_stack.canUndo(), "Nothing to undo."),
     "redo": (lambda w: w.document.undo_stack.canRedo(), "Nothing to redo."),

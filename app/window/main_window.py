@@ -39,6 +39,7 @@ from app.views.vertex_table import VertexTable
 from app.window import actions
 from app.window.beside import Beside
 from app.window.dialog_menu import Dialogs
+from app.window.driven_offer import DrivenOffer
 from app.window.files import Files
 from app.window.first_steps import FirstSteps
 from app.window.help import Help
@@ -80,6 +81,8 @@ class MainWindow(QMainWindow):
         self._set_palette()
         self._make_panels()
         self.beside = Beside(self, self.document, self.theme, self.canvas, self.settings)
+        self.driven_offer = DrivenOffer(self.document, self.canvas.sheet)
+        self.driven_offer.parameters_wanted.connect(self.beside.show_parameters)
         self.live_stress = LiveStressView(self, self.document, self.canvas)
         self._make_status_line()
         self.actions_by_name = actions.install(self, self.theme)

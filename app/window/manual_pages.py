@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 PAGES = {
     "start": "Start",
     "drawing": "Drawing",
+    "parameters": "Parameters and constraints",
     "readings": "Readings",
     "blanks": "Blanks",
     "programme": "Programme",

@@ -11,6 +11,7 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Callable
+from dataclasses import replace
 from importlib import metadata
 from pathlib import Path
 
@@ -18,8 +19,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app import resources
+from app.project import edits
 from app.window.main_window import MainWindow
 from app.window.settings import Settings
+from geometry.shape.held import Drive, Driven, Parameter
 
 #: Width that a page of the manual has for a picture, logical pixels.
 WIDEST = 720
@@ -129,6 +132,25 @@ def _roadmap(window: MainWindow) -> QWidget:
     return window.beside.roadmap
 
 
+def _parameters(window: MainWindow) -> QWidget:
+    wheel = window.document.wheel
+    assert wheel is not None
+    parameters = (
+        Parameter("back", "54.5", "mm", "spoke back from the mounting face", (Drive(Driven.Z, (41,)),)),
+        Parameter("tilt", "12", "deg", "of the spoke back"),
+        Parameter("rise", "back * tan(tilt) + 1/8 in", "mm", "", ()),
+        Parameter("round", "max(rise / 4; 3)", "mm", "", (Drive(Driven.RADIUS, (41,)),)),
+    )
+    project = edits.replaced(
+        window.document.project, edits.WHEEL, wheel.name, replace(wheel, parameters=parameters)
+    )
+    window.document.commit(project, "Parameters")
+    window.beside.show_parameters()
+    assert window.beside.parameters is not None
+    window.beside.parameters.resize(900, 360)
+    return window.beside.parameters
+
+
 SCENES: dict[str, Callable[[MainWindow], QWidget]] = {
     "window": lambda window: window,
     "drawing": _drawing,
@@ -136,5 +158,6 @@ SCENES: dict[str, Callable[[MainWindow], QWidget]] = {
     "blank": _blank,
     "readings": _readings,
     "commands": _commands,
+    "parameters": _parameters,
     "roadmap": _roadmap,
 }

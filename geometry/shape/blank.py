@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from geometry.shape.held import Constraint, Parameter
 from geometry.shape.outline import Corner
 
 
@@ -207,6 +208,8 @@ class Blank:
     quotes: tuple[Quote, ...] = ()
     spun: SpunFrom | None = None
     tools: ToolLimits | None = None
+    parameters: tuple[Parameter, ...] = ()
+    constraints: tuple[Constraint, ...] = ()
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

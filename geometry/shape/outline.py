@@ -14,6 +14,7 @@ import numpy as np
 
 from geometry.shape.curve import Path, check_half_plane
 from geometry.shape.faults import Fault, crossings
+from geometry.shape.held import Constraint, Parameter
 from geometry.shape.rounding import rounded
 
 
@@ -247,6 +248,8 @@ class NamedOutline:
 
     label: str
     corners: tuple[Corner, ...]
+    parameters: tuple[Parameter, ...] = ()
+    constraints: tuple[Constraint, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -51,6 +51,7 @@ from geometry.shape.blank import (
     Tolerance,
     ToolLimits,
 )
+from geometry.shape.held import COUNTS, DRIVEN_COUNTS, VALUED, Constraint, Drive, Driven, Hold, Parameter
 from geometry.shape.outline import (
     Answer,
     Brake,
@@ -140,6 +141,30 @@ def _tools(part: ToolLimits) -> ToolLimits:
     return part
 
 
+def _drive(part: Drive) -> Drive:
+    return replace(part, vertices=_as_many(part.vertices, DRIVEN_COUNTS[part.what][-1]))
+
+
+def _constraint(part: Constraint) -> Constraint:
+    kind = part.kind if part.shape is not None or part.kind is not Hold.CLEAR else Hold.DISTANCE
+    return replace(
+        part,
+        kind=kind,
+        vertices=_as_many(part.vertices, COUNTS[kind][-1]),
+        value=(part.value or 0.0) if kind in VALUED else None,
+        shape=part.shape if kind is Hold.CLEAR else None,
+    )
+
+
+def _as_many(numbers: tuple[int, ...], count: int) -> tuple[int, ...]:
+    return tuple(max(abs(n), 1) for n in (*numbers, *range(1, 7)))[:count]
+
+
+def _constraints(shapes: tuple[Any, ...] = ()) -> st.SearchStrategy[tuple[Constraint, ...]]:
+    named = st.sampled_from([None, *(shape.name for shape in shapes)])
+    return st.lists(built(Constraint, shape=named, value=st.floats(0.0, LARGEST_MM)), max_size=2).map(tuple)
+
+
 #: What makes the fields of a random part agree with each other, as app/files/sense.py asks.
 AGREEING: dict[type, Callable[[Any], Any]] = {
     StayOut: _clock,
@@ -151,6 +176,8 @@ AGREEING: dict[type, Callable[[Any], Any]] = {
     RingBody: lambda r: _rising(_rising(r, "z_low", "z_high"), "r_low", "r_high"),
     Spokes: _spokes,
     Wheel: _wheel,
+    Drive: _drive,
+    Constraint: _constraint,
 }
 
 
@@ -256,7 +283,8 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
             ("measured_pieces", "die_shared_by"), st.none() | st.integers(1, LARGEST_WHOLE)
         )
         # What they name is drawn where a project is.
-        return counted | dict.fromkeys(("measured_least", "measured_greatest", "variant_of"), st.none())
+        unnamed = dict.fromkeys(("measured_least", "measured_greatest", "variant_of"), st.none())
+        return {**counted, **unnamed, "constraints": _constraints()}
     if cls is SpunFrom:
         return {
             "reduction": st.none() | st.floats(0.0, 1.0, exclude_max=True),
@@ -277,6 +305,8 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
                 unique_by=lambda b: b.year,
             ).map(tuple),
         }
+    if cls is NamedOutline:
+        return {"constraints": _constraints()}
     if cls is SheetSettings:
         return {name: st.none() | st.floats(0.0, most) for name, most in SHEET_LIMITS.items()}
     return {}
@@ -310,6 +340,7 @@ def projects(draw: st.DrawFn) -> Project:
             rules=one_of(rules),
             conditions=one_of(conditions),
             blank=one_of(blanks),
+            constraints=_constraints(shapes),
             # What it names is drawn before any wheel is.
             reference=st.none(),
             made_from=st.none(),
@@ -369,6 +400,14 @@ def every_class() -> Project:
         reference="Track 18 frei ±½",
         made_from="Track 18 frei ±½",
         why="lighter spokes, rim locked again",
+        parameters=(
+            Parameter("pad", "148/2", "mm", "invented", (Drive(Driven.R, (32,)),)),
+            Parameter("lip_radius", "pad / 74 * 1.5", drives=(Drive(Driven.RADIUS, (33,)),)),
+        ),
+        constraints=(
+            Constraint(Hold.ALONG_Z, (31, 33), 280.0),
+            Constraint(Hold.CLEAR, (32,), 2.5, "Caliper 380"),
+        ),
         notes={"drawn by": "test bench", "seen": [1, 2.5, None, True]},
     )
     free = replace(
@@ -382,6 +421,8 @@ def every_class() -> Project:
         reference=None,
         made_from=None,
         why="",
+        parameters=(),
+        constraints=(),
         notes={},
     )
     card = SourceCard("invented drawing", Grade.DRAWING, 0.3, unit=Answer(Known.ANSWERED, "mm", "test bench"))

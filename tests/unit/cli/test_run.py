@@ -174,3 +174,33 @@ def test_every_public_name_is_there_and_says_what_it_returns() -> None:
         assert getattr(api, name) is not None
         if callable(getattr(api, name)):
             assert getattr(api, name).__doc__, name
+
+
+def test_parameters_are_set_and_read_and_check_tells_them(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    project = api.open_sample(SAMPLE)
+    wheel = api.wheel(project, WHEEL)
+    number = len(wheel.section.vertices) - 3
+    wheel = api.with_parameter(wheel, "lip", "1/2", unit="in", note="invented")
+    wheel = api.with_parameter(wheel, "back", "2 * lip + 3", drives=[("z", number)])
+    assert api.parameters(wheel) == {"lip": 12.7, "back": 28.4}
+    assert wheel.section.vertices[number - 1].z == 28.4
+    wheel = api.with_parameter(wheel, "lip", "10 mm")
+    assert wheel.section.vertices[number - 1].z == 23.0
+    path = tmp_path / "p.blankwright"
+    api.save(api.with_wheel(project, wheel), path)
+    assert api.parameters(api.wheel(api.open_project(path), WHEEL)) == {"lip": 10.0, "back": 23.0}
+    main(["check", str(path), "--wheel", WHEEL, "--json"])
+    told = json.loads(capsys.readouterr().out)["wheels"][0]["parameters"]
+    assert told[1] == {
+        "name": "back", "formula": "2 * lip + 3", "unit": "mm", "value": 23.0, "error": None,
+        "drives": [{"what": "z", "vertices": [number]}], "note": "",
+    }  # fmt: skip
+    for name, words, says in (("lip", "back", "circle: lip → back → lip"), ("lip", "3 deg", "an angle")):
+        with pytest.raises(EditError, match=says):
+            api.with_parameter(wheel, name, words)
+    with pytest.raises(EditError, match="locked rim contour"):
+        api.with_parameter(wheel, "x", "3", drives=[("z", 1)])
+    with pytest.raises(EditError, match="drives nothing"):
+        api.with_parameter(wheel, "x", "3", drives=[("zz", 1)])
