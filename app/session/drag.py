@@ -23,7 +23,7 @@ from app.session.edited import (
     vertices_of,
     with_section,
 )
-from app.session.snaps import Snapped, Target, snap, targets
+from app.session.snaps import Snapped, Target, Targets, snap, targets
 from geometry.errors import GeometryError
 from geometry.shape import edits, edits_lines
 from geometry.shape.section import Section
@@ -41,7 +41,7 @@ class Drag:
 
     Attributes:
         base: the project as it was at the press; every move starts from it.
-        others: what other things on the canvas offer to snap to, in the edited thing's frame.
+        targets: what it may snap to, in the edited thing's frame.
         grab: pointer less vertex at the press, mm, so that a handle grabbed off its middle does not jump.
         group: vertices that go with it; locked ones stay.
     """
@@ -49,7 +49,7 @@ class Drag:
     base: Project
     edited: Edited
     index: int
-    targets: tuple[Target, ...]
+    targets: Targets
     grab: tuple[float, float]
     group: tuple[int, ...] = ()
 
@@ -77,7 +77,7 @@ class Drag:
         if going:  # what goes along is nothing to snap to
             found = [target for target in found if not _goes_along(target, going, n)]
         along = tuple(i for i in sorted(going) if i >= locked_count(project, edited))
-        return cls(project, edited, index, tuple(found), grab, along)
+        return cls(project, edited, index, Targets(found), grab, along)
 
     def to(
         self, pointer: tuple[float, float], reach_mm: float, grid_mm: float, snapping: bool = True

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind, find, offset_mm, vertices_of
@@ -78,28 +80,44 @@ def grid_step_mm(mm_per_pixel: float, unit: str = "mm", least_pixels: float = 4.
     return next((step for step in steps if step >= mm_per_pixel * least_pixels), steps[-1])
 
 
-def snap(z: float, r: float, targets: Sequence[Target], reach_mm: float, grid_mm: float) -> Snapped:
+class Targets:
+    """What can be snapped to, its points as an array: there are hundreds, asked at every move."""
+
+    def __init__(self, every: Iterable[Target]) -> None:
+        every = tuple(every)
+        points = [(t.z, t.r) for t in every if t.z is not None and t.r is not None and t.way is None]
+        self.points = np.array(points, dtype=float).reshape(-1, 2)
+        self.named = [t for t in every if t.z is not None and t.r is not None and t.way is None]
+        self.z_levels = [(t.z, t) for t in every if t.z is not None and t.r is None]
+        self.r_levels = [(t.r, t) for t in every if t.r is not None and t.z is None]
+        self.slanting = [t for t in every if t.way is not None]
+
+    def nearest(self, z: float, r: float) -> tuple[float, Target | None]:
+        """Return how far the nearest point lies off, and which it is."""
+        if not self.named:
+            return math.inf, None
+        apart = self.points - (z, r)
+        squared = np.einsum("ij,ij->i", apart, apart)
+        at = int(squared.argmin())
+        return math.sqrt(float(squared[at])), self.named[at]
+
+
+def snap(z: float, r: float, targets: Targets, reach_mm: float, grid_mm: float) -> Snapped:
     """Return the place snapped: to a point within reach, a tangent, else each axis to a level or the grid.
 
     Lines attract along their whole length, so from half the reach of points.
     """
-    # Told first by one axis: most points lie far off.
-    near = [t for t in targets if t.z is not None and t.way is None and abs(t.z - z) <= reach_mm]
-    points = [
-        (math.hypot(t.z - z, t.r - r), t.z, t.r, t) for t in near if t.z is not None and t.r is not None
-    ]
-    if points:
-        distance, pz, pr, point = min(points, key=lambda found: found[0])
-        if distance <= reach_mm:
-            return Snapped(pz, pr, point.word, point.kind)
+    distance, point = targets.nearest(z, r)
+    if point is not None and distance <= reach_mm:
+        assert point.z is not None
+        assert point.r is not None
+        return Snapped(point.z, point.r, point.word, point.kind)
     reach_mm /= 2.0
-    z_lines = [(abs(t.z - z), t.z, t) for t in targets if t.z is not None and t.r is None]
-    r_lines = [(abs(t.r - r), t.r, t) for t in targets if t.r is not None and t.z is None]
-    level_z, at_z = _axis(z, z_lines, reach_mm, grid_mm)
-    level_r, at_r = _axis(r, r_lines, reach_mm, grid_mm)
+    level_z, at_z = _axis(z, targets.z_levels, reach_mm, grid_mm)
+    level_r, at_r = _axis(r, targets.r_levels, reach_mm, grid_mm)
     levels = [t for t in (at_z, at_r) if t is not None]
     if len(levels) < 2:  # where two levels meet, as at its own start, they come first
-        slanting = [(*_on_line(t, z, r), t.word) for t in targets if t.way is not None]
+        slanting = [(*_on_line(t, z, r), t.word) for t in targets.slanting]
         off, sz, sr, word = min(slanting, default=(math.inf, z, r, ""))
         if off <= reach_mm and sr >= 0.0:
             return Snapped(sz, sr, word, Snap.TANGENT)
@@ -123,12 +141,11 @@ def _on_line(target: Target, z: float, r: float) -> tuple[float, float, float]:
 
 
 def _axis(
-    value: float, lines: list[tuple[float, float, Target]], reach: float, grid: float
+    value: float, levels: list[tuple[float, Target]], reach: float, grid: float
 ) -> tuple[float, Target | None]:
-    near = [line for line in lines if line[0] <= reach]
+    near = [level for level in levels if abs(level[0] - value) <= reach]
     if near:
-        _, place, target = min(near, key=lambda line: (not line[2].is_start, line[0]))
-        return place, target
+        return min(near, key=lambda level: (not level[1].is_start, abs(level[0] - value)))
     # Rounded, so that a step of 0.1 gives 12.3 and not 12.299999999999999.
     return round(round(value / grid) * grid, 9), None
 

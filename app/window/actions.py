@@ -155,6 +155,7 @@ MENUS: tuple[tuple[str, tuple[Action, ...]], ...] = (
             Action("stress", "&Stress of the section (preview)", "S", "set_stress", checkable=True),
             Action("saved_line", "&Line of the last saved state", "P", "set_saved_line", checkable=True),
             Action("difference", "Shade the di&fference", "X", "set_difference", checkable=True),
+            Action("magnifier", "Magnifie&r while dragging", "Shift+T", "set_magnifier", checkable=True),
             Action("dimensions", "Dime&nsions", "H", "set_dimensions", checkable=True),
             Action("inch", "Show &inches", "U", "set_inch", checkable=True),
             Action("dark", "&Dark theme", "Ctrl+K", "set_dark", checkable=True),

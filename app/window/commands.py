@@ -64,6 +64,7 @@ ALSO = {
     "legs": "polyline chain draw",
     "dimension": "distance angle measure size",
     "dimensions": "sizes measures show hide",
+    "magnifier": "zoom lens tightest",
     "type_dimension": "size width inset backspace value",
     "offers": "mend cure spacer inset clears",
     "match": "table brakes wheels clear",

@@ -188,7 +188,7 @@ class MainWindow(QMainWindow):
 
     def _restore(self) -> None:
         made = self.actions_by_name
-        for name in ("band", "dimensions", "parts", "readings", "strip"):
+        for name in ("band", "dimensions", "magnifier", "parts", "readings", "strip"):
             made[name].setChecked(True)
         made["dark"].setChecked(self.theme.dark)
         geometry = self.settings.geometry("window")
@@ -375,6 +375,10 @@ class MainWindow(QMainWindow):
     def set_dimensions(self, on: bool) -> None:
         """Show or hide the dimensions on the drawing."""
         self.canvas.dimensioning.set_on(on)
+
+    def set_magnifier(self, on: bool) -> None:
+        """Enlarge the tightest place in a corner while something is dragged, or not."""
+        self.canvas.sheet.set_magnifier(on)
 
     def set_inch(self, on: bool) -> None:
         """Show lengths in inch or mm; the file keeps the choice."""

@@ -3,25 +3,34 @@
 A vertex of the example is dragged back and forth across the canvas. Each frame is one mouse move, handed to
 the canvas as the window system would, then the event loop until the canvas has painted; the time between is
 counted once, and no extra repaint is asked for. Budget: median 8 ms, 95th percentile 16 ms, offscreen.
+
+`--loaded`: the wheel has 300 vertices and ten others of as many are drawn over it, the last saved state too.
 """
 
 from __future__ import annotations
 
 import argparse
+import math
 import os
 import platform
 import sys
 import tempfile
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import wraps
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from app.project.project import Project
+from geometry.shape.edits import inserted
+from geometry.shape.section import Outline, Section, Zone, build
+from tests.support import example
+
 WARM_UP = 20
+VERTICES, OVERLAYS = 300, 10
 
 
 @dataclass
@@ -45,15 +54,16 @@ def main() -> int:
     parser.add_argument("--frames", type=int, default=200)
     parser.add_argument("--size", default="1400x900", help="of the window, logical pixels")
     parser.add_argument("--stress", metavar="CASE", help="with the stress preview on, under a load case")
+    parser.add_argument("--loaded", action="store_true", help="300 vertices, ten versions drawn over it")
     parser.add_argument("--profile", action="store_true", help="print where the time goes")
     args = parser.parse_args()
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     width, height = (int(x) for x in args.size.split("x"))
     with tempfile.TemporaryDirectory() as folder:
         times = (
-            _profiled(Path(folder), width, height, args.frames)
+            _profiled(Path(folder), width, height, args.frames, args.loaded)
             if args.profile
-            else measure(Path(folder), width, height, args.frames, args.stress)
+            else measure(Path(folder), width, height, args.frames, args.stress, args.loaded)
         )
     window = np.subtract(times.frame, times.computing).tolist()
     print(f"{platform.machine()}, Python {platform.python_version()}, {args.size}, {len(window)} frames")
@@ -70,8 +80,47 @@ def _words(times_ms: list[float]) -> str:
     return f"median {np.median(times_ms):.2f} ms, p95 {np.percentile(times_ms, 95):.2f} ms"
 
 
-def measure(folder: Path, width: int, height: int, frames: int, stress: str | None = None) -> Times:
-    """Return what each frame took; `stress` names the load case whose preview is on."""
+def loaded() -> Project:
+    """Return the example with 300 vertices on its wheel, and ten more wheels that differ from it a little."""
+    base = example.project()
+    wheel = base.wheels[0]
+    # Radii that still fit between vertices some 4 mm apart.
+    wheel = replace(wheel, vertices=tuple(replace(v, radius=min(v.radius, 0.8)) for v in wheel.vertices))
+    section = wheel.section
+    while len(section.vertices) < VERTICES:
+        section = inserted(section, _longest(section), 0.5)
+    wheel = wheel.with_section(section)
+    assert isinstance(build(section), Outline), "the loaded wheel has a fault"
+    others = []
+    for k in range(OVERLAYS):
+        moved = tuple(
+            replace(v, r=v.r - 0.1 * (k + 1)) if v.zone in (Zone.BARREL, Zone.SPOKE_BACK) else v
+            for v in wheel.vertices
+        )
+        others.append(replace(wheel, name=f"Version {k + 1}", vertices=moved, made_from=wheel.name))
+    return replace(base, wheels=(wheel, *others))
+
+
+def _longest(section: Section) -> int:
+    """Return the longest straight edge that takes a vertex."""
+    vertices = section.vertices
+    following = (*vertices[1:], vertices[0])
+    lengths = [
+        math.hypot(w.z - v.z, w.r - v.r) if i >= section.locked - 1 and not v.bulge else 0.0
+        for i, (v, w) in enumerate(zip(vertices, following, strict=True))
+    ]
+    return lengths.index(max(lengths))
+
+
+def measure(
+    folder: Path,
+    width: int,
+    height: int,
+    frames: int,
+    stress: str | None = None,
+    heavy: bool = False,
+) -> Times:
+    """Return what each frame took; `stress` names the load case whose preview is on, `heavy` loads it."""
     from PySide6.QtCore import QEvent, QObject, QPointF, Qt
     from PySide6.QtGui import QMouseEvent
     from PySide6.QtWidgets import QApplication
@@ -80,7 +129,6 @@ def measure(folder: Path, width: int, height: int, frames: int, stress: str | No
     from app.window.main import application
     from app.window.main_window import MainWindow
     from app.window.settings import Settings
-    from tests.support import example
 
     class Painted(QObject):
         """Notes when the canvas was painted last."""
@@ -100,7 +148,11 @@ def measure(folder: Path, width: int, height: int, frames: int, stress: str | No
     window.document._measure = _timed(window.document._measure, computed)
     window.resize(width, height)
     window.show()
-    window.document.start(example.project())
+    window.document.start(loaded() if heavy else example.project())
+    if heavy:
+        window.document.save(folder / "loaded.blankwright")
+        window.document.compare(w.name for w in window.document.project.wheels[1:])
+        window.actions_by_name["saved_line"].setChecked(True)
     for _ in range(5):
         app.processEvents()
     sheet = window.canvas.sheet
@@ -188,13 +240,13 @@ def _timed(call: Callable[..., Any], seconds: list[float]) -> Callable[..., Any]
     return timed
 
 
-def _profiled(folder: Path, width: int, height: int, frames: int) -> Times:
+def _profiled(folder: Path, width: int, height: int, frames: int, heavy: bool) -> Times:
     import cProfile
     import pstats
 
     profile = cProfile.Profile()
-    result: Times = profile.runcall(measure, folder, width, height, frames)
-    pstats.Stats(profile).sort_stats("cumulative").print_stats(60)
+    result: Times = profile.runcall(measure, folder, width, height, frames, None, heavy)
+    pstats.Stats(profile).sort_stats("cumulative").print_stats(70)
     return result
 
 

@@ -7,7 +7,7 @@ in parentheses. Numbers are upright and interrupt their line, so that all are re
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,7 +15,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QPolygonF
 
 from app.reports.numbers import Numbers
-from app.session.dimensions import Dimension, Measure, Way
+from app.session.dimensions import Dimension, Measure, Wanted, Way
 from app.units import LengthUnit, format_angle
 from app.views.canvas.placing import overlaps
 from geometry.shape.curve import Array
@@ -70,6 +70,7 @@ class Laid:
 
     Attributes:
         box: of its number; it takes the clicks.
+        whole: the number with its line, where that runs along an axis.
         arc: box, start and sweep in 1/16 degree as the painter counts, of an angle's line.
         row: which place was taken, to be handed back next time.
     """
@@ -77,6 +78,7 @@ class Laid:
     dimension: Dimension
     text: str
     box: QRectF
+    whole: QRectF
     lines: list[QLineF] = field(default_factory=list)
     heads: list[QPolygonF] = field(default_factory=list)
     arc: tuple[QRectF, int, int] | None = None
@@ -90,7 +92,7 @@ class _Way:
     box: QRectF
     draw: Callable[[Laid], None]
     cost: float
-    whole: QRectF  # the number with its line, where that runs along an axis
+    whole: QRectF
 
 
 class Layout:
@@ -115,46 +117,80 @@ class Layout:
         self._taken, self._handles = taken, handles
         self._lines = np.empty((0, 4))  # of dimensions along an axis, with their numbers
 
-    def lay(self, dimensions: Sequence[Dimension], unit: LengthUnit, last: dict[object, int]) -> list[Laid]:
-        """Return those that have room, in order of `dimensions`; `last` holds the rows of the last time."""
+    def lay(
+        self, dimensions: Sequence[Dimension], unit: LengthUnit, last: Mapping[Wanted, Laid]
+    ) -> list[Laid]:
+        """Return those that have room, in order of `dimensions`.
+
+        One that stood free last time, by `last`, stays where it is: nothing jumps while a vertex is dragged,
+        and what does not change costs nothing.
+        """
         result = []
         for dimension in dimensions:
-            words = text(dimension, unit)
-            ways = self._ways(dimension, self._size(words))
-            if not ways:
-                continue
-            row, hidden = self._best(ways, last.get(dimension.wanted))
-            way = ways[row]
-            if hidden > _MOST_HIDDEN * way.box.width() * way.box.height():
-                continue
-            laid = Laid(dimension, words, way.box, row=row)
-            way.draw(laid)
-            result.append(laid)
-            self._taken = np.vstack([self._taken, _row(way.box)])
-            self._lines = np.vstack([self._lines, _row(way.whole)])
+            laid = self._again(dimension, unit, last.get(dimension.wanted))
+            if laid is None:
+                laid = self._anew(dimension, unit)
+            if laid is not None:
+                result.append(laid)
+                self._taken = np.vstack([self._taken, _row(laid.box)])
+                self._lines = np.vstack([self._lines, _row(laid.whole)])
         return result
 
-    def _best(self, ways: list[_Way], last: int | None) -> tuple[int, float]:
-        """Return the way that hides least, and what it hides of words, in square pixels."""
-        boxes = np.array([_row(way.box) for way in ways])
+    def _again(self, dimension: Dimension, unit: LengthUnit, before: Laid | None) -> Laid | None:
+        """Return a dimension in the row where it stood, while that is free."""
+        if before is None:
+            return None
+        if before.dimension == dimension:
+            return before if self._is_free(before.box, before.whole) else None
+        words = text(dimension, unit)
+        way = self._ways(dimension, self._size(words), before.row).get(before.row)
+        if way is None or not self._is_free(way.box, way.whole):
+            return None
+        return self._drawn(dimension, words, before.row, way)
+
+    def _anew(self, dimension: Dimension, unit: LengthUnit) -> Laid | None:
+        """Return a dimension where it hides least; None where it hides too much, or is too small."""
+        words = text(dimension, unit)
+        ways = self._ways(dimension, self._size(words))
+        if not ways:
+            return None
+        row, hidden = self._best(ways)
+        way = ways[row]
+        if hidden > _MOST_HIDDEN * way.box.width() * way.box.height():
+            return None
+        return self._drawn(dimension, words, row, way)
+
+    def _drawn(self, dimension: Dimension, words: str, row: int, way: _Way) -> Laid:
+        laid = Laid(dimension, words, way.box, way.whole, row=row)
+        way.draw(laid)
+        return laid
+
+    def _is_free(self, box: QRectF, whole: QRectF) -> bool:
+        """True where a number hides no word and no handle, and its line crosses no other."""
+        return (
+            self._room.contains(box)
+            and not _meets(box, self._taken)
+            and not _meets(box, self._handles)
+            and not _meets(whole, self._lines)
+        )
+
+    def _best(self, ways: dict[int, _Way]) -> tuple[int, float]:
+        """Return the row of the way that hides least, and what it hides of words, in square pixels."""
+        boxes = np.array([_row(way.box) for way in ways.values()])
         hidden = overlaps(boxes, self._taken).sum(axis=1)
         inside = overlaps(boxes, np.array([_row(self._room)]))[:, 0]
         outside = (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]) - inside
-        crossed = overlaps(np.array([_row(way.whole) for way in ways]), self._lines).sum(axis=1)
+        crossed = overlaps(np.array([_row(way.whole) for way in ways.values()]), self._lines).sum(axis=1)
         on_handles = (overlaps(boxes, self._handles) > 0.0).sum(axis=1)
-        cost = (
-            hidden
-            + crossed
-            + _OUTSIDE_COST * outside
-            + _HANDLE_COST * on_handles
-            + [way.cost for way in ways]
-        )
-        if last is not None and last < len(ways):
-            cost[last] -= 2.0 * _ROW_COST  # rather where it stood: nothing jumps while a vertex is dragged
+        farther = np.array([way.cost for way in ways.values()])
+        cost = hidden + crossed + _OUTSIDE_COST * outside + _HANDLE_COST * on_handles + farther
         best = int(np.argmin(cost))
-        return best, float(hidden[best] + outside[best])
+        return list(ways)[best], float(hidden[best] + outside[best])
 
-    def _ways(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+    def _ways(
+        self, dimension: Dimension, size: tuple[float, float], only: int | None = None
+    ) -> dict[int, _Way]:
+        """Return every way to draw a dimension by its row; of dimension lines those of one row if asked."""
         match dimension.way:
             case Way.RADIUS:
                 return self._radius(dimension, size)
@@ -163,9 +199,9 @@ class Layout:
             case Way.STRAIGHT if dimension.wanted.measure is Measure.WALL:
                 return self._on_the_spot(dimension, size)
             case _:
-                return self._linear(dimension, size)
+                return self._linear(dimension, size, only)
 
-    def _linear(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+    def _linear(self, dimension: Dimension, size: tuple[float, float], only: int | None) -> dict[int, _Way]:
         """Rows of dimension lines beside the two places, first on the better side."""
         a, b = self._px(*dimension.a), self._px(*dimension.b)
         along = {Way.Z: QPointF(1.0, 0.0), Way.R: QPointF(0.0, -1.0)}.get(dimension.way, _unit(b - a))
@@ -176,26 +212,26 @@ class Layout:
             drawn_from = dimension.drawn_from
         length = _dot(b - a, along)
         if length < LEAST_PX or not (self._shows(a, along) and self._shows(b, along)):
-            return []
+            return {}
         near = self._room.adjusted(0.0, -_NEAR_PX, 0.0, _NEAR_PX)
         if dimension.wanted.measure.is_of_wheel and not (near.contains(a) and near.contains(b)):
-            return []  # it would stand far from what it measures
+            return {}  # it would stand far from what it measures
         across = QPointF(-along.y(), along.x())
         out = QPointF(dimension.out[0], -dimension.out[1])
         across = across if _dot(across, out) >= 0.0 else -across
-        ways = []
+        ways: dict[int, _Way] = {}
         sides = (1.0,) if dimension.wanted.measure.is_of_wheel else (1.0, -1.0)
-        for sign in sides:
+        for row in range(len(sides) * _ROWS) if only is None else (only // 2,):
+            sign, k = sides[row // _ROWS], row % _ROWS
             side = across * sign
-            first = max(_dot(a, side), _dot(b, side)) + _OFF_PX
-            first = self._kept(first, side)
-            for k in range(_ROWS):
-                level = first + k * _STEP_PX
-                if dimension.wanted.measure.is_of_wheel and level > self._edge(side):
-                    level = self._edge(side) - (k + 1) * _STEP_PX
-                ends = a + side * (level - _dot(a, side)), b + side * (level - _dot(b, side))
-                cost = k * _ROW_COST + (0.0 if sign > 0.0 else 2.5 * _ROW_COST)
-                ways += self._spans((a, b), ends, along, size, drawn_from, cost)
+            first = self._kept(max(_dot(a, side), _dot(b, side)) + _OFF_PX, side)
+            level = first + k * _STEP_PX
+            if dimension.wanted.measure.is_of_wheel and level > self._edge(side):
+                level = self._edge(side) - (k + 1) * _STEP_PX
+            ends = a + side * (level - _dot(a, side)), b + side * (level - _dot(b, side))
+            cost = k * _ROW_COST + (0.0 if sign > 0.0 else 2.5 * _ROW_COST)
+            for j, way in enumerate(self._spans((a, b), ends, along, size, drawn_from, cost)):
+                ways[2 * row + j] = way
         return ways
 
     def _spans(
@@ -232,24 +268,24 @@ class Layout:
             _Way(before, draw_outside, cost + _ROW_COST / 2.0, _with_line(before, a, b)),
         ]
 
-    def _on_the_spot(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+    def _on_the_spot(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
         """A wall: arrows to both skins where it is measured, its number beside."""
         a, b = self._px(*dimension.a), self._px(*dimension.b)
         along = _unit(b - a)
         if math.hypot(b.x() - a.x(), b.y() - a.y()) < LEAST_PX / 3.0 or not (
             self._holds(a) and self._holds(b)
         ):
-            return []
-        return self._spans((a, b), (a, b), along, size, (False, False), 0.0)
+            return {}
+        return dict(enumerate(self._spans((a, b), (a, b), along, size, (False, False), 0.0)))
 
-    def _radius(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+    def _radius(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
         """A leader with its arrowhead on the arc, from outside the corner or from inside."""
         middle, centre = self._px(*dimension.a), self._px(*dimension.b)
         away = _unit(middle - centre)
         radius = math.hypot(middle.x() - centre.x(), middle.y() - centre.y())
         if radius < LEAST_PX / 4.0 or not self._holds(middle):
-            return []
-        ways = []
+            return {}
+        ways: list[_Way] = []
         for sign in (1.0, -1.0):
             for k, reach in enumerate((14.0, 26.0, 44.0, 66.0)):
                 foot = middle + away * (sign * reach)
@@ -261,19 +297,19 @@ class Layout:
 
                 cost = k * _ROW_COST + (0.0 if sign > 0.0 else 1.5 * _ROW_COST)
                 ways.append(_Way(box, draw, cost, box))
-        return ways
+        return dict(enumerate(ways))
 
-    def _angle(self, dimension: Dimension, size: tuple[float, float]) -> list[_Way]:
+    def _angle(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
         """An arc about the vertex from leg to leg, its number beyond the middle."""
         at, a, b = (self._px(*place) for place in (dimension.at, dimension.a, dimension.b))
         legs = [p - at for p in (a, b)]
         shortest = min(math.hypot(leg.x(), leg.y()) for leg in legs)
         if shortest < LEAST_PX or not self._holds(at):
-            return []
+            return {}
         first, second = (math.atan2(-leg.y(), leg.x()) for leg in legs)
         sweep = (second - first + math.pi) % math.tau - math.pi
         middle = first + sweep / 2.0
-        ways = []
+        ways: list[_Way] = []
         for k in range(4):
             radius = min(_ARC_PX + 14.0 * k, max(shortest, 2.0 * LEAST_PX))
             way = QPointF(math.cos(middle), -math.sin(middle))
@@ -288,7 +324,7 @@ class Layout:
                     laid.heads.append(_head(tip, tangent))
 
             ways.append(_Way(box, draw, k * _ROW_COST, box))
-        return ways
+        return dict(enumerate(ways))
 
     def _holds(self, at: QPointF) -> bool:
         return self._room.contains(at)
@@ -339,6 +375,12 @@ def _box(centre: QPointF, size: tuple[float, float]) -> QRectF:
 
 def _row(box: QRectF) -> tuple[float, float, float, float]:
     return box.left(), box.top(), box.right(), box.bottom()
+
+
+def _meets(box: QRectF, rows: Array) -> bool:
+    """True where a box shares any area with one of (m, 4) boxes."""
+    x0, y0, x1, y1 = rows.T
+    return bool(((x0 < box.right()) & (x1 > box.left()) & (y0 < box.bottom()) & (y1 > box.top())).any())
 
 
 def _head(tip: QPointF, towards: QPointF) -> QPolygonF:

@@ -45,7 +45,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         self._dimensions: tuple[Dimension, ...] = ()
         self._unit: LengthUnit = "mm"
         self._laid: list[Laid] | None = None
-        self._rows: dict[object, int] = {}
+        self._last: dict[Wanted, Laid] = {}
         self._sizes: dict[str, tuple[float, float]] = {}
         self._hovered: Wanted | None = None
         self.words: Callable[[], Array] = lambda: np.empty((0, 4))
@@ -53,13 +53,15 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
 
     def set_dimensions(self, dimensions: Sequence[Dimension], unit: LengthUnit) -> None:
         """Show these; the first has the first choice of places."""
+        if unit != self._unit:
+            self._last = {}
         self._dimensions, self._unit = tuple(dimensions), unit
         self._laid = None
         self.update()
 
     def follow(self, frame: QRectF) -> None:
         """Take the view's frame in pixels; called whenever places lie elsewhere on the screen."""
-        self._laid, self._rows = None, {}
+        self._laid, self._last = None, {}
         if frame != self._frame:
             self.prepareGeometryChange()
             self._frame = QRectF(frame)
@@ -75,8 +77,8 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         if self._laid is None:
             room = self._frame.adjusted(RULER_PX * 2.0, _TOP_PX, -6.0, -RULER_PX - 4.0)
             layout = Layout(self._to_pixels, room, self.words(), self.handles(), self._size)
-            self._laid = layout.lay(self._dimensions, self._unit, self._rows)
-            self._rows = {laid.dimension.wanted: laid.row for laid in self._laid}
+            self._laid = layout.lay(self._dimensions, self._unit, self._last)
+            self._last = {laid.dimension.wanted: laid for laid in self._laid}
         return self._laid
 
     def boxes(self) -> Array:

@@ -73,6 +73,19 @@ _OVER_BAND = (
     "required",
 )
 
+#: What a magnifier shows: outlines, without hatches.
+_ENLARGED = (
+    "blank edge",
+    "blank skin",
+    "shape fill",
+    "wheel fill",
+    "wheel edge",
+    "wheel chain",
+    "shape edge",
+    "ghost",
+    "required",
+)
+
 
 class Drawing:
     """Draws states into the layers of a view, and their words into its overlay.
@@ -80,6 +93,7 @@ class Drawing:
     Attributes:
         ground: the layers under the wheel, the lowest first.
         picture: the wheel and all layers over it.
+        enlarged: what a magnifier shows, the lowest first.
     """
 
     def __init__(self, overlay: Overlay, theme: Theme) -> None:
@@ -112,6 +126,7 @@ class Drawing:
         under, over = ([self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND))
         live: list[Paintable] = [*under, self.stress, self._band, *over, *self.versions.layers]
         self.picture = Picture(live, 0.0)
+        self.enlarged = tuple(self._layers[name] for name in _ENLARGED)
 
     def show_state(self, shown: Shown, mm_per_pixel: float) -> None:
         """Draw another state."""

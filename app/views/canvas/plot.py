@@ -21,6 +21,7 @@ from app.views.canvas.drawing import Drawing
 from app.views.canvas.grid import Grid
 from app.views.canvas.handles import Handles
 from app.views.canvas.layers import no_ground_below, paint_layers
+from app.views.canvas.magnifier import Magnifier
 from app.views.canvas.overlays import Overlay
 from app.views.theme import Theme
 from geometry.shape.curve import Array
@@ -92,6 +93,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self._shown: Shown | None = None
         self._left, self._top, self._scale = 0.0, 0.0, 1.0  # mm, mm, pixels for a mm
         self._to_pixels = QTransform()
+        self._pointer: QPointF | None = None
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
         no_ground_below(self)
         self.setOptimizationFlag(QGraphicsView.OptimizationFlag.DontSavePainterState)
@@ -109,7 +111,8 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.overlay.avoid = lambda: np.vstack([self.handles.boxes(), self.dimensions.boxes()])
         self._ground = (*self.grid.layers, *self.drawing.ground)
         self._ground_kept: tuple[object, ...] = ()
-        for item in (self.drawing.picture, self.overlay, self.dimensions, self.handles):
+        self.magnifier = Magnifier(theme, self.drawing, 40.0)
+        for item in (self.drawing.picture, self.overlay, self.dimensions, self.handles, self.magnifier):
             item.setParentItem(self.box)
         self.box.sigRangeChanged.connect(self._follow)
         self.box.sigResized.connect(self._follow)
@@ -150,6 +153,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.grid.follow(self.box.viewRect(), self.mm_per_pixel)
         self.drawing.show_state(shown, self.mm_per_pixel)
         self._place_handles(shown)
+        self.magnifier.show_state(shown, self.overlay.content.marks, self._pointer)
         self._renew_ground()
 
     def fit(self) -> None:
@@ -182,6 +186,12 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.zoom_to(((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0), max(24.0, 4.0 * apart))
         return True
 
+    def set_magnifier(self, on: bool) -> None:
+        """Enlarge the tightest place during gestures, or not."""
+        self.magnifier.is_on = on
+        if self._shown is not None:
+            self.magnifier.show_state(self._shown, self.overlay.content.marks, self._pointer)
+
     def look_at(self, place: Place) -> None:
         """Mark a place; bring it into view, at the same zoom, if it lies outside."""
         view = self.box.viewRect()
@@ -194,6 +204,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         """Hand a move straight to the vertex under way; what lies below the pointer is no matter then."""
         if self.handles.is_held:
             at = self.mapToScene(event.position().toPoint())
+            self._pointer = at
             self.handles.dragged.emit(at, event.modifiers())
             self._point(at)
             return
@@ -217,9 +228,11 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
     def leaveEvent(self, event: QEvent) -> None:
         """Tell that the pointer has left."""
         super().leaveEvent(event)
+        self._pointer = None
         self.pointed.emit(None)
 
     def _point(self, at: QPointF) -> None:
+        self._pointer = at
         self.pointed.emit(self.to_place(at))
 
     def _follow(self, *_: object) -> None:
@@ -233,6 +246,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.overlay.follow(frame, view)
         self.handles.follow(frame)
         self.dimensions.follow(frame)
+        self.magnifier.follow(frame, self._scale)
         self.drawing.follow(self.mm_per_pixel)
         self._renew_ground()
         self.scaled.emit()

@@ -13,7 +13,7 @@ from app.project.wheel import SizeCode, Wheel
 from app.session import drag
 from app.session.drag import Drag
 from app.session.edited import Edited, EditError, Kind, offset_mm, vertices_of
-from app.session.snaps import GRID_STEPS_MM, Target, grid_step_mm, snap
+from app.session.snaps import GRID_STEPS_MM, Target, Targets, grid_step_mm, snap
 from geometry.shape.blank import Blank
 from geometry.shape.edits import nearest_edge
 from geometry.shape.outline import Corner, NamedOutline, StayOut
@@ -48,29 +48,29 @@ def places(project: Project, edited: Edited) -> list[tuple[float, float]]:
 
 def test_the_nearest_point_within_reach_wins_over_lines_and_grid() -> None:
     targets = [Target(5.2, 7.1, "vertex 3"), Target(5.9, 7.0, "vertex 4"), Target(5.0, None, "mounting face")]
-    got = snap(5.1, 7.0, targets, reach_mm=0.5, grid_mm=1.0)
+    got = snap(5.1, 7.0, Targets(targets), reach_mm=0.5, grid_mm=1.0)
     assert (got.z, got.r, got.word, got.is_point) == (5.2, 7.1, "vertex 3", True)
 
 
 def test_each_axis_snaps_to_its_own_line_and_else_to_the_grid() -> None:
     targets = [Target(0.0, None, "mounting face"), Target(None, 0.0, "axle line")]
-    got = snap(0.3, 41.26, targets, reach_mm=0.8, grid_mm=0.5)
+    got = snap(0.3, 41.26, Targets(targets), reach_mm=0.8, grid_mm=0.5)
     assert (got.z, got.r, got.word) == (0.0, 41.5, "mounting face")
-    assert snap(0.5, 41.26, targets, reach_mm=0.8, grid_mm=0.5).word == "grid"
-    both = snap(0.1, 0.2, targets, reach_mm=0.5, grid_mm=0.5)
+    assert snap(0.5, 41.26, Targets(targets), reach_mm=0.8, grid_mm=0.5).word == "grid"
+    both = snap(0.1, 0.2, Targets(targets), reach_mm=0.5, grid_mm=0.5)
     assert (both.z, both.r, both.word) == (0.0, 0.0, "mounting face, axle line")
 
 
 @pytest.mark.parametrize("step", GRID_STEPS_MM)
 def test_grid_places_are_the_shortest_decimals(step: float) -> None:
-    got = snap(12.3 * 1.0001, 219.7 * 1.0001, [], reach_mm=0.0, grid_mm=step)
+    got = snap(12.3 * 1.0001, 219.7 * 1.0001, Targets([]), reach_mm=0.0, grid_mm=step)
     assert len(repr(got.z)) <= 6
     assert got.z / step == pytest.approx(round(got.z / step), abs=1e-9)
     assert abs(got.z - 12.3 * 1.0001) <= step / 2 + 1e-9
 
 
 def test_snapping_never_leaves_the_half_plane() -> None:
-    assert snap(0.0, -30.0, [], reach_mm=1.0, grid_mm=10.0).r == 0.0
+    assert snap(0.0, -30.0, Targets([]), reach_mm=1.0, grid_mm=10.0).r == 0.0
 
 
 def test_the_grid_follows_the_zoom() -> None:
@@ -108,7 +108,8 @@ def test_a_drag_snaps_to_the_face_of_its_own_frame() -> None:
     for edited, word in ((W, "mounting face"), (S, "hub face")):
         started = Drag.start(square(), edited, 1, places(square(), edited)[1], ())
         assert started.to((0.2, 81.3), 0.5, 1.0)[1].word == word
-    words = {t.word for t in Drag.start(square(), B, 0, (20.0, 90.0), ()).targets}
+    levels = Drag.start(square(), B, 0, (20.0, 90.0), ()).targets.z_levels
+    words = {target.word for _, target in levels}
     assert "mounting face" not in words
 
 
