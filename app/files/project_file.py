@@ -36,6 +36,11 @@ ROW_DEPTH = 3
 _FIRST_LINE = re.compile(rb'\{"sha256": "([0-9a-f]{64})",')
 
 
+def printable(text: str) -> str:
+    """Return a text as one line; what cannot be shown, such as half a character, is a question mark."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else "?" for c in text)
+
+
 class ProjectFileError(Exception):
     """A project file that cannot be opened or saved; the message is one line and says how to mend it.
 
@@ -44,8 +49,8 @@ class ProjectFileError(Exception):
     """
 
     def __init__(self, message: str, errors: tuple[str, ...] = ()) -> None:
-        super().__init__(message)
-        self.errors = errors
+        super().__init__(printable(message))
+        self.errors = tuple(map(printable, errors))
 
 
 class EditedOutside(ProjectFileError):  # noqa: N818 - a question to the user rather than a failure

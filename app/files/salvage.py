@@ -19,7 +19,7 @@ from typing import Any, get_args, get_origin
 from app.files import schema
 from app.files.migrations import FORMAT, migrated
 from app.files.on_disk import digest
-from app.files.project_file import NewerFormat, ProjectFileError, opened
+from app.files.project_file import NewerFormat, ProjectFileError, opened, printable
 from app.files.untrusted import distrusted
 from app.project.edits import SHAPE, WHEEL
 from app.project.project import Project
@@ -30,6 +30,9 @@ _START = re.compile(r'^ "(?P<key>[a-z_0-9]{1,40})": |(?<! ) {2}(?=\{\n)', re.MUL
 _MEMBER = re.compile(r'^ {3}"(?P<key>[a-z_0-9]{1,40})": ', re.MULTILINE)
 _NAME = re.compile(r'"(?:name|words|revision)": ("(?:[^"\\\n]|\\.){0,200}")')
 _DECODER = json.JSONDecoder(object_pairs_hook=schema.object_of)
+
+#: Signs between pieces, and how much else makes one.
+_PARTING, _LEAST_PIECE = " \n,[]{}", 8
 
 #: Of these a part is taken without what is lost of it: they are the work, and read not known until looked at.
 _PARTLY = (WHEEL.field, SHAPE.field)
@@ -94,6 +97,11 @@ def salvage(data: bytes) -> Salvaged:
         raise ProjectFileError("No part of the project can be read; restore an earlier copy.")
     project, let_go, opens = distrusted(project, bool(lost))
     lost.extend(let_go)
+    wrong = schema.problems(project)
+    if wrong:
+        raise ProjectFileError(
+            f"What can be read of the project contradicts itself: {wrong[0]}.", tuple(wrong)
+        )
     notes = {**project.notes, "recovered": {"from sha256": digest(data), "lost": lost[:_MOST_SAID]}}
     return Salvaged(replace(project, notes=notes), kept, tuple(lost), opens)
 
@@ -111,39 +119,56 @@ def _tree(text: str, lost: list[str]) -> dict[str, Any]:
 
 
 def _pieces(text: str, lost: list[str]) -> dict[str, Any]:
-    lists = {key: hint for key, hint in schema.hints_of(Project).items() if _is_list(hint)}
+    lists = {key for key, hint in schema.hints_of(Project).items() if _is_list(hint)}
     tree: dict[str, Any] = {}
-    field, at = "", 0
+    field, at, is_said = "", text.find("\n") + 1, False
     while (found := _START.search(text, at)) is not None:
-        key, at = found["key"], found.end()
+        if not is_said:
+            _take_between(text[at : found.start()], tree, field, lost)
+        key, at, is_said = found["key"], found.end(), False
         try:
             value, end = _DECODER.raw_decode(text, at)
         except (ValueError, RecursionError):
             value = end = None
         if key is not None:
             field = key if key in lists else ""
-            if end is None and not field:
-                lost.append(f"{_shown(key)}, which is not whole")
-            elif end is not None:
+            if end is not None:
                 tree[key], at = value, end
+            elif not field:
+                lost.append(f"{_shown(key)}, which is not whole")
+                is_said = True
             continue
         if end is None:
             after = _START.search(text, at)
             end = after.start() if after is not None else len(text)
             value = _by_member(text[at:end], lost)
-        if value is None:
-            lost.append(_lost_part(text[at:end], field))
-            at = end
-            continue
-        of = field if not field or _fits(value, lists[field]) else ""
-        of = of or next((name for name, hint in lists.items() if _fits(value, hint)), "")
-        held = tree.setdefault(of, []) if of else None
-        if isinstance(held, list):
-            held.append(value)
-        else:
-            lost.append(_lost_part(text[at:end], field))
+        _take(value, text[at:end], tree, field, lost)
         at = end
+    if not is_said:
+        _take_between(text[at:], tree, field, lost)
     return tree
+
+
+def _take(value: Any, text: str, tree: dict[str, Any], field: str, lost: list[str]) -> None:
+    """Put a part into the list where it stands or, where that is not known, the one with its keys."""
+    lists = {key: hint for key, hint in schema.hints_of(Project).items() if _is_list(hint)}
+    of = field if field and _fits(value, lists[field]) else ""
+    of = of or next((name for name, hint in lists.items() if _fits(value, hint)), "")
+    held = tree.setdefault(of, []) if of else None
+    if isinstance(held, list):
+        held.append(value)
+    else:
+        lost.append(_lost_part(text, field))
+
+
+def _take_between(text: str, tree: dict[str, Any], field: str, lost: list[str]) -> None:
+    """Look at what stands between two pieces: signs that part them, or a piece whose beginning is damaged."""
+    if len(text.strip(_PARTING)) < _LEAST_PIECE:
+        return
+    value = None
+    with contextlib.suppress(ValueError, RecursionError):
+        value = _DECODER.raw_decode(text, text.index("{"))[0]
+    _take(value, text, tree, field, lost)
 
 
 def _by_member(text: str, lost: list[str]) -> dict[str, Any] | None:
@@ -184,7 +209,7 @@ def _is_list(hint: Any) -> bool:
 
 
 def _shown(text: str) -> str:
-    plain = "".join(c if c.isprintable() else "?" for c in text)
+    plain = printable(text)
     return plain if len(plain) <= 60 else f"{plain[:56]} ..."
 
 
@@ -212,12 +237,8 @@ def _tidied(tree: dict[str, Any], lost: list[str]) -> dict[str, Any]:
 
 def _said(errors: list[str], lost: list[str]) -> bool:
     """Add the first of what is wrong with a part to what is lost; return whether there was anything."""
-    lost.extend(_shown_error(error) for error in errors[:1])
+    lost.extend(printable(error)[:300] for error in errors[:1])
     return bool(errors)
-
-
-def _shown_error(error: str) -> str:
-    return "".join(c if c.isprintable() else "?" for c in error)[:300]
 
 
 def _project(tree: dict[str, Any], lost: list[str]) -> Project:
@@ -238,7 +259,17 @@ def _project(tree: dict[str, Any], lost: list[str]) -> Project:
     if missing:
         lost.append(f"anything that stood in {', '.join(missing)}; starting values stand there")
     name = values.pop("name", "").strip() or "Recovered"
-    return Project(name, **values)
+    return _sensible(Project(name, **values), lost)
+
+
+def _sensible(project: Project, lost: list[str]) -> Project:
+    """Return the project with the starting value where one of its own fields holds what it may not."""
+    for error in schema.wrong_values("", project):
+        lost.append(printable(error)[:300])
+        key = error.split(" ")[0]
+        changes: dict[str, Any] = {key: getattr(Project("plain"), key)}
+        project = replace(project, **changes)
+    return project
 
 
 def _parts(items: list[Any], cls: type, field: str, lost: list[str]) -> Iterator[Any]:
@@ -275,7 +306,7 @@ def _read_partly(
     part, still = _read(less, cls, path)
     if still:
         return None, errors
-    lost.extend(_shown_error(f'of "{part.name}": {error}') for error in errors)
+    lost.extend(printable(f'of "{part.name}": {error}')[:300] for error in errors)
     return part, []
 
 

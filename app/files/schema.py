@@ -362,7 +362,7 @@ def problems(project: Project) -> list[str]:
     """
     found = [*_wrong_names(project), *_lost_references(project), *_circles(project)]
     for path, part in _parts(project, ""):
-        found.extend(_wrong_values(path, part))
+        found.extend(wrong_values(path, part))
     return found or list(_wrong_sections(project))
 
 
@@ -370,7 +370,7 @@ def wrong_within(part: Any, path: str) -> Iterator[str]:
     """Yield what is wrong with the values of one part of a project, whatever it names."""
     if is_dataclass(part):
         for within, each in _parts(part, path):
-            yield from _wrong_values(within, each)
+            yield from wrong_values(within, each)
         if isinstance(part, Wheel):
             yield from _wrong_section(path, part)
 
@@ -420,7 +420,8 @@ def _parts(part: Any, path: str) -> Iterator[tuple[str, Any]]:
             yield from _parts(value, within)
 
 
-def _wrong_values(path: str, part: Any) -> Iterator[str]:
+def wrong_values(path: str, part: Any) -> Iterator[str]:
+    """Yield what is wrong with the fields of one part alone."""
     cls = type(part)
     for name in NOT_NEGATIVE.get(cls, ()):
         value = getattr(part, name)

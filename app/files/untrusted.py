@@ -53,7 +53,7 @@ def distrusted(project: Project, anything_lost: bool) -> tuple[Project, tuple[st
     )
     if (anything_lost or let_go) and project.wheels:
         project = _gated(project)
-        opens.append(f'every wheel must clear the stand-in "{GATE}" ; take it away when all is looked over')
+        opens.append(f'every wheel must clear the stand-in "{GATE}"; take it away when all is looked over')
     return project, tuple(let_go), tuple(opens)
 
 
@@ -86,6 +86,15 @@ def _stand_in(name: str, what: str) -> StayOut:
 
 def _with_stand_ins(project: Project, let_go: list[str]) -> Project:
     """Put a stand-in for each lost shape that a wheel must clear, and for its lost material."""
+    wheels = tuple(
+        replace(
+            w,
+            material=w.material if w.material.strip() else "Lost",
+            clears=tuple(n if n.strip() else "Lost" for n in w.clears),
+        )
+        for w in project.wheels
+    )
+    project = replace(project, wheels=wheels)
     there = set(SHAPE.names(project))
     gone = dict.fromkeys(n for w in project.wheels for n in w.clears if n not in there)
     let_go.extend(f'the outline of the shape "{name}"; a stand-in has its name' for name in gone)

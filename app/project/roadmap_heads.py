@@ -93,5 +93,5 @@ def _nearest_head(text: str) -> str:
 
 def short(text: str) -> str:
     """Return a text out of a table on one line and not too long for a message."""
-    line = " ".join(text.split())
+    line = " ".join("".join(c if c.isprintable() else " " for c in text).split())
     return line if len(line) <= _SHOWN else f"{line[: _SHOWN - 1]}…"

@@ -84,7 +84,10 @@ def recover(what: str, data: bytes, whole: Project, tally: Tally) -> None:
         tally.amiss.append(f"{what}: recovering: {type(error).__name__}: {error}")
         return
     tally.ends[SALVAGED] += 1
-    tally.amiss.extend(f"{what}: {words}" for words in misleading(found.project, whole, bool(found.lost)))
+    try:
+        tally.amiss.extend(f"{what}: {words}" for words in misleading(found.project, whole, bool(found.lost)))
+    except ProjectFileError as error:
+        tally.amiss.append(f"{what}: recovered, but cannot be saved: {error}")
 
 
 def misleading(project: Project, whole: Project, is_less: bool) -> Iterator[str]:

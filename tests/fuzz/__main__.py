@@ -18,6 +18,7 @@ from pathlib import Path
 from app.cli.prepare import prepare_once
 from app.files.readers.answer import Request
 from tests.fuzz.made import Made, make, suffix_of
+from tests.fuzz.own_files import OWN
 from tests.fuzz.reading import BROKEN, FINDINGS, HUNG, MEMORY, RAISED, Outcome, outcome, through_child
 from tests.fuzz.seeds import chosen, seeds
 from tests.fuzz.supervise import Tally, alone, progress, reduced, supervised
@@ -46,7 +47,8 @@ def main() -> int:
         _say(tally, time.monotonic() - start, f"{words.inputs} inputs read in processes that are watched")
     if words.child:
         start = time.monotonic()
-        numbers = _numbers(numbers[-1] + 1 if numbers else 0, words.child, suffixes)
+        foreign = tuple(suffix for suffix in suffixes if suffix not in OWN)  # a child reads no others
+        numbers = _numbers(numbers[-1] + 1 if numbers else 0, words.child, foreign)
         found.confirms = False
         tally = _run(_through_children(words.seed, numbers, words.workers), words.child, found)
         _say(tally, time.monotonic() - start, f"{words.child} inputs read through the real child")

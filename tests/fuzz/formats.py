@@ -12,6 +12,7 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 from tests.fuzz.bodies import cells, counted, obj, ply, stl
 from tests.fuzz.drawings import dxf_pairs, xml
 from tests.fuzz.mutate import BYTES, TEXT, Mutation, numbers, with_numbers
+from tests.fuzz.own_files import JOURNAL, OWN_HARM
 
 # Packages
 
@@ -88,13 +89,14 @@ _OF_FORMAT: dict[str, Mutation] = {
     ".3mf": package,
     ".xlsx": package,
     ".step": numbers,
+    **OWN_HARM,
 }
 
 #: How often it is done; a line or a number changed anywhere makes a drawing or a package unreadable.
 _SHARE = {".dxf": 0.9, ".svg": 0.93, ".3mf": 0.92, ".xlsx": 0.92, ".obj": 0.85}
 
 #: What may be binary: a line of it is no line.
-_BINARY = (".stl", ".ply", ".3mf", ".xlsx")
+_BINARY = (".stl", ".ply", ".3mf", ".xlsx", JOURNAL)
 
 
 def mutated(data: bytes, suffix: str, rng: Random, other: bytes) -> bytes:

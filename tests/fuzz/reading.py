@@ -24,6 +24,7 @@ from app.files.readers.worker import limits_of, read
 from tests.fuzz.holds import of_answer, of_message
 from tests.fuzz.inside import of_places
 from tests.fuzz.made import Made
+from tests.fuzz.own_files import OWN, own_read
 
 #: Ends at its limit or in ten seconds, whichever is less.
 MOST_S = 10.0
@@ -68,7 +69,24 @@ def outcome(made: Made) -> Outcome:
     return Outcome(kind, key, text, time.process_time() - start)
 
 
+def _own_ended(made: Made) -> tuple[str, str, str]:
+    with _watched() as touched:
+        try:
+            is_read, said, wrong = own_read(made.data, made.request.suffix)
+        except MemoryError:
+            return MEMORY, f"memory {made.request.suffix}", traceback.format_exc()[-3000:]
+        except Exception as error:
+            return RAISED, _place(error), traceback.format_exc()[-3000:]
+    if touched:
+        return TOUCHED, f"touched {touched[0].split()[0]}", "; ".join(touched[:5])
+    if wrong:
+        return BROKEN, wrong[0][:60], f"{'; '.join(wrong[:5])}: {said}"
+    return (READ if is_read else REFUSED), "", said
+
+
 def _ended(made: Made) -> tuple[str, str, str]:
+    if made.request.suffix in OWN:
+        return _own_ended(made)
     found: ReadOutline | None = None
     with _watched() as touched:
         try:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from app.files.readers.worker import SUFFIXES
 from tests.corpus.hostile.inputs import inputs
+from tests.fuzz.own_files import OWN, own_seeds
 
 HERE = Path(__file__).parent
 CORPUS = HERE.parent / "corpus" / "files"
@@ -27,6 +28,7 @@ CYCLE = (
     *(".dxf", ".svg", ".xyz", ".ply", ".dxf", ".svg", ".csv", ".3mf"),
     *(".dxf", ".svg", ".tsv", ".xlsx", ".dxf", ".svg", ".dat", ".xlsx"),
     *(".dxf", ".svg", ".asc", ".ply", ".dxf", ".svg", ".step"),
+    *OWN,
 )
 
 
@@ -65,7 +67,8 @@ def seeds() -> dict[str, tuple[Files, Files]]:
             data = item.make()
             if len(data) <= MOST_BYTES:
                 hostile[suffix].add(data)
-    return {suffix: (_in_order(whole, suffix), _in_order(hostile, suffix)) for suffix in dict.fromkeys(CYCLE)}
+    foreign = (suffix for suffix in dict.fromkeys(CYCLE) if suffix not in OWN)
+    return {s: (_in_order(whole, s), _in_order(hostile, s)) for s in foreign} | dict(own_seeds())
 
 
 def _in_order(held: dict[str, set[bytes]], suffix: str) -> Files:

@@ -129,6 +129,15 @@ def test_what_the_schema_does_not_know_is_refused_with_its_path(old: str, new: s
     assert re.search(message, reason(changed(old, new)))
 
 
+def test_what_cannot_be_shown_is_a_question_mark_in_every_line_that_is_said() -> None:
+    edited = changed('"revision": "1"', '"revision": "1", "\\ud800\\u0000\\n": 2')
+    with pytest.raises(ProjectFileError) as caught:
+        loads(edited)
+    said = [str(caught.value), *caught.value.errors]
+    assert all(line.isprintable() for line in said)
+    assert any("??? is not a key" in line or "???" in line for line in said)
+
+
 def test_newer_format_is_refused_naming_the_format_needed_whatever_else_is_in_it() -> None:
     newer = changed(f'"format": {FORMAT},', f'"format": {FORMAT + 2}, "unheard of": [],')
     assert f"has format {FORMAT + 2} and this program reads up to {FORMAT}" in reason(newer)

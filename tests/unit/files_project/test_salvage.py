@@ -97,6 +97,33 @@ def test_a_list_whose_head_is_damaged_is_known_by_what_it_holds() -> None:
         assert list(misleading(found.project, every_class(), bool(found.lost))) == []
 
 
+@pytest.mark.parametrize("sign", ["\x00", "\x0e", "s", "{", '"'])
+@pytest.mark.parametrize("name", ["P-2", "S18", "Track 18 frei ±½"])
+def test_a_part_whose_opening_is_damaged_is_kept_or_named(name: str, sign: str) -> None:
+    start = DATA.index(f'  {{\n   "name": "{name}"'.encode())
+    for place in range(start - 1, start + 4):
+        data = DATA[:place] + sign.encode() + DATA[place + 1 :]
+        if data == DATA:
+            continue
+        found = salvage(data)
+        there = [p.name for of in ("wheels", "blanks", "test_records") for p in getattr(found.project, of)]
+        assert name in there or any(name in line for line in found.lost), place
+
+
+def test_a_metal_without_a_name_is_lost_by_a_name() -> None:
+    """Found by the fuzzer."""
+    found = salvage(damaged('"material": "6061-T6"', '"material": ""'))
+    assert found.project.wheels[0].material == "Lost"
+    assert loads(dumps(found.project)) == found.project
+
+
+def test_a_setting_that_cannot_be_takes_its_starting_value() -> None:
+    found = salvage(damaged('"display_unit": "mm"', '"display_unit": "em"'))
+    assert found.project.display_unit == "mm"
+    assert any(line.startswith('display_unit is "em"') for line in found.lost)
+    assert loads(dumps(found.project)) == found.project
+
+
 def test_two_lines_run_together_lose_no_more_than_their_parts() -> None:
     found = salvage(damaged("  },\n  {", "  },?  {"))
     assert [w.name for w in found.project.wheels] == ["Track 18", "Track 18 frei ±½"]

@@ -17,7 +17,7 @@ from app.files.readers.roadmap_file import decoded, grid_of, guarded, pasted, re
 from app.files.readers.workbook_cells import workbook_cells
 from app.files.writers.roadmap import roadmap_xlsx, write_roadmap
 from app.project.project import Compromise, Fitment, Project
-from app.project.roadmap_rows import taken
+from app.project.roadmap_rows import read_table, taken
 
 PLAIN = Project("p")
 ROWS = (
@@ -158,3 +158,10 @@ def test_rows_are_numbered_as_in_the_sheet(tmp_path: Path) -> None:
     path.write_text("\n\nName;Bolts\n\nR-1;five\n", encoding="utf-8")
     (problem,) = read_roadmap(path, replace(PLAIN)).all_problems
     assert problem.row == 5
+
+
+def test_what_cannot_be_shown_does_not_come_into_a_message() -> None:
+    """Found by the fuzzer: a head with a byte order mark or control signs in it."""
+    table = read_table(grid_of("\ufeffN\x00ame,Cus\x07tomer\n1,2\n"), PLAIN)
+    assert table.problems
+    assert all(problem.words.isprintable() for problem in table.problems)
