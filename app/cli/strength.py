@@ -260,10 +260,11 @@ def _spoked(case: TestLoad, spoked: Spoked, numbers: Numbers) -> list[str]:
 
 
 def _root(root: Root, numbers: Numbers) -> str:
+    twist = f", {root.twist_mpa:.1f} by twist a quarter turn on" if root.twist_mpa else ""
     return (
         f"{SPOKE_PLACES[root.place]}, r {numbers.length(root.r_mm)}: {root.axial_n:.0f} N along the axle, "
         f"{root.radial_n:.0f} N along r, {root.moment_nmm / 1000.0:.1f} N m, {root.bending_mpa:.1f} MPa "
-        f"bending, {root.shear_mpa:.1f} shear"
+        f"bending, {root.shear_mpa:.1f} shear{twist}"
     )
 
 

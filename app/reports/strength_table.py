@@ -213,6 +213,8 @@ def _root(root: Root) -> dict[str, Any]:
         "moment_nm": root.moment_nmm / 1000.0,
         "bending_mpa": root.bending_mpa,
         "shear_mpa": root.shear_mpa,
+        "side_mpa": root.side_mpa,
+        "twist_mpa": root.twist_mpa,
     }
 
 

@@ -166,6 +166,7 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
         Column("N m", 1.2, True),
         Column("Bending MPa", 1.6, True),
         Column("Shear MPa", 1.4, True),
+        Column("Twist MPa", 1.4, True),
     )
     rows: list[Row] = []
     notes: list[str] = []
@@ -186,8 +187,9 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
     notes += turned_words(found)
     notes += [f"{NOT_WHOLE}: {words}" for words in found.ready.short]
     notes.append(
-        "One spoke at its worst in the turn; nominal stress of width x depth. Beams stand singly between "
-        "the elastic hub and rim of the section; take the greater stress of the two."
+        "One spoke at its worst in the turn; nominal stress of width x depth; shear by twist a quarter turn "
+        "on, which the section does not know. Beams stand singly between the elastic hub and rim of the "
+        "section and are nearer the truth; use and life count the greater stress of the two."
     )
     return Table("Spokes and bolts", columns, tuple(rows), tuple(notes))
 
@@ -201,6 +203,7 @@ def _root(root: Root, numbers: Numbers) -> tuple[str, ...]:
         f"{root.moment_nmm / 1000.0:.1f}",
         f"{root.bending_mpa:.1f}",
         f"{root.shear_mpa:.1f}",
+        f"{root.twist_mpa:.1f}" if root.twist_mpa else "",
     )
 
 

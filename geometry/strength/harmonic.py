@@ -298,6 +298,6 @@ def at_angles(by_harmonic: Mapping[int, Array], angles_rad: Array) -> Array:
 
 def von_mises(stress: Array) -> Array:
     """Return the equivalent stress of (..., 6) stresses, MPa."""
-    zz, rr, tt, zr, rt, zt = np.moveaxis(stress, -1, 0)
+    zz, rr, tt, zr, rt, zt = (stress[..., k] for k in range(6))
     square = ((zz - rr) ** 2 + (rr - tt) ** 2 + (tt - zz) ** 2) / 2.0 + 3.0 * (zr**2 + rt**2 + zt**2)
     return np.asarray(np.sqrt(square))

@@ -3,7 +3,8 @@
 The rim's and the hub's stiffness at the ring where spokes end is that of the elements there, harmonic by
 harmonic, each joint moving as a plane. n spokes whose forces go as cos theta load the rim with the harmonics
 1, n - 1, n + 1, 2 n - 1 ...; the sine parts of those of j n - 1 turn their sign (sampling at n places). A
-spoke's force is spread evenly over its width. Derived here; checked against rings in closed form.
+spoke's end is stiff over its width and follows what the joint does there on average (`feels`). Derived here;
+checked against rings in closed form and against wheels with separate spokes solved as solids in space.
 """
 
 from __future__ import annotations
@@ -77,10 +78,20 @@ def joint_stiffness(
 def spoke_stiffness(spoke: Spoke, body: Body) -> Array:
     """Return (6, 6) stiffness of a spoke's rim end against its hub end, in the order of `motions`."""
     k = stiff(spoke, body.metal)
-    # Per mm of r is the turn about z; per mm of z is the turn about r the other way.
-    turns = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
+    turns = turns_of_end()[3:, 3:]
     out = np.zeros((6, 6))
     out[:3, :3], out[3:, 3:] = k.plane, turns.T @ k.across @ turns
+    return out
+
+
+def turns_of_end() -> Array:
+    """Return (6, 6) from the order of `motions` to that of `spokes.Stiff`.
+
+    What the way along theta changes per mm of r is the turn about z; per mm of z it is the turn about r the
+    other way.
+    """
+    out = np.eye(6)
+    out[4:, 4:] = [[0.0, 1.0], [-1.0, 0.0]]
     return out
 
 
@@ -110,17 +121,14 @@ def joined_spokes(body: Body, spoke: Spoke, moment_nmm: float, clamp: Clamp, rad
     at_hub = (hub_joint, motions(body.mesh.points[hub_joint], *ends[1]))
     z, r = body.mesh.points[pad].T
     plate = np.array([np.column_stack([r, -z, z]), np.tile([0.0, 1.0, -1.0], (len(pad), 1))])
-    rim_soft = np.linalg.inv(joint_stiffness(body, rim, flange, [at_rim], 1))
+    rim_soft = _felt(joint_stiffness(body, rim, flange, [at_rim], 1), spoke, -1, 1)
     whole = joint_stiffness(body, hub, pad[:0], [at_hub, (pad, plate)], 1)
     hub_own = np.linalg.inv(whole[:6, :6])
     follows = hub_own @ whole[:6, 6:]
-    more = [_single(body, spoke, m) for m in _harmonics(spoke.count)]
-    rim_soft = rim_soft + sum(
-        s * d @ np.linalg.inv(joint_stiffness(body, rim, flange, [at_rim], m)) @ d for m, (s, _), d in more
-    )
-    hub_soft = hub_own + sum(
-        s * d @ np.linalg.inv(joint_stiffness(body, hub, pad, [at_hub], m)) @ d for m, (_, s), d in more
-    )
+    hub_soft = _felt(whole[:6, :6], spoke, 0, 1)
+    for m in _harmonics(spoke.count):
+        rim_soft += _felt(joint_stiffness(body, rim, flange, [at_rim], m), spoke, -1, m)
+        hub_soft += _felt(joint_stiffness(body, hub, pad, [at_hub], m), spoke, 0, m)
     # Pad to hub joint to spokes to rim, one after another: what each gives adds up.
     far = np.eye(6)
     far[0, 2], far[1, 2] = ends[0][1] - ends[1][1], -(ends[0][0] - ends[1][0])
@@ -134,12 +142,13 @@ def joined_spokes(body: Body, spoke: Spoke, moment_nmm: float, clamp: Clamp, rad
     works = own + led.T @ chain @ led
     tilt, shift = np.linalg.solve(works, np.array([moment_nmm, 0.0]))
     force = -(chain @ led @ np.array([tilt, shift])) / (spoke.count / 2.0)
-    axial, radial, moment = force[:3].tolist()
+    axial, radial, moment, side, about_z, about_r = (turns_of_end() @ force).tolist()
     roots = []
     for at in radii_mm:
-        lever_z = ends[0][0] - float(np.interp(at, spoke.r, spoke.z))
-        bent = moment + axial * (ends[0][1] - at) - radial * lever_z
-        roots.append(nominal(spoke, at, axial, radial, bent))
+        out, up = ends[0][1] - at, ends[0][0] - float(np.interp(at, spoke.r, spoke.z))
+        bent = moment + axial * out - radial * up
+        across = side, about_z + side * out, about_r - side * up
+        roots.append(nominal(spoke, at, axial, radial, bent, across))
     carried = spoke.count / 2.0 * float(motions_of_hub(*ends[0]) @ force)
     return Bent(tuple(roots), -carried, float(tilt))
 
@@ -153,10 +162,38 @@ def _harmonics(count: int) -> list[int]:
     return [j * count + side for j in range(1, _MULTIPLES + 1) for side in (-1, 1)]
 
 
-def _single(body: Body, spoke: Spoke, m: int) -> tuple[int, tuple[float, float], Array]:
-    """Return a harmonic, how much of a spoke's force is in it at rim and hub (squared), and its mirror."""
-    share = [float(np.sinc(m * spoke.width[k] / (2.0 * math.pi * spoke.r[k]))) ** 2 for k in (-1, 0)]
-    return m, (share[0], share[1]), _MIRROR if (m + 1) % spoke.count == 0 else np.eye(6)
+def _felt(stiff: Array, spoke: Spoke, end: int, m: int) -> Array:
+    """Return (6, 6) softness that a spoke's end feels of a joint of that stiffness."""
+    feel = feels(spoke, end, m)
+    return np.asarray(feel @ np.linalg.inv(stiff) @ feel.T, dtype=np.float64)
+
+
+def feels(spoke: Spoke, end: int, m: int) -> Array:
+    """Return (6, 6) motion of a spoke's stiff end for motions of the joint, both ordered as `motions`.
+
+    An end covers an arc of the joint and moves as that does on average. It turns about z as the radial ways
+    over its width differ, since it takes hold of a surface and not of a wall's thickness; about r as the
+    rectangle's sides have it: by the axial ways over its width w and by the ways along theta over its
+    depth d, in the share of w2 to d2 (least squares over the rectangle). A motion of the whole is felt as
+    it is.
+
+    Args:
+        spoke: of the wheel.
+        end: 0 at the hub, -1 at the rim.
+        m: harmonic; its sine parts turn their sign where it is one below a multiple of the spokes' number.
+    """
+    r, w, d = float(spoke.r[end]), float(spoke.width[end]), float(spoke.axial_depth[end])
+    half = w / (2.0 * r)
+    less, own, more = (float(np.sinc(k * half / math.pi)) for k in (m - 1, m, m + 1))
+    a = m * half
+    slope = 3.0 * (math.sin(a) - a * math.cos(a)) / a**3 * m / r
+    broad = w**2 / (w**2 + d**2)
+    straight, aslant = (less + more) / 2.0, (less - more) / 2.0
+    out = np.diag([own, straight, own, straight, (1.0 - broad) * own, 0.0])
+    out[1, 3] = out[3, 1] = -aslant
+    out[4, 0] = broad * slope
+    out[5, 1], out[5, 3] = slope, own / r
+    return np.asarray((_MIRROR if (m + 1) % spoke.count == 0 else np.eye(6)) @ out)
 
 
 def _parts(body: Body, spoke: Spoke) -> tuple[Flags, Flags]:

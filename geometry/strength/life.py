@@ -166,15 +166,21 @@ def half_and_mean(stress: Array) -> tuple[Array, Array]:
     Args:
         stress: (a, n, 6) at angles that go once round.
     """
-    count = len(stress)
-    best = np.full(stress.shape[1], -1.0)
-    mean = np.zeros((stress.shape[1], 6))
-    for i in range(count):
-        for j in range(i + 1, count):
-            half = von_mises(stress[i] - stress[j]) / 2.0
-            better = half > best
-            best = np.where(better, half, best)
-            mean[better] = (stress[i][better] + stress[j][better]) / 2.0
+    count, places = stress.shape[0], np.arange(stress.shape[1])
+    # Rows whose length is the von Mises stress: ranges are then distances.
+    zz, rr, tt = stress[..., 0], stress[..., 1], stress[..., 2]
+    rows = math.sqrt(3.0) * np.stack([(zz - rr) / 2.0, *np.moveaxis(stress[..., 3:], -1, 0)])
+    rows = np.concatenate([rows, ((zz + rr) / 2.0 - tt)[None]])
+    best, of = np.full(len(places), -1.0), np.zeros((2, len(places)), dtype=np.intp)
+    for k in range(1, count):
+        away = rows[:, k:] - rows[:, :-k]
+        square = np.einsum("can,can->an", away, away)
+        at = square.argmax(axis=0)
+        better = square[at, places] > best
+        best[better] = square[at, places][better]
+        of[:, better] = at[better], at[better] + k
+    best = np.sqrt(np.maximum(best, 0.0)) / 2.0
+    mean = (stress[of[0], places] + stress[of[1], places]) / 2.0
     # A mean without sign, pure shear, counts as pull: that is the safe side.
     level, trace = von_mises(mean), mean[:, :3].sum(axis=1)
     return best, np.where(trace >= -_NO_SIGN * level, level, -level)

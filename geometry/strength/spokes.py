@@ -119,6 +119,9 @@ class Root:
         place: "hub", "weakest" or "rim". r_mm: its radius.
         axial_n, radial_n, moment_nmm: as in geometry.strength.cuts.Resultant, for one spoke.
         bending_mpa, shear_mpa: nominal, of the rectangle of width and depth.
+        side_mpa, twist_mpa: of a spoke a quarter turn on, where its bending and pull are none: bending across
+            its width, and shear of twist and side force in the middle of its broad faces; 0 by a section,
+            which knows no twist.
     """
 
     place: str
@@ -128,11 +131,22 @@ class Root:
     moment_nmm: float
     bending_mpa: float
     shear_mpa: float
+    side_mpa: float = 0.0
+    twist_mpa: float = 0.0
+
+    @property
+    def equivalent_mpa(self) -> float:
+        """Greatest von Mises stress of one turn of a moment that turns: edges bent both ways, faces in shear.
+
+        Bending and pull go as cos theta, the rest as sin theta; at edges of the rectangle there is no shear.
+        """
+        return max(math.hypot(self.bending_mpa, self.side_mpa), math.sqrt(3.0) * self.twist_mpa)
 
     def times(self, share: float) -> Root:
         """Return it under that share of the load, which is above 0."""
         forces = (self.axial_n, self.radial_n, self.moment_nmm, self.bending_mpa, self.shear_mpa)
-        return Root(self.place, self.r_mm, *(share * x for x in forces))
+        across = self.side_mpa, self.twist_mpa
+        return Root(self.place, self.r_mm, *(share * x for x in (*forces, *across)))
 
 
 @dataclass(frozen=True)
@@ -186,15 +200,46 @@ def _root(spoke: Spoke, at: int, force: Array) -> Root:
     return nominal(spoke, float(spoke.r[at]), axial, radial, moment + axial * dr - radial * dz)
 
 
-def nominal(spoke: Spoke, r_mm: float, axial_n: float, radial_n: float, moment_nmm: float) -> Root:
-    """Return the nominal stresses of a spoke's rectangle at a radius."""
+def nominal(
+    spoke: Spoke,
+    r_mm: float,
+    axial_n: float,
+    radial_n: float,
+    moment_nmm: float,
+    across: tuple[float, float, float] = (0.0, 0.0, 0.0),
+) -> Root:
+    """Return the nominal stresses of a spoke's rectangle at a radius.
+
+    Args:
+        spoke: whose rectangle.
+        r_mm: where.
+        axial_n: force along z that it carries there.
+        radial_n: along r.
+        moment_nmm: about the tangent.
+        across: force along theta in N, moments about z and r in N mm, of the spoke a quarter turn on.
+    """
     at = int(np.abs(spoke.r - r_mm).argmin())
     w, d, slope = float(spoke.width[at]), float(spoke.depth[at]), float(spoke.slope[at])
     along = axial_n * math.sin(slope) + radial_n * math.cos(slope)
     cross = axial_n * math.cos(slope) - radial_n * math.sin(slope)
     bending = abs(moment_nmm) / (w * d**2 / 6.0) + abs(along) / (w * d)
     place = "hub" if at < _ENDS * len(spoke.r) else "rim" if at >= (1.0 - _ENDS) * len(spoke.r) else "weakest"
-    return Root(place, r_mm, axial_n, radial_n, moment_nmm, bending, 1.5 * abs(cross) / (w * d))
+    side, about_z, about_r = across
+    bent = abs(about_z * math.cos(slope) - about_r * math.sin(slope)) / (d * w**2 / 6.0)
+    twist = abs(about_z * math.sin(slope) + about_r * math.cos(slope)) / _twist_section(w, d)
+    shear = 1.5 * abs(cross) / (w * d)
+    sheared = twist + 1.5 * abs(side) / (w * d)
+    return Root(place, r_mm, axial_n, radial_n, moment_nmm, bending, shear, bent, sheared)
+
+
+def _twist_section(w: float, d: float) -> float:
+    """Return torque over greatest shear of a rectangle, mm3: that in the middle of its longer side.
+
+    R. J. Roark's formula (from memory).
+    """
+    a, b = max(w, d) / 2.0, min(w, d) / 2.0
+    x = b / a
+    return 8.0 * a * b**2 / (3.0 * (1.0 + 0.6095 * x + 0.8865 * x**2 - 1.8023 * x**3 + 0.91 * x**4))
 
 
 def of_resultant(spoke: Spoke, cut: Resultant) -> Root:

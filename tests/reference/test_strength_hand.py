@@ -134,6 +134,22 @@ def test_stress_at_a_spokes_root() -> None:
     assert root.place == "hub"
 
 
+def test_stress_of_a_spoke_that_is_twisted_and_bent_across() -> None:
+    """T / (0.231 w d2) of 1.5 to 1, T / (0.208 d3) of a square (Timoshenko's table, from memory); 0.5 %.
+
+    6 M / (d w2) across; von Mises of a turn is that of the edges, or of the faces in shear alone.
+    """
+    for w, d, share in ((33.0, 22.0, 0.231), (22.0, 22.0, 0.208)):
+        spoke = cantilever(width=w, depth=d)
+        root = nominal(spoke, 80.0, 0.0, 0.0, 4.0e5, (0.0, 1.0e5, 3.0e5))
+        assert root.twist_mpa == pytest.approx(3.0e5 / (share * w * d**2), rel=5e-3)
+        assert root.side_mpa == pytest.approx(6.0e5 / (d * w**2), rel=1e-9)
+        edge, face = math.hypot(root.bending_mpa, root.side_mpa), math.sqrt(3.0) * root.twist_mpa
+        assert root.equivalent_mpa == max(edge, face)
+    pushed = nominal(cantilever(), 80.0, 0.0, 0.0, 0.0, (900.0, 0.0, 0.0))
+    assert pushed.twist_mpa == pytest.approx(1.5 * 900.0 / (30.0 * 22.0), rel=1e-9)
+
+
 def test_pins_and_bolts_carry_what_equilibrium_asks() -> None:
     """T = n F R of pins; M = the sum of F_k R cos^2 of bolts whose force goes as their arm."""
     force, pressure = pins(3.0e6, 5, 120.0, 14.0, 20.0)
