@@ -10,6 +10,7 @@ COMMANDS = frozenset(
     {
         "blank",
         "check",
+        "desktop",
         "export",
         "first-off",
         "limits",
@@ -77,4 +78,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
+    if getattr(sys, "frozen", False):  # in a bundle, children that compute are started through this file
+        from multiprocessing import freeze_support
+
+        freeze_support()
     sys.exit(main())

@@ -13,14 +13,14 @@ from app.cli import blank as forging
 from app.cli import blank_command as forged
 from app.cli import check as checking
 from app.cli import design as designed
-from app.cli import first_off, outline, paper, roadmap, run, sheet
+from app.cli import desktop, first_off, outline, paper, roadmap, run, sheet
 from app.cli import limits as limited
 from app.cli import plan as planned
 from app.cli import stages as staged
 from app.cli import strength_arguments as screening
 from app.cli.prepare import prepare_once
 from app.cli.refused import refused_words
-from app.files import system
+from app.files import licences, system
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, bytes_of, open_file, save
 from app.files.readers.answer import JOIN_MM, ReadError
@@ -63,8 +63,13 @@ def main(argv: Sequence[str]) -> int:
     if args.version:
         print("\n".join(system.lines() + system.folder_lines() if args.verbose else system.lines()[:1]))
         return 0
+    if args.licences:
+        print("\n".join(licences.lines(with_texts=args.verbose)))
+        return 0
     if "run" not in args:
-        parser.error("a command is missing" if not args.verbose else "--verbose goes with --version")
+        parser.error(
+            "a command is missing" if not args.verbose else "--verbose goes with --version or --licences"
+        )
     try:
         return int(args.run(args))
     except BAD_INPUT as error:
@@ -82,7 +87,14 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="store_true", help="print the version and exit")
     parser.add_argument(
-        "--verbose", action="store_true", help="with --version: what a report of a fault needs"
+        "--licences",
+        action="store_true",
+        help="list the parts that it stands on with their licences, and exit",
+    )
+    parser.add_argument(
+        "--verbose",
+        action="store_true",
+        help="with --version: what a report of a fault needs; with --licences: their texts",
     )
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
@@ -157,6 +169,7 @@ def _parser() -> argparse.ArgumentParser:
 
     outline.add_parser(commands, CAUTION)
     run.add_parser(commands, CAUTION)
+    desktop.add_parser(commands, CAUTION)
 
     wheel = commands.add_parser(
         "wheel",
