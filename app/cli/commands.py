@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import sys
 from collections.abc import Callable, Sequence
@@ -60,11 +61,9 @@ def main(argv: Sequence[str]) -> int:
     """Run one command and return its exit code: 0 well, 1 a rule missed or not known, 2 bad input."""
     parser = _parser()
     args = parser.parse_args(argv)
-    if args.version:
-        print("\n".join(system.lines() + system.folder_lines() if args.verbose else system.lines()[:1]))
-        return 0
-    if args.licences:
-        print("\n".join(licences.lines(with_texts=args.verbose)))
+    if args.version or args.licences:
+        with contextlib.suppress(BrokenPipeError):  # who looks at the first lines alone has seen enough
+            print("\n".join(_about(args)), flush=True)
         return 0
     if "run" not in args:
         parser.error(
@@ -77,6 +76,12 @@ def main(argv: Sequence[str]) -> int:
         return 2
     except BrokenPipeError:
         return 2
+
+
+def _about(args: argparse.Namespace) -> list[str]:
+    if args.licences:
+        return licences.lines(with_texts=args.verbose)
+    return [*system.lines(), *system.folder_lines()] if args.verbose else system.lines()[:1]
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -96,6 +96,10 @@ def _canonical(name: str) -> str:
     return re.sub(r"[-_.]+", "-", name).lower()
 
 
+def _first(values: list[str] | None) -> str:
+    return (values or [""])[0].strip()
+
+
 def _text(content: bytes) -> str:
     try:
         return content.decode("utf-8")
@@ -115,10 +119,10 @@ def _licence(part: Distribution) -> Licence:
         for line in about.get_all("Classifier") or ()
         if line.startswith("License ::")
     ]
-    field = (about.get("License") or "").strip()
+    field = _first(about.get_all("License"))
     if len(field) > _LONGEST_NAME or "\n" in field or field == "UNKNOWN":
         field = ""
-    said = about.get("License-Expression") or field or ", ".join(classifiers) or "not stated"
+    said = _first(about.get_all("License-Expression")) or field or ", ".join(classifiers) or "not stated"
     files = {file.as_posix(): Path(str(file.locate())) for file in part.files or ()}
     texts = tuple(
         (name, _text(path.read_bytes()))
