@@ -1,4 +1,4 @@
-"""The program's own files under the fuzzer: project, damaged project on request, journal, roadmap table."""
+"""What the program itself reads, fuzzed: projects, damaged ones on request, journals, roadmaps, formulas."""
 
 from __future__ import annotations
 
@@ -29,10 +29,12 @@ from app.project.roadmap_rows import read_table
 from tests.damage.harm import misleading
 from tests.fuzz.holds import of_message
 from tests.fuzz.mutate import BYTES, NUMBERS, TEXT, number, with_numbers
+from tests.support import formulas
 
 #: Named like the suffixes of foreign files, so that inputs are made and kept alike.
 PROJECT, DAMAGED, JOURNAL, ROADMAP = ".blankwright", ".damaged", ".journal", ".roadmap"
-OWN = (PROJECT, DAMAGED, JOURNAL, ROADMAP)
+FORMULA = ".formula"
+OWN = (PROJECT, DAMAGED, JOURNAL, ROADMAP, FORMULA)
 
 GOLDEN = Path(__file__).parents[1] / "unit" / "files_project" / "golden"
 
@@ -58,6 +60,7 @@ def own_seeds() -> Mapping[str, tuple[tuple[bytes, ...], tuple[bytes, ...]]]:
         DAMAGED: (projects, ()),
         JOURNAL: (tuple(_records(count) for count in (1, 2, 3)), ()),
         ROADMAP: (tables, ()),
+        FORMULA: ((b"wall + 1/2 in", b"min(a; 12,5 mm)^2 / a"), ()),
     }
 
 
@@ -153,11 +156,19 @@ def cells(data: bytes, rng: Random, other: bytes) -> bytes:
     return text.getvalue().encode()
 
 
+def formula(data: bytes, rng: Random, other: bytes) -> bytes:
+    """Return a formula, sound for the most part, or one that is changed."""
+    if rng.random() < 0.7:
+        return formulas.text(rng).encode("utf-8", "surrogatepass")
+    return rng.choice((*BYTES, *TEXT))(data, rng, other)
+
+
 OWN_HARM: Mapping[str, Callable[[bytes, Random, bytes], bytes]] = {
     PROJECT: json_text,
     DAMAGED: json_text,
     JOURNAL: packed,
     ROADMAP: cells,
+    FORMULA: formula,
 }
 
 
@@ -211,6 +222,16 @@ def _roadmap(data: bytes) -> tuple[bool, str, list[str]]:
     return not table.problems, table.problems[0].words if table.problems else "", wrong
 
 
+def _formula(data: bytes) -> tuple[bool, str, list[str]]:
+    words = data.decode("utf-8", "surrogateescape")
+    unit = ("mm", "in", "deg", "")[len(words) % 4]
+    try:
+        is_read = formulas.tried(words, unit) == "value"
+    except AssertionError as error:
+        return False, words, [f"not finite, or at no place of the text: {error}"]
+    return is_read, "" if is_read else words, []
+
+
 def _same(project: Project) -> Iterator[str]:
     try:
         if loads(dumps(project)) != project:
@@ -229,4 +250,5 @@ _READ: Mapping[str, Callable[[bytes], tuple[bool, str, list[str]]]] = {
     DAMAGED: _damaged,
     JOURNAL: _journal,
     ROADMAP: _roadmap,
+    FORMULA: _formula,
 }

@@ -18,7 +18,7 @@ from tests.fuzz.made import Made, make, suffix_of
 from tests.fuzz.reading import DIED, HUNG, Outcome, limit_this_process, outcome, quietly, seconds_for, watch
 
 #: How many times its processor seconds a read may take by the clock, on a machine that does other work.
-_CLOCK = 3.0
+_CLOCK = 12.0
 #: Inputs after which a process is started anew, so that what libraries keep does not add up.
 _TURN = 5000
 
