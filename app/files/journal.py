@@ -33,13 +33,10 @@ from app.files.atomic import SaveError, save_bytes, sweep
 from app.files.migrations import FORMAT
 from app.files.on_disk import OnDisk, digest
 from app.files.project_file import LARGEST_BYTES, NewerFormat, ProjectFileError, dumps, from_tree
+from app.files.readers.limits import JOURNAL_BYTES, JOURNAL_READ
 from app.project.project import Project
 
-#: A journal of this size is written anew with its newest record alone. A project of 200 wheels takes 0.2 MB.
-MOST_BYTES = 8_000_000
-
-#: No journal is read beyond this, counted from its end.
-LARGEST_READ = 64_000_000
+MOST_BYTES, LARGEST_READ = JOURNAL_BYTES, JOURNAL_READ
 
 _MARK = b"BWJ1"
 _HEAD = struct.Struct("<4sQI")

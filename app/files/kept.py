@@ -19,13 +19,10 @@ from app.files.atomic import SaveError, save_bytes, sweep
 from app.files.migrations import FORMAT
 from app.files.on_disk import digest
 from app.files.project_file import ProjectFileError, save
+from app.files.readers.limits import KEPT_BYTES, KEPT_STATES
 from app.project.project import Project
 
-#: States of one file.
-MOST_STATES = 5
-
-#: Of all files together.
-MOST_BYTES = 200_000_000
+MOST_STATES, MOST_BYTES = KEPT_STATES, KEPT_BYTES
 
 #: How a project file says its format, on its second line.
 _FORMAT = re.compile(rb'"format":\s*([0-9]{1,9}),')

@@ -24,11 +24,11 @@ import msgspec
 from app.files import conversion, schema
 from app.files.atomic import SaveError, save_bytes
 from app.files.migrations import FORMAT, migrated
+from app.files.readers.limits import PROJECT_BYTES
 from app.project.holding import with_settled
 from app.project.project import Project
 
-#: A project of 200 wheels is about 5 MB.
-LARGEST_BYTES = 50_000_000
+LARGEST_BYTES = PROJECT_BYTES
 
 #: An object within a list is a row, on one line, from this depth on; the named parts above it are not.
 ROW_DEPTH = 3

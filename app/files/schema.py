@@ -21,6 +21,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 import msgspec
 
+from app.files.readers.limits import PROJECT_DEPTH, PROJECT_ITEMS
 from app.files.sense import nonsense
 from app.project.edits import KINDS, REFERENCES
 from app.project.project import Compromise, Fitment, Material, MeasuredGap, Project, TrialFit
@@ -36,8 +37,7 @@ from geometry.shape.outline import Brake, Corner, SourceCard
 from geometry.shape.section import Vertex
 from geometry.tolerances import LARGEST_MM
 
-#: Lists and objects within each other, the project counting as one: the schema needs 7, notes the rest.
-DEEPEST = 32
+DEEPEST = PROJECT_DEPTH
 
 #: Whole numbers beyond 64 bits are not read by other programs.
 LARGEST_WHOLE = 2**63 - 1
@@ -245,6 +245,9 @@ def read_as(tree: Any, hint: Any, path: str, errors: list[str]) -> Any:
     if get_origin(hint) is tuple:
         if not isinstance(tree, list):
             return _refuse(tree, "a list", path, errors)
+        if len(tree) > PROJECT_ITEMS:
+            errors.append(f"{path} holds {len(tree)}; at most {PROJECT_ITEMS} are read: thin it out")
+            return None
         return tuple(read_as(item, get_args(hint)[0], f"{path}[{i}]", errors) for i, item in enumerate(tree))
     if tree is None and types.NoneType in get_args(hint):
         return None

@@ -10,7 +10,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict
 from pathlib import Path
@@ -37,7 +37,7 @@ def main() -> int:
     prepare_once()
     found = Findings(words.seed)
     if words.inputs or words.number is not None:
-        _warm_up()
+        _warm_up(suffixes if words.number is None else (suffix_of(words.number),))
     if words.number is not None:
         return _show(words.seed, words.number)
     numbers = _numbers(0, words.inputs, suffixes)
@@ -71,9 +71,9 @@ def _numbers(first: int, count: int, suffixes: tuple[str, ...]) -> list[int]:
     return list(itertools.islice(fitting, count))
 
 
-def _warm_up() -> None:
-    """Read whole files of every kind, so that no input waits for an import or for machine code."""
-    for suffix in (".dxf", ".svg", ".csv", ".xlsx", ".stl", ".obj", ".ply", ".3mf"):
+def _warm_up(suffixes: Sequence[str]) -> None:
+    """Read whole files of these kinds, so that no input waits for an import or for machine code."""
+    for suffix in suffixes:
         whole, _ = seeds()[suffix]
         for data in whole[:: len(whole) // 4 or 1]:
             for points, axle in (("auto", "z"), ("cloud", "x"), ("auto", "fitted")):

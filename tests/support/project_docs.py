@@ -12,6 +12,7 @@ from enum import Enum
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
+from app.files.caps import table
 from app.files.migrations import FORMAT
 from app.files.project_file import dumps
 from app.files.schema import described, hints_of, inner
@@ -116,6 +117,8 @@ def block(name: str, text: str) -> str:
 
 
 def _pattern(name: str) -> str:
+    if name == "caps":  # a table as it is
+        return r"(<!-- caps -->\n\n)((?:\|[^\n]*\n)*)()"
     return rf"(<!-- {name} -->\n```[a-z]*\n)(.*?)(```\n)"
 
 
@@ -123,7 +126,11 @@ def _write() -> None:
     golden(FORMAT).write_bytes(dumps(every_class()))
     _note_keys()
     text = DEVELOPERS.read_text("utf-8")
-    for name, content in (("schema", schema_text()), ("example", dumps(compact()).decode())):
+    for name, content in (
+        ("schema", schema_text()),
+        ("example", dumps(compact()).decode()),
+        ("caps", table()),
+    ):
         block(name, text)
         text = re.sub(_pattern(name), lambda m, c=content: m[1] + c + m[3], text, flags=re.DOTALL)  # type: ignore[misc]
     DEVELOPERS.write_text(text, "utf-8")

@@ -1,4 +1,4 @@
-"""How much a foreign file may ask of this machine: one table, each row with its reason."""
+"""How much a file may ask of this machine, each cap with its reason; `app/files/caps.py` lists them all."""
 
 from __future__ import annotations
 
@@ -76,6 +76,27 @@ PICTURE = Limits(
     points=6_000_000,
     nesting=1,
 )
+
+#: A roadmap of 36 rows is 10 kB of text; of a workbook's sheet, rows and columns that are looked at.
+ROADMAP_BYTES, CELL_ROWS, CELL_COLUMNS = 20 * _MB, 50_000, 256
+
+#: A project of 200 wheels is about 5 MB. The program itself reads it: its size alone bounds the time.
+PROJECT_BYTES = 50 * _MB
+
+#: Lists and objects within each other, the project counting as one: the schema needs 7, notes the rest.
+PROJECT_DEPTH = 32
+
+#: Parts in one list, corners in one outline: as many as a reader hands back.
+PROJECT_ITEMS = 200_000
+
+#: A journal of this size is written anew with its newest record alone. A project of 200 wheels takes 0.2 MB.
+JOURNAL_BYTES = 8 * _MB
+
+#: No journal is read beyond this, counted from its end.
+JOURNAL_READ = 64 * _MB
+
+#: Earlier states of one file, and what those of all files may take together.
+KEPT_STATES, KEPT_BYTES = 5, 200 * _MB
 
 #: Files the child may hold open.
 OPEN_FILES = 64

@@ -14,7 +14,7 @@ from pathlib import Path
 import msgspec
 
 from app.files.readers.answer import CancelledError, ReadError, one_line, plain
-from app.files.readers.limits import WORKBOOK
+from app.files.readers.limits import ROADMAP_BYTES, WORKBOOK
 from app.files.readers.read import ask_child, error_said
 from app.files.readers.worker import CELLS
 from app.project.project import Project
@@ -28,7 +28,6 @@ ROADMAP_SUFFIXES = (".csv", ".xlsx", ".tsv", ".txt")
 FORMULA = ("=", "+", "-", "@")
 
 _SEPARATORS = ("\t", ";", ",")
-_MOST_BYTES = 20_000_000
 
 
 class Cells(msgspec.Struct, forbid_unknown_fields=True):
@@ -82,7 +81,7 @@ def _cells(path: Path, cancelled: Callable[[], bool] | None) -> Cells:
         raise ReadError(f"a roadmap table is a file of the kind {', '.join(ROADMAP_SUFFIXES)}")
     if not path.exists():
         raise ReadError("there is no such file; check the path")
-    most = WORKBOOK.size_bytes if suffix == ".xlsx" else _MOST_BYTES
+    most = WORKBOOK.size_bytes if suffix == ".xlsx" else ROADMAP_BYTES
     if path.stat().st_size > most:
         raise ReadError(f"the file is larger than {most // 1_000_000} MB; save the table alone")
     if suffix != ".xlsx":

@@ -20,13 +20,13 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 from app.files.readers.answer import ReadError, one_line, plain
-from app.files.readers.limits import WORKBOOK, Limits
+from app.files.readers.limits import CELL_COLUMNS, CELL_ROWS, WORKBOOK, Limits
 from app.files.readers.roadmap_file import Cells
 from app.files.readers.xlsx import check_cells, check_package, safely
 from app.project.roadmap_columns import cell_text
 
 #: Columns and rows that are looked at.
-MOST_COLUMNS, MOST_ROWS = 256, 50_000
+MOST_COLUMNS, MOST_ROWS = CELL_COLUMNS, CELL_ROWS
 _SHOWN = 12
 
 
