@@ -212,7 +212,7 @@ def tools_text(project: Project, check: VariantCheck) -> str:
 
 def as_json(project: Project, result: Composite) -> dict[str, Any]:
     """Return what was found, as documented in DEVELOPERS.md; money at the project's rates."""
-    ladder = turned_ladder(project, result)
+    ladder, metric = turned_ladder(project, result), Numbers("mm")
     path = result.path
     rows = zip(path.points.tolist(), path.bulges.tolist(), strict=True)
     low, high = result.press_mn
@@ -243,11 +243,11 @@ def as_json(project: Project, result: Composite) -> dict[str, Any]:
                 "stress_mpa": s.stress_mpa,
                 "load_mn": [s.low_mn, s.high_mn],
                 "fits": str(s.fits),
-                "refused": s.refused or None,
+                "refused": s.refused_words(metric.long) or None,
             }
             for s in result.steps
         ],
-        "warnings": list(result.warnings),
+        "warnings": [found.words(metric.long, metric.mass) for found in result.warnings],
         "diameters": [asdict(each) for each in result.diameters],
         "corner": None
         if result.corner is None
@@ -314,11 +314,11 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         way = "drawn out along the axle" if result.corner.axially else "grown all round"
         by = numbers.length(result.corner.grown_mm)
         lines.append(
-            f"  corners R{result.corner.corner_mm:g}: {way} by {by}, from "
+            f"  corners {numbers.radius(result.corner.corner_mm)}: {way} by {by}, from "
             f"{numbers.mass(found.mass_kg)}, no blank is lighter, to {numbers.mass(result.mass_kg)}"
         )
     elif settings.corner_mm:
-        lines.append(f"  corners R{settings.corner_mm:g}: the stock's own radius suffices")
+        lines.append(f"  corners {numbers.radius(settings.corner_mm)}: the stock's own radius suffices")
     lines += told.ladder_lines(numbers, turned_ladder(project, result))
     log = result.log
     buckles = ", longer than three diameters: it may buckle" if log.may_buckle else ""
@@ -348,9 +348,10 @@ def _plan(result: Composite, numbers: Numbers) -> list[str]:
         across, height = numbers.length(s.diameter_mm), numbers.length(s.height_mm)
         area, stress = told.press_area(numbers, s.area_cm2), told.press_stress(numbers, s.stress_mpa)
         load = " to ".join(told.press_load(numbers, each) for each in (s.low_mn, s.high_mn))
-        why = f": {s.refused}" if s.refused else f" ({told.capacity_words(numbers, s.press.capacity_mn)})"
+        refused = s.refused_words(numbers.long)
+        why = f": {refused}" if refused else f" ({told.capacity_words(numbers, s.press.capacity_mn)})"
         lines.append(
             f"  {s.name:<12} {s.press.name:<18} {across:>8} {height:>8} {area:>7} {stress:>6} {load:>14}  "
             f"{s.fits}{why}"
         )
-    return [*lines, *(f"  {warning}" for warning in result.warnings)]
+    return [*lines, *(f"  {found.words(numbers.long, numbers.mass)}" for found in result.warnings)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from app.project.holding import settled
@@ -11,6 +12,7 @@ from app.project.wheel import Wheel
 from app.reports.numbers import Numbers
 from app.reports.sentences import SIGNS
 from app.studies.fit import Measured, measure_wheel
+from app.studies.flash_line import flash_line_finding
 from app.studies.road import Road, on_the_road, whole_state
 from app.studies.tyre import NOT_JUDGED, Word, tyre_findings, value_words, worst_word
 from app.units import LengthUnit
@@ -36,7 +38,18 @@ def exit_code(result: dict[str, Any]) -> int:
 
 def _entry(project: Project, wheel: Wheel) -> dict[str, Any]:
     measured = measure_wheel(project, wheel)
-    return _wheel(wheel, measured, on_the_road(project, wheel, measured))
+    entry = _wheel(wheel, measured, on_the_road(project, wheel, measured))
+    return entry if entry["faults"] else {**entry, "notes": _notes(project, wheel, Numbers("mm"))}
+
+
+def _notes(project: Project, wheel: Wheel, numbers: Numbers) -> list[str]:
+    """Return what is to be known beside the state, which it leaves as it is."""
+    flash = flash_line_finding(project, wheel)
+    if flash is None:
+        return []
+    at, band = flash.lengths_mm
+    in_hub_frame = replace(flash, lengths_mm=(at + wheel.spacer_mm, band))
+    return [in_hub_frame.words(numbers.length)]
 
 
 def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any]:
@@ -59,6 +72,7 @@ def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any
             "tyre": _tyre(wheel, None),
             "questions": [],
             "parameters": parameters,
+            "notes": [],
         }
     return {
         "wheel": wheel.name,
@@ -319,6 +333,7 @@ def _wheel_text(project: Project, wheel: Wheel, numbers: Numbers) -> str:
     asked = dict.fromkeys([*found.questions, *(q for row in held for q in row.questions)])
     asked |= dict.fromkeys(road.questions if road is not None else ())
     lines += [f"  open: {question}" for question in asked]
+    lines += [f"  note: {note}" for note in _notes(project, wheel, numbers)]
     return "\n".join(lines)
 
 

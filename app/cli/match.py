@@ -11,6 +11,7 @@ from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
 from app.studies.match import Match, Pair, as_csv, match
+from app.studies.sweep import REACH_MM, search_words
 from geometry.readings.rules import State
 
 #: Columns narrower than this are not broken.
@@ -57,6 +58,9 @@ def as_text(project: Project, result: Match) -> str:
     ]
     counts = {state: sum(pair.state is state for pair in result.pairs) for state in SIGNS}
     total = ", ".join(f"{count} {state}" for state, count in counts.items() if count)
+    windows = [p.insets for p in result.pairs if p.insets is not None]
+    if any(not (w.closed_low_by and w.closed_high_by) for w in windows):
+        lines += ["", f"end of the search: {search_words(numbers.length(REACH_MM, with_unit=True))}"]
     return "\n".join([*lines, "", f"{len(result.pairs)} pairs: {total}"])
 
 
@@ -88,5 +92,5 @@ def _holds_in_numbers(pair: Pair) -> bool:
 
 
 def _end(closed_by: str, beyond: str) -> str:
-    """Return what closes a window at its end, or that it goes on beyond what was looked at."""
-    return f" ({closed_by})" if closed_by else f" or {beyond}: not looked at"
+    """Return what closes a window at its end, or that it goes on where the search ends."""
+    return f" ({closed_by})" if closed_by else f" or {beyond} (end of the search)"

@@ -195,7 +195,7 @@ def as_json(project: Project, drawn: Drawn) -> dict[str, Any]:
                 "step": s.name,
                 "load_mn": [s.low_mn, s.high_mn],
                 "fits": str(s.fits),
-                "refused": s.refused or None,
+                "refused": s.refused_words(Numbers("mm").long) or None,
             }
             for s in blank.steps
         ],

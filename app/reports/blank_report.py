@@ -167,7 +167,7 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
         rows.append(
             (
                 "Corner radius",
-                f"R{result.corner.corner_mm:g}: from {numbers.mass(result.found.mass_kg)} to "
+                f"{numbers.radius(result.corner.corner_mm)}: from {numbers.mass(result.found.mass_kg)} to "
                 f"{numbers.mass(result.mass_kg)}",
             )
         )
@@ -216,7 +216,7 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
                 press_area(numbers, s.area_cm2),
                 press_stress(numbers, s.stress_mpa),
                 " to ".join(press_load(numbers, x) for x in (s.low_mn, s.high_mn)),
-                s.refused or str(s.fits),
+                s.refused_words(numbers.long) or str(s.fits),
             )
         )
         for s in result.steps
@@ -234,7 +234,7 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
             if result.proved_mn is not None
             else ()
         ),
-        *result.warnings,
+        *(found.words(numbers.long, numbers.mass) for found in result.warnings),
     ]
     return Table("Forging plan", columns, rows, tuple(notes))
 

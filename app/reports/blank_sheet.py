@@ -126,7 +126,7 @@ def _legend(
 ) -> None:
     how, (z, r) = settings.how, result.parting_mm
     corner = (
-        f"corners R{result.corner.corner_mm:g}"
+        f"corners {numbers.radius(result.corner.corner_mm)}"
         if result.corner is not None
         else "corners of the stock's radius"
     )
@@ -134,7 +134,7 @@ def _legend(
         f"scale 1 : {scale:g}; all lengths in {'inch' if numbers.unit == 'in' else numbers.unit}",
         numbers.mass(result.mass_kg),
         f"draft {how.outside_deg:g}° outside, {how.inside_deg:g}° inside",
-        f"fillets R{how.fillet_mm:g} at least, {corner}",
+        f"fillets {numbers.radius(how.fillet_mm)} at least, {corner}",
         f"dies meet at z {numbers.length(z)}, r {numbers.length(r)}",
         f"least web {numbers.length(result.web_mm)}",
         "full line: the blank; chain lines: finished wheels",
@@ -149,7 +149,7 @@ def _legend(
         f"missing by the table's starting values, {numbers.mass(_drawn_kg(result))}; closure and wear add.",
         *((mixed_words(result.diameters, mass_unit(numbers.unit)),) if result.diameters else ()),
         *(("It fits only the drawn wheels.",) if settings.fits_drawn_alone else ()),
-        *result.warnings,
+        *(found.words(numbers.long, numbers.mass) for found in result.warnings),
     ]
     y = area.top
     line(canvas, (area.left - 3.0, area.bottom), (area.left - 3.0, area.top), HAIR)

@@ -151,6 +151,9 @@ def _foot_lines(said: LimitsSaid, numbers: Numbers, area: Area, canvas: Canvas) 
     ]
     rows = [("What decides, with the least spare stock", BODY_BOLD)]
     rows += [(words, BODY) for words in wrapped(canvas, "; ".join(parts) + ".", BODY, area.width)]
+    windows = [w for found in said.maps for row in found.rows for w in row.windows]
+    if not all(w.closed_low_by and w.closed_high_by for w in windows):
+        rows.append(("'or less', 'or more': the window goes on at the end of the insets asked for.", BODY))
     title = f"Headroom: what the drawn wheel can still have in {said.maps[0].blank}, where it sits"
     rows.append((title, BODY_BOLD))
     for extreme in said.still:

@@ -9,7 +9,15 @@ from app.project.project import Project
 from app.reports.drawing import Canvas
 from app.reports.flow import Draw, Flow
 from app.reports.limits_page import LimitsSaid, draw_limits, draw_title
-from app.reports.limits_words import alone_words, held_seat_words, mass_words, money_rows, money_words
+from app.reports.limits_words import (
+    HIGHEST,
+    LOWEST,
+    alone_words,
+    held_seat_words,
+    mass_words,
+    money_rows,
+    money_words,
+)
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.pdf import study_pages
@@ -89,9 +97,9 @@ def _windows(result: Limits, blank: str) -> Table:
             (
                 f"{row.width_code:g}",
                 f"{window.low:.1f}",
-                window.closed_low_by or "below it not looked at",
+                window.closed_low_by or LOWEST,
                 f"{window.high:.1f}",
-                window.closed_high_by or "above it not looked at",
+                window.closed_high_by or HIGHEST,
             )
         )
         for row in result.rows

@@ -67,13 +67,18 @@ def _orders(found: Against) -> str:
     return f"the least order of each blank ({one.blank} {one.pieces}, {other.blank} {other.pieces} a year)"
 
 
+#: Said at the end of a window of insets that nothing closes: what was not looked at, and how it is.
+LOWEST = "the lowest inset asked for: ask for lower ones"
+HIGHEST = "the highest inset asked for: ask for higher ones"
+
+
 def window_words(window: InsetWindow) -> str:
-    """Return a window of insets and what closes it at either end, or that nothing was looked at beyond."""
+    """Return a window of insets and what closes it at either end, or that no inset beyond was asked for."""
     low, high = f"ET {window.low:.1f}", f"ET {window.high:.1f}"
     if low == high and not (window.closed_low_by or window.closed_high_by):
-        return f"only {low} was looked at, and can be cut"
-    below = f" ({window.closed_low_by})" if window.closed_low_by else ", below it not looked at,"
-    above = f" ({window.closed_high_by})" if window.closed_high_by else ", above it not looked at"
+        return f"only {low} was asked for, and can be cut"
+    below = f" ({window.closed_low_by})" if window.closed_low_by else f" ({LOWEST})"
+    above = f" ({window.closed_high_by})" if window.closed_high_by else f" ({HIGHEST})"
     return f"from {low}{below} to {high}{above}"
 
 

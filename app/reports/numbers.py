@@ -40,6 +40,14 @@ class Numbers:
             return ""
         return format_length(value_mm, self.unit, decimals(grade, self.unit), with_unit=with_unit)
 
+    def long(self, value_mm: float) -> str:
+        """Return a length as said in a sentence, to 0.1 mm or 0.01 in, with its unit."""
+        return self.length(value_mm, Grade.SCAN, with_unit=True)
+
+    def radius(self, value_mm: float) -> str:
+        """Return a radius as drawings say it: 'R15', in inches 'R0.591'."""
+        return f"R{value_mm:g}" if self.unit == "mm" else f"R{self.length(value_mm)}"
+
     def place(self, place: Place | None) -> str:
         """Return a place in the hub's frame as 'z 50.30, r 134.00'; nothing for None."""
         return "" if place is None else f"z {self.length(place[0])}, r {self.length(place[1])}"

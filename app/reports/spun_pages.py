@@ -72,7 +72,7 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
         ),
         ("Mandrel", f"{spun.mandrel_in(of)}; draft {by.mandrel_deg:g}°"),
         ("Ring's end widened by, radius", of(found.widened_mm)),
-        ("Rollers", f"flanks {by.roller_deg:g}° at most, nose R{by.nose_mm:g}"),
+        ("Rollers", f"flanks {by.roller_deg:g}° at most, nose {numbers.radius(by.nose_mm)}"),
         ("Back-flow at the root, trim", f"{of(by.back_flow_mm)}, {of(by.trim_mm)}"),
         (
             "Price of the mandrel, of spinning",
@@ -83,7 +83,10 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
             f"{of(spun.log.diameter_mm)} x {of(spun.log.length_mm)}, {numbers.mass(spun.log.mass_kg, 1)}",
         ),
         *(
-            (f"{s.name}, {s.press.name}", f"{load_band(numbers, s.low_mn, s.high_mn)}: {s.refused or s.fits}")
+            (
+                f"{s.name}, {s.press.name}",
+                f"{load_band(numbers, s.low_mn, s.high_mn)}: {s.refused_words(numbers.long) or s.fits}",
+            )
             for s in spun.steps
         ),
     ]

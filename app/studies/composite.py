@@ -19,6 +19,7 @@ from app.studies.forging_needs import (
 from app.studies.ladder import LadderOf, Rung
 from app.studies.made_blank import MadeBlank, corner_warnings, made_blank, with_corners
 from app.studies.mixed_diameters import OneDiameter, mixed_diameters
+from app.studies.stage_words import Finding
 from geometry.errors import GeometryError
 from geometry.forging import press
 from geometry.forging.composite import Need
@@ -88,7 +89,7 @@ class Composite:
     flow_mn: float
     fill_mn: tuple[float, float]
     steps: tuple[ForgingStep, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Finding, ...]
     proved_mn: float | None
     corner: Cornered | None
     windows: tuple[tuple[str, float], ...]
@@ -244,7 +245,10 @@ def composite(
             flash_land_mm=settings.flash_land_mm,
             shape_class=settings.shape_class,
         ),
-        warnings=(*forging_warnings(sizes, settings.temperature_c), *corner_warnings(found, corners)),
+        warnings=(
+            *(Finding(words) for words in forging_warnings(sizes, settings.temperature_c)),
+            *corner_warnings(found, corners),
+        ),
         proved_mn=None
         if settings.proved is None
         else proved_load_mn(settings.proved[0], area / 100.0, settings.proved[1]),

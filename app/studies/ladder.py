@@ -101,7 +101,7 @@ class LadderOf:
         if self.corners is not None:
             kg, path = self.corners
             metal = _area(path).difference(_area(self.found.blank.path))
-            found.append(Rung(f"corners R{self.settings.corner_mm:g}, at most", kg, metal))
+            found.append(Rung("corners of the dies' radius, at most", kg, metal))
         return tuple(found)
 
     def _blanks(self) -> list[tuple[str, Blank, float, bool]]:

@@ -10,6 +10,7 @@ import shapely
 from shapely.affinity import translate
 
 from app.studies.forging_needs import ForgingSettings, GroupBody, need_of, required_of
+from app.studies.stage_words import Finding
 from geometry.errors import GeometryError
 from geometry.forging.composite import NO_NEED, Blank, need
 from geometry.forging.corner import FLAT_MM, Cornered, cornered
@@ -114,7 +115,7 @@ def with_corners(
     return Corners(rounded, sharp(rounded.all_round_mm, rounded.pieces), len(group))
 
 
-def corner_warnings(found: Seated, corners: Corners | None) -> tuple[str, ...]:
+def corner_warnings(found: Seated, corners: Corners | None) -> tuple[Finding, ...]:
     """Return what a corner radius costs where two corners do not fit side by side on the ring's end."""
     if corners is None:
         return ()
@@ -124,11 +125,11 @@ def corner_warnings(found: Seated, corners: Corners | None) -> tuple[str, ...]:
         return ()
     more = made_blank(found, corners).mass_kg - found.mass_kg
     than = "exceed" if radius > wall else "are over half of"
-    return (
-        f"Corners R{radius:g} {than} the wall of the ring, about {wall:.0f} mm: two of them do not fit on "
-        f"its end, the blank grows by {more:.2f} kg. The largest sensible radius is about "
-        f"{wall / 2.0:.0f} mm.",
+    said = (
+        f"Corners of radius {{0}} {than} the wall of the ring, about {{1}}: two of them do not fit on its "
+        "end, the blank grows by {3}. The largest sensible radius is about {2}."
     )
+    return (Finding(said, (radius, wall, wall / 2.0), masses_kg=(more,)),)
 
 
 # Sizes

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from app.units import format_mass
-from geometry.forging.grip import Grip
+from geometry.forging.grip import REACH_MM, Grip
 from geometry.readings.measure import StockRow
 
 #: Writes a length in mm, and a mass in kg.
@@ -96,12 +96,15 @@ class Holding:
         end = "outboard" if self.outboard else "inboard"
         if self.grip is None:
             return (
-                f"{where} at the {end} end by soft jaws turned to the outline: there is no straight wall; "
-                f"largest diameter {length(self.largest_mm)}"
+                f"{where} at the {end} end by soft jaws turned to the outline: there is no straight wall "
+                f"within {length(REACH_MM)} of the end; largest diameter {length(self.largest_mm)}"
             )
+        far = self.grip.z_low if self.outboard else self.grip.z_high
+        ridge = f", as far as the ridge at z {length(far)}" if self.grip.to_ridge else ""
+        ends = f"from z {length(self.grip.z_low)} to {length(self.grip.z_high)}{ridge}"
         return (
             f"{where} at the {end} end on diameter {length(self.grip.near_mm)}, straight for "
-            f"{length(self.grip.length_mm)} from z {length(self.grip.z_low)} to {length(self.grip.z_high)}"
+            f"{length(self.grip.length_mm)} {ends}"
         )
 
 

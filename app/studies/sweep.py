@@ -261,6 +261,14 @@ class Window:
     holds_now: bool
 
 
+def search_words(reach: str) -> str:
+    """Return how far windows of inset are looked for, and how to look farther; the reach with its unit."""
+    return (
+        f"insets are looked at up to {reach} either side of the wheel's own; to look farther, "
+        "save a version of it at the last inset and read that"
+    )
+
+
 class StoppedError(Exception):
     """A search was cancelled: what it had found must not look finished."""
 

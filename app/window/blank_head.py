@@ -43,8 +43,8 @@ def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str
         lines.append("it fits only the drawn wheels: no insets and no headroom were asked for")
     if result.corner is not None:
         band = f"{numbers.mass(result.found.mass_kg)} to {numbers.mass(result.mass_kg)}"
-        lines.append(f"corners R{result.corner.corner_mm:g}: a blank lies between {band}")
+        lines.append(f"corners {numbers.radius(result.corner.corner_mm)}: a blank lies between {band}")
     if result.proved_mn is not None:
         lines.append(f"last press by what was proved: {load_words(result.proved_mn)}")
-    lines += [escape(warning) for warning in result.warnings]
+    lines += [escape(found.words(numbers.long, numbers.mass)) for found in result.warnings]
     return "".join(f"<br>{line}" for line in lines)

@@ -121,7 +121,7 @@ class BlankResults(QWidget):
         steps = result.steps if spun is None else spun.blank.steps
         self.steps.setRowCount(len(steps))
         for row, step in enumerate(steps):
-            word = step.refused or str(step.fits)
+            word = step.refused_words(numbers.long) or str(step.fits)
             texts = (
                 step.name,
                 format_length(step.diameter_mm, unit, with_unit=False),

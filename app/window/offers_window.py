@@ -31,12 +31,22 @@ from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.cuttable import Cuttable, lack_words, what_would_cut
 from app.studies.offers import Offer, offers
-from app.studies.sweep import Over, StoppedError, Sweep, Window, sweep, window
+from app.studies.sweep import (
+    REACH_MM,
+    Over,
+    StoppedError,
+    Sweep,
+    Window,
+    search_words,
+    sweep,
+    window,
+)
 from app.views.readings_text import minus
 from app.views.sweep_chart import SweepChart
 from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
 from geometry.errors import GeometryError
+from geometry.shape.outline import Grade
 
 _JOB = "what would make it fit"
 _NOTHING_CUTS = "No single change of the wheel within reach makes it cuttable from its blank."
@@ -277,7 +287,7 @@ def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
             found = window(project, wheel, over, cancelled=stop.is_set)
         except StoppedError:
             break
-        said.append(_window_words(over, now, found))
+        said.append(_window_words(over, now, found, Numbers(unit_of(project))))
     if wheel.rim is None:
         said.append("The rim contour is unlocked: no other place of the well is offered; draw it by hand.")
     cut = None
@@ -292,11 +302,25 @@ def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
     return made, tuple(said), curves, cut
 
 
-def _window_words(over: Over, now: float, found: Window | None) -> str:
+def _window_words(over: Over, now: float, found: Window | None, numbers: Numbers) -> str:
     """Return 'Every measured length holds from inset 26.0 (spoke back closes it) to 41.2 (well to Brake)'."""
+
+    def of(mm: float) -> str:
+        return numbers.length(mm, Grade.SCAN)
+
     if found is None:
-        return f"No {over} within reach of {now:.1f} at which every rule holds."
+        return f"No {over} within {of(REACH_MM)} of {of(now)} at which every rule holds."
     low = f" ({found.closed_low_by})" if found.closed_low_by else " or less"
     high = f" ({found.closed_high_by})" if found.closed_high_by else " or more"
-    span = f"{found.low:.1f}{low} to {found.high:.1f}{high}"
-    return f"Every measured length holds from {over} {span}; now {now:.1f}."
+    # No spacer is thinner than none.
+    is_open = not found.closed_high_by or (over is Over.INSET and not found.closed_low_by)
+    reach = numbers.length(REACH_MM, with_unit=True)
+    farther = {
+        Over.INSET: f" {search_words(reach).capitalize()}.",
+        Over.SPACER: f" Spacers are looked at up to {reach} more than now.",
+    }
+    more = farther.get(over, "") if is_open else ""
+    return (
+        f"Every measured length holds from {over} {of(found.low)}{low} to {of(found.high)}{high}; "
+        f"now {of(now)}.{more}"
+    )

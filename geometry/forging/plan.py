@@ -8,7 +8,7 @@ upset, how thick the blocked web is) is common practice, no source.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -65,7 +65,8 @@ class ForgingStep:
         area_cm2: projected, with flash. height_mm: of what is pressed, at the end.
         stress_mpa: flow stress at that height and the press's speed.
         low_mn, high_mn: least and greatest load.
-        refused: why the press cannot do it whatever its load; empty where it can.
+        refused: why the press cannot do it whatever its load, with {0}, {1} in place of `refused_mm`; empty
+            where it can.
     """
 
     name: str
@@ -77,6 +78,11 @@ class ForgingStep:
     low_mn: float
     high_mn: float
     refused: str = ""
+    refused_mm: tuple[float, ...] = ()
+
+    def refused_words(self, length: Callable[[float], str]) -> str:
+        """Return why the press cannot do it, its lengths written with their unit; empty where it can."""
+        return self.refused.format(*(length(value) for value in self.refused_mm))
 
     @property
     def fits(self) -> Fits:
@@ -158,14 +164,24 @@ def _upset(log: press.Log, cake_mm: float, on: Press, temperature_c: float, fric
     height = volume / area
     stress = press.flow_stress_mpa(temperature_c, press.rate_per_s(on.speed_mm_s, height))
     load = press.upset_load_mn(stress, friction, diameter, height)
-    refused = ""
+    refused: str = ""
+    refused_mm: tuple[float, ...] = ()
     if log.may_buckle:
         refused = f"the log is {log.slenderness:.1f} diameters long: it may buckle"
     elif log.length_mm > on.daylight_mm:
-        refused = f"the log is {log.length_mm:.0f} mm long, the press opens {on.daylight_mm:.0f}"
+        refused, refused_mm = "the log is {0} long, the press opens {1}", (log.length_mm, on.daylight_mm)
     # Without friction at least, with it at most.
     return ForgingStep(
-        "flat upset", on, diameter, height, area / 100.0, stress, stress * area * 1e-6, load, refused
+        "flat upset",
+        on,
+        diameter,
+        height,
+        area / 100.0,
+        stress,
+        stress * area * 1e-6,
+        load,
+        refused,
+        refused_mm,
     )
 
 
@@ -187,16 +203,17 @@ def _closed(
     fill = [press.fill_load_mn(stress, factor, area) for factor in press.FACTORS[shape_class]]
     loads = (flow, *fill)
     return ForgingStep(
-        name, on, flashed_mm, web, area / 100.0, stress, min(loads), max(loads), _refused(sizes, on)
+        name, on, flashed_mm, web, area / 100.0, stress, min(loads), max(loads), *_refused(sizes, on)
     )
 
 
-def _refused(sizes: BlankSizes, on: Press) -> str:
+def _refused(sizes: BlankSizes, on: Press) -> tuple[str, tuple[float, ...]]:
+    """Return why a press cannot do it, and the lengths in that."""
     if sizes.ring_mm > on.ejector_mm:
-        return f"the ring is {sizes.ring_mm:.0f} mm high, the ejector lifts {on.ejector_mm:.0f}: it stays in"
+        return "the ring is {0} high, the ejector lifts {1}: it stays in", (sizes.ring_mm, on.ejector_mm)
     if 2.0 * sizes.ring_mm > on.daylight_mm:
-        return f"a ring {sizes.ring_mm:.0f} mm high does not come out between dies {on.daylight_mm:.0f} apart"
-    return ""
+        return "a ring {0} high does not come out between dies {1} apart", (sizes.ring_mm, on.daylight_mm)
+    return "", ()
 
 
 def warnings(sizes: BlankSizes, temperature_c: float) -> tuple[str, ...]:

@@ -77,7 +77,7 @@ def rounded(path: Path, radii: Array, halved: Flags) -> Rounded | tuple[Fault, .
     n = len(path)
     corners = np.zeros((n, 10))
     if _round_corners(path.table, radii, corners):
-        return (*_corner_faults(path, radii, corners), *_overlaps(path, corners))
+        return (*_corner_faults(path, radii, corners), *_overlaps(path, radii, corners))
     pieces = np.empty((4 * n, 5))
     pieces = pieces[: _chain(path.table, corners, halved, pieces)]
     built = Path(pieces[:, :2].copy(), pieces[:, 2].copy())
@@ -107,20 +107,43 @@ def _corner_faults(path: Path, radii: Array, corners: Array) -> list[Fault]:
     return faults
 
 
-def _overlaps(path: Path, corners: Array) -> list[Fault]:
-    """Return a fault for every edge that is too short for the corner arcs at both its ends."""
+def _overlaps(path: Path, radii: Array, corners: Array) -> list[Fault]:
+    """Return a fault for every edge that is too short for the corner arcs at both its ends.
+
+    Each says to what either radius alone must shrink, and both.
+    """
     faults = []
     for i in range(len(path)):
         j = (i + 1) % len(path)
         over = _overlap(corners, i, j)
         if over > 0.0:
             length = float(path.lengths[i])
+            places = [f"{k + 1} (z {path.points[k, 0]:.2f}, r {path.points[k, 1]:.2f})" for k in (i, j)]
+            one, other, both = (_shrunk(path.table, radii, corners, i, j, ks) for ks in ((i,), (j,), (i, j)))
             words = (
-                f"The corner radii at vertices {i + 1} and {j + 1} overlap by {over * length:.3f} mm on "
-                f"their common edge of {length:.3f} mm; make one smaller."
+                f"The corner radii at vertices {places[0]} and {places[1]} overlap by {over * length:.3f} mm "
+                f"on their common edge of {length:.3f} mm. Take no more than {one} mm at vertex {i + 1}, or "
+                f"{other} at vertex {j + 1}, or {both} at both."
             )
             faults.append(Fault("radii overlap", words, place_along(path.table, i, 0.5), (i, j)))
     return faults
+
+
+def _shrunk(t: Array, radii: Array, corners: Array, i: int, j: int, ks: tuple[int, ...]) -> str:
+    """Return the radii at vertices ks, shrunk by one share, at which the arcs of the edge from i to j part.
+
+    Bisected, and rounded down to 0.001 mm; 0 where the other arc takes the edge whole.
+    """
+    low, high, tried = 0.0, 1.0, corners[[i, j]].copy()
+    while high - low > 1e-7:
+        share = (low + high) / 2.0
+        for k in ks:
+            _fit(t, k, share * float(radii[k]), tried[0 if k == i else 1])
+        if np.all(tried[:, _FATE] == _ROUND) and _overlap(tried, 0, 1) <= 0.0:
+            low = share
+        else:
+            high = share
+    return " and ".join(f"{math.floor(low * float(radii[k]) * 1000.0 + 0.1) / 1000.0:g}" for k in ks)
 
 
 def _place(path: Path, i: int) -> tuple[float, float]:

@@ -283,7 +283,7 @@ def test_json_holds_plan_corner_and_windows(project: Path, capsys: pytest.Captur
     columns = [shapely.LineString([(z0 - 1, x), (z1 + 1, x)]) for x in np.linspace(0.5, 0.85 * rim, 300)]
     assert found["web_mm"] == pytest.approx(min(outline.intersection(c).length for c in columns), abs=0.05)
     last = found["ladder"][-1]
-    assert (last["words"], last["mass_kg"]) == ("corners R6, at most", found["mass_kg"])
+    assert (last["words"], last["mass_kg"]) == ("corners of the dies' radius, at most", found["mass_kg"])
     # The ladder's money ends at the wheel's own metal and cutting, less its chips.
     (cut,) = found["machining"]["wheels"]
     assert last["money"] == pytest.approx(cut["money"]["metal_and_cutting"], rel=0.05)
@@ -301,7 +301,9 @@ def test_a_corner_larger_than_the_rings_wall_is_told_with_what_it_costs(
     assert run(project, "--wheel", example.WHEEL, "--stock", "3", "--corner", "60", "--json") == 0
     found = json.loads(capsys.readouterr().out)
     low, high = found["corner"]["band_kg"]
-    (said,) = [words for words in found["warnings"] if words.startswith("Corners R60 exceed the wall")]
+    (said,) = [
+        words for words in found["warnings"] if words.startswith("Corners of radius 60.0 mm exceed the wall")
+    ]
     assert f"the blank grows by {high - low:.2f} kg" in said
     assert "largest sensible radius" in said
 

@@ -15,7 +15,8 @@ from app import resources
 from app.cli.commands import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
-from app.studies.limits import limits
+from app.reports.limits_words import window_words
+from app.studies.limits import InsetWindow, limits
 from geometry.shape.blank import Cause, Tolerance
 from tests.support import example
 
@@ -62,7 +63,7 @@ def test_inches_stand_alone_and_one_inset_is_said_to_be_one(
     assert f"1 cell, least {one.spare_mm / 25.4:.3f}" in said
     assert "what decides, in to spare" in said
     assert " mm" not in said
-    assert "  10: only ET 38.0 was looked at, and can be cut" in said
+    assert "  10: only ET 38.0 was asked for, and can be cut" in said
 
 
 def test_json_and_table_hold_the_cells_of_the_study(
@@ -215,3 +216,14 @@ def test_json_says_what_can_still_be_had_and_what_would_mend(capsys: pytest.Capt
     assert found["mend"]["is_cuttable"] is False
     barrel = next(s for s in found["mend"]["lack"]["sides"] if (s["zone"], s["side"]) == ("barrel", "brake"))
     assert barrel["missing_mm"] == pytest.approx(4.6, abs=0.1)  # demo.md, B-2
+
+
+def test_an_open_end_of_a_window_says_what_to_ask_for() -> None:
+    open_ends = window_words(InsetWindow(20.0, 45.0, "", ""))
+    assert open_ends == (
+        "from ET 20.0 (the lowest inset asked for: ask for lower ones) to ET 45.0 "
+        "(the highest inset asked for: ask for higher ones)"
+    )
+    assert (
+        window_words(InsetWindow(20.0, 45.0, "well", "hub pad")) == "from ET 20.0 (well) to ET 45.0 (hub pad)"
+    )

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from app.cli.check import as_text, check
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.flash_line import BAND_MM, flash_line_finding
@@ -52,3 +53,20 @@ def test_the_spokes_root_is_watched_and_the_rest_of_the_spoke_is_not() -> None:
     held = parted(root.z - wheel.seat_mm)
     assert "spoke root" in said_of(held, wheel)
     assert "± 10.0" in said_of(held, wheel)
+
+
+def test_check_notes_it_and_leaves_the_state_as_it_is() -> None:
+    still = parted(None)
+    wheel = replace(still.wheels[0], spacer_mm=5.0)
+    at = -38.0 + 127.0 - 8.0
+    noted = parted(at - wheel.seat_mm)
+    (before,) = check(still, (wheel,))["wheels"]
+    (after,) = check(noted, (wheel,))["wheels"]
+    assert before["notes"] == []
+    # The check's frame is the hub's: a spacer moves all of the wheel.
+    assert after["notes"][0].startswith(f"flash line at z {at + 5.0:.2f}")
+    assert "outer seat" in after["notes"][0]
+    assert after["state"] == before["state"]
+    said = as_text(noted, (wheel,))
+    assert f"\n  note: {after['notes'][0]}" in said
+    assert "note:" not in as_text(still, (wheel,))
