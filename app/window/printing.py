@@ -11,7 +11,7 @@ from app.project.caution import CAUTION
 from app.reports.numbers import unit_of
 from app.reports.rows import worst_three
 from app.session.shown import Shown
-from app.views.canvas.drawing import blank_of, shapes_of
+from app.views.canvas.drawn import blank_of, shapes_of
 from app.views.canvas.items import hatch, painter_path, segments
 from app.views.readings_text import sentence
 from app.views.theme import LIGHT

@@ -260,3 +260,50 @@ def test_an_edge_is_typed_and_its_dimension_stands_on_the_drawing(person: Person
     enter(person, "length", "100 + 20")
     assert person.vertex(BARREL + 1) == pytest.approx((-13.6, 220.2))
     assert undone(person) == before
+
+
+def test_an_edge_is_trimmed_to_a_shape_and_extended_to_the_blank(person: Person) -> None:
+    """The barrel's inside at r 220.2 crosses a shape from z -126 to -104; the pad at r 74 a blank at -2.9."""
+    project = example.project()
+    rod = next(s for s in project.shapes if s.name == example.TIE_ROD)
+    raised = tuple(replace(c, r=c.r + 25.0) for c in rod.outlines[0].corners)
+    rod_up = replace(rod, outlines=(replace(rod.outlines[0], corners=raised),))
+    shapes = tuple(rod_up if s is rod else s for s in project.shapes)
+    wheel = replace(project.wheels[0], clears=(example.CALIPER, example.TIE_ROD))
+    person.window.document.start(replace(project, shapes=shapes, wheels=(wheel,)))
+    person.window.canvas.sheet.fit()
+    person.settle()
+    before = person.project
+    choose(person, "lead", (-125.0, 220.2), (-104.0, 205.0))
+    assert "ends at Tie-rod end" in said(person)
+    assert person.window.document.state.dragging
+    person.key(Qt.Key.Key_Return)
+    assert person.steps == 1
+    assert person.vertex(BARREL) == pytest.approx((-126.0, 220.2))
+    made = person.project
+    assert undone(person) == before
+    person.do("redo")
+    assert person.project == made
+    person.do("undo")
+    near_pad = person.window.canvas.sheet
+    near_pad.zoom_to((10.0, 60.0), 80.0)
+    person.settle()
+    choose(person, "lead", (1.5, 74.0), (-2.9, 50.0))
+    assert "ends at A18" in said(person)
+    person.key(Qt.Key.Key_Escape)
+    assert person.window.document.state.project is person.project
+    choose(person, "lead", (1.5, 74.0), (-2.9, 50.0))
+    person.key(Qt.Key.Key_Return)
+    assert person.vertex(44) == pytest.approx((-2.9, 74.0))
+
+
+def test_what_is_never_met_is_refused(person: Person) -> None:
+    person.window.canvas.sheet.fit()
+    person.settle()
+    # The barrel's inside runs along the axle at r 220.2, above all of the caliper.
+    choose(person, "lead", (-40.0, 220.2), (-20.0, 203.0))
+    assert "does not meet" in said(person)
+    person.key(Qt.Key.Key_Return)
+    assert person.steps == 0
+    person.key(Qt.Key.Key_Escape)
+    assert person.window.document.state.project is person.project

@@ -24,7 +24,7 @@ def test_it_stands_on_the_rim_as_large_as_its_size_says(person: Person) -> None:
     assert high == pytest.approx(653.2 / 2.0, abs=0.05)
     assert low == pytest.approx(462.0 / 2.0, abs=0.05)
     assert (inner + outer) / 2.0 == pytest.approx(-wheel.inset_mm, abs=0.01)
-    words = [mark.text for mark in person.window.canvas.sheet.drawing._tyre_words]  # type: ignore[union-attr]
+    words = [mark.text for mark in person.window.canvas.sheet.drawing._words.tyre]  # type: ignore[union-attr]
     assert words == ["tyre 245/40R18"]
 
 

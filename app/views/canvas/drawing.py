@@ -10,23 +10,20 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainterPath
 from shapely.geometry.base import BaseGeometry
 
-from app.project.project import Project
 from app.project.tyres import TyreError
 from app.project.wheel import Wheel
 from app.reports.numbers import unit_of
 from app.session.edited import Edited, Kind, offset_mm
 from app.session.shown import Shown
 from app.studies.tyre import tyre_ring
-from app.studies.usable_blank import normal_mm, usable_path
-from app.units import LengthUnit
 from app.views.canvas import marks
 from app.views.canvas.band import Band
-from app.views.canvas.content import Content, Legend, Mark, Plane, Ring
+from app.views.canvas.content import Content, Ring
+from app.views.canvas.drawn import blank_of, chain_path, inner_line, path_of_corners, shapes_of
 from app.views.canvas.items import (
     area_of,
     bounds_of,
@@ -40,14 +37,13 @@ from app.views.canvas.items import (
 )
 from app.views.canvas.layers import Layer, Paintable, Picture
 from app.views.canvas.overlays import Overlay
+from app.views.canvas.still_words import Changes, StillWords
 from app.views.canvas.stress import StressPicture
 from app.views.canvas.versions import VersionLayers
 from app.views.theme import Theme
 from geometry.errors import GeometryError
-from geometry.shape.blank import Blank
-from geometry.shape.curve import Array, Path
-from geometry.shape.outline import Corner, StayOut, outline_path
-from geometry.shape.section import Outline, Vertex
+from geometry.shape.curve import Array
+from geometry.shape.section import Outline
 
 if TYPE_CHECKING:
     from app.session.stress import LiveStress
@@ -101,7 +97,7 @@ class Drawing:
         self._overlay = overlay
         self._shown: Shown | None = None
         self._mm_per_pixel = 1.0
-        self._drawn: dict[str, tuple[object, ...]] = {}
+        self._changes, self._words = Changes(), StillWords(theme)
         self._looked_at: Place | None = None
         self._base: Outline | None = None
         self._wheel_polygon: Array | None = None
@@ -109,13 +105,6 @@ class Drawing:
         self._blank_area: BaseGeometry | None = None
         self._missing_polygons: list[Array] = []
         self._unknown_polygons: list[Array] = []
-        self._planes: list[Plane] = []
-        self._legend = Legend()
-        self._shape_words: list[Mark] = []
-        self._wheel_words: list[Mark] = []
-        self._required_words: list[Mark] = []
-        self._blank_words: list[Mark] = []
-        self._tyre_words: list[Mark] = []
         self._content = Content()
         self._band_shown = True
         self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
@@ -216,58 +205,50 @@ class Drawing:
         self.picture.update()
         self._say()
 
-    def _changed(self, layer: str, *key: object) -> bool:
-        """True, once, when what a layer shows is not what it showed last."""
-        last = self._drawn.get(layer)
-        if last is not None and len(last) == len(key) and all(map(_same, last, key)):
-            return False
-        self._drawn[layer] = key
-        return True
-
     def _draw_tyre(self, wheel: Wheel | None) -> None:
         """Draw the ring that the gaps of the tyre are read to; the view is fitted without it."""
         key = None
         if wheel is not None and wheel.visible:
             key = (wheel.tyre, wheel.tyre_growth_percent, wheel.size, wheel.inset_mm, wheel.spacer_mm)
-        if not self._changed("tyre", key):
+        if not self._changes.changed("tyre", key):
             return
-        self._tyre_words, lines = [], QPainterPath()
+        self._words.tyre, lines = [], QPainterPath()
         if wheel is not None and key is not None:
             with contextlib.suppress(TyreError, GeometryError):
                 ring = tyre_ring(wheel)
                 lines = painter_path(ring)
                 low, high, foot, _ = ring.bounds
-                self._tyre_words = [marks.tyre_words(wheel.tyre, ((low + high) / 2.0, foot))]
+                self._words.tyre = [marks.tyre_words(wheel.tyre, ((low + high) / 2.0, foot))]
         self._layers["tyre"].set_path(lines)
 
     def _draw_blank(self, shown: Shown) -> None:
         blank = blank_of(shown)
         shift = offset_mm(shown.project, Edited(Kind.BLANK, blank.name), shown.wheel) if blank else 0.0
-        if not self._changed("blank", blank, shown.project.blanks, shift):
+        if not self._changes.changed("blank", blank, shown.project.blanks, shift):
             return
         edge, skin = QPainterPath(), QPainterPath()
         self._blank_polygon = self._blank_area = None
         if blank is not None:
-            path = _path(blank.corners, shift)
-            edge = _chain(blank.corners, shift) if path is None else painter_path(path)
+            path = path_of_corners(blank.corners, shift)
+            edge = chain_path(blank.corners, shift) if path is None else painter_path(path)
             if path is not None:
                 self._blank_polygon = path.flattened(0.1)
                 self._blank_area = area_of(self._blank_polygon)
-                skin = _inner_line(shown.project, blank, path, shift)
+                skin = inner_line(shown.project, blank, path, shift)
         self._layers["blank edge"].set_path(edge)
         self._layers["blank skin"].set_path(skin)
 
     def _draw_shapes(self, shown: Shown) -> None:
         shapes = shapes_of(shown)
-        if not self._changed("shapes", *shapes):
+        if not self._changes.changed("shapes", *shapes):
             return
         fill, edge, self._unknown_polygons = QPainterPath(), QPainterPath(), []
         fill.setFillRule(Qt.FillRule.WindingFill)
         for shape in shapes:
             for outline in shape.outlines:
-                path = _path(outline.corners)
+                path = path_of_corners(outline.corners)
                 if path is None:
-                    edge.addPath(_chain(outline.corners))
+                    edge.addPath(chain_path(outline.corners))
                     continue
                 picture = painter_path(path)
                 fill.addPath(picture)
@@ -282,13 +263,13 @@ class Drawing:
         wanted = wheel.rules if wheel is not None else None
         rules = next((r for r in shown.project.rule_sets if r.name == wanted), None)
         unit = unit_of(shown.project)
-        if not self._changed("required", rules, shown.zone, unit, *shapes):
+        if not self._changes.changed("required", rules, shown.zone, unit, *shapes):
             return
-        self._required_words = []
+        self._words.required = []
         lines = QPainterPath()
         for shape in shapes:
             rule = marks.required(shape, rules, shown.zone)
-            paths = [p for o in shape.outlines if (p := _path(o.corners)) is not None]
+            paths = [p for o in shape.outlines if (p := path_of_corners(o.corners)) is not None]
             if rule is None or not paths:
                 continue
             line = grown(paths, rule.paper_mm + shape.card.error_mm - shape.card.included_gap_mm)
@@ -296,7 +277,7 @@ class Drawing:
             places = [(e.x, e.y) for e in map(line.elementAt, range(line.elementCount()))]
             if places:
                 inner = min(places, key=lambda p: (round(p[0], 1), p[1]))
-                self._required_words.append(marks.required_words(shape, rule, unit, inner))
+                self._words.required.append(marks.required_words(shape, rule, unit, inner))
         self._layers["required"].set_path(lines)
 
     def _draw_others(self, shown: Shown) -> None:
@@ -304,29 +285,29 @@ class Drawing:
         project, shapes, blank = shown.project, shapes_of(shown), blank_of(shown)
         other_shapes = [s for s in project.shapes if s.visible and all(s is not x for x in shapes)]
         other_blanks = [b for b in project.blanks if b.visible and b is not blank]
-        if self._changed("others", *other_shapes, *other_blanks):
+        if self._changes.changed("others", *other_shapes, *other_blanks):
             lines = QPainterPath()
             chains = [o.corners for s in other_shapes for o in s.outlines]
             for corners in (*chains, *(b.corners for b in other_blanks)):
-                path = _path(corners)
-                lines.addPath(painter_path(path) if path is not None else _chain(corners))
+                path = path_of_corners(corners)
+                lines.addPath(painter_path(path) if path is not None else chain_path(corners))
             self._layers["others"].set_path(lines)
 
     def _draw_wheel(self, shown: Shown) -> None:
         wheel = shown.wheel if shown.wheel is not None and shown.wheel.visible else None
         outline = shown.outline if wheel is not None else None
         chord_mm = 2.0 ** math.floor(math.log2(max(_CHORD_PX * self._mm_per_pixel, 1e-6)))
-        if self._changed("wheel", wheel, outline, chord_mm):
+        if self._changes.changed("wheel", wheel, outline, chord_mm):
             self._wheel_polygon = outline.path.flattened(chord_mm) if outline is not None else None
             picture = QPainterPath() if self._wheel_polygon is None else polyline(self._wheel_polygon, True)
             chain = QPainterPath()
             if wheel is not None and outline is None:
-                chain = _chain(wheel.section.vertices, wheel.spacer_mm)
+                chain = chain_path(wheel.section.vertices, wheel.spacer_mm)
             self._layers["wheel fill"].set_path(picture)
             self._layers["wheel edge"].set_path(picture)
             self._layers["wheel chain"].set_path(chain)
         ghost = self._base if shown.dragging and self._base is not outline else None
-        if self._changed("ghost", ghost):
+        if self._changes.changed("ghost", ghost):
             self._layers["ghost"].set_path(painter_path(ghost.path) if ghost is not None else QPainterPath())
 
     def _draw_missing(self, shown: Shown) -> None:
@@ -335,7 +316,7 @@ class Drawing:
         own = wheel is not None and wheel.visible and blank is not None and blank.name == wheel.blank
         is_missing = found is not None and found.blank is not None and found.blank.missing_mm2 > 0.0
         polygon, area = (self._wheel_polygon, self._blank_area) if own and is_missing else (None, None)
-        if not self._changed("missing", polygon, area):
+        if not self._changes.changed("missing", polygon, area):
             return
         self._missing_polygons = []
         if polygon is not None and area is not None:
@@ -352,15 +333,15 @@ class Drawing:
         self.versions.follow(self._mm_per_pixel)
         spacing = max(1.0, 2.0 ** round(math.log2(max(_HATCH_PX * self._mm_per_pixel, 1e-6))))
         polygon = self._blank_polygon
-        if self._changed("blank hatch", polygon, spacing):
+        if self._changes.changed("blank hatch", polygon, spacing):
             lines = segments(hatch(polygon, spacing)) if polygon is not None else QPainterPath()
             self._layers["blank hatch"].set_path(lines)
-        if self._changed("shape hatch", self._unknown_polygons, spacing):
+        if self._changes.changed("shape hatch", self._unknown_polygons, spacing):
             lines = QPainterPath()
             for polygon in self._unknown_polygons:
                 lines.addPath(segments(hatch(polygon, spacing * 0.75, rising=False)))
             self._layers["shape hatch"].set_path(lines)
-        if self._changed("missing hatch", self._missing_polygons, spacing):
+        if self._changes.changed("missing hatch", self._missing_polygons, spacing):
             lines = QPainterPath()
             for polygon in self._missing_polygons:
                 for rising in (True, False):
@@ -369,7 +350,7 @@ class Drawing:
         shows_band = self._band_shown and self.stress.live is None
         visible = shows_band and shown.wheel is not None and shown.wheel.visible
         outline = shown.outline if visible else None
-        if self._changed("band", outline, self._mm_per_pixel):
+        if self._changes.changed("band", outline, self._mm_per_pixel):
             profile = shown.profile if outline is not None else None
             self._band.set_profile(outline, profile, self._mm_per_pixel)
 
@@ -379,10 +360,9 @@ class Drawing:
         if shown is None:
             return
         unit = unit_of(shown.project)
-        self._say_still(shown, unit)
-        content = Content(planes=self._planes, hints=marks.hints(shown))
-        content.marks += [*self._shape_words, *self._wheel_words, *self._required_words, *self._blank_words]
-        content.marks += self._tyre_words
+        self._words.follow(shown, unit)
+        content = Content(planes=self._words.planes, hints=marks.hints(shown))
+        content.marks += self._words.marks()
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
         content.marks += self.versions.marks()
@@ -390,7 +370,7 @@ class Drawing:
         if self._looked_at is not None:
             content.marks.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
         if shown.outline is not None and self._band_shown:
-            content.legend = self._legend
+            content.legend = self._words.legend
         if not (shown.project.wheels or shown.project.shapes or shown.project.blanks):
             content.empty_words = marks.EMPTY_WORDS
         self._content = content
@@ -404,75 +384,3 @@ class Drawing:
             content = replace(content, marks=marks_there, hints=hints, legend=stress.legend())
         self._overlay.content = content
         self._overlay.update()
-
-    def _say_still(self, shown: Shown, unit: LengthUnit) -> None:
-        """Make anew those words and marks whose part of the state has changed."""
-        wheel, shapes = shown.wheel, shapes_of(shown)
-        if self._changed("legend", unit, self._theme.colours):
-            self._legend = marks.legend(self._theme, unit)
-        if self._changed("planes", unit, wheel):
-            self._planes = marks.planes(wheel, unit)
-        if self._changed("shape words", unit, *shapes):
-            self._shape_words = [mark for shape in shapes for mark in _shape_words(shape, unit)]
-        if self._changed("wheel words", unit, wheel):
-            is_drawn = wheel is not None and wheel.visible
-            self._wheel_words = marks.wheel_marks(wheel, unit) if wheel is not None and is_drawn else []
-        blanks = [b for b in shown.project.blanks if b.visible and b.corners]
-        shifts = [offset_mm(shown.project, Edited(Kind.BLANK, b.name), wheel) for b in blanks]
-        if self._changed("blank words", blank_of(shown), *blanks, *shifts):
-            main = blank_of(shown)
-            self._blank_words = [
-                marks.blank_words(blank, shift, "blank" if blank is main else "quiet")
-                for blank, shift in zip(blanks, shifts, strict=True)
-            ]
-
-
-def blank_of(shown: Shown) -> Blank | None:
-    """Return the blank that is drawn in full: the one that is edited, else the shown wheel's if visible."""
-    name = shown.wheel.blank if shown.wheel is not None else None
-    if shown.edited is not None and shown.edited.kind is Kind.BLANK:
-        name = shown.edited.name
-    return next((b for b in shown.project.blanks if b.name == name and b.visible), None)
-
-
-def shapes_of(shown: Shown) -> list[StayOut]:
-    """Return the shapes drawn in full: those that the wheel must clear, and the one that is edited."""
-    names = set(shown.wheel.clears) if shown.wheel is not None else {s.name for s in shown.project.shapes}
-    if shown.edited is not None and shown.edited.kind is Kind.SHAPE:
-        names.add(shown.edited.name)
-    return [s for s in shown.project.shapes if s.name in names and s.visible]
-
-
-def _shape_words(shape: StayOut, unit: LengthUnit) -> list[Mark]:
-    box = bounds_of([_chain(o.corners) for o in shape.outlines])
-    return marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom(), unit)
-
-
-def _same(a: object, b: object) -> bool:
-    return a is b or (isinstance(a, (float, str)) and a == b)
-
-
-def _path(corners: tuple[Corner, ...], shift: float = 0.0) -> Path | None:
-    path = outline_path(corners)
-    return path.moved(shift) if isinstance(path, Path) else None
-
-
-def _chain(vertices: tuple[Vertex, ...] | tuple[Corner, ...], shift: float = 0.0) -> QPainterPath:
-    """Return the closed chain of vertices with its bulges, without corner radii; for outlines with faults."""
-    if len(vertices) < 2:
-        return QPainterPath()
-    points = np.array([(v.z + shift, v.r) for v in vertices], dtype=float)
-    return painter_path(Path(points, np.array([v.bulge for v in vertices], dtype=float)))
-
-
-def _inner_line(project: Project, blank: Blank, path: Path, shift: float) -> QPainterPath:
-    """Return what can be relied on of a blank: the outline less all that may be missing; else nothing."""
-    try:
-        usable = usable_path(project, blank)
-    except GeometryError:
-        return QPainterPath()  # said with the wheel's faults
-    taken = normal_mm(blank)
-    inner = path if usable is None else usable.moved(dz=shift)
-    if taken > 0.0:
-        return grown([inner], -taken)
-    return QPainterPath() if usable is None else painter_path(inner)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
+from app.session.asked import Chosen, Pick
 from app.session.document import Document
 from app.session.edited import Edited, Kind, offset_mm, vertices_of
-from app.session.shaping import Chosen, Pick
 from app.session.shown import Shown
-from app.views.canvas.drawing import blank_of, shapes_of
+from app.views.canvas.drawn import blank_of, shapes_of
 from app.views.canvas.plot import Sheet
 from geometry.shape.edits import nearest_edge
 from geometry.shape.edits_stretch import Spot

@@ -11,9 +11,10 @@ from dataclasses import replace
 from PySide6.QtCore import QObject, Signal
 
 from app.project.project import Project
+from app.session.asked import Asked, Chosen, Made, Pick, Tool
 from app.session.document import Document
 from app.session.edited import EditError
-from app.session.shaping import TOOLS, Asked, Chosen, Made, Pick, Tool, made
+from app.session.shaping import TOOLS, made
 from app.units import UnitsError
 from app.views.canvas.overlays import Overlay
 from app.views.canvas.tool_row import ToolRow

@@ -8,7 +8,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from app.session.shaping import Tool, Value
+from app.session.asked import Tool, Value
 from app.units import LengthUnit, UnitsError, format_angle, parse_angle_deg, parse_length_mm
 from app.views.canvas.boxes import shown
 from app.views.readings_text import minus

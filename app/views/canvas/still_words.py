@@ -1,0 +1,87 @@
+"""Words and marks that stand still while a wheel is dragged, made anew only where their part has changed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from app.project.wheel import Wheel
+from app.session.edited import Edited, Kind, offset_mm
+from app.session.shown import Shown
+from app.units import LengthUnit
+from app.views.canvas import marks
+from app.views.canvas.content import Legend, Mark, Plane
+from app.views.canvas.drawn import blank_of, chain_path, shapes_of
+from app.views.canvas.items import bounds_of
+from app.views.theme import Theme
+from geometry.shape.outline import StayOut
+
+
+class Changes:
+    """Remembers what was drawn last: values are immutable, so identity tells."""
+
+    def __init__(self) -> None:
+        self._drawn: dict[str, tuple[object, ...]] = {}
+
+    def changed(self, layer: str, *key: object) -> bool:
+        """True, once, when what a layer shows is not what it showed last."""
+        last = self._drawn.get(layer)
+        if last is not None and len(last) == len(key) and all(map(_same, last, key)):
+            return False
+        self._drawn[layer] = key
+        return True
+
+
+class StillWords:
+    """Names, extents, planes, holes and the scale of the wall band of what is shown.
+
+    Attributes:
+        planes, legend: for the overlay.
+        required, tyre: words of the required-gap lines and of the tyre's ring, made with their layers.
+    """
+
+    def __init__(self, theme: Theme) -> None:
+        self._theme, self._changes = theme, Changes()
+        self.planes: list[Plane] = []
+        self.legend = Legend()
+        self.required: list[Mark] = []
+        self.tyre: list[Mark] = []
+        self._shapes: list[Mark] = []
+        self._wheel: list[Mark] = []
+        self._blanks: list[Mark] = []
+
+    def marks(self) -> list[Mark]:
+        """Return all of them but planes and legend."""
+        return [*self._shapes, *self._wheel, *self.required, *self._blanks, *self.tyre]
+
+    def follow(self, shown: Shown, unit: LengthUnit) -> None:
+        """Make anew those whose part of the state has changed."""
+        wheel, shapes, changed = shown.wheel, shapes_of(shown), self._changes.changed
+        if changed("legend", unit, self._theme.colours):
+            self.legend = marks.legend(self._theme, unit)
+        if changed("planes", unit, wheel):
+            self.planes = marks.planes(wheel, unit)
+        if changed("shape words", unit, *shapes):
+            self._shapes = [mark for shape in shapes for mark in _shape_words(shape, unit)]
+        if changed("wheel words", unit, wheel):
+            is_drawn = wheel is not None and wheel.visible
+            self._wheel = marks.wheel_marks(wheel, unit) if wheel is not None and is_drawn else []
+        self._follow_blanks(shown, wheel)
+
+    def _follow_blanks(self, shown: Shown, wheel: Wheel | None) -> None:
+        blanks = [b for b in shown.project.blanks if b.visible and b.corners]
+        shifts = [offset_mm(shown.project, Edited(Kind.BLANK, b.name), wheel) for b in blanks]
+        main = blank_of(shown)
+        if self._changes.changed("blank words", main, *blanks, *shifts):
+            self._blanks = [
+                marks.blank_words(blank, shift, "blank" if blank is main else "quiet")
+                for blank, shift in zip(blanks, shifts, strict=True)
+            ]
+
+
+def _shape_words(shape: StayOut, unit: LengthUnit) -> Sequence[Mark]:
+    box = bounds_of([chain_path(o.corners) for o in shape.outlines])
+    return marks.shape_marks(shape, box.left(), box.right(), box.top(), box.bottom(), unit)
+
+
+def _same(a: object, b: object) -> bool:
+    return a is b or (isinstance(a, (float, str)) and a == b)
