@@ -62,7 +62,7 @@ def as_csv(*screenings: Screening) -> str:
 def _csv(found: Screening, one: Cell) -> list[str]:
     row = one.row
     if row is None:
-        return [one.verdict.value, *[""] * 10, one.why]
+        return [one.verdict.value, *[""] * 10, no_formula(one.why)]
     z, r = place(found, row.at)
     life = row.levels[0].life if row.levels else None
     return [
@@ -77,7 +77,7 @@ def _csv(found: Screening, one: Cell) -> list[str]:
         _shown(row.ratio, 3),
         "" if life is None or life.mean is None else f"{life.mean:.4g}",
         "" if life is None or life.lower is None else f"{life.lower:.4g}",
-        "; ".join(filter(None, [one.why if one.row is None else "", row.note])),
+        no_formula("; ".join(filter(None, [one.why if one.row is None else "", row.note]))),
     ]
 
 

@@ -40,13 +40,19 @@ def as_csv(*maps: Limits) -> str:
         seat = "" if c.state is None else f"{round(c.seat_mm, 2) + 0.0:.2f}"
         mass = "" if c.wheel_kg is None else f"{c.wheel_kg:.3f}"
         size = (f"{c.width_code:g}", f"{c.inset_mm:g}")
-        table.writerow([no_formula(blank), *size, c.word, *lengths, c.zone, c.side, seat, mass, c.why])
+        words = (no_formula(c.zone), no_formula(c.side))
+        table.writerow([no_formula(blank), *size, c.word, *lengths, *words, seat, mass, no_formula(c.why)])
     return out.getvalue()
 
 
-def no_formula(name: str) -> str:
-    """Return a name that no spreadsheet takes for a formula."""
-    return f"'{name}" if name.lstrip().startswith(("=", "+", "-", "@")) else name
+#: Signs that a spreadsheet takes a formula from, also as wide as a sign of Chinese or Japanese.
+FORMULA_SIGNS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+
+
+def no_formula(text: str) -> str:
+    """Return a text on one line that no spreadsheet takes for a formula."""
+    line = "".join(c if c.isprintable() else " " for c in text)
+    return f"'{line}" if line.lstrip().startswith(FORMULA_SIGNS) else line
 
 
 def as_json(result: Limits) -> dict[str, Any]:

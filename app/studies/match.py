@@ -351,10 +351,10 @@ def as_csv(result: Match) -> str:
                 no_formula(p.shape),
                 str(p.state),
                 spare,
-                where,
-                p.condition,
+                no_formula(where),
+                no_formula(p.condition),
                 read,
-                "; ".join(p.questions[:1]),
+                no_formula("; ".join(p.questions[:1])),
                 *_ends(p.insets),
                 *_ends(p.spacers),
             ]
@@ -366,7 +366,8 @@ def _ends(found: Window | None) -> tuple[str, str, str, str]:
     """Return both ends of a window and what closes each; nothing closes an end that was not found."""
     if found is None:
         return "", "", "", ""
-    return f"{found.low:.1f}", found.closed_low_by, f"{found.high:.1f}", found.closed_high_by
+    by = no_formula(found.closed_low_by), no_formula(found.closed_high_by)
+    return f"{found.low:.1f}", by[0], f"{found.high:.1f}", by[1]
 
 
 def as_json(result: Match) -> dict[str, object]:

@@ -60,7 +60,7 @@ def own_seeds() -> Mapping[str, tuple[tuple[bytes, ...], tuple[bytes, ...]]]:
         DAMAGED: (projects, ()),
         JOURNAL: (tuple(_records(count) for count in (1, 2, 3)), ()),
         ROADMAP: (tables, ()),
-        FORMULA: ((b"3.5 + 4", b"wall + 1/2 in", b"min(a; 12,5 mm)^2 / a"), ()),
+        FORMULA: ((b"5 kg", b"3.5 + 4", b"wall + 1/2 in", b"min(a; 12,5 mm)^2 / a"), ()),
     }
 
 
@@ -126,7 +126,7 @@ def packed(data: bytes, rng: Random, other: bytes) -> bytes:
     rest = data[_HEAD.size + length :] if length < len(data) else b""
     if rng.random() < 0.2:
         length = rng.choice((0, 1, length - 1 if length else 0, length + 1, 2**31, 2**63, 2**64 - 1))
-        return _HEAD.pack(mark, length, crc) + data[_HEAD.size :]
+        return _HEAD.pack(mark, length % 2**64, crc) + data[_HEAD.size :]
     try:
         held = zlib.decompress(data[_HEAD.size : _HEAD.size + length])
     except zlib.error:

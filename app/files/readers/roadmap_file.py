@@ -25,7 +25,7 @@ from app.project.roadmap_rows import ReadTable, read_table
 ROADMAP_SUFFIXES = (".csv", ".xlsx", ".tsv", ".txt")
 
 #: A spreadsheet takes a text with one of these in front for a formula: writers put ' before it.
-FORMULA = ("=", "+", "-", "@")
+FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 _SEPARATORS = ("\t", ";", ",")
 
@@ -213,7 +213,7 @@ def _bare(cell: str) -> str:
 
 
 def _is_formula(text: str) -> bool:
-    return text.lstrip("' \t\n").startswith(FORMULA)
+    return text.lstrip("' \t\n\r").startswith(FORMULA)
 
 
 def guarded(text: str) -> str:

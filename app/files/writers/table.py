@@ -13,8 +13,8 @@ from geometry.shape.curve import Path
 
 Cell = str | int | float | None
 
-#: A spreadsheet takes a text that starts with one of these for a formula.
-_FORMULA = ("=", "+", "-", "@")
+#: A spreadsheet takes a text that starts with one of these for a formula; some take the wide signs too.
+_FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def write_table(
