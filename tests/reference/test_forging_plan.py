@@ -63,7 +63,10 @@ def test_a_press_is_enough_perhaps_or_too_small_by_the_band() -> None:
 def test_a_ring_that_cannot_be_lifted_out_is_refused_whatever_the_load() -> None:
     short = steps(SIZES, LOG, (Press("big", 500.0, ejector_mm=200.0),))
     assert short[1].fits is Fits.TOO_SMALL
-    assert "ejector lifts 200" in short[1].refused
+    assert "230 high, the ejector lifts 200" in short[1].refused_words(lambda mm: f"{mm:g}")
+    # An inch is 25.4 mm.
+    inches = short[1].refused_words(lambda mm: f"{mm / 25.4:.2f} in")
+    assert "9.06 in high, the ejector lifts 7.87 in" in inches
     low = steps(SIZES, LOG, (Press("big", 500.0, daylight_mm=400.0),))
     assert "does not come out" in low[2].refused
 
