@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
+from app.project.constraining import is_held, states
 from app.project.holding import settled
 from app.project.parameters import reckoned
 from app.project.project import Project
@@ -38,7 +40,7 @@ def exit_code(result: dict[str, Any]) -> int:
 
 def _entry(project: Project, wheel: Wheel) -> dict[str, Any]:
     measured = measure_wheel(project, wheel)
-    entry = _wheel(wheel, measured, on_the_road(project, wheel, measured))
+    entry = _wheel(project, wheel, measured, on_the_road(project, wheel, measured))
     return entry if entry["faults"] else {**entry, "notes": _notes(project, wheel, Numbers("mm"))}
 
 
@@ -52,8 +54,9 @@ def _notes(project: Project, wheel: Wheel, numbers: Numbers) -> list[str]:
     return [in_hub_frame.words(numbers.length)]
 
 
-def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any]:
+def _wheel(project: Project, wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any]:
     found, parameters = measured.measurements, _parameters(wheel)
+    constraints = _constraints(project, wheel)
     if found is None:
         return {
             "wheel": wheel.name,
@@ -73,6 +76,7 @@ def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any
             "questions": [],
             "parameters": parameters,
             "notes": [],
+            "constraints": constraints,
         }
     return {
         "wheel": wheel.name,
@@ -97,7 +101,22 @@ def _wheel(wheel: Wheel, measured: Measured, road: Road | None) -> dict[str, Any
         "tyre": _tyre(wheel, road),
         "questions": [*found.questions, *(road.questions if road is not None else ())],
         "parameters": parameters,
+        "constraints": constraints,
     }
+
+
+def _constraints(project: Project, wheel: Wheel) -> list[dict[str, Any]]:
+    return [
+        {
+            "kind": str(c.kind),
+            "vertices": list(c.vertices),
+            "value": c.value,
+            "shape": c.shape,
+            "held": is_held(state),
+            "off_mm": None if state is None or not math.isfinite(state) else state,
+        }
+        for c, state in zip(wheel.constraints, states(project, wheel), strict=True)
+    ]
 
 
 def _parameters(wheel: Wheel) -> list[dict[str, Any]]:

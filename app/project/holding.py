@@ -6,21 +6,29 @@ what was there before: it may add and take away vertices, but what is driven kee
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from app.project.numbering import followed, renumbered
+from app.project.constraining import (
+    NotHeldError,
+    Thing,
+    locked_in,
+    vertices_in,
+    with_held,
+    with_readable,
+    with_vertices,
+)
+from app.project.numbering import constraint_words, followed, renumbered
 from app.project.parameters import Given, applied, given, wall_mm
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.project.wheel_edits import with_inset
 from geometry.shape.blank import Blank
-from geometry.shape.held import Driven
-from geometry.shape.outline import Corner, Grade, NamedOutline, StayOut
-from geometry.shape.section import Section, Vertex
+from geometry.shape.held import Driven, Hold
+from geometry.shape.outline import Grade, NamedOutline, StayOut
 
-Thing = Wheel | Blank | NamedOutline
 T = TypeVar("T")
 P = TypeVar("P", Wheel, Blank, StayOut)
 
@@ -56,24 +64,6 @@ class Held:
     refused: tuple[Refusal, ...] = ()
 
 
-def vertices_in(thing: Thing) -> tuple[Vertex | Corner, ...]:
-    """Return the vertices of an outline, locked ones first."""
-    return thing.section.vertices if isinstance(thing, Wheel) else thing.corners
-
-
-def locked_in(thing: Thing) -> int:
-    """Return how many of them belong to a locked rim contour."""
-    return thing.section.locked if isinstance(thing, Wheel) else 0
-
-
-def with_vertices(thing: Thing, vertices: tuple[Vertex | Corner, ...]) -> Thing:
-    """Return an outline with other free vertices."""
-    if isinstance(thing, Wheel):
-        own = tuple(v for v in vertices if isinstance(v, Vertex))
-        return thing.with_section(Section(own, thing.section.locked))
-    return replace(thing, corners=tuple(v for v in vertices if isinstance(v, Corner)))
-
-
 def settled(thing: Thing) -> tuple[Thing, dict[int, str]]:
     """Return an outline with its parameters put into what they drive, and their errors by their place."""
     if not thing.parameters:
@@ -95,15 +85,28 @@ def with_settled(project: Project) -> Project:
     return _with_things(project, lambda _old, new, _name: settled(new)[0], Project(project.name))
 
 
-def held(before: Project, after: Project) -> Held:
-    """Return what an edit leaves of a project, from what stood before it."""
+def held(before: Project, after: Project, exact: bool = False) -> Held:
+    """Return what an edit leaves of a project, from what stood before it.
+
+    With `exact` each number that the edit changed stays as it is, as one that was typed.
+
+    Raises:
+        NotHeldError: constraints could not be held; names those that do not go together.
+    """
     said: list[str] = []
     refused: list[Refusal] = []
 
     def one(old: Thing | None, new: Thing, name: str) -> Thing:
-        if old is new or not (new.parameters or new.constraints):
+        if not (new.parameters or new.constraints):
             return new
+        if old is new:
+            return new if before.shapes is after.shapes else _with_other_shapes(after, new, said)
         made, words, kept = _held(old, new, name)
+        made, gone = with_readable(made)
+        words += gone
+        if made.constraints:
+            raw, made = made, with_held(after, old, made, exact)
+            words += _given_way(old, raw, made)
         said.extend(words)
         refused.extend(kept)
         return made
@@ -147,6 +150,32 @@ def _held(old: Thing | None, new: Thing, name: str) -> tuple[Thing, list[str], l
     made, _ = settled(new)
     refused = [] if old is None else [Refusal(name, g) for g in _moved(old, new)]
     return made, said, refused
+
+
+def _with_other_shapes(project: Project, wheel: Thing, said: list[str]) -> Thing:
+    """Return a wheel as it keeps clear of shapes that were changed; it stays where it cannot."""
+    clear = [c for c in wheel.constraints if c.kind is Hold.CLEAR]
+    if not clear:
+        return wheel
+    try:
+        return with_held(project, wheel, wheel)
+    except NotHeldError:
+        said.append(f"No longer held: {constraint_words(clear[0])}. The shape has come too near.")
+        return wheel
+
+
+def _given_way(old: Thing | None, raw: Thing, made: Thing) -> list[str]:
+    """Return a sentence where what the edit moved does not lie where it was put."""
+    was, put, now = (vertices_in(thing) if thing is not None else () for thing in (old, raw, made))
+    if not len(was) == len(put) == len(now):
+        return []
+    apart = [
+        (math.hypot(c.z - b.z, c.r - b.r), i)
+        for i, (a, b, c) in enumerate(zip(was, put, now, strict=True))
+        if (a.z, a.r) != (b.z, b.r)
+    ]
+    most, i = max(apart, default=(0.0, 0))
+    return [f"Vertex {i + 1} is held {most:.3f} mm from where it was put."] if most > 1e-3 else []
 
 
 def _moved(old: Thing, new: Thing) -> Iterator[Given]:

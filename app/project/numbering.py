@@ -80,7 +80,7 @@ def constraint_words(c: Constraint, unit: str = "mm") -> str:
     )
     value = "" if c.value is None else f" {value_words(c, unit)}"
     if c.kind is Hold.CLEAR:
-        return f"clear of {c.shape} by{value}, {where}"
+        return f"clear of {c.shape}{' by' if value else ''}{value}, {where}"
     return f"{c.kind}{value}, {where}"
 
 

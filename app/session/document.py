@@ -21,6 +21,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
+from app.project.edits import EditError
 from app.project.holding import Held, held
 from app.project.project import Project
 from app.project.release import Release
@@ -61,6 +62,7 @@ class Document(QObject):
         self._value = _Value(Project("Untitled"), None, None, None)
         self._preview: Project | None = None
         self._held: Held | None = None
+        self._shown_last: Held | None = None
         self._next_turn = QTimer(self)
         self._next_turn.setSingleShot(True)
         self._next_turn.timeout.connect(self._show_preview)
@@ -177,16 +179,31 @@ class Document(QObject):
     # Edits
 
     def commit(
-        self, project: Project, text: str, *, joins: str | None = None, selected: int | None = AS_IT_IS
+        self,
+        project: Project,
+        text: str,
+        *,
+        joins: str | None = None,
+        selected: int | None = AS_IT_IS,
+        exact: bool = False,
     ) -> None:
         """Make `project` the present value as one undo step called `text`; none if nothing changed.
 
-        What is driven keeps its value, and what names a vertex that goes is dropped: both are said.
+        What is driven keeps its value, what constraints hold follows, and what names a vertex that goes is
+        dropped: all is said. Where constraints cannot be held there is no step. With `exact` each number that
+        was changed stays as it is, as one that was typed.
         Steps with the same word in `joins` that follow each other at one selection become one step.
         `selected` is the vertex to be selected with it.
         """
         had_preview, self._preview = self._preview is not None, None
-        found = held(self.project, self._with_releases(project))
+        self._shown_last = None
+        try:
+            found = held(self.project, self._with_releases(project), exact)
+        except EditError as refused:
+            if had_preview:
+                self._show()
+            self.say(str(refused))
+            return
         if found.project == self.project:
             if had_preview:
                 self._show()
@@ -208,7 +225,7 @@ class Document(QObject):
     def cancel(self) -> None:
         """End a gesture without a change: show the committed project again."""
         if self._preview is not None:
-            self._preview = None
+            self._preview = self._shown_last = None
             self._show()
 
     def undo(self) -> None:
@@ -317,7 +334,11 @@ class Document(QObject):
         """Return what the gesture under way would leave."""
         assert self._preview is not None
         if self._held is None:
-            self._held = held(self.project, self._preview)
+            try:
+                self._held = held(self.project, self._preview)
+            except EditError as refused:  # what was shown last stays until it can be held again
+                self._held = replace(self._shown_last or Held(self.project), said=(str(refused),))
+            self._shown_last = self._held
         return self._held
 
     def _tell_held(self, found: Held) -> None:

@@ -13,7 +13,8 @@ from enum import StrEnum
 
 import numpy as np
 
-from app.project.holding import Thing, redrawn
+from app.project.constraining import Thing
+from app.project.holding import redrawn
 from app.project.project import Project
 from app.project.wheel import Wheel
 from geometry.shape.blank import Blank

@@ -77,6 +77,17 @@ ALSO = {
     "family": "design of blanks",
     "limits": "width inset map",
     "face": "street side windows spokes fill ratio shaded picture valve",
+    "hold_radius": "constraint fillet arc",
+    "hold_tangent": "constraint arc smooth",
+    "hold_horizontal": "constraint horizontal level",
+    "hold_vertical": "constraint vertical upright",
+    "hold_angle": "constraint slope",
+    "hold_distance": "constraint length",
+    "hold_along_z": "constraint axial horizontal distance",
+    "hold_along_r": "constraint radial vertical distance",
+    "hold_equal_wall": "constraint same thickness",
+    "hold_clear": "constraint gap caliper brake",
+    "constraints": "held let go delete conflict",
     "parameters": "formula name value drive variable equation",
     "stages": "lathe sides operations",
     "manual": "help book how",
@@ -124,6 +135,10 @@ def _has_version(window: MainWindow) -> bool:
     return own and wheel is not None and bool(sources(document.project, document.state.saved, wheel))
 
 
+def _has_chosen(least: int) -> Callable[[MainWindow], bool]:
+    return lambda window: len(window.document.group) >= least
+
+
 def _of_edited(*names: str) -> dict[str, Need]:
     return dict.fromkeys(names, (_has_edited, _NOTHING))
 
@@ -159,10 +174,20 @@ NEEDS: dict[str, Need] = {
         lambda w: w.document.state.measurements is not None,
         "There are no readings: the outline has faults, or there is no wheel.",
     ),
-    "parameters": (
-        lambda w: w.document.edited is not None,
-        "Nothing is being edited: make a wheel with Project, New wheel.",
-    ),
+    **_of_edited("parameters", "constraints"),
+    **{
+        name: (_has_chosen(least), words)
+        for name, least, words in (
+            ("hold_radius", 1, "Choose a vertex, or the two ends of an arc, first."),
+            ("hold_tangent", 1, "Choose the vertex at which an arc and its neighbour meet first."),
+            ("hold_clear", 1, "Choose a vertex, or the two ends of an edge, first."),
+            ("hold_equal_wall", 4, "Choose four vertices first: the ends of two walls."),
+            *(
+                (f"hold_{name}", 2, "Choose two vertices first: click one, Shift-click the other.")
+                for name in ("horizontal", "vertical", "angle", "distance", "along_z", "along_r")
+            ),
+        )
+    },
     "undo": (lambda w: w.document.undo_stack.canUndo(), "Nothing to undo."),
     "redo": (lambda w: w.document.undo_stack.canRedo(), "Nothing to redo."),
 }

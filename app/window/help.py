@@ -31,7 +31,7 @@ _PAGE_OF = (
     *(("SourceCard", "files"), ("Match", "readings"), ("Offers", "readings"), ("Rule", "readings")),
     *(("Conditions", "readings"), ("TrialFit", "readings"), ("Material", "readings"), ("Wheel", "drawing")),
     *(("Size", "drawing"), ("Shape", "drawing"), ("CustomerReport", "files"), ("Recovered", "files")),
-    *(("Fault", "files"), ("Parameters", "parameters")),
+    *(("Fault", "files"), ("Parameters", "parameters"), ("Constraints", "parameters")),
 )
 
 

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.project import edits
+from app.project.project import Project
 from app.session.document import Document
 from app.session.edited import Edited, Kind
 from app.session.jobs import Jobs
@@ -43,6 +44,7 @@ from app.window.driven_offer import DrivenOffer
 from app.window.files import Files
 from app.window.first_steps import FirstSteps
 from app.window.help import Help
+from app.window.holding import Holding
 from app.window.key_bindings import KeyBindings
 from app.window.settings import Settings
 from app.window.sheets import Sheets
@@ -81,6 +83,7 @@ class MainWindow(QMainWindow):
         self._set_palette()
         self._make_panels()
         self.beside = Beside(self, self.document, self.theme, self.canvas, self.settings)
+        self.holding = Holding(self, self.document)
         self.driven_offer = DrivenOffer(self.document, self.canvas.sheet)
         self.driven_offer.parameters_wanted.connect(self.beside.show_parameters)
         self.live_stress = LiveStressView(self, self.document, self.canvas)
@@ -163,7 +166,7 @@ class MainWindow(QMainWindow):
         canvas.snapped.connect(self._tell_snap)
         canvas.moved.connect(self.move_label.show_text)
         for panel in (self.parts, self.vertices):
-            panel.changed.connect(document.commit)
+            panel.changed.connect(self._commit_typed)
         for speaking in (self.parts, self.vertices, self.readings):
             speaking.said.connect(self.say)
         for showing in (self.summary, self.readings, self.strip):
@@ -267,6 +270,9 @@ class MainWindow(QMainWindow):
         z, r = place
         numbers = [format_length(x, unit, with_unit=False).replace("-", "−") for x in (z, r, 2.0 * r)]
         self.pointer_label.show_text(f"z {numbers[0]}   r {numbers[1]}   ⌀ {numbers[2]} {unit}")
+
+    def _commit_typed(self, project: Project, text: str) -> None:
+        self.document.commit(project, text, exact=True)
 
     # Actions that concern several views
 

@@ -151,6 +151,27 @@ def _parameters(window: MainWindow) -> QWidget:
     return window.beside.parameters
 
 
+def _held(window: MainWindow) -> QWidget:
+    for chosen, ask in (
+        ((39, 40), window.holding.vertical),
+        ((40, 41), window.holding.distance),
+        ((41, 42), window.holding.angle),
+        ((41,), window.holding.clear),
+    ):
+        window.document.select_group(chosen)
+        ask()
+    window.document.select_vertex(None)
+    window.canvas.sheet.zoom_to((40.0, 150.0), 110.0)
+    return window.canvas
+
+
+def _constraints(window: MainWindow) -> QWidget:
+    _held(window)
+    window.holding.show_list()
+    assert window.holding.listed is not None
+    return window.holding.listed
+
+
 SCENES: dict[str, Callable[[MainWindow], QWidget]] = {
     "window": lambda window: window,
     "drawing": _drawing,
@@ -159,5 +180,7 @@ SCENES: dict[str, Callable[[MainWindow], QWidget]] = {
     "readings": _readings,
     "commands": _commands,
     "parameters": _parameters,
+    "held": _held,
+    "constraints": _constraints,
     "roadmap": _roadmap,
 }

@@ -170,7 +170,7 @@ class Canvas(QWidget):
             self.boxes.refuse(str(refused))
             return
         moved = "z" in values or "r" in values
-        document.commit(project, f"{'Move' if moved else 'Round'} vertex {index + 1}")
+        document.commit(project, f"{'Move' if moved else 'Round'} vertex {index + 1}", exact=True)
 
     def dimension_these(self) -> None:
         """Add, change or take away a dimension of what is chosen or pointed at."""

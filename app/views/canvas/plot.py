@@ -20,6 +20,7 @@ from app.views.canvas.dimensions import DimensionLayer
 from app.views.canvas.drawing import Drawing
 from app.views.canvas.grid import Grid
 from app.views.canvas.handles import Handles
+from app.views.canvas.held import HeldMarks
 from app.views.canvas.layers import no_ground_below, paint_layers
 from app.views.canvas.magnifier import Magnifier
 from app.views.canvas.overlays import Overlay
@@ -106,13 +107,21 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.drawing = Drawing(self.overlay, theme)
         self.handles = Handles(theme, self.pixels_of, 30.0)
         self.dimensions = DimensionLayer(theme, self.to_pixels, 25.0)
+        self.held = HeldMarks(theme, self.to_pixels, 22.0)
         self.dimensions.words = lambda: self.overlay.taken_rows
         self.dimensions.handles = self.handles.boxes
         self.overlay.avoid = lambda: np.vstack([self.handles.boxes(), self.dimensions.boxes()])
         self._ground = (*self.grid.layers, *self.drawing.ground)
         self._ground_kept: tuple[object, ...] = ()
         self.magnifier = Magnifier(theme, self.drawing, 40.0)
-        for item in (self.drawing.picture, self.overlay, self.dimensions, self.handles, self.magnifier):
+        for item in (
+            self.drawing.picture,
+            self.overlay,
+            self.held,
+            self.dimensions,
+            self.handles,
+            self.magnifier,
+        ):
             item.setParentItem(self.box)
         self.box.sigRangeChanged.connect(self._follow)
         self.box.sigResized.connect(self._follow)
@@ -154,6 +163,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.drawing.show_state(shown, self.mm_per_pixel)
         self._place_handles(shown)
         self.magnifier.show_state(shown, self.overlay.content.marks, self._pointer)
+        self.held.show_state(shown)
         self._renew_ground()
 
     def fit(self) -> None:
@@ -247,6 +257,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.handles.follow(frame)
         self.dimensions.follow(frame)
         self.magnifier.follow(frame, self._scale)
+        self.held.follow(frame)
         self.drawing.follow(self.mm_per_pixel)
         self._renew_ground()
         self.scaled.emit()
@@ -257,6 +268,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.drawing.dress()
         self.handles.update()
         self.dimensions.update()
+        self.held.update()
         self._renew_ground()
 
     def drawBackground(self, painter: QPainter, rect: QRectF) -> None:  # noqa: N802
