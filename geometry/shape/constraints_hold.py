@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 
 from geometry.errors import GeometryError
-from geometry.shape.constraints import Solver
+from geometry.shape.constraints_solve import Solver
 from geometry.shape.curve import Array, Flags, Path
 from geometry.shape.held import Constraint
 

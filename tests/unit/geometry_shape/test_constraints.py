@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometry.errors import GeometryError
-from geometry.shape.constraints import Solver, equation, misfit, misfits, value_of
+from geometry.shape.constraints import equation, misfit, misfits, value_of
 from geometry.shape.constraints_hold import ConflictError, hold, refuse_redundant
+from geometry.shape.constraints_solve import Solver
 from geometry.shape.curve import Array, Path
 from geometry.shape.held import Constraint, Hold
 
