@@ -25,8 +25,8 @@ from pathlib import Path
 RENAME_TRIES = 10
 RENAME_PAUSE_S = 0.1
 
-#: No save takes this long, so a temporary file of this age has lost its writer.
-STRAY_AGE_S = 3600.0
+#: Temporary files of another machine, or where processes cannot be asked for, are strays at this age.
+STRAY_AGE_S = 24 * 3600.0
 
 _TEMPORARY = re.compile(r"\.blankwright-(?P<host>[0-9a-f]{8})-(?P<pid>[0-9]+)-[0-9a-f]{8}\.tmp")
 _BINARY = getattr(os, "O_BINARY", 0)
@@ -158,14 +158,16 @@ def _is_stray(path: Path) -> bool:
     match = _TEMPORARY.fullmatch(path.name)
     if match is None:
         return False
-    if time.time() - path.lstat().st_mtime > STRAY_AGE_S:
-        return True
-    return match["host"] == _host() and not _is_running(int(match["pid"]))
+    if match["host"] == _host() and sys.platform != "win32":
+        # Whatever its age: a machine that slept in the middle of a save goes on with it.
+        return not is_running(int(match["pid"]))
+    return time.time() - path.lstat().st_mtime > STRAY_AGE_S
 
 
-def _is_running(pid: int) -> bool:
+def is_running(pid: int) -> bool:
+    """Return whether a process of this machine lives, as far as that can be told."""
     if sys.platform == "win32":
-        return True  # signal 0 would end the process there: wait for its file to age
+        return True  # signal 0 would end the process there
     try:
         os.kill(pid, 0)
     except (ProcessLookupError, OverflowError):

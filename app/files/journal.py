@@ -30,6 +30,7 @@ from filelock import FileLock
 from platformdirs import user_state_path
 
 from app.files.atomic import SaveError, save_bytes, sweep
+from app.files.hold import NO_LOCKS, holder_of, own_words
 from app.files.migrations import FORMAT
 from app.files.on_disk import OnDisk, digest
 from app.files.project_file import LARGEST_BYTES, NewerFormat, ProjectFileError, dumps, from_tree
@@ -165,9 +166,17 @@ class Journal:
         name = f"{time.strftime('%Y%m%d-%H%M%S')}-{os.getpid()}-{secrets.token_hex(4)}"
         folder = (self._journals or journals_folder()) / name
         folder.mkdir(parents=True)
-        lock = FileLock(folder / _LOCK, timeout=1, thread_local=False)  # another start may be looking at it
+        # Another start may be looking at it, so wait for a moment.
+        lock = FileLock(folder / _LOCK, timeout=1, thread_local=False, fallback_to_soft=False)
         try:
             lock.acquire()
+        except OSError as error:
+            if error.errno not in NO_LOCKS:
+                _remove(folder)
+                raise
+            (folder / _LOCK).write_bytes(own_words())  # the folder knows no locks: who it is must do
+            self._folder = folder
+            return
         except BaseException:
             _remove(folder)
             raise
@@ -228,8 +237,8 @@ def pending(journals: Path | None = None) -> list[Left]:
         for folder in sorted((journals or journals_folder()).iterdir()):
             if not _FOLDER.fullmatch(folder.name) or not folder.is_dir():
                 continue
-            with contextlib.suppress(OSError), FileLock(folder / _LOCK, timeout=0):
-                left = _left(folder)
+            with contextlib.suppress(OSError):
+                left = _left_unlocked(folder)
                 if left is not None:
                     found.append(left)
     return sorted(found, key=lambda left: left.state.at if left.state else 0.0, reverse=True)
@@ -240,6 +249,19 @@ def discard(left: Left) -> None:
     with contextlib.suppress(OSError):
         (left.folder / _FILE).unlink()
     _remove(left.folder)
+
+
+def _left_unlocked(folder: Path) -> Left | None:
+    """Return what lies in a folder that no living process holds; None for one that is held, or empty."""
+    # Read first: a try at the lock may empty the file, where it says who has a folder without locks.
+    holder = holder_of(folder / _LOCK)
+    try:
+        with FileLock(folder / _LOCK, timeout=0, fallback_to_soft=False):
+            return _left(folder)
+    except OSError as error:
+        if error.errno not in NO_LOCKS or holder.is_alive:
+            raise
+    return _left(folder)
 
 
 def _left(folder: Path) -> Left | None:

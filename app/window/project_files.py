@@ -25,6 +25,7 @@ from app.files.project_file import (
     load,
     open_file,
 )
+from app.files.readers.read import sweep_homes
 from app.files.salvage import salvage
 from app.project.project import Project
 from app.session.document import Document
@@ -35,6 +36,7 @@ from app.window.settings import Settings
 
 SUFFIX = ".blankwright"
 _MOST_ERRORS = 20
+_NO_LOCKS = "This folder knows no locks: a note beside the file tells other windows that it is open here."
 _PROJECTS = f"Projects (*{SUFFIX});;All files (*)"
 
 
@@ -146,6 +148,8 @@ class ProjectFiles(QObject):
             self._recovery.file = seen
             if path not in resources.samples():
                 self._settings.remember(path)
+        if self._hold is not None and self._hold.is_by_note:
+            self._document.say(_NO_LOCKS)
         self._tell_conversion(found)
         return True
 
@@ -302,7 +306,8 @@ class ProjectFiles(QObject):
             return False
         self._recovery.file = see(path)
         self._settings.remember(path)
-        self._document.say(f"Saved {path.name}.{not_kept}")
+        no_locks = f" {_NO_LOCKS}" if self._hold is not None and self._hold.is_by_note else ""
+        self._document.say(f"Saved {path.name}.{not_kept}{no_locks}")
         return True
 
     def _may_write(self, path: Path) -> bool:
@@ -339,6 +344,7 @@ class ProjectFiles(QObject):
 
     def offer_recovered(self) -> bool:
         """Offer what ended processes left behind, if there is anything; True if one was opened."""
+        sweep_homes()
         chosen, _ = choose(self._window, self._state / "journals")
         return chosen is not None and self._go_on(chosen)
 

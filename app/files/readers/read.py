@@ -6,6 +6,7 @@ import contextlib
 import json
 import math
 import os
+import shutil
 import signal
 import subprocess
 import tempfile
@@ -17,6 +18,7 @@ from typing import BinaryIO, TypedDict, Unpack
 
 import msgspec
 
+from app.files.atomic import is_running
 from app.files.readers.answer import (
     AXLES,
     LEAST_BALL_MM,
@@ -46,6 +48,9 @@ PREPARING_S = 300.0
 #: What the child keeps of the environment: enough to start an interpreter, nothing that leads to a home.
 _KEPT = ("PATH", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "SYSTEMROOT", "WINDIR")
 
+
+#: A child's home in the folder for such, then the parent's process.
+_HOME = "blankwright-reader-"
 
 #: Signals that end a process at a fault of its own.
 _FAULTS = (signal.SIGSEGV, signal.SIGABRT, signal.SIGFPE, signal.SIGILL)
@@ -150,6 +155,22 @@ def _ask(file: BinaryIO, request: Request, cancelled: Callable[[], bool] | None)
     return _decoded(*ask_child([json.dumps(asdict(request))], file, seconds, cancelled))
 
 
+def sweep_homes() -> list[Path]:
+    """Remove what killed processes of this user left of their readers in the folder for such; return it.
+
+    The operating system may do so too, some day; until then imported files may lie there.
+    """
+    removed = []
+    for folder in Path(tempfile.gettempdir()).glob(f"{_HOME}*"):
+        with contextlib.suppress(OSError):
+            pid = folder.name.removeprefix(_HOME).partition("-")[0]
+            is_ours = not hasattr(os, "getuid") or folder.lstat().st_uid == os.getuid()
+            if pid.isdecimal() and is_ours and not folder.is_symlink() and not is_running(int(pid)):
+                shutil.rmtree(folder)
+                removed.append(folder)
+    return removed
+
+
 def ask_child(
     arguments: Sequence[str], file: BinaryIO, seconds: float, cancelled: Callable[[], bool] | None
 ) -> tuple[bytes, int]:
@@ -166,7 +187,8 @@ def ask_child(
         ReadError: it took too long.
         CancelledError: `cancelled` returned True.
     """
-    with tempfile.TemporaryDirectory(prefix="blankwright-reader-", ignore_cleanup_errors=True) as home:
+    prefix = f"{_HOME}{os.getpid()}-"
+    with tempfile.TemporaryDirectory(prefix=prefix, ignore_cleanup_errors=True) as home:
         ready = Path(home, "ready")
         with subprocess.Popen(
             [*program("--reader"), *arguments],

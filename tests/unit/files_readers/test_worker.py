@@ -5,6 +5,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 import time
 from dataclasses import asdict
 from pathlib import Path
@@ -253,3 +254,25 @@ class TestRefusedBeforeAnyChild:
 def test_an_unreadable_suffix_is_refused_in_the_child_too() -> None:
     with pytest.raises(ReadError, match=r"'\.exe' are not read"):
         worker.read(b"x", Request(".exe"))
+
+
+def test_what_a_killed_parent_left_of_its_readers_is_swept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ended = subprocess.run([sys.executable, "-c", "import os; print(os.getpid())"], capture_output=True)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    names = [f"blankwright-reader-{pid}-abc" for pid in (int(ended.stdout), os.getpid())]
+    for name in (*names, "blankwright-reader-x-1", "other"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "ready").write_bytes(b"")
+    link = tmp_path / f"blankwright-reader-{int(ended.stdout)}-link"
+    link.symlink_to(tmp_path / "other")
+    assert [path.name for path in parent.sweep_homes()] == names[:1]
+    left = {path.name for path in tmp_path.iterdir()}
+    assert left == {
+        names[1],
+        "blankwright-reader-x-1",
+        "other",
+        f"blankwright-reader-{int(ended.stdout)}-link",
+    }
+    assert (tmp_path / "other" / "ready").exists()
