@@ -18,8 +18,10 @@ from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import strength_pdf
 from app.reports.strength_family import evidence, evidence_lines, plan_lines
+from app.reports.strength_notes import all_notes, curve_words, facts
 from app.reports.strength_parts import (
     RATIO_SAID,
+    SMEARED_SAID,
     bending_cases,
     carried_words,
     lip_figures,
@@ -36,11 +38,8 @@ from app.reports.strength_words import (
     SPOKE_PLACES,
     Cell,
     Verdict,
-    all_notes,
     cell,
     constants_words,
-    curve_words,
-    facts,
     held_words,
     is_open,
     levels_words,
@@ -55,8 +54,9 @@ from app.reports.strength_words import (
 from app.studies.strength.cases import cases_of, has_stress
 from app.studies.strength.compare import Compared, compared
 from app.studies.strength.inputs import ready, settings_of
-from app.studies.strength.run import Screening, Spoked, screen
+from app.studies.strength.run import Screening, screen
 from app.studies.strength.sensitivity import gains
+from app.studies.strength.spoked import Spoked
 from geometry.errors import GeometryError
 from geometry.strength.loads import TestLoad
 from geometry.strength.spokes import Root
@@ -169,7 +169,8 @@ def as_text(project: Project, shown: Shown) -> str:
         blocks.append(_against(found, against, shown.figures, numbers))
     if shown.case is not None:
         lines = gain_lines(shown.gains, moving(shown))
-        blocks.append([f"1 mm more metal, {shown.case.name}", *(f"  {words}" for words in lines)])
+        said = [f"  {SMEARED_SAID}"] if found.ready.spokes is not None else []
+        blocks.append([f"1 mm more metal, {shown.case.name}", *(f"  {words}" for words in lines), *said])
     blocks.append(["recorded tests", *(f"  {words}" for words in evidence_lines(shown.evidence))])
     blocks.append(["physical tests that decide", *(f"  {words}" for words in plan_lines(shown.evidence))])
     blocks.append(["notes", *(f"  {words}" for words in all_notes(found))])

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 
 from app.reports.numbers import Numbers
 from app.reports.strength_words import OPEN_SIGN
-from app.studies.strength.run import Screening, Spoked
+from app.studies.strength.run import Screening
+from app.studies.strength.spoked import Spoked
 from geometry.shape.section import Zone
 from geometry.strength.lip import Lip
 from geometry.strength.loads import Kind, TestLoad
 
+#: What a figure reads that single spokes have no part in.
+SMEARED_SAID = "Stress by the section alone, its spokes smeared: what single spokes add is not in it."
 RATIO_SAID = "Ratios compare two drawings under the same model; they are no promise of what either holds."
 
 #: What is read of a lip: words, unit, attribute, decimals.
@@ -84,6 +87,20 @@ def carried_words(spoked: Spoked, moment_nm: float) -> str:
         return ""
     smeared, beams = (x / 1000.0 for x in (spoked.smeared_nmm, spoked.beams.carried_nmm))
     return f"smeared section carries {smeared:.1f}, beams {beams:.1f} of {moment_nm:.1f} N m"
+
+
+def smeared_words(found: Screening) -> list[str]:
+    """Return under which cases spokes are judged by the section alone, and why."""
+    names = [c.name for c in found.cases if c.force_n is not None and c.name in found.solved]
+    if found.ready.spokes is None or not names:
+        return []
+    return [
+        f"spokes under {' and '.join(names)} are judged by the smeared section alone: single spokes are"
+        " worked out for a moment on the hub and a torque, where all share a load in proportion; a load on an"
+        " arc of the rim is handed from spoke to spoke by the rim as it bends between them, which beams on a"
+        " rim that turns as a whole do not hold. Under a moment the section misses the twist of spokes, and"
+        " up to a fifth of the hub's moment at their rim roots"
+    ]
 
 
 def turned_words(found: Screening) -> list[str]:

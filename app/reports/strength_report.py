@@ -15,20 +15,10 @@ from app.reports.pdf import study_pages
 from app.reports.strength_family import evidence_lines, plan_table
 from app.reports.strength_figure import picture_pages, pictures
 from app.reports.strength_holding import draw_holdings
+from app.reports.strength_notes import all_notes, facts, row_notes
 from app.reports.strength_shown import Shown, gain_table
 from app.reports.strength_tables import loads, tables
-from app.reports.strength_words import (
-    SIGNS_SAID,
-    Cell,
-    Verdict,
-    all_notes,
-    cell,
-    facts,
-    row_notes,
-    short_words,
-    summary,
-    zones_of,
-)
+from app.reports.strength_words import SIGNS_SAID, Cell, Verdict, cell, short_words, summary, zones_of
 from app.studies.strength.run import Screening
 from geometry.readings.rules import State
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from app.project.strength import StrengthSettings
 from app.reports.strength_family import Evidence
+from app.reports.strength_parts import SMEARED_SAID
 from app.reports.strength_words import OPEN_SIGN, OPEN_WORD
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.compare import Compared
@@ -79,5 +80,6 @@ def gain_table(shown: Shown) -> Table:
     notes = (
         "By solving again with the skin moved out by 0.2 mm, off the tyre's side; per mm, for small changes."
         f" {OPEN_SIGN} {OPEN_WORD}: the stress that changes still moves with the mesh.",
+        *([SMEARED_SAID] if shown.found.ready.spokes is not None else []),
     )
     return Table(f"What 1 mm more metal does under {name}", columns, rows, notes)

@@ -8,21 +8,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from app.reports.strength_family import evidence_lines
+from app.reports.strength_notes import all_notes, factor_words
 from app.reports.strength_shown import Shown
-from app.reports.strength_words import (
-    Cell,
-    all_notes,
-    cells,
-    factor_words,
-    not_screened,
-    parts_left_out,
-    place,
-)
+from app.reports.strength_words import Cell, cells, not_screened, parts_left_out, place
 from app.studies.limits_table import no_formula
 from app.studies.strength.compare import Compared
 from app.studies.strength.proof_tests import Planned
-from app.studies.strength.run import Screening, Spoked, Turned
+from app.studies.strength.run import Screening
 from app.studies.strength.sensitivity import Gain
+from app.studies.strength.spoked import Spoked, Turned
 from app.studies.strength.zones import Level, ZoneStress
 from geometry.strength.lip import Lip
 from geometry.strength.loads import TestLoad

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from app.reports.numbers import Numbers
+from app.reports.strength_notes import curve_words
 from app.reports.strength_parts import (
     RATIO_SAID,
     bending_cases,
@@ -19,7 +20,6 @@ from app.reports.strength_words import (
     NOT_WHOLE,
     SPOKE_PLACES,
     constants_words,
-    curve_words,
     held_words,
     levels_words,
     life_words,

@@ -7,22 +7,17 @@ known, and would stay at most 1 on a mesh halved FURTHER times, each as the last
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from app.project.strength import StrengthSettings
-from app.reports.numbers import Numbers
-from app.studies.strength.calibration import Calibration
 from app.studies.strength.cases import has_stress
 from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.studies.strength.zones import Level, ZoneStress
 from geometry.readings.measure import Place
 from geometry.shape.section import ZONES, Zone
-from geometry.strength.life import Factors
 from geometry.strength.loads import EXERCISED, TestLoad
-from geometry.strength.metals import SnTable
 
 #: Two more halvings of the mesh leave edges of some 0.05 mm at a fillet, finer than a corner that is machined
 #: (common practice, no source). At a sharp corner each halving raises the figure by the same share.
@@ -302,110 +297,3 @@ def life_words(level: Level) -> str:
     if mean is None:
         return "< data" if "shorter" in level.life.note else "no data"
     return f">{cycles_words(mean)}" if "beyond" in level.life.note else cycles_words(mean)
-
-
-def factor_words(factors: Factors) -> list[tuple[str, str]]:
-    """Return the factors on fatigue strength, 1 as 'not included'."""
-    return [(name, "not included" if x == 1.0 else f"{x:g}") for name, x in vars(factors).items()]
-
-
-def factors_line(factors: Factors) -> str:
-    """Return the factors in one line."""
-    given = factor_words(factors)
-    none = [name for name, words in given if words == "not included"]
-    some = [f"{name} {words}" for name, words in given if words != "not included"]
-    return "; ".join([*some, *([f"{', '.join(none)}: not included"] if none else [])])
-
-
-def factor_of(learned: Calibration) -> str:
-    """Return what a recorded test says, in short."""
-    bound = "at most " if learned.at_most else ""
-    changed = f"; {learned.drawing}" if learned.drawing else ""
-    return (
-        f"{learned.record}: stress {bound}{learned.factor:.2f} of the screened one, one sample taken as "
-        f"average ({learned.zone}, {learned.case}, family {learned.family}{changed})"
-    )
-
-
-def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> list[tuple[str, str]]:
-    """Return what the screening rests on, label and words."""
-    ready, of = found.ready, numbers.length
-    wheel, tyre, metal = ready.wheel, ready.tyre, ready.metal
-    edition = wheel.rating.edition or "not named"
-    thick = (
-        "" if ready.thickest_mm is None else f"; blank {of(ready.thickest_mm, with_unit=True)} thick at most"
-    )
-    own = [f"{c.case}: {c.symbol} {c.value:g}" for c in settings.constants]
-    lines = [
-        ("Wheel", f"{wheel.name}, {wheel.size}, inset {of(wheel.inset_mm, with_unit=True)}"),
-        (
-            "Wheel load",
-            f"{numbers.mass(ready.load_kg, 1)}, {wheel.rating.basis.value}; edition of the rule: {edition}",
-        ),
-        (
-            "Tyre",
-            f"{wheel.tyre.strip()}: rolling radius {of(tyre.dynamic_mm)}, static {of(tyre.static_mm)}, "
-            f"outside {of(tyre.outside_mm, with_unit=True)} across",
-        ),
-        (
-            "Metal",
-            f"{metal.name}: yield {metal.yield_mpa:.1f} MPa, least value{thick}",
-        ),
-        ("Factors on fatigue", factors_line(found.factors)),
-    ]
-    lines.append(("Recorded tests", "; ".join(map(factor_of, found.calibrations)) or "none"))
-    if own:
-        lines.append(("Own constants", "; ".join(own)))
-    return lines
-
-
-def curve_words(found: Screening) -> str:
-    """Return the source of the lives and the ranges they hold for."""
-    curve = found.ready.metal.sn
-    if curve is None:
-        return f"no fatigue curve of {found.ready.metal.name} was found: no life is given"
-    read = "" if curve.range_read else "; that range was not read for this curve"
-    (low, high), (fewest, most) = curve.ratios, curve.lives
-    ratios = f"stress ratio {low:g}" if low == high else f"stress ratios {low:g} to {high:g}"
-    return (
-        f"life of plain specimens: {curve.source}; holds for {ratios} and lives {cycles_words(fewest)} to "
-        f"{cycles_words(most)}{read}"
-    )
-
-
-def series_words(found: Screening) -> list[str]:
-    """Return how far each sum of harmonics goes, and what its later half changes."""
-    return [
-        f"{s.case}: {s.harmonics} harmonics; the later half of them changes the greatest stress by "
-        f"{'less than 0.1' if s.change < 0.001 else f'{100.0 * s.change:.1f}'} %"
-        for s in found.series
-    ]
-
-
-def all_notes(found: Screening) -> list[str]:
-    """Return what a reader must know, once each."""
-    said = [*parts_left_out(found), *found.notes]
-    zones = not_screened(found)
-    if zones:
-        said.append(f"not screened by any case in use: {', '.join(z.value for z in zones)}")
-    curve = found.ready.metal.sn
-    if isinstance(curve, SnTable):
-        said.append("the table of fatigue gives no scatter: use is against its mean life, not that of 95 %")
-    said += [
-        "the spoke zone is a smeared material; stress at windows, bolt holes and the valve hole is not in it,"
-        " nor how the rim bends between two spokes, the more the fewer they are",
-        "a bolted or clamped face is held rigidly, which raises the stress at its edge",
-        f"properties: {found.ready.metal.source}",
-    ]
-    said += series_words(found)
-    said += [s.note for s in found.spoked if s.note]
-    return list(dict.fromkeys(said))
-
-
-def row_notes(rows: Sequence[ZoneStress]) -> list[str]:
-    """Return the distinct notes of the rows that a case exercises, each with its zones."""
-    by: dict[str, list[str]] = {}
-    for row in (r for r in rows if r.exercised):
-        for words in filter(None, row.note.split("; ")):
-            by.setdefault(words, []).append(row.zone.value)
-    return [f"{words}: {', '.join(dict.fromkeys(zones))}" for words, zones in by.items()]

@@ -22,6 +22,8 @@ Progress = Callable[[int, int, str], None]
 
 #: How much the child gives way to the window.
 _NICE = 10
+#: How long a child that is ended may take before it is killed, s.
+_LAST_S = 1.0
 
 
 class ChildError(Exception):
@@ -120,12 +122,16 @@ class Child:
         return None
 
     def end(self) -> None:
-        """End the child at once; who waits for an answer gets a StoppedError."""
+        """End the child at once, and see it gone; who waits for an answer gets a StoppedError."""
         with self._changes:
             process, self._process, self._link = self._process, None, None
             self._is_ready, self._held = False, None
         if process is not None:
             process.terminate()
+            process.join(_LAST_S)
+            if process.is_alive():
+                process.kill()
+                process.join()
 
     def _started(self) -> Connection:
         # Started whole before it is known: it is ended from another thread, which may not see half of it.

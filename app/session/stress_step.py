@@ -59,6 +59,7 @@ class Step:
         levels: where each colour begins, MPa; the scale ends at `top_mpa`.
         above: borders of what lies at or above each level, (m, 2) places each, wheel's own frame.
         silent: zones of the section that the test does not exercise; silent_metal: borders of theirs.
+        smeared: True where the section has spokes, which it knows as a smeared ring alone.
     """
 
     greatest_mpa: float
@@ -71,6 +72,7 @@ class Step:
     above: tuple[tuple[Array, ...], ...]
     silent: tuple[str, ...]
     silent_metal: tuple[Array, ...]
+    smeared: bool = False
 
     @property
     def use(self) -> float:
@@ -124,6 +126,7 @@ def step(question: Question, colours: int, above: Above, zoned: Zoned) -> Step:
         above(mesh, found.mises_mpa, levels),
         tuple(z.value for z in silent),
         zoned(mesh, zone_of_node, silent) if silent else (),
+        question.spokes is not None and question.spokes.count > 0,
     )
 
 

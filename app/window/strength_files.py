@@ -12,9 +12,10 @@ from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.outputs import strength_pdf
 from app.reports.strength_family import evidence_lines, plan_table
+from app.reports.strength_notes import all_notes, facts
 from app.reports.strength_shown import Shown, gain_table
 from app.reports.strength_tables import tables
-from app.reports.strength_words import SIGNS_SAID, all_notes, cells, facts, place
+from app.reports.strength_words import SIGNS_SAID, cells, place
 from app.reports.tables import Table
 from app.studies.strength.run import Screening
 

@@ -20,17 +20,11 @@ from PySide6.QtWidgets import (
 
 from app.reports.numbers import Numbers
 from app.reports.strength_family import evidence_lines, plan_table
+from app.reports.strength_notes import all_notes, facts
 from app.reports.strength_parts import ratio_words
 from app.reports.strength_shown import Shown, gain_table
 from app.reports.strength_tables import life, lips, loads, spokes, use_beside, whole
-from app.reports.strength_words import (
-    NO_REFERENCE,
-    OPEN_SIGN,
-    SIGNS_SAID,
-    Cell,
-    all_notes,
-    facts,
-)
+from app.reports.strength_words import NO_REFERENCE, OPEN_SIGN, SIGNS_SAID, Cell
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening

@@ -7,25 +7,15 @@ from functools import partial
 from html import escape
 from pathlib import Path
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
-    QComboBox,
-    QDialog,
     QFileDialog,
-    QHBoxLayout,
-    QLabel,
-    QProgressBar,
-    QPushButton,
-    QSplitter,
-    QStackedWidget,
-    QVBoxLayout,
     QWidget,
 )
 
 from app.files.atomic import SaveError
 from app.project import edits
-from app.project.caution import CAUTION
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.strength_family import evidence
@@ -39,23 +29,22 @@ from app.session.stress_step import top_mpa
 from app.studies.strength.compare import compared
 from app.studies.strength.sensitivity import Gain
 from app.views.readings_text import minus
-from app.views.strength_picture import StressSection
 from app.views.strength_work import Screened
-from app.views.theme import Theme, figures
-from app.window.dialogs.form import quiet_label
+from app.views.theme import Theme
 from app.window.questions import tell
 from app.window.strength_files import write
-from app.window.strength_pages import StrengthPages
+from app.window.strength_form import StrengthForm
 from app.window.strength_study import StrengthStudy
 from geometry.errors import GeometryError
 
 _WRITE = "writing"
+_STOPPED = "stopped"
 _NONE = "none"
 #: A change is waited out so long before the study begins again, ms.
 _WAIT_MS = 400
 
 
-class StrengthWindow(QDialog):
+class StrengthWindow(StrengthForm):
     """Screens the shown wheel, and one beside it, in a child process.
 
     Signals:
@@ -69,8 +58,7 @@ class StrengthWindow(QDialog):
     details_wanted = Signal(str)
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Strength")
+        super().__init__(theme, parent)
         self._document, self._theme = document, theme
         self.shown: Screening | None = None
         self._followed: str | None = None
@@ -84,70 +72,9 @@ class StrengthWindow(QDialog):
         self._again = QTimer(self)
         self._again.setSingleShot(True)
         self._again.timeout.connect(self.start)
-        self.wheel, self.beside = QComboBox(), QComboBox()
-        self.keep = QPushButton("Keep as its &reference")
-        self.settings, self.run = QPushButton("Settin&gs..."), QPushButton("&Stop")
-        self.save = QPushButton("Sa&ve as tables or pages...")
-        self.details = QPushButton("Wheel &details...")
-        self.bar, self.head, self.note, self.remedy = QProgressBar(), QLabel(), QLabel(), QLabel()
-        self.pages = StrengthPages(theme)
-        self.pictures = (StressSection(theme), StressSection(theme))
-        self._lay_out()
         self._connect()
         self.resize(1240, 760)
         self.show_wheel()
-
-    def _lay_out(self) -> None:
-        self.wheel.setAccessibleName("Wheel")
-        self.beside.setAccessibleName("A wheel beside it")
-        self.beside.setToolTip("Every figure of the wheel then stands as a ratio to this one's.")
-        self.pictures[0].setAccessibleName("Stress in the wheel")
-        self.pictures[1].setAccessibleName("Stress in the wheel beside it")
-        self.bar.setTextVisible(False)
-        self.bar.setFixedWidth(150)
-        self.head.setWordWrap(True)
-        self.head.setFont(figures(self.head.font()))
-        self.remedy.setWordWrap(True)
-        self.note.setAccessibleName("How far the study is")
-        top = QHBoxLayout()
-        for words, box in (("&Wheel", self.wheel), ("&beside", self.beside)):
-            label = QLabel(words)
-            label.setBuddy(box)
-            box.setMinimumContentsLength(14)
-            top.addWidget(label)
-            top.addWidget(box)
-        top.addWidget(self.keep)
-        top.addWidget(self.settings)
-        top.addStretch(1)
-        for widget in (self.note, self.bar, self.run):
-            top.addWidget(widget)
-        sections = QSplitter(Qt.Orientation.Vertical)
-        for picture in self.pictures:
-            sections.addWidget(picture)
-        whole = QSplitter(Qt.Orientation.Horizontal)
-        whole.addWidget(self.pages)
-        whole.addWidget(sections)
-        whole.setSizes([760, 480])
-        whole.setChildrenCollapsible(False)
-        missing = QWidget()
-        middle = QVBoxLayout(missing)
-        middle.addStretch(1)
-        middle.addWidget(self.remedy)
-        middle.addWidget(self.details, 0, Qt.AlignmentFlag.AlignLeft)
-        middle.addStretch(2)
-        self.stack = QStackedWidget()
-        self.stack.addWidget(whole)
-        self.stack.addWidget(missing)
-        foot = QHBoxLayout()
-        foot.addWidget(quiet_label(CAUTION), 1)
-        foot.addWidget(self.save)
-        column = QVBoxLayout(self)
-        column.addLayout(top)
-        column.addWidget(self.head)
-        column.addWidget(self.stack, 1)
-        column.addLayout(foot)
-        for button in (self.keep, self.settings, self.run, self.save, self.details):
-            button.setAutoDefault(False)
 
     def _connect(self) -> None:
         self.wheel.activated.connect(self._chosen_wheel)
@@ -239,7 +166,7 @@ class StrengthWindow(QDialog):
     def start(self) -> None:
         """Screen what is wanted and not screened yet; show what is there."""
         if self._stopped:
-            self._tell_state("stopped")
+            self._tell_state(_STOPPED)
             return
         self.study.want(self._wanted())
         if self.study.is_screening:
@@ -247,10 +174,17 @@ class StrengthWindow(QDialog):
         self._show()
 
     def _run_or_stop(self) -> None:
+        if self.study.is_screening:
+            self._stop()
+        else:
+            self._stopped = False
+            self.start()
+
+    def _stop(self) -> None:
+        """Stop what is under way; a screening is begun again only when it is asked for."""
         self._stopped = self.study.is_screening
-        if self._stopped:
-            self.study.stop()
-        self.start()
+        self.study.stop()
+        self._tell_state(_STOPPED)
 
     def _tell(self, done: int, of: int, words: str) -> None:
         if self.study.is_busy:
@@ -269,6 +203,8 @@ class StrengthWindow(QDialog):
             words = (
                 "updating" if self.shown is None else "updating: what stands here was found before the change"
             )
+        elif words == _STOPPED and self.shown is not None and stale:
+            words = f"{_STOPPED}: what stands here was found before the change"
         self.note.setText(words)
         self.save.setEnabled(self.shown is not None and not stale)
         self.pages.work_out.setEnabled(self.shown is not None and not stale and not self.study.is_busy)
@@ -443,8 +379,12 @@ class StrengthWindow(QDialog):
         super().closeEvent(event)
 
     def reject(self) -> None:
-        """Close with Escape."""
-        self.close()
+        """Stop what is under way with Escape; close where nothing is."""
+        if self.study.is_busy:
+            self._stop()
+        else:
+            self.end()
+            super().reject()
 
 
 def _top(shown: Screened, key: str) -> float:

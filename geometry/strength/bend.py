@@ -5,7 +5,8 @@ from __future__ import annotations
 from geometry.errors import GeometryError
 from geometry.shape.curve import Array
 from geometry.shape.section import Zone
-from geometry.strength.wheel import Body, flange_load, seat_load
+from geometry.strength.rim_loads import flange_load, seat_load
+from geometry.strength.wheel import Body
 
 
 def hub_moment_nmm(body: Body, load: dict[int, Array]) -> float:

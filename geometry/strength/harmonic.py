@@ -284,15 +284,15 @@ def places_of_stiffness(mesh: Mesh) -> Array:
 
 def at_angles(by_harmonic: Mapping[int, Array], angles_rad: Array) -> Array:
     """Return (a, n, 6) stresses round the turn, summed over harmonics; sine parts of n = 0 are torsion."""
-    out: Array | None = None
-    for n, s in by_harmonic.items():
-        turn = np.empty((len(angles_rad), 6))
-        turn[:, :4] = np.cos(n * angles_rad)[:, None]
-        turn[:, 4:] = np.sin(n * angles_rad)[:, None] if n else 1.0
-        term = turn[:, None, :] * s[None]
-        out = term if out is None else out + term
-    if out is None:
+    if not by_harmonic:
         raise GeometryError("No harmonic of the load was given.")
+    n = np.array(list(by_harmonic))
+    turns = angles_rad[:, None] * n
+    even, odd = np.cos(turns), np.where(n == 0, 1.0, np.sin(turns))
+    stress = np.stack(list(by_harmonic.values()))
+    out = np.empty((len(angles_rad), *stress.shape[1:]))
+    out[..., :4] = np.tensordot(even, stress[..., :4], axes=1)
+    out[..., 4:] = np.tensordot(odd, stress[..., 4:], axes=1)
     return out
 
 

@@ -7,7 +7,6 @@ all components, mean by von Mises with the sign of its trace (a usual screening 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -138,13 +137,6 @@ def stress_for(curve: SnCurve | SnTable, cycles: float, ratio: float) -> float:
         raise GeometryError(f"Stress ratio {ratio:g} is outside the data ({low:g} to {high:g}).")
     equivalent = curve.offset_ksi + 10.0 ** ((curve.intercept - math.log10(cycles)) / curve.slope)
     return float(equivalent / (1.0 - ratio) ** curve.exponent * MPA_PER_KSI)
-
-
-def damage(levels: Sequence[tuple[float, float | None]]) -> float | None:
-    """Return the sum of cycles over life (Palmgren and Miner); None where a life is not known."""
-    if any(one is None for _, one in levels):
-        return None
-    return sum(cycles / one for cycles, one in levels if one is not None)
 
 
 def cycle_of(stress: Array) -> tuple[Array, Array]:

@@ -20,7 +20,8 @@ from geometry.shape.cut import parts
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.harmonic import at_angles, edge_places, von_mises
 from geometry.strength.metals import Metal
-from geometry.strength.wheel import Body, flange_face, lip_load
+from geometry.strength.rim_loads import flange_face, lip_load
+from geometry.strength.wheel import Body
 
 #: Width of the impact tests' plate along the rim, mm (ISO 7141: at least 125, secondary).
 PLATE_MM = 125.0

@@ -20,8 +20,9 @@ from geometry.strength.loads import Kind, TestLoad
 from geometry.strength.mesh import LEAST_CORNER_DEG, LEAST_FLATNESS, Mesh, mesh_of
 from geometry.strength.metals import Metal
 from geometry.strength.morph import Morph
+from geometry.strength.rim_loads import inflated, seat_load
 from geometry.strength.sizes import PREVIEW
-from geometry.strength.wheel import Body, bent, body_on, inflated, seat_load
+from geometry.strength.wheel import Body, bent, body_on
 
 #: Harmonics 0 to 6 up to so many unknowns, else 0 to 3; the picture says which.
 MANY_UNKNOWNS, ALL_HARMONICS, FEW_HARMONICS = 6_000, 7, 4

@@ -16,7 +16,7 @@ from app.studies.strength.tested import differs
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.strength_settings import StrengthDialog
 from app.window.dialogs.strength_test import TestRecordDialog
-from geometry.strength.loads import CONSTANTS
+from geometry.strength.constants import CONSTANTS
 from tests.gui.conftest import Person, write
 
 LEFT = Qt.MouseButton.LeftButton

@@ -7,6 +7,8 @@ import io
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from multiprocessing import active_children
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -22,6 +24,8 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.reports.strength_words import Verdict
+from app.session.child import Child
+from app.session.jobs import Jobs
 from app.studies.strength import run
 from app.studies.strength.inputs import ready
 from app.studies.strength.run import screen
@@ -302,6 +306,60 @@ def test_stop_stops_and_again_goes_on(at_start: Person, here: type[HereChild]) -
     here.gate.set()
     done(person, found)
     assert found.shown is not None
+
+
+def test_escape_stops_a_screening_of_a_changed_section_and_says_what_stands_there(
+    at_start: Person, window: StrengthWindow, here: type[HereChild]
+) -> None:
+    person = at_start
+    here.gate.clear()
+    here.begun.clear()
+    wheel = person.project.wheels[0]
+    heavier = edits.replaced(person.project, edits.WHEEL, wheel.name, replace(wheel, load_kg=691.0))
+    person.window.document.commit(heavier, "Load")
+    person.qtbot.waitUntil(lambda: here.begun.is_set(), timeout=30_000)
+    QTest.keyClick(window, Qt.Key.Key_Escape)
+    assert window.isVisible()
+    assert window.note.text() == "stopped: what stands here was found before the change"
+    assert not window.pages.isEnabled()
+    assert not window.save.isEnabled()
+    QTest.keyClick(window, Qt.Key.Key_Escape)
+    assert not window.isVisible()
+
+
+def test_a_study_in_its_process_is_stopped_by_keys_and_leaves_nothing(
+    at_start: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The process itself: Escape stops it, Alt+S begins again, closing the window ends it for good."""
+    monkeypatch.setattr(strength_study, "Child", Child)
+    person, told = at_start, []
+    found = opened(person)
+    found.study.told.connect(lambda *words: told.append(words))
+
+    def process() -> BaseProcess:
+        person.qtbot.waitUntil(lambda: bool(told), timeout=120_000)
+        (one,) = active_children()
+        return one
+
+    first = process()
+    QTest.keyClick(found, Qt.Key.Key_Escape)
+    assert found.isVisible()
+    assert found.note.text() == "stopped"
+    assert found.run.text() == "&Screen again"
+    assert found.shown is None
+    assert first.exitcode is not None
+    assert active_children() == []
+    told.clear()
+    QTest.keyClick(found, Qt.Key.Key_S, Qt.KeyboardModifier.AltModifier)
+    second = process()
+    found.close()
+    assert not found.isVisible()
+    assert second.exitcode is not None
+    assert active_children() == []
+    assert Jobs.wait(10_000)
+    person.settle()
+    assert found.shown is None
+    assert not found.study.is_busy
 
 
 def test_a_millimetre_is_worked_out_for_the_chosen_case(at_start: Person, window: StrengthWindow) -> None:

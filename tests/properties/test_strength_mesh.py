@@ -21,8 +21,9 @@ from geometry.strength.harmonic import at_angles, von_mises
 from geometry.strength.loads import Clamp
 from geometry.strength.mesh import LEAST_CORNER_DEG, LEAST_FLATNESS, Mesh, mesh_of, moved
 from geometry.strength.metals import METALS
+from geometry.strength.rim_loads import seat_load
 from geometry.strength.sizes import PREVIEW, STUDY, SizeRule
-from geometry.strength.wheel import Body, bent, body_of, seat_load
+from geometry.strength.wheel import Body, bent, body_of
 from tests.support.example import wheel
 from tests.support.sections import random_outline
 from tests.support.wall_bodies import KINDS, random_body

@@ -11,7 +11,7 @@ from statistics import NormalDist
 
 import pytest
 
-from geometry.strength.life import Factors, damage, life, stress_for
+from geometry.strength.life import Factors, life, stress_for
 from geometry.strength.loads import (
     R124_STEEL_CYCLES,
     Clamp,
@@ -159,11 +159,6 @@ def test_factors_divide_the_strength() -> None:
     assert worn.mean == life(SN_6061, 100.0 / 0.72, -1.0).mean
     assert worn.mean is not None
     assert worn.mean < 1e8
-
-
-def test_damage_is_palmgrens_and_miners_sum() -> None:
-    assert damage([(2.0e5, 4.0e5), (1.8e6, 7.2e6)]) == pytest.approx(0.75)
-    assert damage([(2.0e5, 4.0e5), (1.0, None)]) is None
 
 
 @pytest.mark.parametrize(

@@ -121,8 +121,8 @@ def _scenes() -> dict[str, Callable[..., object]]:
     scenes["variant"] = lambda window: window.dialogs.brake_variant()
     scenes["stress"] = _stress("R124 bending")
     scenes["stress-rolling"] = _stress("R124 rolling")
-    scenes["strength"] = _strength(0)
-    scenes["strength-beside"] = _strength(3)
+    scenes["strength"] = _strength("1-track-18-own-blank")
+    scenes["strength-beside"] = _strength("5-spun-and-variant-blank")
     scenes["strength-settings"] = _dialog("strength_settings")
     scenes["test-made"] = _dialog("new_test")
     scenes["source-card"] = lambda window: window.dialogs.edit_card(example.TIE_ROD)
@@ -192,11 +192,11 @@ def _stress(case: str) -> Callable[..., None]:
     return show
 
 
-def _strength(sample: int) -> Callable[..., None]:
+def _strength(sample: str) -> Callable[..., None]:
     """Show the strength window of a sample, beside its second wheel where it has one; it is the picture."""
 
     def show(window) -> None:  # type: ignore[no-untyped-def]
-        window.files.open_path(resources.samples()[sample])
+        window.files.open_path(resources.sample(sample))
         project = window.document.project
         if len(project.wheels) > 1:
             first = replace(project.wheels[0], reference=project.wheels[1].name)
@@ -208,7 +208,7 @@ def _strength(sample: int) -> Callable[..., None]:
     return show
 
 
-def _wait(is_there: Callable[[], bool], seconds: float = 240.0) -> None:
+def _wait(is_there: Callable[[], bool], seconds: float = 600.0) -> None:
 
     from PySide6.QtWidgets import QApplication
 

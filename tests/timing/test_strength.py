@@ -13,8 +13,9 @@ from geometry.strength.harmonic import Recovery, at_angles, parts_of, places_of_
 from geometry.strength.loads import Clamp
 from geometry.strength.mesh import mesh_of, moved
 from geometry.strength.metals import METALS
+from geometry.strength.rim_loads import seat_load
 from geometry.strength.sizes import PREVIEW, STUDY, SizeRule
-from geometry.strength.wheel import Body, body_of, seat_load
+from geometry.strength.wheel import Body, body_of
 from tests.support.example import wheel
 
 pytestmark = pytest.mark.timing

@@ -1,4 +1,4 @@
-"""Frames of a drag with the preview of stress on, beside those without it in the same run."""
+"""Frames of a drag with the preview of stress on and off, by turns in one window."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from tests.timing import bench_frame
 @pytest.mark.timing
 def test_frames_with_the_stress_preview(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     lines: list[str] = []
-    for case in (None, "R124 bending", "R124 rolling", None):
-        times = bench_frame.measure(tmp_path / str(len(lines)), 1400, 900, 200, case)
+    turns = (None, "R124 bending", None, "R124 rolling", None, "R124 bending", None)
+    for case, times in zip(turns, bench_frame.measure_turns(tmp_path, 1400, 900, 150, turns), strict=True):
         frame, processor = np.array(times.frame), np.array(times.processor)
         lines.append(
             f"{case or 'no stress':>14}: frame median {np.median(frame):6.2f}, p95"

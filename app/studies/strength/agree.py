@@ -12,7 +12,7 @@ from geometry.shape.curve import Array, Path
 from geometry.strength.cuts import across, carried_nmm
 from geometry.strength.joined import joined_spokes
 from geometry.strength.loads import Clamp
-from geometry.strength.spokes import Bent, Root, Spoke, of_resultant
+from geometry.strength.spokes import Bent, Root, Spoke, Twisted, of_resultant
 from geometry.strength.wheel import Body
 
 #: A cut through this share more metal than the spokes' passes rim or hub too.
@@ -21,6 +21,8 @@ _PURE = 0.005
 _OFF_PAD_MM = 3.0
 #: A ring that is metal but for this share is full.
 _FULL = 1e-12
+#: Rings of spokes on which section and beams are compared under a torque.
+_RINGS = 12
 #: Nearer than this to one another, as a share, two figures agree.
 AGREES = 0.15
 
@@ -63,6 +65,29 @@ class Carried:
         more = [max(0.0, b.equivalent_mpa - s.bending_mpa) for b, s in pairs]
         spoked = body.smear.metal(body.mesh.points) < 1.0 - _FULL
         return np.asarray(np.interp(body.mesh.points[:, 1], r, more) * spoked)
+
+
+def turned_missing_mpa(body: Body, most: Array, spoke: Spoke, turned: Twisted) -> Array:
+    """Return (n,) nominal stress by which spokes bent across their width by a torque exceed the section.
+
+    A spoke between hub and rim is bent one way at its hub and the other way at its rim.
+
+    Args:
+        body: the wheel.
+        most: (n,) greatest von Mises stress of the section at its nodes, MPa.
+        spoke: of it.
+        turned: what a spoke carries of the torque.
+    """
+    section = spoke.depth * spoke.width**2 / 6.0
+    moment = turned.root_mpa[0] * section[0] - abs(turned.force_n) * (spoke.r - spoke.r[0])
+    spoked = np.flatnonzero(body.smear.metal(body.mesh.points) < 1.0 - _FULL)
+    r = body.mesh.points[spoked, 1]
+    nominal = np.interp(r, spoke.r, np.abs(moment) / section)
+    out = np.zeros(len(body.mesh.points))
+    of = np.digitize(r, np.linspace(r.min(), r.max(), _RINGS + 1)[1:-1])
+    for k in np.unique(of):
+        out[spoked[of == k]] = np.maximum(0.0, nominal[of == k] - most[spoked[of == k]].max())
+    return out
 
 
 def carried(

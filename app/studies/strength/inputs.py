@@ -21,7 +21,8 @@ from geometry.errors import GeometryError
 from geometry.forging.thickest import thickest
 from geometry.readings.solid import SpokeRegion
 from geometry.shape.section import Outline, build
-from geometry.strength.loads import CONSTANTS, Tyre, check_tyre, wheel_force_n
+from geometry.strength.constants import CONSTANTS
+from geometry.strength.loads import Tyre, check_tyre, wheel_force_n
 from geometry.strength.metals import Metal, SnTable, row_for
 
 #: Rolling circumference over overall diameter of a radial tyre: from memory, and in a public listing.

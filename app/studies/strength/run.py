@@ -11,32 +11,22 @@ import numpy as np
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.strength import StrengthSettings
-from app.project.wheel import Fixing, SingleNut, Wheel
-from app.studies.strength.agree import Carried, agreement_words, carried
+from app.project.wheel import Wheel
+from app.studies.strength.agree import Carried, carried
 from app.studies.strength.calibration import Calibration, calibration, in_order, speaks_for
 from app.studies.strength.cases import cases_of, factors_of, has_stress
 from app.studies.strength.inputs import Ready, ready
+from app.studies.strength.spoked import Spoked, Turned, more_of_torque, spoked, turned
 from app.studies.strength.zones import CONVERGED, Solved, ZoneStress, forces_of, solved, zone_rows
 from geometry.errors import GeometryError
-from geometry.readings.chords import along_z
 from geometry.shape.curve import Array
 from geometry.shape.section import Zone
-from geometry.strength.cuts import across
 from geometry.strength.harmonic import solve_all, von_mises
 from geometry.strength.life import Factors
 from geometry.strength.lip import Lip, push, pushed
 from geometry.strength.loads import Clamp, Kind, TestLoad
 from geometry.strength.sizes import STUDY
-from geometry.strength.spokes import (
-    Bent,
-    Bolts,
-    Root,
-    Twisted,
-    bolts,
-    pins,
-    spoke_of,
-    twisted_spokes,
-)
+from geometry.strength.spokes import spoke_of
 from geometry.strength.wheel import Body, bent, body_of
 
 #: Told how far the work is: done, of how many, what is next. Raises to stop it.
@@ -48,54 +38,6 @@ _UNIT_NMM = 1e6
 
 def _quiet(done: int, of: int, words: str) -> None:
     """Say nothing."""
-
-
-@dataclass(frozen=True)
-class Spoked:
-    """Spokes under a bending case: by the smeared section, and by single beams between elastic hub and rim.
-
-    Attributes:
-        case: name of the load.
-        bolts: at the bolt circle, None without one. note: what keeps one of them away, and how far the two
-            models agree, component by component.
-        carried: by one spoke in both models; None without spokes.
-    """
-
-    case: str
-    bolts: Bolts | None
-    note: str = ""
-    carried: Carried | None = None
-
-    @property
-    def smeared(self) -> tuple[Root, ...]:
-        """By the section, near the spokes' ends and where they are weakest, for the worst spoke."""
-        return self.carried.smeared if self.carried is not None else ()
-
-    @property
-    def beams(self) -> Bent | None:
-        """By single beams, at the same radii."""
-        return self.carried.beams if self.carried is not None else None
-
-    @property
-    def smeared_nmm(self) -> float | None:
-        """What the smeared spokes carry half way along them, N mm; None without spokes."""
-        return self.carried.smeared_nmm if self.carried is not None else None
-
-
-@dataclass(frozen=True)
-class Turned:
-    """A torque about the axle in spokes and drive pins.
-
-    Attributes:
-        case: name of the load. spokes: as beams, None for a full disc or where they cannot be.
-        pin_n, pin_mpa: force on a drive pin and its pressure on the wheel; None without pins.
-    """
-
-    case: str
-    spokes: Twisted | None
-    pin_n: float | None
-    pin_mpa: float | None
-    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -258,7 +200,7 @@ def _screened(
     fine = bodies.both[0]
     _ = fine.pad
     rows: dict[str, tuple[ZoneStress, ...]] = {}
-    spoked: list[Spoked] = []
+    by_spokes: list[Spoked] = []
     found: dict[str, Solved] = {}
     missing: list[str] = list(start.short)
     for k, case in enumerate(bending):
@@ -268,19 +210,21 @@ def _screened(
         except GeometryError as error:
             missing.append(f"{case.name}: {error}")
             continue
-        spokes = _spoked(bodies, case, both[0])
+        spokes = spoked(start, case, both[0], bodies.carried)
         more = spokes.carried.missing_mpa(fine) if spokes.carried is not None else None
         rows[case.name] = zone_rows(both[0], both[1], case, start.metal, factors, more)
         found[case.name] = both[0]
-        spoked.append(spokes)
+        by_spokes.append(spokes)
     progress(len(bending) + 1, steps, "loads at the rim")
     bolted = {c.name: c for c in cases if has_stress(c) and c.kind is not Kind.BENDING}
     loads, pushed_at = _loads(fine, bolted, start, missing, lips=lips)
     moved = bodies.bolted(loads)
+    torques = {c.name: turned(start, c) for c in cases if c.torque_nm is not None}
     for name, case in bolted.items():
         if name in loads:
             both = [solved(b, m[name]) for b, m in zip(bodies.both, moved, strict=True)]
-            rows[name] = zone_rows(both[0], both[1], case, start.metal, factors)
+            more = more_of_torque(start, both[0], torques[name]) if name in torques else None
+            rows[name] = zone_rows(both[0], both[1], case, start.metal, factors, more)
             found[name] = both[0]
     progress(steps - 1, steps, "lips")
     pushes: list[Lip] = []
@@ -296,7 +240,6 @@ def _screened(
         except GeometryError as error:
             missing.append(f"{lip}: {error}")
     progress(steps, steps, "")
-    turned = tuple(_turned(start, c) for c in cases if c.torque_nm is not None)
     series = tuple(
         _series(c.name, found[c.name]) for c in cases if c.name in found and len(found[c.name].stress) > 2
     )
@@ -305,8 +248,8 @@ def _screened(
         start,
         cases,
         zones,
-        tuple(spoked),
-        turned,
+        tuple(by_spokes),
+        tuple(torques.values()),
         series,
         tuple(pushes),
         found,
@@ -357,45 +300,3 @@ def _series(case: str, solution: Solved) -> Series:
         solution.body, solution.moved, {n: s for n, s in solution.stress.items() if n <= (last + 1) // 2}
     )
     return Series(case, last + 1, abs(float(von_mises(few.round_turn(skin)).max()) - whole) / whole)
-
-
-def _turned(ready: Ready, case: TestLoad) -> Turned:
-    """Return spokes and drive pins under a torque."""
-    torque, notes = (case.torque_nm or 0.0) * 1000.0, []
-    beams = pin_n = pin_mpa = None
-    if ready.spokes is not None:
-        try:
-            beams = twisted_spokes(spoke_of(ready.outline.path, ready.spokes), ready.metal, torque)
-        except GeometryError as error:
-            notes.append(str(error))
-    f = ready.wheel.fixing
-    if isinstance(f, SingleNut) and f.pins > 0:
-        thick = sum(high - low for low, high in along_z(ready.outline.path, f.pin_circle_mm / 2.0))
-        try:
-            pin_n, pin_mpa = pins(torque, f.pins, f.pin_circle_mm, f.pin_hole_mm, thick)
-        except GeometryError as error:
-            notes.append(str(error))
-    return Turned(case.name, beams, pin_n, pin_mpa, "; ".join(notes))
-
-
-def _spoked(bodies: _Bodies, case: TestLoad, solution: Solved) -> Spoked:
-    """Return spokes and bolts under a bending case that is solved."""
-    ready, moment = bodies.ready, (case.moment_nm or 0.0) * 1000.0
-    bolted, note = None, ""
-    f = ready.wheel.fixing
-    if isinstance(f, Fixing) and f.count > 0:
-        spans = along_z(ready.outline.path, f.circle_mm / 2.0)
-        thick = sum(high - low for low, high in spans)
-        try:
-            at = across(solution.body, solution.moved, f.circle_mm / 2.0)
-            bolted = bolts(moment, f.count, f.circle_mm, f.hole_mm, f.seat_land_mm, thick, at.moment)
-        except GeometryError as error:
-            note = str(error)
-    try:
-        held = bodies.carried(case)
-    except GeometryError as error:
-        return Spoked(case.name, bolted, str(error))
-    if held is None:
-        return Spoked(case.name, bolted, note or "full disc: no spokes")
-    said = "; ".join(filter(None, [note, agreement_words(held.smeared, held.beams.roots)]))
-    return Spoked(case.name, bolted, said, held)

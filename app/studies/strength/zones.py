@@ -14,7 +14,8 @@ from geometry.strength.harmonic import von_mises
 from geometry.strength.life import Factors, Life, half_and_mean, life, stress_for
 from geometry.strength.loads import EXERCISED, TestLoad
 from geometry.strength.metals import Metal, SnCurve, SnTable
-from geometry.strength.wheel import Body, inflated, seat_load, twisted
+from geometry.strength.rim_loads import inflated, seat_load, twisted
+from geometry.strength.wheel import Body
 
 #: A figure that changes less between two meshes, the second twice as fine, is printed as converged.
 CONVERGED = 0.015

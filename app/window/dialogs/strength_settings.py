@@ -19,7 +19,7 @@ from app.window.dialogs.typed_fields import (
     NumberField,
     length,
 )
-from geometry.strength.loads import CONSTANTS
+from geometry.strength.constants import CONSTANTS
 
 _FACTORS = (
     ("surface", "Surface", "Finish of the surface against that of polished specimens."),

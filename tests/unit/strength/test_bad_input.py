@@ -12,32 +12,15 @@ import pytest
 from geometry.errors import GeometryError
 from geometry.shape.curve import Path
 from geometry.shape.section import Outline, Section, Vertex, Zone, build
+from geometry.strength.constants import constants_of
 from geometry.strength.harmonic import Pattern, at_angles, parts_of
 from geometry.strength.life import Factors, cycle_of, life, stress_for
-from geometry.strength.loads import (
-    Clamp,
-    Tyre,
-    bending,
-    check_tyre,
-    constants_of,
-    cornering,
-    impact_13,
-    inflation,
-    rolling,
-)
+from geometry.strength.loads import Clamp, Tyre, bending, check_tyre, cornering, impact_13, inflation, rolling
 from geometry.strength.mesh import mesh_of
 from geometry.strength.metals import METALS, SN_6061, row_for
+from geometry.strength.rim_loads import flange_load, inflated, lip_load, seat_load
 from geometry.strength.sizes import PREVIEW
-from geometry.strength.wheel import (
-    Body,
-    bent,
-    body_of,
-    body_on,
-    flange_load,
-    inflated,
-    lip_load,
-    seat_load,
-)
+from geometry.strength.wheel import Body, bent, body_of, body_on
 from tests.support.example import wheel
 from tests.unit.strength.test_blocks import block, held
 from tests.unit.strength.test_elements import LAW

@@ -8,7 +8,7 @@ from geometry.errors import GeometryError
 from geometry.shape.section import Side, Zone
 from geometry.strength.bend import cornered, hub_moment_nmm, outer_share
 from geometry.strength.loads import Clamp, Tyre, cornering
-from geometry.strength.wheel import axial_n, flange_load, seat_load, vertical_n
+from geometry.strength.rim_loads import axial_n, flange_load, seat_load, vertical_n
 from tests.unit.strength.test_wheel import body, moment_nmm, pattern
 
 #: Checks T25: 690 kg, static radius 305 mm, inset 35 mm: 3364.1 N m after SAE J328, aluminium, front.

@@ -19,7 +19,8 @@ from geometry.strength.loads import TestLoad, Tyre
 from geometry.strength.mesh import LEAST_CORNER_DEG
 from geometry.strength.metals import METALS
 from geometry.strength.preview import Preview
-from geometry.strength.wheel import body_on, inflated, seat_load
+from geometry.strength.rim_loads import inflated, seat_load
+from geometry.strength.wheel import body_on
 
 TYRE = Tyre(313.3, 300.8, 643.7)
 ROLLING = loads.rolling("R124 rolling", 690.0)

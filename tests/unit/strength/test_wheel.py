@@ -17,19 +17,9 @@ from geometry.strength.harmonic import Pattern
 from geometry.strength.loads import Clamp
 from geometry.strength.mesh import moved
 from geometry.strength.metals import METALS
+from geometry.strength.rim_loads import axial_n, flange_load, inflated, lip_load, seat_load, vertical_n
 from geometry.strength.sizes import PREVIEW
-from geometry.strength.wheel import (
-    Body,
-    axial_n,
-    bent,
-    body_of,
-    body_on,
-    flange_load,
-    inflated,
-    lip_load,
-    seat_load,
-    vertical_n,
-)
+from geometry.strength.wheel import Body, bent, body_of, body_on
 from tests.support.example import wheel
 
 FORCE, MOMENT = 16_922.0, 4.3371e6

@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from app.studies.strength.agree import Carried, carried
+from app.studies.strength.agree import Carried, carried, turned_missing_mpa
 from app.studies.strength.zones import Solved, ZoneStress, solved, worst_cycle, zone_rows
 from geometry.shape.curve import Array
 from geometry.shape.section import ZONES, Zone
@@ -17,6 +17,7 @@ from geometry.strength import wheel
 from geometry.strength.life import Factors, life
 from geometry.strength.loads import Clamp, Tyre, bending
 from geometry.strength.metals import METALS, SN_6061
+from geometry.strength.spokes import twisted_spokes
 from tests.unit.strength.test_joined import both
 from tests.unit.strength.test_wheel import MOMENT, body, outline, pattern
 
@@ -83,6 +84,25 @@ def test_only_what_beams_exceed_the_section_by_is_missing_and_only_in_spokes() -
     assert found.max() == pytest.approx(max(more))
     beyond = spoked & (body().mesh.points[:, 1] >= smeared[-1].r_mm)
     assert found[beyond] == pytest.approx(more[-1])
+
+
+def test_under_a_torque_what_spokes_are_bent_by_across_is_missing_where_the_section_shows_less() -> None:
+    """Beams alone give their stress at hub and rim, beside a section that shows nothing; none beside more."""
+    spoke, points = both()[2], body().mesh.points
+    turned = twisted_spokes(spoke, METALS[0], 2.0e6)
+    none = np.zeros(len(points))
+    found = turned_missing_mpa(body(), none, spoke, turned)
+    spoked = body().smear.metal(points) < 1.0 - 1e-12
+    assert (found[~spoked] == 0.0).all()
+    # One way at the hub, the other way at the rim, straight between: the force has one lever.
+    section = spoke.depth * spoke.width**2 / 6.0
+    ends = turned.root_mpa[0] * section[0], -turned.root_mpa[1] * section[-1]
+    moment = ends[0] + (ends[1] - ends[0]) * (spoke.r - spoke.r[0]) / (spoke.r[-1] - spoke.r[0])
+    nominal = np.interp(points[spoked, 1], spoke.r, np.abs(moment) / section)
+    assert found[spoked] == pytest.approx(nominal, abs=1e-6 * max(turned.root_mpa))
+    half = turned_missing_mpa(body(), none + max(turned.root_mpa) / 2.0, spoke, turned)
+    assert half.max() == pytest.approx(found.max() - max(turned.root_mpa) / 2.0)
+    assert turned_missing_mpa(body(), none + 2.0 * max(turned.root_mpa), spoke, turned).max() == 0.0
 
 
 def test_a_share_of_the_moment_is_that_share_of_all_that_spokes_carry() -> None:

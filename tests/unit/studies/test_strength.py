@@ -21,6 +21,7 @@ from app.project.strength import (
     TestRecord,
 )
 from app.project.wheel import Fixing, SingleNut, Wheel
+from app.reports.strength_notes import all_notes
 from app.reports.strength_words import is_open, parts_left_out, records_refused
 from app.resources import samples
 from app.studies.fit import measure_wheel
@@ -132,6 +133,11 @@ def test_spokes_carry_the_moment_in_both_models() -> None:
     assert beam.bending_mpa == pytest.approx(hub.bending_mpa, rel=0.15)
     assert 0.65 < beam.axial_n / hub.axial_n < 1.05
     assert "read the beams" in spoked.note
+
+
+def test_what_single_spokes_have_no_part_in_says_why() -> None:
+    (words,) = [note for note in all_notes(screened()) if "by the smeared section alone" in note]
+    assert words.startswith("spokes under UN R124 rolling are judged")
 
 
 def test_mass_of_the_mesh_is_that_of_the_closed_form() -> None:

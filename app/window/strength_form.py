@@ -1,0 +1,92 @@
+"""Boxes, buttons, pages and pictures of the strength window, as they stand; what they do is the window's."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.project.caution import CAUTION
+from app.views.strength_picture import StressSection
+from app.views.theme import Theme, figures
+from app.window.dialogs.form import quiet_label
+from app.window.strength_pages import StrengthPages
+
+
+class StrengthForm(QDialog):
+    """A wheel and one beside it, how far the study is, and what it found or what is missing."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Strength")
+        self.wheel, self.beside = QComboBox(), QComboBox()
+        self.keep = QPushButton("Keep as its &reference")
+        self.settings, self.run = QPushButton("Settin&gs..."), QPushButton("&Stop")
+        self.save = QPushButton("Sa&ve as tables or pages...")
+        self.details = QPushButton("Wheel &details...")
+        self.bar, self.head, self.note, self.remedy = QProgressBar(), QLabel(), QLabel(), QLabel()
+        self.pages = StrengthPages(theme)
+        self.pictures = (StressSection(theme), StressSection(theme))
+        self.stack = QStackedWidget()
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        self.wheel.setAccessibleName("Wheel")
+        self.beside.setAccessibleName("A wheel beside it")
+        self.beside.setToolTip("Every figure of the wheel then stands as a ratio to this one's.")
+        self.pictures[0].setAccessibleName("Stress in the wheel")
+        self.pictures[1].setAccessibleName("Stress in the wheel beside it")
+        self.bar.setTextVisible(False)
+        self.bar.setFixedWidth(150)
+        self.head.setWordWrap(True)
+        self.head.setFont(figures(self.head.font()))
+        self.remedy.setWordWrap(True)
+        self.note.setAccessibleName("How far the study is")
+        top = QHBoxLayout()
+        for words, box in (("&Wheel", self.wheel), ("&beside", self.beside)):
+            label = QLabel(words)
+            label.setBuddy(box)
+            box.setMinimumContentsLength(14)
+            top.addWidget(label)
+            top.addWidget(box)
+        top.addWidget(self.keep)
+        top.addWidget(self.settings)
+        top.addStretch(1)
+        for widget in (self.note, self.bar, self.run):
+            top.addWidget(widget)
+        sections = QSplitter(Qt.Orientation.Vertical)
+        for picture in self.pictures:
+            sections.addWidget(picture)
+        whole = QSplitter(Qt.Orientation.Horizontal)
+        whole.addWidget(self.pages)
+        whole.addWidget(sections)
+        whole.setSizes([760, 480])
+        whole.setChildrenCollapsible(False)
+        missing = QWidget()
+        middle = QVBoxLayout(missing)
+        middle.addStretch(1)
+        middle.addWidget(self.remedy)
+        middle.addWidget(self.details, 0, Qt.AlignmentFlag.AlignLeft)
+        middle.addStretch(2)
+        self.stack.addWidget(whole)
+        self.stack.addWidget(missing)
+        foot = QHBoxLayout()
+        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(self.save)
+        column = QVBoxLayout(self)
+        column.addLayout(top)
+        column.addWidget(self.head)
+        column.addWidget(self.stack, 1)
+        column.addLayout(foot)
+        for button in (self.keep, self.settings, self.run, self.save, self.details):
+            button.setAutoDefault(False)
