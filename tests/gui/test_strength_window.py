@@ -263,7 +263,7 @@ def test_a_drag_waits_for_its_end(at_start: Person, window: StrengthWindow) -> N
     person = at_start
     before = window.shown
     person.window.canvas.sheet.setFocus()
-    at = person.drag(40, (47.5, 134.0))
+    at = person.drag(40, (46.8, 134.0))
     assert window.shown is before
     assert not window.study.is_busy
     person.release(at)
