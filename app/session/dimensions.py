@@ -197,8 +197,10 @@ def followed(
     Vertices that are alike at the start and at the end of both chains are the same ones. A wall stays at its
     place, whatever became of its edge.
     """
+    if not before or not after:
+        return wanted  # the thing went, and may come back by undo as it was
     if wanted.measure is Measure.WALL:
-        edge, share, _ = nearest_edge(after, *_place_of(wanted, before)) if after else (0, 0.5, 0.0)
+        edge, share, _ = nearest_edge(after, *_place_of(wanted, before))
         return replace(wanted, a=edge, share=min(max(share, 0.02), 0.98))
     if len(before) == len(after):
         return wanted

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 from platformdirs import user_state_path
@@ -19,10 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.project import edits
 from app.project.project import Project
 from app.session.document import Document
-from app.session.edited import Edited, Kind
 from app.session.jobs import Jobs
 from app.session.recovery import Recovery
 from app.session.shown import Shown
@@ -41,6 +38,7 @@ from app.window import actions
 from app.window.beside import Beside
 from app.window.dialog_menu import Dialogs
 from app.window.driven_offer import DrivenOffer
+from app.window.editing import Editing
 from app.window.files import Files
 from app.window.first_steps import FirstSteps
 from app.window.help import Help
@@ -51,7 +49,7 @@ from app.window.sheets import Sheets
 from app.window.showing import Showing
 from app.window.stored_reports import StoredReports
 from app.window.strength_live import LiveStressView
-from geometry.errors import GeometryError
+from app.window.toggles import Toggles
 
 
 class MainWindow(QMainWindow):
@@ -79,6 +77,7 @@ class MainWindow(QMainWindow):
         self.reports = StoredReports(self, self.document, self.settings)
         self.files.stored.connect(self.reports.remember)
         self.help = Help(self)
+        self.toggles, self.editing = Toggles(self), Editing(self.document)
         self.theme.changed.connect(self._set_palette)  # before any panel dresses itself
         self._set_palette()
         self._make_panels()
@@ -297,118 +296,9 @@ class MainWindow(QMainWindow):
         """Select the vertex before."""
         self.canvas.vertices.select_next(-1)
 
-    def next_wheel(self) -> None:
-        """Show the next wheel of the project."""
-        self._step_wheel(1)
-
-    def previous_wheel(self) -> None:
-        """Show the wheel before."""
-        self._step_wheel(-1)
-
-    def _step_wheel(self, step: int) -> None:
-        names = [w.name for w in self.document.project.wheels]
-        if self.document.wheel_name in names:
-            at = names.index(self.document.wheel_name)
-            self.document.select_wheel(names[(at + step) % len(names)])
-
-    def edit_wheel(self) -> None:
-        """Put the handles on the shown wheel."""
-        if self.document.wheel_name is not None:
-            self.document.edit(Edited(Kind.WHEEL, self.document.wheel_name))
-
-    def edit_blank(self) -> None:
-        """Put the handles on the shown wheel's blank."""
-        wheel = self.document.wheel
-        if wheel is None or wheel.blank is None:
-            self.say("No blank: choose or draw one.")
-        else:
-            self.document.edit(Edited(Kind.BLANK, wheel.blank))
-
-    def seat_in_blank(self) -> None:
-        """Slide the shown wheel in its blank to the greatest least spare stock, as one step."""
-        from app.studies.seating import seated
-        from app.window.seating_words import said
-
-        wheel, project = self.document.wheel, self.document.project
-        if wheel is None or wheel.blank is None:
-            self.say("No blank: choose or draw one.")
-            return
-        try:
-            found = seated(project, wheel)
-        except GeometryError as error:
-            self.say(str(error))
-            return
-        moved = replace(wheel, seat_mm=found.seat_mm)
-        self.document.commit(edits.replaced(project, edits.WHEEL, wheel.name, moved), "Seat in its blank")
-        self.say(said(found, unit_of(project)))
-
-    def edit_shape(self) -> None:
-        """Put the handles on the next outline that the shown wheel must clear."""
-        wheel, project = self.document.wheel, self.document.project
-        names = wheel.clears if wheel is not None else [s.name for s in project.shapes]
-        every = [
-            Edited(Kind.SHAPE, s.name, k)
-            for s in project.shapes
-            if s.name in names
-            for k in range(len(s.outlines))
-        ]
-        if not every:
-            self.say("No stay-out shape: choose what this wheel must clear.")
-            return
-        now = self.document.edited
-        self.document.edit(every[(every.index(now) + 1) % len(every)] if now in every else every[0])
-
     def copy_readings(self) -> None:
         """Copy all readings as a table."""
         self.readings.copy_table()
-
-    def set_band(self, on: bool) -> None:
-        """Show or hide the wall band."""
-        self.canvas.sheet.drawing.set_band(on)
-
-    def set_stress(self, on: bool) -> None:
-        """Show the stress of the section in place of the wall band, or the band again."""
-        self.live_stress.set_on(on)
-
-    def set_saved_line(self, on: bool) -> None:
-        """Show or hide the wheel as last saved, as a dotted line."""
-        self.canvas.sheet.drawing.set_saved(on)
-
-    def set_difference(self, on: bool) -> None:
-        """Hatch the metal that differs from the version compared last, else from the last saved state."""
-        self.canvas.sheet.drawing.set_difference(on)
-
-    def set_dimensions(self, on: bool) -> None:
-        """Show or hide the dimensions on the drawing."""
-        self.canvas.dimensioning.set_on(on)
-
-    def set_magnifier(self, on: bool) -> None:
-        """Enlarge the tightest place in a corner while something is dragged, or not."""
-        self.canvas.sheet.set_magnifier(on)
-
-    def set_inch(self, on: bool) -> None:
-        """Show lengths in inch or mm; the file keeps the choice."""
-        unit = "in" if on else "mm"
-        project = replace(self.document.project, display_unit=unit)
-        self.document.commit(project, "Show inches" if on else "Show mm")
-        self.say(f"Lengths in {'inches' if on else 'mm'}: the project keeps this unit when it is saved.")
-
-    def set_dark(self, on: bool) -> None:
-        """Change the theme."""
-        self.settings.dark = on
-        self.theme.set_dark(on)
-
-    def show_left(self, on: bool) -> None:
-        """Show or hide parts and vertices."""
-        self.left.setVisible(on)
-
-    def show_right(self, on: bool) -> None:
-        """Show or hide the readings."""
-        self.right.setVisible(on)
-
-    def show_strip(self, on: bool) -> None:
-        """Show or hide the profile strip."""
-        self.strip.setVisible(on)
 
     def focus_canvas(self) -> None:
         """Give the keys to the drawing."""

@@ -111,7 +111,7 @@ def _readings(window: MainWindow) -> QWidget:
 
 
 def _blank(window: MainWindow) -> QWidget:
-    window.edit_blank()
+    window.editing.edit_blank()
     return window.canvas
 
 

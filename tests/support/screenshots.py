@@ -95,7 +95,7 @@ def _scenes() -> dict[str, Callable[..., object]]:
         "drag": _drag,
         "typed-wrong": _typed_wrong,
         "fault": _fault,
-        "blank": lambda window: window.edit_blank(),
+        "blank": lambda window: window.editing.edit_blank(),
         "not-known": _not_known,
         "touching": _touching,
         "compared": _compared,

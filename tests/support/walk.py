@@ -68,7 +68,7 @@ class Walk:
         self._caught: list[BaseException] = []
         self._actions: list[tuple[int, Callable[[], None]]] = [
             (14, self.drag), (6, self.nudge), (8, self.type_vertex), (5, self.insert), (4, self.delete),
-            (14, self.tool), (9, self.dimension), (4, self.add_dimension), (9, self.undo), (5, self.redo),
+            (14, self.tool), (9, self.dimension), (4, self.add_dimension), (5, self.undo), (5, self.redo),
             (4, self.version), (3, self.other_wheel), (4, self.zone), (3, self.size), (4, self.edit_other),
             (3, self.choose), (3, self.look), (2, self.escape), (2, self.unit), (1, self.lock),
         ]  # fmt: skip
@@ -300,7 +300,7 @@ class Walk:
 
     def undo(self) -> None:
         """Go back a few steps."""
-        for _ in range(self.random.randint(1, 6)):
+        for _ in range(self.random.choice((1, 1, 1, 2, 5))):
             self.document.undo()
 
     def redo(self) -> None:

@@ -227,3 +227,11 @@ def test_dimensions_follow_their_vertices() -> None:
     assert followed(replace(wanted, b=BACK + 1), more, vertices) == wanted
     less = (*vertices[:BACK], *vertices[BACK + 1 :])
     assert followed(wanted, vertices, less) is None
+    # A thing that went may come back by undo; a wall stays at its place.
+    wall = replace(of(Measure.WALL, BARREL), share=0.25)
+    for each in (wanted, wall):
+        assert followed(each, vertices, ()) == followed(each, (), vertices) == each
+    moved = followed(wall, vertices, more)
+    assert moved is not None
+    assert moved.a == BARREL
+    assert moved.share == pytest.approx(0.25)
