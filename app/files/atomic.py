@@ -68,7 +68,7 @@ def save_bytes(path: Path, content: bytes) -> None:
                 temporary.unlink()
             raise
         replaced = True
-        _sync_folder(target.parent)
+        sync_folder(target.parent)
     except OSError as error:
         reason, mend = _explained(error)
         raise SaveError(path, reason, mend, replaced=replaced) from error
@@ -140,7 +140,8 @@ def _rename(temporary: Path, target: Path) -> None:
     temporary.replace(target)
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """Force to the disk what a folder holds by which name, where the system knows such a call."""
     if sys.platform == "win32":
         return  # folders cannot be opened there; the system writes the rename through its own journal
     descriptor = os.open(folder, os.O_RDONLY)

@@ -29,7 +29,7 @@ import msgspec
 from filelock import FileLock
 from platformdirs import user_state_path
 
-from app.files.atomic import SaveError, save_bytes, sweep
+from app.files.atomic import SaveError, save_bytes, sweep, sync_folder
 from app.files.hold import NO_LOCKS, holder_of, own_words
 from app.files.migrations import FORMAT
 from app.files.on_disk import OnDisk, digest
@@ -107,6 +107,7 @@ class Journal:
         self._folder: Path | None = None
         self._file: int | None = None
         self._size = 0
+        self._is_new = False
         self._last = b""
         self._number = 0
 
@@ -137,6 +138,10 @@ class Journal:
                 self._release()
                 self._put(self._last)
             os.fsync(self._file)
+            if self._is_new and self._folder is not None:
+                sync_folder(self._folder)
+                sync_folder(self._folder.parent)
+                self._is_new = False
         except (OSError, SaveError) as error:
             self._close()
             raise JournalError(str(error)) from error
@@ -157,6 +162,9 @@ class Journal:
     def _put(self, record: bytes) -> None:
         if self._folder is None:
             self._begin()
+            # The first record waits for no disk: it is forced there with the next ones.
+            self._open(os.O_CREAT | os.O_EXCL)
+            self._is_new = True
         if self._file is None or self._size + len(record) > MOST_BYTES:
             self._replace(record)
         else:
@@ -187,8 +195,13 @@ class Journal:
         assert self._folder is not None
         self._close()
         save_bytes(self._folder / _FILE, record)
-        self._file = os.open(self._folder / _FILE, os.O_WRONLY | os.O_APPEND | _BINARY)
+        self._open()
         self._size = len(record)
+
+    def _open(self, how: int = 0) -> None:
+        assert self._folder is not None
+        self._file = os.open(self._folder / _FILE, os.O_WRONLY | os.O_APPEND | _BINARY | how, 0o600)
+        self._size = 0
 
     def _write(self, record: bytes) -> None:
         assert self._file is not None
@@ -267,7 +280,7 @@ def _left_unlocked(folder: Path) -> Left | None:
 def _left(folder: Path) -> Left | None:
     sweep(folder)
     path = folder / _FILE
-    if not path.is_file():
+    if not path.is_file() or not path.stat().st_size:  # ended before its first record
         if time.time() - folder.stat().st_mtime > _BEGINNING_S:
             _remove(folder)
         return None

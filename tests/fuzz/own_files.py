@@ -60,7 +60,7 @@ def own_seeds() -> Mapping[str, tuple[tuple[bytes, ...], tuple[bytes, ...]]]:
         DAMAGED: (projects, ()),
         JOURNAL: (tuple(_records(count) for count in (1, 2, 3)), ()),
         ROADMAP: (tables, ()),
-        FORMULA: ((b"5 kg", b"3.5 + 4", b"wall + 1/2 in", b"min(a; 12,5 mm)^2 / a"), ()),
+        FORMULA: ((b"12,5 m kg", b"3.5 + 4", b"wall + 1/2 in", b"min(a; 12,5 mm)^2 / a"), ()),
     }
 
 

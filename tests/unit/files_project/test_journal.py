@@ -335,3 +335,33 @@ def test_work_that_a_newer_version_kept_is_said_with_the_format_needed_and_stays
     # The start after an update finds it again.
     assert len(pending(state)) == 1
     assert list(state.glob("damaged-*")) == []
+
+
+def test_the_first_record_is_there_without_waiting_for_the_disk(
+    state: Path, journal: Journal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    forced: list[int] = []
+    real = os.fsync
+
+    def force(descriptor: int) -> None:
+        forced.append(descriptor)
+        real(descriptor)
+
+    monkeypatch.setattr(os, "fsync", force)
+    journal.append(step(1))
+    assert forced == []
+    assert read(state) == step(1)
+    journal.sync()  # the record, its folder, and the folder of all
+    assert len(forced) == 3
+    journal.sync()
+    assert len(forced) == 4
+
+
+def test_a_process_that_ended_before_its_first_record_left_nothing_to_speak_of(state: Path) -> None:
+    folder = state / "20260101-000000-1-00000000"
+    folder.mkdir(parents=True)
+    (folder / "journal").write_bytes(b"")
+    assert pending(state) == []
+    os.utime(folder, (0, 0))
+    assert pending(state) == []
+    assert list(state.iterdir()) == []

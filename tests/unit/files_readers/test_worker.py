@@ -276,3 +276,28 @@ def test_what_a_killed_parent_left_of_its_readers_is_swept(
         f"blankwright-reader-{int(ended.stdout)}-link",
     }
     assert (tmp_path / "other" / "ready").exists()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems do not limit the address space")
+@pytest.mark.parametrize("suffix", [".dxf", ".csv"])
+def test_a_child_without_memory_refuses_in_one_line(suffix: str) -> None:
+    """The child has 64 MiB in all, which its libraries have taken already."""
+    script = (
+        f"import sys; sys.path.insert(0, {str(ROOT)!r})\n"
+        "from dataclasses import replace\nfrom app.files.readers import worker\n"
+        "real = worker.limits_of\n"
+        "worker.limits_of = lambda suffix: replace(real(suffix), memory_bytes=64 << 20)\n"
+        "sys.exit(worker.main(sys.argv[1:]))\n"
+    )
+    rows = b"z,r\n" + b"1.25,100.5\n" * 900_000
+    data = dxf(lines(*BOX) * 20_000) if suffix == ".dxf" else rows
+    done = subprocess.run(
+        [sys.executable, "-c", script, json.dumps(asdict(Request(suffix, unit="mm")))],
+        input=data,
+        capture_output=True,
+        timeout=120,
+    )
+    assert done.returncode == 2, done.stderr[-500:]
+    assert json.loads(done.stdout) == {
+        "error": "the file asks for more memory than a reader may take; export less"
+    }
