@@ -30,10 +30,12 @@ from geometry.shape.held import Constraint, Hold
 
 #: Newton's steps; a section near by takes three to six.
 _MOST_STEPS = 40
+#: How many of them look for the nearest place.
+_NEAREST_STEPS = 8
 #: What is held and moves by less is near enough to where it was put, mm.
 _STILL_MM = 1e-3
 #: Steps that may take off less than half of the misfit before it counts as not to be met.
-_SLOW_STEPS = 6
+_SLOW_STEPS = 4
 #: How much heavier what the user moved is than what follows; the rest takes this share of a misfit.
 _HEAVY = 1e4
 #: A singular value below this share of the largest counts as none.
@@ -107,14 +109,18 @@ class Solver:
         f, jacobian = self._linear(used, x)
         miss = float(np.abs(f).max(initial=0.0))
         slow = 0
-        for _ in range(_MOST_STEPS):
+        for k in range(_MOST_STEPS):
+            # First towards the place nearest to the target; then straight to where all is met, from where
+            # that has come: the curvature of what is held can make the first swing to and fro.
+            seeks_nearest = k < _NEAREST_STEPS
             if not np.isfinite(miss) or slow > _SLOW_STEPS:
                 return None
             scaled = jacobian[:, free] / weight[free]
-            wanted = jacobian[:, free] @ (x - self.target)[free] - f
+            away = (x - self.target)[free] if seeks_nearest else np.zeros(int(free.sum()))
+            wanted = jacobian[:, free] @ away - f
             y = np.linalg.lstsq(scaled, wanted, rcond=_RANK)[0] if scaled.size else np.zeros(int(free.sum()))
             step = np.zeros(len(x))
-            step[free] = y / weight[free] - (x - self.target)[free]
+            step[free] = y / weight[free] - away
             share, before = 1.0, miss
             while True:
                 tried = x + share * step
@@ -124,9 +130,10 @@ class Solver:
                     break
                 share /= 4.0
             x = tried
-            if miss <= HELD_MM / 100.0 and float(np.abs(share * step).max(initial=0.0)) <= _STILL_MM:
+            is_still = float(np.abs(share * step).max(initial=0.0)) <= _STILL_MM
+            if miss <= HELD_MM / 100.0 and (is_still or not seeks_nearest):
                 break
-            slow += miss > max(before / 2.0, HELD_MM / 100.0)
+            slow += not seeks_nearest and miss > max(before / 2.0, HELD_MM / 100.0)
         values = self._values(x)
         held = miss <= HELD_MM and all(is_right_way(e, values) for e in used)
         below = any(x[k] < -HELD_MM for key, k in self.at.items() if key[1] in (R, RADIUS))

@@ -22,6 +22,7 @@ BODIES = "tests/reference/test_turned_bodies.py"
 MEASURE = "tests/unit/readings/test_measure.py"
 RELEASE = "tests/unit/project/test_release.py"
 SHEET = "tests/unit/reports/test_section_sheet.py"
+CONSTRAINTS = "tests/unit/geometry_shape/test_constraints.py"
 TYRE = "tests/unit/studies/test_tyre.py"
 FORGING = "tests/unit/geometry_forging"
 COMPOSITE = f"{FORGING}/test_composite.py"
@@ -43,6 +44,34 @@ class Mutation:
 
 
 MUTATIONS = (
+    Mutation(
+        "a length times a length is a length",
+        "app/project/formula.py",
+        "length, angle = first.length + way * second.length,",
+        "length, angle = max(first.length, second.length),",
+        ("tests/unit/project/test_formula.py",),
+    ),
+    Mutation(
+        "an arc leaves its chord the wrong way",
+        "geometry/shape/constraints.py",
+        "way * 2.0 * bulge / below",
+        "-way * 2.0 * bulge / below",
+        (CONSTRAINTS,),
+    ),
+    Mutation(
+        "what the user moved follows like the rest",
+        "geometry/shape/constraints_solve.py",
+        "free = ~heavy if pinned else",
+        "free = ~heavy if False else",
+        (CONSTRAINTS,),
+    ),
+    Mutation(
+        "a conflict names every constraint",
+        "geometry/shape/constraints_hold.py",
+        "            kept = some",
+        "            kept = kept",
+        (CONSTRAINTS,),
+    ),
     Mutation(
         "the centre of an arc on the wrong side",
         "geometry/shape/curve.py",

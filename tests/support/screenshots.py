@@ -93,6 +93,7 @@ def _scenes() -> dict[str, Callable[..., object]]:
         "dimension-typed": _dimension_typed,
         "tightest": lambda window: window.canvas.sheet.zoom_to_tightest(),
         "drag": _drag,
+        "driven": _driven,
         "typed-wrong": _typed_wrong,
         "fault": _fault,
         "blank": lambda window: window.editing.edit_blank(),
@@ -260,6 +261,15 @@ def _drag(window) -> None:  # type: ignore[no-untyped-def]
     sheet.zoom_to((30.0, 150.0), 150.0)
     sheet.handles.pressed.emit(40, sheet.to_pixels(50.1, 134.0))
     sheet.handles.dragged.emit(sheet.to_pixels(46.2, 134.2), _no_keys())
+
+
+def _driven(window) -> None:  # type: ignore[no-untyped-def]
+    from tests.support import held
+
+    window.document.start(held.project())
+    window.canvas.sheet.zoom_to((30.0, 150.0), 150.0)
+    window.document.select_vertex(46)
+    window.canvas.vertices.nudge(5.0, 0.0)
 
 
 def _no_keys() -> object:
