@@ -191,9 +191,9 @@ def test_random_texts_touch_nothing_but_numbers() -> None:
 
 
 @pytest.mark.long
-def test_a_million_random_texts_touch_nothing_but_numbers() -> None:
-    for seed in range(50):
-        _many(20_000, 100 + seed)
+@pytest.mark.parametrize("seed", range(100, 120))
+def test_a_million_random_texts_touch_nothing_but_numbers(seed: int) -> None:
+    _many(50_000, seed)
 
 
 def test_nothing_of_the_reader_runs_code_or_looks_into_objects() -> None:
