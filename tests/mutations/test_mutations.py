@@ -96,8 +96,8 @@ MUTATIONS = (
     Mutation(
         "z and r swapped in the sums",
         "geometry/readings/solid.py",
-        "out[m, 0], out[m, 1] =",
-        "out[m, 1], out[m, 0] =",
+        "out[m, 0], out[m, 1] = t[k, Z0]",
+        "out[m, 1], out[m, 0] = t[k, Z0]",
         (BODIES,),
     ),
     Mutation(
