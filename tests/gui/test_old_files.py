@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QMessageBox
+from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from app.files.conversion import SAID
 from app.files.kept import kept_states
@@ -82,3 +83,38 @@ def test_a_damaged_file_is_recovered_on_request_with_a_list_and_stays(
     assert [w.name for w in person.project.wheels] == ["Track 18", "Track 18 frei ±½"]
     assert all(shape.open_questions() for shape in person.project.shapes)
     assert path.read_bytes() == whole[: whole.index(b'"shapes": [')]
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["with spaces, räder и колёса.blankwright", "n" * 243 + ".blankwright", "ü" * 121 + ".blankwright"],
+)
+def test_long_and_foreign_names_are_saved_opened_and_kept_and_a_folder_that_goes_costs_no_work(
+    person: Person,
+    tmp_path: Path,
+    answer: Callable[..., list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+    name: str,
+) -> None:
+    folder = tmp_path / "сезон 2026 ß"
+    folder.mkdir()
+    path, files = folder / name, person.window.files
+    person.window.document.select_vertex(40)
+    person.enter("52.5")
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args, **_named: (str(path), ""))
+    assert files.save_as()
+    person.enter("53.5")
+    person.do("save")
+    assert load(path) == person.project
+    assert len(kept_states(path, files._state)) == 1
+    person.enter("54.5")
+    shutil.rmtree(folder)
+    asked = answer("OK")
+    person.do("save")
+    assert "the folder is not there; nothing changed" in asked[0]
+    assert person.window.isWindowModified()
+    other = tmp_path / "other.blankwright"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args, **_named: (str(other), ""))
+    assert files.save_as()
+    assert load(other) == person.project
+    assert not person.window.isWindowModified()
