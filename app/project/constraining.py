@@ -28,7 +28,15 @@ _COLUMNS = {Driven.Z: 0, Driven.R: 1, Driven.RADIUS: 3}
 
 
 class NotHeldError(EditError):
-    """An edit after which constraints could not be held; nothing was changed."""
+    """An edit after which constraints could not be held; nothing was changed.
+
+    Attributes:
+        of: the least set that cannot be held together; empty where one could not be read.
+    """
+
+    def __init__(self, words: str, of: tuple[Constraint, ...] = ()) -> None:
+        super().__init__(words)
+        self.of = of
 
 
 def vertices_in(thing: Thing) -> tuple[Vertex | Corner, ...]:
@@ -106,7 +114,9 @@ def with_held(project: Project, old: Thing | None, new: Thing, exact: bool = Fal
     try:
         found = hold(rows, before, [*constraints, *walls], fixed(new), shapes, exact)
     except ConflictError as conflict:
-        raise NotHeldError(_conflict_words(conflict, constraints, walls)) from None
+        every = [*constraints, *walls]
+        words = _conflict_words(conflict, constraints, walls)
+        raise NotHeldError(words, tuple(every[k] for k in conflict.of)) from None
     except GeometryError as refused:
         raise NotHeldError(str(refused)) from refused
     return with_rows(new, found)

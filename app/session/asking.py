@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from app.project.constraining import is_held, refuse_new, rows_of, states, with_held
+from app.project.constraining import NotHeldError, Thing, is_held, refuse_new, rows_of, states, with_held
 from app.project.edits import EditError
 from app.project.numbering import constraint_words
 from app.project.project import Project
@@ -173,12 +173,25 @@ def state_words(project: Project, edited: Edited) -> list[tuple[bool, str]]:
     if outline is None:
         return []
     found = []
-    for state in states(project, outline):
+    least = _conflict(project, outline)
+    for c, state in zip(outline.constraints, states(project, outline), strict=True):
         if is_held(state):
             found.append((True, "held"))
         elif state is None:
             found.append((False, "cannot be read here"))
+        elif len(least) > 1 and c in least:
+            others = "; ".join(constraint_words(other) for other in least if other != c)
+            found.append((False, f"conflict with {others}"))
         else:
             off = "points the other way" if math.isinf(state) else f"off by {state:.3f} mm"
             found.append((False, f"not held: {off}"))
     return found
+
+
+def _conflict(project: Project, outline: Thing) -> tuple[Constraint, ...]:
+    """Return the least set of constraints that cannot be held on an outline as it is; none where all can."""
+    try:
+        with_held(project, None, outline)
+    except NotHeldError as refused:
+        return refused.of
+    return ()

@@ -133,6 +133,7 @@ class ConstraintsWindow(QDialog):
             self.fields[k] = field
             self._cells.append(field)
         state, remove = QLabel(), QToolButton()
+        state.setWordWrap(True)
         remove.setText("Let go")
         remove.setAccessibleName(f"Let go: {words}")
         remove.clicked.connect(lambda: self._remove(k))

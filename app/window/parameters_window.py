@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.project.constraining import NotHeldError, with_held
 from app.project.holding import settled
 from app.project.parameters import MOST_PARAMETERS, Row, reckoned, renamed
 from app.project.project import Project
@@ -154,9 +155,12 @@ class ParametersWindow(QDialog):
             project = with_asked(document.project, self._of, parameters)
             outline = outline_of(project, self._of)
             assert outline is not None
-            _, errors = settled(outline)
-        except (EditError, GeometryError) as refused:
-            return None, {0: str(refused)}
+            made, errors = settled(outline)
+            if made.constraints and not errors:
+                with_held(project, outline_of(document.project, self._of), made)
+        except (EditError, NotHeldError, GeometryError) as refused:
+            pairs = enumerate(zip(parameters, (*self._seen, *parameters[len(self._seen) :]), strict=False))
+            return None, {next((k for k, (now, was) in pairs if now != was), 0): str(refused)}
         return (None if errors else project), errors
 
     def _tell(self) -> tuple[Project | None, tuple[Parameter, ...]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
@@ -181,3 +183,27 @@ def test_clear_of_the_nearest_shape(person: Person) -> None:
     person.release(person.drag(B, (z - 25.0, r)))  # into the brake
     assert person.window.canvas.sheet.held.marks[0].is_held
     assert person.vertex(B) != pytest.approx((z - 25.0, r), abs=0.5)
+
+
+def test_a_shape_that_comes_too_near_is_said_and_named_in_the_list(person: Person) -> None:
+    wheel = person.window.document.wheel
+    assert wheel is not None
+    shape = next(s for s in person.project.shapes if s.name == wheel.clears[0])
+    locked = wheel.section.locked - 1
+    choose(person, B)
+    person.do("hold_clear")
+    person.window.document.select_group([locked, B])
+    person.do("hold_along_z")
+    person.window.document.select_group([locked, B])
+    person.do("hold_along_r")
+    before = person.vertex(B)
+    corners = tuple(replace(c, z=c.z + 6.0) for c in shape.outlines[0].corners)
+    nearer = replace(shape, outlines=(replace(shape.outlines[0], corners=corners), *shape.outlines[1:]))
+    shapes = tuple(nearer if s is shape else s for s in person.project.shapes)
+    person.window.document.commit(replace(person.project, shapes=shapes), "Move the shape")
+    assert person.vertex(B) == before
+    assert "No longer held: clear of" in person.status
+    states = [label.text() for label in listed(person).states]
+    assert states[0].startswith("✗ conflict with distance along z")
+    assert states[1:] == ["✓ held", "✓ held"]
+    assert person.window.canvas.sheet.held.marks[0].words.startswith("✗")

@@ -204,3 +204,21 @@ def test_a_deleted_vertex_takes_its_drive_along_and_undo_brings_it_back(
     wheel = person.window.document.wheel
     assert wheel is not None
     assert len(wheel.parameters[0].drives) == 1
+
+
+def test_a_value_that_constraints_do_not_allow_is_said_under_its_row(
+    person: Person, panel: ParametersWindow
+) -> None:
+    row = driven(person, panel)
+    wheel = person.window.document.wheel
+    assert wheel is not None
+    person.window.document.select_group([wheel.section.locked - 1, BACK])
+    person.do("hold_distance")
+    person.window.document.select_group([BACK - 1, BACK])
+    person.do("hold_horizontal")  # along r it may still give way
+    steps = person.steps
+    fill(person, row.formula, "500")
+    assert "held" in row.error.text()
+    QTest.keyClick(row.formula, Qt.Key.Key_Return)
+    assert person.steps == steps
+    assert person.vertex(BACK)[0] == 50.5
