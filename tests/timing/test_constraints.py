@@ -20,7 +20,10 @@ def test_a_drag_with_ten_constraints_and_a_driven_wall() -> None:
         vertices = list(wheel.section.vertices)
         vertices[40] = vertices[40].moved(0.02 * k, 0.01 * k)
         raw = replace(start, wheels=(wheel.with_section(replace(wheel.section, vertices=tuple(vertices))),))
-        begun = time.perf_counter()
+        begun = time.process_time()  # of this process alone: others may be busy
         held(start, raw)
-        taken.append(1e3 * (time.perf_counter() - begun))
-    print(f"{len(wheel.constraints)} constraints: median {median(taken):.2f} ms, longest {max(taken):.2f} ms")
+        taken.append(1e3 * (time.process_time() - begun))
+    longest = max(taken)
+    print(
+        f"{len(wheel.constraints)} constraints: median {median(taken):.2f}, longest {longest:.2f} ms of processor"
+    )
