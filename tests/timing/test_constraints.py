@@ -23,7 +23,5 @@ def test_a_drag_with_ten_constraints_and_a_driven_wall() -> None:
         begun = time.process_time()  # of this process alone: others may be busy
         held(start, raw)
         taken.append(1e3 * (time.process_time() - begun))
-    longest = max(taken)
-    print(
-        f"{len(wheel.constraints)} constraints: median {median(taken):.2f}, longest {longest:.2f} ms of processor"
-    )
+    count, longest = len(wheel.constraints), max(taken)
+    print(f"{count} constraints: median {median(taken):.2f}, longest {longest:.2f} ms of processor time")
