@@ -9,7 +9,7 @@ from functools import partial
 from html import escape
 
 from PySide6.QtCore import QTimer
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtGui import QCloseEvent, QShowEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
 from app.project import edits
@@ -81,7 +81,7 @@ class FaceWindow(QDialog):
         self.insert.clicked.connect(self._insert)
         self.remove.clicked.connect(self._remove)
         self.pages.currentChanged.connect(lambda _page: self._look())
-        document.shown.connect(self._follow)
+        document.shown.connect(self._follow_if_seen)
         self.resize(1120, 720)
         self._follow(document.state)
 
@@ -131,6 +131,11 @@ class FaceWindow(QDialog):
             button.setAutoDefault(False)
 
     # Showing
+
+    def _follow_if_seen(self, shown: Shown) -> None:
+        """Leave the drag its time while this window is closed."""
+        if self.isVisible():
+            self._follow(shown)
 
     def _follow(self, shown: Shown) -> None:
         """Draw the wheel as it is shown, also while it is dragged."""
@@ -277,6 +282,11 @@ class FaceWindow(QDialog):
             tell(self, "Not removed", str(error))
             return
         self._document.commit(self._with(made), "Remove a width of the spokes")
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Catch up with what was drawn while it was closed."""
+        super().showEvent(event)
+        self._follow(self._document.state)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Forget what is under way."""

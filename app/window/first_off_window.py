@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtGui import QCloseEvent, QShowEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -151,7 +151,11 @@ class FirstOffWindow(QDialog):
     # Holding against the wheel
 
     def _follow(self, shown: Shown) -> None:
-        if not shown.dragging and self.points is not None and shown.wheel is not self._read_of:
+        if self.isVisible() and not shown.dragging:
+            self._catch_up(shown)
+
+    def _catch_up(self, shown: Shown) -> None:
+        if self.points is not None and shown.wheel is not self._read_of:
             self._hold()
 
     def _hold(self) -> None:
@@ -202,6 +206,11 @@ class FirstOffWindow(QDialog):
             tell(self, "Not saved", str(error))
             return
         self._document.say(f"Saved {out.name}.")
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Catch up with what was drawn while it was closed."""
+        super().showEvent(event)
+        self._catch_up(self._document.state)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Forget what is under way."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QComboBox, QDialog, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.project.caution import CAUTION
@@ -52,7 +53,7 @@ class VersionsWindow(QDialog):
             field.edited.connect(lambda: self._fill(force=True))
         document.shown.connect(self._show)
         self.resize(1080, 640)
-        self._show(document.state)
+        self._follow(document.state)
 
     def _lay_out(self) -> None:
         self.before.setAccessibleName("Version before")
@@ -85,9 +86,16 @@ class VersionsWindow(QDialog):
     # Showing
 
     def _show(self, shown: Shown) -> None:
-        """Follow the document; a gesture under way is waited for."""
-        if shown.dragging:
-            return
+        """Follow the document while it is seen; a gesture under way is waited for."""
+        if not shown.dragging and self.isVisible():
+            self._follow(shown)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Catch up with what was drawn while it was closed."""
+        super().showEvent(event)
+        self._follow(self._document.state)
+
+    def _follow(self, shown: Shown) -> None:
         names = [w.name for w in shown.project.wheels]
         for choice, special, other in ((self.before, SAVED, 1), (self.after, SHOWN, 0)):
             wanted = choice.currentData() if choice.count() else None

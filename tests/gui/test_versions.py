@@ -234,3 +234,19 @@ def test_unsaved_work_that_is_taken_up_is_held_against_its_file(person: Person, 
     person.window.document.start(work, path, modified=True)
     person.settle()
     assert person.window.change_meter.text() == ""
+
+
+@pytest.mark.parametrize(("name", "told"), [("versions", "head"), ("face", "mass")])
+def test_a_closed_window_leaves_a_drag_its_time_and_catches_up_when_it_is_opened(
+    versioned: Person, name: str, told: str
+) -> None:
+    moved_back(versioned, 0.5)
+    versioned.do(name)
+    window = getattr(versioned.window.beside, name)
+    label = getattr(window, told)
+    before = label.text()
+    window.close()
+    moved_back(versioned, 0.5)
+    assert label.text() == before
+    versioned.do(name)
+    assert label.text() != before

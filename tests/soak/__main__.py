@@ -39,6 +39,7 @@ def _run(folder: Path, actions: int, settled: int, growth_mb: float, seed: int) 
     from tests.soak.day import MIX, Day
 
     day = Day(folder, seed)
+    day.look_at_everything()
     start = time.monotonic()
     counts: list[Counts] = []
     for number in range(1, actions + 1):
