@@ -19,6 +19,7 @@ from app.reports.blank_sheet import blank_sheet
 from app.reports.drawing import Canvas, line, wrapped
 from app.reports.flow import Draw, Flow
 from app.reports.look import HAIR, HEADING
+from app.reports.metal_pages import metal_sheets
 from app.reports.numbers import Numbers, unit_of
 from app.reports.page import Area
 from app.reports.pdf import study_pages
@@ -95,6 +96,7 @@ def write_blank_pdf(
         if not for_forge:
             bars = mass_bars(result.mass_kg, result.wheels, numbers.unit)
             sheets += masses_sheet(bars, turned_ladder(project, result), numbers.unit, name, area)
+            sheets += metal_sheets(result.rungs, result.path, result.held, numbers.unit, name, area)
         if spun is not None:
             for table in spun_tables(spun, numbers, for_forge):
                 flow.table(table)
@@ -103,6 +105,7 @@ def write_blank_pdf(
                 title = f"{name}, forged and spun"
                 bars = mass_bars(spun.mass_kg, spun.wheels, numbers.unit)
                 sheets += masses_sheet(bars, spun_ladder(project, spun), numbers.unit, title, area)
+                sheets += metal_sheets(spun.rungs, spun.found.path, spun.held, numbers.unit, title, area)
         if tools is not None and not for_forge:
             flow.table(variant_table(tools, numbers, (ABOUT_TOOLS,)))
         flow.paragraphs("Asked of the forge", ENQUIRY)

@@ -139,9 +139,15 @@ class LadderOf:
             longer += length
             if length:
                 rung(words, self.group, drafted, longer)
-        if not settings.headroom.is_none:
-            longer += settings.headroom.ring_mm
-            rung("headroom", self.group, drafted, longer, roomy=True)
+        room = settings.headroom
+        if room.ring_mm:
+            longer += room.ring_mm
+            rung("headroom: ring height", self.group, drafted, longer)
+        given: tuple[Surface, ...] = ()
+        for surface in (s for s in Surface if room.of(s)):
+            given = (*given, surface)
+            part = [_roomy(g, given) for g in self.group]
+            rung(f"headroom: {surface}", part, drafted, longer, roomy=True)
         if how.web_mm:
             rung("least web", self.group, replace(drafted, web_mm=how.web_mm), longer, roomy=True)
         rows.append(("fillets", self.drawn.blank, self.drawn.mass_kg, True))
@@ -184,6 +190,12 @@ class LadderOf:
 
 def _stocked(now: GroupBody, full: GroupBody, surface: Surface) -> GroupBody:
     return replace(now, stock_mm=np.where(full.lies_on(surface), full.stock_mm, now.stock_mm))
+
+
+def _roomy(group: GroupBody, given: Sequence[Surface]) -> GroupBody:
+    """Return a wheel with its headroom on some surfaces alone."""
+    on = np.any([group.lies_on(surface) for surface in given], axis=0)
+    return replace(group, room_mm=np.where(on, group.room_mm, 0.0))
 
 
 def _middle(blank: Blank, r: Array) -> Array:

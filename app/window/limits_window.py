@@ -152,17 +152,23 @@ class LimitsWindow(QDialog):
             ("a&gainst", self.second),
             ("&Widths", self.widths),
             ("&Insets, mm", self.insets),
-            ("&Pieces a year", self.pieces),
         )
         for k, (words, field) in enumerate(named):
             label = QLabel(words)
             label.setBuddy(field)
             fields.addWidget(label, 0, 2 * k)
             fields.addWidget(field, 0, 2 * k + 1)
-            fields.setColumnStretch(2 * k + 1, 1)
+            # A list of insets is longer than all else.
+            fields.setColumnStretch(2 * k + 1, 3 if field is self.insets else 1)
         under = QHBoxLayout()
         for box in (self.keep_seat, self.cores):
             under.addWidget(box)
+        of_pieces = QLabel("&Pieces a year")
+        of_pieces.setBuddy(self.pieces)
+        self.pieces.setMaximumWidth(120)
+        under.addSpacing(8)
+        under.addWidget(of_pieces)
+        under.addWidget(self.pieces)
         under.addStretch(1)
         for widget in (self.note, self.bar, self.run):
             under.addWidget(widget)

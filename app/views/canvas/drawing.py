@@ -366,7 +366,7 @@ class Drawing:
         content.marks += marks.tightest_marks(shown, self._theme, unit)
         content.marks += marks.fault_marks(shown, self._theme)
         content.marks += self.versions.marks()
-        content.hints = [*self.versions.words(), *content.hints]
+        content.hints = [*self.versions.words(), *self._words.group_hints, *content.hints]
         if self._looked_at is not None:
             content.marks.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
         if shown.outline is not None and self._band_shown:

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind, offset_mm
 from app.session.shown import Shown
+from app.studies.blank_group import checked
 from app.units import LengthUnit
-from app.views.canvas import marks
+from app.views.canvas import group_marks, marks
 from app.views.canvas.content import Legend, Mark, Plane
 from app.views.canvas.drawn import blank_of, chain_path, shapes_of
 from app.views.canvas.items import bounds_of
@@ -37,6 +38,7 @@ class StillWords:
     Attributes:
         planes, legend: for the overlay.
         required, tyre: words of the required-gap lines and of the tyre's ring, made with their layers.
+        group_hints: whether the wheels of the blank that is edited still come out of it.
     """
 
     def __init__(self, theme: Theme) -> None:
@@ -48,10 +50,12 @@ class StillWords:
         self._shapes: list[Mark] = []
         self._wheel: list[Mark] = []
         self._blanks: list[Mark] = []
+        self._group: list[Mark] = []
+        self.group_hints: list[str] = []
 
     def marks(self) -> list[Mark]:
         """Return all of them but planes and legend."""
-        return [*self._shapes, *self._wheel, *self.required, *self._blanks, *self.tyre]
+        return [*self._shapes, *self._wheel, *self.required, *self._blanks, *self._group, *self.tyre]
 
     def follow(self, shown: Shown, unit: LengthUnit) -> None:
         """Make anew those whose part of the state has changed."""
@@ -66,6 +70,7 @@ class StillWords:
             is_drawn = wheel is not None and wheel.visible
             self._wheel = marks.wheel_marks(wheel, unit) if wheel is not None and is_drawn else []
         self._follow_blanks(shown, wheel)
+        self._follow_group(shown, unit)
 
     def _follow_blanks(self, shown: Shown, wheel: Wheel | None) -> None:
         blanks = [b for b in shown.project.blanks if b.visible and b.corners]
@@ -76,6 +81,25 @@ class StillWords:
                 marks.blank_words(blank, shift, "blank" if blank is main else "quiet")
                 for blank, shift in zip(blanks, shifts, strict=True)
             ]
+
+    def _follow_group(self, shown: Shown, unit: LengthUnit) -> None:
+        """Read the other wheels of an edited blank once it has been let go."""
+        edited, project = shown.edited, shown.project
+        blank = edited.name if edited is not None and edited.kind is Kind.BLANK else None
+        parts = () if blank is None else (project.wheels, project.blanks, project.rule_sets)
+        key = (blank, shown.wheel, shown.dragging, unit, self._theme.colours, *parts)
+        if not self._changes.changed("group", *key):
+            return
+        self._group, self.group_hints = [], []
+        if blank is None or edited is None:
+            return
+        if shown.dragging:
+            self.group_hints = group_marks.while_dragged(project, blank)
+            return
+        members = checked(project, blank)
+        shift = offset_mm(project, edited, shown.wheel)
+        self._group = group_marks.misses(members, shown.wheel, shift, self._theme)
+        self.group_hints = group_marks.said(members, unit)
 
 
 def _shape_words(shape: StayOut, unit: LengthUnit) -> Sequence[Mark]:

@@ -92,8 +92,13 @@ def test_bars_ladder_and_tools_are_the_houses_alone(alone: tuple[Project, Compos
         read = pypdf.PdfReader(BytesIO(pages)).pages
         texts.append(" ".join(" ".join(page.extract_text() for page in read).split()))
     house, forge = texts
-    for words in ("where the metal goes", "Where the pounds are", f"with the tools of {owner.name}", "money"):
+    of_tools = f"with the tools of {owner.name}"
+    drawn = "where each line's metal lies"
+    for words in ("where the metal goes", "Where the pounds are", of_tools, "money", drawn):
         assert words in house
         assert words not in forge
     # The heaviest rung, in pounds: 1 lb is 0.45359237 kg (NIST Special Publication 811).
     assert f"{result.mass_kg / 0.45359237:.2f}" in house
+    # Every line of the ladder has its picture: its words stand on the table and under the picture.
+    for rung in result.rungs:
+        assert house.count(rung.words) >= 2, rung.words

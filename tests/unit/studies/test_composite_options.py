@@ -171,9 +171,25 @@ def test_headroom_and_test_ring_add_what_they_say() -> None:
     assert longer.path.bounds[0] == pytest.approx(plain.path.bounds[0] - 17.0, abs=0.01)
     assert longer.path.bounds[1] == pytest.approx(plain.path.bounds[1], abs=0.01)
     names = [words for words, _ in longer.ladder]
-    assert names.index("test ring") < names.index("headroom")
+    assert names.index("test ring") < names.index("headroom: ring height")
     out = composite(project, [WHEEL], ForgingSettings(stock_mm=3.0, headroom=Headroom(outside_mm=2.0)))
     assert out.path.bounds[3] == pytest.approx(plain.path.bounds[3] + 2.0, abs=0.05)
+
+
+def test_headroom_has_its_price_for_each_direction() -> None:
+    room = Headroom(ring_mm=5.0, bore_mm=2.0, face_mm=1.0, hub_mm=1.0, outside_mm=2.0)
+    result = composite(group(), [WHEEL], ForgingSettings(stock_mm=3.0, headroom=room))
+    masses = [rung.mass_kg for rung in result.rungs]
+    words = [rung.words for rung in result.rungs]
+    named = [w for w in words if w.startswith("headroom: ")]
+    assert named[0] == "headroom: ring height"
+    assert [w.removeprefix("headroom: ") for w in named[1:]] == ["outside", "ring bore", "disc faces", "hub"]
+    k = words.index("headroom: outside")
+    # Two millimetres more radius over the height of the ring, which draft makes no lower anywhere.
+    z0, z1, _, r1 = result.path.bounds
+    most = math.pi * (r1**2 - (r1 - 2.0) ** 2) * (z1 - z0) * 2.7e-6
+    assert 0.8 * most < masses[k] - masses[k - 1] <= most
+    assert masses[-1] == pytest.approx(result.mass_kg, abs=1e-9)
 
 
 def test_stock_by_surface_is_kept_side_by_side() -> None:
