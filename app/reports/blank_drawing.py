@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from app.files.writers.dxf import BLANK, WHEEL, Drawing, Layer
 from app.project.caution import CAUTION
+from app.reports.blank_sheet import outline_to_draw, to_draw_kg
 from app.reports.numbers import Numbers
 from app.reports.stage_drawing import DATUM, GRIP, axle_layer, broken, holding_lines
 from app.studies.composite import Composite
@@ -12,11 +13,13 @@ from app.studies.spun import GRAIN, NOT_IN, ORDER, SpunBlank
 from app.studies.stage_holding import JAW_MM, chucked
 from geometry.shape.curve import Path
 
+#: Layer of the outline that dies are drawn to.
+TO_DRAW = "OUTLINE TO DRAW"
 _FRAME = "mm, z along the axle, + outboard, r from it; where mounting faces lie in z stands below"
 
 
 def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Drawing:
-    """Return a group's blank for the forge: outline in full, finished wheels phantom, notes."""
+    """Return a group's blank for the forge: usable outline and outline to draw, wheels phantom, notes."""
     how, (z, r) = settings.how, result.parting_mm
     held, chucking = _chucking(result.path, settings)
     wheels = tuple(
@@ -28,12 +31,15 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
         f"draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets R{how.fillet_mm:g} least",
         f"parting line at z {z:.2f}, r {r:.2f}; {result.mass_kg:.2f} kg as drawn",
         *chucking,
-        _usable_words(result),
+        f"{BLANK}: {_usable_words(result)}",
+        f"{TO_DRAW}: with all that may be missing by starting values, {to_draw_kg(result):.2f} kg; closure "
+        "and wear add",
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in result.wheels),
         CAUTION,
     )
     low, high, _, _ = result.path.bounds
-    layers = (Layer(BLANK, (result.path,)), *wheels, _parting(z, r), *held, axle_layer(low, high))
+    to_draw = Layer(TO_DRAW, (outline_to_draw(result),), color=5)
+    layers = (Layer(BLANK, (result.path,)), to_draw, *wheels, _parting(z, r), *held, axle_layer(low, high))
     return Drawing(layers, broken(notes))
 
 

@@ -50,10 +50,10 @@ def blank_sheet(
         if number >= 0:
             points = [frame.at((float(z), float(r))) for z, r in rows]
             canvas.path([Contour.polyline(points)], Pen(0.7, WHEEL_COLOURS[number % len(WHEEL_COLOURS)]))
-    canvas.path([frame.contour(_as_drawn(result))], _DRAWN)
+    canvas.path([frame.contour(outline_to_draw(result))], _DRAWN)
     left, right = _label_shares(canvas, frame, result)
     label_line(canvas, frame, result.path, ("usable line", _OUTLINE), (right, 3.5))
-    label_line(canvas, frame, _as_drawn(result), ("outline to draw", _DRAWN), (left, 3.0))
+    label_line(canvas, frame, outline_to_draw(result), ("outline to draw", _DRAWN), (left, 3.0))
     _axle(canvas, frame, (z0, z1))
     _parting(canvas, frame, result)
     _sizes(canvas, frame, result, numbers)
@@ -68,13 +68,14 @@ def blank_sheet(
 
 
 @lru_cache(4)
-def _as_drawn(result: Composite) -> Path:
+def outline_to_draw(result: Composite) -> Path:
     """Return the outline that leaves the usable one when all that may be missing is."""
     return drawn_round(result.path, starting_tolerances(result.path, result.mass_kg))
 
 
-def _drawn_kg(result: Composite) -> float:
-    return result.mass_kg * volume_mm3(_as_drawn(result)) / volume_mm3(result.path)
+def to_draw_kg(result: Composite) -> float:
+    """Return the mass of that outline, kg."""
+    return result.mass_kg * volume_mm3(outline_to_draw(result)) / volume_mm3(result.path)
 
 
 def _axle(canvas: Canvas, frame: Frame, ends: Point) -> None:
@@ -146,7 +147,7 @@ def _legend(
         f"Short dashes: {numbers.length(BAND_MM)} either side of the flash line, where end grain may show. "
         f"Ring end as forged: z {numbers.length(result.path.bounds[0])}. Ejector marks: ask the forge.",
         "The full line is the usable one. Dotted, the outline to draw round it: with all that may be "
-        f"missing by the table's starting values, {numbers.mass(_drawn_kg(result))}; closure and wear add.",
+        f"missing by the table's starting values, {numbers.mass(to_draw_kg(result))}; closure and wear add.",
         *((mixed_words(result.diameters, mass_unit(numbers.unit)),) if result.diameters else ()),
         *(("It fits only the drawn wheels.",) if settings.fits_drawn_alone else ()),
         *(found.words(numbers.long, numbers.mass) for found in result.warnings),
