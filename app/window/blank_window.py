@@ -8,7 +8,6 @@ from html import escape
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
@@ -362,15 +361,11 @@ class BlankWindow(QDialog):
             return
         self.note.setText(f"Saved as {out.name}.")
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Stop what is under way."""
+    def reject(self) -> None:
+        """Stop what is under way, and close."""
         self._stop.set()
         self.jobs.drop(_JOB)
-        super().closeEvent(event)
-
-    def reject(self) -> None:
-        """Close with Escape."""
-        self.close()
+        super().reject()
 
 
 def _work(

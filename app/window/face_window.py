@@ -9,7 +9,7 @@ from functools import partial
 from html import escape
 
 from PySide6.QtCore import QTimer
-from PySide6.QtGui import QCloseEvent, QShowEvent
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
 from app.project import edits
@@ -288,18 +288,14 @@ class FaceWindow(QDialog):
         super().showEvent(event)
         self._follow(self._document.state)
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Forget what is under way."""
-        self._fine.stop()
-        self.jobs.drop(_JOB)
-        super().closeEvent(event)
-
     def reject(self) -> None:
         """Take a drag back with Escape, else close."""
         if self._dragged is not None:
             self._cancel()
         else:
-            self.close()
+            self._fine.stop()
+            self.jobs.drop(_JOB)
+            super().reject()
 
 
 def _pictured(wheel: Wheel, path: Path, size: int, turned_deg: float, raised_deg: float) -> Shaded:

@@ -9,7 +9,6 @@ from functools import partial
 from typing import Any
 
 from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
@@ -251,15 +250,11 @@ class FamilyWindow(QDialog):
         words = f"{count} new blank{'s' * (count != 1)} for the roadmap"
         self.blanks_made.emit(taken_over(self._document.project, self.found), words)
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Stop what is under way."""
+    def reject(self) -> None:
+        """Stop what is under way, and close."""
         self._stop.set()
         self.jobs.drop(_JOB)
-        super().closeEvent(event)
-
-    def reject(self) -> None:
-        """Close with Escape."""
-        self.close()
+        super().reject()
 
 
 def _teller(stop: threading.Event, told: _Told) -> Callable[[str], bool]:

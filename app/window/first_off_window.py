@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QCloseEvent, QShowEvent
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -212,10 +212,10 @@ class FirstOffWindow(QDialog):
         super().showEvent(event)
         self._catch_up(self._document.state)
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Forget what is under way."""
+    def reject(self) -> None:
+        """Stop what is under way, and close."""
         self.jobs.drop(_JOB)
-        super().closeEvent(event)
+        super().reject()
 
 
 def _value(cell: str) -> Value:

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
-from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -387,15 +386,11 @@ class LimitsWindow(QDialog):
             except SaveError as error:
                 tell(self, "Not saved", str(error))
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Stop what is under way."""
+    def reject(self) -> None:
+        """Stop what is under way, and close."""
         self._stop.set()
         self.jobs.drop(_JOB)
-        super().closeEvent(event)
-
-    def reject(self) -> None:
-        """Close with Escape."""
-        self.close()
+        super().reject()
 
 
 def _variant(found: VariantCheck, numbers: Numbers) -> str:

@@ -8,7 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QProcess, QProcessEnvironment, QSize, Qt, QUrl
-from PySide6.QtGui import QImage, QTextBlockFormat, QTextCursor, QTextDocument, QTextTable
+from PySide6.QtGui import (
+    QImage,
+    QKeySequence,
+    QShortcut,
+    QTextBlockFormat,
+    QTextCursor,
+    QTextDocument,
+    QTextTable,
+)
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QListWidget, QTextBrowser, QVBoxLayout, QWidget
 
 from app import resources
@@ -43,6 +51,7 @@ class Manual(QWidget):
     def __init__(self, window: MainWindow) -> None:
         # Without a parent, so that no dialog of the window blocks it.
         super().__init__(None, Qt.WindowType.Window)
+        QShortcut(QKeySequence(Qt.Key.Key_Escape), self, self.close)
         self._window = window
         self._child: QProcess | None = None
         self.name = ""

@@ -7,7 +7,6 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
-from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -188,15 +187,11 @@ class MatchWindow(QDialog):
             except SaveError as error:
                 tell(self, "Not saved", str(error))
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Stop what is under way."""
+    def reject(self) -> None:
+        """Stop what is under way, and close."""
         self._stop.set()
         self.jobs.drop(_JOB)
-        super().closeEvent(event)
-
-    def reject(self) -> None:
-        """Close with Escape."""
-        self.close()
+        super().reject()
 
 
 def _work(project: Project, cores: int, insets: bool, stop: threading.Event, told: _Told) -> Match:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QKeyEvent
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
     QGridLayout,
@@ -250,11 +250,11 @@ class OffersWindow(QDialog):
         else:
             super().keyPressEvent(event)
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Stop what is under way."""
+    def reject(self) -> None:
+        """Stop what is under way, and close."""
         self._stop.set()
         self.jobs.drop(_JOB)
-        super().closeEvent(event)
+        super().reject()
 
 
 _Found = tuple[tuple[Offer, ...], tuple[str, ...], tuple[Sweep, ...], Cuttable | None]

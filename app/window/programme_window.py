@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
-from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QWidget
 
 from app.project import edits
@@ -370,17 +369,13 @@ class ProgrammeWindow(ProgrammeFrame):
         folder = self._document.path.parent if self._document.path is not None else Path.home()
         save(self, folder, self._read.project, self.found)
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Stop what is under way."""
-        self._stop.set()
-        if self.jobs.is_busy:
-            self.jobs.drop(_JOB)
-            self._ended()
-        super().closeEvent(event)
-
     def _quit(self) -> None:
         self._stop.set()
 
     def reject(self) -> None:
-        """Close with Escape."""
-        self.close()
+        """Stop what is under way, and close."""
+        self._stop.set()
+        if self.jobs.is_busy:
+            self.jobs.drop(_JOB)
+            self._ended()
+        super().reject()

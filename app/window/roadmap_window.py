@@ -327,8 +327,9 @@ class RoadmapWindow(QDialog):
         self.table.setFocus()
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Forget what is being read."""
-        self.jobs.drop(_JOB)
+        """Close; a table that waits is refused."""
+        if self.review.is_waiting:
+            self.review.none.click()
         super().closeEvent(event)
 
     def reject(self) -> None:
@@ -336,7 +337,8 @@ class RoadmapWindow(QDialog):
         if self.review.is_waiting:
             self.review.none.click()
         else:
-            self.close()
+            self.jobs.drop(_JOB)
+            super().reject()
 
 
 def _inputs(project: Project) -> tuple[object, ...]:

@@ -7,7 +7,6 @@ from html import escape
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QDialog,
@@ -324,12 +323,8 @@ class StagesWindow(QDialog):
         except SaveError as error:
             tell(self, "Not saved", str(error))
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """Forget what is under way."""
+    def reject(self) -> None:
+        """Stop what is under way, and close."""
         self._later.stop()
         self.jobs.drop(_JOB)
-        super().closeEvent(event)
-
-    def reject(self) -> None:
-        """Close with Escape."""
-        self.close()
+        super().reject()

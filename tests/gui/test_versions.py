@@ -246,7 +246,7 @@ def test_a_closed_window_leaves_a_drag_its_time_and_catches_up_when_it_is_opened
     label = getattr(window, told)
     before = label.text()
     window.close()
-    moved_back(versioned, 0.5)
+    moved_back(versioned, -1.5)
     assert label.text() == before
     versioned.do(name)
     assert label.text() != before
