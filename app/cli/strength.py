@@ -257,7 +257,7 @@ def _spoked(case: TestLoad, spoked: Spoked, numbers: Numbers) -> list[str]:
             f"seat, hub pad {b.pad_mpa:.1f} MPa at the circle, "
             f"{numbers.length(b.ligament_mm, with_unit=True)} between holes"
         )
-    return [*lines, *([f"    {spoked.note}"] if spoked.note else [])]
+    return lines
 
 
 def _root(root: Root, numbers: Numbers) -> str:

@@ -71,9 +71,9 @@ def plan_table(found: Evidence) -> Table:
     columns = (
         Column("Test", 2.2),
         Column("Worst version", 2.0),
-        Column("Why it", 4.0),
+        Column("Why it", 4.4),
         Column("Samples", 3.4),
-        Column("Covered by", 3.0),
+        Column("Covered by", 2.6),
         Column("Open cost", 1.3, True),
         Column("Source of the rule", 4.2),
     )

@@ -11,7 +11,7 @@ from app.reports.strength_words import not_screened, parts_left_out
 from app.studies.strength.calibration import Calibration
 from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
-from app.studies.strength.zones import ZoneStress
+from app.studies.strength.zones import LIFE_MOVES, SINGLE_SPOKES, ZoneStress
 from geometry.strength.life import Factors
 from geometry.strength.metals import SnTable
 
@@ -110,14 +110,22 @@ def all_notes(found: Screening) -> list[str]:
         f"properties: {found.ready.metal.source}",
     ]
     said += [*series_words(found), *smeared_words(found)]
-    said += [s.note for s in found.spoked if s.note]
+    for words in dict.fromkeys(s.note for s in found.spoked if s.note):
+        cases = [s.case for s in found.spoked if s.note == words]
+        said.append(words if len(cases) == len(found.spoked) else f"{', '.join(cases)}: {words}")
     return list(dict.fromkeys(said))
 
 
 def row_notes(rows: Sequence[ZoneStress]) -> list[str]:
-    """Return the distinct notes of the rows that a case exercises, each with its zones."""
+    """Return the distinct notes of the rows that a case exercises, each with its zones.
+
+    How lives move with the mesh stands beside them; what single spokes add is said case by case.
+    """
     by: dict[str, list[str]] = {}
     for row in (r for r in rows if r.exercised):
-        for words in filter(None, row.note.split("; ")):
+        for said in filter(None, row.note.split("; ")):
+            if said.startswith(LIFE_MOVES):
+                continue
+            words = f"{row.case}, {said}" if SINGLE_SPOKES in said else said
             by.setdefault(words, []).append(row.zone.value)
     return [f"{words}: {', '.join(dict.fromkeys(zones))}" for words, zones in by.items()]

@@ -23,6 +23,8 @@ _LIP = (
     ("energy to first yield", "J", "yield_j", 2),
     ("energy to a dent of {dent}, estimate", "J", "dent_j", 1),
 )
+#: Of them, those that rest on the peak of stress, which may still move with the mesh.
+_OF_PEAK = ("yield_n", "yield_j")
 
 
 @dataclass(frozen=True)
@@ -42,16 +44,18 @@ def lip_figures(found: Screening, against: Screening | None, numbers: Numbers) -
     out: list[LipFigure] = []
     for lip in found.lips:
         other = None if against is None else next((x for x in against.lips if x.lip is lip.lip), None)
+        moving = (lip.lip in found.moving_lips, against is not None and lip.lip in against.moving_lips)
         for words, unit, key, digits in _LIP:
+            mark, their_mark = (f"{OPEN_SIGN} " if open_ and key in _OF_PEAK else "" for open_ in moving)
             mine, theirs = _of(lip, key), None if other is None else _of(other, key)
             out.append(
                 LipFigure(
                     lip.lip,
                     words.format(dent=numbers.length(lip.dent_mm, with_unit=True)),
                     unit,
-                    f"{mine:.{digits}f}",
-                    "" if theirs is None else f"{theirs:.{digits}f}",
-                    ratio_words(mine / theirs if theirs else None),
+                    f"{mark}{mine:.{digits}f}",
+                    "" if theirs is None else f"{their_mark}{theirs:.{digits}f}",
+                    f"{mark or their_mark}{ratio_words(mine / theirs)}" if theirs else "",
                 )
             )
     return out

@@ -228,6 +228,7 @@ def _lip(found: Screening, lip: Lip) -> dict[str, Any]:
         "at": list(place(found, lip.at)),
         "yield_n": lip.yield_n,
         "yield_j": lip.yield_j,
+        "yield_converged": lip.lip not in found.moving_lips,
         "dent_mm": lip.dent_mm,
         "dent_j": lip.dent_j,
     }

@@ -18,6 +18,7 @@ from app.reports.strength_parts import (
 from app.reports.strength_words import (
     NO_REFERENCE,
     NOT_WHOLE,
+    OPEN_SIGN,
     SPOKE_PLACES,
     constants_words,
     held_words,
@@ -34,6 +35,7 @@ from app.studies.strength.cases import has_stress
 from app.studies.strength.compare import Compared
 from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
+from app.studies.strength.zones import ZoneStress
 from geometry.strength.spokes import Root
 
 
@@ -73,7 +75,7 @@ def lips(found: Screening, against: Screening | None, numbers: Numbers) -> Table
     columns = [Column("Lip", 1.6), Column("Figure", 4.0), Column("", 1.0), Column("This wheel", 1.6, True)]
     if against is not None:
         columns += [Column(beside, 2.4, True), Column("Ratio", 2.6, True)]
-    columns.append(Column("First yields at", 4.0))
+    columns.append(Column(f"First yields at, {numbers.unit}", 4.0))
     places = {lip.lip: numbers.place(place(found, lip.at)) for lip in found.lips}
     rows = tuple(
         Row(
@@ -158,8 +160,8 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
     """Return what a spoke carries by the smeared section and as a beam, and the bolts, per bending case."""
     columns = (
         Column("Case", 3.0),
-        Column("Model", 3.6),
-        Column("End", 0.8),
+        Column("Model", 3.0),
+        Column("End", 1.4),
         Column(f"r, {numbers.unit}", 1.0, True),
         Column("Axial N", 1.3, True),
         Column("Radial N", 1.3, True),
@@ -182,8 +184,6 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
                 f"shear under the seat; hub pad {b.pad_mpa:.1f} MPa at the circle; "
                 f"{numbers.length(b.ligament_mm, with_unit=True)} between holes."
             )
-        if spoked.note:
-            notes.append(f"{case.name}: {spoked.note}")
     notes += turned_words(found)
     notes += [f"{NOT_WHOLE}: {words}" for words in found.ready.short]
     notes.append(
@@ -223,11 +223,11 @@ def life(found: Screening) -> Table:
     )
     rows, left = [], 0
     for zone in found.zones:
-        for level in zone.levels:
+        for k, level in enumerate(zone.levels):
             if "beyond" in level.life.note:
                 left += 1
                 continue
-            lower = level.life.lower
+            lower, steady = level.life.lower, zone.life_converged
             rows.append(
                 Row(
                     (
@@ -237,15 +237,29 @@ def life(found: Screening) -> Table:
                         cycles_words(level.cycles),
                         marked(f"{level.share * (zone.greatest_mpa or 0.0):.0f}", zone),
                         "" if zone.ratio is None else f"{zone.ratio:.2f}",
-                        life_words(level),
-                        "" if lower is None else cycles_words(lower),
-                        "" if level.damage is None else f"{level.damage:.2f}",
-                        level.life.note,
+                        _open(life_words(level), steady=steady),
+                        "" if lower is None else _open(cycles_words(lower), steady=steady),
+                        "" if level.damage is None else _open(f"{level.damage:.2f}", steady=steady),
+                        "; ".join(filter(None, (level.life.note, _coarser(zone, k)))),
                     )
                 )
             )
     notes = []
     if left:
         notes.append(f"{left} more lie beyond the data of the curve and are left out here.")
+    if any(not zone.life_converged for zone in found.zones):
+        notes.append(
+            f"{OPEN_SIGN} not converged: lives still move as the mesh is halved; a finer one may give less."
+        )
     notes.append(f"{curve_words(found)}.")
     return Table("Life of plain specimens at each level", columns, tuple(rows), tuple(notes))
+
+
+def _open(figure: str, *, steady: bool) -> str:
+    return figure if steady else f"{OPEN_SIGN} {figure}"
+
+
+def _coarser(zone: ZoneStress, level: int) -> str:
+    """Return the mean life at a level on the mesh half as fine; nothing where the lives are converged."""
+    before = None if zone.life_converged else zone.lives_before[level]
+    return "" if before is None else f"half as fine a mesh: {cycles_words(before)}"

@@ -48,10 +48,11 @@ def compared(project: Project, first: Screening, second: Screening) -> tuple[Com
         if other is None:
             continue
         name = lip.lip.value
+        sound = lip.lip not in (*first.moving_lips, *second.moving_lips)
         rows += [
             Compared(f"{name}, stiffness", "N/mm", lip.stiffness_n_mm, other.stiffness_n_mm, True),
-            Compared(f"{name}, load to first yield", "N", lip.yield_n, other.yield_n, True),
-            Compared(f"{name}, energy to first yield", "J", lip.yield_j, other.yield_j, True),
+            Compared(f"{name}, load to first yield", "N", lip.yield_n, other.yield_n, True, sound),
+            Compared(f"{name}, energy to first yield", "J", lip.yield_j, other.yield_j, True, sound),
             Compared(
                 f"{name}, energy to a dent of {lip.dent_mm:g} mm",
                 "J",

@@ -174,7 +174,7 @@ def tyre_of(wheel: Wheel) -> Tyre:
     """Return the radii of the wheel's tyre.
 
     Raises:
-        GeometryError: no tyre is named, or its text is no size.
+        GeometryError: no tyre is named, its text is no size, or it is one of another rim.
     """
     if not wheel.tyre.strip():
         raise GeometryError(
@@ -184,6 +184,11 @@ def tyre_of(wheel: Wheel) -> Tyre:
         size = parse_tyre(wheel.tyre)
     except TyreError as error:
         raise GeometryError(f"{wheel.name}: {error}") from error
+    if size.rim_code != wheel.size.diameter_code:
+        raise GeometryError(
+            f"{wheel.name}: {size} fits a rim of {size.rim_code:g}; this rim is "
+            f"{wheel.size.diameter_code:g}: name a tyre of this rim in the wheel's details."
+        )
     outside = overall_diameter_mm(size)
     return Tyre(CIRCUMFERENCE * outside / (2.0 * math.pi), static_loaded_radius_mm(size), outside)
 

@@ -56,6 +56,7 @@ class Screening:
     Attributes:
         ready: what it rests on. cases: every load, impacts too. zones: of those that have a stress.
         spoked: of each bending case. turned: of a braking torque. lips: inner and outer.
+        moving_lips: those whose load and energy to first yield are not converged.
         series: of each load on an arc.
         solved: by case name, for pictures: the fine mesh.
         calibrations: what recorded tests of its family say, to be printed with every figure.
@@ -74,6 +75,7 @@ class Screening:
     notes: tuple[str, ...]
     missing: tuple[str, ...]
     calibrations: tuple[Calibration, ...] = ()
+    moving_lips: tuple[Zone, ...] = ()
     caution: str = CAUTION
 
     def zone(self, case: str, zone: Zone) -> ZoneStress | None:
@@ -175,7 +177,8 @@ def _calibrations(
             held = own if same else _screened(project, tested, alone, _quiet, lips=False)
             found.append(calibration(record, held, project))
         except GeometryError as error:
-            refused.append(str(error))
+            words = str(error)
+            refused.append(words if words.startswith("Record ") else f"record {record.name}: {words}")
     return in_order(found), tuple(refused)
 
 
@@ -228,6 +231,7 @@ def _screened(
             found[name] = both[0]
     progress(steps - 1, steps, "lips")
     pushes: list[Lip] = []
+    moving: list[Zone] = []
     notes = list(start.notes)
     for lip in pushed_at:
         try:
@@ -236,7 +240,9 @@ def _screened(
                 for b, m in zip(bodies.both, moved, strict=True)
             ]
             pushes.append(both_lips[0])
-            notes += _lip_note(*both_lips)
+            said = _lip_note(*both_lips)
+            notes += said
+            moving += [lip] if said else []
         except GeometryError as error:
             missing.append(f"{lip}: {error}")
     progress(steps, steps, "")
@@ -256,6 +262,7 @@ def _screened(
         factors,
         tuple(notes),
         tuple(missing),
+        moving_lips=tuple(moving),
     )
 
 

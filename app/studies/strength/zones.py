@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from app.studies.strength.cycles import cycles_words
 from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.bend import cornered
@@ -31,6 +32,10 @@ _SAME_RATIO = 0.05
 _EXPONENT = 0.5
 #: A mean in compression below this share of half the range is none.
 _LEAST_MEAN = 1e-6
+
+#: What notes say of stress that single spokes add, and of lives that move with the mesh.
+SINGLE_SPOKES = "by single spokes"
+LIFE_MOVES = ("life moves", "a finer one may give less")
 
 
 @dataclass(frozen=True)
@@ -199,8 +204,9 @@ def _zone_row(
     if not exercised:
         notes.append("not exercised by this test")
     elif judged > mises:
+        by = "use and life" if case.levels else "use"
         notes.append(
-            f"use and life by single spokes, {judged:.1f} MPa: they show more at their roots than the section"
+            f"{by} {SINGLE_SPOKES}, {judged:.1f} MPa: they show more at their roots than the section"
         )
     cycle: tuple[float, float] | None = None
     levels: tuple[Level, ...] = ()
@@ -269,13 +275,13 @@ def _band(row: ZoneStress) -> list[str]:
     if row.life_converged or not row.levels:
         return []
     said = [
-        f"{before:.2g} to {now:.2g}"
+        f"{cycles_words(before)} to {cycles_words(now)}"
         for level, before in zip(row.levels, row.lives_before, strict=True)
         if (now := level.life.mean) is not None and before is not None and not _steady(now, before)
     ]
     if not said:
         return []
-    return [f"life moves from {' and '.join(said)} cycles as the mesh is halved; a finer one may give less"]
+    return [f"{LIFE_MOVES[0]} from {' and '.join(said)} cycles as the mesh is halved; {LIFE_MOVES[1]}"]
 
 
 def _steady(now: float | None, before: float | None) -> bool:

@@ -137,13 +137,13 @@ class StressPicture:
             return [f"{live.load}: preview", "updating"]
         step = live.step
         series = "1 harmonic" if step.harmonics == 1 else f"{step.harmonics} harmonics summed"
-        silent = f"; not exercised: {', '.join(step.silent)}" if step.silent else ""
         spokes = "; spokes smeared" if step.smeared else ""
-        lines = [f"{live.load}: preview", f"one coarse mesh, may read low; {series}{spokes}{silent}"]
+        silent = "; no colour: not exercised" if step.silent else ""
+        lines = [f"{live.load}: preview", f"one coarse mesh; {series}{spokes}{silent}"]
         if not live.is_current:
             return [*lines, "updating"]
         most = f"greatest {step.greatest_mpa:.0f} MPa at the {step.zone}"
-        use = f"{most}: {step.use:.2f} of yield, life not judged"
+        use = f"{most}: {step.use:.2f} of yield, may read low, life not judged"
         if live.short:
             lines.append(f"not judged whole: {'; '.join(live.short)}")
         if live.reference is not None:

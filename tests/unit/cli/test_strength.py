@@ -249,6 +249,10 @@ def test_beside_a_reference_lips_are_a_ratio_and_no_promise(
     said = capsys.readouterr().out
     (line,) = [x for x in said.splitlines() if x.startswith("  inner lip, stiffness: ")]
     assert line.endswith("1.00 of the reference")
+    for lip in ("inner lip", "outer lip"):
+        moves = f"{lip}: load and energy to first yield are not converged" in said
+        (line,) = [x for x in said.splitlines() if x.startswith(f"  {lip}, load to first yield: ")]
+        assert line.startswith(f"  {lip}, load to first yield: ≈ ") == moves
     assert "they are no promise of what either holds" in said
     assert "use, as a share of that of Light duty" in said
     assert "10.00 of the reference" in said
@@ -401,7 +405,9 @@ def faulty(wheel: Wheel) -> Wheel:
         (lambda w: replace(w, load_kg=None), (), "has no wheel load"),
         (lambda w: replace(w, load_kg=0.0), (), "wheel load is 0 kg"),
         (lambda w: replace(w, tyre=""), (), "names no tyre"),
-        (lambda w: replace(w, tyre="155/30R13"), (), "smaller than the rim"),
+        (lambda w: replace(w, tyre="155/30R13"), (), "fits a rim of 13; this rim is 18"),
+        # Large enough to stand over the flange, and still no tyre of this rim.
+        (lambda w: replace(w, tyre="205/40R15"), (), "fits a rim of 15; this rim is 18"),
         (lambda w: replace(w, material="nothing known"), (), "'nothing known'"),
         (off_zero, (), "no hub pad at z = 0"),
         (faulty, (), "has faults"),

@@ -307,7 +307,7 @@ def test_what_lacks_is_named_with_its_remedy() -> None:
         ({"load_kg": None}, "no wheel load"),
         ({"load_kg": 0.0}, "above zero"),
         ({"tyre": ""}, "names no tyre"),
-        ({"tyre": "155/30R13"}, "smaller than the rim"),
+        ({"tyre": "155/30R13"}, "fits a rim of 13; this rim is 18"),
         ({"material": "wood"}, "no row of properties"),
     ):
         with pytest.raises(GeometryError, match=says):
