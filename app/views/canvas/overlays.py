@@ -133,8 +133,8 @@ class Overlay(QGraphicsItem):
             self._rim.set_font(self._plain)
             self._keep_rulers(self._rim)
             self._keep_legend(self._rim)
-            # Under the legend where one is so long that it would run into it.
-            widest = max(map(self._metrics.horizontalAdvance, content.hints), default=0.0)
+            # Under the legend where the first, beside it, is so long that it would run into it.
+            widest = max(map(self._metrics.horizontalAdvance, content.hints[:1]), default=0.0)
             first = 38.0 if content.legend.colours and widest > 0.5 * self._frame.width() else 20.0
             for k, hint in enumerate(content.hints):
                 base = self._frame.topLeft() + QPointF(56.0, first + 18.0 * k)
