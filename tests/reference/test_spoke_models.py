@@ -108,11 +108,11 @@ def test_by_how_much_each_model_is_off(made: Made) -> None:
     for beam, smeared, solid in zip(found.beams, found.smeared, found.solid, strict=True):
         assert beam.axial_n == pytest.approx(solid.axial_n, rel=0.015)
         assert 1.09 < smeared.axial_n / solid.axial_n < 1.26
-        assert 0.66 < beam.radial_n / solid.radial_n < 0.9
+        assert 0.4 < beam.radial_n / solid.radial_n < 0.9
         assert 1.04 < smeared.radial_n / solid.radial_n < 3.0
         assert beam.twist_mpa == pytest.approx(solid.twist_mpa, rel=0.06)
-    assert 1.0 < found.beams[0].bending_mpa / found.solid[0].bending_mpa < 1.035
-    assert 1.0 < found.smeared[0].bending_mpa / found.solid[0].bending_mpa < 1.06
-    assert max(map(abs, found.moments(found.beams))) < 0.035
-    assert 0.08 < max(map(abs, found.moments(found.smeared))) < 0.2
-    assert found.smeared[-1].bending_mpa > 1.6 * found.solid[-1].bending_mpa
+    assert 1.0 < found.beams[0].bending_mpa / found.solid[0].bending_mpa < 1.05
+    assert 0.99 < found.smeared[0].bending_mpa / found.solid[0].bending_mpa < 1.03
+    assert max(map(abs, found.moments(found.beams))) < 0.06
+    assert 0.06 < max(map(abs, found.moments(found.smeared))) < 0.17
+    assert found.smeared[-1].bending_mpa > 1.5 * found.solid[-1].bending_mpa
