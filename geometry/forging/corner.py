@@ -40,6 +40,8 @@ FOUND_MM = 0.01
 SPARE_MM = FOUND_MM + 3.0 * FLAT_MM
 #: The length of each corner is found to this, mm.
 EACH_MM = 0.1
+#: What is nearer to the axle than this lies on it, mm.
+ON_AXLE_MM = 1e-6
 #: The web is measured at radii this far apart, mm.
 WEB_STEP_MM = 0.5
 _SEGMENTS = 64
@@ -203,8 +205,12 @@ def _section(path: Path) -> BaseGeometry:
 
 
 def _whole(half: BaseGeometry) -> BaseGeometry:
-    """Return the half-section with its mirror image: the axle is no corner."""
-    return shapely.union(half, shapely.transform(half, lambda rows: rows * (1.0, -1.0))).buffer(0.0)
+    """Return the half-section with its mirror image: the axle is no corner.
+
+    A place that rounding left a hair above the axle is laid on it, else a slit would stay between the two.
+    """
+    laid = shapely.transform(half, lambda rows: np.where(np.abs(rows) < (0.0, ON_AXLE_MM), 0.0, rows))
+    return shapely.union(laid, shapely.transform(laid, lambda rows: rows * (1.0, -1.0))).buffer(0.0)
 
 
 def _half(area: BaseGeometry) -> Path:

@@ -23,13 +23,16 @@ def rounded_mm3(radius: float, length: float, corner: float) -> float:
     return math.pi * radius**2 * length - 2.0 * 2.0 * math.pi * (square - quarter)
 
 
-def made(length: float, corner: float) -> Cornered:
-    """A cylinder of 100 mm radius between dies without draft: its envelope is a longer or wider one."""
+def made(length: float, corner: float, axle: tuple[float, float] = (0.0, 0.0)) -> Cornered:
+    """A cylinder of 100 mm radius between dies without draft: its envelope is a longer or wider one.
+
+    `axle`: radii at which its ends meet the axle, which rounding may leave a hair above it.
+    """
 
     def envelope(by: float, pieces: Sequence[Path]) -> Path:
         low = min([0.0, *(piece.bounds[0] for piece in pieces)]) - by
         high = max([length, *(piece.bounds[1] for piece in pieces)]) + by
-        return Path.closed([(low, 0.0), (high, 0.0), (high, OUTER + by), (low, OUTER + by)])
+        return Path.closed([(low, axle[0]), (high, axle[1]), (high, OUTER + by), (low, OUTER + by)])
 
     return cornered(envelope, shapely.box(0.0, 0.0, length, OUTER), corner, 0.0)
 
@@ -57,6 +60,19 @@ def test_a_long_cylinder_is_drawn_out_along_the_axle_by_the_radius() -> None:
     assert found.volume_mm3 == pytest.approx(rounded_mm3(top, high - low, 10.0), rel=1e-4)
     # Either end by itself, and no more than it needs.
     assert -low == pytest.approx(high - 400.0, abs=2.0 * EACH_MM)
+
+
+@pytest.mark.parametrize("axle", [(3e-8, 0.0), (0.0, 3e-8), (2e-8, 3e-8)])
+def test_a_hair_above_the_axle_is_no_corner(axle: tuple[float, float]) -> None:
+    """The ends stand square to the axle: only the two outer corners are round."""
+    found, plain = made(50.0, 10.0, axle), made(50.0, 10.0)
+    assert found.volume_mm3 == pytest.approx(plain.volume_mm3, rel=1e-9)
+    low, high, _, _ = found.path.bounds
+    half = shapely.Polygon(found.path.points)
+    for r in (0.01, 1.0, 5.0):
+        assert shapely.LineString([(-99.0, r), (99.0, r)]).intersection(half).length == pytest.approx(
+            high - low
+        )
 
 
 def test_dies_that_give_no_room_are_said() -> None:
