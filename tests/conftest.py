@@ -22,7 +22,14 @@ settings.register_profile("repeatable", deadline=None, derandomize=True, max_exa
 settings.register_profile("explore", deadline=None, max_examples=2000, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
 
-HAS_QT = importlib.util.find_spec("PySide6") is not None
+
+def _is_installed(package: str) -> bool:
+    """Return whether a package is there; compiled files that an uninstall left make only an empty one."""
+    spec = importlib.util.find_spec(package)
+    return spec is not None and spec.origin is not None
+
+
+HAS_QT = _is_installed("PySide6")
 
 # Without Qt only the pure part is there to be tested.
 collect_ignore = [] if HAS_QT else ["gui", "timing"]
@@ -30,7 +37,7 @@ collect_ignore = [] if HAS_QT else ["gui", "timing"]
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Know pytest-qt's settings where the plugin is missing, so that strict settings stay strict."""
-    if importlib.util.find_spec("pytestqt") is None:
+    if not _is_installed("pytestqt"):
         for name in ("qt_api", "qt_log_level_fail"):
             parser.addini(name, "unused without pytest-qt")
 

@@ -45,7 +45,14 @@ PUT = {
 }
 
 
-@pytest.fixture(scope="module", params=list(TRUTHS.values()), ids=list(TRUTHS))
+#: Every other file is left to releases, the formats and their defects taking turns.
+PARAMS = [
+    pytest.param(truth, marks=[pytest.mark.long] if k % 2 else [], id=name)
+    for k, (name, truth) in enumerate(TRUTHS.items())
+]
+
+
+@pytest.fixture(scope="module", params=PARAMS)
 def truth(request: pytest.FixtureRequest) -> Truth:
     """A file's truth; of the module, so that all tests of one file follow each other and read it once."""
     found: Truth = request.param

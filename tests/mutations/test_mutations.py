@@ -394,7 +394,7 @@ MUTATIONS = (
     ),
     Mutation(
         "inflation pulls both flanges outboard",
-        "geometry/strength/wheel.py",
+        "geometry/strength/rim_loads.py",
         "(Zone.INNER_LIP, Zone.INNER_SEAT, -1.0)",
         "(Zone.INNER_LIP, Zone.INNER_SEAT, 1.0)",
         (f"{STRENGTH}/test_wheel.py",),

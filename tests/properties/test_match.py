@@ -46,10 +46,11 @@ def random_project(rng: np.random.Generator, wheels: int, shapes: int, deepest_m
     return replace(whole, wheels=made, shapes=tuple(moved), conditions=(rough, still))
 
 
-def test_pruned_equals_full_on_two_thousand_pairs() -> None:
-    whole = random_project(np.random.default_rng(11), 40, 50)
+@pytest.mark.parametrize("wheels", [12, pytest.param(40, marks=pytest.mark.long)])
+def test_pruned_equals_full_on_up_to_two_thousand_pairs(wheels: int) -> None:
+    whole = random_project(np.random.default_rng(11), wheels, 50)
     pruned, full = match(whole), match(whole, pruned=False)
-    assert len(pruned.pairs) == len(full.pairs) == 2000
+    assert len(pruned.pairs) == len(full.pairs) == 50 * wheels
     left_out = 0
     for one, other in zip(pruned.pairs, full.pairs, strict=True):
         assert one.state is other.state

@@ -215,7 +215,7 @@ def test_two_bodies_apart_are_two_outlines() -> None:
 # Random and dense bodies
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", [*range(3), *(pytest.param(k, marks=pytest.mark.long) for k in range(3, 8))])
 def test_random_bodies_lie_within_and_reach_the_outline(seed: int) -> None:
     rng = np.random.default_rng(seed)
     parts = []
@@ -257,7 +257,7 @@ def test_a_triangle_in_a_plane_through_the_axle_keeps_its_form() -> None:
     assert_lies_round(swept(body), true, true)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", [*range(3), *(pytest.param(k, marks=pytest.mark.long) for k in range(3, 6))])
 def test_triangles_that_lean_down_to_the_axle_stay_within(seed: int) -> None:
     """Their corner on the axle is the sharpest there is: nothing of it may be cut off."""
     rng = np.random.default_rng(seed)
@@ -324,7 +324,9 @@ def test_noise_on_flat_faces_changes_nothing(noise: float) -> None:
     assert shapely.contains_xy(area(found).buffer(1e-6), places(noisy)).all()
 
 
-@pytest.mark.parametrize("noise", [0.05, 0.15, 0.5])
+@pytest.mark.parametrize(
+    "noise", [0.05, pytest.param(0.15, marks=pytest.mark.long), pytest.param(0.5, marks=pytest.mark.long)]
+)
 def test_a_rough_body_says_how_far_it_was_widened(noise: float) -> None:
     rng = np.random.default_rng(2)
     body = lump(300)

@@ -72,6 +72,7 @@ def prove(sample: Project, cells: Sequence[tuple[CoverRow, CoverCell]]) -> None:
         assert cell.spare_mm == pytest.approx(least, abs=0.04), where
 
 
+@pytest.mark.long
 def test_cells_that_cannot_be_cut_fail_check(sample: Project) -> None:
     every = nots(some(sample, "R-02", "R-12", "R-21", "R-30"))
     assert len(every) > 8

@@ -56,6 +56,7 @@ def unhurt() -> Iterator[Hostile]:
     yield from (item for item in ALL.values() if item.name != "triangles_2000001.stl")
 
 
+@pytest.mark.long
 def test_inputs_are_the_same_in_every_run() -> None:
     """All but the 100 MB one; zips depend on the packer, so two runs are compared and not bytes on disc."""
     for item in unhurt():
@@ -100,7 +101,14 @@ def test_too_many_triangles_are_one_too_many() -> None:
     assert len(content) == 84 + 50 * (LIMIT_TRIANGLES + 1)
 
 
-@pytest.mark.parametrize("name", [n for n in ALL if n.endswith(".dxf") and ALL[n].outline])
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(n, marks=[pytest.mark.long] if n == "entities_50000.dxf" else [])
+        for n in ALL
+        if n.endswith(".dxf") and ALL[n].outline
+    ],
+)
 def test_harmless_drawings_hold_their_outline(name: str, tmp_path: Path) -> None:
     (tmp_path / name).write_bytes(ALL[name].make())
     outline = ALL[name].outline

@@ -65,7 +65,7 @@ def assert_briefs(folder: Path, blanks: list[dict[str, Any]]) -> None:
         assert "USD" not in text
         drawing = readfile(folder / f"{blank['name']}.dxf").modelspace()
         lines = [e for e in drawing if isinstance(e, LWPolyline)]
-        (outline,) = [e for e in lines if len(e) > 3 and not e.dxf.layer.startswith("WHEEL")]
+        (outline,) = [e for e in lines if len(e) > 3 and e.dxf.layer == "BLANK"]
         drawn = [(x, y) for x, y in outline.get_points("xy")]
         for z, r, _ in blank["outline"]:
             assert min(math.hypot(z - x, r - y) for x, y in drawn) < 0.02
