@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -22,7 +21,7 @@ from app.session.edited import Edited, outline_of
 from app.session.edited import EditError as LockedError
 from app.session.shown import Shown
 from app.views.readings_text import unit_of
-from app.window.dialogs.form import quiet_label
+from app.window.dialogs.form import quiet_label, scrolled
 from app.window.dialogs.typed_fields import ANGLE, NumberField, error_colour, length
 from geometry.shape.held import Constraint, Hold
 
@@ -63,15 +62,7 @@ class ConstraintsWindow(QDialog):
         self.grid.setColumnStretch(2, 2)
         for k, head in enumerate(HEADS):
             self.grid.addWidget(QLabel(head), 0, k)
-        inner = QWidget()
-        column = QVBoxLayout(inner)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addLayout(self.grid)
-        column.addStretch(1)
-        area = QScrollArea()
-        area.setWidget(inner)
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
+        area = scrolled(self.grid)
         self.message.setWordWrap(True)
         self.message.hide()
         close = QPushButton("Close")

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -28,7 +27,7 @@ from app.session.document import Document
 from app.session.edited import Edited, EditError, outline_of, with_asked
 from app.session.shown import Shown
 from app.views.readings_text import unit_of
-from app.window.dialogs.form import quiet_label
+from app.window.dialogs.form import quiet_label, scrolled
 from app.window.parameters_rows import HEADS, WIDTHS, ParameterRow, renamed_in, with_drives
 from geometry.errors import GeometryError
 from geometry.shape.held import Drive, Parameter
@@ -73,15 +72,7 @@ class ParametersWindow(QDialog):
                 words.setAlignment(Qt.AlignmentFlag.AlignRight)
             self.grid.addWidget(words, 0, k)
             self.grid.setColumnStretch(k, width)
-        inner = QWidget()
-        column = QVBoxLayout(inner)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addLayout(self.grid)
-        column.addStretch(1)
-        area = QScrollArea()
-        area.setWidget(inner)
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
+        area = scrolled(self.grid)
         self.add_button.setAutoDefault(False)
         self.add_button.clicked.connect(self.add)
         foot = QHBoxLayout()

@@ -25,6 +25,20 @@ from app.window.dialogs.typed_fields import Field, error_colour
 F = TypeVar("F", bound=Field)
 
 
+def scrolled(rows: QLayout) -> QScrollArea:
+    """Return rows, of which there may be many, in an area that scrolls."""
+    inner = QWidget()
+    column = QVBoxLayout(inner)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.addLayout(rows)
+    column.addStretch(1)
+    area = QScrollArea()
+    area.setWidget(inner)
+    area.setWidgetResizable(True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    return area
+
+
 def quiet_label(text: str = "") -> QLabel:
     """Return words that explain, paler than what is asked."""
     label = QLabel(text)

@@ -20,7 +20,7 @@ from geometry.shape.section import Vertex
 from tests.support.projects import compact, every_class, projects
 
 
-@settings(max_examples=30)
+@settings(max_examples=15)
 @given(projects())
 def test_any_project_comes_back_equal_and_with_the_same_bytes(project: Project) -> None:
     data = dumps(project)
