@@ -17,7 +17,7 @@ from app.reports.numbers import Numbers, unit_of
 from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
 from app.studies.blank_variant import VariantCheck
 from app.studies.composite import Composite
-from app.studies.forging_needs import ForgingSettings, NeedWindow
+from app.studies.forging_needs import ForgingSettings, NeedWindow, presses_at_hand
 from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
 from app.studies.found_variant import against_tools
 from app.studies.mixed_diameters import mixed_words
@@ -25,8 +25,11 @@ from app.studies.spun import SpunBlank
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
-from geometry.forging.plan import Press
+from geometry.forging.presses import Press
 from geometry.shape.blank import Blank
+
+#: What may be said of the room in a press, each with _mm behind it in `Press`.
+_ROOM = ("daylight", "stroke", "ejector", "bed")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -78,8 +81,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add(
         "--press",
         action="append",
-        metavar="NAME:MN[:MM/S]",
-        help="press at hand, in the order of the steps, one to three; else invented ones of 20, 50 and 90 MN",
+        metavar="NAME:MN[:MM/S][:bed=MM...]",
+        help="press at hand, in the order of the steps, one to three, with what it has room for: daylight=, "
+        "stroke=, ejector= (0: none), bed=; else the project's, or invented ones of 20, 50 and 90 MN",
     )
     add("--proved", metavar="MN:CM2", help="load that made a like blank, and its area with flash")
     machining.add_arguments(parser)
@@ -97,8 +101,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--name", metavar="NAME", help="of the blank in the project")
 
 
-def settings_of(args: argparse.Namespace) -> ForgingSettings:
-    """Return the settings that the arguments ask for.
+def settings_of(args: argparse.Namespace, project: Project) -> ForgingSettings:
+    """Return the settings that the arguments ask for, with the project's presses where none are given.
 
     Raises:
         GeometryError: a value is out of bounds, or not as many numbers as asked for.
@@ -125,7 +129,7 @@ def settings_of(args: argparse.Namespace) -> ForgingSettings:
         windows=tuple(_window(text) for text in args.window),
         headroom=_headroom(args.headroom),
         test_ring_mm=0.0 if args.test_ring is None else parse_length_mm(args.test_ring),
-        presses=start.presses if args.press is None else tuple(_press(text) for text in args.press),
+        presses=presses_at_hand(project) if args.press is None else tuple(_press(t) for t in args.press),
         proved=None if args.proved is None else _proved(args.proved),
         how=Forgeable(outside, inside, fillet, 0.0 if args.web is None else parse_length_mm(args.web)),
         stock_mm=None if args.stock is None else parse_length_mm(args.stock),
@@ -153,8 +157,15 @@ def _window(text: str) -> NeedWindow:
 
 def _press(text: str) -> Press:
     name, *parts = text.split(":")
-    how = f"'{text}' is no press; write NAME:90, or with its speed in mm/s NAME:90:6"
-    return Press(name, *_numbers("--press", parts, (1, 2), how))
+    how = f"'{text}' is no press; write NAME:90, with its speed in mm/s NAME:90:6, with room NAME:90:bed=1200"
+    room: dict[str, Any] = {}
+    for part in (p for p in parts if "=" in p):
+        key, _, value = part.partition("=")
+        if key.strip() not in _ROOM:
+            known = ", ".join(_ROOM)
+            raise GeometryError(f"--press: '{part}' is not known; there are {known}, each as bed=1200")
+        room[f"{key.strip()}_mm"] = parse_length_mm(value)
+    return Press(name, *_numbers("--press", [p for p in parts if "=" not in p], (1, 2), how), **room)
 
 
 def _proved(text: str) -> tuple[float, float]:

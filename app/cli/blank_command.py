@@ -27,7 +27,7 @@ def run(args: argparse.Namespace, project: Project) -> int:
     from app.studies.machining import machining
 
     check_out(args.out)
-    settings = forging.settings_of(args)
+    settings = forging.settings_of(args, project)
     rates = cutting.rates_of(args, project)
     spinning = drawing_out.settings_of(args)
     owner = forging.tools_of(args, project)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 from app.files.atomic import save_bytes
@@ -16,7 +15,7 @@ from app.project.project import Project
 from app.reports.blank_drawing import blank_drawing
 from app.reports.outputs import blank_pdf
 from app.studies.executor import CORES, SERIAL
-from app.studies.forging_needs import ForgingSettings
+from app.studies.forging_needs import ForgingSettings, presses_at_hand
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.briefs import brief_of
 from app.studies.roadmap.coverage import Coverage
@@ -69,7 +68,7 @@ def found(project: Project, args: argparse.Namespace, cover: Coverage, question:
         return True
 
     settings = FamilySettings(
-        replace(ForgingSettings(), stock_mm=args.stock),
+        ForgingSettings(stock_mm=args.stock, presses=presses_at_hand(project)),
         args.die_cost,
         args.proof_cost,
         args.holder_cost,

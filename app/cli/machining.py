@@ -71,6 +71,7 @@ def as_json(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]
                 "operations": [asdict(o) for o in w.operations],
                 "volume_mm3": w.volume_mm3,
                 "chips_kg": w.chips_kg,
+                "slug_kg": w.slug_kg,
                 "cutting_minutes": w.cutting_minutes,
                 "setup_minutes": w.setup_minutes,
                 "energy_kwh": w.energy_kwh,
@@ -143,6 +144,11 @@ def _sums(numbers: Numbers, rates: ShopRates, w: WheelMachining, currency: str) 
         *metal,
         (f"cutting at {rates.hour_price:.2f} an hour", m.cutting),
         (f"less chips at {rates.chip_share:.0%} of the {name} ({at(base)})", -m.chips),
+        *(
+            [(f"less the slug, {numbers.mass(w.slug_kg)} solid at {rates.slug_share:.0%} of it", -m.slug)]
+            if w.slug_kg
+            else []
+        ),
         ("metal and cutting, net of chips", m.metal_and_cutting),
         ("set-ups", m.setting),
         ("all", m.net),

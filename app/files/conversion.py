@@ -48,6 +48,10 @@ SAID: Mapping[int, tuple[tuple[str, ...], str]] = {
         ("wheels",),
         "Nothing of an outline was driven by a formula or held by a constraint; nothing is now.",
     ),
+    13: (
+        ("blanks",),
+        "Presses at hand and slugs of pierced blanks were not asked: presses are the starting ones.",
+    ),
 }
 
 

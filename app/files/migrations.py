@@ -14,7 +14,7 @@ Tree = dict[str, Any]
 Step = Callable[[Tree], Tree]
 
 #: The format that this program writes.
-FORMAT = 12
+FORMAT = 13
 
 
 def _with_brakes(tree: Tree) -> Tree:
@@ -78,6 +78,11 @@ def _with_parameters(tree: Tree) -> Tree:
     return tree
 
 
+def _with_presses(tree: Tree) -> Tree:
+    """Format 13 holds presses at hand, slugs of pierced blanks and their value; nobody had said before."""
+    return tree
+
+
 #: The step that leads away from each older format.
 STEPS: Mapping[int, Step] = {
     1: _with_brakes,
@@ -91,6 +96,7 @@ STEPS: Mapping[int, Step] = {
     9: _with_tested_drawings,
     10: _with_versions,
     11: _with_parameters,
+    12: _with_presses,
 }
 
 

@@ -29,6 +29,7 @@ from app.project.sheet import SheetSettings
 from app.project.strength import OwnConstant, Rating, StrengthSettings, TestPrice, TestRecord
 from app.project.versions import circles
 from app.project.wheel import Fixing, Hub, RingBody, SingleNut, Spokes, Wheel
+from geometry.forging.presses import Press
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import Blank, PriceStep, Quote, SpunFrom, Tolerance, ToolLimits
@@ -60,7 +61,9 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
         "least_run",
         "pieces_hour",
         "setup_hours",
+        "slug_kg",
     ),
+    Press: ("ejector_mm",),
     SpunFrom: ("mandrel_price", "spinning_price", "spinning_min", "wall_mm", "trim_mm"),
     ToolLimits: ("charge_low_kg", "charge_high_kg", "disc_low_mm", "disc_high_mm"),
     PriceStep: ("pieces", "price"),

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
-from app.project.project import Compromise, Material
+from app.project.project import Compromise, Material, Project
 from app.project.sheet import SheetSettings
 from app.project.strength import CASES, StrengthSettings
 from app.project.wheel import RingBody, Spokes, Wheel
+from geometry.forging.presses import ABOVE_0, MOST_PRESSES, Press
 from geometry.readings.conditions import Conditions
 from geometry.shape.blank import Blank, SpunFrom, Supply, Tolerance, ToolLimits
 from geometry.shape.held import COUNTS, DRIVEN_COUNTS, VALUED, Constraint, Drive, Hold
@@ -232,6 +233,17 @@ def _tools(t: ToolLimits) -> Iterator[tuple[str, str]]:
             yield name.format("low"), f"is {low:g}, over the greatest, {high:g}; put them in order"
 
 
+def _press(p: Press) -> Iterator[tuple[str, str]]:
+    for name in ABOVE_0:
+        if getattr(p, name) <= 0.0:
+            yield name, f"is {getattr(p, name):g}; it must be above zero"
+
+
+def _project(p: Project) -> Iterator[tuple[str, str]]:
+    if len(p.presses) > MOST_PRESSES:
+        yield "presses", f"holds {len(p.presses)}; a forging takes one to {MOST_PRESSES}"
+
+
 def _compromise(c: Compromise) -> Iterator[tuple[str, str]]:
     if not 0.0 <= c.share <= 1.0:
         yield "share", f"is {c.share:g}; give the share of the volume that would still sell, from 0 to 1"
@@ -269,6 +281,8 @@ _CHECKS: dict[type, Any] = {
     Blank: _blank,
     SpunFrom: _spun,
     ToolLimits: _tools,
+    Press: _press,
+    Project: _project,
     Tolerance: _tolerance,
     Material: _material,
     StayOut: _shape,

@@ -10,6 +10,7 @@ from app.project.sheet import SHIPPED, SheetSettings
 from app.project.shop import SHIPPED_RATES, ShopRates
 from app.project.strength import SHIPPED_STRENGTH, StrengthSettings, TestRecord
 from app.project.wheel import Wheel
+from geometry.forging.presses import Press
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import RuleSet
 from geometry.shape.blank import Blank
@@ -157,6 +158,7 @@ class Project:
         paper: A4 or Letter.
         rates: of the shop, for chips, time and money.
         programme: settings of the die programme.
+        presses: at hand, one to three in the order of the steps; empty for the invented ones of plan.PRESSES.
         spacers_mm: thicknesses on hand; no other spacer is offered.
         sheet: tolerances and notes of its section sheets.
         releases: section sheets that went out, in their order; only ever added to.
@@ -180,6 +182,7 @@ class Project:
     trial_fits: tuple[TrialFit, ...] = ()
     rates: ShopRates = SHIPPED_RATES
     programme: Programme = SHIPPED_PROGRAMME
+    presses: tuple[Press, ...] = ()
     spacers_mm: tuple[float, ...] = ()
     strength: StrengthSettings = SHIPPED_STRENGTH
     test_records: tuple[TestRecord, ...] = ()

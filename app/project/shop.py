@@ -28,6 +28,7 @@ STARTING_VALUES: Mapping[str, str] = {
     "forging_price": _INVENTED,
     "treatment_price_kg": _INVENTED,
     "chip_share": f"{_INVENTED} (0.25 to 0.35 of the price of bar)",
+    "slug_share": f"{_INVENTED}: clean solid scrap of one alloy fetches more than chips, from memory",
 }
 
 
@@ -51,6 +52,7 @@ class ShopRates:
         bought_price: of a blank bought as treated, in place of log, forging and treatment; None for own ones.
         chip_share: value of a kg of chips as a share of a named price. chip_price_name: its name.
         chip_price_kg: that price; None for the log price. Flash and saw loss are given no value.
+        slug_share: value of a kg of solid scrap, the slug of a pierced hub, as a share of that price.
 
     Raises:
         GeometryError: a value is out of bounds, or the price that chips are a share of has no name.
@@ -72,6 +74,7 @@ class ShopRates:
     chip_share: float = 0.30
     chip_price_name: str = LOG_PRICE
     chip_price_kg: float | None = None
+    slug_share: float = 0.45
 
     def __post_init__(self) -> None:
         for name in ("turning_cm3_min", "milling_cm3_min", "drilling_cm3_min", "energy_j_mm3"):
@@ -84,7 +87,7 @@ class ShopRates:
                 raise GeometryError(f"The rate {name} is {value:g}; it must be from 0.")
         if not 0.0 < self.efficiency <= 1.0:
             raise GeometryError(f"The rate efficiency is {self.efficiency:g}; give a share above 0, up to 1.")
-        for name in ("loss", "chip_share"):
+        for name in ("loss", "chip_share", "slug_share"):
             value = getattr(self, name)
             if not 0.0 <= value <= 1.0:
                 raise GeometryError(f"The rate {name} is {value:g}; give a share from 0 to 1.")
@@ -103,7 +106,16 @@ class ShopRates:
     @property
     def chip_value_kg(self) -> float:
         """What a kg of chips brings."""
-        return self.chip_share * (self.log_price_kg if self.chip_price_kg is None else self.chip_price_kg)
+        return self.chip_share * self._scrap_price_kg
+
+    @property
+    def slug_value_kg(self) -> float:
+        """What a kg of solid scrap brings."""
+        return self.slug_share * self._scrap_price_kg
+
+    @property
+    def _scrap_price_kg(self) -> float:
+        return self.log_price_kg if self.chip_price_kg is None else self.chip_price_kg
 
 
 #: What every new project starts with.

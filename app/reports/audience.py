@@ -80,6 +80,7 @@ def used_by(project: Project, wheel: Wheel) -> Project:
         test_records=(),
         sheet=SHIPPED,
         programme=SHIPPED_PROGRAMME,
+        presses=(),
         releases=(),
         notes={},
     )

@@ -253,7 +253,7 @@ def _tolerances(result: Composite, numbers: Numbers) -> Table:
 
 def _sums(wheel: WheelMachining) -> tuple[str, ...]:
     m = wheel.money
-    return tuple(f"{x:.2f}" for x in (m.metal, m.cutting, m.setting, m.chips, m.net))
+    return tuple(f"{x:.2f}" for x in (m.metal, m.cutting, m.setting, m.chips + m.slug, m.net))
 
 
 def _cost(cut: Sequence[WheelMachining], project: Project) -> Table:
@@ -266,7 +266,7 @@ def _cost(cut: Sequence[WheelMachining], project: Project) -> Table:
         Column("Metal", 1.8, True),
         Column("Cutting", 1.8, True),
         Column("Set-ups", 1.8, True),
-        Column("Chips' value", 1.8, True),
+        Column("Scrap's value", 1.8, True),
         Column("Net", 1.8, True),
     )
     rows = tuple(

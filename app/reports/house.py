@@ -120,10 +120,11 @@ def _money(project: Project, found: WheelMachining, numbers: Numbers) -> Iterato
         else f"log {m.log:.2f}, forging {m.forging:.2f}, treatment {m.treatment:.2f}"
         + (f", spinning {m.spinning:.2f}" if m.spinning else "")
     )
+    slug = f" and slug {m.slug:.2f}" if m.slug else ""
     yield (
         f"{capital(metal)}; cutting {m.cutting:.2f}; set-ups, {found.setup_minutes:.0f} minutes, "
-        f"{m.setting:.2f}; less chips {m.chips:.2f}: {m.net:.2f}{money} a wheel, without dies, transport, "
-        "proof and coating."
+        f"{m.setting:.2f}; less chips {m.chips:.2f}{slug}: {m.net:.2f}{money} a wheel, without dies, "
+        "transport, proof and coating."
     )
     starting = project.rates.starting
     if starting:

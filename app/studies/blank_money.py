@@ -79,8 +79,13 @@ def blank_money(project: Project, wheel: Wheel, pieces: int | None = None) -> Bl
         MoneyLine("cutting", cut.money.cutting, f"{cut.cutting_minutes:.1f} min"),
         MoneyLine("set-ups", cut.money.setting, f"{cut.setup_minutes:.0f} min"),
         MoneyLine("chips", -cut.money.chips, f"{cut.chips_kg:.2f} kg come back"),
+        *_slug(cut),
     ]
     return BlankMoney(blank.name, count, tuple(lines))
+
+
+def _slug(cut: WheelMachining) -> list[MoneyLine]:
+    return [MoneyLine("slug", -cut.money.slug, f"{cut.slug_kg:.2f} kg as solid scrap")] if cut.slug_kg else []
 
 
 def price_at(blank: Blank, pieces: int) -> tuple[float | None, str]:

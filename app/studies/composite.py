@@ -14,6 +14,7 @@ from app.studies.forging_needs import (
     ForgingSettings,
     group_body,
     need_of,
+    presses_at_hand,
     sampled_bodies,
 )
 from app.studies.ladder import LadderOf, Rung
@@ -158,7 +159,7 @@ def composite(
     Args:
         project: holds them.
         names: of the wheels, each once.
-        settings: starting values where None.
+        settings: starting values and the project's presses where None.
         seats_mm: given seats; None looks for the best.
         progress: told after each wheel that was left out for a try; False cancels.
 
@@ -168,7 +169,7 @@ def composite(
             out of bounds.
         CancelledError: it was cancelled.
     """
-    settings = settings or ForgingSettings()
+    settings = settings or ForgingSettings(presses=presses_at_hand(project))
     if not names:
         raise GeometryError("A blank is asked for no wheel; name one or more.")
     if len(set(names)) < len(names):

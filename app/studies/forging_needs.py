@@ -22,7 +22,7 @@ from geometry.forging import press
 from geometry.forging.composite import Forgeable, Need, need
 from geometry.forging.corner import FLAT_MM
 from geometry.forging.hub import hub_closed
-from geometry.forging.plan import PRESSES, Press
+from geometry.forging.presses import PRESSES, Press
 from geometry.forging.profile import merged
 from geometry.forging.seats import seated
 from geometry.shape.curve import Array, Path
@@ -136,6 +136,11 @@ class ForgingSettings:
     def fits_drawn_alone(self) -> bool:
         """True for a blank made from points: no window and no headroom stands beside the drawn wheels."""
         return not self.windows and self.headroom.is_none
+
+
+def presses_at_hand(project: Project) -> tuple[Press, ...]:
+    """Return the project's presses; the invented ones where it names none."""
+    return project.presses or PRESSES
 
 
 @dataclass(frozen=True, eq=False)

@@ -56,7 +56,7 @@ class Money:
     Attributes:
         log, forging, treatment: of an own blank; 0 for a bought one. bought: of a bought one, else 0.
         cutting: of the minutes of cutting. setting: of those of the set-ups.
-        chips: what they bring.
+        chips: what they bring. slug: what the slug of a pierced own blank brings.
         spinning: of a spun blank, by its price or its minutes; 0 where neither is known. Its mandrel is no
             part of a wheel's price: it is paid once, with the dies.
     """
@@ -69,6 +69,7 @@ class Money:
     setting: float
     chips: float
     spinning: float = 0.0
+    slug: float = 0.0
 
     @property
     def metal(self) -> float:
@@ -77,12 +78,12 @@ class Money:
 
     @property
     def metal_and_cutting(self) -> float:
-        """Blank and cutting less chips, without set-ups: the figure of practice 23."""
-        return self.metal + self.cutting - self.chips
+        """Blank and cutting less chips and slug, without set-ups: the figure of practice 23."""
+        return self.metal + self.cutting - self.chips - self.slug
 
     @property
     def net(self) -> float:
-        """Blank, cutting and set-ups less chips."""
+        """Blank, cutting and set-ups less chips and slug."""
         return self.metal_and_cutting + self.setting
 
 
@@ -95,6 +96,7 @@ class WheelMachining:
         missing_mm3: of the wheel outside the blank; above MISSING_MM3 it cannot be cut from it, and the
             other numbers say only what would be cut.
         missing_at: (z, r) amid the most of it, in the wheel's frame.
+        slug_kg: pierced out of the own blank's hub before it is cut: in its log, not in blank_kg or chips.
     """
 
     name: str
@@ -106,6 +108,7 @@ class WheelMachining:
     money: Money
     missing_mm3: float
     missing_at: tuple[float, float] | None
+    slug_kg: float = 0.0
 
     @property
     def is_whole(self) -> bool:
@@ -151,9 +154,16 @@ def machining(
 
 
 def cut_from(
-    project: Project, wheels: Sequence[GroupWheel], blank: Path, rates: ShopRates
+    project: Project, wheels: Sequence[GroupWheel], blank: Path, rates: ShopRates, slug_kg: float = 0.0
 ) -> tuple[WheelMachining, ...]:
     """Return what cutting takes for each wheel of a group from an outline in which they have their seats.
+
+    Args:
+        project: holds the wheels.
+        wheels: with their seats.
+        blank: as it comes to the lathe.
+        rates: of the shop.
+        slug_kg: pierced out of an own blank's hub before.
 
     Raises:
         EditError: a wheel that the project does not hold.
@@ -162,7 +172,7 @@ def cut_from(
     found = []
     for each in wheels:
         wheel: Wheel = edits.find(project, edits.WHEEL, each.name)
-        found.append(_cut(project, wheel, blank.moved(dz=-each.seat_mm), rates))
+        found.append(_cut(project, wheel, blank.moved(dz=-each.seat_mm), rates, slug_kg))
     return tuple(found)
 
 
@@ -186,7 +196,7 @@ def machining_in_blank(project: Project, name: str, rates: ShopRates | None = No
     blank = placed_outline(of.corners, wheel.seat_mm)
     if isinstance(blank, tuple):
         raise GeometryError(f"Blank '{wheel.blank}': {blank[0].message}", blank[0].place)
-    cut = _cut(project, wheel, blank.counterclockwise(), rates)
+    cut = _cut(project, wheel, blank.counterclockwise(), rates, of.slug_kg or 0.0)
     return _spun(cut, of, volume_mm3(blank), rates) if of.supply is Supply.SPUN and of.spun else cut
 
 
@@ -200,12 +210,15 @@ def _spun(cut: WheelMachining, blank: Blank, blank_mm3: float, rates: ShopRates)
             raise GeometryError(f"Forged ring of blank '{blank.name}': {ring[0].message}", ring[0].place)
         forged_kg *= volume_mm3(ring) / blank_mm3
     trim_kg = max(forged_kg - cut.blank_kg, 0.0)
-    paid = money(forged_kg, cut.chips_kg + trim_kg, cut.cutting_minutes, rates)
+    paid = money(forged_kg, cut.chips_kg + trim_kg, cut.cutting_minutes, rates, cut.slug_kg)
     spinning = blank.spun.spinning(rates.hour_price) or 0.0
-    return replace(cut, log_kg=forged_kg * (1.0 + rates.loss), money=replace(paid, spinning=spinning))
+    log_kg = (forged_kg + cut.slug_kg) * (1.0 + rates.loss)
+    return replace(cut, log_kg=log_kg, money=replace(paid, spinning=spinning))
 
 
-def money(blank_kg: float, chips_kg: float, cutting_min: float, rates: ShopRates) -> Money:
+def money(
+    blank_kg: float, chips_kg: float, cutting_min: float, rates: ShopRates, slug_kg: float = 0.0
+) -> Money:
     """Return the price of a wheel's metal and cutting.
 
     Args:
@@ -213,16 +226,18 @@ def money(blank_kg: float, chips_kg: float, cutting_min: float, rates: ShopRates
         chips_kg: what is cut off it.
         cutting_min: minutes of cutting.
         rates: of the shop.
+        slug_kg: pierced out of an own blank's hub, beside its mass; it is not heat-treated.
     """
     own = rates.bought_price is None
     return Money(
-        log=blank_kg * (1.0 + rates.loss) * rates.log_price_kg if own else 0.0,
+        log=(blank_kg + slug_kg) * (1.0 + rates.loss) * rates.log_price_kg if own else 0.0,
         forging=rates.forging_price if own else 0.0,
         treatment=blank_kg * rates.treatment_price_kg if own else 0.0,
         bought=rates.bought_price or 0.0,
         cutting=cutting_min / 60.0 * rates.hour_price,
         setting=rates.setups * rates.setup_min / 60.0 * rates.hour_price,
         chips=chips_kg * rates.chip_value_kg,
+        slug=slug_kg * rates.slug_value_kg if own else 0.0,
     )
 
 
@@ -235,7 +250,7 @@ def operation(
     return Operation(name, volume_mm3, density * volume_mm3, minutes, kilowatts * minutes / 60.0)
 
 
-def _cut(project: Project, wheel: Wheel, blank: Path, rates: ShopRates) -> WheelMachining:
+def _cut(project: Project, wheel: Wheel, blank: Path, rates: ShopRates, slug_kg: float) -> WheelMachining:
     """Return what cutting takes, the blank in the wheel's own frame."""
     bare = replace(wheel, clears=(), blank=None, spacer_mm=0.0)
     outline, held = build(bare.section), hold(project, bare)
@@ -268,14 +283,17 @@ def _cut(project: Project, wheel: Wheel, blank: Path, rates: ShopRates) -> Wheel
     )
     chips, minutes = sum(o.chips_kg for o in operations), sum(o.minutes for o in operations)
     blank_kg = density * blank_mm3
+    # Whoever sells a pierced blank keeps its slug.
+    slug_kg = slug_kg if rates.bought_price is None else 0.0
     return WheelMachining(
         name=wheel.name,
         blank_kg=blank_kg,
-        log_kg=blank_kg * (1.0 + rates.loss),
+        log_kg=(blank_kg + slug_kg) * (1.0 + rates.loss),
         wheel_kg=density * (volume_mm3(path) - windows - holes),
         operations=operations,
         setup_minutes=rates.setups * rates.setup_min,
-        money=money(blank_kg, chips, minutes, rates),
+        money=money(blank_kg, chips, minutes, rates, slug_kg),
         missing_mm3=off.missing_mm3,
         missing_at=off.missing_at,
+        slug_kg=slug_kg,
     )

@@ -138,7 +138,8 @@ def corner_warnings(found: Seated, corners: Corners | None) -> tuple[Finding, ..
 def blank_sizes(blank: Blank) -> BlankSizes:
     """Return what of a blank decides its forging."""
     r = np.linspace(0.0, blank.rim_mm, _PLACES)
-    return _sizes(r, heights(blank.upper, r) - heights(turned_over(blank.lower), r))
+    top, bottom = heights(blank.upper, r), heights(turned_over(blank.lower), r)
+    return _sizes(r, top - bottom, float(np.nanmax(top) - np.nanmin(bottom)))
 
 
 def _outline_sizes(path: Path) -> BlankSizes:
@@ -152,11 +153,11 @@ def _outline_sizes(path: Path) -> BlankSizes:
     area = shapely.Polygon(path.flattened(FLAT_MM))
     shapely.prepare(area)
     lines = shapely.intersection(shapely.linestrings(ends), area)
-    return _sizes(r, np.asarray(shapely.length(lines)))
+    return _sizes(r, np.asarray(shapely.length(lines)), z1 - z0)
 
 
-def _sizes(r: Array, high: Array) -> BlankSizes:
-    """Return the sizes of a blank by its heights at radii (n,) from the axle to its rim.
+def _sizes(r: Array, high: Array, tall_mm: float) -> BlankSizes:
+    """Return the sizes of a blank by its heights at radii (n,) from axle to rim, and its whole height.
 
     The ring begins where the blank is half as high again between web and its greatest height.
     """
@@ -164,7 +165,7 @@ def _sizes(r: Array, high: Array) -> BlankSizes:
     most, web = float(high[top]), float(np.nanmin(high[: top + 1]))
     ring = np.flatnonzero(high[: top + 1] > (web + most) / 2.0)
     bore = float(r[ring[0]]) if len(ring) and web < 0.9 * most else 0.9 * rim
-    return BlankSizes(rim, web, bore, min(max(bore, 1.0), 0.99 * rim), most)
+    return BlankSizes(rim, web, bore, min(max(bore, 1.0), 0.99 * rim), most, tall_mm)
 
 
 # Stretches

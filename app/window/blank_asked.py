@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from PySide6.QtWidgets import QTabWidget
 
 from app.project.project import Project
-from app.studies.forging_needs import ForgingSettings, NeedWindow
+from app.studies.forging_needs import ForgingSettings, NeedWindow, presses_at_hand
 from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet
 from app.window.blank_spun import SpunAsked
 from app.window.dialogs.form import Form
@@ -24,7 +25,7 @@ from app.window.dialogs.typed_fields import (
     length,
 )
 from geometry.forging.composite import Forgeable
-from geometry.forging.plan import PRESSES, Press
+from geometry.forging.presses import Press
 
 
 class BlankAsked(QTabWidget):
@@ -36,7 +37,7 @@ class BlankAsked(QTabWidget):
         start, kind = ForgingSettings(), length(project.display_unit)
         self._dies(self._page("Dies"), start, kind)
         self._room(self._page("Room"), kind)
-        self._forge(self._page("Forge"), start)
+        self._forge(self._page("Forge"), start, project)
         self.spinning = SpunAsked(self._page("Spin"), kind)
 
     def _page(self, title: str) -> Form:
@@ -94,7 +95,7 @@ class BlankAsked(QTabWidget):
         self.room_face = room("Disc faces", "On either side.")
         self.room_hub = room("Hub bore", "By radius.")
 
-    def _forge(self, form: Form, start: ForgingSettings) -> None:
+    def _forge(self, form: Form, start: ForgingSettings, project: Project) -> None:
         self.loss = form.add(
             "Flash, scale and saw", NumberField(PER_CENT, 100.0 * start.loss, least=0.0, most=100.0)
         )
@@ -105,8 +106,10 @@ class BlankAsked(QTabWidget):
         )
         self.presses = form.add(
             "Presses, MN",
-            TextField(", ".join(f"{p.capacity_mn:g}" for p in PRESSES), required=True),
-            "One to three, in the order of the steps: upset, blocking, finishing. Invented starting values.",
+            TextField("", hint=", ".join(f"{p.capacity_mn:g}" for p in presses_at_hand(project))),
+            "One to three loads to try, in the order of the steps: upset, blocking, finishing. Empty for the "
+            "shop's own presses; their speed, daylight, stroke, ejector and bed stand in Shop rates and "
+            "prices.",
         )
         self.proved_load = form.add(
             "Proved by, MN",
@@ -119,8 +122,12 @@ class BlankAsked(QTabWidget):
             "Of that blank, with its flash.",
         )
 
-    def settings(self, names: Sequence[str]) -> ForgingSettings:
-        """Return what the fields ask for, windows of insets for the wheels named.
+    def settings(self, names: Sequence[str], project: Project) -> ForgingSettings:
+        """Return what the fields ask for.
+
+        Args:
+            names: of the wheels that windows of insets are for.
+            project: whose presses are at hand.
 
         Raises:
             ValueError: a field holds no number that can be taken, or one of two that belong together.
@@ -147,7 +154,7 @@ class BlankAsked(QTabWidget):
             grip_mm=self.grip.number(),
             loss=self.loss.number() / 100.0,
             temperature_c=self.temperature.number(),
-            presses=self._presses(),
+            presses=self._presses(presses_at_hand(project)),
             proved=None if load is None or area is None else (load, area),
         )
 
@@ -157,8 +164,11 @@ class BlankAsked(QTabWidget):
             raise FieldError(f"{what} belong together: give both or neither.")
         return low, high
 
-    def _presses(self) -> tuple[Press, ...]:
+    def _presses(self, at_hand: tuple[Press, ...]) -> tuple[Press, ...]:
+        """Return the presses at hand, with the loads that are typed in place of their own."""
         parts = [part.strip() for part in self.presses.read().replace(";", ",").split(",") if part.strip()]
+        if not parts:
+            return at_hand
         try:
             loads = [float(part) for part in parts]
         except ValueError:
@@ -167,9 +177,9 @@ class BlankAsked(QTabWidget):
             ) from None
         if not 1 <= len(loads) <= 3:
             raise FieldError(f"{len(loads)} presses are given; a plan takes one to three.")
-        # A single press does all the steps at the speed of the last; of two the first one upsets.
-        kept = PRESSES[-1:] if len(loads) == 1 else (PRESSES[0], PRESSES[-1]) if len(loads) == 2 else PRESSES
-        return tuple(
-            Press(p.name, load, p.speed_mm_s, p.daylight_mm, p.ejector_mm)
-            for p, load in zip(kept, loads, strict=True)
-        )
+        # A single press does all the steps as the last one; of two the first one upsets.
+        if len(loads) == len(at_hand):
+            kept = at_hand
+        else:
+            kept = (at_hand[-1],) if len(loads) == 1 else (*at_hand[:1], *at_hand[-1:] * (len(loads) - 1))
+        return tuple(replace(p, capacity_mn=load) for p, load in zip(kept, loads, strict=True))

@@ -204,7 +204,7 @@ class BlankWindow(QDialog):
             self.note.setText("Tick one wheel or more.")
             return
         try:
-            settings = self.asked.settings(names)
+            settings = self.asked.settings(names, project)
             spinning = self.asked.spinning.settings()
         except (ValueError, GeometryError) as error:
             self.note.setText(str(error))

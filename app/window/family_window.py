@@ -32,7 +32,7 @@ from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.executor import CORES, SERIAL
-from app.studies.forging_needs import ForgingSettings
+from app.studies.forging_needs import ForgingSettings, presses_at_hand
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.coverage import coverage
 from app.studies.roadmap.family_words import HEADS, head_words, row_of, taken_over
@@ -196,7 +196,7 @@ class FamilyWindow(QDialog):
         stock = self.stock.read()
         given: dict[str, Any] = {name: field.number() for name, field in self.fields.items()}
         given["least_run"] = int(given["least_run"])
-        forging = replace(ForgingSettings(), stock_mm=stock)
+        forging = ForgingSettings(stock_mm=stock, presses=presses_at_hand(self._document.project))
         return FamilySettings(forging=forging, **given)
 
     def _run_or_stop(self) -> None:

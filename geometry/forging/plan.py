@@ -14,6 +14,16 @@ from enum import StrEnum
 
 from geometry.errors import GeometryError
 from geometry.forging import press
+from geometry.forging.presses import (
+    DIE_STEEL,
+    PRESSES,
+    DieSteel,
+    Press,
+    Refusal,
+    check_presses,
+    closed_refusals,
+    upset_refusals,
+)
 
 #: The upset cake is this share of the die's diameter, so that it drops in.
 _DROPS_IN = 0.98
@@ -23,30 +33,6 @@ _BLOCKED = 1.5
 RING_SHARE = 6.0
 #: 6061 is forged between these, deg C (750 to 900 F: handbook 2.3, read).
 WINDOW_C = (399.0, 482.0)
-
-
-@dataclass(frozen=True)
-class Press:
-    """A press at hand.
-
-    Attributes:
-        capacity_mn: greatest load. speed_mm_s: under load.
-        daylight_mm: greatest opening between the dies. ejector_mm: stroke of its ejector.
-    """
-
-    name: str
-    capacity_mn: float
-    speed_mm_s: float = 6.0
-    daylight_mm: float = 1500.0
-    ejector_mm: float = 350.0
-
-
-#: Three presses of the trade's sizes; invented starting values.
-PRESSES = (
-    Press("upset press", 20.0, 20.0),
-    Press("blocking press", 50.0, 10.0),
-    Press("finishing press", 90.0),
-)
 
 
 class Fits(StrEnum):
@@ -65,8 +51,7 @@ class ForgingStep:
         area_cm2: projected, with flash. height_mm: of what is pressed, at the end.
         stress_mpa: flow stress at that height and the press's speed.
         low_mn, high_mn: least and greatest load.
-        refused: why the press cannot do it whatever its load, with {0}, {1} in place of `refused_mm`; empty
-            where it can.
+        refused: why the press cannot do it whatever its load; empty where it can.
     """
 
     name: str
@@ -77,12 +62,11 @@ class ForgingStep:
     stress_mpa: float
     low_mn: float
     high_mn: float
-    refused: str = ""
-    refused_mm: tuple[float, ...] = ()
+    refused: tuple[Refusal, ...] = ()
 
     def refused_words(self, length: Callable[[float], str]) -> str:
         """Return why the press cannot do it, its lengths written with their unit; empty where it can."""
-        return self.refused.format(*(length(value) for value in self.refused_mm))
+        return "; ".join(each.words(length) for each in self.refused)
 
     @property
     def fits(self) -> Fits:
@@ -99,7 +83,7 @@ class BlankSizes:
     Attributes:
         rim_mm: its greatest radius. web_mm: its least height over the middle.
         web_radius_mm: out to where it is a web. bore_mm: radius at which the ring begins.
-        ring_mm: height of the ring.
+        ring_mm: height of the ring. height_mm: of the whole blank along the axle, where it is more.
     """
 
     rim_mm: float
@@ -107,6 +91,12 @@ class BlankSizes:
     web_radius_mm: float
     bore_mm: float
     ring_mm: float
+    height_mm: float = 0.0
+
+    @property
+    def tall_mm(self) -> float:
+        """Height of the whole blank along the axle."""
+        return max(self.height_mm, self.ring_mm)
 
     @property
     def ring_share(self) -> float:
@@ -123,6 +113,7 @@ def steps(
     friction: float = 0.3,
     flash_land_mm: float = 15.0,
     shape_class: str = "complex",
+    steel: DieSteel = DIE_STEEL,
 ) -> tuple[ForgingStep, ...]:
     """Return the steps, each on its own press: with fewer presses the last one does what is left.
 
@@ -134,29 +125,25 @@ def steps(
         friction: between die and metal.
         flash_land_mm: width of the flash round the blank.
         shape_class: of the finishing step, a key of press.FACTORS.
+        steel: of the dies beyond their cavities.
 
     Raises:
         GeometryError: no press or more than three, or a value of a press is not above 0.
     """
-    if not 1 <= len(presses) <= 3:
-        raise GeometryError(f"{len(presses)} presses are given; a plan takes one to three.")
-    for each in presses:
-        for name in ("capacity_mn", "speed_mm_s", "daylight_mm", "ejector_mm"):
-            if not getattr(each, name) > 0.0:
-                raise GeometryError(
-                    f"Press '{each.name}': {name} is {getattr(each, name):g}; give it above 0."
-                )
+    check_presses(presses)
     on = [presses[min(k, len(presses) - 1)] for k in range(3)]
     cake = 2.0 * _DROPS_IN * sizes.rim_mm
     flashed = 2.0 * (sizes.rim_mm + flash_land_mm)
     return (
-        _upset(log, cake, on[0], temperature_c, friction),
-        _closed("blocking", sizes, _BLOCKED, flashed, "simple", on[1], temperature_c, friction),
-        _closed("finishing", sizes, 1.0, flashed, shape_class, on[2], temperature_c, friction),
+        _upset(log, cake, on[0], temperature_c, friction, steel),
+        _closed("blocking", sizes, _BLOCKED, flashed, "simple", on[1], temperature_c, friction, steel),
+        _closed("finishing", sizes, 1.0, flashed, shape_class, on[2], temperature_c, friction, steel),
     )
 
 
-def _upset(log: press.Log, cake_mm: float, on: Press, temperature_c: float, friction: float) -> ForgingStep:
+def _upset(
+    log: press.Log, cake_mm: float, on: Press, temperature_c: float, friction: float, steel: DieSteel
+) -> ForgingStep:
     """Return the upset of the log to a cake of a diameter, by constant volume."""
     volume = math.pi / 4.0 * log.diameter_mm**2 * log.length_mm
     diameter = max(cake_mm, log.diameter_mm)
@@ -164,12 +151,9 @@ def _upset(log: press.Log, cake_mm: float, on: Press, temperature_c: float, fric
     height = volume / area
     stress = press.flow_stress_mpa(temperature_c, press.rate_per_s(on.speed_mm_s, height))
     load = press.upset_load_mn(stress, friction, diameter, height)
-    refused: str = ""
-    refused_mm: tuple[float, ...] = ()
+    refused = upset_refusals(log.length_mm, height, diameter, on, steel)
     if log.may_buckle:
-        refused = f"the log is {log.slenderness:.1f} diameters long: it may buckle"
-    elif log.length_mm > on.daylight_mm:
-        refused, refused_mm = "the log is {0} long, the press opens {1}", (log.length_mm, on.daylight_mm)
+        refused.insert(0, Refusal(f"the log is {log.slenderness:.1f} diameters long: it may buckle", ()))
     # Without friction at least, with it at most.
     return ForgingStep(
         "flat upset",
@@ -180,8 +164,7 @@ def _upset(log: press.Log, cake_mm: float, on: Press, temperature_c: float, fric
         stress,
         stress * area * 1e-6,
         load,
-        refused,
-        refused_mm,
+        tuple(refused),
     )
 
 
@@ -194,6 +177,7 @@ def _closed(
     on: Press,
     temperature_c: float,
     friction: float,
+    steel: DieSteel,
 ) -> ForgingStep:
     """Return a step between shaped dies: from what moves the metal to what fills corners against flash."""
     web = web_share * sizes.web_mm
@@ -202,18 +186,10 @@ def _closed(
     flow = press.flow_load_mn(stress, friction, sizes.web_radius_mm, web, sizes.bore_mm, sizes.rim_mm)
     fill = [press.fill_load_mn(stress, factor, area) for factor in press.FACTORS[shape_class]]
     loads = (flow, *fill)
+    refused = closed_refusals(flashed_mm, sizes.tall_mm, sizes.ring_mm, on, steel)
     return ForgingStep(
-        name, on, flashed_mm, web, area / 100.0, stress, min(loads), max(loads), *_refused(sizes, on)
+        name, on, flashed_mm, web, area / 100.0, stress, min(loads), max(loads), tuple(refused)
     )
-
-
-def _refused(sizes: BlankSizes, on: Press) -> tuple[str, tuple[float, ...]]:
-    """Return why a press cannot do it, and the lengths in that."""
-    if sizes.ring_mm > on.ejector_mm:
-        return "the ring is {0} high, the ejector lifts {1}: it stays in", (sizes.ring_mm, on.ejector_mm)
-    if 2.0 * sizes.ring_mm > on.daylight_mm:
-        return "a ring {0} high does not come out between dies {1} apart", (sizes.ring_mm, on.daylight_mm)
-    return "", ()
 
 
 def warnings(sizes: BlankSizes, temperature_c: float) -> tuple[str, ...]:

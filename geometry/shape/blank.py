@@ -172,6 +172,8 @@ class Blank:
         variant_of: name of the blank whose tools also yield this one, with another charge, closing height
             or insert; its dies are not paid again.
         tools: what this blank's own tools can make beside it; None where nobody has said.
+        slug_kg: of the slug that was pierced out of its hub and is kept as solid scrap: the log holds it, the
+            outline does not. None where none was, or nobody has said.
         proof_cost: of tryout, first forgings and proof tests.
         run_setup, least_run: price of each forging run, and its least pieces.
         pieces_hour: forged in an hour of the press, without set-up. setup_hours: of the press for a run.
@@ -208,6 +210,7 @@ class Blank:
     quotes: tuple[Quote, ...] = ()
     spun: SpunFrom | None = None
     tools: ToolLimits | None = None
+    slug_kg: float | None = None
     parameters: tuple[Parameter, ...] = ()
     constraints: tuple[Constraint, ...] = ()
     visible: bool = True

@@ -21,6 +21,7 @@ from app.studies.usable_blank import greatest_mm3, usable_path
 from app.window.dialogs.blank_details import BlankDialog
 from app.window.dialogs.shop_rates import ShopRatesDialog
 from app.window.dialogs.typed_fields import Field, FieldError
+from geometry.forging.presses import Press
 from geometry.readings.solid import volume_mm3
 from geometry.shape.blank import Blank, Cause, PriceStep, Quote, SpunFrom, Supply, ToolLimits
 from geometry.shape.outline import outline_path
@@ -153,6 +154,37 @@ def test_what_is_no_spacer_is_refused_and_nothing_is_lost(qtbot: QtBot, text: st
     QTest.keyClicks(dialog.spacers.editor, text)
     QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
     assert "Spacers" in dialog.message.text()
+    assert dialog.isVisible()
+
+
+def test_a_press_is_typed_with_its_room_and_kept(qtbot: QtBot) -> None:
+    dialog = ShopRatesDialog(sample())
+    qtbot.addWidget(dialog)
+    dialog.show()
+    dialog.pages.setCurrentIndex(3)
+    rows = dialog.presses.rows
+    QTest.mouseClick(rows.add_button, Qt.MouseButton.LeftButton)
+    for field, text in zip(rows.cells[0], ("invented", "62", "5", "1600", "980", "0", "50 in"), strict=True):
+        field.editor.setFocus()
+        QTest.keyClick(field.editor, Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
+        QTest.keyClicks(field.editor, text)
+    with qtbot.waitSignal(dialog.applied) as told:
+        QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
+    assert told.args is not None
+    # 50 in are 1270 mm; the order of a press's numbers is not that of the columns.
+    press = Press("invented", 62.0, 5.0, daylight_mm=1600.0, ejector_mm=0.0, stroke_mm=980.0, bed_mm=1270.0)
+    assert told.args[0].presses == (press,)
+
+
+def test_more_presses_than_steps_are_refused(qtbot: QtBot) -> None:
+    dialog = ShopRatesDialog(replace(sample(), presses=(Press("invented", 20.0),) * 3))
+    qtbot.addWidget(dialog)
+    dialog.show()
+    dialog.pages.setCurrentIndex(3)
+    QTest.mouseClick(dialog.presses.rows.add_button, Qt.MouseButton.LeftButton)
+    QTest.keyClicks(dialog.presses.rows.cells[3][0].editor, "fourth")
+    QTest.mouseClick(dialog.buttons.button(QDialogButtonBox.StandardButton.Ok), Qt.MouseButton.LeftButton)
+    assert "4 presses are given; a forging takes one to 3" in dialog.message.text()
     assert dialog.isVisible()
 
 

@@ -301,8 +301,8 @@ MUTATIONS = (
     ),
     Mutation(
         "a ring that stays in its die is forged",
-        "geometry/forging/plan.py",
-        "if sizes.ring_mm > on.ejector_mm:",
+        "geometry/forging/presses.py",
+        "if steel.ejects and ring_mm > on.ejector_mm:",
         "if False:",
         (
             "tests/reference/test_forging_plan.py::test_a_ring_that_cannot_be_lifted_out_is_refused_whatever_the_load",

@@ -7,7 +7,8 @@ import pytest
 
 from geometry.errors import GeometryError
 from geometry.forging import press
-from geometry.forging.plan import PRESSES, BlankSizes, Fits, Press, proved_load_mn, steps, warnings
+from geometry.forging.plan import BlankSizes, Fits, proved_load_mn, steps, warnings
+from geometry.forging.presses import PRESSES, DieSteel, Press
 
 #: The handbook's 120 lb blank: log 12 in tall, 510 mm over the flanges, 15 mm of flash (2.4).
 LOG = press.log_of(54.43, 0.0, 2712.63, 289.5)
@@ -63,18 +64,67 @@ def test_a_press_is_enough_perhaps_or_too_small_by_the_band() -> None:
 def test_a_ring_that_cannot_be_lifted_out_is_refused_whatever_the_load() -> None:
     short = steps(SIZES, LOG, (Press("big", 500.0, ejector_mm=200.0),))
     assert short[1].fits is Fits.TOO_SMALL
-    assert "230 high, the ejector lifts 200" in short[1].refused_words(lambda mm: f"{mm:g}")
+    assert short[1].refused_words(lambda mm: f"{mm:g}") == (
+        "the ring is 230 high, the ejector lifts 200: it stays in, 30 short"
+    )
     # An inch is 25.4 mm.
     inches = short[1].refused_words(lambda mm: f"{mm / 25.4:.2f} in")
     assert "9.06 in high, the ejector lifts 7.87 in" in inches
     low = steps(SIZES, LOG, (Press("big", 500.0, daylight_mm=400.0),))
-    assert "does not come out" in low[2].refused
+    # Dies 230 + 2 x 120 high stand 70 too high in it, and then do not open at all.
+    assert low[2].refused_words(lambda mm: f"{mm:g}") == (
+        "dies 470 high when closed do not stand in a daylight of 400: 70 too high; "
+        "a ring 230 high does not come out between dies that open 0: 460 short"
+    )
+
+
+def test_dies_that_do_not_stand_in_a_press_are_refused_by_how_much() -> None:
+    """Hand numbers: 510 + 2 x 15 of flash + 2 x 80 of steel is 700 across; 260 + 2 x 120 is 500 high."""
+    sizes, plain = replace(SIZES, height_mm=260.0), "{:g}".format
+    fits = Press("fits", 500.0, daylight_mm=960.0, ejector_mm=230.0, stroke_mm=460.0, bed_mm=700.0)
+    assert [step.refused_words(plain) for step in steps(sizes, LOG, (fits,))[1:]] == ["", ""]
+    for short, said in (
+        (replace(fits, bed_mm=688.0), "dies 700 across do not stand on a bed of 688: 12 too wide"),
+        (
+            replace(fits, daylight_mm=955.0),
+            "a ring 230 high does not come out between dies that open 455: 5 short",
+        ),
+        (
+            replace(fits, stroke_mm=450.0),
+            "a ring 230 high does not come out between dies that open 450: 10 short",
+        ),
+        (replace(fits, ejector_mm=0.0), "the ring is 230 high, the ejector lifts 0: it stays in, 230 short"),
+    ):
+        last = steps(sizes, LOG, (short,))[2]
+        assert last.refused_words(plain) == said
+        assert last.fits is Fits.TOO_SMALL
+    # Without an ejector in the dies none is asked of the press; more steel needs more room.
+    bare = replace(fits, ejector_mm=0.0)
+    assert not steps(sizes, LOG, (bare,), steel=DieSteel(ejects=False))[2].refused
+    (wide,) = steps(sizes, LOG, (fits,), steel=DieSteel(wall_mm=100.0))[2].refused
+    assert wide.lengths_mm == (740.0, 700.0, 40.0)
+
+
+def test_a_log_needs_room_between_the_plates() -> None:
+    """A log 304.8 long goes down to a cake of 98 mm: it needs plates that open as far and that stroke."""
+    upset = steps(SIZES, LOG)[0]
+    assert LOG.length_mm == pytest.approx(304.8, abs=0.3)  # 12 in: the handbook's log
+    plain = "{:.1f}".format
+    on = Press("upset", 500.0, daylight_mm=240.0 + LOG.length_mm + 1e-6, bed_mm=upset.diameter_mm)
+    on = replace(on, stroke_mm=LOG.length_mm - upset.height_mm + 1e-6)
+    assert not steps(SIZES, LOG, (on,))[0].refused
+    for short, said in (
+        (replace(on, daylight_mm=on.daylight_mm - 5.0), "the plates open 299.8: 5.0 short"),
+        (replace(on, stroke_mm=on.stroke_mm - 3.0), ": 3.0 short"),
+        (replace(on, bed_mm=on.bed_mm - 2.0), "the bed 497.8: 2.0 too wide"),
+    ):
+        assert said in steps(SIZES, LOG, (short,))[0].refused_words(plain)
 
 
 def test_a_log_of_more_than_three_diameters_is_refused() -> None:
     """checks Part B 20: 60 mm dia, 181 free is flagged."""
     log = press.log_of(181.0 * math.pi / 4.0 * 60.0**2 * 2712.63e-9, 0.0, 2712.63, 60.0)
-    assert "may buckle" in steps(SIZES, log)[0].refused
+    assert "may buckle" in steps(SIZES, log)[0].refused_words("{:g}".format)
 
 
 def test_ring_and_temperature_are_warned_of() -> None:

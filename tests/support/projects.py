@@ -38,6 +38,7 @@ from app.project.strength import (
     TestRecord,
 )
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
+from geometry.forging.presses import ABOVE_0, Press
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.blank import (
@@ -269,13 +270,15 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
         return {
             **dict.fromkeys(above, st.floats(1e-3, 1e6)),
             **dict.fromkeys(prices, st.floats(0.0, 1e6)),
-            **dict.fromkeys(("loss", "chip_share"), st.floats(0.0, 1.0)),
+            **dict.fromkeys(("loss", "chip_share", "slug_share"), st.floats(0.0, 1.0)),
             "efficiency": st.floats(1e-3, 1.0),
             "setups": st.integers(0, 100),
             "bought_price": st.none() | st.floats(0.0, 1e6),
             "chip_price_name": st.just(LOG_PRICE),
             "chip_price_kg": st.none(),
         }
+    if cls is Press:
+        return dict.fromkeys(ABOVE_0, st.floats(1e-3, 1e6))
     if cls is Tolerance:
         return dict.fromkeys(("minus_mm", "plus_mm"), st.floats(0.0, MOST_TOLERANCE_MM))
     if cls is Blank:
@@ -467,6 +470,7 @@ def every_class() -> Project:
                 die_shared_by=1200,
                 holder="18 inch",
                 tools=ToolLimits(48.5, 57.0, -4.0, 6.5, 28.0, 36.0, True, "invented"),
+                slug_kg=0.85,
                 run_setup=6500.0,
                 price_steps=(PriceStep(100, 201.5),),
                 quotes=(Quote("invented forge", "2026-02-11", 62000.0, 26000.0, 198.0, least_run=150),),
@@ -518,6 +522,7 @@ def every_class() -> Project:
         programme=Programme(
             2027, budgets=(YearMoney(2027, 180000.0),), holders=(Holder("18 inch", 62000.0),)
         ),
+        presses=(Press("invented press", 62.5, 5.5, 1620.0, 280.0, 1080.0, 1350.0),),
         strength=StrengthSettings(
             ("R124 bending", "inflation"),
             (OwnConstant("inflation", "p", 0.52),),

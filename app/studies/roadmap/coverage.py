@@ -41,6 +41,7 @@ class CoverCell:
         unproved: True where the blank has not been tried out.
         cost: per wheel beside the blank itself, None where it is not covered. blank_cost: of the blank.
         chips_kg, wheel_kg: chips with the trim of a spun blank; None where it is not covered.
+        slug_kg: solid scrap of a pierced own blank.
     """
 
     fitment: str
@@ -57,6 +58,7 @@ class CoverCell:
     blank_cost: float | None = None
     chips_kg: float | None = None
     wheel_kg: float | None = None
+    slug_kg: float = 0.0
 
     @property
     def is_covered(self) -> bool:
@@ -284,13 +286,16 @@ def _priced(
     money, price = cut.money, blank.piece_price(rates.hour_price)
     return replace(
         found,
-        cost=money.cutting + money.setting - money.chips,
+        cost=money.cutting + money.setting - money.chips - money.slug,
         blank_cost=money.metal if price is None else price,
         chips_kg=cut.chips_kg + _trim_kg(blank, cut, rates),
         wheel_kg=cut.wheel_kg,
+        slug_kg=cut.slug_kg,
     )
 
 
 def _trim_kg(blank: Blank, cut: WheelMachining, rates: ShopRates) -> float:
     """Return what is cut off a spun blank before it is turned: its ring holds that too."""
-    return cut.log_kg / (1.0 + rates.loss) - cut.blank_kg if blank.supply is Supply.SPUN else 0.0
+    if blank.supply is not Supply.SPUN:
+        return 0.0
+    return cut.log_kg / (1.0 + rates.loss) - cut.slug_kg - cut.blank_kg

@@ -208,9 +208,10 @@ def dearer_metal(
         if cell.cost is None or cell.chips_kg is None or cell.wheel_kg is None:
             return cell
         if blanks[cell.blank].supply is not Source.BOUGHT or cell.blank in follow:
-            log_kg = (cell.chips_kg + cell.wheel_kg) * (1.0 + rates.loss)
+            log_kg = (cell.chips_kg + cell.wheel_kg + cell.slug_kg) * (1.0 + rates.loss)
             dearer[cell.blank] = share * rates.log_price_kg * log_kg
-        return replace(cell, cost=cell.cost - share * rates.chip_value_kg * cell.chips_kg)
+        scrap = rates.chip_value_kg * cell.chips_kg + rates.slug_value_kg * cell.slug_kg
+        return replace(cell, cost=cell.cost - share * scrap)
 
     rows = tuple(replace(row, cells=tuple(map(changed, row.cells))) for row in found.rows)
     return replace(found, rows=rows), dearer

@@ -135,6 +135,11 @@ class BlankDialog(ProjectDialog):
         form.add("Price steps", self.steps, tip)
         self.order = form.add("Least order", _amount(blank.least_order, whole=True))
         self.lead = form.add("Lead time, weeks", _amount(blank.lead_weeks))
+        self.slug = form.add(
+            "Slug pierced out, kg",
+            _amount(blank.slug_kg),
+            "Of an own blank whose outline is drawn pierced: the log holds it; it is kept as solid scrap.",
+        )
 
     def _tools(self, form: Form) -> None:
         blank = self.blank
@@ -321,6 +326,7 @@ class BlankDialog(ProjectDialog):
             price=self.price.read(),
             least_order=_whole(self.order),
             lead_weeks=self.lead.read(),
+            slug_kg=self.slug.read(),
             die_cost=self.dies.read(),
             die_shared_by=_whole(self.shared),
             holder=self.holder.read(),

@@ -11,6 +11,7 @@ from app.project.project import Project
 from app.project.shop import LOG_PRICE, STARTING_VALUES, ShopRates
 from app.project.steps_text import steps, written
 from app.window.dialogs.form import Form, ProjectDialog
+from app.window.dialogs.presses_page import PressesPage
 from app.window.dialogs.typed_fields import NUMBER, PER_CENT, FieldError, NumberField, TextField
 from geometry.errors import GeometryError
 
@@ -34,10 +35,11 @@ _METAL = (
     ("treatment_price_kg", "Heat treatment, a kg"),
     ("bought_price", "Bought blank, in place of these"),
     ("chip_share", "Chips, share of the price below"),
+    ("slug_share", "Solid scrap, share of it"),
     ("chip_price_kg", "That price, a kg"),
 )
 #: Kept as shares, shown in per cent.
-_SHARES = ("efficiency", "loss", "chip_share")
+_SHARES = ("efficiency", "loss", "chip_share", "slug_share")
 _PERHAPS = ("bought_price", "chip_price_kg")
 
 
@@ -61,9 +63,10 @@ class ShopRatesDialog(ProjectDialog):
             TextField(written(project.spacers_mm) if project.spacers_mm else "", hint="3, 5, 8"),
             "Only these are offered where a spacer would clear a brake.",
         )
+        self.presses = PressesPage(self.page("Presses"), project)
         words = project.currency or "the project's currency, which is not stated"
         metal.note(f"Money in {words}. Dies stand with each blank.")
-        self.resize(560, 460)
+        self.resize(820, 480)
 
     def _fill(self, form: Form, rows: tuple[tuple[str, str], ...]) -> None:
         for name, words in rows:
@@ -95,4 +98,8 @@ class ShopRatesDialog(ProjectDialog):
             raise FieldError(str(error)) from None
         if not all(0.0 < t <= MOST_SPACER_MM for t in spacers):
             raise FieldError(f"Spacers: '{typed}'; each is above 0 and {MOST_SPACER_MM:g} mm at most.")
-        return replace(self.project, rates=rates, spacers_mm=spacers), "Shop rates and prices"
+        presses = self.presses.read()
+        return (
+            replace(self.project, rates=rates, spacers_mm=spacers, presses=presses),
+            "Shop rates and prices",
+        )

@@ -19,6 +19,7 @@ from app.files.project_file import load, save
 from app.project.caution import CAUTION
 from app.studies.fit import measure_wheel
 from app.studies.mixed_diameters import OneDiameter, mixed_words
+from geometry.forging.presses import Press
 from geometry.shape.curve import Path as Outline
 from tests.support import example
 
@@ -252,6 +253,7 @@ def test_pages_hold_drawing_plan_and_money_and_the_forges_copy_none_of_it(
         (("--stock-set", "none"), "no set of stock 'none'"),
         (("--stock", "3", "--window", "Track 18"), "is no window"),
         (("--stock", "3", "--press", "A"), "is no press"),
+        (("--stock", "3", "--press", "A:90:width=3"), "'width=3' is not known; there are daylight, stroke"),
         (("--stock", "3", "--headroom", "top=3"), "give ring, bore, face, hub, outside"),
         (("--stock", "3", "--proved", "88"), "is no proof"),
     ],
@@ -261,6 +263,23 @@ def test_what_cannot_be_read_says_how_to_write_it(
 ) -> None:
     assert run(project, "--wheel", example.WHEEL, *words) == 2
     assert said in capsys.readouterr().err
+
+
+def test_presses_of_the_project_are_taken_and_a_bed_that_is_too_narrow_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "presses.blankwright"
+    save(replace(example.project(), presses=(Press("ours", 95.0, bed_mm=600.0),)), path)
+    asked = (path, "--wheel", example.WHEEL, "--stock", "3", "--json")
+    assert run(*asked) == 0
+    plan = json.loads(capsys.readouterr().out)["plan"]
+    assert {step["press"] for step in plan} == {"ours"}
+    # Steel of 80 stands round the flash.
+    wide = plan[-1]["diameter_mm"] + 160.0
+    assert f"dies {wide:.2f} mm across do not stand on a bed of 600.00 mm" in plan[-1]["refused"]
+    assert f"{wide - 600.0:.2f} mm too wide" in plan[-1]["refused"]
+    assert run(*asked, "--press", "other:95:6:bed=40in:stroke=900") == 0
+    assert json.loads(capsys.readouterr().out)["plan"][-1]["refused"] is None
 
 
 def test_json_holds_plan_corner_and_windows(project: Path, capsys: pytest.CaptureFixture[str]) -> None:

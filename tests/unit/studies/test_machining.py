@@ -74,8 +74,31 @@ def test_the_sums_by_hand() -> None:
     found = money(50.0, 40.0, 60.0, rates)
     sums = {"log": 248.4, "forging": 95.0, "treatment": 55.0, "bought": 0.0}
     sums |= {"cutting": 95.0, "setting": 47.5, "chips": 55.2}
-    assert asdict(found) == pytest.approx({**sums, "spinning": 0.0})
+    assert asdict(found) == pytest.approx({**sums, "spinning": 0.0, "slug": 0.0})
     assert found.net == pytest.approx(248.4 + 95.0 + 55.0 + 95.0 + 47.5 - 55.2)
+
+
+def test_a_slug_is_paid_with_the_log_and_comes_back_as_solid_scrap() -> None:
+    """2 kg at 4.60 with 8 % loss, not heat-treated, worth 45 % of 4.60; of a bought blank nothing."""
+    rates = ShopRates(setups=2, setup_min=15.0)
+    bare, pierced = money(50.0, 40.0, 60.0, rates), money(50.0, 40.0, 60.0, rates, 2.0)
+    assert pierced.log - bare.log == pytest.approx(9.936)
+    assert (pierced.treatment, pierced.chips) == (bare.treatment, bare.chips)
+    assert pierced.slug == pytest.approx(4.14)
+    assert pierced.net - bare.net == pytest.approx(9.936 - 4.14)
+    bought = replace(rates, bought_price=380.0)
+    assert money(50.0, 40.0, 60.0, bought, 2.0) == money(50.0, 40.0, 60.0, bought)
+
+
+def test_a_pierced_blank_pays_its_slug_in_the_wheels_money() -> None:
+    project, wheel = example.roomy()[0], example.WHEEL
+    blank = next(w.blank for w in project.wheels if w.name == wheel)
+    held = tuple(replace(b, slug_kg=1.5) if b.name == blank else b for b in project.blanks)
+    bare, cut = (machining_in_blank(p, wheel) for p in (project, replace(project, blanks=held)))
+    assert cut.slug_kg == 1.5
+    assert cut.log_kg - bare.log_kg == pytest.approx(1.62)  # with 8 % loss
+    assert (cut.blank_kg, cut.chips_kg) == (bare.blank_kg, bare.chips_kg)
+    assert bare.money.net - cut.money.net == pytest.approx(1.5 * (0.45 - 1.08) * 4.60)
 
 
 def test_a_bought_blank_and_chips_of_another_named_price() -> None:

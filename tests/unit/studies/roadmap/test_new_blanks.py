@@ -21,7 +21,7 @@ from app.studies.roadmap.new_blanks import (
     member,
 )
 from geometry.forging.composite import DENSITY_KG_M3
-from geometry.forging.plan import Press
+from geometry.forging.presses import Press
 from geometry.forging.seats import seated
 
 ROWS = ("R-10", "R-12", "R-14")
