@@ -276,8 +276,8 @@ def test_presses_of_the_project_are_taken_and_a_bed_that_is_too_narrow_is_said(
     assert {step["press"] for step in plan} == {"ours"}
     # Steel of 80 stands round the flash.
     wide = plan[-1]["diameter_mm"] + 160.0
-    assert f"dies {wide:.2f} mm across do not stand on a bed of 600.00 mm" in plan[-1]["refused"]
-    assert f"{wide - 600.0:.2f} mm too wide" in plan[-1]["refused"]
+    assert f"dies {wide:.1f} mm across do not stand on a bed of 600.0 mm" in plan[-1]["refused"]
+    assert f"{wide - 600.0:.1f} mm too wide" in plan[-1]["refused"]
     assert run(*asked, "--press", "other:95:6:bed=40in:stroke=900") == 0
     assert json.loads(capsys.readouterr().out)["plan"][-1]["refused"] is None
 
