@@ -64,6 +64,7 @@ class ApprovedRims:
     status: Status
 
 
+@lru_cache(256)
 def parse_tyre(text: str) -> TyreSize:
     """Return the size of a text such as '265/35R18', '265/35 R 18 97Y' or '245/40ZR18 (93Y) XL'.
 

@@ -242,7 +242,7 @@ def _of_wheel(wanted: Wanted, wheel: Wheel) -> Dimension | None:
     vertices = wheel.section.vertices
     if not vertices:
         return None
-    face, top = wheel.spacer_mm, max(v.r for v in vertices)
+    face, top = wheel.spacer_mm, float(wheel.section.rows[:, 1].max())
     centre = face - wheel.inset_mm
     why = f"{wheel.name} is locked; unlock it in the list of parts to edit it." if wheel.locked else ""
     try:

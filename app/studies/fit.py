@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import operator
+from dataclasses import dataclass, fields, replace
 
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
@@ -16,6 +17,11 @@ from geometry.shape.faults import Fault
 from geometry.shape.outline import StayOut, placed_outline
 from geometry.shape.published import flange_row, specified_diameter_mm, width_mm
 from geometry.shape.section import Outline, build
+
+#: Of a wheel all but its vertices, which `hold` does not look at.
+_BUT_VERTICES = operator.attrgetter(*(f.name for f in fields(Wheel) if f.name != "vertices"))
+#: What was held last, with what it was made from: values are immutable, so identity tells.
+_LAST: dict[str, tuple[tuple[object, ...], Held | tuple[Fault, ...]]] = {}
 
 
 @dataclass(frozen=True)
@@ -53,11 +59,18 @@ def hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
     """Return what the wheel is held against, in the hub's frame, or the faults of its shapes and blank.
 
     A name that the project does not hold, or a part that no outline can have, gives a fault that says so.
+    What a drag of vertices leaves as it was is the same object again, with all that was worked out of it.
     """
+    key = (project.shapes, project.blanks, project.rule_sets, project.materials, *_BUT_VERTICES(wheel))
+    last = _LAST.get("held")
+    if last is not None and all(map(operator.is_, last[0], key)):
+        return last[1]
     try:
-        return _hold(project, wheel)
+        held = _hold(project, wheel)
     except GeometryError as error:
         return (Fault("not an outline", str(error), error.place),)
+    _LAST["held"] = (key, held)
+    return held
 
 
 def held_against(project: Project, held: Held, name: str) -> Held | tuple[Fault, ...]:

@@ -36,7 +36,10 @@ class Readout(QLabel):
 
 
 class KeptRoom(QWidget):
-    """Holds a label of several lines over its whole width, and is never lower than so many lines."""
+    """Holds a label of several lines over its whole width, and is never lower than so many lines.
+
+    While it is held it only grows: a text that becomes shorter and longer again moves nothing below it.
+    """
 
     def __init__(self, label: QLabel, least_lines: int) -> None:
         super().__init__()
@@ -44,6 +47,7 @@ class KeptRoom(QWidget):
         label.setParent(self)  # no layout: a new text would have the whole window laid out anew
         self._least = label.fontMetrics().lineSpacing() * least_lines
         self._needed = self._least
+        self._held = False
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.setSizePolicy(policy)
         self.setAutoFillBackground(True)
@@ -52,6 +56,12 @@ class KeptRoom(QWidget):
         """Show another text; what lies below moves only where it needs another height."""
         self.label.setText(text)
         self._fit()
+
+    def hold(self, held: bool) -> None:
+        """Only grow from now on, or fit the text again."""
+        if held != self._held:
+            self._held = held
+            self._fit()
 
     def sizeHint(self) -> QSize:
         """Return the height that the text needs at the present width."""
@@ -65,6 +75,8 @@ class KeptRoom(QWidget):
 
     def _fit(self) -> None:
         needed = max(self._least, self.label.heightForWidth(self.width()))
+        if self._held:
+            needed = max(needed, self._needed)
         if needed != self._needed:
             self._needed = needed
             self.updateGeometry()

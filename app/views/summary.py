@@ -85,6 +85,8 @@ class SummaryPanel(QWidget):
             found, wheel = shown.measurements, shown.wheel
             self._still_kg = (wheel.name, found.solid.mass_kg) if found and wheel else None
         self._draw()
+        for room in (self._title_room, self._sentence_room):
+            room.hold(shown.dragging)
 
     def _draw(self) -> None:
         shown = self._shown

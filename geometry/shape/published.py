@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from geometry.errors import GeometryError
 
@@ -105,6 +106,7 @@ def width_mm(code: float) -> float:
     return round(25.4 * code * 2) / 2.0
 
 
+@lru_cache(256)
 def flange_row(diameter_code: float, flange: str) -> FlangeRow:
     """Return the limits for a diameter code and a flange letter, width code 4 1/2 and wider.
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
@@ -52,6 +54,22 @@ def test_a_drag_is_one_step_with_live_readings(person: Person) -> None:
     assert person.project == example.project()
     window.document.redo()
     assert person.vertex(BACK) == (z, r)
+
+
+def test_what_lies_under_the_wheel_is_drawn_once_in_a_drag(person: Person) -> None:
+    sheet, document = person.window.canvas.sheet, person.window.document
+    wheel = replace(document.project.wheels[0], tyre="245/40R18")
+    document.commit(replace(document.project, wheels=(wheel, *document.project.wheels[1:])), "Tyre")
+    person.settle()
+    before = [layer.changes for layer in sheet.drawing.ground]
+    end = person.drag(BACK, (54.1, 138.0))
+    assert document.state.wheel is not None
+    assert document.state.wheel.vertices != wheel.vertices
+    assert [layer.changes for layer in sheet.drawing.ground] == before
+    person.release(end)
+    document.commit(replace(document.project, wheels=(replace(wheel, inset_mm=40.0),)), "Inset")
+    person.settle()
+    assert [layer.changes for layer in sheet.drawing.ground] != before
 
 
 def test_a_drag_tells_place_and_change_and_what_they_cost(person: Person) -> None:

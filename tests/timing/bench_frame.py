@@ -10,9 +10,11 @@ counted once, and no extra repaint is asked for. Budget: median 8 ms, 95th perce
 from __future__ import annotations
 
 import argparse
+import cProfile
 import math
 import os
 import platform
+import pstats
 import sys
 import tempfile
 import time
@@ -131,6 +133,7 @@ def measure_turns(
     frames: int,
     turns: Sequence[str | None],
     heavy: bool = False,
+    profile: cProfile.Profile | None = None,
 ) -> list[Times]:
     """Return what each frame of one drag after the other took in one window.
 
@@ -140,6 +143,7 @@ def measure_turns(
         frames: of each drag.
         turns: load case whose preview is on while dragging, None for none; a drag each.
         heavy: 300 vertices, ten versions drawn over it.
+        profile: sees the counted frames alone.
     """
     from PySide6.QtCore import QEvent, QObject, QPointF, Qt
     from PySide6.QtGui import QMouseEvent
@@ -208,6 +212,8 @@ def measure_turns(
         times.pictures = times.current = 0
         for k in range(frames + WARM_UP):
             # A slow swing, so that every frame moves the vertex by a few pixels and snaps differently.
+            if profile is not None and k == WARM_UP:
+                profile.enable()
             at = start + QPointF(18.0 * np.sin(k / 7.0), 14.0 * np.sin(k / 5.0) - 8.0)
             before, used, computed[0] = time.perf_counter(), time.process_time(), 0.0
             painted.at = 0.0
@@ -220,6 +226,8 @@ def measure_turns(
                 times.frame.append((time.perf_counter() - before) * 1e3)
                 times.processor.append((time.process_time() - used) * 1e3)
                 times.computing.append(computed[0] * 1e3)
+        if profile is not None:
+            profile.disable()
         assert window.document.state.dragging, "the drag never began"
         send(QEvent.Type.MouseButtonRelease, at, held=False)
         assert window.document.undo_stack.count() == 1, "the drag left no single step"
@@ -269,12 +277,10 @@ def _timed(call: Callable[..., Any], seconds: list[float]) -> Callable[..., Any]
 
 
 def _profiled(folder: Path, width: int, height: int, frames: int, heavy: bool) -> Times:
-    import cProfile
-    import pstats
-
     profile = cProfile.Profile()
-    result: Times = profile.runcall(measure, folder, width, height, frames, None, heavy)
-    pstats.Stats(profile).sort_stats("cumulative").print_stats(70)
+    result = measure_turns(folder, width, height, frames, (None,), heavy, profile)[0]
+    for order in ("cumulative", "tottime"):
+        pstats.Stats(profile).sort_stats(order).print_stats(70)
     return result
 
 

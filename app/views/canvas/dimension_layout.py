@@ -95,6 +95,32 @@ class _Way:
     whole: QRectF
 
 
+class _Boxes:
+    """Boxes that others must keep off: many at first, as (m, 4) rows, and a few that come to them."""
+
+    def __init__(self, first: Array) -> None:
+        self._first, self._columns = first, np.ascontiguousarray(first.T)
+        self._added: list[tuple[float, float, float, float]] = []
+
+    def add(self, box: QRectF) -> None:
+        """Take one more."""
+        self._added.append(_row(box))
+
+    def rows(self) -> Array:
+        """Return all as (m, 4) rows."""
+        return np.vstack([self._first, *([self._added] if self._added else ())])
+
+    def meets(self, box: QRectF) -> bool:
+        """True where a box shares any area with one of them."""
+        left, top, right, bottom = _row(box)
+        if any(x0 < right and x1 > left and y0 < bottom and y1 > top for x0, y0, x1, y1 in self._added):
+            return True
+        if not len(self._first):
+            return False
+        x0, y0, x1, y1 = self._columns
+        return bool(((x0 < right) & (x1 > left) & (y0 < bottom) & (y1 > top)).any())
+
+
 class Layout:
     """Places dimensions one after the other, so that none hides words, handles or another's number.
 
@@ -114,8 +140,8 @@ class Layout:
         size_of: Callable[[str], tuple[float, float]],
     ) -> None:
         self._px, self._room, self._size = to_pixels, room, size_of
-        self._taken, self._handles = taken, handles
-        self._lines = np.empty((0, 4))  # of dimensions along an axis, with their numbers
+        self._taken, self._handles = _Boxes(taken), _Boxes(handles)
+        self._lines = _Boxes(np.empty((0, 4)))  # of dimensions along an axis, with their numbers
 
     def lay(
         self, dimensions: Sequence[Dimension], unit: LengthUnit, last: Mapping[Wanted, Laid]
@@ -132,8 +158,8 @@ class Layout:
                 laid = self._anew(dimension, unit)
             if laid is not None:
                 result.append(laid)
-                self._taken = np.vstack([self._taken, _row(laid.box)])
-                self._lines = np.vstack([self._lines, _row(laid.whole)])
+                self._taken.add(laid.box)
+                self._lines.add(laid.whole)
         return result
 
     def _again(self, dimension: Dimension, unit: LengthUnit, before: Laid | None) -> Laid | None:
@@ -169,19 +195,20 @@ class Layout:
         """True where a number hides no word and no handle, and its line crosses no other."""
         return (
             self._room.contains(box)
-            and not _meets(box, self._taken)
-            and not _meets(box, self._handles)
-            and not _meets(whole, self._lines)
+            and not self._taken.meets(box)
+            and not self._handles.meets(box)
+            and not self._lines.meets(whole)
         )
 
     def _best(self, ways: dict[int, _Way]) -> tuple[int, float]:
         """Return the row of the way that hides least, and what it hides of words, in square pixels."""
         boxes = np.array([_row(way.box) for way in ways.values()])
-        hidden = overlaps(boxes, self._taken).sum(axis=1)
+        hidden = overlaps(boxes, self._taken.rows()).sum(axis=1)
         inside = overlaps(boxes, np.array([_row(self._room)]))[:, 0]
         outside = (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]) - inside
-        crossed = overlaps(np.array([_row(way.whole) for way in ways.values()]), self._lines).sum(axis=1)
-        on_handles = (overlaps(boxes, self._handles) > 0.0).sum(axis=1)
+        wholes = np.array([_row(way.whole) for way in ways.values()])
+        crossed = overlaps(wholes, self._lines.rows()).sum(axis=1)
+        on_handles = (overlaps(boxes, self._handles.rows()) > 0.0).sum(axis=1)
         farther = np.array([way.cost for way in ways.values()])
         cost = hidden + crossed + _OUTSIDE_COST * outside + _HANDLE_COST * on_handles + farther
         best = int(np.argmin(cost))
@@ -375,12 +402,6 @@ def _box(centre: QPointF, size: tuple[float, float]) -> QRectF:
 
 def _row(box: QRectF) -> tuple[float, float, float, float]:
     return box.left(), box.top(), box.right(), box.bottom()
-
-
-def _meets(box: QRectF, rows: Array) -> bool:
-    """True where a box shares any area with one of (m, 4) boxes."""
-    x0, y0, x1, y1 = rows.T
-    return bool(((x0 < box.right()) & (x1 > box.left()) & (y0 < box.bottom()) & (y1 > box.top())).any())
 
 
 def _head(tip: QPointF, towards: QPointF) -> QPolygonF:

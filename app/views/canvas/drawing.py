@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import math
 from dataclasses import replace
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, Qt
@@ -49,6 +50,8 @@ if TYPE_CHECKING:
     from app.session.stress import LiveStress
 
 Place = tuple[float, float]
+
+_SHAPES_TYRE = attrgetter("tyre", "tyre_growth_percent", "size", "inset_mm", "spacer_mm")
 
 #: Hatch lines stand about this far apart on the screen, and never closer than 1 mm in the drawing.
 _HATCH_PX = 13.0
@@ -207,13 +210,11 @@ class Drawing:
 
     def _draw_tyre(self, wheel: Wheel | None) -> None:
         """Draw the ring that the gaps of the tyre are read to; the view is fitted without it."""
-        key = None
-        if wheel is not None and wheel.visible:
-            key = (wheel.tyre, wheel.tyre_growth_percent, wheel.size, wheel.inset_mm, wheel.spacer_mm)
-        if not self._changes.changed("tyre", key):
+        shows = wheel is not None and wheel.visible
+        if not self._changes.changed("tyre", shows, *(_SHAPES_TYRE(wheel) if wheel is not None else ())):
             return
         self._words.tyre, lines = [], QPainterPath()
-        if wheel is not None and key is not None:
+        if wheel is not None and wheel.visible:
             with contextlib.suppress(TyreError, GeometryError):
                 ring = tyre_ring(wheel)
                 lines = painter_path(ring)

@@ -62,7 +62,7 @@ class StillWords:
         wheel, shapes, changed = shown.wheel, shapes_of(shown), self._changes.changed
         if changed("legend", unit, self._theme.colours):
             self.legend = marks.legend(self._theme, unit)
-        if changed("planes", unit, wheel):
+        if changed("planes", unit, *((wheel.inset_mm, wheel.spacer_mm) if wheel is not None else ())):
             self.planes = marks.planes(wheel, unit)
         if changed("shape words", unit, *shapes):
             self._shapes = [mark for shape in shapes for mark in _shape_words(shape, unit)]
