@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPalette, QPen
-from PySide6.QtWidgets import QProxyStyle, QStyle, QStyleHintReturn, QStyleOption, QWidget
+from PySide6.QtGui import QColor, QIcon, QPainter, QPalette, QPen
+from PySide6.QtWidgets import QDialogButtonBox, QProxyStyle, QStyle, QStyleOption, QWidget
 
 _TICKS = (
     QStyle.PrimitiveElement.PE_IndicatorCheckBox,
@@ -18,17 +18,19 @@ class DraftingStyle(QProxyStyle):
     def __init__(self) -> None:
         super().__init__("Fusion")
 
-    def styleHint(  # noqa: N802
+    def standardIcon(  # noqa: N802
         self,
-        hint: QStyle.StyleHint,
+        wanted: QStyle.StandardPixmap,
         option: QStyleOption | None = None,
         widget: QWidget | None = None,
-        returned: QStyleHintReturn | None = None,
-    ) -> int:
-        """Leave the toolkit's coloured pictures off the buttons of a dialog."""
-        if hint == QStyle.StyleHint.SH_DialogButtonBox_ButtonsHaveIcons:
-            return 0
-        return super().styleHint(hint, option, widget, returned)
+    ) -> QIcon:
+        """Leave the toolkit's coloured pictures off the buttons of a dialog.
+
+        There is a style hint for it too, but hints are asked for some thousand times while a window is made.
+        """
+        if isinstance(widget, QDialogButtonBox):
+            return QIcon()
+        return super().standardIcon(wanted, option, widget)
 
     def drawPrimitive(  # noqa: N802
         self,

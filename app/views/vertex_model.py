@@ -94,6 +94,7 @@ class VertexModel(QAbstractTableModel):
         self.vertices: tuple[Vertex | Corner, ...] = ()
         self.locked = 0
         self.wrong: dict[tuple[int, int], _Wrong] = {}
+        self._why: dict[int, str] = {}  # why a row is locked, for those that were asked about
         self.quiet = self.error = ""
 
     def set_state(self, project: Project, edited: Edited | None) -> bool:
@@ -106,6 +107,7 @@ class VertexModel(QAbstractTableModel):
             self.beginResetModel()
             self.wrong.clear()
         before = self.vertices
+        self._why.clear()
         self.project, self.edited, self.unit = project, edited, unit
         self.vertices, self.locked = vertices, locked
         if rebuilt:
@@ -158,6 +160,13 @@ class VertexModel(QAbstractTableModel):
             return ""
         thing = find(self.project, self.edited)
         if row >= self.locked and not (thing is not None and thing.locked):
+            return ""
+        if row not in self._why:
+            self._why[row] = self._refusal(row)
+        return self._why[row]
+
+    def _refusal(self, row: int) -> str:
+        if self.edited is None:
             return ""
         try:
             drag.refuse_locked(self.project, self.edited, row)

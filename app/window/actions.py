@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import reduce
+from functools import cache, reduce
 from typing import Any
 
-from PySide6.QtCore import QSize
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QAction, QIcon, QKeySequence, QPainter, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QMainWindow, QMenu
@@ -238,12 +238,17 @@ def dress(made: dict[str, QAction], theme: Theme) -> None:
 
 def icon(name: str, theme: Theme) -> QIcon:
     """Return an icon of the program, drawn in the theme's ink."""
-    text = resources.icon(name).read_text(encoding="utf-8").replace("currentColor", theme.colours.ink)
+    return _drawn(name, theme.colours.ink)
+
+
+@cache
+def _drawn(name: str, ink: str) -> QIcon:
+    text = resources.icon(name).read_text(encoding="utf-8").replace("currentColor", ink)
     renderer = QSvgRenderer(text.encode())
     result = QIcon()
     for side in (20, 40):
         picture = QPixmap(side, side)
-        picture.fill(theme.colour("ink").fromRgba(0))
+        picture.fill(Qt.GlobalColor.transparent)
         painter = QPainter(picture)
         renderer.render(painter)
         painter.end()
