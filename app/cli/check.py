@@ -77,6 +77,7 @@ def _wheel(project: Project, wheel: Wheel, measured: Measured, road: Road | None
             "parameters": parameters,
             "notes": [],
             "constraints": constraints,
+            **_stated(wheel),
         }
     return {
         "wheel": wheel.name,
@@ -102,6 +103,22 @@ def _wheel(project: Project, wheel: Wheel, measured: Measured, road: Road | None
         "questions": [*found.questions, *(road.questions if road is not None else ())],
         "parameters": parameters,
         "constraints": constraints,
+        **_stated(wheel),
+    }
+
+
+def _stated(wheel: Wheel) -> dict[str, Any]:
+    """Return what is said of the wheel and not drawn: its side and its coating."""
+    coating = wheel.coating
+    return {
+        "side": str(wheel.side),
+        "coating": {
+            "kind": str(coating.kind),
+            "thickness_mm": coating.thickness_mm,
+            "growth_mm": coating.growth_mm,
+            "on_bore": coating.on_bore,
+            "on_seats": coating.on_seats,
+        },
     }
 
 

@@ -49,8 +49,9 @@ SAID: Mapping[int, tuple[tuple[str, ...], str]] = {
         "Nothing of an outline was driven by a formula or held by a constraint; nothing is now.",
     ),
     13: (
-        ("blanks",),
-        "Presses at hand and slugs of pierced blanks were not asked: presses are the starting ones.",
+        ("blanks", "wheels"),
+        "Presses at hand and slugs of pierced blanks were not asked: presses are the starting ones. Coating "
+        "and side of wheels were not asked: bores and holes are judged bare.",
     ),
 }
 

@@ -79,7 +79,10 @@ def _with_parameters(tree: Tree) -> Tree:
 
 
 def _with_presses(tree: Tree) -> Tree:
-    """Format 13 holds presses at hand, slugs of pierced blanks and their value; nobody had said before."""
+    """Format 13 holds presses at hand, slugs of pierced blanks, added dimensions, side and coating of wheels.
+
+    Nobody had said before.
+    """
     return tree
 
 

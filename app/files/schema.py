@@ -23,6 +23,7 @@ import msgspec
 
 from app.files.readers.limits import PROJECT_DEPTH, PROJECT_ITEMS
 from app.files.sense import nonsense
+from app.project.coating import Coating
 from app.project.edits import KINDS, REFERENCES
 from app.project.project import Compromise, Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.sheet import SheetSettings
@@ -130,6 +131,7 @@ NOT_NEGATIVE: dict[type, tuple[str, ...]] = {
     TestPrice: ("price",),
     OwnConstant: ("value",),
     StrengthSettings: ("dent_mm",),
+    Coating: ("thickness_mm",),
     Wheel: ("spacer_mm", "load_kg", "tyre_growth_percent"),
     Hub: (
         "bore_mm",

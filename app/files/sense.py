@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
+from app.project.coating import Coat, Coating
 from app.project.project import Compromise, Material, Project
 from app.project.sheet import SheetSettings
 from app.project.strength import CASES, StrengthSettings
@@ -13,7 +14,17 @@ from app.project.wheel import RingBody, Spokes, Wheel
 from geometry.forging.presses import ABOVE_0, MOST_PRESSES, Press
 from geometry.readings.conditions import Conditions
 from geometry.shape.blank import Blank, SpunFrom, Supply, Tolerance, ToolLimits
-from geometry.shape.held import COUNTS, DRIVEN_COUNTS, VALUED, Constraint, Drive, Hold
+from geometry.shape.held import (
+    COUNTS,
+    DIMENSION_COUNTS,
+    DRIVEN_COUNTS,
+    VALUED,
+    AddedDimension,
+    Constraint,
+    Dimensioned,
+    Drive,
+    Hold,
+)
 from geometry.shape.outline import Extent, SourceCard, StayOut
 from geometry.tolerances import LARGEST_MM
 
@@ -268,6 +279,25 @@ def _drive(d: Drive) -> Iterator[tuple[str, str]]:
     yield from _numbers(d.vertices, DRIVEN_COUNTS[d.what])
 
 
+def _dimension(d: AddedDimension) -> Iterator[tuple[str, str]]:
+    yield from _numbers(d.vertices, DIMENSION_COUNTS[d.what])
+    if (d.share is None) != (d.what is not Dimensioned.WALL):
+        yield "share", f"is {'missing' if d.share is None else 'given'} of '{d.what}'; a wall alone has one"
+    elif d.share is not None and not 0.0 <= d.share <= 1.0:
+        yield "share", f"is {d.share:g}; it lies from 0 to 1"
+
+
+#: No film on a wheel is thicker, mm.
+MOST_FILM_MM = 2.0
+
+
+def _coating(c: Coating) -> Iterator[tuple[str, str]]:
+    if c.thickness_mm is not None and c.thickness_mm > MOST_FILM_MM:
+        yield "thickness_mm", f"is {c.thickness_mm:g}; no film is thicker than {MOST_FILM_MM:g} (mm, not µm)"
+    if c.kind in (Coat.OPEN, Coat.NONE) and (c.thickness_mm is not None or c.on_bore or c.on_seats):
+        yield "kind", f"is '{c.kind}', but more is said of the coating; name it, or leave the rest out"
+
+
 def _numbers(vertices: tuple[int, ...], counts: tuple[int, ...]) -> Iterator[tuple[str, str]]:
     if len(vertices) not in counts:
         yield "vertices", f"names {len(vertices)}; it must name {' or '.join(map(str, counts))}"
@@ -278,6 +308,8 @@ def _numbers(vertices: tuple[int, ...], counts: tuple[int, ...]) -> Iterator[tup
 _CHECKS: dict[type, Any] = {
     Constraint: _constraint,
     Drive: _drive,
+    AddedDimension: _dimension,
+    Coating: _coating,
     Blank: _blank,
     SpunFrom: _spun,
     ToolLimits: _tools,

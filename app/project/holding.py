@@ -20,7 +20,7 @@ from app.project.constraining import (
     with_readable,
     with_vertices,
 )
-from app.project.numbering import constraint_words, followed, renumbered
+from app.project.numbering import constraint_words, dimensions_followed, followed, renumbered
 from app.project.parameters import Given, applied, given, wall_mm
 from app.project.project import Project
 from app.project.wheel import Wheel
@@ -97,7 +97,7 @@ def held(before: Project, after: Project, exact: bool = False) -> Held:
     refused: list[Refusal] = []
 
     def one(old: Thing | None, new: Thing, name: str) -> Thing:
-        if not (new.parameters or new.constraints):
+        if not (new.parameters or new.constraints or new.dimensions):
             return new
         if old is new:
             return new if before.shapes is after.shapes else _with_other_shapes(after, new, said)
@@ -107,6 +107,9 @@ def held(before: Project, after: Project, exact: bool = False) -> Held:
         if made.constraints:
             raw, made = made, with_held(after, old, made, exact)
             words += _given_way(old, raw, made)
+        if made.dimensions and old is not None:
+            made, gone = _with_dimensions(old, made)
+            words += gone
         said.extend(words)
         refused.extend(kept)
         return made
@@ -150,6 +153,16 @@ def _held(old: Thing | None, new: Thing, name: str) -> tuple[Thing, list[str], l
     made, _ = settled(new)
     refused = [] if old is None else [Refusal(name, g) for g in _moved(old, new)]
     return made, said, refused
+
+
+def _with_dimensions(old: Thing, new: Thing) -> tuple[Thing, list[str]]:
+    """Return an outline whose added dimensions follow their vertices, with a sentence on what went."""
+    a, b = vertices_in(old), vertices_in(new)
+    if a == b:
+        return new, []
+    numbers = followed(a, b, (locked_in(old), locked_in(new)))
+    dimensions, said = dimensions_followed(new.dimensions, a, b, numbers)
+    return (new if dimensions == new.dimensions else replace(new, dimensions=dimensions)), said
 
 
 def _with_other_shapes(project: Project, wheel: Thing, said: list[str]) -> Thing:

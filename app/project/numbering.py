@@ -7,11 +7,15 @@ from dataclasses import replace
 from difflib import SequenceMatcher
 
 from app.project.parameters import drive_words
-from geometry.shape.held import Constraint, Hold, Parameter
+from geometry.shape.edits import nearest_edge
+from geometry.shape.held import AddedDimension, Constraint, Hold, Parameter
 from geometry.shape.outline import Corner
 from geometry.shape.section import Vertex
 
 Vertices = Sequence[Vertex | Corner]
+
+#: A wall is measured this share of its edge off the ends.
+EDGE_END = 0.02
 
 
 def followed(before: Vertices, after: Vertices, locked: tuple[int, int] = (0, 0)) -> dict[int, int]:
@@ -70,14 +74,37 @@ def renumbered(
     return tuple(new), tuple(kept), said
 
 
+def dimensions_followed(
+    dimensions: Sequence[AddedDimension], before: Vertices, after: Vertices, numbers: Mapping[int, int]
+) -> tuple[tuple[AddedDimension, ...], list[str]]:
+    """Return added dimensions for the new numbers, with a sentence on each whose vertex went.
+
+    A wall stays at its place, whatever became of its edge.
+    """
+    kept: list[AddedDimension] = []
+    said: list[str] = []
+    for d in dimensions:
+        if d.share is not None and after and d.vertices[0] <= len(before):
+            v, w = before[d.vertices[0] - 1], before[d.vertices[0] % len(before)]
+            place = v.z + (w.z - v.z) * d.share, v.r + (w.r - v.r) * d.share
+            edge, share, _ = nearest_edge(after, *place)
+            kept.append(replace(d, vertices=(edge + 1,), share=min(max(share, EDGE_END), 1.0 - EDGE_END)))
+        elif all(n in numbers for n in d.vertices):
+            vertices = tuple(numbers[n] for n in d.vertices)
+            kept.append(d if vertices == d.vertices else replace(d, vertices=vertices))
+        else:
+            said.append(f"A dimension went with its vertex: {d.what}, {_vertices(d.vertices)}.")
+    return tuple(kept), said
+
+
+def _vertices(numbers: Sequence[int]) -> str:
+    words = [str(n) for n in numbers]
+    return f"vertex {words[0]}" if len(words) == 1 else f"vertices {', '.join(words[:-1])} and {words[-1]}"
+
+
 def constraint_words(c: Constraint, unit: str = "mm") -> str:
     """Return a constraint in words: 'distance 30 mm, vertices 12 and 14'."""
-    numbers = [str(n) for n in c.vertices]
-    where = (
-        f"vertex {numbers[0]}"
-        if len(numbers) == 1
-        else f"vertices {', '.join(numbers[:-1])} and {numbers[-1]}"
-    )
+    where = _vertices(c.vertices)
     value = "" if c.value is None else f" {value_words(c, unit)}"
     if c.kind is Hold.CLEAR:
         return f"clear of {c.shape}{' by' if value else ''}{value}, {where}"

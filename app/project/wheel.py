@@ -6,8 +6,9 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 
+from app.project.coating import NOTHING_SAID, Coating
 from app.project.strength import STATED, Rating
-from geometry.shape.held import Constraint, Parameter
+from geometry.shape.held import AddedDimension, Constraint, Parameter
 from geometry.shape.rim import RimContour, contour_vertices
 from geometry.shape.section import Section, Vertex
 
@@ -31,6 +32,15 @@ class Unlocked:
     by: str
     on: str
     contour: RimContour
+
+
+class Side(StrEnum):
+    """On which sides of the vehicle a design runs; the section is the same on both and never mirrored."""
+
+    EITHER = "either side"
+    LEFT = "left"
+    RIGHT = "right"
+    PAIR = "left and right"
 
 
 class Seat(StrEnum):
@@ -157,7 +167,9 @@ class Wheel:
         rating: where load_kg comes from. reference: wheel that this one's strength is compared with.
         tyre_growth_percent: how much larger than by design the tyre's width and height may be in service;
             4 is a public listing of tyre formulas' (secondary).
-        parameters, constraints: what the designer asks of its vertices, as numbered in `section`.
+        parameters, constraints, dimensions: what the designer asks of its vertices and has measured between
+            them, as numbered in `section`.
+        side: of a directional design; 'left and right' are two faces on this one section.
     """
 
     name: str
@@ -187,6 +199,9 @@ class Wheel:
     tyre_growth_percent: float = 4.0
     parameters: tuple[Parameter, ...] = ()
     constraints: tuple[Constraint, ...] = ()
+    dimensions: tuple[AddedDimension, ...] = ()
+    side: Side = Side.EITHER
+    coating: Coating = NOTHING_SAID
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

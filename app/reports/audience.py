@@ -97,11 +97,11 @@ def _blanks_of(project: Project, wheel: Wheel) -> tuple[Blank, ...]:
 
 def _as_drawn(part: Drawn) -> Drawn:
     """Return a part without how its outline is driven and held: what it is stands in its vertices."""
-    return replace(part, parameters=(), constraints=())
+    return replace(part, parameters=(), constraints=(), dimensions=())
 
 
 def _shape_as_drawn(shape: StayOut) -> StayOut:
-    if not any(o.parameters or o.constraints for o in shape.outlines):
+    if not any(o.parameters or o.constraints or o.dimensions for o in shape.outlines):
         return shape
     return replace(shape, outlines=tuple(_as_drawn(o) for o in shape.outlines))
 

@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from app.project.coating import Coat
 from app.project.project import Project
-from app.project.wheel import Fixing, SingleNut, Wheel
+from app.project.sides import PAIR, side_words
+from app.project.wheel import Fixing, Side, SingleNut, Wheel
 from app.reports import chance, closing, house, sources, tables, trials, tyre_table
 from app.reports.audience import INTERNAL, Audience, shown_to
 from app.reports.figure import Figure, build_figure
@@ -17,6 +19,7 @@ from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import worst_three
 from app.reports.sentences import (
     capital,
+    coating_words,
     judged_line,
     reason_to_hold_back,
     revision_words,
@@ -148,7 +151,7 @@ def build_content(
         revision=revision_words(project),
         author=project.author,
         wheel=wheel.name,
-        size=str(wheel.size),
+        size=f"{wheel.size}, {side_words(wheel)}" if side_words(wheel) else str(wheel.size),
         state=whole_state(measured, road),
         hold_back=hold_back,
         worst=tuple((r.state, sentence(r, numbers)) for r in worst),
@@ -222,9 +225,13 @@ def _facts(
 ) -> Pairs:
     hub = f"bore {numbers.length(wheel.hub.bore_mm)}, hub pad {numbers.length(wheel.hub.hub_pad_mm)}"
     facts = [("Size code", str(wheel.size)), ("Inset", numbers.length(wheel.inset_mm, with_unit=True))]
+    if side_words(wheel):
+        facts.append(("Side", PAIR if wheel.side is Side.PAIR else f"{side_words(wheel)} of the vehicle"))
     if measured.outline is not None:
         facts += tables.edge_distances(wheel, measured.outline, numbers)
     facts += [("Hub", hub), ("Fixing", _fixing(wheel, numbers))]
+    if wheel.coating.kind is not Coat.OPEN:
+        facts.append(("Coating", coating_words(wheel.coating, numbers)))
     if not audience.is_customer:
         facts.append(("Blank", wheel.blank or "none stated"))
     if wheel.spacer_mm:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.project.coating import Coat
 from app.project.project import Project
 from app.project.sheet import MAY_BE_OPEN, NAMES, SheetSettings, not_stated, started_with
-from app.project.wheel import Fixing, Wheel
+from app.project.sides import side_words, twin
+from app.project.wheel import Fixing, Side, Wheel
 from app.reports.figure import Figure
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import worst_three
@@ -143,7 +145,17 @@ def build_sheet(
     return SheetContent(
         project=project.name,
         identification=wheel.name,
-        size=f"{wheel.size}, inset {numbers.length(wheel.inset_mm, with_unit=True)}",
+        size=", ".join(
+            word
+            for word in (
+                *(
+                    str(wheel.size),
+                    f"inset {numbers.length(wheel.inset_mm, with_unit=True)}",
+                    side_words(wheel),
+                ),
+            )
+            if word
+        ),
         state=whole_state(measured, road),
         figure=figure,
         notes=notes(
@@ -176,6 +188,7 @@ def _missing(judged: Judged, figure: Figure) -> list[str]:
     names = [NAMES[key] for key in not_stated(judged.project.sheet)]
     names += [word for value, word in _of_wheel(wheel) if value is None]
     names += [] if wheel.tyre else ["tyre"]
+    names += ["coating"] if wheel.coating.kind is Coat.OPEN else []
     if found is not None:
         names += [f"least wall of the {row.zone}" for row in found.wall if row.required_mm is None]
         names += [] if figure.datum_a is not None else ["datum A (mounting face)"]
@@ -212,6 +225,12 @@ def hindrances(judged: Judged, figure: Figure, numbers: Numbers) -> list[str]:
         for key in not_stated(project.sheet)
         if key not in MAY_BE_OPEN
     ]
+    other = twin(project, wheel)
+    if other is not None:
+        found.append(
+            f"{wheel.name} ({wheel.side}) is the same section as {other.name} ({other.side}): keep one of "
+            f"them, say '{Side.PAIR}' in Project, Wheel details, and release it once."
+        )
     found += _undrawn(judged, figure)
     conditions = next((c for c in project.conditions if c.name == wheel.conditions), None)
     if conditions is not None:

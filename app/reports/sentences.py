@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from app.project.coating import Coat, Coating
 from app.project.project import Project
 from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, rank, rows_of, value_of
@@ -30,6 +31,20 @@ _BRAKE = (ShapeKind.CALIPER, ShapeKind.SHIELD)
 def revision_words(project: Project) -> str:
     """Return revision and date as printed."""
     return f"revision {project.revision or 'not stated'} of {project.revision_date or 'no date'}"
+
+
+def coating_words(coating: Coating, numbers: Numbers) -> str:
+    """Return kind, thickness and where of a coating as in 'powder, at most 0.10 a side, bore bare'."""
+    if coating.kind in (Coat.OPEN, Coat.NONE):
+        return str(coating.kind)
+    at_most = coating.thickness_mm
+    said = [str(coating.kind)]
+    said.append("thickness not stated" if at_most is None else f"at most {numbers.length(at_most)} a side")
+    if at_most is not None and coating.growth_mm is not None and coating.growth_mm < at_most:
+        said.append("half of it out of the metal")
+    for name, is_coated in (("bore", coating.on_bore), ("hub pad and seats", coating.on_seats)):
+        said.append(f"{name} {'not stated' if is_coated is None else 'coated' if is_coated else 'bare'}")
+    return ", ".join(said)
 
 
 def judged_line(shapes: Sequence[StayOut], tyre: str, has_readings: bool) -> str:

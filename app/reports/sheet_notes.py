@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from app.project.coating import CURE, Coat, Coating
 from app.project.project import Project
 from app.project.sheet import SheetSettings
-from app.project.wheel import Wheel
+from app.project.sides import PAIR, side_words
+from app.project.wheel import Side, Wheel
 from app.reports.numbers import Numbers
+from app.reports.sentences import coating_words
 from app.reports.sheet_figure import (
     NOT_STATED,
     angle_either_way,
@@ -54,7 +57,7 @@ def notes(
         ),
         ("Tolerances", tuple(_tolerances(settings, wheel, numbers))),
         ("Walls", _walls(measured, numbers)),
-        ("Surfaces and finish", tuple(_surfaces(settings, numbers))),
+        ("Surfaces and finish", tuple(_surfaces(settings, wheel.coating, numbers))),
         ("Stage and blank", (settings.stage or NOT_STATED, f"Blank: {_blank(project, wheel)}")),
         ("Rim and hub", tuple(_rim(wheel, numbers))),
         ("Marking place", (settings.marking or NOT_STATED,)),
@@ -93,7 +96,7 @@ def _walls(measured: Measured, n: Numbers) -> tuple[str, ...]:
     return (f"Least anywhere in the zone, tolerances included: {'; '.join(rows)}.",)
 
 
-def _surfaces(s: SheetSettings, n: Numbers) -> list[str]:
+def _surfaces(s: SheetSettings, coating: Coating, n: Numbers) -> list[str]:
     def ra(value: float | None) -> str:
         return NOT_STATED if value is None else f"Ra {value:g} µm"
 
@@ -103,6 +106,8 @@ def _surfaces(s: SheetSettings, n: Numbers) -> list[str]:
         f"Edges: {s.edges or NOT_STATED}.",
         f"Finish: {s.finish or NOT_STATED}.",
         f"Coating on the brake side: at most {at_most(s.coating_mm, n)}.",
+        f"Coating: {NOT_STATED if coating.kind is Coat.OPEN else coating_words(coating, n)}.",
+        *([CURE] if coating.kind is Coat.POWDER else []),
     ]
 
 
@@ -126,6 +131,8 @@ def _rim(wheel: Wheel, n: Numbers) -> list[str]:
         f"Hub pad Ø {n.length(hub.hub_pad_mm)}, bore Ø {n.length(hub.bore_mm)}, for a spigot of "
         f"{'Ø ' + n.length(hub.spigot_mm) if hub.spigot_mm is not None else NOT_STATED}."
     )
+    if side_words(wheel):
+        lines.append(PAIR if wheel.side is Side.PAIR else f"For the {side_words(wheel)} side of the vehicle.")
     lines += [f"Ring body: {ring.name}." for ring in wheel.rings]
     return lines
 

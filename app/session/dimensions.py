@@ -13,14 +13,24 @@ from enum import StrEnum
 
 import numpy as np
 
+from app.project.project import Project
 from app.project.wheel import Wheel
 from app.project.wheel_edits import backspace_mm
-from app.session.edited import Edited, Kind, find, locked_count, offset_mm, vertices_of
+from app.session.edited import (
+    Edited,
+    Kind,
+    find,
+    locked_count,
+    offset_mm,
+    outline_of,
+    vertices_of,
+    with_dimensions,
+)
 from app.session.shown import Shown
 from geometry.errors import GeometryError
 from geometry.readings.wall import wall_at
 from geometry.shape.distance import fraction_at, nearest_of
-from geometry.shape.edits import nearest_edge
+from geometry.shape.held import DIMENSION_COUNTS, AddedDimension, Dimensioned
 from geometry.shape.outline import Corner, Grade, StayOut
 from geometry.shape.published import width_mm
 from geometry.shape.section import Vertex, Zone
@@ -189,32 +199,29 @@ def found(shown: Shown, wanted: Wanted) -> Dimension | None:
     return replace(made, a=_moved(made.a, dz), b=_moved(made.b, dz), at=_moved(made.at, dz))
 
 
-def followed(
-    wanted: Wanted, before: Sequence[Vertex | Corner], after: Sequence[Vertex | Corner]
-) -> Wanted | None:
-    """Return a dimension whose vertices were numbered anew; None where one of them went.
+def added(project: Project, edited: Edited) -> list[Wanted]:
+    """Return the dimensions that were added to the named thing."""
+    outline = outline_of(project, edited)
+    return [
+        Wanted(
+            Measure(d.what.value),
+            edited,
+            d.vertices[0] - 1,
+            d.vertices[-1] - 1 if len(d.vertices) == 2 else 0,
+            share=0.5 if d.share is None else d.share,
+        )
+        for d in (outline.dimensions if outline is not None else ())
+    ]
 
-    Vertices that are alike at the start and at the end of both chains are the same ones. A wall stays at its
-    place, whatever became of its edge.
-    """
-    if not before or not after:
-        return wanted  # the thing went, and may come back by undo as it was
-    if wanted.measure is Measure.WALL:
-        edge, share, _ = nearest_edge(after, *_place_of(wanted, before))
-        return replace(wanted, a=edge, share=min(max(share, 0.02), 0.98))
-    if len(before) == len(after):
-        return wanted
-    shorter = min(len(before), len(after))
-    head = next((i for i in range(shorter) if before[i] != after[i]), shorter)
-    tail = next((i for i in range(shorter - head) if before[-1 - i] != after[-1 - i]), shorter - head)
 
-    def number(index: int) -> int | None:
-        if index < head:
-            return index
-        return index + len(after) - len(before) if index >= len(before) - tail else None
-
-    a, b = number(wanted.a), number(wanted.b)
-    return None if a is None or b is None else replace(wanted, a=a, b=b)
+def with_added(project: Project, edited: Edited, wanted: Sequence[Wanted]) -> Project:
+    """Return the project with these as the added dimensions of the named thing."""
+    kept = []
+    for w in wanted:
+        what = Dimensioned(w.measure.value)
+        vertices = (w.a + 1, w.b + 1)[: DIMENSION_COUNTS[what][0]]
+        kept.append(AddedDimension(what, vertices, w.share if what is Dimensioned.WALL else None))
+    return with_dimensions(project, edited, tuple(kept))
 
 
 def place_on(shown: Shown, edge: int, place: Place) -> Wanted | None:

@@ -19,7 +19,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array
-from geometry.shape.held import Constraint, Parameter
+from geometry.shape.held import AddedDimension, Constraint, Parameter
 from geometry.shape.outline import Corner, StayOut
 from geometry.shape.section import Section, Vertex
 
@@ -107,6 +107,18 @@ def with_asked(
         parameters=outline.parameters if parameters is None else parameters,
         constraints=outline.constraints if constraints is None else constraints,
     )
+    return _with_outline(project, thing, outline, made)
+
+
+def with_dimensions(project: Project, edited: Edited, dimensions: tuple[AddedDimension, ...]) -> Project:
+    """Return the project with other added dimensions of the named thing, which may be locked."""
+    thing, outline = find(project, edited), outline_of(project, edited)
+    if thing is None or outline is None:
+        return project
+    return _with_outline(project, thing, outline, replace(outline, dimensions=dimensions))
+
+
+def _with_outline(project: Project, thing: Wheel | Blank | StayOut, outline: Thing, made: Thing) -> Project:
     if isinstance(thing, StayOut):
         outlines = tuple(made if o is outline else o for o in thing.outlines)
         shape = replace(thing, outlines=outlines)  # type: ignore[arg-type]

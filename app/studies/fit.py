@@ -145,6 +145,7 @@ def _hold(project: Project, wheel: Wheel) -> Held | tuple[Fault, ...]:
         rim=_rim_places(wheel),
         fixing=_fixing(wheel),
         hub=HubGeometry(**vars(wheel.hub)),
+        coating=wheel.coating.geometry,
     )
 
 

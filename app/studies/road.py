@@ -63,9 +63,20 @@ def on_the_road(project: Project, wheel: Wheel, measured: Measured) -> Road | No
     rows = stack_rows(measured.outline, held, conditions, near)
     narrow = narrow_gaps(measured.outline, held, conditions)
     judged = [row.state for row in rows if row.state is not None]
-    misfits = misfit_questions(project, wheel)
+    misfits = (*misfit_questions(project, wheel), *_coating_question(wheel, conditions))
     states = [*(judged or [State.NOT_KNOWN]), *tyre.states, *([State.NOT_KNOWN] if misfits else [])]
     return Road(conditions, rows, narrow, misfits, worst(states), tyre)
+
+
+def _coating_question(wheel: Wheel, conditions: Conditions) -> tuple[str, ...]:
+    """Return what to ask where the wheel's coating takes more of the gap than its conditions hold."""
+    growth = wheel.coating.growth_mm
+    if growth is None or growth <= conditions.coating_mm:
+        return ()
+    return (
+        f"The coating ({wheel.coating.kind}) adds {growth:g} a side, the conditions '{conditions.name}' hold "
+        f"{conditions.coating_mm:g}: which holds?",
+    )
 
 
 def whole_state(measured: Measured, road: Road | None) -> State:

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 
 from app.project import edits
 from app.project.project import Project
+from app.project.sides import side_words
 from app.project.versions import parent
 from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind
@@ -87,7 +88,10 @@ class PartsTree(QTreeWidget):
         wheel = shown.wheel.name if shown.wheel else None
         parts = [(kind.field, part) for kind in edits.KINDS for part in kind.of(shown.project)]
         drawn = (
-            [(field, p.name, _flags(field, p), _labels(p), _tip(p)) for field, p in parts],
+            [
+                (field, p.name, _flags(field, p), _labels(p), _tip(p), getattr(p, "side", None))
+                for field, p in parts
+            ],
             wheel,
             shown.edited,
             shown.compared,
@@ -143,7 +147,8 @@ class PartsTree(QTreeWidget):
                 is_edited = is_edited and kind.field in DRAWN
                 marks = {"shown": is_shown, "compared": compared, "edited": is_edited}
                 said = ", ".join(word for word, on in marks.items() if on)
-                item.setText(NAME, f"{part.name}  · {said}" if said else part.name)
+                side = side_words(part) if isinstance(part, Wheel) else ""
+                item.setText(NAME, "  · ".join(word for word in (part.name, side, said) if word))
                 item.setToolTip(NAME, _tip(part))
                 item.setData(NAME, _LIST, kind.field)
                 item.setData(NAME, _PART, part.name)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QTabWid
 from app.project import edits
 from app.project.edits import EditError
 from app.project.project import Project
+from app.project.sides import side_words
 from app.project.wheel import Spokes, Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.shaded import Shaded, shaded
@@ -154,7 +155,7 @@ class FaceWindow(QDialog):
             self.face.show_face(None, None, numbers, str(error))
         found = shown.measurements
         self.head.setText(
-            "" if wheel is None else f"<b>{escape(wheel.name)}</b><br>{escape(str(wheel.size))}"
+            "" if wheel is None else f"<b>{escape(wheel.name)}</b><br>{escape(str(wheel.size))}{_side(wheel)}"
         )
         if spokes is None and wheel is not None:
             self.head.setText(f"<b>{escape(wheel.name)}</b><br>{_DISC}")
@@ -296,6 +297,10 @@ class FaceWindow(QDialog):
             self._fine.stop()
             self.jobs.drop(_JOB)
             super().reject()
+
+
+def _side(wheel: Wheel) -> str:
+    return f"<br>{escape(side_words(wheel))}" if side_words(wheel) else ""
 
 
 def _pictured(wheel: Wheel, path: Path, size: int, turned_deg: float, raised_deg: float) -> Shaded:

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from geometry.readings.chords import along_z
-from geometry.readings.places import FixingGeometry, HubGeometry, SingleNutGeometry
+from geometry.readings.coating import coated
+from geometry.readings.places import CoatingGeometry, FixingGeometry, HubGeometry, SingleNutGeometry
 from geometry.readings.rows import NamedReading, Place, Ring
 from geometry.readings.rules import State, judge
 from geometry.shape.curve import Path
@@ -36,13 +37,14 @@ def hub_readings(
     drawn_bore_mm: float | None = None,
     drawn_pad_mm: float | None = None,
     rings: Sequence[Ring] = (),
+    coating: CoatingGeometry | None = None,
 ) -> tuple[tuple[NamedReading, ...], tuple[str, ...]]:
     """Return the readings of fixing and hub fit, and what must be known for the missing ones.
 
     The section is in the hub's frame, its mounting face at z = spacer_mm; seat_land_rule_mm is the least
     metal between seat and mounting face, None without a rule. drawn_bore_mm and drawn_pad_mm are the
     section's own diameters, read where there are any; a record that differs is asked about. rings are bodies
-    on the wheel: a cap may stand in the spigot's way.
+    on the wheel: a cap may stand in the spigot's way. coating is None where nothing is said of one.
     """
     rows: list[NamedReading] = []
     asked: list[str] = []
@@ -60,7 +62,8 @@ def hub_readings(
     _fit(hub, spacer_mm, _bore_end(path, hub, spacer_mm), rings, rows, asked)
     if isinstance(fixing, FixingGeometry):
         _thread(fixing, hub, spacer_mm, rows, asked)
-    return tuple(rows), tuple(asked)
+    rows, more = coated(rows, coating, None if hub.hub_ring else BORE_OVER_MM)
+    return tuple(rows), (*asked, *more)
 
 
 def _as_drawn(hub: HubGeometry, bore: float | None, pad: float | None, asked: list[str]) -> HubGeometry:

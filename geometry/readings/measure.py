@@ -89,6 +89,7 @@ def hub_rows(outline: Outline, held: Held) -> tuple[tuple[NamedReading, ...], tu
         drawn_bore_mm=bore,
         drawn_pad_mm=2.0 * float(pad.max()) if len(pad) else None,
         rings=held.rings,
+        coating=held.coating,
     )
 
 

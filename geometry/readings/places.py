@@ -56,3 +56,20 @@ class HubGeometry:
     thread_mm: float | None = None
     aluminium_nut: bool = False
     hub_ring: bool = False
+
+
+@dataclass(frozen=True)
+class CoatingGeometry:
+    """What a coating adds to the surfaces that hub and bolts meet.
+
+    Attributes:
+        name: in words.
+        growth_mm: a side, over the machined size; 0 for none, None while its thickness is not known.
+        on_bore: it lies in the bore; None while nobody has said.
+        on_seats: it lies on hub pad and seats; None while nobody has said.
+    """
+
+    name: str
+    growth_mm: float | None
+    on_bore: bool | None
+    on_seats: bool | None

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from geometry.readings.places import FixingGeometry, HubGeometry, RimPlaces, SingleNutGeometry
+from geometry.readings.places import (
+    CoatingGeometry,
+    FixingGeometry,
+    HubGeometry,
+    RimPlaces,
+    SingleNutGeometry,
+)
 from geometry.readings.rules import RuleSet, State
 from geometry.readings.solid import BoltHoles, Solid, SpokeRegion
 from geometry.shape.curve import Path
@@ -147,6 +153,7 @@ class Held:
         spacer_mm: the wheel's mounting face lies at z = spacer_mm.
         envelope: section shows the highest places of the spoke backs; None while nobody has said.
         rim, fixing, hub: for the readings by name; what is None is left out or asked for.
+        coating: of the wheel; None where nothing is said of one.
     """
 
     shapes: tuple[tuple[StayOut, tuple[Path, ...]], ...] = ()
@@ -164,6 +171,7 @@ class Held:
     rim: RimPlaces | None = None
     fixing: FixingGeometry | SingleNutGeometry | None = None
     hub: HubGeometry | None = None
+    coating: CoatingGeometry | None = None
 
     @property
     def stock_path(self) -> Path | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from geometry.shape.held import Constraint, Parameter
+from geometry.shape.held import AddedDimension, Constraint, Parameter
 from geometry.shape.outline import Corner
 
 
@@ -213,6 +213,7 @@ class Blank:
     slug_kg: float | None = None
     parameters: tuple[Parameter, ...] = ()
     constraints: tuple[Constraint, ...] = ()
+    dimensions: tuple[AddedDimension, ...] = ()
     visible: bool = True
     locked: bool = False
     notes: dict[str, object] = field(default_factory=dict)

@@ -1,6 +1,6 @@
-"""What a designer asks an outline to keep: constraints, and named parameters whose formulas drive it.
+"""What a designer asks an outline to keep: constraints, parameters whose formulas drive it, dimensions.
 
-Both are data. Vertices go by their numbers as the table of vertices counts them, from 1, locked ones first.
+All are data. Vertices go by their numbers as the table of vertices counts them, from 1, locked ones first.
 What a constraint means stands in geometry/shape/constraints.py; formulas are read in app/project/formula.py.
 """
 
@@ -62,6 +62,40 @@ class Constraint:
     vertices: tuple[int, ...]
     value: float | None = None
     shape: str | None = None
+
+
+class Dimensioned(StrEnum):
+    """What an added dimension measures."""
+
+    ALONG_Z = "along z"
+    ALONG_R = "along r"
+    STRAIGHT = "straight"
+    ANGLE = "angle"
+    WALL = "wall"
+
+
+#: How many vertices each names.
+DIMENSION_COUNTS: dict[Dimensioned, tuple[int, ...]] = {
+    Dimensioned.ALONG_Z: (2,),
+    Dimensioned.ALONG_R: (2,),
+    Dimensioned.STRAIGHT: (2,),
+    Dimensioned.ANGLE: (1,),
+    Dimensioned.WALL: (1,),
+}
+
+
+@dataclass(frozen=True)
+class AddedDimension:
+    """A dimension that stands on the drawing until it is taken away.
+
+    Attributes:
+        vertices: the two that are apart; of an angle its vertex; of a wall the one that its edge leaves.
+        share: of a wall, where along its edge's chord it is measured, 0 to 1; None for the others.
+    """
+
+    what: Dimensioned
+    vertices: tuple[int, ...]
+    share: float | None = None
 
 
 class Driven(StrEnum):

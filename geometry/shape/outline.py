@@ -14,7 +14,7 @@ import numpy as np
 
 from geometry.shape.curve import Path, check_half_plane
 from geometry.shape.faults import Fault, crossings
-from geometry.shape.held import Constraint, Parameter
+from geometry.shape.held import AddedDimension, Constraint, Parameter
 from geometry.shape.rounding import rounded
 
 
@@ -250,6 +250,7 @@ class NamedOutline:
     corners: tuple[Corner, ...]
     parameters: tuple[Parameter, ...] = ()
     constraints: tuple[Constraint, ...] = ()
+    dimensions: tuple[AddedDimension, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import QApplication
 from app.session.dimensions import Measure, Way
 from app.views.canvas.dimension_layout import Laid
 from app.views.canvas.placing import overlaps
+from geometry.shape.held import Dimensioned
 from tests.gui.conftest import PLAIN, Person, write
 from tests.support import example
 
@@ -174,7 +176,36 @@ def test_two_vertices_and_a_key_add_each_distance_and_take_it_away(person: Perso
     ]  # fmt: skip
     assert [d.value for each in found for d in each] == pytest.approx([np.hypot(8.3, 22.0), 8.3, 22.0])
     assert "taken away" in person.status
+    assert person.project == example.project()
+    person.do("undo")
+    assert [d.what for d in person.project.wheels[0].dimensions] == [Dimensioned.ALONG_R]
+    for _ in range(3):
+        person.do("undo")
+    assert person.project == example.project()
     assert person.steps == 0
+
+
+def test_added_ones_are_in_the_file_and_on_its_drawing_again(person: Person, tmp_path: Path) -> None:
+    near(person, 40.0, 120.0, 120.0)
+    person.window.document.select_group([BACK, BACK + 1])
+    person.key(Qt.Key.Key_Q)
+    near(person, -70.0, 222.0, 60.0)
+    person.window.document.select_vertex(None)
+    person.move(person.at(-70.0, 220.2))
+    person.key(Qt.Key.Key_Q)
+    assert person.window.isWindowModified()
+    drawn = texts(person)
+    assert "wall 3.80" in drawn
+    saved = tmp_path / "with dimensions.blankwright"
+    person.window.document.save(saved)
+    person.window.document.start(example.project())
+    person.settle()
+    assert "wall 3.80" not in texts(person)
+    person.window.document.open(saved)
+    near(person, -70.0, 222.0, 60.0)
+    assert texts(person) == drawn
+    near(person, 40.0, 120.0, 120.0)
+    assert f"{np.hypot(8.3, 22.0):.2f}" in texts(person)
 
 
 def test_an_added_one_is_typed_and_follows_its_vertices(person: Person) -> None:
@@ -214,7 +245,7 @@ def test_an_angle_and_a_wall_are_added(person: Person) -> None:
     write_in(person, "4,5")
     person.key(Qt.Key.Key_Return)
     assert "wall 4.50" in texts(person)
-    assert person.steps == 1
+    assert person.steps == 4  # the angle there and away, the wall there and typed
 
 
 def test_numbers_are_live_in_a_drag_and_hide_no_handle(person: Person) -> None:

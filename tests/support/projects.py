@@ -18,9 +18,11 @@ from app.files.sense import (
     CONDITION_LIMITS,
     LARGEST_HAT_MM,
     LARGEST_INCLUDED_MM,
+    MOST_FILM_MM,
     MOST_TOLERANCE_MM,
     SHEET_LIMITS,
 )
+from app.project.coating import Coat, Coating
 from app.project.programme import Holder, Programme, YearMoney
 from app.project.project import Compromise, FatiguePoint, Fitment, Material, MeasuredGap, Project, TrialFit
 from app.project.release import Release, digest_of
@@ -37,7 +39,18 @@ from app.project.strength import (
     TestPrice,
     TestRecord,
 )
-from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, SizeCode, Spokes, Unlocked, Wheel
+from app.project.wheel import (
+    Fixing,
+    Hub,
+    RingBody,
+    Seat,
+    Side,
+    SingleNut,
+    SizeCode,
+    Spokes,
+    Unlocked,
+    Wheel,
+)
 from geometry.forging.presses import ABOVE_0, Press
 from geometry.readings.conditions import Conditions
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -52,7 +65,19 @@ from geometry.shape.blank import (
     Tolerance,
     ToolLimits,
 )
-from geometry.shape.held import COUNTS, DRIVEN_COUNTS, VALUED, Constraint, Drive, Driven, Hold, Parameter
+from geometry.shape.held import (
+    COUNTS,
+    DIMENSION_COUNTS,
+    DRIVEN_COUNTS,
+    VALUED,
+    AddedDimension,
+    Constraint,
+    Dimensioned,
+    Drive,
+    Driven,
+    Hold,
+    Parameter,
+)
 from geometry.shape.outline import (
     Answer,
     Brake,
@@ -157,6 +182,15 @@ def _constraint(part: Constraint) -> Constraint:
     )
 
 
+def _dimension(part: AddedDimension) -> AddedDimension:
+    share = (part.share or 0.0) if part.what is Dimensioned.WALL else None
+    return replace(part, vertices=_as_many(part.vertices, DIMENSION_COUNTS[part.what][0]), share=share)
+
+
+def _coating(part: Coating) -> Coating:
+    return Coating(part.kind) if part.kind in (Coat.OPEN, Coat.NONE) else part
+
+
 def _as_many(numbers: tuple[int, ...], count: int) -> tuple[int, ...]:
     return tuple(max(abs(n), 1) for n in (*numbers, *range(1, 7)))[:count]
 
@@ -179,6 +213,8 @@ AGREEING: dict[type, Callable[[Any], Any]] = {
     Wheel: _wheel,
     Drive: _drive,
     Constraint: _constraint,
+    AddedDimension: _dimension,
+    Coating: _coating,
 }
 
 
@@ -288,6 +324,10 @@ def _narrower(cls: type[Any]) -> dict[str, st.SearchStrategy[Any]]:
         # What they name is drawn where a project is.
         unnamed = dict.fromkeys(("measured_least", "measured_greatest", "variant_of"), st.none())
         return {**counted, **unnamed, "constraints": _constraints()}
+    if cls is AddedDimension:
+        return {"share": st.floats(0.0, 1.0)}
+    if cls is Coating:
+        return {"thickness_mm": st.none() | st.floats(0.0, MOST_FILM_MM)}
     if cls is SpunFrom:
         return {
             "reduction": st.none() | st.floats(0.0, 1.0, exclude_max=True),
@@ -411,6 +451,12 @@ def every_class() -> Project:
             Constraint(Hold.ALONG_Z, (31, 33), 280.0),
             Constraint(Hold.CLEAR, (32,), 2.5, "Caliper 380"),
         ),
+        dimensions=(
+            AddedDimension(Dimensioned.ALONG_R, (31, 33)),
+            AddedDimension(Dimensioned.WALL, (32,), 0.375),
+        ),
+        side=Side.PAIR,
+        coating=Coating(Coat.HARD, 0.05, True, False),
         notes={"drawn by": "test bench", "seen": [1, 2.5, None, True]},
     )
     free = replace(
@@ -426,6 +472,9 @@ def every_class() -> Project:
         why="",
         parameters=(),
         constraints=(),
+        dimensions=(),
+        side=Side.EITHER,
+        coating=Coating(),
         notes={},
     )
     card = SourceCard("invented drawing", Grade.DRAWING, 0.3, unit=Answer(Known.ANSWERED, "mm", "test bench"))

@@ -11,7 +11,7 @@ from app.session import dimensions
 from app.session.dimensions import Dimension, Measure, Wanted
 from app.session.document import Document
 from app.session.driving import Driven, with_value
-from app.session.edited import Edited, EditError, Kind, vertices_of
+from app.session.edited import Edited, EditError, Kind
 from app.session.shown import Shown
 from app.units import UnitsError, format_angle, parse_angle_deg, parse_length_mm
 from app.views.canvas.boxes import shown as coordinate
@@ -30,8 +30,7 @@ class Dimensioning(QObject):
     """Shows dimensions, and changes the document by what is typed into one.
 
     A typed number is shown while it is typed; Enter makes it one step, Escape leaves all as it was, and the
-    tabulator goes on to the next that can be typed. Added dimensions are a matter of the view, as compared
-    versions are: no step, nothing to save.
+    tabulator goes on to the next that can be typed. Added dimensions are part of the project: each is a step.
 
     Attributes:
         box: where a number is typed.
@@ -41,8 +40,6 @@ class Dimensioning(QObject):
         super().__init__(sheet)
         self._document, self._sheet, self._finding, self._theme = document, sheet, finding, theme
         self._on = True
-        self._added: tuple[Wanted, ...] = ()
-        self._known: Project | None = None
         self._typed: Dimension | None = None
         self._base: Project | None = None
         self.box = QLineEdit(sheet.viewport())
@@ -63,32 +60,17 @@ class Dimensioning(QObject):
 
     def show_state(self, shown: Shown) -> None:
         """Show the dimensions of another state."""
-        if not shown.dragging and shown.project is not self._known:
-            self._follow(shown.project)
-            if self._typed is not None and shown.project is not self._base:
-                self._close()  # undo, or another part of the window, has changed what is typed into
+        if not shown.dragging and self._typed is not None and shown.project is not self._base:
+            self._close()  # undo, or another part of the window, has changed what is typed into
         self._sheet.dimensions.set_dimensions(self._found(shown), self._sheet.unit())
 
     def _found(self, shown: Shown) -> list[Dimension]:
         """Return what is shown, the nearest to what is edited first."""
         if not self._on:
             return []
-        wanted = [*dimensions.of_vertex(shown), *self._added, *dimensions.of_wheel(shown)]
-        found = [dimensions.found(shown, each) for each in dict.fromkeys(wanted) if _is_shown(each, shown)]
+        wanted = [*dimensions.of_vertex(shown), *_added(shown), *dimensions.of_wheel(shown)]
+        found = [dimensions.found(shown, each) for each in dict.fromkeys(wanted)]
         return [dimension for dimension in found if dimension is not None]
-
-    def _follow(self, project: Project) -> None:
-        """Number added dimensions anew where vertices came or went."""
-        before, self._known = self._known, project
-        if before is None or not self._added:
-            return
-        kept = []
-        for wanted in self._added:
-            old, new = vertices_of(before, wanted.of), vertices_of(project, wanted.of)
-            followed = wanted if old is new else dimensions.followed(wanted, old, new)
-            if followed is not None:
-                kept.append(followed)
-        self._added = tuple(kept)
 
     # Added and removed
 
@@ -101,22 +83,24 @@ class Dimensioning(QObject):
         if not ways:
             self._document.say(_HOW)
             return
-        there = next((k for k, wanted in enumerate(ways) if wanted in self._added), None)
-        self._added = tuple(wanted for wanted in self._added if wanted not in ways)
-        state = self._document.state
-        after = ways[0 if there is None else there + 1 :]
-        for wanted in after:
+        state, edited = self._document.state, ways[0].of
+        added = dimensions.added(state.project, edited)
+        there = next((k for k, wanted in enumerate(ways) if wanted in added), None)
+        kept = [wanted for wanted in added if wanted not in ways]
+        for wanted in ways[0 if there is None else there + 1 :]:
             dimension = dimensions.found(state, wanted)
             if dimension is not None:
-                self._added = (*self._added, wanted)
+                kept.append(wanted)
                 again = "the next way" if wanted != ways[-1] else "none"
                 words = (
                     f"{dimension.name}: {text(dimension, self._sheet.unit())}. The same key again: {again}."
                 )
+                step = f"Dimension: {dimension.name[:1].lower()}{dimension.name[1:]}"
                 break
         else:
             words = "There is no wall here." if there is None else "The dimension is taken away."
-        self.show_state(state)
+            step = "Take a dimension away"
+        self._document.commit(dimensions.with_added(self._document.project, edited, kept), step)
         self._document.say(words)
 
     def _ways(self, pointer: Place | None) -> list[Wanted]:
@@ -135,7 +119,8 @@ class Dimensioning(QObject):
         if hit is None:
             return []
         assert pointer is not None
-        near = [w for w in self._added if w.measure is Measure.WALL and w.of == edited and w.a == hit[0]]
+        added = dimensions.added(state.project, edited)
+        near = [w for w in added if w.measure is Measure.WALL and w.a == hit[0]]
         made = dimensions.place_on(state, hit[0], pointer)
         return near or ([made] if made is not None else [])
 
@@ -287,7 +272,8 @@ class Dimensioning(QObject):
         return super().eventFilter(watched, event)
 
 
-def _is_shown(wanted: Wanted, shown: Shown) -> bool:
-    """True where what a dimension belongs to is edited, or is the shown wheel."""
-    own = shown.wheel is not None and wanted.of == Edited(Kind.WHEEL, shown.wheel.name)
-    return own or wanted.of == shown.edited
+def _added(shown: Shown) -> list[Wanted]:
+    """Return what was added to the shown wheel and to what is edited."""
+    of = [Edited(Kind.WHEEL, shown.wheel.name)] if shown.wheel is not None else []
+    of += [shown.edited] if shown.edited is not None else []
+    return [wanted for edited in dict.fromkeys(of) for wanted in dimensions.added(shown.project, edited)]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -12,11 +11,12 @@ from app.project import edits, wheel_edits
 from app.project.demo import offered_conditions, with_conditions
 from app.project.edits import Kind
 from app.project.project import Project
-from app.project.wheel import Wheel
+from app.project.wheel import Side, Wheel
 from app.units import format_length
 from app.window.dialogs.form import Form, ProjectDialog
 from app.window.dialogs.new_version import OriginFields
 from app.window.dialogs.typed_fields import MASS, PER_CENT, ChoiceField, NumberField, TextField, length
+from app.window.dialogs.wheel_coating import CoatingPage
 from app.window.dialogs.wheel_pages import (
     ChecksField,
     FixingPage,
@@ -41,6 +41,7 @@ class WheelDetailsDialog(ProjectDialog):
         self._held(self.page("Held against"))
         self.fixing = FixingPage(self.page("Fixing"), self.wheel, kind)
         self.hub = HubPage(self.page("Hub"), self.wheel, kind)
+        self.coating = CoatingPage(self.page("Coating"), self.wheel, kind)
         self.spokes = SpokesPage(self.page("Spokes"), self.wheel, kind)
         self.rings = RingsPage(self.page("Ring bodies"), self.wheel, kind)
         self.rim = RimPage(self.page("Rim"), self.wheel, kind)
@@ -68,6 +69,11 @@ class WheelDetailsDialog(ProjectDialog):
             "Spacer",
             NumberField(length(self.project.display_unit), wheel.spacer_mm, least=0.0),
             "Puts the mounting face this far outboard of the hub's face.",
+        )
+        self.side = form.add(
+            "Side of the vehicle",
+            ChoiceField([(str(side), side) for side in Side], wheel.side),
+            "'left and right': a directional design's two faces on this one section, drawn and judged once.",
         )
         self.origin = OriginFields(form, wheel, self.project)
 
@@ -102,6 +108,7 @@ class WheelDetailsDialog(ProjectDialog):
             tyre_growth_percent=self.growth.number(),
             material=self.material.read(),
             spacer_mm=self.spacer.number(),
+            side=self.side.read(),
             clears=self.clears.read(),
             rules=self.rules.read(),
             conditions=self.conditions.read(),
@@ -109,9 +116,8 @@ class WheelDetailsDialog(ProjectDialog):
             seat_mm=self.seat.number(),
             sequence=self.sequence.read(),
         )
-        pages: Sequence[Page] = (
-            *(self.origin, self.fixing, self.hub, self.spokes, self.rings, self.rim, self.rating),
-        )
+        pages: list[Page] = [self.origin, self.fixing, self.hub, self.coating]
+        pages += [self.spokes, self.rings, self.rim, self.rating]
         for page in pages:
             wheel = page.changed(wheel)
         project = with_conditions(self.project, wheel.conditions)

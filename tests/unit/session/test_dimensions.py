@@ -7,24 +7,29 @@ from dataclasses import replace
 
 import pytest
 
+from app.project.holding import Held, held
 from app.project.project import Project
+from app.reports.audience import used_by
 from app.session.dimensions import (
     OF_WHEEL,
     Dimension,
     Measure,
     Wanted,
     Way,
+    added,
     between,
-    followed,
     found,
     of_vertex,
     of_wheel,
     place_on,
+    with_added,
 )
 from app.session.driving import with_value
-from app.session.edited import Edited, EditError, Kind, vertices_of
+from app.session.edited import Edited, EditError, Kind, vertices_of, with_vertices
 from app.session.shown import Shown
 from app.studies.fit import measure_wheel
+from geometry.shape.outline import Corner
+from geometry.shape.section import Vertex
 from tests.support import example
 
 WHEEL = Edited(Kind.WHEEL, example.WHEEL)
@@ -219,19 +224,39 @@ def test_a_shapes_dimension_has_its_grade_and_is_typed() -> None:
     assert vertices_of(after, SHAPE)[1].r == pytest.approx(166.0)
 
 
-def test_dimensions_follow_their_vertices() -> None:
+def with_one(wanted: Wanted) -> Project:
+    return with_added(example.project(), WHEEL, [wanted])
+
+
+def with_chain(project: Project, vertices: tuple[Vertex | Corner, ...]) -> Held:
+    return held(project, with_vertices(project, WHEEL, vertices))
+
+
+def test_added_dimensions_follow_their_vertices() -> None:
     vertices = vertices_of(example.project(), WHEEL)
     more = (*vertices[:36], replace(vertices[36], z=10.0), *vertices[36:])
     wanted = of(Measure.STRAIGHT, BARREL, BACK)
-    assert followed(wanted, vertices, more) == replace(wanted, b=BACK + 1)
-    assert followed(replace(wanted, b=BACK + 1), more, vertices) == wanted
-    less = (*vertices[:BACK], *vertices[BACK + 1 :])
-    assert followed(wanted, vertices, less) is None
-    # A thing that went may come back by undo; a wall stays at its place.
+    project = with_one(wanted)
+    assert added(project, WHEEL) == [wanted]
+    longer = with_chain(project, more).project
+    assert added(longer, WHEEL) == [replace(wanted, b=BACK + 1)]
+    assert added(with_chain(longer, vertices).project, WHEEL) == [wanted]
+    less = with_chain(project, (*vertices[:BACK], *vertices[BACK + 1 :]))
+    assert added(less.project, WHEEL) == []
+    assert less.said == (
+        f"A dimension went with its vertex: straight, vertices {BARREL + 1} and {BACK + 1}.",
+    )
+    # A wall stays at its place.
     wall = replace(of(Measure.WALL, BARREL), share=0.25)
-    for each in (wanted, wall):
-        assert followed(each, vertices, ()) == followed(each, (), vertices) == each
-    moved = followed(wall, vertices, more)
-    assert moved is not None
+    (moved,) = added(with_chain(with_one(wall), more).project, WHEEL)
     assert moved.a == BARREL
     assert moved.share == pytest.approx(0.25)
+
+
+def test_a_dimension_changes_nothing_that_reports_rest_on() -> None:
+    plain, one = example.project(), with_one(of(Measure.ANGLE, BACK))
+    assert one != plain
+    assert used_by(one, one.wheels[0]) == used_by(plain, plain.wheels[0])
+    on_shape = with_added(plain, SHAPE, [Wanted(Measure.ALONG_Z, SHAPE, 0, 1)])
+    assert used_by(on_shape, on_shape.wheels[0]) == used_by(plain, plain.wheels[0])
+    assert on_shape.shapes[0].card == plain.shapes[0].card  # it is not redrawn by being measured
