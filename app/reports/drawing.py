@@ -9,6 +9,7 @@ bulge, and `curves` gives them as cubic Bezier pieces within 0.002 mm on any she
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -262,12 +263,13 @@ def dimension(canvas: Canvas, span: Span, y: float, style: Type, pen: Pen) -> No
 def wrapped(canvas: Canvas, words: str, style: Type, width: float, most: int | None = None) -> list[str]:
     """Return the words in lines no wider than `width`; a word that is too long is broken.
 
-    Where there are more than `most` lines, the last one kept ends in an ellipsis.
+    A no-break space holds its neighbours together and is drawn as a space. Where there are more than `most`
+    lines, the last one kept ends in an ellipsis.
     """
     lines: list[str] = []
     for paragraph in words.split("\n"):
         current = ""
-        for word in paragraph.split():
+        for word in (w.replace("\u00a0", " ") for w in re.split(r"[ \t]+", paragraph.strip(" \t"))):
             joined = f"{current} {word}" if current else word
             if canvas.text_width(joined, style) <= width:
                 current = joined

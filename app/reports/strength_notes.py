@@ -9,10 +9,9 @@ from app.reports.numbers import Numbers
 from app.reports.strength_parts import smeared_words
 from app.reports.strength_words import not_screened, parts_left_out
 from app.studies.strength.calibration import Calibration
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.studies.strength.zones import LIFE_MOVES, SINGLE_SPOKES, ZoneStress
-from geometry.strength.life import Factors
+from geometry.strength.life import Factors, cycles_words
 from geometry.strength.metals import SnTable
 
 

@@ -18,11 +18,22 @@ from app.reports.strength_holding import draw_holdings
 from app.reports.strength_notes import all_notes, facts, row_notes
 from app.reports.strength_shown import Shown, gain_table
 from app.reports.strength_tables import loads, tables
-from app.reports.strength_words import SIGNS_SAID, Cell, Verdict, cell, short_words, summary, zones_of
+from app.reports.strength_words import (
+    SIGNS_SAID,
+    Cell,
+    Verdict,
+    cell,
+    kept,
+    kept_table,
+    short_words,
+    summary,
+    zones_of,
+)
 from app.studies.strength.run import Screening
 from geometry.readings.rules import State
 
 _CASE, _LABEL, _DRAWINGS = 54.0, 32.0, 58.0
+_FACT_LINES = 5
 _SILENT = "#F1EFEA"
 
 
@@ -44,17 +55,18 @@ def write_strength_pdf(project: Project, shown: Shown, *, input_sha256: str) -> 
         head = partial(_title, title, area)
         # What a laboratory asks first: what evidence there is, which tests decide, whose loads. Then stress.
         asked = Flow(canvas, area, head)
-        asked.paragraphs("Recorded tests", evidence_lines(shown.evidence))
-        asked.table(plan_table(shown.evidence))
-        asked.table(loads(found))
+        asked.paragraphs("Recorded tests", [kept(words) for words in evidence_lines(shown.evidence)])
+        asked.table(kept_table(plan_table(shown.evidence)))
+        asked.table(kept_table(loads(found)))
         flow = Flow(canvas, area, head)
         for table in tables(found, against, shown.figures, numbers):
-            flow.table(table)
+            flow.table(kept_table(table))
         if shown.case is not None:
-            flow.table(gain_table(shown))
-        flow.paragraphs("Notes", [*all_notes(found), *row_notes(found.zones)])
+            flow.table(kept_table(gain_table(shown)))
+        flow.paragraphs("Notes", [kept(words) for words in (*all_notes(found), *row_notes(found.zones))])
         if against is not None:
-            flow.paragraphs(f"Notes on {against.ready.wheel.name}", all_notes(against))
+            name = against.ready.wheel.name
+            flow.paragraphs(f"Notes on {name}", [kept(words) for words in all_notes(against)])
         first = [partial(_first, one, settings, numbers, area) for one in wheels]
         drawn = picture_pages(pictures(found, against), numbers, area, head)
         return [*first, *asked.drawn(), *drawn, *flow.drawn()]
@@ -80,10 +92,11 @@ def _first(
         canvas.text((area.left, y), words, BODY_BOLD)
     y -= 1.0
     for label, text in facts(found, settings, numbers):
-        y -= 3.5
-        canvas.text((area.left, y), label, LABEL)
-        (said,) = wrapped(canvas, text, BODY, area.width - _LABEL, 1)
-        canvas.text((area.left + _LABEL, y), said, BODY)
+        canvas.text((area.left, y - 3.5), label, LABEL)
+        # What recorded tests give stands whole, whatever else is cut short.
+        for said in wrapped(canvas, kept(text), BODY, area.width - _LABEL, _FACT_LINES):
+            y -= 3.5
+            canvas.text((area.left + _LABEL, y), said, BODY)
     y -= 3.0
     draw_holdings(canvas, found, Area(area.left, y - _DRAWINGS, area.right, y))
     _matrix(canvas, found, Area(area.left, area.bottom, area.right, y - _DRAWINGS - 2.0))

@@ -16,6 +16,9 @@ from app.studies.strength.sensitivity import Gain
 from geometry.shape.section import Zone
 from geometry.strength.loads import TestLoad
 
+#: MPa per kg below which a millimetre counts as lowering nothing.
+LEAST_GAIN = 0.5
+
 
 @dataclass(frozen=True, eq=False)
 class Shown:
@@ -51,16 +54,31 @@ def gain_lines(gains: Sequence[Gain], moving: Container[Zone] = ()) -> list[str]
 
 def gain_words(gain: Gain, moving: Container[Zone] = ()) -> str:
     """Return what a millimetre lowers most."""
-    if gain.best is None or gain.best_mpa_kg < 0.5:
+    if gain.best is None or gain.best_mpa_kg < LEAST_GAIN:
         return "lowers no zone"
     sign = f"{OPEN_SIGN} " if gain.best in moving else ""
     return f"lowers {gain.best.value} most, {sign}{gain.best_mpa_kg:.0f} MPa per kg"
 
 
 def change_words(gain: Gain, moving: Container[Zone] = ()) -> list[str]:
-    """Return the change of each zone's greatest stress that is worth a digit."""
+    """Return the change of each zone's greatest stress that is worth a digit, with its unit."""
+    return [f"{words} MPa" for words in changes(gain, moving)]
+
+
+def changes(gain: Gain, moving: Container[Zone] = ()) -> list[str]:
+    """Return the change of each zone's greatest stress that is worth a digit, MPa."""
     signs = {zone: f"{OPEN_SIGN} " if zone in moving else "" for zone in gain.mpa}
-    return [f"{zone.value} {signs[zone]}{x:+.1f} MPa" for zone, x in gain.mpa.items() if abs(x) >= 0.05]
+    return [f"{zone.value} {signs[zone]}{x:+.1f}" for zone, x in gain.mpa.items() if abs(x) >= 0.05]
+
+
+def _best(gain: Gain, moving: Container[Zone]) -> tuple[str, str]:
+    """Return the zone that a millimetre lowers most, and by how much per kg."""
+    if gain.best is None or gain.best_mpa_kg < LEAST_GAIN:
+        return "none", ""
+    return (
+        gain.best.value,
+        f"{OPEN_SIGN} {gain.best_mpa_kg:.0f}" if gain.best in moving else f"{gain.best_mpa_kg:.0f}",
+    )
 
 
 def gain_table(shown: Shown) -> Table:
@@ -68,12 +86,13 @@ def gain_table(shown: Shown) -> Table:
     columns = (
         Column("1 mm more on", 1.6),
         Column("kg", 1.0, True),
-        Column("Lowers most", 4.0),
-        Column("Change of the greatest stress of each zone", 11.0),
+        Column("Lowers most", 2.0),
+        Column("MPa per kg", 1.4, True),
+        Column("Change of each zone's greatest stress, MPa", 11.0),
     )
     still = moving(shown)
     rows = tuple(
-        Row((g.zone.value, f"{g.kg:+.3f}", gain_words(g, still), ", ".join(change_words(g, still))))
+        Row((g.zone.value, f"{g.kg:+.3f}", *_best(g, still), ", ".join(changes(g, still))))
         for g in shown.gains
     )
     name = "" if shown.case is None else shown.case.name

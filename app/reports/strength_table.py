@@ -296,6 +296,7 @@ def _against(other: Screening, figures: Sequence[Compared]) -> dict[str, Any]:
                 "second": f.second,
                 "ratio": f.ratio,
                 "converged": f.converged,
+                "bounds": list(f.bounds),
             }
             for f in figures
         ],

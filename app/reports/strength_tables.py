@@ -9,7 +9,6 @@ from app.reports.strength_notes import curve_words
 from app.reports.strength_parts import (
     RATIO_SAID,
     bending_cases,
-    carried_words,
     lip_figures,
     ratio_words,
     turned_words,
@@ -33,9 +32,9 @@ from app.reports.strength_words import (
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.cases import has_stress
 from app.studies.strength.compare import Compared
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.studies.strength.zones import ZoneStress
+from geometry.strength.life import cycles_words
 from geometry.strength.spokes import Root
 
 
@@ -47,7 +46,9 @@ def tables(
     if against is not None:
         yield whole(against, figures, numbers)
         yield use_beside(found, against)
+        yield lives_beside(against, figures)
     yield spokes(found, numbers)
+    yield carried(found, numbers)
     yield life(found)
 
 
@@ -157,7 +158,7 @@ def use_beside(found: Screening, against: Screening) -> Table:
 
 
 def spokes(found: Screening, numbers: Numbers) -> Table:
-    """Return what a spoke carries by the smeared section and as a beam, and the bolts, per bending case."""
+    """Return what a spoke carries by the smeared section and as a beam, per bending case."""
     columns = (
         Column("Case", 3.0),
         Column("Model", 3.0),
@@ -176,14 +177,6 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
         rows += [Row((case.name, "smeared section", *_root(root, numbers))) for root in spoked.smeared]
         if spoked.beams is not None:
             rows += [Row((case.name, "beams", *_root(root, numbers))) for root in spoked.beams.roots]
-            notes.append(f"{case.name}: {carried_words(spoked, case.moment_nm or 0.0)}.")
-        if spoked.bolts is not None:
-            b = spoked.bolts
-            notes.append(
-                f"{case.name}, bolts: {b.bolt_n:.0f} N on one beside its clamp load; {b.seat_mpa:.1f} MPa "
-                f"shear under the seat; hub pad {b.pad_mpa:.1f} MPa at the circle; "
-                f"{numbers.length(b.ligament_mm, with_unit=True)} between holes."
-            )
     notes += turned_words(found)
     notes += [f"{NOT_WHOLE}: {words}" for words in found.ready.short]
     notes.append(
@@ -191,7 +184,59 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
         "on, which the section does not know. Beams stand singly between the elastic hub and rim of the "
         "section and are nearer the truth; use and life count the greater stress of the two."
     )
-    return Table("Spokes and bolts", columns, tuple(rows), tuple(notes))
+    return Table("Spokes", columns, tuple(rows), tuple(notes))
+
+
+def carried(found: Screening, numbers: Numbers) -> Table:
+    """Return the moment that both models of the spokes carry, and the bolts and the hub pad under it."""
+    columns = (
+        Column("Case", 3.0),
+        Column("Moment N m", 1.3, True),
+        Column("Section carries N m", 1.8, True),
+        Column("Beams carry N m", 1.6, True),
+        Column("On one bolt N", 1.4, True),
+        Column("Shear under its seat MPa", 2.2, True),
+        Column("Hub pad at the circle MPa", 2.2, True),
+        Column(f"Between holes, {numbers.unit}", 1.8, True),
+    )
+    rows = []
+    for case, spoked in bending_cases(found):
+        b, both = spoked.bolts, ("", "")
+        if spoked.beams is not None and spoked.smeared_nmm is not None:
+            both = f"{spoked.smeared_nmm / 1e3:.1f}", f"{spoked.beams.carried_nmm / 1e3:.1f}"
+        bolted = ("", "", "", "")
+        if b is not None:
+            bolted = f"{b.bolt_n:.0f}", f"{b.seat_mpa:.1f}", f"{b.pad_mpa:.1f}", numbers.length(b.ligament_mm)
+        rows.append(Row((case.name, f"{case.moment_nm or 0.0:.1f}", *both, *bolted)))
+    notes = ("A bolt's force is that of the moment alone, beside its clamp load.",)
+    return Table("Moment carried, bolts and hub pad", columns, tuple(rows), notes)
+
+
+def lives_beside(against: Screening, figures: Sequence[Compared]) -> Table:
+    """Return the mean lives of both wheels beside each other, each with its mark; a bound gives no ratio."""
+    columns = (
+        Column("Mean life", 5.0),
+        Column("This wheel", 1.8, True),
+        Column(against.ready.wheel.name, 2.4, True),
+        Column("Ratio", 2.8, True),
+    )
+    lives = [f for f in figures if f.unit == "cycles"]
+    rows = []
+    for f in lives:
+        if all(f.bounds):
+            continue
+        sign = "" if f.converged else f"{OPEN_SIGN} "
+        both = [
+            "none" if x is None else f"{sign}{'>' if is_bound else ''}{cycles_words(x)}"
+            for x, is_bound in zip((f.first, f.second), f.bounds, strict=True)
+        ]
+        ratio = f"{sign}{ratio_words(f.ratio)}" if f.ratio is not None else ""
+        rows.append(Row((f.name.removesuffix(", life"), *both, ratio)))
+    notes = ["Of plain specimens, at the first level of each test; > is a bound of the data: no ratio."]
+    left = len(lives) - len(rows)
+    if left:
+        notes.append(f"{left} more lie beyond the data for both wheels and are left out.")
+    return Table("Mean life beside each other", columns, tuple(rows), tuple(notes))
 
 
 def _root(root: Root, numbers: Numbers) -> tuple[str, ...]:
@@ -239,7 +284,7 @@ def life(found: Screening) -> Table:
                         "" if zone.ratio is None else f"{zone.ratio:.2f}",
                         _open(life_words(level), steady=steady),
                         "" if lower is None else _open(cycles_words(lower), steady=steady),
-                        "" if level.damage is None else _open(f"{level.damage:.2f}", steady=steady),
+                        "" if level.damage is None else _open(_share(level.damage), steady=steady),
                         "; ".join(filter(None, (level.life.note, _coarser(zone, k)))),
                     )
                 )
@@ -253,6 +298,10 @@ def life(found: Screening) -> Table:
         )
     notes.append(f"{curve_words(found)}.")
     return Table("Life of plain specimens at each level", columns, tuple(rows), tuple(notes))
+
+
+def _share(damage: float) -> str:
+    return f"{damage:.2f}" if damage >= 0.005 else "< 0.01"
 
 
 def _open(figure: str, *, steady: bool) -> str:

@@ -7,16 +7,18 @@ known, and would stay at most 1 on a mesh halved FURTHER times, each as the last
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from app.reports.tables import Table
 from app.studies.strength.cases import has_stress
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.studies.strength.zones import Level, ZoneStress
 from geometry.readings.measure import Place
 from geometry.shape.section import ZONES, Zone
+from geometry.strength.life import cycles_words
 from geometry.strength.loads import EXERCISED, TestLoad
 
 #: Two more halvings of the mesh leave edges of some 0.05 mm at a fillet, finer than a corner that is machined
@@ -52,6 +54,9 @@ SIGNS_SAID = (
     f"stress there shows nothing; {OPEN_SIGN} {OPEN_WORD}: the figure still moves with the mesh; energy: see "
     "the lips"
 )
+
+#: A space between a number and its unit.
+_UNIT = re.compile(r"(?<=[0-9]) (?=(?:N|N/mm|MPa|J|kg|mm|in|lb|m/s)\b|%)")
 
 #: Places along a spoke in words.
 SPOKE_PLACES = {"hub": "hub end", "weakest": "weakest place", "rim": "rim end"}
@@ -98,6 +103,19 @@ class Cell:
             return "" if self.verdict is not Verdict.NOT_EXERCISED else VERDICT_SIGNS[self.verdict]
         words = life_words(self.row.levels[0]) if self.row.levels else "?"
         return words if self.row.life_converged else f"{OPEN_SIGN} {words}"
+
+
+def kept(words: str) -> str:
+    """Return the words with no-break spaces between a number, its mark and its unit."""
+    return _UNIT.sub(
+        "\u00a0", words.replace("N m", "N\u00a0m").replace(f"{OPEN_SIGN} ", f"{OPEN_SIGN}\u00a0")
+    )
+
+
+def kept_table(table: Table) -> Table:
+    """Return a table with its figures kept whole where lines break."""
+    rows = tuple(replace(row, cells=tuple(map(kept, row.cells))) for row in table.rows)
+    return replace(table, rows=rows, notes=tuple(map(kept, table.notes)))
 
 
 def marked(words: str, row: ZoneStress) -> str:

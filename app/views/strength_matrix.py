@@ -18,11 +18,11 @@ from app.reports.strength_words import (
     use_words,
     zones_of,
 )
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 from geometry.shape.section import Zone
+from geometry.strength.life import cycles_words
 
 #: Colour by role; a verdict is read from its sign first.
 _ROLES = {
@@ -76,7 +76,7 @@ class StrengthMatrix(QTableWidget):
         self.setColumnCount(len(cases))
         self.setVerticalHeaderLabels([zone.value for zone in zones])
         for column, case in enumerate(cases):
-            head = QTableWidgetItem(case.key.replace(" ", "\n", 1))
+            head = QTableWidgetItem(case.key.replace(" degree", "\u00a0degree").replace(" ", "\n"))
             head.setToolTip(case.name)
             self.setHorizontalHeaderItem(column, head)
             for row, zone in enumerate(zones):

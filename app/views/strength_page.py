@@ -2,74 +2,142 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QPalette, QResizeEvent
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, QObject, QRect, Qt
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
+from app.reports.strength_words import kept, kept_table
 from app.reports.tables import Table
 from app.views.plain_table import PlainTable
 from app.views.readings_text import minus
 
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+_MIDDLE = Qt.AlignmentFlag.AlignVCenter
+_RIGHT, _LEFT = Qt.AlignmentFlag.AlignRight | _MIDDLE, Qt.AlignmentFlag.AlignLeft | _MIDDLE
+#: Round the words of a cell and of a head.
+_PAD = 14
+#: Between rows.
+_BETWEEN = 5
 
 
 class TablePage(QWidget):
-    """Shows a table of the report, or words on what to do where there is none."""
+    """Shows a table of the report, or words on what to do where there is none.
 
-    def __init__(self, name: str, parent: QWidget | None = None, wraps: bool = False) -> None:
+    All columns are seen at once: where they do not fit side by side, the widest run on in further lines.
+    """
+
+    def __init__(self, name: str, parent: QWidget | None = None, is_short: bool = False) -> None:
         """Make an empty page.
 
         Args:
             name: of the table.
             parent: of the widget.
-            wraps: long words run on in further lines, so that all columns are seen at once.
+            is_short: the table is as high as its few rows; what stands under it has the rest.
         """
         super().__init__(parent)
         self.table = PlainTable(name)
-        self.table.setWordWrap(wraps)
-        self._wraps, self._shares = wraps, [0.0]
+        self.table.setWordWrap(True)
+        self.table.viewport().installEventFilter(self)
+        self._least: dict[int, int] = {}
+        self._natural: dict[int, int] = {}
+        self._numbers: set[int] = set()
+        self._heads: list[str] = []
         self.notes = QLabel()
         self.notes.setWordWrap(True)
         self.notes.setForegroundRole(QPalette.ColorRole.PlaceholderText)
         self.notes.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 8, 0, 0)
-        self.column.addWidget(self.table, 1)
+        self._is_short = is_short
+        self.column.addWidget(self.table, 0 if is_short else 1)
         self.column.addWidget(self.notes)
 
     def show_table(self, table: Table | None, words: str = "") -> None:
         """Show a table; without one the words alone."""
         self.table.setVisible(table is not None)
         if table is None:
-            self.notes.setText(words)
+            self._say(words)
             self.column.setAlignment(self.notes, Qt.AlignmentFlag.AlignTop)
             return
+        table = kept_table(table)
         self.column.setAlignment(self.notes, Qt.AlignmentFlag(0))
-        heads = [column.head for column in table.columns]
+        heads = [kept(column.head) for column in table.columns]
         self.table.show_rows(heads, [[minus(c) for c in row.cells] for row in table.rows])
-        self._shares = [column.share for column in table.columns]
-        self._fit()
-        for k, column in enumerate(table.columns):
-            for row in range(self.table.rowCount() if column.number else 0):
+        self._numbers = {k for k, column in enumerate(table.columns) if column.number}
+        for k in range(len(heads)):
+            flags = _RIGHT if k in self._numbers else _LEFT
+            head = self.table.horizontalHeaderItem(k)
+            if head is not None:
+                # Alignment with a wrapping flag is none of Qt's named alignments.
+                wraps = int(flags.value | Qt.TextFlag.TextWordWrap.value)
+                head.setData(Qt.ItemDataRole.TextAlignmentRole, wraps)
+            for row in range(self.table.rowCount() if k in self._numbers else 0):
                 item = self.table.item(row, k)
                 if item is not None:
                     item.setTextAlignment(_RIGHT)
-        self.notes.setText(minus("\n".join([*table.notes, *([words] if words else [])])))
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Fit the columns of a page that wraps."""
-        super().resizeEvent(event)
+        self._heads = heads
+        self._measure(heads, [[minus(c) for c in row.cells] for row in table.rows])
         self._fit()
+        self._say("\n".join([*table.notes, *([words] if words else [])]))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Fit the columns when the room for them changes."""
+        if event.type() == QEvent.Type.Resize:
+            self._fit()
+        return super().eventFilter(watched, event)
+
+    def _say(self, words: str) -> None:
+        self.notes.setText(minus(kept(words)))
+        self.notes.setVisible(bool(words))
+
+    def _measure(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+        """Note how wide each column would be on one line, and how wide its longest word is."""
+        cell, head = self.table.fontMetrics(), self.table.horizontalHeader().fontMetrics()
+
+        def longest(words: Sequence[str], metrics: object) -> int:
+            return max((metrics.horizontalAdvance(w) for w in words), default=0)  # type: ignore[attr-defined]
+
+        for k, title in enumerate(heads):
+            cells = [row[k] for row in rows]
+            words = [w for text in cells for w in text.split(" ")]
+            self._natural[k] = max(longest([title], head), longest(cells, cell)) + _PAD
+            self._least[k] = max(longest(title.split(" "), head), longest(words, cell)) + _PAD
 
     def _fit(self) -> None:
-        """Give every column its head, and its share of the room that is left."""
+        """Give every column what its words need, the widest no more than what is left to share."""
         table, head = self.table, self.table.horizontalHeader()
         seen = [k for k in range(table.columnCount()) if not table.isColumnHidden(k)]
-        if not self._wraps or not seen:
+        if not seen or not self._natural:
             return
-        least = {k: head.sectionSizeHint(k) + 4 for k in seen}
-        room = max(table.viewport().width() - sum(least.values()), 0)
-        whole = sum(self._shares[k] for k in seen)
-        for k in seen:
-            table.setColumnWidth(k, least[k] + int(room * self._shares[k] / whole))
+        widths = shared(
+            [self._least[k] for k in seen], [self._natural[k] for k in seen], table.viewport().width()
+        )
+        head.setStretchLastSection(seen[-1] not in self._numbers)
+        for k, width in zip(seen, widths, strict=True):
+            table.setColumnWidth(k, width)
+        metrics, wraps = head.fontMetrics(), int(Qt.TextFlag.TextWordWrap.value)
+        rooms = (QRect(0, 0, table.columnWidth(k) - 8, 1000) for k in seen)
+        boxes = [
+            metrics.boundingRect(room, wraps, self._heads[k]) for k, room in zip(seen, rooms, strict=True)
+        ]
+        head.setFixedHeight(max(box.height() for box in boxes) + 8)
         table.resizeRowsToContents()
+        for row in range(table.rowCount()):
+            table.setRowHeight(row, table.rowHeight(row) + _BETWEEN)
+        if self._is_short:
+            table.setFixedHeight(head.height() + table.verticalHeader().length() + 2 * table.frameWidth() + 2)
+
+
+def shared(least: Sequence[int], natural: Sequence[int], room: int) -> list[int]:
+    """Return widths within a room: what each asks for, the widest cut alike, none below its least."""
+    if sum(natural) <= room:
+        return list(natural)
+    low, high = 0, max(natural)
+    while low < high:
+        cap = (low + high + 1) // 2
+        if sum(max(a, min(b, cap)) for a, b in zip(least, natural, strict=True)) <= room:
+            low = cap
+        else:
+            high = cap - 1
+    return [max(a, min(b, low)) for a, b in zip(least, natural, strict=True)]

@@ -10,7 +10,7 @@ from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.reports.strength_bands import SCALE, Field
-from app.reports.strength_words import NOT_WHOLE, Verdict, cell, marked, place, short_words, zones_of
+from app.reports.strength_words import NOT_WHOLE, Verdict, cell, kept, marked, place, short_words, zones_of
 from app.studies.strength.zones import ZoneStress
 from app.views.canvas.items import chain_line, painter_path
 from app.views.canvas.stress import area_within, scale_colours
@@ -189,10 +189,10 @@ class StressSection(QWidget):
         worst, row = self.worst(), self.row()
         if worst is not None and worst is not row:
             self._draw_place(
-                painter, at, worst, f"greatest {marked(f'{worst.von_mises_mpa:.0f}', worst)}", 4.0
+                painter, at, worst, f"greatest {marked(f'{worst.von_mises_mpa:.0f}', worst)} MPa", 4.0
             )
         if row is not None:
-            words = f"{row.zone.value} {marked(f'{row.von_mises_mpa:.0f}', row)}"
+            words = f"{row.zone.value} {marked(f'{row.von_mises_mpa:.0f}', row)} MPa"
             self._draw_place(painter, at, row, words, 7.0)
 
     def _draw_place(
@@ -246,7 +246,7 @@ class StressSection(QWidget):
             words += "; energy alone, no stress is computed: see the lips"
         if shown.found.ready.short:
             words = f"{NOT_WHOLE}: {'; '.join(shown.found.ready.short)}; {words}"
-        return minus(words)
+        return minus(kept(words))
 
     def _said(self) -> list[str]:
         """Return what the picture shows in words, for who does not see it."""

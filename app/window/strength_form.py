@@ -70,7 +70,7 @@ class StrengthForm(QDialog):
         whole = QSplitter(Qt.Orientation.Horizontal)
         whole.addWidget(self.pages)
         whole.addWidget(sections)
-        whole.setSizes([760, 480])
+        whole.setSizes([800, 440])
         whole.setChildrenCollapsible(False)
         missing = QWidget()
         middle = QVBoxLayout(missing)

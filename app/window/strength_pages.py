@@ -8,6 +8,7 @@ from dataclasses import replace
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
+    QHBoxLayout,
     QLabel,
     QListWidget,
     QListWidgetItem,
@@ -21,12 +22,19 @@ from PySide6.QtWidgets import (
 from app.reports.numbers import Numbers
 from app.reports.strength_family import evidence_lines, plan_table
 from app.reports.strength_notes import all_notes, facts
-from app.reports.strength_parts import ratio_words
 from app.reports.strength_shown import Shown, gain_table
-from app.reports.strength_tables import life, lips, loads, spokes, use_beside, whole
-from app.reports.strength_words import NO_REFERENCE, OPEN_SIGN, SIGNS_SAID, Cell
+from app.reports.strength_tables import (
+    carried,
+    life,
+    lips,
+    lives_beside,
+    loads,
+    spokes,
+    use_beside,
+    whole,
+)
+from app.reports.strength_words import NO_REFERENCE, SIGNS_SAID, Cell
 from app.reports.tables import Column, Row, Table
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.run import Screening
 from app.views.readings_text import minus
 from app.views.strength_matrix import StrengthMatrix
@@ -64,18 +72,26 @@ class StrengthPages(QTabWidget):
         self.constants = TablePage("Constants with their sources")
         self.loads.column.addWidget(self.constants, 1)
         self.lips = self._page("L&ips", "Lips")
-        self.whole = self._page("&Side by side", "Both wheels")
+        self.whole = TablePage("Both wheels", is_short=True)
+        self.addTab(self.whole, "&Side by side")
         self.uses = TablePage("Use, of that of the other wheel")
         self.lives = TablePage("Life beside the other wheel's")
         for page in (self.uses, self.lives):
             self.whole.column.addWidget(page, 1)
         self.per_mm = self._page("1 &mm buys", "What a millimetre more metal does")
-        self.work_out = QPushButton("&Work it out for the chosen case")
+        self.work_out = QPushButton()
         self.work_out.setAutoDefault(False)
-        self.per_mm.column.insertWidget(0, self.work_out, 0, Qt.AlignmentFlag.AlignLeft)
-        self.spokes = self._page("S&pokes, bolts", "Spokes and bolts")
+        self.worked_out = QLabel()
+        self.worked_out.setWordWrap(True)
+        asked = QHBoxLayout()
+        asked.addWidget(self.work_out)
+        asked.addWidget(self.worked_out, 1)
+        self.per_mm.column.insertLayout(0, asked)
+        self.spokes = self._page("S&pokes, bolts", "Spokes")
+        self.carried = TablePage("Moment carried, bolts and hub pad", is_short=True)
+        self.spokes.column.addWidget(self.carried)
         self.life = self._page("Li&fe", "Life of plain specimens")
-        self.plan = TablePage("Physical tests that decide", wraps=True)
+        self.plan = TablePage("Physical tests that decide")
         self.addTab(self.plan, "&Tests")
         self.family = QListWidget()
         self.family.setAccessibleName("Versions of the same design, for the list of tests")
@@ -111,6 +127,7 @@ class StrengthPages(QTabWidget):
             self.uses,
             self.per_mm,
             self.spokes,
+            self.carried,
             self.life,
         ):
             page.show_table(None)
@@ -123,11 +140,12 @@ class StrengthPages(QTabWidget):
         self.matrix.show_screening(found, numbers)
         self.loads.show_table(_loads(found))
         self.constants.show_table(_constants(found))
-        self.spokes.show_table(spokes(found, numbers))
+        self.spokes.show_table(_by_key(spokes(found, numbers), found))
+        self.carried.show_table(_by_key(carried(found, numbers), found))
         table = lips(found, against, numbers)
         notes = tuple(_NO_SECOND if words == NO_REFERENCE else words for words in table.notes)
         self.lips.show_table(replace(table, notes=notes))
-        self.life.show_table(life(found))
+        self.life.show_table(_by_key(life(found), found))
         beside = against is not None
         for page in (self.uses, self.lives):
             page.setVisible(beside)
@@ -135,12 +153,13 @@ class StrengthPages(QTabWidget):
             self.whole.show_table(None, _NO_SECOND)
         else:
             self.whole.show_table(whole(against, shown.figures, numbers))
-            self.uses.show_table(use_beside(found, against))
-            self.lives.show_table(_lives(shown, against))
+            self.uses.show_table(_by_key(use_beside(found, against), found))
+            self.lives.show_table(_by_key(lives_beside(against, shown.figures), found))
         self.show_per_mm(shown)
         self.show_evidence(shown)
         lines = [f"{label}: {words}" for label, words in facts(found, shown.settings, numbers)]
-        self.rests_on.setPlainText(minus("\n".join([*lines, "", *all_notes(found)])))
+        said = [f"\u2022 {words}" for words in all_notes(found)]
+        self.rests_on.setPlainText(minus("\n".join([*lines, "", *said])))
 
     def offer_family(self, wheel: str, others: Sequence[str], chosen: Container[str]) -> None:
         """Offer the wheels that may be of one design with the wheel, which always is."""
@@ -188,10 +207,13 @@ class StrengthPages(QTabWidget):
     def show_per_mm(self, shown: Shown) -> None:
         """Show what a millimetre buys, or how to ask for it."""
         words = "Each zone's skin is moved out by a little and the wheel is solved again: some ten solutions."
-        self.per_mm.show_table(gain_table(shown) if shown.case is not None else None, words)
+        table = gain_table(shown) if shown.case is not None else None
+        self.worked_out.setText("" if table is None else f"{table.title}:")
+        self.per_mm.show_table(table, words)
 
     def _tell_cell(self, one: Cell) -> None:
         self.chosen.setText(self.matrix.words(one))
+        self.work_out.setText(f"&Work it out under {one.case.key}")
 
     def on_chosen(self, call: Callable[[Cell], None]) -> None:
         """Have a call told of every case and zone that is chosen."""
@@ -205,6 +227,18 @@ def _plan(shown: Shown) -> Table:
     sources = dict.fromkeys(row.cells[-1] for row in table.rows if row.cells[-1])
     said = (f"Sources of the rules: {'. '.join(sources)}.",) if sources else ()
     return Table(table.title, table.columns[:-1], rows, (*table.notes, *said))
+
+
+def _by_key(table: Table, found: Screening) -> Table:
+    """Return a table whose first column names cases as the matrix does, which leaves room for figures."""
+    names = sorted(found.cases, key=lambda c: len(c.name), reverse=True)
+
+    def short(words: str) -> str:
+        case = next((c for c in names if words.startswith(c.name)), None)
+        return words if case is None else f"{case.key}{words[len(case.name) :]}"
+
+    rows = tuple(replace(row, cells=(short(row.cells[0]), *row.cells[1:])) for row in table.rows)
+    return replace(table, rows=rows)
 
 
 def _loads(found: Screening) -> Table:
@@ -226,23 +260,3 @@ def _constants(found: Screening) -> Table:
     )
     notes = ("Constants that were not read in the standard itself are settings; the status says how sure.",)
     return Table("Constants", columns, rows, notes)
-
-
-def _lives(shown: Shown, against: Screening) -> Table:
-    """Return the mean lives of both wheels beside each other; a bound of the data stands as it is."""
-    columns = (
-        Column("Mean life", 5.0),
-        Column("This wheel", 1.8, True),
-        Column(against.ready.wheel.name, 2.4, True),
-        Column("Ratio", 2.8, True),
-    )
-    rows = []
-    for one in shown.figures:
-        if one.unit == "cycles":
-            sign = "" if one.converged else f"{OPEN_SIGN} "
-            first, second = (
-                "none" if x is None else f"{sign}{cycles_words(x)}" for x in (one.first, one.second)
-            )
-            rows.append(Row((one.name.removesuffix(", life"), first, second, ratio_words(one.ratio))))
-    notes = ("Of plain specimens, at the first level of each test; see Life for what the data cover.",)
-    return Table("Life beside each other", columns, tuple(rows), notes)

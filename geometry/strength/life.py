@@ -72,6 +72,14 @@ class Life:
     note: str = ""
 
 
+def cycles_words(cycles: float) -> str:
+    """Return a number of cycles as it is written everywhere, two digits and a power of ten: '2.0e5'."""
+    if not math.isfinite(cycles):
+        return f"{cycles}"
+    mantissa, power = f"{cycles:.1e}".split("e")
+    return f"{mantissa}e{int(power)}"
+
+
 def life(curve: SnCurve | SnTable, greatest_mpa: float, ratio: float, factors: Factors = Factors()) -> Life:
     """Return the cycles at a greatest stress and a stress ratio (least over greatest).
 
@@ -89,18 +97,19 @@ def life(curve: SnCurve | SnTable, greatest_mpa: float, ratio: float, factors: F
     greatest = greatest_mpa / factors.all / MPA_PER_KSI
     equivalent = greatest * (1.0 - ratio) ** curve.exponent
     mpa = equivalent * MPA_PER_KSI
+    beyond = f"beyond the data: at least {cycles_words(curve.lives[1])}"
     if not low - 1e-9 <= ratio <= high + 1e-9:
         return Life(None, None, mpa, f"stress ratio {ratio:.2f} is outside the data ({low:g} to {high:g})")
     if equivalent <= curve.offset_ksi or greatest <= 0.0:
-        return Life(curve.lives[1], curve.lives[1], mpa, f"beyond the data: at least {curve.lives[1]:.0e}")
+        return Life(curve.lives[1], curve.lives[1], mpa, beyond)
     log_mean = curve.intercept - curve.slope * math.log10(equivalent - curve.offset_ksi)
     if log_mean < math.log10(curve.lives[0]):
-        return Life(None, None, mpa, f"shorter than the data ({curve.lives[0]:.0e} cycles)")
+        return Life(None, None, mpa, f"shorter than the data ({cycles_words(curve.lives[0])} cycles)")
     lower = log_mean - _ONE_IN_TWENTY * curve.standard_error
     note = "" if curve.range_read else "range of the data not read; that of 6061-T6 taken"
     longest = math.log10(curve.lives[1])
     if log_mean > longest:
-        note = f"beyond the data: at least {curve.lives[1]:.0e}"
+        note = beyond
     return Life(10.0 ** min(log_mean, longest), 10.0 ** min(lower, longest), mpa, note)
 
 
@@ -111,9 +120,9 @@ def _by_table(table: SnTable, greatest_mpa: float, ratio: float) -> Life:
         return Life(None, None, greatest_mpa, f"stress ratio {ratio:.2f} is not the table's, {table.ratio:g}")
     cycles, stress = np.log10(np.array(table.points)).T
     if greatest_mpa > table.points[0][1]:
-        return Life(None, None, greatest_mpa, f"shorter than the data ({fewest:.0e} cycles)")
+        return Life(None, None, greatest_mpa, f"shorter than the data ({cycles_words(fewest)} cycles)")
     if greatest_mpa <= table.points[-1][1]:
-        return Life(most, None, greatest_mpa, f"beyond the data: at least {most:.0e}")
+        return Life(most, None, greatest_mpa, f"beyond the data: at least {cycles_words(most)}")
     log_mean = float(np.interp(-math.log10(greatest_mpa), -stress, cycles))
     return Life(10.0**log_mean, None, greatest_mpa, "a table without scatter: mean life alone")
 
@@ -125,9 +134,10 @@ def stress_for(curve: SnCurve | SnTable, cycles: float, ratio: float) -> float:
         GeometryError: cycles or ratio lie outside the data, by how much.
     """
     if not curve.lives[0] <= cycles <= curve.lives[1]:
+        fewest, most = map(cycles_words, curve.lives)
         raise GeometryError(
-            f"{cycles:.3g} cycles are outside the data of the curve ({curve.lives[0]:.0e} to"
-            f" {curve.lives[1]:.0e}); a rotating-beam figure at 5e8 is another test and is not mixed in."
+            f"{cycles_words(cycles)} cycles are outside the data of the curve ({fewest} to {most}); a"
+            " rotating-beam figure at 5.0e8 is another test and is not mixed in."
         )
     if isinstance(curve, SnTable):
         log_cycles, stress = np.log10(np.array(curve.points)).T

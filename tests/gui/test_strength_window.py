@@ -17,7 +17,7 @@ import pypdf
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog
+from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QTableWidget
 
 from app.project import edits
 from app.project.caution import CAUTION
@@ -168,6 +168,36 @@ def test_a_click_on_a_zone_marks_its_place(window: StrengthWindow) -> None:
     QTest.keyClick(window.pages.matrix, Qt.Key.Key_Left)
     assert picture.case is not None
     assert picture.case.key == "R124 bending"
+
+
+def test_no_page_is_cut_and_each_says_what_it_is_of(at_start: Person, window: StrengthWindow) -> None:
+    """Every tab by the mouse, at the size that the window opens with: no column lies out of sight."""
+    chosen(window.beside, "Passed")
+    done(at_start, window)
+    click_cell(window, "R124 bending", Zone.WELL)
+    tabs = window.pages.tabBar()
+    seen = set()
+    for k in range(window.pages.count()):
+        QTest.mouseClick(tabs, LEFT, pos=tabs.tabRect(k).center())
+        at_start.settle()
+        page = window.pages.currentWidget()
+        if page is window.pages.per_mm:
+            assert window.pages.work_out.text().endswith("under R124 bending")
+            QTest.mouseClick(window.pages.work_out, LEFT)
+            done(at_start, window)
+            assert "under UN R124 rotating bending:" in window.pages.worked_out.text()
+        for table in page.findChildren(QTableWidget):
+            if table.isVisible():
+                assert table.horizontalScrollBar().maximum() == 0, table.accessibleName()
+                seen.add(table.accessibleName())
+    assert len(seen) == 12
+
+
+def test_a_moment_is_not_broken_from_its_unit(at_start: Person, window: StrengthWindow) -> None:
+    plan = window.pages.plan.table
+    why = [plan.item(k, 2) for k in range(plan.rowCount())]
+    assert any(item is not None and "N\u00a0m" in item.text() for item in why)
+    assert not any(item is not None and " N m" in item.text() for item in why)
 
 
 def test_what_a_test_does_not_exercise_is_no_strength(window: StrengthWindow) -> None:

@@ -15,11 +15,10 @@ from typing import TYPE_CHECKING
 from app.project.project import Project
 from app.project.strength import Outcome, TestRecord
 from app.project.wheel import Wheel
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.tested import differs
 from app.studies.strength.zones import ZoneStress
 from geometry.errors import GeometryError
-from geometry.strength.life import Factors, stress_for
+from geometry.strength.life import Factors, cycles_words, stress_for
 from geometry.strength.metals import SnCurve, SnTable
 
 if TYPE_CHECKING:

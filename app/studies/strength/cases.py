@@ -6,11 +6,10 @@ import math
 from dataclasses import replace
 
 from app.project.strength import CASES, StrengthSettings
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.inputs import Ready
 from geometry.errors import GeometryError
 from geometry.strength import loads
-from geometry.strength.life import Factors
+from geometry.strength.life import Factors, cycles_words
 from geometry.strength.loads import Clamp, Kind, TestLoad
 
 #: Distance of the rolling test that is given as one, km (German guideline, secondary).

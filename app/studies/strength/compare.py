@@ -17,6 +17,7 @@ class Compared:
         name, unit: in words. first, second: None where a wheel has none.
         more_is_better: True, False, or None where neither is.
         converged: False where one of the two is marked as not converged.
+        bounds: True for each that is a bound of the data and not a figure.
     """
 
     name: str
@@ -25,11 +26,12 @@ class Compared:
     second: float | None
     more_is_better: bool | None = None
     converged: bool = True
+    bounds: tuple[bool, bool] = (False, False)
 
     @property
     def ratio(self) -> float | None:
-        """The first over the second; None without both, or with a second of 0."""
-        if self.first is None or not self.second:
+        """The first over the second; None without both, with a second of 0, or where one is a bound."""
+        if self.first is None or not self.second or any(self.bounds):
             return None
         return self.first / self.second
 
@@ -70,7 +72,7 @@ def compared(project: Project, first: Screening, second: Screening) -> tuple[Com
         name = f"{zone.case}, {zone.zone.value}"
         rows.append(Compared(f"{name}, use", "", zone.use, other_zone.use, False, sound))
         if zone.life_cycles is not None or other_zone.life_cycles is not None:
-            rows.append(
-                Compared(f"{name}, life", "cycles", zone.life_cycles, other_zone.life_cycles, True, steady)
-            )
+            lives = zone.life_cycles, other_zone.life_cycles
+            bounds = zone.life_is_bound, other_zone.life_is_bound
+            rows.append(Compared(f"{name}, life", "cycles", *lives, True, steady, bounds))
     return tuple(rows)

@@ -20,10 +20,10 @@ from app.project.strength import CASES, TESTS, Outcome, Struck, TestRecord
 from app.project.tyres import TyreError, overall_diameter_mm, parse_tyre
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.studies.strength.cases import case_of
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.inputs import tyre_of
 from app.studies.strength.tested import differs
 from geometry.errors import GeometryError
+from geometry.strength.life import cycles_words
 from geometry.strength.loads import Kind, TestLoad
 
 #: Insets and bolt circles that differ by no more go with a tested one, mm; loads, as a share.

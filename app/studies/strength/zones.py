@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from app.studies.strength.cycles import cycles_words
 from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.bend import cornered
 from geometry.strength.harmonic import von_mises
-from geometry.strength.life import Factors, Life, half_and_mean, life, stress_for
+from geometry.strength.life import Factors, Life, cycles_words, half_and_mean, life, stress_for
 from geometry.strength.loads import EXERCISED, TestLoad
 from geometry.strength.metals import Metal, SnCurve, SnTable
 from geometry.strength.rim_loads import inflated, seat_load, twisted
@@ -97,6 +96,11 @@ class ZoneStress:
     def life_cycles(self) -> float | None:
         """Mean life at the test's first level, None where there is none."""
         return self.levels[0].life.mean if self.levels else None
+
+    @property
+    def life_is_bound(self) -> bool:
+        """True where that life is only the end of the data: the metal lasts longer."""
+        return bool(self.levels) and "beyond" in self.levels[0].life.note
 
 
 @dataclass(frozen=True, eq=False)

@@ -357,7 +357,8 @@ def test_pages_bear_the_caution_and_hold_loads_verdicts_and_notes(path: Path, tm
         "hatched: not exercised by this test",
         "Physical tests that decide",
         "Lips",
-        "Spokes and bolts",
+        "Spokes Case Model",
+        "Moment carried, bolts and hub pad",
         "Life of plain specimens at each level",
         "rod and bar, not forgings",
     ):

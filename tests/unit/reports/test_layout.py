@@ -181,6 +181,8 @@ def test_a_full_rail_leaves_out_the_lightest() -> None:
 
 def test_words_are_wrapped_and_long_ones_broken() -> None:
     page, style = Recorder(), Type(2.5)
+    whole = [wrapped(page, f"the moment is {10**k}\u00a0N\u00a0m, no more", style, 20.0) for k in range(8)]
+    assert all(any(f"{10**k} N m" in line for line in lines) for k, lines in enumerate(whole))
     lines = wrapped(page, "hub pad and " + "x" * 60, style, 20.0)
     assert all(page.text_width(words, style) <= 20.0 for words in lines)
     assert "".join(lines).replace(" ", "") == "hubpadand" + "x" * 60

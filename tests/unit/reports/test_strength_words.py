@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from app.reports.strength_words import Verdict, life_words, marked, use_words, verdict
-from app.studies.strength.cycles import cycles_words
+from app.reports.strength_tables import lives_beside
+from app.reports.strength_words import Verdict, kept, life_words, marked, use_words, verdict
+from app.studies.strength.compare import Compared
 from app.studies.strength.zones import Level, ZoneStress
 from geometry.shape.section import Zone
-from geometry.strength.life import Life
+from geometry.strength.life import Life, cycles_words
 from geometry.strength.loads import TestLoad, Tyre, bending, inflation
 
 MOMENT = bending("R124 bending", 690.0, Tyre(317.08, 305.0, 653.2), 35.0)
@@ -72,8 +73,38 @@ def test_figures_as_they_are_said() -> None:
     assert use_words(1.0004) == "1.0004"
     assert use_words(0.9975) == "0.9975"
     assert marked("1.35", row(converged=False)) == "≈ 1.35"
-    assert life_words(Level(1.0, 1e5, Life(1e8, 1e8, 50.0, "beyond the data: at least 1e+08"))) == ">1.0e8"
+    assert life_words(Level(1.0, 1e5, Life(1e8, 1e8, 50.0, "beyond the data: at least 1.0e8"))) == ">1.0e8"
     assert (
         life_words(Level(1.0, 1e5, Life(None, None, 400.0, "shorter than the data (1e+03 cycles)")))
         == "< data"
     )
+
+
+def test_figures_are_kept_with_mark_and_unit() -> None:
+    assert kept("greatest moment, 5271 N m") == "greatest moment, 5271\u00a0N\u00a0m"
+    assert kept("≈ 12 MPa at 75 % of 3 mm") == "≈\u00a012\u00a0MPa at 75\u00a0% of 3\u00a0mm"
+    assert kept("18 x 10 J in 2 insets, 3 more") == "18 x 10\u00a0J in 2 insets, 3 more"
+
+
+class Other:
+    """A screening of which the name alone is read."""
+
+    class ready:  # noqa: N801
+        class wheel:  # noqa: N801
+            name = "Passed"
+
+
+def test_lives_that_the_data_only_bound_have_no_ratio() -> None:
+    """1.0e8 beside 1.0e8, where both curves end, says nothing of 1.00."""
+    both = Compared("a, bore, life", "cycles", 1e8, 1e8, True, True, (True, True))
+    one = Compared("a, well, life", "cycles", 1e8, 3e6, True, False, (True, False))
+    known = Compared("a, spoke back, life", "cycles", 4e5, 2e5, True)
+    assert both.ratio is None
+    assert one.ratio is None
+    assert known.ratio == 2.0
+    table = lives_beside(Other, (both, one, known))  # type: ignore[arg-type]
+    assert [row.cells for row in table.rows] == [
+        ("a, well", "≈ >1.0e8", "≈ 3.0e6", ""),
+        ("a, spoke back", "4.0e5", "2.0e5", "2.00 of the reference"),
+    ]
+    assert "1 more lie beyond the data for both wheels" in table.notes[1]

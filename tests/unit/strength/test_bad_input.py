@@ -185,7 +185,7 @@ def test_life_that_the_data_do_not_hold(cycles: float) -> None:
 def test_stress_below_the_data_is_a_bound_that_says_so() -> None:
     found = life(SN_6061, 20.0, -1.0)
     assert found.mean == 1e8
-    assert "beyond the data: at least 1e+08" in found.note
+    assert "beyond the data: at least 1.0e8" in found.note
 
 
 def test_stress_above_the_data_has_no_life() -> None:

@@ -14,10 +14,12 @@ from app.studies.fit import spokes_of
 from geometry.errors import GeometryError
 from geometry.shape.section import Outline, Section, Zone, build
 from geometry.strength import loads
+from geometry.strength import preview as preview_of
 from geometry.strength.harmonic import solve_all, von_mises
 from geometry.strength.loads import TestLoad, Tyre
 from geometry.strength.mesh import LEAST_CORNER_DEG
 from geometry.strength.metals import METALS
+from geometry.strength.morph import Morph
 from geometry.strength.preview import Preview
 from geometry.strength.rim_loads import inflated, seat_load
 from geometry.strength.wheel import body_on
@@ -100,6 +102,40 @@ def test_a_long_drag_keeps_its_mesh_or_takes_a_new_one(load_: TestLoad, pulls: i
     # What a fault or a refusal takes away is little, and a new mesh is the exception.
     assert shown_steps > 16 * pulls
     assert remeshed < shown_steps / 4
+
+
+def test_a_pull_that_flattens_elements_takes_a_new_mesh() -> None:
+    """Moved on alone, the first mesh's least corner falls below what a mesh may have; none is shown so."""
+    section, spokes = wheel().section, spokes_of(wheel())
+    barrel = first(section, Zone.BARREL)
+    preview = Preview(BENDING, METALS[0])
+    alone, least, remeshed = None, [], []
+    for k in range(12):
+        outline = outline_of(dragged(section, barrel, -0.75 * k, 0.0))
+        assert outline is not None
+        shown = preview.step(outline, spokes)
+        remeshed.append(shown.remeshed)
+        assert shown.mesh.corner_deg.min() >= LEAST_CORNER_DEG
+        assert np.isfinite(shown.mises_mpa).all()
+        if alone is None:
+            alone, morph = shown.mesh, Morph(shown.mesh)
+        else:
+            alone = morph.on(alone, outline.path)
+        least.append(alone.corner_deg.min())
+    assert min(least) < LEAST_CORNER_DEG, "the pull is one that flattens"
+    assert sum(remeshed[1:]) >= 1
+    assert sum(remeshed) < 6
+
+
+@pytest.mark.parametrize(("many", "harmonics"), [(preview_of.MANY_UNKNOWNS, 7), (3_000, 4)])
+def test_how_many_harmonics_are_summed(monkeypatch: pytest.MonkeyPatch, many: int, harmonics: int) -> None:
+    """Seven at about 4.5 thousand unknowns, on a larger mesh four; what is said is what is summed."""
+    monkeypatch.setattr(preview_of, "MANY_UNKNOWNS", many)
+    outline = outline_of(wheel().section)
+    assert outline is not None
+    shown = Preview(ROLLING, METALS[0], TYRE.outside_mm).step(outline, spokes_of(wheel()))
+    assert 3_000 < shown.mesh.unknowns <= 6_000
+    assert shown.harmonics == harmonics
 
 
 def test_what_has_no_stress_field_is_refused() -> None:

@@ -10,12 +10,11 @@ import numpy as np
 import pytest
 
 from app.studies.strength.agree import Carried, carried, turned_missing_mpa
-from app.studies.strength.cycles import cycles_words
 from app.studies.strength.zones import Solved, ZoneStress, solved, worst_cycle, zone_rows
 from geometry.shape.curve import Array
 from geometry.shape.section import ZONES, Zone
 from geometry.strength import wheel
-from geometry.strength.life import Factors, life
+from geometry.strength.life import Factors, cycles_words, life
 from geometry.strength.loads import Clamp, Tyre, bending
 from geometry.strength.metals import METALS, SN_6061
 from geometry.strength.spokes import twisted_spokes
