@@ -225,8 +225,10 @@ def _load(args: argparse.Namespace) -> Project:
         found = open_file(args.project, ignore_digest=args.ignore_digest)
     except EditedOutside as question:
         if question.errors:
-            raise
+            raise CommandError(f"{question}{_recovery(args.project)}") from question
         raise CommandError(f"{question} The option --ignore-digest opens it as it is.") from question
+    except ProjectFileError as damaged:
+        raise CommandError(f"{damaged}{_recovery(args.project)}") from damaged
     if args.ignore_digest:
         print("blankwright: the digest was not checked (--ignore-digest)", file=sys.stderr)
     for words in [found.heading, *found.changes] if found.changes else []:
@@ -234,6 +236,18 @@ def _load(args: argparse.Namespace) -> Project:
     for words in troubles(found.project.releases):
         print(f"blankwright: {words}", file=sys.stderr)
     return found.project
+
+
+def _recovery(path: Path) -> str:
+    """Return how parts of a file that cannot be opened are had, or nothing where none can be read."""
+    try:
+        found = salvage(bytes_of(path))
+    except ProjectFileError:
+        return ""
+    return (
+        f" Of its parts these can be read: {'; '.join(found.kept)}; "
+        "'check PROJECT --recover NEW.blankwright' makes a project of them."
+    )
 
 
 def _wheel(project: Project, name: str) -> Wheel:

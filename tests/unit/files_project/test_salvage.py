@@ -183,7 +183,10 @@ def test_the_command_recovers_into_a_file_of_its_own(
     path, out = tmp_path / "broken.blankwright", tmp_path / "out.blankwright"
     path.write_bytes(OWN[: OWN.index(b'"shapes": [')])
     assert main(["check", str(path)]) == 2
-    assert "no whole project file" in capsys.readouterr().err
+    refused = capsys.readouterr().err
+    assert "no whole project file" in refused
+    assert "1 in wheels" in refused  # what can be had, and how
+    assert "check PROJECT --recover NEW.blankwright" in refused
     assert main(["check", str(path), "--recover", str(out), "--json"]) == 1
     said = capsys.readouterr()
     assert json.loads(said.out)["state"] == "not known"

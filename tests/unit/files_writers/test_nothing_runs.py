@@ -126,9 +126,11 @@ def assert_harmless_dxf(data: bytes) -> None:
     assert not forbidden.search(" ".join(str(o.dxftype()) for o in document.objects))
 
 
-def hostile(name: str) -> Project:
-    """Return the first sample with this as the name of every part, as far as it may be one."""
-    project = replace(load(sample("1-track-18-own-blank")), author=name, currency="", revision=name)
+def hostile(name: str, of: str = "1-track-18-own-blank") -> Project:
+    """Return a sample with this as the name of every part, as far as it may be one."""
+    project = replace(load(sample(of)), author=name, currency="", revision=name)
+    if project.fitments:
+        project = replace(project, fitments=project.fitments[:2])
     kinds: tuple[edits.Kind[Any], ...] = (edits.WHEEL, edits.BLANK, edits.SHAPE, edits.RULE_SET)
     for kind in (*kinds, edits.CONDITIONS, edits.FITMENT):
         for part in kind.names(project):
@@ -171,6 +173,45 @@ def test_what_the_commands_write(name: str, tmp_path: Path, capsys: pytest.Captu
     assert_harmless_pdf((tmp_path / "a.pdf").read_bytes())
     assert main(["sheet", str(path), *one, "--out", str(tmp_path / "s.pdf")]) in (0, 1)
     assert_harmless_pdf((tmp_path / "s.pdf").read_bytes())
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", [HOSTILE[0], HOSTILE[2], HOSTILE[12], HOSTILE[13]])
+def test_what_the_studies_write(name: str, tmp_path: Path) -> None:
+    """Pages, tables and drawings of blanks, limits, stages, strength, a first-off and the programme."""
+    project, path, points = hostile(name), tmp_path / "p.blankwright", tmp_path / "points.csv"
+    planned = tmp_path / "planned.blankwright"
+    save(project, path)
+    save(hostile(name, "4-roadmap-36-fitments"), planned)
+    first = project.wheels[0]
+    out = {kind: tmp_path / f"out.{kind}" for kind in ("pdf", "dxf", "csv", "xlsx")}
+    harmless = {
+        "pdf": assert_harmless_pdf,
+        "dxf": assert_harmless_dxf,
+        "csv": assert_harmless_csv,
+        "xlsx": assert_harmless_xlsx,
+    }
+    rows = [f"{v.z},{v.r}" for v in first.section.vertices]
+    points.write_text("z,r\n" + "\n".join(rows), encoding="utf-8")
+    wheel = f"--wheel={first.name}"
+    asked: list[tuple[list[str], dict[str, str]]] = [
+        (["blank", wheel], {"--out": "pdf"}),
+        (["blank", wheel, "--for-forge"], {"--out": "pdf"}),
+        (["blank", wheel], {"--out": "dxf"}),
+        (["blank", wheel], {"--out": "csv"}),
+        (["limits", wheel, "--widths=9,9.5", "--insets=20:40:20", "--mend"], {"--out": "pdf", "--csv": "csv"}),
+        (["stages", wheel, "--stage=finished"], {"--pdf": "pdf", "--dxf": "dxf"}),
+        (["strength", wheel], {"--out": "pdf", "--csv": "csv"}),
+        (["first-off", wheel, f"--points={points}", "--unit=mm"], {"--out": "pdf"}),
+        (["plan"], {"--out": "pdf", "--xlsx": "xlsx"}),
+    ]
+    for (command, *options), files in asked:
+        given = [f"{option}={out[kind]}" for option, kind in files.items()]
+        of = planned if command == "plan" else path
+        assert main([command, str(of), *options, *given]) in (0, 1), (command, options)
+        for kind in files.values():
+            harmless[kind](out[kind].read_bytes())
+            out[kind].unlink()
 
 
 def test_signs_are_the_same_wherever_a_text_is_guarded() -> None:
