@@ -1,6 +1,7 @@
 """Opens all that can be opened, with an audit hook: notes what is touched and run meanwhile.
 
-Run by tests as `python watched_opening.py ROOT FOLDER`. FOLDER gets the files that are opened, and `notes`:
+Run by tests as `python watched_opening.py ROOT FOLDER [window]`: by the functions that read, or as a person
+at the window opens project files. FOLDER gets the files that are opened, and `notes`:
 one line of JSON for each event of the standard library's table of audit events, with what was being opened.
 Everything is opened twice, and noted the second time alone, when all code is loaded.
 """
@@ -69,6 +70,39 @@ def _files() -> Iterator[tuple[str, Callable[[], object]]]:
                 yield f"{path.name} by the child", lambda path=path: read_outline(path, unit="mm")  # type: ignore[misc]
 
 
+def _at_the_window() -> Iterator[tuple[str, Callable[[], object]]]:
+    """Yield a name and what opens it in the program's window, with all that the window then shows."""
+    from PySide6.QtCore import QTimer
+    from PySide6.QtWidgets import QApplication, QMessageBox
+
+    from app.window.main import application
+    from app.window.main_window import MainWindow
+    from app.window.settings import Settings
+
+    app = application()
+    window = MainWindow(Settings(FOLDER / "state" / "window.ini"), FOLDER / "state")
+    window.resize(1200, 800)
+    window.show()
+
+    def opens(path: Path) -> None:
+        if not window.files.open_path(path):
+            print(f"{path.name}: not opened")
+        for _ in range(5):
+            app.processEvents()
+
+    def answer() -> None:
+        """Close what an older format is told in."""
+        box = QApplication.activeModalWidget()
+        if isinstance(box, QMessageBox):
+            box.accept()
+
+    timer = QTimer(window)
+    timer.timeout.connect(answer)
+    timer.start(20)
+    for path in sorted(FOLDER.glob("*.blankwright")):
+        yield path.name, lambda path=path: opens(path)  # type: ignore[misc]
+
+
 def _keep(path: Path) -> None:
     keep_replaced(path, FOLDER / "state")
     kept_states(path, FOLDER / "state")
@@ -108,8 +142,9 @@ def main() -> None:
     global _notes, _opened
     _prepare()
     sys.addaudithook(_hook)
+    openings = list(_at_the_window() if "window" in sys.argv[3:] else _files())
     for is_noted in (False, True):
-        for name, opens in list(_files()):
+        for name, opens in openings:
             if is_noted:
                 _opened = name
                 if _notes < 0:
@@ -118,7 +153,7 @@ def main() -> None:
                 opens()
             except (ReadError, ProjectFileError) as error:
                 print(f"{name}: {error}")
-    print(f"opened {len(list(_files()))}")
+    print(f"opened {len(openings)}")
 
 
 main()

@@ -35,8 +35,12 @@ def folder() -> Iterator[Path]:
 @pytest.fixture(scope="module")
 def notes(folder: Path) -> list[tuple[str, str, list[str]]]:
     """What was noted: what was being opened, event, arguments as they print."""
+    return noted(folder)
+
+
+def noted(folder: Path, *how: str) -> list[tuple[str, str, list[str]]]:
     done = subprocess.run(
-        [sys.executable, str(PROGRAM), str(ROOT), str(folder)],
+        [sys.executable, str(PROGRAM), str(ROOT), str(folder), *how],
         capture_output=True,
         text=True,
         timeout=300,
@@ -62,8 +66,25 @@ def test_no_network_no_code_no_process_but_the_readers_child(notes: list[tuple[s
 def test_no_file_is_opened_but_the_named_one_and_the_programs_own(
     notes: list[tuple[str, str, list[str]]], folder: Path
 ) -> None:
+    assert others(notes, folder) == []
+
+
+@pytest.mark.long
+def test_the_window_opens_a_project_and_nothing_else(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("PySide6.QtWidgets", reason="the window's packages are not installed")
+    monkeypatch.setenv("QT_QPA_PLATFORM", "offscreen")
+    folder = tmp_path.resolve()
+    found = noted(folder, "window")
+    assert len(found) > 100
+    assert [n for n in found if n[1].startswith(FORBIDDEN)] == []
+    assert [n for n in found if n[1] == "subprocess.Popen"] == []
+    assert others(found, folder) == []
+
+
+def others(notes: list[tuple[str, str, list[str]]], folder: Path) -> list[tuple[str, str]]:
+    """Return what was opened beside the named file, the program's state and its code, and while what was."""
     opened = [(what, ast.literal_eval(args[0])) for what, event, args in notes if event == "open"]
-    assert len(opened) > 30
+    assert len(opened) > 20
     other = []
     for what, path in opened:
         if isinstance(path, int):
@@ -71,14 +92,16 @@ def test_no_file_is_opened_but_the_named_one_and_the_programs_own(
         real = Path(os.path.realpath(os.fsdecode(path)))
         named = what.removesuffix(" damaged").removesuffix(" by the child")
         is_named = real.name == named and real.parent in (folder, folder / "import")
-        is_state = folder / "state" in real.parents or (named == "lock" and real.suffix == ".lock")
+        is_state = folder / "state" in real.parents or (
+            real.suffix == ".lock" and real.parent == folder and real.name.startswith(".blankwright-")
+        )
         is_first = named in ("state/kept", "lock", "roadmap.csv", "roadmap.xlsx") and real.parent == folder
         readers = (real.name, real.parent.name)
         is_readers = any(n.startswith("blankwright-reader-") for n in readers) or str(real) == os.devnull
         is_code = any(Path(p) in real.parents for p in (ROOT, sys.prefix, sys.base_prefix) if p)
         if not (is_named or is_state or is_first or is_readers or is_code):
             other.append((what, str(real)))
-    assert other == []
+    return other
 
 
 #: What may run a text as code, or make objects out of bytes as their writer likes.

@@ -199,7 +199,10 @@ def test_what_the_studies_write(name: str, tmp_path: Path) -> None:
         (["blank", wheel, "--for-forge"], {"--out": "pdf"}),
         (["blank", wheel], {"--out": "dxf"}),
         (["blank", wheel], {"--out": "csv"}),
-        (["limits", wheel, "--widths=9,9.5", "--insets=20:40:20", "--mend"], {"--out": "pdf", "--csv": "csv"}),
+        (
+            ["limits", wheel, "--widths=9,9.5", "--insets=20:40:20", "--mend"],
+            {"--out": "pdf", "--csv": "csv"},
+        ),
         (["stages", wheel, "--stage=finished"], {"--pdf": "pdf", "--dxf": "dxf"}),
         (["strength", wheel], {"--out": "pdf", "--csv": "csv"}),
         (["first-off", wheel, f"--points={points}", "--unit=mm"], {"--out": "pdf"}),
