@@ -188,7 +188,7 @@ def _given_way(old: Thing | None, raw: Thing, made: Thing) -> list[str]:
         if (a.z, a.r) != (b.z, b.r)
     ]
     most, i = max(apart, default=(0.0, 0))
-    return [f"Vertex {i + 1} is held {most:.3f} mm from where it was put."] if most > 1e-3 else []
+    return [f"Vertex {i + 1} is held {most:.2f} mm from where it was put."] if most >= 0.005 else []
 
 
 def _moved(old: Thing, new: Thing) -> Iterator[Given]:

@@ -116,5 +116,5 @@ def value_words(c: Constraint, unit: str = "mm") -> str:
     if c.value is None:
         return ""
     if c.kind is Hold.ANGLE:
-        return f"{round(c.value, 4):g}°"
-    return f"{round(c.value / 25.4, 5):g} in" if unit == "in" else f"{round(c.value, 4):g} mm"
+        return f"{round(c.value, 2):g}°"
+    return f"{round(c.value / 25.4, 3):g} in" if unit == "in" else f"{round(c.value, 2):g} mm"

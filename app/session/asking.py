@@ -183,7 +183,7 @@ def state_words(project: Project, edited: Edited) -> list[tuple[bool, str]]:
             others = "; ".join(constraint_words(other) for other in least if other != c)
             found.append((False, f"conflict with {others}"))
         else:
-            off = "points the other way" if math.isinf(state) else f"off by {state:.3f} mm"
+            off = "points the other way" if math.isinf(state) else f"off by {max(state, 0.01):.2f} mm"
             found.append((False, f"not held: {off}"))
     return found
 

@@ -127,7 +127,8 @@ def _arc(section: Section, dimension: Dimension, value: float) -> Section:
     v, w = section.vertices[edge], section.vertices[(edge + 1) % len(section.vertices)]
     half = math.hypot(w.z - v.z, w.r - v.r) / 2.0
     if value < half:
-        raise EditError(f"{dimension.name}: between its ends the least radius is {half:.3f} mm.")
+        least = math.ceil(half * 100.0) / 100.0
+        raise EditError(f"{dimension.name}: between its ends the least radius is {least:.2f} mm.")
     return with_bulge(section, edge, math.copysign(math.tan(math.asin(half / value) / 2.0), v.bulge))
 
 

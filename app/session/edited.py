@@ -20,7 +20,7 @@ from app.project.wheel import Wheel
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Array
 from geometry.shape.held import AddedDimension, Constraint, Parameter
-from geometry.shape.outline import Corner, StayOut
+from geometry.shape.outline import Corner, Grade, StayOut
 from geometry.shape.section import Section, Vertex
 
 
@@ -127,6 +127,12 @@ def _with_outline(project: Project, thing: Wheel | Blank | StayOut, outline: Thi
         return replace(project, wheels=tuple(made if w is thing else w for w in project.wheels))
     blanks = tuple(made if b is thing else b for b in project.blanks)
     return replace(project, blanks=blanks)  # type: ignore[arg-type]
+
+
+def grade_of(project: Project, edited: Edited | None) -> Grade:
+    """Return how good the named outline is: a shape's grade, that of a drawing for what is drawn here."""
+    thing = find(project, edited) if edited is not None else None
+    return thing.card.grade if isinstance(thing, StayOut) else Grade.DRAWING
 
 
 def places_of(project: Project, edited: Edited) -> Array:

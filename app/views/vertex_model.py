@@ -12,9 +12,18 @@ from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QWidget
 
 from app.project.project import Project
-from app.reports.numbers import unit_of
+from app.reports.numbers import decimals, unit_of
 from app.session import drag
-from app.session.edited import Edited, EditError, Kind, find, locked_count, vertices_of, with_vertices
+from app.session.edited import (
+    Edited,
+    EditError,
+    Kind,
+    find,
+    grade_of,
+    locked_count,
+    vertices_of,
+    with_vertices,
+)
 from app.units import LengthUnit, format_length, parse_length_mm
 from app.views.readings_text import minus
 from geometry.shape.outline import Corner
@@ -91,6 +100,7 @@ class VertexModel(QAbstractTableModel):
         self.project = Project("")
         self.edited: Edited | None = None
         self.unit: LengthUnit = "mm"
+        self.decimals = 2
         self.vertices: tuple[Vertex | Corner, ...] = ()
         self.locked = 0
         self.wrong: dict[tuple[int, int], _Wrong] = {}
@@ -102,13 +112,17 @@ class VertexModel(QAbstractTableModel):
         vertices = vertices_of(project, edited) if edited else ()
         unit = unit_of(project)
         locked = locked_count(project, edited) if edited else 0
-        rebuilt = (edited, len(vertices), unit) != (self.edited, len(self.vertices), self.unit)
+        shown_as = unit, decimals(grade_of(project, edited), unit)
+        rebuilt = (edited, len(vertices), shown_as) != (
+            *(self.edited, len(self.vertices), (self.unit, self.decimals)),
+        )
         if rebuilt:
             self.beginResetModel()
             self.wrong.clear()
         before = self.vertices
         self._why.clear()
-        self.project, self.edited, self.unit = project, edited, unit
+        self.project, self.edited = project, edited
+        self.unit, self.decimals = shown_as
         self.vertices, self.locked = vertices, locked
         if rebuilt:
             self.endResetModel()
@@ -204,7 +218,7 @@ class VertexModel(QAbstractTableModel):
         return "line" if value is None else self._length(value)
 
     def _length(self, value_mm: float) -> str:
-        return format_length(value_mm, self.unit, with_unit=False)
+        return format_length(value_mm, self.unit, self.decimals, with_unit=False)
 
     def setData(self, index: _Index, value: Any, role: int = Qt.ItemDataRole.EditRole) -> bool:
         """Take a typed text: one undo step, or it stays with what is wrong about it."""

@@ -37,10 +37,10 @@ def value_text(parameter: Parameter, row: Row) -> str:
     if row.value is None:
         return "–"
     if parameter.unit == "deg":
-        return minus(format_angle(row.value, 3))
+        return minus(format_angle(row.value, 2))
     if parameter.unit == "in":
-        return minus(format_length(row.value, "in", 4))
-    return minus(format_length(row.value, "mm", 3) if parameter.unit == "mm" else plain(row.value, 6))
+        return minus(format_length(row.value, "in"))
+    return minus(format_length(row.value) if parameter.unit == "mm" else plain(row.value, 6))
 
 
 class ParameterRow(QWidget):

@@ -18,7 +18,7 @@ from app.views.theme import Theme
 from app.views.vertex_model import arc_radius_mm, bulge_of
 from app.views.vertex_table import VertexTable
 from geometry.shape.curve import Path
-from geometry.shape.outline import Corner
+from geometry.shape.outline import Corner, Grade
 from geometry.shape.rim import RimContour
 from geometry.shape.section import AnchorZ, Zone
 from tests.gui.conftest import write
@@ -103,6 +103,32 @@ def test_an_untouched_cell_changes_nothing(vertices: Vertices) -> None:
     QApplication.processEvents()
     assert opened.project.wheels[0].vertices[0].z == 20.00012345
     assert opened.undo_stack.count() == before
+
+
+@pytest.mark.parametrize(
+    ("grade", "mm", "inch"),
+    [
+        (Grade.PROVED, "12.35", "0.486"),
+        (Grade.DRAWING, "12.35", "0.486"),
+        (Grade.SCAN, "12.3", "0.49"),
+        (Grade.TRACING, "12", "0.5"),
+        (Grade.HEARSAY, "12", "0.5"),
+    ],
+)
+def test_digits_are_those_that_a_source_is_worth(
+    vertices: Vertices, grade: Grade, mm: str, inch: str
+) -> None:
+    """Practitioners' finding 45; 12.345678 mm is 0.48605 in."""
+    panel, opened = vertices
+    shape = opened.project.shapes[0]
+    corners = (replace(shape.outlines[0].corners[0], z=12.345678), *shape.outlines[0].corners[1:])
+    shape = replace(shape, outlines=(replace(shape.outlines[0], corners=corners),)).with_card(grade=grade)
+    project = replace(opened.project, shapes=(shape, *opened.project.shapes[1:]))
+    for unit, text in (("mm", mm), ("in", inch)):
+        opened.start(replace(project, display_unit=unit))
+        opened.edit(Edited(Kind.SHAPE, shape.name))
+        assert cell(panel, 0, Z) == text
+        assert opened.project.shapes[0].outlines[0].corners[0].z == 12.345678
 
 
 @pytest.mark.parametrize(

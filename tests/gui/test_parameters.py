@@ -62,7 +62,7 @@ def driven(person: Person, panel: ParametersWindow, text: str = "50,5") -> Param
 def test_a_formula_drives_a_vertex_and_each_is_a_step(person: Person, panel: ParametersWindow) -> None:
     before = person.project
     row = driven(person, panel)
-    assert row.value.text() == "50.500 mm"
+    assert row.value.text() == "50.50 mm"
     assert row.drive_button.text() == f"z of vertex {BACK + 1}"
     assert person.vertex(BACK)[0] == 50.5
     assert person.steps == 2
@@ -86,7 +86,7 @@ def test_the_drawing_follows_what_is_typed_and_escape_puts_it_back(
     assert shown.dragging
     assert shown.wheel is not None
     assert shown.wheel.section.vertices[BACK].z == 50.0
-    assert row.value.text() == "50.000 mm"
+    assert row.value.text() == "50.00 mm"
     QTest.keyClick(row.formula, Qt.Key.Key_Escape)
     person.settle()
     assert panel.isVisible()
@@ -162,7 +162,7 @@ def test_a_wall_between_two_places_is_driven(person: Person, panel: ParametersWi
     assert person.steps == 0
     add(person, panel, "lip", "1/2 in")
     row = panel.rows[0]
-    assert row.value.text() == "15.700 mm"
+    assert row.value.text() == "15.70 mm"
     assert person.steps == 1
     person.window.document.select_group([BACK, BACK + 1])
     person.settle()

@@ -12,8 +12,10 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
+from app.reports.numbers import decimals
 from app.units import LengthUnit, UnitsError, format_length, parse_length_mm
 from app.views.theme import Theme, figures
+from geometry.shape.outline import Grade
 
 NAMES = ("z", "r", "radius")
 _HINTS = {
@@ -38,6 +40,7 @@ class CoordinateBoxes(QWidget):
         super().__init__(parent)
         self._theme = theme
         self._unit: LengthUnit = "mm"
+        self._grade: str = Grade.DRAWING
         self._values: dict[str, float] = {}
         self._index: int | None = None
         self._exact: dict[str, float] = {}  # numbers typed for this vertex, which keep the digits typed
@@ -80,9 +83,15 @@ class CoordinateBoxes(QWidget):
     # What is shown
 
     def set_vertex(
-        self, index: int | None, values: dict[str, float], unit: LengthUnit, locked: bool = False
+        self,
+        index: int | None,
+        values: dict[str, float],
+        unit: LengthUnit,
+        locked: bool = False,
+        grade: str = Grade.DRAWING,
     ) -> None:
-        """Show a vertex's numbers, in mm; a text that is being typed stays."""
+        """Show a vertex's numbers, in mm, with the digits of its outline's grade; typed text stays."""
+        self._grade = grade
         changed_unit, self._unit = unit != self._unit, unit
         if index != self._index:
             self._index, self._exact = index, {}
@@ -122,7 +131,8 @@ class CoordinateBoxes(QWidget):
         text = ""
         if value is not None:
             typed = self._exact.get(name)
-            text = shown(value, self._unit, typed is not None and math.isclose(typed, value, abs_tol=1e-9))
+            as_typed = typed is not None and math.isclose(typed, value, abs_tol=1e-9)
+            text = shown(value, self._unit, as_typed, self._grade)
         if box.text() != text:
             box.setText(text)
         box.setModified(False)
@@ -202,8 +212,8 @@ class CoordinateBoxes(QWidget):
         self.message.setStyleSheet(f"color: {colour}")
 
 
-def shown(value_mm: float, unit: LengthUnit, as_typed: bool = False) -> str:
-    """Return a coordinate for its box: two decimals (three in inch) less trailing zeros, or as typed."""
-    digits = (2 if unit == "mm" else 3) + (2 if as_typed else 0)
+def shown(value_mm: float, unit: LengthUnit, as_typed: bool = False, grade: str = Grade.DRAWING) -> str:
+    """Return a coordinate for its box: the decimals of its grade less trailing zeros, or as typed."""
+    digits = decimals(Grade.DRAWING, unit) + 2 if as_typed else decimals(grade, unit)
     text = format_length(value_mm, unit, digits, with_unit=False).replace("-", "−")
     return text.rstrip("0").rstrip(".") if "." in text else text

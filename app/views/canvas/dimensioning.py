@@ -143,7 +143,9 @@ class Dimensioning(QObject):
         self._typed, self._base = dimension, self._document.project
         unit = self._sheet.unit()
         words = (
-            format_angle(dimension.value)[:-1] if dimension.is_angle else coordinate(dimension.value, unit)
+            format_angle(dimension.value)[:-1]
+            if dimension.is_angle
+            else coordinate(dimension.value, unit, grade=dimension.grade)
         )
         self.box.setText(words)
         self.box.setModified(False)

@@ -9,9 +9,10 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, QPointF, Qt, Signal
 
 from app.project.project import Project
+from app.reports.numbers import decimals
 from app.session.document import Document
 from app.session.drag import Drag
-from app.session.edited import EditError, offset_mm, vertices_of
+from app.session.edited import EditError, grade_of, offset_mm, vertices_of
 from app.session.snaps import grid_step_mm, snaps_of_others
 from app.units import format_length
 from app.views.canvas.finding import REACH_PX, drawn
@@ -100,9 +101,10 @@ class Dragging(QObject):
         before = vertices_of(held.base, held.edited)[held.index]
         now = vertices_of(project, held.edited)[held.index]
         unit = self._sheet.unit()
+        digits = decimals(grade_of(project, held.edited), unit)
 
         def words(value_mm: float, sign: str = "") -> str:
-            text = format_length(value_mm, unit, with_unit=False)
+            text = format_length(value_mm, unit, digits, with_unit=False)
             return text.replace("-", "−") if text.startswith("-") else sign + text
 
         change = f"dz {words(now.z - before.z, '+')}   dr {words(now.r - before.r, '+')}"

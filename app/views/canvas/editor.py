@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from app.session import drag
 from app.session.document import Document
-from app.session.edited import EditError, locked_count, offset_mm, vertices_of
+from app.session.edited import EditError, grade_of, locked_count, offset_mm, vertices_of
 from app.session.shown import Shown
 from app.views.canvas.boxes import CoordinateBoxes
 from app.views.canvas.dimensioning import Dimensioning
@@ -111,7 +111,8 @@ class Canvas(QWidget):
         v = vertices[index]
         locked = index < locked_count(shown.project, edited)
         values = {"z": v.z, "r": v.r, "radius": v.radius}
-        self.boxes.set_vertex(index, values, self.sheet.unit(), locked)
+        grade = grade_of(shown.project, edited)
+        self.boxes.set_vertex(index, values, self.sheet.unit(), locked, grade)
 
     def _point(self, place: Place | None) -> None:
         self._pointer = place
