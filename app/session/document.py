@@ -53,6 +53,7 @@ class Document(QObject):
     committed = Signal(object, str)  # Project, the step that led to it
     modified = Signal(bool)
     path_changed = Signal(object)  # Path, or None for a project that was never saved
+    started = Signal()  # another project is the document; not when the same file is read again
     said = Signal(str)
     refused = Signal(object)  # tuple[Refusal, ...]: what is driven, and was not moved by an edit
 
@@ -132,6 +133,7 @@ class Document(QObject):
 
         `modified` says that it is not what the file holds.
         """
+        is_other = path is None or path != self._path
         self._preview = None
         self._saved = project if path is not None and not modified else _saved(path)
         self._zone, self._compared, self._group = None, (), frozenset()
@@ -145,6 +147,8 @@ class Document(QObject):
             self.undo_stack.setClean()  # an empty history is not made clean by clearing it
         self._set_path(path)
         self._show()
+        if is_other:
+            self.started.emit()
         self.modified.emit(self.is_modified)
         if modified:
             self.committed.emit(project, "Go on with unsaved work")

@@ -41,6 +41,32 @@ def saved(project: Project, path: Path) -> Path:
 # Open and save
 
 
+def in_view(person: Person, z: float, r: float) -> bool:
+    return bool(person.window.canvas.sheet.viewport().rect().contains(person.at(z, r)))
+
+
+def test_what_is_opened_is_in_view(
+    person: Person, tmp_path: Path, choose_file: Callable[[Path], None]
+) -> None:
+    sheet, document = person.window.canvas.sheet, person.window.document
+    path = saved(example.project(), tmp_path / "track.blankwright")
+    sheet.zoom_to((400.0, 20.0), 10.0)
+    person.settle()
+    assert not in_view(person, 50.1, 134.0)
+    choose_file(path)
+    person.do("open")
+    person.settle()
+    outline = document.state.outline
+    assert outline is not None
+    assert all(in_view(person, z, r) for z, r in outline.path.points.tolist())
+    sheet.zoom_to((50.1, 134.0), 30.0)
+    person.settle()
+    scale = sheet.mm_per_pixel
+    document.open(path)  # read again, as after a change by another program: one goes on looking where one was
+    person.settle()
+    assert sheet.mm_per_pixel == scale
+
+
 def test_save_as_open_and_save_again(
     person: Person, tmp_path: Path, choose_file: Callable[[Path], None]
 ) -> None:

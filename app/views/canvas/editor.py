@@ -81,6 +81,7 @@ class Canvas(QWidget):
         )
         self.setFocusProxy(self.sheet)
         document.shown.connect(self.show_state)
+        document.started.connect(self.sheet.fit)
         handles = self.sheet.handles
         handles.pressed.connect(self._press)
         handles.dragged.connect(self.dragging.move)
