@@ -23,7 +23,9 @@ from app.files.project_file import ProjectFileError
 from app.files.readers.answer import ReadError, above_axle
 from app.files.readers.imported import at_first, stay_out
 from app.files.readers.read import read_outline
+from app.files.sense import nonsense
 from app.project import edits
+from app.project.constraining import refuse_new, with_held
 from app.project.edits import EditError
 from app.project.holding import settled
 from app.project.parameters import reckoned
@@ -40,7 +42,7 @@ from app.units import UnitsError, parse_length_mm
 from geometry.errors import GeometryError
 from geometry.readings.measure import GapRow, Measurements
 from geometry.readings.rules import State
-from geometry.shape.held import Drive, Driven, Parameter
+from geometry.shape.held import Constraint, Drive, Driven, Hold, Parameter
 from geometry.shape.outline import ShapeKind, StayOut
 
 __all__ = [
@@ -65,6 +67,7 @@ __all__ = [
     "save",
     "shape",
     "wheel",
+    "with_constraint",
     "with_diameter",
     "with_inset",
     "with_parameter",
@@ -264,6 +267,45 @@ def with_parameter(
     changed = replace(of, parameters=set_parameter(of.parameters, made))
     parameters(changed)
     found, _ = settled(changed)
+    assert isinstance(found, Wheel)
+    return found
+
+
+def with_constraint(
+    project: Project,
+    of: Wheel,
+    kind: Hold | str,
+    vertices: Sequence[int],
+    value: float | None = None,
+    *,
+    shape: str | None = None,
+) -> Wheel:
+    """Return the wheel with a constraint added, moved as little as holds it and all others.
+
+    Args:
+        project: which has the shapes that constraints keep clear of.
+        of: the wheel; it need not stand in the project.
+        kind: 'radius', 'tangent', 'along the axle', 'square to the axle', 'angle', 'distance', 'distance
+            along z', 'distance along r', 'equal wall', 'clear of'.
+        vertices: what it is held at, from 1 as the window's table counts; what each kind names stands with
+            `geometry.shape.held.Constraint`.
+        value: mm or deg, where the kind holds a number.
+        shape: name of the shape that is kept clear of, for 'clear of' alone.
+
+    Raises:
+        EditError: it cannot be held beside the others, or says nothing new; says which ones.
+    """
+    known = [hold.value for hold in Hold]
+    if kind not in known:
+        raise EditError(f"{str(kind)!r} is no constraint: name one of {', '.join(known)}")
+    asked = Constraint(Hold(kind), tuple(int(n) for n in vertices), value, shape)
+    wrong = [f"{field} {words}" for field, words in nonsense(asked)]
+    if shape is not None and shape not in (s.name for s in project.shapes):
+        wrong.append(f"there is no shape called '{shape}'")
+    if wrong:
+        raise EditError(f"{asked.kind}: {'; '.join(wrong)}")
+    refuse_new(project, of, asked)
+    found = with_held(project, None, replace(of, constraints=(*of.constraints, asked)))
     assert isinstance(found, Wheel)
     return found
 

@@ -5,25 +5,41 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from app.project import edits
+from app.project.constraining import NotHeldError, rows_of
+from app.project.holding import held
+from app.project.numbering import constraint_words
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.project.wheel_edits import inset_from_backspace, with_inset, with_width
 from app.session import drag
-from app.session.dimensions import LEAST_MM, Dimension, Measure, hub_face
-from app.session.edited import EditError, find, with_section
+from app.session.dimensions import LEAST_MM, Dimension, Measure, Wanted, found, hub_face
+from app.session.edited import EditError, find, outline_of, with_asked, with_section
+from app.session.shown import Shown
+from app.studies.fit import measure_wheel
 from geometry.errors import GeometryError
 from geometry.shape.edits import with_bulge, with_radius, with_vertex_at
 from geometry.shape.edits_lines import together
 from geometry.shape.edits_offset import walled
 from geometry.shape.edits_stretch import Spot
+from geometry.shape.held import Constraint, Hold
 from geometry.shape.published import width_mm
 from geometry.shape.section import Section
 
 #: A typed width within this of a code's own is that code: codes lie 12.7 mm apart.
 _SAME_WIDTH_MM = 0.6
+#: A dimension within this of what was typed is that, mm or degrees.
+_TYPED = 1e-3
+_ASKED = {
+    Measure.ALONG_Z: Hold.ALONG_Z,
+    Measure.ALONG_R: Hold.ALONG_R,
+    Measure.STRAIGHT: Hold.DISTANCE,
+    Measure.EDGE: Hold.DISTANCE,
+    Measure.ARC: Hold.RADIUS,
+    Measure.RADIUS: Hold.RADIUS,
+}
 _CODES = [k / 2.0 for k in range(6, 41)]
 
 
@@ -37,11 +53,69 @@ class Driven:
 
 
 def with_value(project: Project, dimension: Dimension, value: float) -> Driven:
-    """Return the project with a dimension at a value, in mm or degrees.
+    """Return the project with a dimension at a value, in mm or degrees, and all that follows in its place.
+
+    What was typed wins: where constraints and formulas leave another value, it is refused.
 
     Raises:
         EditError: it is only for reference, or the value cannot be had; says why and how to mend it.
     """
+    made = _alone(project, dimension, value)
+    outline = outline_of(project, dimension.wanted.of)
+    if outline is None or not (outline.constraints or outline.parameters):
+        return made
+    reason = ""
+    for asked in (made.project, _asking(made.project, dimension.wanted, value)):
+        try:
+            following = held(project, asked, exact=True)
+        except NotHeldError as refused:
+            reason = reason or str(refused)
+            continue
+        # What was asked for this once is asked no more.
+        kept = with_asked(following.project, dimension.wanted.of, constraints=outline.constraints)
+        if _has(kept, dimension.wanted, value):
+            return replace(made, project=kept)
+        if following.refused:
+            return made  # what is driven is offered to be released when it is committed
+    beside = "; ".join(constraint_words(c) for c in outline.constraints)
+    reason = reason or f"It is held otherwise by: {beside or 'its formulas'}."
+    raise EditError(f"{dimension.name} cannot be {value:g}. {reason}")
+
+
+def _asking(project: Project, wanted: Wanted, value: float) -> Project:
+    """Return the project with a dimension of two vertices asked for as a constraint."""
+    outline = outline_of(project, wanted.of)
+    kind = _ASKED.get(wanted.measure)
+    if outline is None or kind is None:
+        return project
+    rows = rows_of(outline)
+    end = (wanted.a + 1) % len(rows) if wanted.measure in (Measure.EDGE, Measure.ARC) else wanted.b
+    vertices = (wanted.a + 1,) if wanted.measure is Measure.RADIUS else (wanted.a + 1, end + 1)
+    if kind in (Hold.ALONG_Z, Hold.ALONG_R):
+        column = 0 if kind is Hold.ALONG_Z else 1
+        value = math.copysign(value, rows[end, column] - rows[wanted.a, column])
+    asked = Constraint(kind, vertices, value)
+    return with_asked(project, wanted.of, constraints=(*outline.constraints, asked))
+
+
+def _has(project: Project, wanted: Wanted, value: float) -> bool:
+    """Return whether a dimension measures what was typed."""
+    thing = find(project, wanted.of)
+    wheel = thing if isinstance(thing, Wheel) else None
+    measured = None if wheel is None else measure_wheel(project, wheel)
+    if measured is None:
+        shown = Shown(project, None, None, (), None, None, edited=wanted.of)
+    else:
+        shown = Shown(
+            project, wheel, measured.outline, measured.faults, measured.measurements, None, edited=wanted.of
+        )
+    now = found(shown, wanted)
+    # A faulty outline has no wall to be measured; it says so itself.
+    return now is None or abs(now.value - value) <= _TYPED
+
+
+def _alone(project: Project, dimension: Dimension, value: float) -> Driven:
+    """Return the project with a dimension at a value, whatever its constraints say."""
     if not dimension.drives:
         raise EditError(dimension.why_not)
     wanted, name = dimension.wanted, dimension.name

@@ -16,6 +16,9 @@ from app.entry import main
 from app.project.edits import EditError
 from app.resources import samples
 from geometry.errors import GeometryError
+from geometry.shape.held import Hold
+from geometry.shape.section import Zone
+from tests.support import example
 from tests.support.drawings import dxf, polyline
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -204,3 +207,27 @@ def test_parameters_are_set_and_read_and_check_tells_them(
         api.with_parameter(wheel, "x", "3", drives=[("z", 1)])
     with pytest.raises(EditError, match="drives nothing"):
         api.with_parameter(wheel, "x", "3", drives=[("zz", 1)])
+
+
+def test_a_constraint_of_a_script_holds_or_is_refused_by_name() -> None:
+    """Two vertices of the hub's face, at z 40: held 4 mm farther from the mounting face."""
+    project = example.project()
+    wheel = project.wheels[0]
+    count = len(wheel.section.vertices)
+    low = next(n for n in range(1, count) if wheel.section.vertices[n - 1].zone is Zone.HUB_FACE)
+    face = next(n for n in range(1, count) if wheel.section.vertices[n - 1].zone is Zone.BORE)
+    made = api.with_constraint(project, wheel, "distance along z", (face, low), 44.0)
+    v = made.section.vertices
+    assert v[low - 1].z - v[face - 1].z == pytest.approx(44.0, abs=1e-6)
+    assert [str(c.kind) for c in made.constraints] == ["distance along z"]
+    with pytest.raises(EditError, match="distance along z 44"):
+        api.with_constraint(project, made, Hold.ALONG_Z, (face, low), 50.0)
+    for kind, vertices, value, shape, words in (
+        ("parallel", (1, 2), None, None, "is no constraint: name one of radius"),
+        ("distance", (1,), 3.0, None, "it must name 2 or 3"),
+        ("distance", (face, low), None, None, "value is missing"),
+        ("clear of", (low,), 3.0, "nothing", "no shape called 'nothing'"),
+        ("tangent", (9999,), None, None, "9999"),
+    ):
+        with pytest.raises(EditError, match=words):
+            api.with_constraint(project, wheel, kind, vertices, value, shape=shape)

@@ -10,6 +10,7 @@ import pytest
 from app.project.holding import Held, held
 from app.project.project import Project
 from app.reports.audience import used_by
+from app.session.asking import with_new
 from app.session.dimensions import (
     OF_WHEEL,
     Dimension,
@@ -28,6 +29,7 @@ from app.session.driving import with_value
 from app.session.edited import Edited, EditError, Kind, vertices_of, with_vertices
 from app.session.shown import Shown
 from app.studies.fit import measure_wheel
+from geometry.shape.held import Constraint, Hold
 from geometry.shape.outline import Corner
 from geometry.shape.section import Vertex
 from tests.support import example
@@ -222,6 +224,51 @@ def test_a_shapes_dimension_has_its_grade_and_is_typed() -> None:
     assert dimension.value == pytest.approx(52.0)  # (-74, 116) to (-74, 168)
     after = with_value(project, dimension, 50.0).project
     assert vertices_of(after, SHAPE)[1].r == pytest.approx(166.0)
+
+
+def holding(*constraints: Constraint) -> Project:
+    """The example, its outline moved so that these hold."""
+    project = example.project()
+    for c in constraints:
+        project = held(project, with_new(project, WHEEL, c)).project
+    return project
+
+
+def test_a_typed_value_wins_where_constraints_can_follow() -> None:
+    """Vertices 41 and 42 stay 22 apart along r: 42 follows where 41 is typed to 30 from 40."""
+    project = holding(Constraint(Hold.ALONG_R, (BACK + 2, BACK + 1), 22.0))
+    wanted = of(Measure.ALONG_R, BACK - 1, BACK)
+    after = typed(project, wanted, 30.0)
+    assert taken(after, wanted).value == pytest.approx(30.0, abs=1e-9)
+    assert taken(after, of(Measure.ALONG_R, BACK, BACK + 1)).value == pytest.approx(22.0, abs=1e-6)
+    assert after.wheels[0].constraints == project.wheels[0].constraints
+
+
+def test_a_typed_length_wins_over_the_nearest_outline() -> None:
+    """A line square to the axle whose upper end keeps its z: its length is typed, not the nearest to it."""
+    project = holding(Constraint(Hold.VERTICAL, (BACK + 1, BACK + 2)))
+    wanted = of(Measure.STRAIGHT, BACK, BACK + 1)
+    after = typed(project, wanted, 17.25)
+    v, w = after.wheels[0].section.vertices[BACK : BACK + 2]
+    assert abs(v.r - w.r) == pytest.approx(17.25, abs=1e-6)
+    assert v.z == pytest.approx(w.z, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("kind", "vertices", "measure"),
+    [
+        (Hold.ALONG_R, (BACK + 2, BACK + 1), Measure.ALONG_R),
+        (Hold.DISTANCE, (BACK + 1, BACK + 2), Measure.EDGE),
+        (Hold.RADIUS, (BACK + 1,), Measure.RADIUS),
+    ],
+)
+def test_a_typed_value_that_is_held_otherwise_is_refused_by_name(
+    kind: Hold, vertices: tuple[int, ...], measure: Measure
+) -> None:
+    plain = taken(example.project(), of(measure, BACK, BACK + 1)).value
+    project = holding(Constraint(kind, vertices, plain))
+    with pytest.raises(EditError, match=rf"cannot be 25\. .*{kind} {plain:.4g}"):
+        typed(project, of(measure, BACK, BACK + 1), 25.0)
 
 
 def with_one(wanted: Wanted) -> Project:
