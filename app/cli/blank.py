@@ -17,6 +17,8 @@ from app.reports.numbers import Numbers, unit_of
 from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
 from app.studies.blank_variant import VariantCheck
 from app.studies.composite import Composite
+from app.studies.drafts import EJECTED, NOT_EJECTED, ON_PUNCH
+from app.studies.drafts import outside as starting_draft
 from app.studies.forging_needs import ForgingSettings, NeedWindow, presses_at_hand
 from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
 from app.studies.found_variant import against_tools
@@ -25,7 +27,7 @@ from app.studies.spun import SpunBlank
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
-from geometry.forging.presses import Press
+from geometry.forging.presses import DIE_STEEL, DieSteel, Press
 from geometry.shape.blank import Blank
 
 #: What may be said of the room in a press, each with _mm behind it in `Press`.
@@ -42,7 +44,25 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--draft",
         metavar="OUT,IN",
         help="degrees on walls that look away from the axle and towards it; starting values "
-        f"{start.how.outside_deg:g},{start.how.inside_deg:g}, from memory",
+        f"{EJECTED.start_deg:g},{ON_PUNCH.start_deg:g} ({EJECTED.band}; inside {ON_PUNCH.band})",
+    )
+    add(
+        "--no-ejector",
+        action="store_true",
+        help=f"of dies without an ejector: draft outside starts with {NOT_EJECTED.start_deg:g} "
+        f"({NOT_EJECTED.band})",
+    )
+    add(
+        "--parting",
+        metavar="MM",
+        help="z at which the dies meet on the outside wall, from the first wheel's mounting face; where it "
+        "weighs least if not given",
+    )
+    add(
+        "--pierce",
+        metavar="MM",
+        help="diameter of the hole that the forge pierces in the hub, its slug kept as solid scrap; solid "
+        "if not given",
     )
     add(
         "--fillet",
@@ -85,6 +105,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="press at hand, in the order of the steps, one to three, with what it has room for: daylight=, "
         "stroke=, ejector= (0: none), bed=; else the project's, or invented ones of 20, 50 and 90 MN",
     )
+    add(
+        "--die-steel",
+        metavar="WALL,BASE",
+        help="mm of steel round the flash and behind the cavity, for bed and daylight; starting values "
+        f"{DIE_STEEL.wall_mm:g},{DIE_STEEL.base_mm:g}, from memory",
+    )
     add("--proved", metavar="MN:CM2", help="load that made a like blank, and its area with flash")
     machining.add_arguments(parser)
     spinning.add_arguments(parser)
@@ -109,7 +135,7 @@ def settings_of(args: argparse.Namespace, project: Project) -> ForgingSettings:
         UnitsError: a length that cannot be read.
     """
     start = ForgingSettings()
-    outside, inside = start.how.outside_deg, start.how.inside_deg
+    outside, inside = starting_draft(not args.no_ejector).start_deg, ON_PUNCH.start_deg
     if args.draft is not None:
         try:
             outside, inside = (float(part) for part in args.draft.split(","))
@@ -131,12 +157,30 @@ def settings_of(args: argparse.Namespace, project: Project) -> ForgingSettings:
         test_ring_mm=0.0 if args.test_ring is None else parse_length_mm(args.test_ring),
         presses=presses_at_hand(project) if args.press is None else tuple(_press(t) for t in args.press),
         proved=None if args.proved is None else _proved(args.proved),
-        how=Forgeable(outside, inside, fillet, 0.0 if args.web is None else parse_length_mm(args.web)),
+        how=Forgeable(
+            outside,
+            inside,
+            fillet,
+            0.0 if args.web is None else parse_length_mm(args.web),
+            None if args.parting is None else parse_length_mm(args.parting),
+        ),
+        steel=_steel(args.die_steel, not args.no_ejector),
+        pierced_mm=None if args.pierce is None else parse_length_mm(args.pierce),
         stock_mm=None if args.stock is None else parse_length_mm(args.stock),
         trim_mm=0.0 if args.trim is None else parse_length_mm(args.trim),
         grip_mm=0.0 if args.grip is None else parse_length_mm(args.grip),
         log_diameters_mm=logs,
     )
+
+
+def _steel(text: str | None, ejects: bool) -> DieSteel:
+    if text is None:
+        return DieSteel(ejects=ejects)
+    parts = text.split(",")
+    if len(parts) != 2:
+        raise GeometryError(f"--die-steel {text}: give two lengths, as 80,120 (round the flash, behind)")
+    wall, base = (parse_length_mm(part) for part in parts)
+    return DieSteel(wall, base, ejects)
 
 
 def _numbers(option: str, parts: Sequence[str], counts: tuple[int, ...], how: str) -> list[float]:
@@ -271,6 +315,7 @@ def as_json(project: Project, result: Composite) -> dict[str, Any]:
         "windows": [{"words": words, "costs_kg": kg} for words, kg in result.windows],
         "web_mm": result.web_mm,
         "parting": list(result.parting_mm),
+        "slug_kg": result.slug_kg,
         "ladder": [
             {
                 "words": rung.words,
@@ -300,7 +345,9 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
     unit, bare = told.mass_unit(numbers), partial(told.bare_mass, numbers)
     proof = "proven" if found.is_proven else "not proven"
     z, r = result.parting_mm
-    web = "without fillets" + " and least web" * (settings.how.web_mm > 0.0)
+    asked = settings.how.parting_mm
+    more = (" and least web", settings.how.web_mm > 0.0), (" and the height asked for", asked is not None)
+    web = "without fillets" + "".join(words for words, is_asked in more if is_asked)
     lines = [
         f"Smallest forgeable blank of {len(result.wheels)} wheels: {numbers.mass(result.mass_kg)}"
         if len(result.wheels) > 1
@@ -308,8 +355,13 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         *([f"  {mixed_words(result.diameters, unit)}"] if result.diameters else []),
         f"  {web} {numbers.mass(found.draft_mass_kg)}, "
         f"no lighter than {numbers.mass(found.bound_kg)} ({proof})",
-        f"  greatest diameter {numbers.length(2.0 * r)}, dies meet at z {numbers.length(z)}, "
-        f"least web {numbers.length(result.web_mm)}",
+        f"  greatest diameter {numbers.length(2.0 * r)}, dies meet at z {numbers.length(z)}"
+        f"{'' if asked is None else ' as asked'}, least web {numbers.length(result.web_mm)}",
+        *(
+            [f"  hub pierced {numbers.length(settings.pierced_mm)} wide: slug {numbers.mass(result.slug_kg)}"]
+            if settings.pierced_mm is not None
+            else []
+        ),
         "",
         f"  {'wheel':<24} {'seat':>8} {'wheel ' + unit:>9} {'chips ' + unit:>9} "
         f"{'costs the others ' + unit:>20}",

@@ -15,6 +15,8 @@ from geometry.shape.curve import Path
 
 #: Layer of the outline that dies are drawn to.
 TO_DRAW = "OUTLINE TO DRAW"
+#: Layer of the outline beyond the hole in the hub.
+PIERCED = "PIERCED"
 _FRAME = "mm, z along the axle, + outboard, r from it; where mounting faces lie in z stands below"
 
 
@@ -29,7 +31,9 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
         name,
         _FRAME,
         f"draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets R{how.fillet_mm:g} least",
-        f"parting line at z {z:.2f}, r {r:.2f}; {result.mass_kg:.2f} kg as drawn",
+        f"parting line at z {z:.2f}, r {r:.2f}{'' if how.parting_mm is None else ', as asked'}; "
+        f"{result.mass_kg:.2f} kg as drawn",
+        *_hole_words(result, settings),
         *chucking,
         f"{BLANK}: {_usable_words(result)}",
         f"{TO_DRAW}: with all that may be missing by starting values, {to_draw_kg(result):.2f} kg; closure "
@@ -39,8 +43,25 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
     )
     low, high, _, _ = result.path.bounds
     to_draw = Layer(TO_DRAW, (outline_to_draw(result),), color=5)
-    layers = (Layer(BLANK, (result.path,)), to_draw, *wheels, _parting(z, r), *held, axle_layer(low, high))
+    hole = [Layer(PIERCED, (result.lathe,), color=6)] if settings.pierced_mm is not None else []
+    layers = (
+        Layer(BLANK, (result.path,)),
+        *hole,
+        to_draw,
+        *wheels,
+        _parting(z, r),
+        *held,
+        axle_layer(low, high),
+    )
     return Drawing(layers, broken(notes))
+
+
+def _hole_words(result: Composite, settings: ForgingSettings) -> list[str]:
+    if settings.pierced_mm is None:
+        return []
+    return [
+        f"{PIERCED}: hub pierced {settings.pierced_mm:.2f} wide after forging, slug {result.slug_kg:.2f} kg"
+    ]
 
 
 def _usable_words(result: Composite) -> str:

@@ -36,6 +36,7 @@ from app.reports.usable_figure import WAYS, breakdown_columns
 from app.reports.variant_words import ABOUT_TOOLS, variant_table
 from app.studies.blank_variant import VariantCheck
 from app.studies.composite import Composite
+from app.studies.drafts import ON_PUNCH, outside
 from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
 from app.studies.spun import SpunBlank
@@ -162,6 +163,12 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
             "Trim, grip, test ring",
             ", ".join(numbers.length(x) for x in (settings.trim_mm, settings.grip_mm, settings.test_ring_mm)),
         ),
+        ("Dies", f"{'with' if settings.steel.ejects else 'without'} an ejector; {_drafts(settings)}"),
+        *(
+            [("Hub pierced", f"{numbers.length(settings.pierced_mm)}, slug {numbers.mass(result.slug_kg)}")]
+            if settings.pierced_mm is not None
+            else []
+        ),
         ("Proof", f"no lighter than {numbers.mass(result.found.bound_kg)} without fillets"),
         ("Temper", "T6: solution 529 to 532 °C, quenched; aged 8 h at 177 or 18 h at 160 °C"),
     ]
@@ -176,6 +183,12 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
         )
     columns = (Column("", 3.0), Column("", 9.0))
     return Table("The blank", columns, tuple(Row(row) for row in rows))
+
+
+def _drafts(settings: ForgingSettings) -> str:
+    """Return both drafts, each with the band that is usual."""
+    how, out = settings.how, outside(settings.steel.ejects)
+    return f"draft outside {how.outside_deg:g}° ({out.band}), inside {how.inside_deg:g}° ({ON_PUNCH.band})"
 
 
 def _wheels(result: Composite, numbers: Numbers) -> Table:

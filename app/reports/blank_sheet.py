@@ -28,6 +28,7 @@ _LABELS = (0.08, 0.38, 0.68)
 _COLUMN = 78.0
 _OUTLINE, _WHEEL = Pen(0.5, INK), Pen(0.18, INK, (6.0, 1.2, 1.0, 1.2, 1.0, 1.2))
 _BAND = Pen(0.2, INK, (0.8, 0.8))
+_HOLE = Pen(0.25, INK, (2.4, 1.0))
 _DRAWN = Pen(0.25, INK, (0.6, 0.9))
 
 
@@ -55,6 +56,8 @@ def blank_sheet(
     label_line(canvas, frame, result.path, ("usable line", _OUTLINE), (right, 3.5))
     label_line(canvas, frame, outline_to_draw(result), ("outline to draw", _DRAWN), (left, 3.0))
     _axle(canvas, frame, (z0, z1))
+    if settings.pierced_mm is not None:
+        canvas.path([frame.contour(result.lathe)], _HOLE)
     _parting(canvas, frame, result)
     _sizes(canvas, frame, result, numbers)
     _legend(
@@ -131,18 +134,24 @@ def _legend(
         if result.corner is not None
         else "corners of the stock's radius"
     )
+    asked = "" if how.parting_mm is None else ", as asked"
     lines = [
         f"scale 1 : {scale:g}; all lengths in {'inch' if numbers.unit == 'in' else numbers.unit}",
         numbers.mass(result.mass_kg),
         f"draft {how.outside_deg:g}° outside, {how.inside_deg:g}° inside",
         f"fillets {numbers.radius(how.fillet_mm)} at least, {corner}",
-        f"dies meet at z {numbers.length(z)}, r {numbers.length(r)}",
+        f"dies meet at z {numbers.length(z)}, r {numbers.length(r)}{asked}",
         f"least web {numbers.length(result.web_mm)}",
         "full line: the blank; chain lines: finished wheels",
         "coloured: the stretch that a wheel decides",
         *(
             f"{k + 1}  {w.name}: mounting face at z {numbers.length(w.seat_mm)}"
             for k, w in enumerate(result.wheels)
+        ),
+        *(
+            [f"Hub pierced {numbers.length(settings.pierced_mm)} wide: slug {numbers.mass(result.slug_kg)}."]
+            if settings.pierced_mm is not None
+            else []
         ),
         f"Short dashes: {numbers.length(BAND_MM)} either side of the flash line, where end grain may show. "
         f"Ring end as forged: z {numbers.length(result.path.bounds[0])}. Ejector marks: ask the forge.",

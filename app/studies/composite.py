@@ -10,6 +10,8 @@ from functools import cached_property, partial
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
+from app.studies.dies_asked import check_hole, check_parting, met_at, without_slug
+from app.studies.drafts import draft_findings
 from app.studies.forging_needs import (
     ForgingSettings,
     group_body,
@@ -79,6 +81,8 @@ class Composite:
         windows: words of each window of needs and what its last millimetre costs, kg a blank.
         sample_wheels: number of the wheel of each sample of the windows.
         held: outlines of the wheels at their seats, for a picture.
+        lathe: the outline as it comes to the lathe: that of `made`, its hub pierced where that was asked for.
+        slug_kg: pierced out of it; the forging holds it, no wheel's chips do.
         diameters: what sharing costs each of several diameters; empty for one.
     """
 
@@ -97,6 +101,8 @@ class Composite:
     sample_wheels: tuple[int, ...]
     held: tuple[tuple[str, Path], ...]
     diameters: tuple[OneDiameter, ...]
+    lathe: Path
+    slug_kg: float = 0.0
 
     @property
     def mass_kg(self) -> float:
@@ -183,6 +189,7 @@ def composite(
         raise GeometryError("Ring-end trim, grip and test ring must be from 0 to 200 mm.")
     settings.headroom.check()
     longer = sum(ends) + settings.headroom.ring_mm
+    check_hole(group, settings.pierced_mm)
     needs = [need_of(g, settings.how, longer) for g in group]
     steps = (len(group) + 1 if len(group) > 1 else 1) + len(settings.windows)
     _tell(progress, 0, steps)
@@ -191,6 +198,7 @@ def composite(
     more = [need for samples in sampled for need in samples]
     in_line = None if seats_mm is None else [*seats_mm, *(0.0 for _ in more)]
     found = seated([*needs, *more], settings.how, seats_mm=in_line, density_kg_m3=density)
+    check_parting([*needs, *more], found, settings)
     _tell(progress, 1, steps)
     drawn = _of_drawn(needs, found, settings, seats_mm, density) if more else found
     priced = _priced(needs, sampled, settings, found, drawn, seats_mm, density, progress, steps)
@@ -198,20 +206,24 @@ def composite(
     of = [*group, *(b for each in bodies for b in each)]
     corners = with_corners(of, longer, found, settings, partial(_tell, progress, 1, steps))
     made = made_blank(found, corners)
+    lathe, slug_kg = without_slug(made, settings.pierced_mm)
     rows = []
     for k, each in enumerate(group):
         saved = None
         if len(group) > 1:
             rest = [*(n for i, n in enumerate(needs) if i != k), *more]
             kept = None if in_line is None else [s for i, s in enumerate(in_line) if i != k]
-            other = seated(rest, settings.how, seats_mm=kept, density_kg_m3=density)
+            how = met_at(settings.how, found.seats_mm[1] if k == 0 else 0.0)
+            other = seated(rest, how, seats_mm=kept, density_kg_m3=density)
             # With a least web the rest may lie better where the group put it: seats are found without one.
             there = [z for i, z in enumerate(found.seats_mm) if i != k]
-            same = seated(rest, settings.how, seats_mm=there, density_kg_m3=density)
+            same = seated(rest, how, seats_mm=there, density_kg_m3=density)
             saved = max(found.mass_kg - min(other.mass_kg, same.mass_kg), 0.0)
             _tell(progress, 2 + len(sampled) + k, steps)
         rows.append(
-            GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, made.mass_kg - each.mass_kg, saved)
+            GroupWheel(
+                each.wheel.name, found.seats_mm[k], each.mass_kg, made.mass_kg - slug_kg - each.mass_kg, saved
+            )
         )
     codes = [body.wheel.size.diameter_code for body in of]
     fixed = [None] * len(of) if in_line is None else in_line
@@ -234,6 +246,7 @@ def composite(
             density,
             (*range(len(group)), *sample_wheels),
             None if corners is None else (made.mass_kg, made.path),
+            None if settings.pierced_mm is None else (made.mass_kg - slug_kg, made.path, lathe),
         ),
         windows=priced,
         sample_wheels=sample_wheels,
@@ -245,8 +258,10 @@ def composite(
             friction=settings.friction,
             flash_land_mm=settings.flash_land_mm,
             shape_class=settings.shape_class,
+            steel=settings.steel,
         ),
         warnings=(
+            *draft_findings(settings.how, settings.steel.ejects),
             *(Finding(words) for words in forging_warnings(sizes, settings.temperature_c)),
             *corner_warnings(found, corners),
         ),
@@ -261,14 +276,19 @@ def composite(
         fill_mn=(press.fill_load_mn(stress, low, area), press.fill_load_mn(stress, high, area)),
         held=tuple((g.wheel.name, g.drawn.moved(dz=s)) for g, s in zip(group, found.seats_mm, strict=False)),
         diameters=mixed_diameters(
-            list(zip(codes, [*needs, *more], fixed, strict=True)), settings.how, found.mass_kg, density
+            list(zip(codes, [*needs, *more], fixed, strict=True)),
+            lambda k: met_at(settings.how, found.seats_mm[k]),
+            found.mass_kg,
+            density,
         ),
+        lathe=lathe,
+        slug_kg=slug_kg,
     )
 
 
 def as_blank(result: Composite, name: str, settings: ForgingSettings) -> shape_blank.Blank:
     """Return the outline as a blank of a project, own and an idea, with where it comes from."""
-    rows = zip(result.path.points.tolist(), result.path.bulges.tolist(), strict=True)
+    rows = zip(result.lathe.points.tolist(), result.lathe.bulges.tolist(), strict=True)
     of = ", ".join(w.name for w in result.wheels)
     how = settings.how
     return shape_blank.Blank(
@@ -277,6 +297,7 @@ def as_blank(result: Composite, name: str, settings: ForgingSettings) -> shape_b
         parting_mm=result.parting_mm[0],
         source=f"smallest forgeable blank of {of}; draft {how.outside_deg:g} outside, {how.inside_deg:g} "
         f"inside, fillets {how.fillet_mm:g}; the usable outline, without closure and mismatch",
+        slug_kg=result.slug_kg or None,
     )
 
 

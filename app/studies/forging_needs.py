@@ -22,12 +22,12 @@ from geometry.forging import press
 from geometry.forging.composite import Forgeable, Need, need
 from geometry.forging.corner import FLAT_MM
 from geometry.forging.hub import hub_closed
-from geometry.forging.presses import PRESSES, Press
+from geometry.forging.presses import DIE_STEEL, PRESSES, DieSteel, Press
 from geometry.forging.profile import merged
 from geometry.forging.seats import seated
 from geometry.shape.curve import Array, Path
 from geometry.shape.published import GREATEST_WIDTH_CODE, LEAST_WIDTH_CODE
-from geometry.shape.section import ZONES, Outline
+from geometry.shape.section import ZONES, Outline, Zone
 
 #: What lies this near to the inboard end of a wheel is the end of its ring, mm.
 _END_MM = 8.0
@@ -93,7 +93,9 @@ class ForgingSettings:
     """How a blank is forged; every number is a starting value until it is the shop's own.
 
     Attributes:
-        how: draft and fillets (practice 14: outside 1, inside 2, from memory).
+        how: draft and fillets (practice 14: outside 1, inside 2, from memory), and where the dies meet.
+        steel: of the dies, and whether they eject; without an ejector `drafts.NOT_EJECTED` is usual outside.
+        pierced_mm: diameter of the hole that the forge pierces in the hub; None for a solid one.
         stock_mm: metal left on everywhere; None takes `stock`, and where that is None too the rule set of
             each wheel, zone by zone.
         stock: metal left on by surface.
@@ -131,6 +133,8 @@ class ForgingSettings:
     shape_class: str = "complex"
     presses: tuple[Press, ...] = PRESSES
     proved: tuple[float, float] | None = None
+    steel: DieSteel = DIE_STEEL
+    pierced_mm: float | None = None
 
     @property
     def fits_drawn_alone(self) -> bool:
@@ -145,7 +149,10 @@ def presses_at_hand(project: Project) -> tuple[Press, ...]:
 
 @dataclass(frozen=True, eq=False)
 class GroupBody:
-    """A wheel closed at its hub, with surface, stock and headroom, mm, of each piece of its outline."""
+    """A wheel closed at its hub, with surface, stock and headroom, mm, of each piece of its outline.
+
+    `hole_mm` is the diameter of the largest hole in its blank that leaves the stock of its bore.
+    """
 
     wheel: Wheel
     drawn: Path
@@ -155,6 +162,7 @@ class GroupBody:
     room_mm: Array
     mass_kg: float
     full_kg: float
+    hole_mm: float
 
     def lies_on(self, surface: Surface) -> NDArray[np.bool_]:
         """Return (n,) which pieces of the outline lie on a surface."""
@@ -178,9 +186,10 @@ def group_body(project: Project, wheel: Wheel, settings: ForgingSettings) -> Gro
         raise GeometryError(f"Wheel '{name}': {error}") from error
     where = surfaces(path, zone, side)
     if settings.stock_mm is not None:
-        stock = np.full(len(path), settings.stock_mm)
+        stock, of_bore = np.full(len(path), settings.stock_mm), settings.stock_mm
     elif settings.stock is not None:
         by_surface = dict(zip(Surface, settings.stock.mm, strict=True))
+        of_bore = by_surface[Surface.HUB]
         stock = np.array([by_surface[surface] for surface in where])
     else:
         rules = next((r for r in project.rule_sets if r.name == wheel.rules), None)
@@ -195,10 +204,19 @@ def group_body(project: Project, wheel: Wheel, settings: ForgingSettings) -> Gro
                 f"Rule set '{rules.name}' has no stock for the zone {missing[0]}; add it or give a stock."
             )
         stock = np.array([by_zone[z] or 0.0 for z in zone.tolist()])
+        of_bore = by_zone[ZONES.index(Zone.BORE)] or 0.0
     body = measured.measurements.solid
     room = np.array([settings.headroom.of(surface) for surface in where])
     return GroupBody(
-        wheel, measured.outline.path, path, tuple(where), stock, room, body.mass_kg, body.full_mass_kg
+        wheel,
+        measured.outline.path,
+        path,
+        tuple(where),
+        stock,
+        room,
+        body.mass_kg,
+        body.full_mass_kg,
+        2.0 * (measured.outline.path.bounds[2] - of_bore),
     )
 
 
@@ -275,7 +293,8 @@ def sampled_bodies(
             if size not in made:
                 made[size] = group_body(project, _in_size(wheel, *size), settings)
         needs = [need_of(body, settings.how, longer_mm) for body in made.values()]
-        mass = seated(needs, replace(settings.how, fillet_mm=0.0), density_kg_m3=density).draft_mass_kg
+        bare = replace(settings.how, fillet_mm=0.0, parting_mm=None)
+        mass = seated(needs, bare, density_kg_m3=density).draft_mass_kg
         if mass - before <= _SAME_KG:
             break
         before = mass

@@ -24,6 +24,8 @@ def against_tools(path: Path, mass_kg: float, density_kg_m3: float, owner: Blank
 def as_variant(blank: Blank, path: Path, mass_kg: float, owner: Blank) -> Blank:
     """Return a found blank as a variant of the tools of another: its outline to draw, with their tolerances.
 
+    It is drawn as forged, its hub not pierced: tools are held against that.
+
     Args:
         blank: as it would be added with tools of its own.
         path: its usable outline, mm.
@@ -39,6 +41,7 @@ def as_variant(blank: Blank, path: Path, mass_kg: float, owner: Blank) -> Blank:
         corners=corners,
         tolerances=tolerances,
         skin_mm=owner.skin_mm,
+        slug_kg=None,
         source=source,
         holder=owner.holder,
         variant_of=owner.name,

@@ -24,6 +24,9 @@ from geometry.forging.seats import Seated, seated
 from geometry.readings.solid import spoke_region
 from geometry.shape.curve import Array, Path
 
+#: Rungs that are named elsewhere too.
+SLUG = "slug pierced out of the hub"
+MET = "dies meeting at the height asked for"
 #: The least draft that the envelope takes; here it stands for none.
 _NO_DRAFT_DEG = 0.1
 #: A surface whose stock adds less has no rung, kg.
@@ -71,6 +74,7 @@ class LadderOf:
         density_kg_m3: of the metal.
         wheels: number of the wheel of each need of `found`.
         corners: mass and outline with the dies' corner radius, None where there is none.
+        pierced: mass beyond the slug, and outline before and after, None where the hub stays solid.
     """
 
     group: Sequence[GroupBody]
@@ -80,6 +84,7 @@ class LadderOf:
     density_kg_m3: float
     wheels: Sequence[int]
     corners: tuple[float, Path] | None
+    pierced: tuple[float, Path, Path] | None = None
 
     def rungs(self) -> tuple[Rung, ...]:
         """Return all rungs, from the finished wheel to the blank that is made."""
@@ -102,13 +107,17 @@ class LadderOf:
             kg, path = self.corners
             metal = _area(path).difference(_area(self.found.blank.path))
             found.append(Rung("corners of the dies' radius, at most", kg, metal))
+        if self.pierced is not None:
+            kg, path, left = self.pierced
+            found.append(Rung(SLUG, kg, _area(path).difference(_area(left))))
         return tuple(found)
 
     def _blanks(self) -> list[tuple[str, Blank, float, bool]]:
         """Return words, blank, mass and whether it is the rung of fillets, of each rung between two dies."""
         settings, how = self.settings, self.settings.how
         none = Forgeable(_NO_DRAFT_DEG, _NO_DRAFT_DEG, 0.0)
-        inside, drafted = replace(none, inside_deg=how.inside_deg), replace(how, fillet_mm=0.0, web_mm=0.0)
+        inside = replace(none, inside_deg=how.inside_deg)
+        drafted = replace(how, fillet_mm=0.0, web_mm=0.0, parting_mm=None)
         bare = [replace(g, stock_mm=np.zeros(len(g.path))) for g in self.group]
         rows: list[tuple[str, Blank, float, bool]] = []
 
@@ -149,7 +158,10 @@ class LadderOf:
             part = [_roomy(g, given) for g in self.group]
             rung(f"headroom: {surface}", part, drafted, longer, roomy=True)
         if how.web_mm:
-            rung("least web", self.group, replace(drafted, web_mm=how.web_mm), longer, roomy=True)
+            drafted = replace(drafted, web_mm=how.web_mm)
+            rung("least web", self.group, drafted, longer, roomy=True)
+        if how.parting_mm is not None:
+            rung(MET, self.group, replace(drafted, parting_mm=how.parting_mm), longer, roomy=True)
         rows.append(("fillets", self.drawn.blank, self.drawn.mass_kg, True))
         if self.found is not self.drawn:
             words = "windows of inset and width"

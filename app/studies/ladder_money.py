@@ -20,7 +20,7 @@ BOUGHT_MONEY = "The blank is bought: what a kilogram of it costs is not known."
 
 
 def turned_money(
-    ladder: Sequence[tuple[str, float]], density_kg_m3: float, rates: ShopRates
+    ladder: Sequence[tuple[str, float]], density_kg_m3: float, rates: ShopRates, slug_kg: float = 0.0
 ) -> tuple[float, ...] | None:
     """Return the money reached at each rung of a turned blank's ladder, in the currency of the rates.
 
@@ -31,6 +31,7 @@ def turned_money(
         ladder: words and mass reached, kg.
         density_kg_m3: of the metal.
         rates: of the shop.
+        slug_kg: pierced out of the hub at the last rung.
 
     Returns:
         None for a bought blank, whose price has no share a kilogram.
@@ -42,7 +43,8 @@ def turned_money(
     for k, (_, mass) in enumerate(ladder):
         rate = rates.milling_cm3_min if k == 1 else rates.turning_cm3_min
         minutes += (mass - before) / density_kg_m3 * 1e6 / rate
-        found.append(money(mass, mass - wheel_kg, minutes, rates).metal_and_cutting)
+        slug = slug_kg if k == len(ladder) - 1 else 0.0
+        found.append(money(mass, mass - wheel_kg, minutes, rates, slug).metal_and_cutting)
         before = mass
     return tuple(found)
 

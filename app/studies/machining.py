@@ -150,7 +150,7 @@ def machining(
         EditError: a wheel that the project does not hold.
         GeometryError: a wheel cannot be read, or its volumes do not add up.
     """
-    return cut_from(project, result.wheels, result.path, rates or project.rates)
+    return cut_from(project, result.wheels, result.lathe, rates or project.rates, result.slug_kg)
 
 
 def cut_from(

@@ -110,7 +110,12 @@ def with_corners(
     seats = zip(group, found.seats_mm, strict=True)
     required = shapely.union_all([translate(required_of(g, longer_mm), xoff=seat) for g, seat in seats])
     rounded = cornered(
-        lambda grown, pieces: sharp(grown, pieces).path, required, radius, how.fillet_mm, how.web_mm
+        lambda grown, pieces: sharp(grown, pieces).path,
+        required,
+        radius,
+        how.fillet_mm,
+        how.web_mm,
+        keeps_rim=how.parting_mm is not None,
     )
     return Corners(rounded, sharp(rounded.all_round_mm, rounded.pieces), len(group))
 

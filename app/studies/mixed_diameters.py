@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from app.units import MassUnit, format_mass
@@ -26,13 +26,16 @@ class OneDiameter:
 
 
 def mixed_diameters(
-    needs: Sequence[tuple[float, Need, float | None]], how: Forgeable, mass_kg: float, density_kg_m3: float
+    needs: Sequence[tuple[float, Need, float | None]],
+    how: Callable[[int], Forgeable],
+    mass_kg: float,
+    density_kg_m3: float,
 ) -> tuple[OneDiameter, ...]:
     """Return each diameter's own blank against the shared one, the smallest first; empty for one diameter.
 
     Args:
         needs: diameter code, what must be held, and the seat where it is given; windows after wheels.
-        how: draft, fillets, least web.
+        how: draft, fillets, least web in the frame of the need of that number.
         mass_kg: of the shared blank, without corner radii.
         density_kg_m3: of the metal.
     """
@@ -44,7 +47,8 @@ def mixed_diameters(
         own = [(need, seat) for one, need, seat in needs if one == code]
         kept = [seat for _, seat in own if seat is not None]
         seats = kept if len(kept) == len(own) else None
-        alone = seated([need for need, _ in own], how, seats_mm=seats, density_kg_m3=density_kg_m3).mass_kg
+        mine = how(next(k for k, (one, _, _) in enumerate(needs) if one == code))
+        alone = seated([need for need, _ in own], mine, seats_mm=seats, density_kg_m3=density_kg_m3).mass_kg
         found.append(OneDiameter(code, alone, max(mass_kg - alone, 0.0)))
     return tuple(found)
 

@@ -163,6 +163,10 @@ def spun_blank(
     spinning = spinning or SpunSettings()
     if turned.corner is not None:
         raise GeometryError("A spun blank is found without a corner radius of the dies; leave that out.")
+    asked = (settings.how.parting_mm, "a parting height"), (settings.pierced_mm, "a pierced hub")
+    for given, words in asked:
+        if given is not None:
+            raise GeometryError(f"A spun blank is found without {words}; leave that out.")
     density = turned.found.mass_kg / turned.found.blank.volume_mm3
     names = [w.name for w in turned.wheels]
     group = [group_body(project, edits.find(project, edits.WHEEL, name), settings) for name in names]
@@ -196,6 +200,7 @@ def spun_blank(
             friction=settings.friction,
             flash_land_mm=settings.flash_land_mm,
             shape_class=settings.shape_class,
+            steel=settings.steel,
         ),
         warnings=warnings(sizes, settings.temperature_c),
         held=turned.held,

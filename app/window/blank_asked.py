@@ -8,6 +8,7 @@ from dataclasses import replace
 from PySide6.QtWidgets import QTabWidget
 
 from app.project.project import Project
+from app.studies.drafts import EJECTED, NOT_EJECTED, ON_PUNCH, outside
 from app.studies.forging_needs import ForgingSettings, NeedWindow, presses_at_hand
 from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet
 from app.window.blank_spun import SpunAsked
@@ -25,7 +26,7 @@ from app.window.dialogs.typed_fields import (
     length,
 )
 from geometry.forging.composite import Forgeable
-from geometry.forging.presses import Press
+from geometry.forging.presses import DieSteel, Press
 
 
 class BlankAsked(QTabWidget):
@@ -37,7 +38,7 @@ class BlankAsked(QTabWidget):
         start, kind = ForgingSettings(), length(project.display_unit)
         self._dies(self._page("Dies"), start, kind)
         self._room(self._page("Room"), kind)
-        self._forge(self._page("Forge"), start, project)
+        self._forge(self._page("Forge"), start, project, kind)
         self.spinning = SpunAsked(self._page("Spin"), kind)
 
     def _page(self, title: str) -> Form:
@@ -58,11 +59,29 @@ class BlankAsked(QTabWidget):
             NumberField(kind, None, optional=True, least=0.0, empty="as above"),
             "Metal left on for turning, in place of the above.",
         )
+        self.ejector = form.add(
+            "",
+            CheckField("dies with an ejector", True),
+            f"Draft outside starts with {EJECTED.start_deg:g}° ({EJECTED.band}) with one, with "
+            f"{NOT_EJECTED.start_deg:g}° ({NOT_EJECTED.band}) without.",
+        )
         self.outside = form.add(
-            "Draft outside", NumberField(ANGLE, how.outside_deg), "Of walls that look away from the axle."
+            "Draft outside",
+            NumberField(ANGLE, EJECTED.start_deg),
+            f"Of walls that look away from the axle: {EJECTED.band}, in a die with an ejector, "
+            f"{NOT_EJECTED.band}, without.",
         )
         self.inside = form.add(
-            "Draft inside", NumberField(ANGLE, how.inside_deg), "Of walls that look towards the axle."
+            "Draft inside",
+            NumberField(ANGLE, ON_PUNCH.start_deg),
+            f"Of walls that look towards the axle, onto which the metal shrinks: {ON_PUNCH.band}.",
+        )
+        self.ejector.edited.connect(self._start_draft)
+        self.parting = form.add(
+            "Dies meet at z",
+            NumberField(kind, None, optional=True, empty="where it weighs least"),
+            "Height on the outside wall, from the first wheel's mounting face; both walls run away from it "
+            "by their draft.",
         )
         self.fillet = form.add(
             "Least fillet radius", NumberField(kind, how.fillet_mm), "Of hollows in the section."
@@ -76,6 +95,12 @@ class BlankAsked(QTabWidget):
         self.web = form.add("Least web", NumberField(kind, 0.0, least=0.0), web)
         self.in_line = form.add("", CheckField("mounting faces in line"))
 
+    def _start_draft(self) -> None:
+        """Exchange the starting draft outside where it still is the other one's."""
+        mine, other = (outside(is_on).start_deg for is_on in (self.ejector.read(), not self.ejector.read()))
+        if self.outside.check() and self.outside.read() == other:
+            self.outside.put(mine)
+
     def _room(self, form: Form, kind: Kind) -> None:
         def room(label: str, tip: str = "") -> NumberField:
             return form.add(label, NumberField(kind, 0.0, least=0.0), tip)
@@ -85,6 +110,12 @@ class BlankAsked(QTabWidget):
         self.trim = room("Ring-end trim", end)
         self.grip = room("Grip", "For the chuck, beyond the trim. 10 is usual, from memory.")
         self.test_ring = room("Test ring", "Length of ring that tests are cut from.")
+        form.head("Hub")
+        self.pierced = form.add(
+            "Pierced, diameter",
+            NumberField(kind, None, optional=True, above=0.0, empty="solid"),
+            "By the forge; the slug is kept as solid scrap.",
+        )
         form.head("Insets that it must yield")
         inset = "Of every ticked wheel, beside the drawn ones; empty for the drawn ones alone."
         self.inset_low = form.add("From inset", NumberField(kind, None, optional=True), inset)
@@ -95,7 +126,7 @@ class BlankAsked(QTabWidget):
         self.room_face = room("Disc faces", "On either side.")
         self.room_hub = room("Hub bore", "By radius.")
 
-    def _forge(self, form: Form, start: ForgingSettings, project: Project) -> None:
+    def _forge(self, form: Form, start: ForgingSettings, project: Project, kind: Kind) -> None:
         self.loss = form.add(
             "Flash, scale and saw", NumberField(PER_CENT, 100.0 * start.loss, least=0.0, most=100.0)
         )
@@ -110,6 +141,16 @@ class BlankAsked(QTabWidget):
             "One to three loads to try, in the order of the steps: upset, blocking, finishing. Empty for the "
             "shop's own presses; their speed, daylight, stroke, ejector and bed stand in Shop rates and "
             "prices.",
+        )
+        self.wall = form.add(
+            "Steel round the flash",
+            NumberField(kind, start.steel.wall_mm, least=0.0),
+            "Of the dies, which must stand on the bed. From memory.",
+        )
+        self.base = form.add(
+            "Steel behind the cavity",
+            NumberField(kind, start.steel.base_mm, least=0.0),
+            "Of each die; both must stand in the daylight, and open by twice the ring. From memory.",
         )
         self.proved_load = form.add(
             "Proved by, MN",
@@ -137,8 +178,14 @@ class BlankAsked(QTabWidget):
         load, area = self._both(self.proved_load, self.proved_area, "A proved load and its area")
         return ForgingSettings(
             how=Forgeable(
-                self.outside.number(), self.inside.number(), self.fillet.number(), self.web.number()
+                self.outside.number(),
+                self.inside.number(),
+                self.fillet.number(),
+                self.web.number(),
+                self.parting.read(),
             ),
+            steel=DieSteel(self.wall.number(), self.base.number(), self.ejector.read()),
+            pierced_mm=self.pierced.read(),
             stock_mm=self.stock.read(),
             stock=self.stock_set.read(),
             corner_mm=self.corner.read() or 0.0,

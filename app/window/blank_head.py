@@ -18,7 +18,11 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
     """Return mass and proof, sizes, log and loads, and what else there is to know, as rich text."""
     numbers, found = Numbers(unit_of(project)), result.found
     proof = "proven the lightest" if found.is_proven else "not proven the lightest"
-    corner = "" if result.corner is None else " and corners"
+    beside = [
+        *(["corners"] if result.corner is not None else []),
+        *(["the height asked for"] if settings.how.parting_mm is not None else []),
+    ]
+    corner = "".join(f" and {words}" for words in beside)
     z, r = result.parting_mm
     log, (low, high) = result.log, result.fill_mn
     buckles = ", may buckle" if log.may_buckle else ""
@@ -29,7 +33,8 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
     )
     return (
         f"{shared}<b>{numbers.mass(result.mass_kg)}</b>, {proof} but for fillets{corner} (no lighter than "
-        f"{numbers.mass(found.bound_kg)}); diameter {diameter}, dies meet at z {parting}, least web {web}<br>"
+        f"{numbers.mass(found.bound_kg)}); diameter {diameter}, dies meet at z {parting}"
+        f"{'' if settings.how.parting_mm is None else ' as asked'}, least web {web}<br>"
         f"log {thick} x {long}, {numbers.mass(log.mass_kg, 1)}{buckles}; last press "
         f"{load_words(result.flow_mn)} to move the metal, {load_words(low, high)} to fill corners"
         f"{_said(result, settings, numbers)}"
@@ -38,7 +43,11 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
 
 def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str:
     """Return what else there is to know of the blank, each on a line of its own."""
-    lines = [f"window of {escape(words)}: +{numbers.mass(kg)} a blank" for words, kg in result.windows]
+    lines = []
+    if settings.pierced_mm is not None:
+        wide, slug = numbers.length(settings.pierced_mm), numbers.mass(result.slug_kg)
+        lines.append(f"hub pierced {wide} wide: slug {slug}, kept as solid scrap")
+    lines += [f"window of {escape(words)}: +{numbers.mass(kg)} a blank" for words, kg in result.windows]
     if settings.fits_drawn_alone:
         lines.append("it fits only the drawn wheels: no insets and no headroom were asked for")
     if result.corner is not None:

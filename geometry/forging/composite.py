@@ -68,17 +68,23 @@ class Forgeable:
         outside_deg, inside_deg: draft of walls that look away from the axle, and towards it.
         fillet_mm: least radius of hollows in the section; 0 for none.
         web_mm: least height of the blank out to its wheels' largest radius; 0 for none.
+        parting_mm: z at which the dies meet on the outside wall, the first need's at its seat 0; None leaves
+            it where it weighs least.
 
     Raises:
-        GeometryError: an angle is not between 0.1 and 45 degrees, or the radius is below 0.
+        GeometryError: an angle is not between 0.1 and 45 degrees, the radius is below 0, or the parting
+            height is no number.
     """
 
     outside_deg: float = 1.0
     inside_deg: float = 2.0
     fillet_mm: float = 15.0
     web_mm: float = 0.0
+    parting_mm: float | None = None
 
     def __post_init__(self) -> None:
+        if self.parting_mm is not None and not math.isfinite(self.parting_mm):
+            raise GeometryError(f"The parting height is {self.parting_mm:g}; give a length.")
         for name, angle in (("outside", self.outside_deg), ("inside", self.inside_deg)):
             if not 0.1 <= angle <= 45.0:
                 raise GeometryError(f"The {name} draft is {angle:g} degrees; it must be from 0.1 to 45.")

@@ -45,6 +45,8 @@ ON_AXLE_MM = 1e-6
 #: The web is measured at radii this far apart, mm.
 WEB_STEP_MM = 0.5
 _SEGMENTS = 64
+#: Parts that were cut apart grow together again by this, mm.
+_CRUMB_MM = 1e-4
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,7 +76,13 @@ Envelope = Callable[[float, Sequence[Path]], Path]
 
 
 def cornered(
-    envelope: Envelope, required: BaseGeometry, corner_mm: float, fillet_mm: float, web_mm: float = 0.0
+    envelope: Envelope,
+    required: BaseGeometry,
+    corner_mm: float,
+    fillet_mm: float,
+    web_mm: float = 0.0,
+    *,
+    keeps_rim: bool = False,
 ) -> Cornered:
     """Return the blank with corners of a radius that holds all that is required.
 
@@ -85,6 +93,7 @@ def cornered(
         corner_mm: radius of convex corners, larger than the least stock.
         fillet_mm: radius of hollows.
         web_mm: least height of the blank out to the largest radius required; 0 for none.
+        keeps_rim: the edge at its greatest radius, where the dies meet, stays sharp: flash stands there.
 
     Raises:
         GeometryError: neither way holds the metal and the web up to twice the radius.
@@ -109,7 +118,7 @@ def cornered(
         return tuple(piece.moved(dz=way * b) for (piece, way), b in zip(under, by, strict=True))
 
     def made(by_mm: float, pieces: tuple[Path, ...], longest_mm: float | None = None) -> Cornered:
-        path = _rounded(envelope(by_mm, pieces), corner_mm, fillet_mm)
+        path = _rounded(envelope(by_mm, pieces), corner_mm, fillet_mm, keeps_rim)
         axial = longest_mm is not None
         grown = by_mm if longest_mm is None else longest_mm
         return Cornered(path, corner_mm, grown, axial, volume_mm3(path), by_mm, pieces)
@@ -180,8 +189,15 @@ def _under_corners(
     return found
 
 
-def _rounded(outline: Path, corner_mm: float, fillet_mm: float) -> Path:
-    opened = _opened(_section(outline), corner_mm)
+def _rounded(outline: Path, corner_mm: float, fillet_mm: float, keeps_rim: bool) -> Path:
+    section = _section(outline)
+    opened = _opened(section, corner_mm)
+    if keeps_rim:
+        z, r = outline.points[int(np.argmax(outline.points[:, 1]))]
+        rims = shapely.MultiPoint([(z, r), (z, -r)])
+        cut = shapely.get_parts(section.difference(opened))
+        kept = [part.buffer(_CRUMB_MM) for part in cut if part.distance(rims) < ON_AXLE_MM]
+        opened = shapely.union_all([opened, *kept]).intersection(section)
     closed = opened.buffer(fillet_mm, quad_segs=_SEGMENTS).buffer(-fillet_mm, quad_segs=_SEGMENTS)
     return _half(closed if fillet_mm > 0.0 else opened)
 

@@ -33,6 +33,7 @@ from geometry.forging.composite import (
     filleted,
     united,
 )
+from geometry.forging.meeting import parted, possible_mm
 from geometry.forging.profile import AT_R, HIGH, LOW, ORIGIN, RADIUS
 from geometry.forging.web import with_least_web
 from geometry.shape.curve import Array, Indices
@@ -126,15 +127,32 @@ def seated(
     )
 
 
+def parting_possible_mm(
+    needs: Sequence[Need], seats_mm: Sequence[float], how: Forgeable
+) -> tuple[float, float]:
+    """Return the least and greatest z at which the dies of a group can meet, in the first need's frame."""
+    high, low = (closed(surface, how.fillet_mm) for surface in united(needs, seats_mm))
+    return possible_mm(high, low, max(each.reach_mm for each in needs))
+
+
 def _made(needs: Sequence[Need], seats: Sequence[float], how: Forgeable) -> Blank:
-    """Return the blank at given seats, with its least web and its fillets."""
+    """Return the blank at given seats, with its least web, its parting height and its fillets."""
     high, low = united(needs, seats)
-    if how.web_mm <= 0.0:
-        return filleted(high, low, how)
     reach = max(each.reach_mm for each in needs)
+    if how.web_mm <= 0.0:
+        return _met(high, low, reach, how)
     # Without fillets either side of the web weighs the same; the lighter with them is taken.
     ways = (with_least_web(high, low, how.web_mm, reach, how, is_above=above) for above in (True, False))
-    return min((filleted(*way, how) for way in ways), key=lambda blank: blank.volume_mm3)
+    return min((_met(*way, reach, how) for way in ways), key=lambda blank: blank.volume_mm3)
+
+
+def _met(high: Array, low: Array, reach_mm: float, how: Forgeable) -> Blank:
+    """Return the blank between two surfaces, closed by the fillets, its dies meeting where it was asked."""
+    if how.parting_mm is None:
+        return filleted(high, low, how)
+    # A mouth is as wide as its fillets make it.
+    high, low = (closed(surface, how.fillet_mm) for surface in (high, low))
+    return filleted(*parted(high, low, how.parting_mm, reach_mm, how), how)
 
 
 def _rank(need: Need) -> tuple[float, bytes, bytes]:

@@ -173,6 +173,43 @@ def test_insets_headroom_corners_and_presses_are_typed_and_count(window: BlankWi
     assert window.results.cost.rowCount() == 1
 
 
+def test_ejector_parting_height_and_pierced_hub_are_set(window: BlankWindow, qtbot: QtBot) -> None:
+    tick(window, "face in")
+    tick(window, "face out")
+    asked = window.asked
+    assert asked.outside.read() == 1.0
+    box = asked.ejector.box
+    QTest.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+    assert not asked.ejector.read()
+    # The starting draft of a die without an ejector; one that was typed stays.
+    assert asked.outside.read() == 4.0
+    write(asked.parting.line, "-30")
+    asked.setCurrentIndex(1)
+    write(asked.pierced.line, "50")
+    QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
+    done(qtbot, window)
+    found = window.found
+    assert found is not None
+    assert found.parting_mm[0] == pytest.approx(-30.0, abs=1e-4)
+    assert "dies meet at z -30.00 mm as asked" in window.head.text().replace("\N{MINUS SIGN}", "-")
+    assert f"hub pierced 50.00 wide: slug {found.slug_kg:.2f} kg" in window.head.text()
+    asked.setCurrentIndex(0)
+    asked.outside.line.selectAll()
+    write(asked.outside.line, "3.5")
+    QTest.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+    assert asked.outside.read() == 3.5
+    asked.parting.line.selectAll()
+    write(asked.parting.line, "300")
+    QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
+    done(qtbot, window)
+    assert "beyond the outboard end of the ring" in window.note.text()
+    # What was found before stays, and is added with its slug.
+    QTest.mouseClick(window.take, Qt.MouseButton.LeftButton)
+    (blank,) = (b for b in window._document.project.blanks if b.name.startswith("Blank of"))
+    assert blank.slug_kg == found.slug_kg
+    assert min(corner.r for corner in blank.corners) == pytest.approx(25.0)
+
+
 def test_one_end_of_a_window_alone_is_said(window: BlankWindow) -> None:
     window.asked.setCurrentIndex(1)
     write(window.asked.inset_low.line, "30")

@@ -1,0 +1,44 @@
+"""Drafts that a forging starts with, by what strips it, and what is said of others (practice 14)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from app.studies.stage_words import Finding
+from geometry.forging.composite import Forgeable
+
+
+@dataclass(frozen=True)
+class StartingDraft:
+    """A draft to start with and the band that is usual, degrees; from memory."""
+
+    wall: str
+    start_deg: float
+    low_deg: float
+    high_deg: float
+
+    @property
+    def band(self) -> str:
+        """As '0.5 to 1.5°, from memory'."""
+        return f"{self.low_deg:g} to {self.high_deg:g}°, from memory"
+
+
+EJECTED = StartingDraft("outside (die with an ejector)", 1.0, 0.5, 1.5)
+NOT_EJECTED = StartingDraft("outside (die without an ejector)", 4.0, 3.0, 5.0)
+#: The ring shrinks onto the punch.
+ON_PUNCH = StartingDraft("inside (on the punch)", 2.0, 1.5, 3.0)
+
+
+def outside(ejects: bool) -> StartingDraft:
+    """Return the draft of the outside wall in a die with or without an ejector."""
+    return EJECTED if ejects else NOT_EJECTED
+
+
+def draft_findings(how: Forgeable, ejects: bool) -> tuple[Finding, ...]:
+    """Return what is said of drafts below what usually comes out of such dies."""
+    found = []
+    for draft, degrees in ((outside(ejects), how.outside_deg), (ON_PUNCH, how.inside_deg)):
+        if degrees < draft.low_deg:
+            said = f"Draft {draft.wall} is {degrees:g}°: {draft.band}, is usual; it may stick."
+            found.append(Finding(said))
+    return tuple(found)
