@@ -22,6 +22,7 @@ from app.views.readings_text import open_words
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
 from geometry.readings.rules import State, worst
 from geometry.readings.stack import StackRow
+from geometry.shape.outline import QUESTIONS
 
 #: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
 _KEPT = 512
@@ -136,7 +137,7 @@ def _gap(found: Measurements, numbers: Numbers, has_shapes: bool) -> Line:
     shapes = []
     for name, rows in by_shape.items():
         zones = [_gap_line(row, numbers) for row in rows]
-        questions = list(dict.fromkeys(q for row in rows for q in row.questions))
+        questions = list(dict.fromkeys(_general(q) for row in rows for q in row.questions))
         asked = [
             Line(
                 f"gap {name} asks {q}",
@@ -160,6 +161,11 @@ def _gap(found: Measurements, numbers: Numbers, has_shapes: bool) -> Line:
         else "No stay-out shape: choose one in Wheel details."
     )
     return _of_group("gap", "Gap", shapes, empty)
+
+
+def _general(question: str) -> str:
+    """Return a question without what it comes to in one zone: that stands with the zone's own line."""
+    return next((q for q in QUESTIONS.values() if question.startswith(q)), question)
 
 
 @lru_cache(_KEPT)

@@ -25,6 +25,7 @@ from app.views.theme import DARK, LIGHT, LINES, Theme
 from geometry.readings.measure import Measurements
 from geometry.readings.rules import State
 from geometry.shape.faults import Fault
+from geometry.shape.outline import QUESTIONS as GENERAL
 from tests.support.panels import CALIPER, QUESTIONS, document, gap_row, measurements
 
 FAULT = Fault("outline crosses itself", "The outline crosses itself at z 12.00, r 200.00.", (12.0, 200.0))
@@ -251,6 +252,26 @@ def test_an_open_question_leads_to_the_source_card(qtbot: QtBot) -> None:
     with qtbot.waitSignal(panel.card_wanted) as wanted:
         panel.tree.clicked.emit(panel.model.find(f"gap {CALIPER} asks {QUESTIONS[0]}"))
     assert wanted.args == [CALIPER]
+
+
+def test_a_question_that_each_zone_answers_otherwise_is_asked_once(qtbot: QtBot) -> None:
+    zero_face = GENERAL["zero_face"]
+    of_zones = [
+        gap_row(
+            zone,
+            4.0,
+            State.NOT_KNOWN,
+            questions=(f"{zero_face} {k}.0 if here, {k}.5 if there.", QUESTIONS[0]),
+        )
+        for k, zone in enumerate(("barrel", "shoulder", "spoke back"))
+    ]
+    state = document().state
+    assert state.measurements is not None
+    found = lines(replace(state, measurements=replace(state.measurements, gap=tuple(of_zones))))
+    to_shape = next(line for line in every(found) if line.key == f"gap {CALIPER}")
+    assert [line.label for line in to_shape.children if "asks" in line.key] == [zero_face, QUESTIONS[0]]
+    assert to_shape.note == "2 questions open"
+    assert len(to_shape.children) == 5
 
 
 def test_a_row_or_all_of_it_is_copied_with_tabs(qtbot: QtBot) -> None:
