@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import select
 import threading
 from collections.abc import Callable
 from multiprocessing import get_context
@@ -107,7 +108,7 @@ class Child:
         """
         link = self._link
         try:
-            while link is not None and link.poll():
+            while link is not None and _is_there(link):
                 kind, value = link.recv()
                 if kind == "ready":
                     self._is_ready = True
@@ -144,6 +145,18 @@ class Child:
                 there.close()
                 self._link, self._process = link, process
             return self._link
+
+
+def _is_there(link: Connection) -> bool:
+    """Return True where something can be read, or the other end is gone.
+
+    Asked every few milliseconds of a drag: the connection's own question takes ten times as long.
+    """
+    if not hasattr(select, "poll"):
+        return link.poll()
+    asked = select.poll()
+    asked.register(link.fileno(), select.POLLIN)
+    return bool(asked.poll(0))
 
 
 def _answer(kind: str, value: Any) -> Any:

@@ -179,9 +179,11 @@ class StressFollower(QObject):
         self._wanted = asked
         before = self.live if last is not None and last.hangs_on == asked.hangs_on else None
         now = before or LiveStress(self.case)
-        self._tell(
-            replace(now, is_current=False, dragging=shown.dragging, shift_mm=wheel.spacer_mm, trouble="")
-        )
+        shift = wheel.spacer_mm
+        older = replace(now, is_current=False, dragging=shown.dragging, shift_mm=shift, trouble="")
+        # Of a drag faster than the child, only the first step makes the picture an older one.
+        if now is not self.live or vars(older) != vars(now):
+            self._tell(older)
         self._go_on()
 
     def _held(self, shown: Shown) -> float:

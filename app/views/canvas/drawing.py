@@ -177,6 +177,10 @@ class Drawing:
         self.stress.set_live(live)
         if self._shown is not None and had != (live is not None):
             self._draw_sized(self._shown)
+        if live is not None and live.dragging and not live.is_current and live.step is not None:
+            # The newer section that makes it an older one is painted anyway, or is on its way: no frame more.
+            self._set_content()
+            return
         self.picture.update()
         self._say_stress()
 
@@ -379,9 +383,12 @@ class Drawing:
 
     def _say_stress(self) -> None:
         """Put the words of the state on the overlay, with those of its stress."""
+        self._set_content()
+        self._overlay.update()
+
+    def _set_content(self) -> None:
         content, stress = self._content, self.stress
         if stress.live is not None:
             marks_there, hints = [*content.marks, *stress.marks()], [*stress.words(), *content.hints]
             content = replace(content, marks=marks_there, hints=hints, legend=stress.legend())
         self._overlay.content = content
-        self._overlay.update()
