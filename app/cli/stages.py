@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import asdict
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -22,16 +23,25 @@ from geometry.forging.stages import Route, StageName
 from geometry.readings.measure import StockRow
 
 
+def _in_mm(value: float) -> str:
+    return f"{value:g} mm"
+
+
+def _source(name: str) -> str:
+    """Return what a setting starts with and rests on, in mm."""
+    return SOURCES[name].words(_in_mm)
+
+
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what the command takes beside the project."""
     add = parser.add_argument
     add("--wheel", required=True, metavar="NAME", help="the wheel, in the blank that it stands in")
     add("--pierced", metavar="MM", help="diameter of the hole in the hub; not pierced if not given")
     add("--rough", metavar="MM", help="stock left by rough turning; treated as forged if not given")
-    add("--movement", metavar="MM", help=f"of the ring: {SOURCES['movement_mm']}")
+    add("--movement", metavar="MM", help=f"of the ring: {_source('movement_mm')}")
     add("--finishing", metavar="MM", help="stock left after both sides; the movement if not given")
-    add("--jaws", metavar="MM", help=f"length that the jaws hold: {SOURCES['jaw_mm']}")
-    add("--first", choices=("brake", "street"), default="brake", help=SOURCES["brake_first"])
+    add("--jaws", metavar="MM", help=f"length that the jaws hold: {_source('jaw_mm')}")
+    add("--first", choices=("brake", "street"), default="brake", help=_source("brake_first"))
     add("--stage", metavar="NAME", help=f"only this one: {', '.join(StageName)}")
     add(
         "--dxf",
@@ -94,7 +104,11 @@ def as_json(found: Followed, shown: tuple[StageReading, ...]) -> dict[str, Any]:
         "format": 1,
         "wheel": found.wheel,
         "blank": found.blank,
-        "settings": {**vars(route), "movement_mm": found.settings.movement_mm, "sources": dict(SOURCES)},
+        "settings": {
+            **vars(route),
+            "movement_mm": found.settings.movement_mm,
+            "sources": {name: _source(name) for name in SOURCES},
+        },
         "outline_off_mm": OFF_MM,
         "stages": [_stage_json(stage) for stage in shown],
         "treated": {
@@ -109,7 +123,7 @@ def as_json(found: Followed, shown: tuple[StageReading, ...]) -> dict[str, Any]:
         "missing_mm3": found.missing_mm3,
         "missing_at": None if found.missing_at is None else list(found.missing_at),
         "warnings": [_finding_json(finding) for finding in found.warnings],
-        "notes": list(found.notes),
+        "notes": [note.words(_in_mm) for note in found.notes],
     }
 
 
@@ -174,7 +188,8 @@ def as_text(project: Project, found: Followed, shown: tuple[StageReading, ...]) 
     lines += ["", "to look at" if found.warnings else "nothing to look at"]
     for stage in found.stages:
         lines += [f"  {stage.name}: {finding.words(length, numbers.mass)}" for finding in stage.warnings]
-    return "\n".join([*lines, "", *(f"  {note}" for note in found.notes)])
+    exact = partial(numbers.length, with_unit=True)
+    return "\n".join([*lines, "", *(f"  {note.words(exact)}" for note in found.notes)])
 
 
 def write_pages(out: Path, project: Project, found: Followed) -> str:

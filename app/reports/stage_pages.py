@@ -45,7 +45,8 @@ def stages_pdf(project: Project, found: Followed) -> bytes:
             f"{s.name}: {f.words(numbers.length, numbers.mass)}" for s in found.stages for f in s.warnings
         ]
         flow.paragraphs("To look at", looked or ["Nothing to look at."])
-        flow.paragraphs("Notes", [*found.notes, CAUTION])
+        exact = partial(numbers.length, with_unit=True)
+        flow.paragraphs("Notes", [*(note.words(exact) for note in found.notes), CAUTION])
         drawn = [partial(_sheet, found, k, numbers, area) for k in range(len(found.stages))]
         return [*flow.drawn(), *drawn]
 

@@ -17,7 +17,7 @@ from app.project.wheel import Wheel
 from app.studies.fit import hold
 from app.studies.flash_line import flash_line_finding
 from app.studies.spun import GRAIN, NOT_IN, ORDER
-from app.studies.stage_holding import SLACK_MM, end_radii, holding_of
+from app.studies.stage_holding import JAW_MM, SLACK_MM, end_radii, holding_of
 from app.studies.stage_words import (
     Finding,
     Holding,
@@ -45,14 +45,22 @@ from geometry.shape.curve import Path
 from geometry.shape.outline import placed_outline
 from geometry.shape.section import Outline, build
 
+#: By how much a ring goes oval when its skin comes off, and what is reckoned with, mm; from memory.
+MOVES_MM, STARTS_MM = (0.3, 1.0), 0.6
+
 #: What the settings start with, and what that rests on.
 SOURCES = {
-    "movement_mm": "0.3 to 1.0 when the skin comes off and the ring goes oval, from memory; starts at 0.6",
-    "finishing_mm": "the movement, so that the last cut still finds metal all round",
-    "rough_mm": "none: treated as forged unless the shop rough turns",
-    "pierced_mm": "none: the hub stays solid unless the forge pierces it",
-    "jaw_mm": "chucking grip of 10, from memory",
-    "brake_first": "the brake side first: the street side then runs true to the bore and the mounting face",
+    "movement_mm": Finding(
+        "{0} to {1} when the skin comes off and the ring goes oval, from memory; starts at {2}",
+        (*MOVES_MM, STARTS_MM),
+    ),
+    "finishing_mm": Finding("the movement, so that the last cut still finds metal all round"),
+    "rough_mm": Finding("none: treated as forged unless the shop rough turns"),
+    "pierced_mm": Finding("none: the hub stays solid unless the forge pierces it"),
+    "jaw_mm": Finding("chucking grip of {0}, from memory", (JAW_MM,)),
+    "brake_first": Finding(
+        "the brake side first: the street side then runs true to the bore and the mounting face"
+    ),
 }
 
 #: The as-forged thickness may be at most so many times that at heat treatment (handbook 1.1: MIL-HDBK-5J,
@@ -61,17 +69,27 @@ MOST_RATIO = 2.0
 
 #: Said of every route.
 NOTES = (
-    "Movement: when the skin comes off, the ring goes oval by 0.3 to 1.0 mm (from memory); the finishing "
-    "stock of the last stage but one must hold it.",
-    "T652: cold compression after quenching relieves the stresses that move the ring; on a ringed blank "
-    "it is rarely possible: ask the forge.",
-    "Soft jaws are turned in place to the diameters said of each clamping; their overhang, width and the "
-    "pressure are the shop's.",
-    "Windows and holes are milled and drilled after turning; the outlines show the wheel with them filled.",
+    Finding(
+        "Movement: when the skin comes off, the ring goes oval by {0} to {1} (from memory); the finishing "
+        "stock of the last stage but one must hold it.",
+        MOVES_MM,
+    ),
+    Finding(
+        "T652: cold compression after quenching relieves the stresses that move the ring; on a ringed blank "
+        "it is rarely possible: ask the forge."
+    ),
+    Finding(
+        "Soft jaws are turned in place to the diameters said of each clamping; their overhang, width and the "
+        "pressure are the shop's."
+    ),
+    Finding(
+        "Windows and holes are milled and drilled after turning; the outlines show the wheel with them "
+        "filled."
+    ),
 )
 
 #: Said of the route of a spun blank.
-SPUN_NOTES = (ORDER, GRAIN, NOT_IN)
+SPUN_NOTES = tuple(Finding(words) for words in (ORDER, GRAIN, NOT_IN))
 
 #: By no more than this share may ring and spun outline with its trim differ in volume.
 _SAME_METAL = 5e-3
@@ -94,7 +112,7 @@ class StageSettings:
     """
 
     route: Route = field(default_factory=Route)
-    movement_mm: float = 0.6
+    movement_mm: float = STARTS_MM
 
 
 @dataclass(frozen=True, eq=False)
@@ -185,7 +203,7 @@ class Followed:
     opened_kg: float
     missing_mm3: float
     missing_at: tuple[float, float] | None
-    notes: tuple[str, ...]
+    notes: tuple[Finding, ...]
 
     @property
     def warnings(self) -> tuple[Finding, ...]:

@@ -86,21 +86,27 @@ class StagesWindow(QDialog):
         form, kind, start = Form(), length(self._document.project.display_unit), StageSettings()
         route = start.route
 
+        exact = partial(Numbers(unit_of(self._document.project)).length, with_unit=True)
+
+        def source(key: str) -> str:
+            words = SOURCES[key].words(exact)
+            return f"{words[0].upper()}{words[1:]}."
+
         def stock(label: str, key: str, value: float | None, empty: str = "") -> NumberField:
             optional = bool(empty)
             field = NumberField(kind, value, optional=optional, least=0.0, most=MOST_MM, empty=empty)
-            return form.add(label, field, f"{SOURCES[key][0].upper()}{SOURCES[key][1:]}.")
+            return form.add(label, field, source(key))
 
         form.head("Route")
         self.first = form.add(
             "First side",
             ChoiceField([("brake side", True), ("street side", False)], route.brake_first),
-            f"{SOURCES['brake_first'][0].upper()}{SOURCES['brake_first'][1:]}.",
+            source("brake_first"),
         )
         self.pierced = form.add(
             "Hole in the hub",
             NumberField(kind, None, optional=True, above=0.0, empty="not pierced"),
-            f"Diameter. {SOURCES['pierced_mm'][0].upper()}{SOURCES['pierced_mm'][1:]}.",
+            f"Diameter. {source('pierced_mm')}",
         )
         self.rough = stock("Rough stock", "rough_mm", None, "treated as forged")
         self.movement = stock("Movement", "movement_mm", start.movement_mm)
@@ -270,7 +276,8 @@ class StagesWindow(QDialog):
             if stage.holding.jaws is not None:
                 lines.append(f"For them: {escape(stage.holding.jaws.words(numbers.length))}.")
         lines += [f"▲ {escape(finding.words(numbers.length, numbers.mass))}" for finding in stage.warnings]
-        lines += [escape(note) for note in self.found.notes]
+        exact = partial(numbers.length, with_unit=True)
+        lines += [escape(note.words(exact)) for note in self.found.notes]
         self.chosen.setText(minus("<br><br>".join(lines)))
 
     def _step(self, by: int) -> None:

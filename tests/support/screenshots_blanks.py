@@ -17,6 +17,7 @@ def scenes(wait: Wait) -> dict[str, Scene]:
     for unit in ("mm", "in"):
         found[f"group-blank-{unit}"] = _group(wait, unit)
         found[f"group-blank-metal-{unit}"] = _group(wait, unit, row=4)
+        found[f"group-blank-dies-{unit}"] = _group(wait, unit, dies=True)
         found[f"group-blank-spun-{unit}"] = _group(wait, unit, spun=True)
         found[f"group-blank-spun-metal-{unit}"] = _group(wait, unit, row=4, spun=True)
         found[f"limits-{unit}"] = _limits(wait, unit)
@@ -32,12 +33,18 @@ def _start(window: Any, unit: str) -> None:
     window.actions_by_name["inch"].setChecked(unit == "in")
 
 
-def _group(wait: Wait, unit: str, row: int | None = None, spun: bool = False) -> Scene:
+def _group(wait: Wait, unit: str, row: int | None = None, spun: bool = False, dies: bool = False) -> Scene:
     def show(window: Any) -> object:
         _start(window, unit)
         window.actions_by_name["group_blank"].trigger()
         opened = window.beside.group_blank
         wait(lambda: opened.found is not None and not opened.jobs.is_busy)
+        if dies:
+            opened.asked.ejector.box.click()
+            opened.asked.parting.put(40.0)
+            opened.asked.pierced.put(50.0)
+            opened.run.click()
+            wait(lambda: opened.found.slug_kg > 0.0 and not opened.jobs.is_busy)
         if spun:
             opened.asked.setCurrentIndex(3)
             opened.asked.spinning.spun.box.setCurrentIndex(1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -151,3 +152,13 @@ def test_a_folder_that_is_a_file_is_refused(
     (tmp_path / "taken").write_text("x")
     assert run(project, "--wheel", example.WHEEL, "--dxf", tmp_path / "taken") == 2
     assert "cannot be a folder" in capsys.readouterr().err
+
+
+def test_the_note_on_movement_follows_the_unit(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """0.3 and 1.0 mm over 25.4 are 0.0118 and 0.0394 in."""
+    path = tmp_path / "inch.blankwright"
+    save(replace(example.roomy()[0], display_unit="in"), path)
+    assert run(path, "--wheel", example.WHEEL) in (0, 1)
+    said = capsys.readouterr().out
+    assert "goes oval by 0.012 in to 0.039 in (from memory)" in said
+    assert "mm" not in said.split("nothing to look at")[-1]

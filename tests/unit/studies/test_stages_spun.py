@@ -65,8 +65,8 @@ def test_the_ring_holds_the_spun_outline_and_its_trim() -> None:
     assert drawn.least is not None
     assert drawn.least.least_mm == pytest.approx(5.0)
     assert found.warnings == ()
-    assert any("forge, spin" in note for note in found.notes)
-    assert any("springs back by nothing" in note for note in found.notes)
+    assert any("forge, spin" in note.text for note in found.notes)
+    assert any("springs back by nothing" in note.text for note in found.notes)
 
 
 def test_every_stage_after_spinning_is_that_of_the_turned_blank() -> None:
