@@ -18,7 +18,7 @@ for _name in ("XDG_STATE_HOME", "XDG_CONFIG_HOME"):
     os.environ[_name] = os.path.join(_own.name, _name.lower())  # noqa: PTH118 - needs no path object
 
 # The same examples in every run; `explore` looks for new ones.
-settings.register_profile("repeatable", deadline=None, derandomize=True, max_examples=50)
+settings.register_profile("repeatable", deadline=None, derandomize=True, max_examples=30)
 settings.register_profile("explore", deadline=None, max_examples=2000, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
 

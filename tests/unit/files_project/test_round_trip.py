@@ -17,10 +17,11 @@ from app.files.project_file import ProjectFileError, dumps, load, loads, save
 from app.project.project import Material, Project
 from app.project.wheel import SizeCode, Spokes, Wheel
 from geometry.shape.section import Vertex
+from tests.support.examples import OF_PROJECTS, share
 from tests.support.projects import compact, every_class, projects
 
 
-@settings(max_examples=15)
+@settings(max_examples=share(OF_PROJECTS))
 @given(projects())
 def test_any_project_comes_back_equal_and_with_the_same_bytes(project: Project) -> None:
     data = dumps(project)

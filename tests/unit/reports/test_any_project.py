@@ -17,12 +17,15 @@ from app.reports.pdf import write_pdf
 from app.reports.releases import Facts, HeldBackError, draft, hindered, release, standing
 from app.studies.fit import measure_wheel
 from geometry.readings.rules import State
+from tests.support.examples import OF_PROJECTS, share
 from tests.support.projects import names, projects
+
+_SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
 
 
 # Absurd numbers may overflow on their way to a fault.
 @pytest.mark.filterwarnings("ignore::RuntimeWarning")
-@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=share(OF_PROJECTS / 2), suppress_health_check=_SLOW)
 @given(project=projects())
 def test_any_project_gives_a_report(project: Project) -> None:
     for wheel in project.wheels:
@@ -40,7 +43,7 @@ def test_any_project_gives_a_report(project: Project) -> None:
 
 
 @pytest.mark.filterwarnings("ignore::RuntimeWarning")
-@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=share(OF_PROJECTS / 2), suppress_health_check=_SLOW)
 @given(project=projects(), customer=names)
 def test_any_project_gives_a_customers_copy_and_a_gauge_or_says_why_not(
     project: Project, customer: str
@@ -65,7 +68,7 @@ def test_any_project_gives_a_customers_copy_and_a_gauge_or_says_why_not(
 
 
 @pytest.mark.filterwarnings("ignore::RuntimeWarning")
-@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=share(OF_PROJECTS / 2), suppress_health_check=_SLOW)
 @given(project=projects())
 def test_any_project_gives_a_section_sheet_and_none_that_is_not_settled_is_released(project: Project) -> None:
     for wheel in project.wheels:
