@@ -36,6 +36,9 @@ PREPARE = "--prepare"
 #: Starts the child process that draws the pictures of the manual; not meant to be typed.
 PICTURES = "--pictures"
 
+#: Opens the window in a language, whatever the settings and the system say.
+LANGUAGE = "--language"
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run what the arguments ask for and return the exit code.
@@ -54,9 +57,16 @@ def main(argv: Sequence[str] | None = None) -> int:
         prepare()
         return 0
     if first == PICTURES:
+        from app import language
+
+        language.choose(arguments[3])
         from app.window import pictures
 
         return pictures.main(arguments[1:])
+    asked = None
+    if first == LANGUAGE:
+        asked, arguments = "".join(arguments[1:2]), arguments[2:]
+        first = arguments[0] if arguments else ""
     if first in COMMANDS or first.startswith("-"):
         from app import cli
 
@@ -72,9 +82,24 @@ def main(argv: Sequence[str] | None = None) -> int:
         mend = "install the system libraries that README.md names, or use 'blankwright check PROJECT'"
         print(f"blankwright: the window cannot open: {error}; {mend}", file=sys.stderr)
         return 2
+    if not _choose_language(asked):
+        return 2
     from app.window import main as window
 
     return window.run(arguments)
+
+
+def _choose_language(asked: str | None) -> bool:
+    """Put the window's language in force before its modules are imported, which hold tables of words."""
+    from app import language
+    from app.window.settings import Settings
+
+    try:
+        language.choose(asked if asked is not None else Settings().language)
+    except ValueError as error:
+        print(f"blankwright: {error}", file=sys.stderr)
+        return False
+    return True
 
 
 if __name__ == "__main__":

@@ -49,13 +49,14 @@ def font(name: str) -> Path:
     return _existing(_PACKAGE / "_fonts" / f"{name}.ttf")
 
 
-def manual(name: str) -> Path:
-    """Return the Markdown file of the manual's page called `name`, without suffix.
+def manual(name: str, language: str = "en") -> Path:
+    """Return the Markdown file of the manual's page called `name`, without suffix, the English one for want.
 
     Raises:
         FileNotFoundError: There is no such page.
     """
-    return _existing(_PACKAGE / "_manual" / f"{name}.md")
+    translated = _PACKAGE / "_manual" / language / f"{name}.md"
+    return translated if translated.is_file() else _existing(_PACKAGE / "_manual" / f"{name}.md")
 
 
 def program(argument: str) -> list[str]:

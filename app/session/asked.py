@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.drag import changed
@@ -26,8 +27,8 @@ class Pick(Enum):
     PLACE = "a place on the skin, or a corner"
     EDGE = "an edge"
     VERTEX = "a vertex"
-    SHAPE = "a stay-out shape"
-    OUTLINE = "another edge, a shape or the blank"
+    SHAPE = tr("a stay-out shape")
+    OUTLINE = tr("another edge, a shape or the blank")
 
 
 @dataclass(frozen=True)
@@ -135,4 +136,10 @@ def cost(asked: Asked, project: Project) -> str:
     if len(masses) < 2:
         return ""
     grams = round((masses[1] - masses[0]) * 1000.0)
-    return f"{abs(grams)} g {'more' if grams > 0 else 'less'}. " if grams else "Mass as before. "
+    return (
+        tr("Mass as before. ")
+        if not grams
+        else tr("{grams} g more. ", grams=grams)
+        if grams > 0
+        else tr("{grams} g less. ", grams=-grams)
+    )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from app.language import tr
 from app.project.constraining import NotHeldError, Thing, is_held, refuse_new, rows_of, states, with_held
 from app.project.edits import EditError
 from app.project.numbering import constraint_words
@@ -22,16 +23,18 @@ from geometry.shape.outline import placed_outline
 
 #: What is to be chosen, for each kind.
 CHOOSE: dict[Hold, str] = {
-    Hold.RADIUS: "Choose a vertex with a corner radius, or the two ends of an arc.",
-    Hold.TANGENT: "Choose the vertex at which an arc and its neighbour meet.",
-    Hold.HORIZONTAL: "Choose two vertices.",
-    Hold.VERTICAL: "Choose two vertices.",
-    Hold.ANGLE: "Choose two vertices for the angle of their line, or three for the angle at the middle one.",
-    Hold.DISTANCE: "Choose two vertices, or one and the two ends of an edge.",
-    Hold.ALONG_Z: "Choose two vertices.",
-    Hold.ALONG_R: "Choose two vertices.",
-    Hold.EQUAL_WALL: "Choose four vertices: the ends of two walls.",
-    Hold.CLEAR: "Choose a vertex, or the two ends of an edge.",
+    Hold.RADIUS: tr("Choose a vertex with a corner radius, or the two ends of an arc."),
+    Hold.TANGENT: tr("Choose the vertex at which an arc and its neighbour meet."),
+    Hold.HORIZONTAL: tr("Choose two vertices."),
+    Hold.VERTICAL: tr("Choose two vertices."),
+    Hold.ANGLE: tr(
+        "Choose two vertices for the angle of their line, or three for the angle at the middle one."
+    ),
+    Hold.DISTANCE: tr("Choose two vertices, or one and the two ends of an edge."),
+    Hold.ALONG_Z: tr("Choose two vertices."),
+    Hold.ALONG_R: tr("Choose two vertices."),
+    Hold.EQUAL_WALL: tr("Choose four vertices: the ends of two walls."),
+    Hold.CLEAR: tr("Choose a vertex, or the two ends of an edge."),
 }
 #: A gap to begin with where no rule says one, mm; common practice, no source.
 _GAP_MM = 3.0
@@ -47,7 +50,7 @@ def asked(shown: Shown, kind: Hold) -> Constraint:
     chosen = shown.group
     # One pair of walls square to lines is for files alone: six vertices cannot be told apart.
     if outline is None or len(chosen) not in COUNTS[kind] or len(chosen) == 6:
-        raise EditError(f"{CHOOSE[kind]} Shift-click adds to what is chosen.")
+        raise EditError(tr("{choose} Shift-click adds to what is chosen.", choose=CHOOSE[kind]))
     rows = rows_of(outline)
     numbers = _ordered(kind, chosen, rows)
     if kind is Hold.CLEAR:
@@ -63,7 +66,9 @@ def asked(shown: Shown, kind: Hold) -> Constraint:
     if kind is Hold.ANGLE and len(numbers) == 2:  # of a line, which has no direction
         value = (value + 90.0) % 180.0 - 90.0
     if kind is Hold.RADIUS and value == 0.0:
-        raise EditError(f"Vertex {numbers[0]} is sharp: round it first. {CHOOSE[kind]}")
+        raise EditError(
+            tr("Vertex {numbers} is sharp: round it first. {choose}", numbers=numbers[0], choose=CHOOSE[kind])
+        )
     return Constraint(kind, numbers, round(value, 9))
 
 
@@ -92,10 +97,10 @@ def _clear(shown: Shown, numbers: tuple[int, ...]) -> Constraint:
     wheel = shown.wheel
     outline = outline_of(shown.project, shown.edited) if shown.edited is not None else None
     if not isinstance(outline, Wheel) or wheel is None:
-        raise EditError("A wheel alone is held clear of a shape: edit the wheel.")
+        raise EditError(tr("A wheel alone is held clear of a shape: edit the wheel."))
     n = len(outline.section.vertices)
     if len(numbers) == 2 and numbers[1] != numbers[0] % n + 1:
-        raise EditError(f"The two vertices are no edge. {CHOOSE[Hold.CLEAR]}")
+        raise EditError(tr("The two vertices are no edge. {choose}", choose=CHOOSE[Hold.CLEAR]))
     gaps = []
     for shape in shown.project.shapes:
         if shape.name in wheel.clears:
@@ -105,7 +110,7 @@ def _clear(shown: Shown, numbers: tuple[int, ...]) -> Constraint:
                 c = Constraint(Hold.CLEAR, numbers, 0.0, shape.name)
                 gaps.append((near(c, outline.section.rows, {shape.name: whole}).gap_mm, shape))
     if not gaps:
-        raise EditError("The wheel must clear no shape yet: choose its shapes in Wheel details.")
+        raise EditError(tr("The wheel must clear no shape yet: choose its shapes in Wheel details."))
     _, shape = min(gaps, key=lambda found: found[0])
     rules = next((r for r in shown.project.rule_sets if r.name == wheel.rules), None)
     rule = (
@@ -125,7 +130,7 @@ def with_new(project: Project, edited: Edited, new: Constraint) -> Project:
     """
     outline = outline_of(project, edited)
     if outline is None:
-        raise EditError(f"There is no {edited.kind} called {edited.name}.")
+        raise EditError(tr("There is no {kind} called {name}.", kind=edited.kind, name=edited.name))
     refuse_new(project, outline, new)
     asking = with_asked(project, edited, constraints=(*outline.constraints, new))
     changed = outline_of(asking, edited)
@@ -142,10 +147,10 @@ def with_value(project: Project, edited: Edited, k: int, value: float) -> Projec
     """
     outline = outline_of(project, edited)
     if outline is None or k >= len(outline.constraints):
-        raise EditError("This constraint is gone.")
+        raise EditError(tr("This constraint is gone."))
     c = outline.constraints[k]
     if value < 0.0 and c.kind is not Hold.ANGLE:
-        raise EditError(f"{constraint_words(c)} cannot be below zero.")
+        raise EditError(tr("{constraint_words} cannot be below zero.", constraint_words=constraint_words(c)))
     changed = tuple(replace(o, value=value) if o is c else o for o in outline.constraints)
     asking = with_asked(project, edited, constraints=changed)
     made = outline_of(asking, edited)
@@ -162,7 +167,7 @@ def without(project: Project, edited: Edited, k: int) -> Project:
     """
     outline = outline_of(project, edited)
     if outline is None or k >= len(outline.constraints):
-        raise EditError("This constraint is gone.")
+        raise EditError(tr("This constraint is gone."))
     kept = (*outline.constraints[:k], *outline.constraints[k + 1 :])
     return with_asked(project, edited, constraints=kept)
 
@@ -176,15 +181,19 @@ def state_words(project: Project, edited: Edited) -> list[tuple[bool, str]]:
     least = _conflict(project, outline)
     for c, state in zip(outline.constraints, states(project, outline), strict=True):
         if is_held(state):
-            found.append((True, "held"))
+            found.append((True, tr("held")))
         elif state is None:
-            found.append((False, "cannot be read here"))
+            found.append((False, tr("cannot be read here")))
         elif len(least) > 1 and c in least:
             others = "; ".join(constraint_words(other) for other in least if other != c)
-            found.append((False, f"conflict with {others}"))
+            found.append((False, tr("conflict with {others}", others=others)))
         else:
-            off = "points the other way" if math.isinf(state) else f"off by {max(state, 0.01):.2f} mm"
-            found.append((False, f"not held: {off}"))
+            off = (
+                tr("points the other way")
+                if math.isinf(state)
+                else tr("off by {max:.2f} mm", max=max(state, 0.01))
+            )
+            found.append((False, tr("not held: {off}", off=off)))
     return found
 
 

@@ -13,6 +13,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.project.wheel_edits import backspace_mm
@@ -134,7 +135,7 @@ class Dimension:
         return not self.why_not
 
 
-_BY_CONTOUR = (
+_BY_CONTOUR = tr(
     "It follows from the locked rim contour: change the size, or unlock the contour in Wheel details."
 )
 
@@ -192,7 +193,9 @@ def found(shown: Shown, wanted: Wanted) -> Dimension | None:
     if made is None or thing is None or not thing.visible:
         return None
     if thing.locked:
-        made = replace(made, why_not=f"{thing.name} is locked; unlock it in the list of parts to edit it.")
+        made = replace(
+            made, why_not=tr("{name} is locked; unlock it in the list of parts to edit it.", name=thing.name)
+        )
     if isinstance(thing, StayOut):
         made = replace(made, grade=thing.card.grade)
     dz = offset_mm(shown.project, wanted.of, wheel)
@@ -251,7 +254,11 @@ def _of_wheel(wanted: Wanted, wheel: Wheel) -> Dimension | None:
         return None
     face, top = wheel.spacer_mm, float(wheel.section.rows[:, 1].max())
     centre = face - wheel.inset_mm
-    why = f"{wheel.name} is locked; unlock it in the list of parts to edit it." if wheel.locked else ""
+    why = (
+        tr("{name} is locked; unlock it in the list of parts to edit it.", name=wheel.name)
+        if wheel.locked
+        else ""
+    )
     try:
         half, backspace = width_mm(wheel.size.width_code) / 2.0, backspace_mm(wheel)
     except GeometryError:
@@ -261,27 +268,29 @@ def _of_wheel(wanted: Wanted, wheel: Wheel) -> Dimension | None:
         case Measure.INSET:
             a, b = (centre, top), (face, top)
             return Dimension(
-                wanted, "Inset", wheel.inset_mm, Way.Z, a, b, drawn_from=(False, False), why_not=why
+                wanted, tr("Inset"), wheel.inset_mm, Way.Z, a, b, drawn_from=(False, False), why_not=why
             )
         case Measure.BACKSPACE:
             a, b = (face - backspace, top), (face, top)
             return Dimension(
-                wanted, "Backspace", backspace, Way.Z, a, b, drawn_from=(True, False), why_not=why
+                wanted, tr("Backspace"), backspace, Way.Z, a, b, drawn_from=(True, False), why_not=why
             )
         case Measure.WIDTH:
             a, b = (centre - half, top), (centre + half, top)
-            return Dimension(wanted, "Width between the flanges", 2.0 * half, Way.Z, a, b, why_not=why)
+            return Dimension(wanted, tr("Width between the flanges"), 2.0 * half, Way.Z, a, b, why_not=why)
         case Measure.OVERALL:
             a, b = (centre - edge, top), (centre + edge, top)
-            words = "Overall width is the width and both flanges' thickness: type the width."
-            return Dimension(wanted, "Overall width", 2.0 * edge, Way.Z, a, b, why_not=words)
+            words = tr("Overall width is the width and both flanges' thickness: type the width.")
+            return Dimension(wanted, tr("Overall width"), 2.0 * edge, Way.Z, a, b, why_not=words)
         case _:
             plane = hub_face(wheel)
             if not plane:
                 return None
             z, low = vertices[plane[0]].z, min(vertices[i].r for i in plane)
             a, b, out = (face, low), (face + z, low), (0.0, -1.0)
-            return Dimension(wanted, "Hub face from the mounting face", z, Way.Z, a, b, out=out, why_not=why)
+            return Dimension(
+                wanted, tr("Hub face from the mounting face"), z, Way.Z, a, b, out=out, why_not=why
+            )
 
 
 def hub_face(wheel: Wheel) -> list[int]:
@@ -303,7 +312,7 @@ def _edge(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> D
     v, w = vertices[wanted.a], vertices[(wanted.a + 1) % n]
     dz, dr = w.z - v.z, w.r - v.r
     why = _BY_CONTOUR if wanted.a < locked and (wanted.a + 1) % n < locked else ""
-    name = f"Length of the edge from vertex {wanted.a + 1}"
+    name = tr("Length of the edge from vertex {a}", a=wanted.a + 1)
     length = math.hypot(dz, dr)
     if length < LEAST_MM:
         return None
@@ -324,7 +333,7 @@ def _arc(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> Di
     sign = math.copysign(1.0, v.bulge)
     centre = (middle[0] - sign * radius * dr / chord, middle[1] + sign * radius * dz / chord)
     why = _BY_CONTOUR if wanted.a < locked else ""
-    name = f"Radius of the edge from vertex {wanted.a + 1}"
+    name = tr("Radius of the edge from vertex {a}", a=wanted.a + 1)
     return Dimension(wanted, name, radius, Way.RADIUS, middle, centre, out=(dr, -dz), why_not=why)
 
 
@@ -342,7 +351,7 @@ def _radius(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) ->
     middle = (v.z + way[0] * near, v.r + way[1] * near)
     centre = (v.z + way[0] * to_centre, v.r + way[1] * to_centre)
     why = _BY_CONTOUR if wanted.a < locked else ""
-    name = f"Corner radius of vertex {wanted.a + 1}"
+    name = tr("Corner radius of vertex {a}", a=wanted.a + 1)
     return Dimension(wanted, name, v.radius, Way.RADIUS, middle, centre, out=(-way[0], -way[1]), why_not=why)
 
 
@@ -354,10 +363,10 @@ def _apart(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> 
         Measure.ALONG_R: (abs(dr), Way.R, (1.0, 0.0)),
     }.get(wanted.measure, (math.hypot(dz, dr), Way.STRAIGHT, (dr, -dz)))
     where = "" if wanted.measure is Measure.STRAIGHT else f" {wanted.measure}"
-    name = f"Distance{where} of vertices {wanted.a + 1} and {wanted.b + 1}"
+    name = tr("Distance{where} of vertices {a} and {b}", where=where, a=wanted.a + 1, b=wanted.b + 1)
     why = _BY_CONTOUR if wanted.a < locked and wanted.b < locked else ""
     if value < LEAST_MM and not why:
-        why = "Both lie at one place this way: drag one of them, and its side is known."
+        why = tr("Both lie at one place this way: drag one of them, and its side is known.")
     return Dimension(wanted, name, value, way, (v.z, v.r), (w.z, w.r), out=out, why_not=why)
 
 
@@ -371,7 +380,7 @@ def _angle(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> 
     cross = first[0] * second[1] - first[1] * second[0]
     value = abs(math.degrees(math.atan2(cross, first[0] * second[0] + first[1] * second[1])))
     why = _BY_CONTOUR if before < locked and after < locked else ""
-    name = f"Angle at vertex {wanted.a + 1}"
+    name = tr("Angle at vertex {a}", a=wanted.a + 1)
     return Dimension(wanted, name, value, Way.ANGLE, (p.z, p.r), (q.z, q.r), at=(v.z, v.r), why_not=why)
 
 
@@ -389,8 +398,12 @@ def _wall(shown: Shown, wanted: Wanted) -> Dimension | None:
     if not disc.counted[0]:
         return None
     a, b = (float(at[0]), float(at[1])), (float(disc.across[0, 0]), float(disc.across[0, 1]))
-    name = f"Wall at the edge from vertex {wanted.a + 1}"
-    why = f"{wheel.name} is locked; unlock it in the list of parts to edit it." if wheel.locked else ""
+    name = tr("Wall at the edge from vertex {a}", a=wanted.a + 1)
+    why = (
+        tr("{name} is locked; unlock it in the list of parts to edit it.", name=wheel.name)
+        if wheel.locked
+        else ""
+    )
     return Dimension(
         wanted, name, float(disc.diameter_mm[0]), Way.STRAIGHT, a, b,
         drawn_from=(False, False), why_not=why,

@@ -21,6 +21,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
+from app.language import tr
 from app.project.edits import EditError
 from app.project.holding import Held, held
 from app.project.project import Project
@@ -151,7 +152,7 @@ class Document(QObject):
             self.started.emit()
         self.modified.emit(self.is_modified)
         if modified:
-            self.committed.emit(project, "Go on with unsaved work")
+            self.committed.emit(project, tr("Go on with unsaved work"))
 
     def open(self, path: Path, ignore_digest: bool = False) -> None:
         """Read the project file `path` and take it as the document.
@@ -173,7 +174,7 @@ class Document(QObject):
 
         target = path or self._path
         if target is None:
-            raise ValueError("a project that was never saved needs a path")
+            raise ValueError(tr("a project that was never saved needs a path"))
         project_file.save(self.project, target)
         self._saved = self.project
         self._set_path(target)
@@ -250,7 +251,7 @@ class Document(QObject):
         self.undo_stack.resetClean()
         self._show()
         self.modified.emit(self.is_modified)
-        self.committed.emit(project, f"Release {record.words}")
+        self.committed.emit(project, tr("Release {words}", words=record.words))
 
     # Selection
 
@@ -348,7 +349,7 @@ class Document(QObject):
     def _tell_held(self, found: Held) -> None:
         words = [*found.said, *(refusal.words for refusal in found.refused)]
         if words:
-            more = f" And {len(words) - 2} more." if len(words) > 2 else ""
+            more = tr(" And {words} more.", words=len(words) - 2) if len(words) > 2 else ""
             self.say(" ".join(words[:2]) + more)
 
     def _show(self) -> None:
@@ -387,7 +388,7 @@ class _Swap(QUndoCommand):
         self._document, self._before, self._after, self._key = document, before, after, key
 
     def undo(self) -> None:
-        self._document._restore(self._before, f"Undo {self.text()}")
+        self._document._restore(self._before, tr("Undo {value_text}", value_text=self.text()))
 
     def redo(self) -> None:
         self._document._restore(self._after, self.text())

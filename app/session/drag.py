@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
+from app.language import tr
 from app.project.project import Project
 from app.session.edited import (
     Edited,
@@ -94,9 +95,9 @@ class Drag:
 
 def _goes_along(target: Target, going: set[int], n: int) -> bool:
     """True for a vertex, or the middle of an edge, of the edited thing that moves with the drag."""
-    ends = {f"vertex {i + 1}" for i in going} | {f"middle of edge {i + 1}" for i in going}
-    ends |= {f"middle of edge {(i - 1) % n + 1}" for i in going}
-    ends |= {f"{axis} of vertex {i + 1}" for i in going for axis in "zr"}
+    ends = {tr("vertex {i}", i=i + 1) for i in going} | {tr("middle of edge {i}", i=i + 1) for i in going}
+    ends |= {tr("middle of edge {i}", i=(i - 1) % n + 1) for i in going}
+    ends |= {tr("{axis} of vertex {i}", axis=axis, i=i + 1) for i in going for axis in "zr"}
     return target.word in ends or (target.way is not None and bool(going))
 
 
@@ -174,9 +175,9 @@ def changed(project: Project, edited: Edited, change: Callable[[Section], T]) ->
     """Return what an edit makes of the vertices of a thing that is not locked as a whole."""
     thing = find(project, edited)
     if thing is None:
-        raise EditError(f"There is no {edited.kind} called {edited.name}.")
+        raise EditError(tr("There is no {kind} called {name}.", kind=edited.kind, name=edited.name))
     if thing.locked:
-        raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
+        raise EditError(tr("{name} is locked; unlock it in the list of parts to edit it.", name=edited.name))
     try:
         return change(section_of(project, edited))
     except GeometryError as refused:

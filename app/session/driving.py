@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.constraining import NotHeldError, rows_of
 from app.project.holding import held
@@ -69,7 +70,7 @@ def with_value(project: Project, dimension: Dimension, value: float) -> Driven:
         try:
             following = held(project, asked, exact=True)
         except NotHeldError as refused:
-            reason = reason or str(refused)
+            reason = reason or spoken(str(refused))
             continue
         # What was asked for this once is asked no more.
         kept = with_asked(following.project, dimension.wanted.of, constraints=outline.constraints)
@@ -78,8 +79,10 @@ def with_value(project: Project, dimension: Dimension, value: float) -> Driven:
         if following.refused:
             return made  # what is driven is offered to be released when it is committed
     beside = "; ".join(constraint_words(c) for c in outline.constraints)
-    reason = reason or f"It is held otherwise by: {beside or 'its formulas'}."
-    raise EditError(f"{dimension.name} cannot be {value:g}. {reason}")
+    reason = reason or tr("It is held otherwise by: {beside}.", beside=beside or tr("its formulas"))
+    raise EditError(
+        tr("{name} cannot be {value:g}. {reason}", name=dimension.name, value=value, reason=reason)
+    )
 
 
 def _asking(project: Project, wanted: Wanted, value: float) -> Project:
@@ -120,7 +123,7 @@ def _alone(project: Project, dimension: Dimension, value: float) -> Driven:
         raise EditError(dimension.why_not)
     wanted, name = dimension.wanted, dimension.name
     if value < 0.0 and wanted.measure is not Measure.INSET:
-        raise EditError(f"{name}: it is 0 or more, not {value:g}.")
+        raise EditError(tr("{name}: it is 0 or more, not {value:g}.", name=name, value=value))
     of_wheel = _OF_WHEEL.get(wanted.measure)
     try:
         if of_wheel is None:
@@ -128,25 +131,31 @@ def _alone(project: Project, dimension: Dimension, value: float) -> Driven:
                 project, wanted.of, lambda s: _OF_SECTION[wanted.measure](s, dimension, value)
             )
             project = with_section(project, wanted.of, made)
-            return Driven(project, f"Type {name[:1].lower()}{name[1:]}", _TOLD.get(wanted.measure, ""))
+            return Driven(
+                project,
+                tr("Type {lower}{name}", lower=name[:1].lower(), name=name[1:]),
+                _TOLD.get(wanted.measure, ""),
+            )
         wheel = find(project, wanted.of)
         if not isinstance(wheel, Wheel):
-            raise EditError(f"There is no wheel called {wanted.of.name}.")
+            raise EditError(tr("There is no wheel called {name}.", name=wanted.of.name))
         made_wheel, words = of_wheel(wheel, value)
     except GeometryError as refused:
-        raise EditError(str(refused)) from refused
+        raise EditError(spoken(str(refused))) from refused
     project = edits.replaced(project, edits.WHEEL, wheel.name, made_wheel)
-    return Driven(project, f"Type {name[:1].lower()}{name[1:]}", words)
+    return Driven(project, tr("Type {lower}{name}", lower=name[:1].lower(), name=name[1:]), words)
 
 
 def _width(wheel: Wheel, value: float) -> tuple[Wheel, str]:
     code = min(_CODES, key=lambda c: abs(width_mm(c) - value))
     if abs(width_mm(code) - value) > _SAME_WIDTH_MM:
         near = sorted(sorted(_CODES, key=lambda c: abs(width_mm(c) - value))[:2])
-        words = " or ".join(f"{width_mm(c):g} mm ({c:g})" for c in near)
-        raise EditError(f"Rim widths go by half inches: nearest to {value:g} mm are {words}.")
+        words = " or ".join(tr("{width_mm:g} mm ({c:g})", width_mm=width_mm(c), c=c) for c in near)
+        raise EditError(
+            tr("Rim widths go by half inches: nearest to {value:g} mm are {words}.", value=value, words=words)
+        )
     made = with_width(wheel, code)
-    return made, f"Now {made.size}: both flanges moved by half, the inset is kept."
+    return made, tr("Now {size}: both flanges moved by half, the inset is kept.", size=made.size)
 
 
 def _inset(wheel: Wheel, value: float) -> tuple[Wheel, str]:
@@ -155,13 +164,13 @@ def _inset(wheel: Wheel, value: float) -> tuple[Wheel, str]:
 
 def _backspace(wheel: Wheel, value: float) -> tuple[Wheel, str]:
     inset = inset_from_backspace(wheel, value)
-    return with_inset(wheel, inset), f"The inset is now {inset:.2f} mm.".replace("-", "−")
+    return with_inset(wheel, inset), tr("The inset is now {inset:.2f} mm.", inset=inset).replace("-", "−")
 
 
 def _hub_face(wheel: Wheel, value: float) -> tuple[Wheel, str]:
     section, plane = wheel.section, hub_face(wheel)
     if not value > 0.0:
-        raise EditError("The hub's face lies outboard of the mounting face: more than 0.")
+        raise EditError(tr("The hub's face lies outboard of the mounting face: more than 0."))
     dz = value - section.vertices[plane[0]].z
     return wheel.with_section(together(section, plane, dz, 0.0)), ""
 
@@ -169,7 +178,7 @@ def _hub_face(wheel: Wheel, value: float) -> tuple[Wheel, str]:
 def _edge(section: Section, dimension: Dimension, value: float) -> Section:
     start, end = dimension.wanted.a, (dimension.wanted.a + 1) % len(section.vertices)
     if not value > 0.0:
-        raise EditError(f"{dimension.name}: it is more than 0.")
+        raise EditError(tr("{name}: it is more than 0.", name=dimension.name))
     return _set_apart(section, start, end, value, 1.0 + 1.0j)
 
 
@@ -186,10 +195,10 @@ def _set_apart(section: Section, a: int, b: int, value: float, along: complex) -
     v, w = section.vertices[a], section.vertices[b]
     apart = complex((w.z - v.z) * along.real, (w.r - v.r) * along.imag)
     if abs(apart) < LEAST_MM:
-        raise EditError("Both lie at one place this way: drag one of them, and its side is known.")
+        raise EditError(tr("Both lie at one place this way: drag one of them, and its side is known."))
     shift = apart * (value / abs(apart)) - apart
     if w.r + shift.imag < 0.0:
-        raise EditError(f"Vertex {b + 1} would lie below the axle line.")
+        raise EditError(tr("Vertex {b} would lie below the axle line.", b=b + 1))
     # Rounded, so that what is typed there and back comes back.
     z, r = w.z + shift.real, w.r + shift.imag
     return with_vertex_at(section, b, round(z, 9) if shift.real else w.z, round(r, 9) if shift.imag else w.r)
@@ -202,7 +211,13 @@ def _arc(section: Section, dimension: Dimension, value: float) -> Section:
     half = math.hypot(w.z - v.z, w.r - v.r) / 2.0
     if value < half:
         least = math.ceil(half * 100.0) / 100.0
-        raise EditError(f"{dimension.name}: between its ends the least radius is {least:.2f} mm.")
+        raise EditError(
+            tr(
+                "{name}: between its ends the least radius is {least:.2f} mm.",
+                name=dimension.name,
+                least=least,
+            )
+        )
     return with_bulge(section, edge, math.copysign(math.tan(math.asin(half / value) / 2.0), v.bulge))
 
 
@@ -215,7 +230,7 @@ def _angle(section: Section, dimension: Dimension, value: float) -> Section:
     n, at = len(section.vertices), dimension.wanted.a
     before, after = (at - 1) % n, (at + 1) % n
     if not 0.0 < value <= 180.0:
-        raise EditError(f"{dimension.name}: it is more than 0 and at most 180 degrees.")
+        raise EditError(tr("{name}: it is more than 0 and at most 180 degrees.", name=dimension.name))
     moved, kept = (after, before) if after >= section.locked else (before, after)
     v = complex(section.vertices[at].z, section.vertices[at].r)
     leg = complex(section.vertices[moved].z, section.vertices[moved].r) - v
@@ -223,7 +238,7 @@ def _angle(section: Section, dimension: Dimension, value: float) -> Section:
     now = cmath.phase(leg / other)
     place = v + other / abs(other) * cmath.rect(abs(leg), math.copysign(math.radians(value), now))
     if place.imag < 0.0:
-        raise EditError(f"Vertex {moved + 1} would lie below the axle line.")
+        raise EditError(tr("Vertex {moved} would lie below the axle line.", moved=moved + 1))
     return with_vertex_at(section, moved, round(place.real, 9), round(place.imag, 9))
 
 
@@ -252,4 +267,4 @@ _OF_SECTION: dict[Measure, Callable[[Section, Dimension, float], Section]] = {
     Measure.ANGLE: _angle,
     Measure.WALL: _wall,
 }
-_TOLD = {Measure.WALL: "The wall is that along the whole edge."}
+_TOLD = {Measure.WALL: tr("The wall is that along the whole edge.")}

@@ -13,6 +13,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from app.language import tr
 from app.project.constraining import Thing
 from app.project.holding import redrawn
 from app.project.project import Project
@@ -99,9 +100,9 @@ def with_asked(
     """
     thing, outline = find(project, edited), outline_of(project, edited)
     if thing is None or outline is None:
-        raise EditError(f"There is no {edited.kind} called {edited.name}.")
+        raise EditError(tr("There is no {kind} called {name}.", kind=edited.kind, name=edited.name))
     if thing.locked:
-        raise EditError(f"{edited.name} is locked; unlock it in the list of parts to edit it.")
+        raise EditError(tr("{name} is locked; unlock it in the list of parts to edit it.", name=edited.name))
     made = replace(
         outline,
         parameters=outline.parameters if parameters is None else parameters,
@@ -197,7 +198,7 @@ def with_section(project: Project, edited: Edited, section: Section) -> Project:
         outlines[edited.position] = replace(outlines[edited.position], corners=corners)
         shape = redrawn(replace(thing, outlines=tuple(outlines)))
         return replace(project, shapes=tuple(shape if s is thing else s for s in project.shapes))
-    raise EditError(f"There is no {edited.kind} called {edited.name}.")
+    raise EditError(tr("There is no {kind} called {name}.", kind=edited.kind, name=edited.name))
 
 
 def as_vertex(corner: Vertex | Corner) -> Vertex:

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.files.journal import Journal, State
 from app.files.on_disk import OnDisk
+from app.language import tr
 from app.project.project import Project
 from app.session.document import Document
 from app.session.keeper import Keeper
@@ -68,5 +69,9 @@ class Recovery(QObject):
     def _tell(self, trouble: str) -> None:
         if trouble:
             self.troubled.emit(
-                f"Unsaved work is not kept against a crash: {trouble} The work goes on; save it now and then."
+                tr(
+                    "Unsaved work is not kept against a crash: {trouble} The work goes on; save it "
+                    "now and then.",
+                    trouble=trouble,
+                )
             )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.edited import EditError
@@ -13,7 +14,7 @@ from geometry.shape.edits_stretch import Spot
 from geometry.shape.section import ZONES, Outline, Section, build
 
 #: The edited wheel itself as it was last saved, among the versions to copy from.
-SAVED = "as last saved"
+SAVED = tr("as last saved")
 
 
 def sources(project: Project, saved: Project | None, wheel: Wheel) -> dict[str, Wheel]:
@@ -42,7 +43,9 @@ def with_zone(section: Section, other: Section, spot: Spot) -> tuple[Section, st
     """
     built = build(section)
     if not isinstance(built, Outline):
-        raise EditError(f"The outline has a fault, to be mended first: {built[0].message}")
+        raise EditError(
+            tr("The outline has a fault, to be mended first: {message}", message=built[0].message)
+        )
     pieces = pieces_of(built.path)
     _, at, _ = distance(pieces, complex(spot.z, spot.r))
     zone = ZONES[int(built.zone[at])]
@@ -57,7 +60,9 @@ def with_zone(section: Section, other: Section, spot: Spot) -> tuple[Section, st
     taken = [(first + k) % n for k in range((last - first) % n + 2)]
     free = [k for k in taken if k >= section.locked]
     if not free or (section.locked and first < section.locked and last < section.locked):
-        raise EditError(f"The {zone} is of the locked rim contour, which follows from the size code.")
+        raise EditError(
+            tr("The {zone} is of the locked rim contour, which follows from the size code.", zone=zone)
+        )
     if [v.zone for v in vertices] == [v.zone for v in other.vertices] and section.locked == other.locked:
         mixed = tuple(other.vertices[k] if k in free else v for k, v in enumerate(vertices))
         whole = replace(section, vertices=mixed)

@@ -2,90 +2,95 @@
 
 from __future__ import annotations
 
+from app.language import tr
 from app.session import shaping_edges, shaping_stretch
 from app.session.asked import Asked, Made, Pick, Tool, Value
 from app.session.edited import EditError
 from geometry.errors import GeometryError
 
 _FROM_HERE = (
-    (Pick.PLACE, "Choose where it begins: a place on the skin, or a corner."),
-    (Pick.PLACE, "Choose where it ends."),
+    (Pick.PLACE, tr("Choose where it begins: a place on the skin, or a corner.")),
+    (Pick.PLACE, tr("Choose where it ends.")),
 )
-_SLOPE = Value("slope", "Length along the skin over which a step at an end is led over; 0 for a square step")
+_SLOPE = Value(
+    "slope", tr("Length along the skin over which a step at an end is led over; 0 for a square step")
+)
 
 TOOLS: dict[str, Tool] = {
     tool.name: tool
     for tool in (
         Tool(
-            "wall", "Make a wall", _FROM_HERE,
-            (Value("wall", "Wall from the skin across the metal", 5.0), _SLOPE),
-            shaping_stretch.wall, swap="Move the other side",
+            "wall", tr("Make a wall"), _FROM_HERE,
+            (Value("wall", tr("Wall from the skin across the metal"), 5.0), _SLOPE),
+            shaping_stretch.wall, swap=tr("Move the other side"),
         ),
         Tool(
-            "offset", "Move a stretch of skin", _FROM_HERE,
-            (Value("by", "How far the skin moves out of the metal; with a minus sign, into it", 1.0), _SLOPE),
-            shaping_stretch.offset, swap="The other way",
+            "offset", tr("Move a stretch of skin"), _FROM_HERE,
+            (Value("by", tr("How far the skin moves out of the metal; with a minus sign, into "
+                "it"), 1.0), _SLOPE),
+            shaping_stretch.offset, swap=tr("The other way"),
         ),
         Tool(
-            "relief", "Cut a relief",
-            ((Pick.SHAPE, "Choose the stay-out shape to be cleared."),),
-            (Value("gap", "Gap from the shape's outline that the cut leaves", 3.0),),
+            "relief", tr("Cut a relief"),
+            ((Pick.SHAPE, tr("Choose the stay-out shape to be cleared.")),),
+            (Value("gap", tr("Gap from the shape's outline that the cut leaves"), 3.0),),
             shaping_stretch.relief, starts=shaping_stretch.required_mm,
         ),
         Tool(
-            "take_over", "Copy a stretch from", _FROM_HERE, (),
+            "take_over", tr("Copy a stretch from"), _FROM_HERE, (),
             shaping_stretch.take_over, choices=shaping_stretch.versions_of_size,
         ),
         Tool(
-            "take_zone", "Copy a zone from",
-            ((Pick.PLACE, "Choose the zone: a place on its skin."),),
+            "take_zone", tr("Copy a zone from"),
+            ((Pick.PLACE, tr("Choose the zone: a place on its skin.")),),
             (), shaping_stretch.take_zone, choices=shaping_stretch.versions_of_size,
         ),
         Tool(
-            "legs", "Draw by lengths and angles", _FROM_HERE,
+            "legs", tr("Draw by lengths and angles"), _FROM_HERE,
             (
-                Value("length", "Length of the next leg", 0.0),
-                Value("angle", "Its direction: 0 outboard, 90 away from the axle", 0.0, is_angle=True),
+                Value("length", tr("Length of the next leg"), 0.0),
+                Value("angle", tr("Its direction: 0 outboard, 90 away from the axle"), 0.0, is_angle=True),
             ),
             shaping_edges.legs, repeats=True,
         ),
         Tool(
-            "blend", "Blend two edges",
-            ((Pick.EDGE, "Choose the first edge."), (Pick.EDGE, "Choose the second edge.")),
-            (Value("radius", "Radius of the arc that touches both; 0 lets them meet", 5.0),),
+            "blend", tr("Blend two edges"),
+            ((Pick.EDGE, tr("Choose the first edge.")), (Pick.EDGE, tr("Choose the second edge."))),
+            (Value("radius", tr("Radius of the arc that touches both; 0 lets them meet"), 5.0),),
             shaping_edges.blend,
         ),
         Tool(
-            "arc_to", "Arc to a vertex",
-            ((Pick.EDGE, "Choose the edge that the arc leaves."), (Pick.VERTEX, "Choose where it ends.")),
-            (Value("radius", "Radius of the arc", 20.0),),
+            "arc_to", tr("Arc to a vertex"),
+            ((Pick.EDGE, tr("Choose the edge that the arc "
+                "leaves.")), (Pick.VERTEX, tr("Choose where it ends."))),
+            (Value("radius", tr("Radius of the arc"), 20.0),),
             shaping_edges.arc_to,
         ),
         Tool(
-            "edge", "Length and angle",
-            ((Pick.EDGE, "Choose the edge; its start stays, along the outline, and its end moves."),),
+            "edge", tr("Length and angle"),
+            ((Pick.EDGE, tr("Choose the edge; its start stays, along the outline, and its end moves.")),),
             (
-                Value("length", "Length of the edge; of an arc, of its chord"),
-                Value("angle", "Its direction: 0 outboard, 90 away from the axle", is_angle=True),
+                Value("length", tr("Length of the edge; of an arc, of its chord")),
+                Value("angle", tr("Its direction: 0 outboard, 90 away from the axle"), is_angle=True),
             ),
             shaping_edges.edge, starts=shaping_edges.edge_of,
         ),
         Tool(
-            "lead", "Trim or extend an edge",
+            "lead", tr("Trim or extend an edge"),
             (
-                (Pick.EDGE, "Choose the edge, near the end that moves."),
-                (Pick.OUTLINE, "Choose what it shall meet: another edge, a shape or the blank."),
+                (Pick.EDGE, tr("Choose the edge, near the end that moves.")),
+                (Pick.OUTLINE, tr("Choose what it shall meet: another edge, a shape or the blank.")),
             ),
             (), shaping_edges.lead,
         ),
         Tool(
-            "move", "Move together", (),
+            "move", tr("Move together"), (),
             (
-                Value("dz", "Along the axle, + outboard"),
-                Value("dr", "Away from the axle"),
-                Value("angle", "Turn, + from outboard away from the axle", is_angle=True),
-                Value("about z", "Place that stays when they turn"),
-                Value("about r", "Place that stays when they turn"),
+                Value("dz", tr("Along the axle, + outboard")),
+                Value("dr", tr("Away from the axle")),
+                Value("angle", tr("Turn, + from outboard away from the axle"), is_angle=True),
+                Value("about z", tr("Place that stays when they turn")),
+                Value("about r", tr("Place that stays when they turn")),
             ),
             shaping_edges.move, starts=shaping_edges.middle_of,
         ),

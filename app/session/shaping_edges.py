@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from app.language import tr
 from app.session.asked import Asked, Made, cost
 from app.session.edited import Edited, EditError, Kind, offset_mm, section_of, vertices_of
 from geometry.shape import edits_lines
@@ -19,11 +20,13 @@ def legs(asked: Asked) -> Made:
     if asked.values["length"] > 0.0:
         legs = (*legs, (asked.values["length"], asked.values["angle"]))
     if not legs:
-        raise EditError("Type the length and the angle of the first leg.")
+        raise EditError(tr("Type the length and the angle of the first leg."))
     project = asked.with_change(lambda section: edits_lines.with_legs(section, a, b, legs))
-    count = "One leg" if len(legs) == 1 else f"{len(legs)} legs"
+    count = tr("One leg") if len(legs) == 1 else tr("{legs} legs", legs=len(legs))
     return Made(
-        project, cost(asked, project) + f"{count} from the first place; a straight edge leads to the second."
+        project,
+        cost(asked, project)
+        + tr("{count} from the first place; a straight edge leads to the second.", count=count),
     )
 
 
@@ -31,19 +34,22 @@ def blend(asked: Asked) -> Made:
     """Blend two edges by a tangent arc."""
     first, second = (c.edge for c in asked.chosen)
     project = asked.with_change(lambda s: edits_lines.blended(s, first, second, asked.values["radius"]))
-    return Made(project, cost(asked, project) + f"Blended by {asked.say(asked.values['radius'])}.")
+    return Made(
+        project, cost(asked, project) + tr("Blended by {say}.", say=asked.say(asked.values["radius"]))
+    )
 
 
 def arc_to(asked: Asked) -> Made:
     """Lead a tangent arc from an edge to a vertex."""
     edge, vertex = asked.chosen[0].edge, asked.chosen[1].spot.corner
     if vertex is None:
-        raise EditError("The arc ends at a vertex: choose one.")
+        raise EditError(tr("The arc ends at a vertex: choose one."))
     radius = asked.values["radius"]
     project = asked.with_change(lambda s: edits_lines.through(s, edge, vertex, radius))
     return Made(
         project,
-        cost(asked, project) + f"An arc of {asked.say(radius)} leaves the edge and ends at the vertex.",
+        cost(asked, project)
+        + tr("An arc of {say} leaves the edge and ends at the vertex.", say=asked.say(radius)),
     )
 
 
@@ -54,10 +60,10 @@ def lead(asked: Asked) -> Made:
     if second.of == asked.edited:
         edge, other = first.edge, second.edge
         project = asked.with_change(lambda s: edits_lines.blended(s, edge, other, 0.0))
-        return Made(project, cost(asked, project) + "The two edges meet.")
+        return Made(project, cost(asked, project) + tr("The two edges meet."))
     target = _pieces(asked, second.of)
     project = asked.with_change(lambda s: edits_lines.led_to(s, first.edge, at_end, target))
-    return Made(project, cost(asked, project) + f"The edge ends at {second.of.name}.")
+    return Made(project, cost(asked, project) + tr("The edge ends at {name}.", name=second.of.name))
 
 
 def _pieces(asked: Asked, of: Edited) -> list[Piece]:
@@ -93,7 +99,7 @@ def edge(asked: Asked) -> Made:
         for k, least in (("length", 0.006), ("angle", 0.06))
     )
     project = asked.with_change(lambda s: edits_lines.with_edge(s, edge, length, angle))
-    words = f"The start, vertex {edge + 1}, stays; the end moves."
+    words = tr("The start, vertex {edge}, stays; the end moves.", edge=edge + 1)
     return Made(project, cost(asked, project) + words)
 
 
@@ -110,11 +116,13 @@ def middle_of(asked: Asked) -> dict[str, float]:
 def move(asked: Asked) -> Made:
     """Move and turn the chosen vertices."""
     if not asked.group:
-        raise EditError("Choose vertices first: click one, Shift-click more, or draw a box with Shift held.")
+        raise EditError(
+            tr("Choose vertices first: click one, Shift-click more, or draw a box with Shift held.")
+        )
     v = asked.values
     about = (v["about z"], v["about r"])
     project = asked.with_change(
         lambda s: edits_lines.together(s, asked.group, v["dz"], v["dr"], v["angle"], about)
     )
-    count = "One vertex" if len(asked.group) == 1 else f"{len(asked.group)} vertices"
-    return Made(project, cost(asked, project) + f"{count} moved.")
+    count = tr("One vertex") if len(asked.group) == 1 else tr("{group} vertices", group=len(asked.group))
+    return Made(project, cost(asked, project) + tr("{count} moved.", count=count))

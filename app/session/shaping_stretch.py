@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app.language import tr
 from app.project.wheel import Wheel
 from app.session.asked import Asked, Made, cost
 from app.session.edited import EditError, Kind, find, offset_mm, section_of
@@ -17,17 +18,23 @@ def _stretch_words(asked: Asked, moved: edits_offset.Moved) -> str:
     (z0, r0), (z1, r1) = moved.start, moved.end
     side = _side(asked, moved.start)
     steps = [asked.say(step) for step in moved.steps if step > 5e-4]
-    tail = f"; steps of {' and '.join(dict.fromkeys(steps))}" if steps else ""
-    places = f"z {asked.say(z0)}, r {asked.say(r0)} to z {asked.say(z1)}, r {asked.say(r1)}"
-    return f"The {side} moves: {places}{tail}."
+    tail = tr("; steps of {fromkeys}", fromkeys=" and ".join(dict.fromkeys(steps))) if steps else ""
+    places = tr(
+        "z {say}, r {say_2} to z {say_3}, r {say_4}",
+        say=asked.say(z0),
+        say_2=asked.say(r0),
+        say_3=asked.say(z1),
+        say_4=asked.say(r1),
+    )
+    return tr("The {side} moves: {places}{tail}.", side=side, places=places, tail=tail)
 
 
 def _side(asked: Asked, place: tuple[float, float]) -> str:
     built = build(section_of(asked.project, asked.edited))
     if not isinstance(built, Outline) or asked.edited.kind is not Kind.WHEEL:
-        return "skin"
+        return tr("skin")
     _, piece, _ = distance(pieces_of(built.path), complex(*place))
-    return f"{('tyre', 'brake', 'street')[int(built.side[piece])]} side"
+    return tr("{value} side", value=("tyre", "brake", "street")[int(built.side[piece])])
 
 
 def wall(asked: Asked) -> Made:
@@ -58,9 +65,9 @@ def offset(asked: Asked) -> Made:
         return found[0].section
 
     project = asked.with_change(change)
-    way = "out of" if by > 0.0 else "into"
+    way = tr("out of") if by > 0.0 else tr("into")
     words = _stretch_words(asked, found[0]).replace(
-        "moves", f"moves {way} the metal by {asked.say(abs(by))}", 1
+        "moves", tr("moves {way} the metal by {say}", way=way, say=asked.say(abs(by))), 1
     )
     return Made(project, cost(asked, project) + words)
 
@@ -85,7 +92,7 @@ def relief(asked: Asked) -> Made:
     shape = find(asked.project, asked.chosen[0].of)
     if asked.edited.kind is not Kind.WHEEL or not isinstance(shape, StayOut):
         raise EditError(
-            "A relief is cut into a wheel by a stay-out shape: edit the wheel, then choose a shape."
+            tr("A relief is cut into a wheel by a stay-out shape: edit the wheel, then choose a shape.")
         )
     own = offset_mm(asked.project, asked.edited, asked.wheel)
     paths = [placed_outline(o.corners, -own) for o in shape.outlines]
@@ -103,9 +110,16 @@ def relief(asked: Asked) -> Made:
     project = asked.with_change(change)
     gap = asked.say(asked.values["gap"])
     if not cuts[0]:
-        return Made(asked.project, f"Nothing to cut: the skin keeps {gap} from {shape.name} already.")
-    where = "one place" if cuts[0] == 1 else f"{cuts[0]} places"
-    return Made(project, cost(asked, project) + f"Cut back to {gap} from {shape.name} at {where}.")
+        return Made(
+            asked.project,
+            tr("Nothing to cut: the skin keeps {gap} from {name} already.", gap=gap, name=shape.name),
+        )
+    where = tr("one place") if cuts[0] == 1 else tr("{cuts} places", cuts=cuts[0])
+    return Made(
+        project,
+        cost(asked, project)
+        + tr("Cut back to {gap} from {name} at {where}.", gap=gap, name=shape.name, where=where),
+    )
 
 
 def versions_of_size(asked: Asked) -> list[str]:
@@ -119,8 +133,11 @@ def _source(asked: Asked) -> Wheel:
     found = sources(asked.project, asked.saved, own) if isinstance(own, Wheel) else {}
     if asked.choice not in found:
         raise EditError(
-            "There is no other wheel of this size to copy from, and no saved state that differs; make a new "
-            "version first."
+            tr(
+                "There is no other wheel of this size to copy from, and no saved state that differs; "
+                "make a new "
+                "version first."
+            )
         )
     return found[asked.choice]
 
@@ -130,7 +147,10 @@ def take_over(asked: Asked) -> Made:
     source = _source(asked)
     a, b = asked.chosen[0].spot, asked.chosen[1].spot
     project = asked.with_change(lambda section: edits_relief.taken_over(section, source.section, a, b))
-    return Made(project, cost(asked, project) + f"The stretch is now that of {_called(asked, source)}.")
+    return Made(
+        project,
+        cost(asked, project) + tr("The stretch is now that of {called}.", called=_called(asked, source)),
+    )
 
 
 def take_zone(asked: Asked) -> Made:
@@ -144,8 +164,12 @@ def take_zone(asked: Asked) -> Made:
         return found
 
     project = asked.with_change(change)
-    return Made(project, cost(asked, project) + f"The {zones[0]} is now that of {_called(asked, source)}.")
+    return Made(
+        project,
+        cost(asked, project)
+        + tr("The {zones} is now that of {called}.", zones=zones[0], called=_called(asked, source)),
+    )
 
 
 def _called(asked: Asked, source: Wheel) -> str:
-    return "the last saved state" if asked.choice == SAVED else source.name
+    return tr("the last saved state") if asked.choice == SAVED else source.name

@@ -12,6 +12,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind, find, offset_mm, vertices_of
@@ -154,25 +155,25 @@ def targets(project: Project, edited: Edited, index: int, others: Sequence[Targe
     """Return what vertex `index` may snap to: all of its own thing, and `others`."""
     vertices = vertices_of(project, edited)
     n = len(vertices)
-    own = [Target(v.z, v.r, f"vertex {i + 1}") for i, v in enumerate(vertices) if i != index]
+    own = [Target(v.z, v.r, tr("vertex {i}", i=i + 1)) for i, v in enumerate(vertices) if i != index]
     edges = [i for i in range(n) if index not in (i, (i + 1) % n)]
     own += _middles(vertices, edges, "")
     start = vertices[index]
     lines = [
-        Target(start.z, None, "same z", Snap.LEVEL, is_start=True),
-        Target(None, start.r, "same r", Snap.LEVEL, is_start=True),
-        Target(None, 0.0, "axle line", Snap.LEVEL),
+        Target(start.z, None, tr("same z"), Snap.LEVEL, is_start=True),
+        Target(None, start.r, tr("same r"), Snap.LEVEL, is_start=True),
+        Target(None, 0.0, tr("axle line"), Snap.LEVEL),
     ]
     thing = find(project, edited)
     if edited.kind is not Kind.BLANK:
-        word = "mounting face" if edited.kind is Kind.WHEEL else "hub face"
+        word = tr("mounting face") if edited.kind is Kind.WHEEL else tr("hub face")
         lines.append(Target(0.0, None, word, Snap.LEVEL))
     if isinstance(thing, Wheel):
-        lines.append(Target(-thing.inset_mm, None, "rim centre plane", Snap.LEVEL))
+        lines.append(Target(-thing.inset_mm, None, tr("rim centre plane"), Snap.LEVEL))
     lines += _tangents(vertices, index)
     for i in ((index - 1) % n, (index + 1) % n):  # so that an edge comes out along the axle or across it
-        lines.append(Target(vertices[i].z, None, f"z of vertex {i + 1}", Snap.LEVEL))
-        lines.append(Target(None, vertices[i].r, f"r of vertex {i + 1}", Snap.LEVEL))
+        lines.append(Target(vertices[i].z, None, tr("z of vertex {i}", i=i + 1), Snap.LEVEL))
+        lines.append(Target(None, vertices[i].r, tr("r of vertex {i}", i=i + 1), Snap.LEVEL))
     return own + lines + list(others)
 
 
@@ -185,7 +186,10 @@ def snaps_of_others(shown: Shown, edited: Edited, drawn: Iterable[Edited]) -> li
             continue
         shift = offset_mm(shown.project, other, shown.wheel) - own
         vertices = vertices_of(shown.project, other)
-        result += [Target(v.z + shift, v.r, f"{other.name}, vertex {i + 1}") for i, v in enumerate(vertices)]
+        result += [
+            Target(v.z + shift, v.r, tr("{name}, vertex {i}", name=other.name, i=i + 1))
+            for i, v in enumerate(vertices)
+        ]
         result += _middles(vertices, range(len(vertices)), f"{other.name}, ", shift)
     return result
 
@@ -200,7 +204,7 @@ def _middles(
         dz, dr = w.z - v.z, w.r - v.r
         if abs(dz) + abs(dr) > _SHORT_MM:
             z, r = (v.z + w.z + dr * v.bulge) / 2.0 + shift, (v.r + w.r - dz * v.bulge) / 2.0
-            found.append(Target(z, r, f"{of}middle of edge {i + 1}", Snap.MIDDLE))
+            found.append(Target(z, r, tr("{of}middle of edge {i}", of=of, i=i + 1), Snap.MIDDLE))
     return found
 
 
@@ -225,7 +229,9 @@ def _tangents(vertices: Sequence[Vertex | Corner], index: int) -> list[Target]:
         bulge = vertices[edge].bulge if edge == far else -vertices[edge].bulge
         way = Piece(a, b, bulge).direction(1.0)
         way /= abs(way)
-        word = f"{'tangent to' if bulge else 'in line with'} edge {edge + 1}"
+        word = tr(
+            "{bulge} edge {edge}", bulge=tr("tangent to") if bulge else tr("in line with"), edge=edge + 1
+        )
         if min(abs(way.real), abs(way.imag)) < 1e-12:  # along an axis: the other one keeps its grid
             z, r = (b.real, None) if abs(way.real) < 1e-12 else (None, b.imag)
             found.append(Target(z, r, word, Snap.TANGENT))

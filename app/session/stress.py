@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from app.language import tr
 from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.project.wheel import Wheel
@@ -165,8 +166,8 @@ class StressFollower(QObject):
         wheel = shown.wheel
         if wheel is None or shown.outline is None:
             self._wanted = None
-            words = "the section has faults" if wheel is not None else "no wheel is shown"
-            self._tell(LiveStress(self.case, trouble=f"no stress: {words}"))
+            words = tr("the section has faults") if wheel is not None else tr("no wheel is shown")
+            self._tell(LiveStress(self.case, trouble=tr("no stress: {words}", words=words)))
             return
         last = self._wanted
         asked = _Asked(
@@ -278,7 +279,11 @@ class StressFollower(QObject):
             return
         if self._wanted is asked:
             self._tell(
-                LiveStress(asked.case, dragging=self._document.state.dragging, trouble=f"no stress: {error}")
+                LiveStress(
+                    asked.case,
+                    dragging=self._document.state.dragging,
+                    trouble=tr("no stress: {error}", error=error),
+                )
             )
         self._next(asked)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from app.language import tr
 from geometry.errors import GeometryError
 from geometry.readings.solid import SpokeRegion
 from geometry.shape.curve import Array, Indices
@@ -140,7 +141,7 @@ def greatest(question: Question, shown: Shown) -> tuple[float, tuple[float, floa
     exercised = [k for k, zone in enumerate(ZONES) if zone.value in EXERCISED[question.load.kind]]
     edges = np.flatnonzero(np.isin(zone_of_edge, exercised))
     if not len(edges):
-        raise GeometryError(f"The section has no zone that {question.load.name} exercises.")
+        raise GeometryError(tr("The section has no zone that {name} exercises.", name=question.load.name))
     on = shown.mises_mpa[mesh.edges[edges]]
     row, end = divmod(int(on.argmax()), on.shape[1])
     z, r = mesh.points[mesh.edges[edges[row], end]].tolist()

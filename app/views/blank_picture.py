@@ -16,6 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.reports.blank_masses import WHEEL_COLOURS
 from app.reports.numbers import Numbers
 from app.studies.composite import Composite
@@ -47,7 +48,7 @@ class BlankPicture(ZoomedPicture):
         self.rung: Rung | None = None
         self._rung_words, self._rung_of_spun = "", False
         self.setFont(figures(self.font()))
-        self.setAccessibleName("The blank and the wheels in it")
+        self.setAccessibleName(tr("The blank and the wheels in it"))
         theme.changed.connect(self.update)
 
     def sizeHint(self) -> QSize:
@@ -62,9 +63,15 @@ class BlankPicture(ZoomedPicture):
         self.result, self.spun, self.rung = result, spun, None
         self.show_all()
         if result is not None:
-            said = f"{numbers.mass(result.mass_kg)}, {len(result.wheels)} wheels"
+            said = tr(
+                "{mass_kg}, {wheels} wheels", mass_kg=numbers.mass(result.mass_kg), wheels=len(result.wheels)
+            )
             if spun is not None:
-                said = f"{numbers.mass(spun.mass_kg)} forged and spun, {len(result.wheels)} wheels"
+                said = tr(
+                    "{mass_kg} forged and spun, {wheels} wheels",
+                    mass_kg=numbers.mass(spun.mass_kg),
+                    wheels=len(result.wheels),
+                )
             self.setAccessibleDescription(said)
         self.update()
 
@@ -101,7 +108,7 @@ class BlankPicture(ZoomedPicture):
         painter.fillRect(self.rect(), self._theme.colour("paper"))
         if self.result is None:
             painter.setPen(self._theme.colour("quiet"))
-            words = "Tick the wheels that the blank must hold, and press Find."
+            words = tr("Tick the wheels that the blank must hold, and press Find.")
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, words)
             return
         to_pixels = self.to_pixels(self.result)
@@ -144,9 +151,9 @@ class BlankPicture(ZoomedPicture):
         painter.drawLine(to_pixels.map(QPointF(z, r - 14.0)), to_pixels.map(QPointF(z, r1 + 8.0)))
         at = to_pixels.map(QPointF(z, r1))
         right = Qt.AlignmentFlag.AlignRight
-        painter.drawText(QRectF(at.x() - 126.0, at.y() - 20.0, 120.0, 16.0), right, "spun")
-        painter.drawText(at + QPointF(6.0, -8.0), "forged")
-        note = "full: as spun; dashed: the forging; phantom: finished wheels"
+        painter.drawText(QRectF(at.x() - 126.0, at.y() - 20.0, 120.0, 16.0), right, tr("spun"))
+        painter.drawText(at + QPointF(6.0, -8.0), tr("forged"))
+        note = tr("full: as spun; dashed: the forging; phantom: finished wheels")
         painter.drawText(
             QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note
         )
@@ -207,7 +214,7 @@ class BlankPicture(ZoomedPicture):
         at = to_pixels.map(QPointF(z, r))
         painter.drawLine(at + QPointF(0.0, 4.0), at + QPointF(0.0, -14.0))
         room = QRectF(at.x() - 124.0, at.y() - 22.0, 120.0, 16.0)
-        painter.drawText(room, Qt.AlignmentFlag.AlignRight, "dies meet")
+        painter.drawText(room, Qt.AlignmentFlag.AlignRight, tr("dies meet"))
         band = [to_pixels.map(QPointF(z + side, r)) for side in (-BAND_MM, BAND_MM)]
         left, right = sorted(band, key=QPointF.x)
         area = QRectF(left.x(), at.y() - 6.0, right.x() - left.x(), 26.0)
@@ -216,7 +223,7 @@ class BlankPicture(ZoomedPicture):
         for end in band:
             painter.drawLine(end + QPointF(0.0, -6.0), end + QPointF(0.0, 20.0))
         painter.setPen(quiet)
-        note = "dotted where dies meet: band of the flash line; left end: ring end as forged"
+        note = tr("dotted where dies meet: band of the flash line; left end: ring end as forged")
         painter.drawText(
             QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note
         )

@@ -10,6 +10,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.studies.programme.plans import Plan, YearSums
 from app.studies.roadmap.plan_words import latest_words
 from app.views.money_chart import CENTRE, LEFT, RIGHT, TOP, MoneyChart
@@ -20,8 +21,8 @@ from app.views.theme import Theme
 #: Parts of a year's bar, colour and pattern: told apart in grey.
 _PARTS = (
     ("contribution", "clear", Qt.BrushStyle.NoBrush),
-    ("pieces and cutting", "blank", Qt.BrushStyle.SolidPattern),
-    ("paid once", "shape_edge", Qt.BrushStyle.BDiagPattern),
+    (tr("pieces and cutting"), "blank", Qt.BrushStyle.SolidPattern),
+    (tr("paid once"), "shape_edge", Qt.BrushStyle.BDiagPattern),
 )
 _LANE, _YEAR = 18.0, 34.0
 
@@ -30,7 +31,7 @@ class CashBars(MoneyChart):
     """Draws the years of a plan, and under them by when each die must be ordered."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(theme, "Cash by year", "No plan yet.", parent)
+        super().__init__(theme, tr("Cash by year"), tr("No plan yet."), parent)
         self.years: tuple[YearSums, ...] = ()
         self.orders: tuple[tuple[str, float], ...] = ()
 
@@ -55,11 +56,21 @@ class CashBars(MoneyChart):
     def words(self) -> str:
         """Return the years, and what must be ordered by when."""
         said = [
-            f"{y.year}: paid once {money(y.invested)}, pieces and cutting {money(y.cost - y.invested)}, "
-            f"contribution {money(y.contribution)}, so far {money(so_far)}"
+            tr(
+                "{year}: paid once {invested}, pieces and cutting {cost}, contribution "
+                "{contribution}, so far {so_far}",
+                year=y.year,
+                invested=money(y.invested),
+                cost=money(y.cost - y.invested),
+                contribution=money(y.contribution),
+                so_far=money(so_far),
+            )
             for y, so_far in zip(self.years, self.so_far(), strict=True)
         ]
-        said += [f"order {name} by the end of {latest_words(latest)}" for name, latest in self.orders]
+        said += [
+            tr("order {name} by the end of {latest_words}", name=name, latest_words=latest_words(latest))
+            for name, latest in self.orders
+        ]
         return minus("\n".join(said))
 
     def so_far(self) -> list[float]:
@@ -112,7 +123,7 @@ class CashBars(MoneyChart):
         spare = 0.05 * max(high - low, 1.0)
         low, high = low - spare, high + spare
         _, words = self._money_axis(painter, low, high)
-        self._right_of_title(painter, ", ".join(w for w in (words, "not discounted") if w))
+        self._right_of_title(painter, ", ".join(w for w in (words, tr("not discounted")) if w))
         self._paint_legend(painter)
         room = self._room()
 
@@ -171,7 +182,7 @@ class CashBars(MoneyChart):
         painter.setPen(QPen(self._theme.colour("ink"), 1.6))
         painter.drawLine(QLineF(x, y - 4.0, x + 16.0, y - 4.0))
         painter.setPen(self._theme.colour("quiet"))
-        painter.drawText(QPointF(x + 21.0, y), "cash so far")
+        painter.drawText(QPointF(x + 21.0, y), tr("cash so far"))
         painter.setFont(self.font())
 
     def _paint_orders(self, painter: QPainter) -> None:
@@ -194,4 +205,4 @@ class CashBars(MoneyChart):
 
 
 def _order_words(name: str, latest: float) -> str:
-    return f"order {name} by end of {latest_words(latest)}"
+    return tr("order {name} by end of {latest_words}", name=name, latest_words=latest_words(latest))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.shown import Shown
@@ -16,8 +17,8 @@ class ChangeMeter(Readout):
 
     def __init__(self) -> None:
         super().__init__()
-        self.setAccessibleName("Change of mass since the last save")
-        self.setToolTip("Change of mass since the last save, by zone")
+        self.setAccessibleName(tr("Change of mass since the last save"))
+        self.setToolTip(tr("Change of mass since the last save, by zone"))
         self._of: tuple[Project | None, Project | None, Wheel | None] = (None, None, None)
         self._found: Differences | None = None
 
@@ -29,7 +30,11 @@ class ChangeMeter(Readout):
         of = (shown.saved, shown.project, shown.wheel)
         if not all(a is b for a, b in zip(of, self._of, strict=True)):
             self._of, self._found = of, self._differences(shown)
-        self.show_text("" if self._found is None else f"since saved: {change_words(self._found, 2)}")
+        self.show_text(
+            ""
+            if self._found is None
+            else tr("since saved: {change_words}", change_words=change_words(self._found, 2))
+        )
 
     def _differences(self, shown: Shown) -> Differences | None:
         """Return what changed; None where nothing was saved, nothing changed, or there is a fault."""
@@ -49,4 +54,8 @@ class ChangeMeter(Readout):
         if self._found is None or shown.measurements is None:
             return ""
         grams = round((shown.measurements.solid.mass_kg - self._found.mass_kg[0]) * 1000.0)
-        return f"since saved: {'+' if grams > 0 else chr(0x2212) if grams < 0 else '±'}{abs(grams)} g in all"
+        return tr(
+            "since saved: {chr}{grams} g in all",
+            chr="+" if grams > 0 else chr(8722) if grams < 0 else "±",
+            grams=abs(grams),
+        )

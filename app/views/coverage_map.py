@@ -17,6 +17,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
@@ -75,7 +76,7 @@ class CoverageMap(QAbstractScrollArea):
         self.setFont(figures(self.font()))
         self._small = figures(self.font(), 0.82)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setAccessibleName("Coverage: fitments by blanks")
+        self.setAccessibleName(tr("Coverage: fitments by blanks"))
         theme.changed.connect(self.viewport().update)
 
     def sizeHint(self) -> QSize:
@@ -108,7 +109,7 @@ class CoverageMap(QAbstractScrollArea):
         held = {blank.name: blank for blank in project.blanks}
         self._states = {name: str(held[name].state) for name in self.blanks}
         self._unproved = frozenset(name for name in self.blanks if held[name].state not in PROVED)
-        self._empty = "No row is left by what is chosen above." if not rows else ""
+        self._empty = tr("No row is left by what is chosen above.") if not rows else ""
         self.current = None
         self._sized()
         if rows and self.blanks:
@@ -257,15 +258,19 @@ class CoverageMap(QAbstractScrollArea):
         """Return the quiet line under a row's name: must or want, size, insets."""
         fitment, asked = row.fitment, row.row.need.insets
         if row.row.compromise:
-            return f"{fitment.name} by compromise"
+            return tr("{name} by compromise", name=fitment.name)
         size = (
             f"{fitment.diameter_code:g} x {fitment.width_code:g}"
             if fitment.width_code is not None and fitment.diameter_code is not None
             else ""
         )
-        insets = "" if not asked else f"ET {asked[0]:g}" + (f"–{asked[-1]:g}" if len(asked) > 1 else "")
+        insets = (
+            ""
+            if not asked
+            else tr("ET {asked:g}", asked=asked[0]) + (f"–{asked[-1]:g}" if len(asked) > 1 else "")
+        )
         if row.is_unserved:
-            return f"{need_words(fitment.must)}, nothing serves it"
+            return tr("{need_words}, nothing serves it", need_words=need_words(fitment.must))
         return ", ".join(word for word in (need_words(fitment.must), size, insets) if word)
 
     def _text(self, cell: CoverCell) -> str:

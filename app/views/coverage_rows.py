@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 
+from app.language import tr
 from app.project.project import Fitment, Project
 from app.studies.roadmap.coverage import Coverage, CoverRow
 
@@ -15,7 +16,7 @@ class Order(StrEnum):
     """Orders of the rows."""
 
     ENTERED = "as entered"
-    NAME = "by fitment"
+    NAME = tr("by fitment")
     SPARE = "least spare first"
 
 

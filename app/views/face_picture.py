@@ -8,6 +8,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.language import tr
 from app.project.wheel import Spokes
 from app.reports.numbers import Numbers
 from app.studies.face import Face, fill_of
@@ -46,7 +47,7 @@ class FacePicture(QWidget):
         self.setFont(figures(self.font()))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setAccessibleName("The wheel from the street")
+        self.setAccessibleName(tr("The wheel from the street"))
         theme.changed.connect(self.update)
 
     def sizeHint(self) -> QSize:
@@ -69,12 +70,18 @@ class FacePicture(QWidget):
 
     def _describe(self) -> None:
         if self.face is None or self.spokes is None:
-            self.setAccessibleDescription(self.why or "a full disc")
+            self.setAccessibleDescription(self.why or tr("a full disc"))
             return
         r, width = (self._numbers.length(x, with_unit=True) for x in self.spokes.widths[self.row])
         share = 100.0 * fill_of(self.spokes, self.row)
         self.setAccessibleDescription(
-            f"{self.spokes.count} spokes; chosen: {width} wide at r {r}, {share:.0f} % of the ring is metal"
+            tr(
+                "{count} spokes; chosen: {width} wide at r {r}, {share:.0f} % of the ring is metal",
+                count=self.spokes.count,
+                width=width,
+                r=r,
+                share=share,
+            )
         )
 
     # Places
@@ -252,7 +259,9 @@ class FacePicture(QWidget):
             painter.drawText(QRectF(across - 40.0, below, 80.0, 20.0), Qt.AlignmentFlag.AlignHCenter, words)
         room = QRectF(low.x() - 30.0, below + 20.0, _STRIP + 60.0, 40.0)
         painter.drawText(
-            room, Qt.AlignmentFlag.AlignHCenter | Qt.TextFlag.TextWordWrap, "metal of each ring (fill ratio)"
+            room,
+            Qt.AlignmentFlag.AlignHCenter | Qt.TextFlag.TextWordWrap,
+            tr("metal of each ring (fill ratio)"),
         )
         for r in (face.hub_r, face.rim_r):
             at = self._strip_place(r, 0.0)

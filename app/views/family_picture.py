@@ -9,6 +9,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QTransform
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.blank_masses import WHEEL_COLOURS
 from app.reports.numbers import Numbers, unit_of
@@ -53,7 +54,7 @@ def members(project: Project, names: Sequence[str]) -> tuple[Member, ...]:
         if isinstance(path, Path):
             blank = held[name]
             tried = "" if blank.state in PROVED else f", {UNPROVED_WORDS}"
-            supply = "own dies" if blank.supply == "own" else str(blank.supply)
+            supply = tr("own dies") if blank.supply == "own" else str(blank.supply)
             found.append(Member(name, path, blank_kg(project, name), f"{supply}{tried}"))
     return tuple(sorted(found, key=lambda m: (-(m.kg or 0.0), m.name)))
 
@@ -70,7 +71,7 @@ class FamilyPicture(QWidget):
         self._small = figures(self.font(), 0.86)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(360, 220)
-        self.setAccessibleName("The family of blanks")
+        self.setAccessibleName(tr("The family of blanks"))
         theme.changed.connect(self.update)
 
     def sizeHint(self) -> QSize:
@@ -91,7 +92,7 @@ class FamilyPicture(QWidget):
         self.update()
 
     def _mass(self, member: Member) -> str:
-        return "mass not known" if member.kg is None else self._numbers.mass(member.kg, 1)
+        return tr("mass not known") if member.kg is None else self._numbers.mass(member.kg, 1)
 
     def _to_pixels(self) -> QTransform:
         bounds = [m.path.bounds for m in self.members]
@@ -117,10 +118,10 @@ class FamilyPicture(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), self._theme.colour("paper"))
         painter.setPen(self._theme.colour("ink"))
-        painter.drawText(QPointF(10.0, 19.0), "Blanks of the plan, outboard ends flush")
+        painter.drawText(QPointF(10.0, 19.0), tr("Blanks of the plan, outboard ends flush"))
         if not self.members:
             painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(self.rect(), int(Qt.AlignmentFlag.AlignCenter), "No blank is used yet.")
+            painter.drawText(self.rect(), int(Qt.AlignmentFlag.AlignCenter), tr("No blank is used yet."))
             return
         to_pixels = self._to_pixels()
         length = max(m.path.bounds[1] - m.path.bounds[0] for m in self.members)

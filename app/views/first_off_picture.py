@@ -6,6 +6,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.studies.first_off import Measured, times_of, whiskers
 from app.views.canvas.items import painter_path
 from app.views.theme import Theme, figures
@@ -29,7 +30,7 @@ class FirstOffPicture(ZoomedPicture):
         self.measured: Measured | None = None
         self.fitted_out = True
         self.setFont(figures(self.font()))
-        self.setAccessibleName("Measured points over the nominal section")
+        self.setAccessibleName(tr("Measured points over the nominal section"))
         theme.changed.connect(self.update)
 
     def sizeHint(self) -> QSize:
@@ -51,7 +52,7 @@ class FirstOffPicture(ZoomedPicture):
         quiet, measured = self._theme.colour("quiet"), self.measured
         if measured is None:
             painter.setPen(quiet)
-            words = "Read the measured points of this wheel: z and r, as a table."
+            words = tr("Read the measured points of this wheel: z and r, as a table.")
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, words)
             return
         z0, z1, _, r1 = measured.outline.path.bounds
@@ -79,6 +80,10 @@ class FirstOffPicture(ZoomedPicture):
         painter.drawText(
             QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0),
             Qt.AlignmentFlag.AlignBottom | Qt.TextFlag.TextWordWrap,
-            f"{'with the shift taken out' if self.fitted_out else 'as measured'}, {times:g} times as large; "
-            "full, outwards: surplus; dotted, inwards: missing metal",
+            tr(
+                "{fitted_out}, {times:g} times as large; full, outwards: surplus; dotted, "
+                "inwards: missing metal",
+                fitted_out=tr("with the shift taken out") if self.fitted_out else tr("as measured"),
+                times=times,
+            ),
         )

@@ -16,6 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
+from app.language import tr
 from app.reports.numbers import Numbers
 from app.reports.sentences import SIGNS
 from app.studies.limits import Cell, InsetWindow, Limits
@@ -67,7 +68,7 @@ class LimitsMap(QWidget):
         self._scale()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setAccessibleName("Map of widths and insets")
+        self.setAccessibleName(tr("Map of widths and insets"))
         theme.changed.connect(self.update)
 
     def _scale(self) -> None:
@@ -247,12 +248,16 @@ class LimitsMap(QWidget):
         middle = Qt.AlignmentFlag.AlignCenter
         if found is None or not found.rows:
             painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(self.rect(), middle, "no map yet")
+            painter.drawText(self.rect(), middle, tr("no map yet"))
             return
         painter.setPen(self._theme.colour("quiet"))
         for column, inset in enumerate(found.insets):
             box = self.cell_rect(0, column)
-            painter.drawText(QRectF(box.left(), 0.0, box.width(), self._top), middle, minus(f"ET {inset:g}"))
+            painter.drawText(
+                QRectF(box.left(), 0.0, box.width(), self._top),
+                middle,
+                minus(tr("ET {inset:g}", inset=inset)),
+            )
         for k, row in enumerate(found.rows):
             painter.setPen(self._theme.colour("quiet"))
             painter.drawText(
@@ -322,11 +327,18 @@ class LimitsMap(QWidget):
 
 def cell_words(cell: Cell, numbers: Numbers) -> str:
     """Return all there is to say of a cell in one line."""
-    head = f"Width {cell.width_code:g}, ET {cell.inset_mm:g}:"
+    head = tr("Width {width_code:g}, ET {inset_mm:g}:", width_code=cell.width_code, inset_mm=cell.inset_mm)
     if cell.state is None:
         return minus(f"{head} {cell.decides}")
     spare, least = (numbers.length(x, with_unit=True) for x in (cell.spare_mm, cell.least_mm))
-    said = f"{SIGNS[cell.state]} {cell.word}, {cell.decides}: {spare} to spare of {least} stock"
-    seat = f"blank at z {numbers.length(cell.seat_mm)} from the mounting face"
-    mass = "" if cell.wheel_kg is None else f", wheel {numbers.mass(cell.wheel_kg)}"
+    said = tr(
+        "{sign} {word}, {decides}: {spare} to spare of {least} stock",
+        sign=SIGNS[cell.state],
+        word=cell.word,
+        decides=cell.decides,
+        spare=spare,
+        least=least,
+    )
+    seat = tr("blank at z {seat_mm} from the mounting face", seat_mm=numbers.length(cell.seat_mm))
+    mass = "" if cell.wheel_kg is None else tr(", wheel {wheel_kg}", wheel_kg=numbers.mass(cell.wheel_kg))
     return minus(f"{head} {said}; {seat}{mass}")

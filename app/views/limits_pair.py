@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.limits_words import alone_words, held_seat_words, mass_words, money_rows, money_words
 from app.reports.numbers import Numbers, unit_of
@@ -26,7 +27,7 @@ from app.views.limits_map import LimitsMap
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 
-_HEADS = ("Side", "first", "second", "given up")
+_HEADS = (tr("Side"), tr("first"), tr("second"), tr("given up"))
 
 
 class LimitsPair(QWidget):
@@ -54,7 +55,9 @@ class LimitsPair(QWidget):
         self._leads = True
         self._lay_out()
         for k, found in enumerate(self.maps):
-            found.setAccessibleName(f"Map of widths and insets, {'first' if k == 0 else 'second'} blank")
+            found.setAccessibleName(
+                tr("Map of widths and insets, {k} blank", k=tr("first") if k == 0 else tr("second"))
+            )
             found.cell_chosen.connect(lambda cell, k=k: self._chosen(k, cell))
             found.cell_wanted.connect(lambda cell, k=k: self._wanted(k, cell))
             found.zoom_wanted.connect(self.zoom_to)
@@ -73,8 +76,8 @@ class LimitsPair(QWidget):
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
         self.area.setWidget(self._inside)
-        self.sides.setAccessibleName("What the second blank gives up, by side")
-        self.money.setAccessibleName("Money of the wheel as drawn from either blank")
+        self.sides.setAccessibleName(tr("What the second blank gives up, by side"))
+        self.money.setAccessibleName(tr("Money of the wheel as drawn from either blank"))
         for table in (self.sides, self.money):
             table.setFont(figures(table.font()))
             table.verticalHeader().hide()
@@ -84,7 +87,7 @@ class LimitsPair(QWidget):
             table.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.given_up.setWordWrap(True)
         self.given_up.setFont(figures(self.given_up.font()))
-        self.given_up.setAccessibleName("What the second blank gives up")
+        self.given_up.setAccessibleName(tr("What the second blank gives up"))
         beside = QVBoxLayout()
         beside.addWidget(self.given_up)
         beside.addWidget(self.sides, 3)
@@ -154,7 +157,7 @@ class LimitsPair(QWidget):
         self.maps[0].show_limits(found, numbers, now, alone[0])
 
     def _fill(self, held: Against, numbers: Numbers) -> None:
-        heads = (_HEADS[0], held.first.blank, held.second.blank, f"given up, {numbers.unit}")
+        heads = (_HEADS[0], held.first.blank, held.second.blank, tr("given up, {unit}", unit=numbers.unit))
         self.sides.setHorizontalHeaderLabels([*heads])
         self.sides.setRowCount(len(held.sides))
         for k, side in enumerate(held.sides):
@@ -165,7 +168,7 @@ class LimitsPair(QWidget):
                 self.sides.setItem(k, column, item)
 
         rows = money_rows(held)
-        self.money.setHorizontalHeaderLabels(["Money a wheel", held.first.blank, held.second.blank])
+        self.money.setHorizontalHeaderLabels([tr("Money a wheel"), held.first.blank, held.second.blank])
         self.money.setRowCount(len(rows))
         for k, (what, first, second, why) in enumerate(rows):
             for column, text in enumerate((what, first, second)):
@@ -206,4 +209,4 @@ class LimitsPair(QWidget):
 
 def _texts(side: SideAgainst, numbers: Numbers) -> tuple[str, ...]:
     spares = (side.first_mm, side.second_mm, side.gives_up_mm)
-    return (f"{side.zone}, {side.side} side", *(numbers.length(x) for x in spares))
+    return (tr("{zone}, {side} side", zone=side.zone, side=side.side), *(numbers.length(x) for x in spares))

@@ -8,6 +8,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.language import tr
 from app.reports.blank_masses import BARS, MassBar
 from app.views.blank_picture import wheel_colour
 from app.views.theme import Theme, figures
@@ -24,7 +25,7 @@ class MassBars(QWidget):
         self.bars: tuple[MassBar, ...] = ()
         self.setFont(figures(self.font()))
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
-        self.setAccessibleName("What of the blank each wheel keeps")
+        self.setAccessibleName(tr("What of the blank each wheel keeps"))
         theme.changed.connect(self.update)
 
     def show_bars(self, bars: Sequence[MassBar]) -> None:

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
@@ -33,7 +34,16 @@ from app.views.theme import Theme, figures
 from geometry.readings.rules import STATES, State
 
 _Index = QModelIndex | QPersistentModelIndex
-HEADS = ("Wheel", "Brake", "State", "Spare", "Holds at inset", "Decided by", "Condition", "Open question")
+HEADS = (
+    tr("Wheel"),
+    tr("Brake"),
+    tr("State"),
+    tr("Spare"),
+    tr("Holds at inset"),
+    tr("Decided by"),
+    tr("Condition"),
+    tr("Open question"),
+)
 WHEEL, BRAKE, STATE, SPARE, INSETS, ZONE, CONDITION, QUESTION = range(len(HEADS))
 #: Holds what a column is sorted by, and what a bar is drawn of.
 SORT, BAR = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
@@ -128,7 +138,7 @@ class MatchModel(QAbstractTableModel):
             return f"{pair.body} ({pair.zone})" if pair.body else pair.zone
         if column == CONDITION:
             bound = (
-                "; the worst state cannot decide, the spare is a bound"
+                tr("; the worst state cannot decide, the spare is a bound")
                 if pair.is_paper_only and pair.zone
                 else ""
             )
@@ -138,27 +148,34 @@ class MatchModel(QAbstractTableModel):
 
     def _inset_words(self, pair: Pair) -> str:
         if pair.insets is None:
-            return "none in reach" if self.has_insets else ""
+            return tr("none in reach") if self.has_insets else ""
         low, high = (self._numbers.length(x, "scan") for x in (pair.insets.low, pair.insets.high))
-        return minus(f"{low} to {high}")
+        return minus(tr("{low} to {high}", low=low, high=high))
 
     def _inset_tip(self, pair: Pair) -> str:
         if pair.insets is None:
-            none = "No inset within reach at which gap, wall, stock and hub fit all hold."
-            return none if self.has_insets else "Tick 'windows of inset' and read again."
+            none = tr("No inset within reach at which gap, wall, stock and hub fit all hold.")
+            return none if self.has_insets else tr("Tick 'windows of inset' and read again.")
         below, above = pair.insets.closed_low_by, pair.insets.closed_high_by
-        ends = ("closed below", below), ("closed above", above)
-        said = [f"{words} by: {by}" if by else f"not {words} within reach" for words, by in ends]
+        ends = (tr("closed below"), below), (tr("closed above"), above)
+        said = [
+            tr("{words} by: {by}", words=words, by=by) if by else tr("not {words} within reach", words=words)
+            for words, by in ends
+        ]
         said.append(self._spacer_words(pair))
-        return "\n".join([*said, "Numbers alone: open questions and the tyre's size are not in it."])
+        return "\n".join([*said, tr("Numbers alone: open questions and the tyre's size are not in it.")])
 
     def _spacer_words(self, pair: Pair) -> str:
         found = pair.spacers
         if found is None:
-            return "No spacer within reach at which all of them hold."
+            return tr("No spacer within reach at which all of them hold.")
         low, high = (self._numbers.length(x, "scan") for x in (found.low, found.high))
-        by = f" (closed by {found.closed_high_by})" if found.closed_high_by else " or more"
-        return f"Spacer: {low} to {high}{by}"
+        by = (
+            tr(" (closed by {closed_high_by})", closed_high_by=found.closed_high_by)
+            if found.closed_high_by
+            else tr(" or more")
+        )
+        return tr("Spacer: {low} to {high}{by}", low=low, high=high, by=by)
 
     def _bar(self, pair: Pair) -> Bar | None:
         if pair.insets is None:
@@ -242,7 +259,7 @@ class MatchTable(QTableView):
         self.filter = _Filter(self.pairs, self)
         self.setModel(self.filter)
         self.setFont(figures(self.font()))
-        self.setAccessibleName("Every wheel against every brake")
+        self.setAccessibleName(tr("Every wheel against every brake"))
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)

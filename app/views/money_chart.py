@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.language import tr
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 
@@ -56,7 +57,7 @@ class MoneyChart(QWidget):
 
     def _unit(self, largest: float) -> tuple[float, str]:
         """Return what money is divided by on the axis, and how that is called."""
-        steps = ((1e6, "million"), (1e3, "thousand"))
+        steps = ((1e6, tr("million")), (1e3, tr("thousand")))
         factor, word = next((step for step in steps if largest >= 2.0 * step[0]), (1.0, ""))
         return factor, f"{word} {self._currency}".strip()
 

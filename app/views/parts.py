@@ -10,6 +10,7 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QToolButton, QVBoxLayout, QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.edits import EditError
 from app.project.edits import Kind as PartKind
@@ -71,15 +72,15 @@ class PartsPanel(QWidget):
 
     def _make_actions(self) -> None:
         rows: list[tuple[str, str, str, Callable[[], None]]] = [
-            ("new", "New...", "Ins", self.new),
-            ("properties", "Edit...", "Return", self.properties),
-            ("duplicate", "Duplicate", "Ctrl+D", self.duplicate),
-            ("version", "New version...", "Shift+Ins", self.new_version),
-            ("rename", "Rename...", "F2", self.rename),
-            ("delete", "Delete", "Del", self.delete),
-            ("show", "Show or hide", "Space", self.toggle_shown),
-            ("lock", "Lock or unlock", "L", self.toggle_locked),
-            ("compare", "Compare with the shown wheel", "M", self.toggle_compared),
+            ("new", tr("New..."), "Ins", self.new),
+            ("properties", tr("Edit..."), "Return", self.properties),
+            ("duplicate", tr("Duplicate"), "Ctrl+D", self.duplicate),
+            ("version", tr("New version..."), "Shift+Ins", self.new_version),
+            ("rename", tr("Rename..."), "F2", self.rename),
+            ("delete", tr("Delete"), "Del", self.delete),
+            ("show", tr("Show or hide"), "Space", self.toggle_shown),
+            ("lock", tr("Lock or unlock"), "L", self.toggle_locked),
+            ("compare", tr("Compare with the shown wheel"), "M", self.toggle_compared),
         ]
         self.actions_by_name: dict[str, QAction] = {}
         for name, text, key, do in rows:
@@ -126,8 +127,8 @@ class PartsPanel(QWidget):
         kind, project = _kind_of(field), self._project
         changes: dict[str, Any] = {flag: on}
         part = replace(edits.find(project, kind, name), **changes)
-        words = {("visible", True): "Show", ("visible", False): "Hide", ("locked", True): "Lock"}
-        verb = words.get((flag, on), "Unlock")
+        words = {("visible", True): tr("Show"), ("visible", False): tr("Hide"), ("locked", True): tr("Lock")}
+        verb = words.get((flag, on), tr("Unlock"))
         self.changed.emit(edits.replaced(project, kind, name, part), f"{verb} {name}")
 
     def toggle_shown(self) -> None:
@@ -169,7 +170,7 @@ class PartsPanel(QWidget):
         field, name = self.tree.current()
         if name is not None:
             project, copy = edits.duplicated(self._project, _kind_of(field), name)
-            self.changed.emit(project, f"Duplicate {name}")
+            self.changed.emit(project, tr("Duplicate {name}", name=name))
             self.choose(field, copy)
 
     def new_version(self) -> None:
@@ -186,10 +187,10 @@ class PartsPanel(QWidget):
         try:
             project = edits.deleted(self._project, _kind_of(field), name)
         except EditError as error:
-            self._complain(str(error))
+            self._complain(spoken(str(error)))
             return
         self._complain("")
-        self.changed.emit(project, f"Delete {name}")
+        self.changed.emit(project, tr("Delete {name}", name=name))
 
     def rename(self) -> None:
         """Ask for another name of the current part."""

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Project
 from app.project.sides import side_words
@@ -29,15 +30,15 @@ _PART = Qt.ItemDataRole.UserRole + 1
 _POSITION = Qt.ItemDataRole.UserRole + 2
 
 _HEADS = {
-    "wheels": "Wheels",
-    "blanks": "Blanks",
-    "shapes": "Stay-out shapes",
-    "rule_sets": "Rule sets",
-    "conditions": "Conditions",
-    "materials": "Materials",
-    "fitments": "Fitments",
-    "trial_fits": "Trial fits",
-    "test_records": "Tests made",
+    "wheels": tr("Wheels"),
+    "blanks": tr("Blanks"),
+    "shapes": tr("Stay-out shapes"),
+    "rule_sets": tr("Rule sets"),
+    "conditions": tr("Conditions"),
+    "materials": tr("Materials"),
+    "fitments": tr("Fitments"),
+    "trial_fits": tr("Trial fits"),
+    "test_records": tr("Tests made"),
 }
 #: The lists whose parts are drawn and edited by their vertices.
 DRAWN = {"wheels": Kind.WHEEL, "blanks": Kind.BLANK, "shapes": Kind.SHAPE}
@@ -63,9 +64,9 @@ class PartsTree(QTreeWidget):
         self._counts: object = None
         self._opened: object = None
         self._items: dict[str, list[QTreeWidgetItem]] = {}
-        self.setAccessibleName("Parts of the project")
+        self.setAccessibleName(tr("Parts of the project"))
         self.setColumnCount(3)
-        self.setHeaderLabels(["Parts", "show", "lock"])
+        self.setHeaderLabels([tr("Parts"), tr("show"), tr("lock")])
         self.setIndentation(14)
         self.setFrameShape(QTreeWidget.Shape.NoFrame)
         self.setUniformRowHeights(True)
@@ -221,7 +222,11 @@ def _tip(part: Any) -> str:
     """Return a part's name; of a wheel also what it was made from, and why."""
     if not isinstance(part, Wheel) or (part.made_from is None and not part.why):
         return str(part.name)
-    origin = f"made from {part.made_from}" if part.made_from is not None else "its origin is not named"
+    origin = (
+        tr("made from {made_from}", made_from=part.made_from)
+        if part.made_from is not None
+        else tr("its origin is not named")
+    )
     return f"{part.name}: {origin}{': ' if part.why else ''}{part.why}"
 
 

@@ -9,6 +9,7 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
+from app.language import spoken, tr
 from app.views.readings_text import minus
 from app.views.theme import figures
 
@@ -63,15 +64,16 @@ class PlainTable(QTableWidget):
         self.setRowCount(len(rows))
         numeric = [any(isinstance(r[column], int | float) for r in rows) for column in range(len(heads))]
         for column, head in enumerate(heads):
-            item = QTableWidgetItem(f"{head}{_GAP}" if numeric[column] else head)
-            item.setToolTip(head)
+            words = spoken(head)
+            item = QTableWidgetItem(f"{words}{_GAP}" if numeric[column] else words)
+            item.setToolTip(words)
             if numeric[column]:
                 item.setTextAlignment(_RIGHT)
             self.setHorizontalHeaderItem(column, item)
         for k, row in enumerate(rows):
             for column, value in enumerate(row):
                 words = shown(value, heads[column]) if written is None else written(column, value)
-                self.setItem(k, column, _Item(value, words, numeric[column]))
+                self.setItem(k, column, _Item(value, spoken(words), numeric[column]))
         for column in range(len(heads)):
             self.setColumnHidden(column, False)
         self.resizeColumnsToContents()
@@ -93,7 +95,7 @@ class PlainTable(QTableWidget):
         if self.columnCount() and not self.rowCount():
             painter = QPainter(self.viewport())
             painter.setPen(self.palette().color(QPalette.ColorRole.PlaceholderText))
-            painter.drawText(self.viewport().rect(), int(Qt.AlignmentFlag.AlignCenter), "none")
+            painter.drawText(self.viewport().rect(), int(Qt.AlignmentFlag.AlignCenter), tr("none"))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Copy the chosen rows with their heads."""

@@ -8,6 +8,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.studies.programme.inputs import Question
 from app.studies.programme.plans import Plan
 from app.studies.programme.worth import DieWorth
@@ -19,7 +20,7 @@ from app.views.theme import Theme
 
 #: Room that the money of a plan takes beside others, pixels.
 _LABEL = 76.0
-_LATER = "Counted after the plan."
+_LATER = tr("Counted after the plan.")
 _MIDDLE = int(Qt.AlignmentFlag.AlignVCenter)
 
 
@@ -27,7 +28,7 @@ class CostCurve(MoneyChart):
     """Cost, or present value where that is asked for, over the most dies that are allowed."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(theme, "Cost over number of new own dies", _LATER, parent)
+        super().__init__(theme, tr("Cost over number of new own dies"), _LATER, parent)
         self.curve: tuple[Plan, ...] = ()
         self.chosen: int | None = None
 
@@ -37,7 +38,11 @@ class CostCurve(MoneyChart):
         self.chosen = chosen.dies if chosen is not None and chosen.is_found else None
         if curve:
             of_value = curve[0].question is Question.GREATEST_VALUE
-            self._title = f"{'Present value' if of_value else 'Cost'} over number of new own dies"
+            self._title = (
+                tr("Present value over number of new own dies")
+                if of_value
+                else tr("Cost over number of new own dies")
+            )
         self.setAccessibleDescription(self.words())
         self.setToolTip(self.words())
         self.update()
@@ -46,9 +51,9 @@ class CostCurve(MoneyChart):
         """Return the curve in words."""
         said = []
         for k, plan in enumerate(self.curve):
-            sure = "" if plan.verdict in ("proven", "impossible") else ", not proven"
-            amount = money(_height(plan), self._currency) if plan.is_found else "no plan"
-            said.append(f"{k} at most: {amount}{sure}")
+            sure = "" if plan.verdict in ("proven", "impossible") else tr(", not proven")
+            amount = money(_height(plan), self._currency) if plan.is_found else tr("no plan")
+            said.append(tr("{k} at most: {amount}{sure}", k=k, amount=amount, sure=sure))
         return minus("\n".join(said))
 
     def place(self, k: int, height: float) -> QPointF:
@@ -70,7 +75,7 @@ class CostCurve(MoneyChart):
             return
         if not found:
             painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(self.rect(), int(CENTRE), "No number of dies keeps the limits.")
+            painter.drawText(self.rect(), int(CENTRE), tr("No number of dies keeps the limits."))
             return
         _, words = self._money_axis(painter, *self._ends())
         self._right_of_title(painter, words)
@@ -85,7 +90,7 @@ class CostCurve(MoneyChart):
                 self._paint_point(painter, k, plan)
             else:
                 painter.setFont(self._small)
-                words = "no plan" if plan.verdict == "impossible" else "not found"
+                words = tr("no plan") if plan.verdict == "impossible" else tr("not found")
                 painter.drawText(QRectF(x - 40.0, room.bottom() - 20.0, 80.0, 16.0), int(CENTRE), words)
                 painter.setFont(self.font())
 
@@ -101,11 +106,11 @@ class CostCurve(MoneyChart):
             return
         words = money(_height(plan))
         if is_chosen:
-            words += ", chosen"
+            words += tr(", chosen")
         if plan.verdict != "proven":
-            words += ", not proven"
+            words += tr(", not proven")
         if plan.left:
-            words += f", {len(plan.left)} rows left"
+            words += tr(", {left} rows left", left=len(plan.left))
         painter.setFont(self._small)
         painter.setPen(ink)
         wide = painter.fontMetrics().horizontalAdvance(words) + 4.0
@@ -124,7 +129,7 @@ class WorthBars(MoneyChart):
     """What is lost without each die: a bar of money, or the must rows that nothing would serve."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(theme, "Lost without each die", _LATER, parent)
+        super().__init__(theme, tr("Lost without each die"), _LATER, parent)
         self.worths: tuple[DieWorth, ...] = ()
 
     def show_worths(self, worths: Sequence[DieWorth], currency: str) -> None:
@@ -138,11 +143,16 @@ class WorthBars(MoneyChart):
     def words(self, worth: DieWorth) -> str:
         """Return what is lost without a die, in words."""
         if worth.orphans:
-            rows = "row" if len(worth.orphans) == 1 else "rows"
-            return f"{worth.option}: nothing would serve the must {rows} {', '.join(worth.orphans)}"
+            rows = tr("row") if len(worth.orphans) == 1 else tr("rows")
+            return tr(
+                "{option}: nothing would serve the must {rows} {orphans}",
+                option=worth.option,
+                rows=rows,
+                orphans=", ".join(worth.orphans),
+            )
         if worth.worth is None:
-            return f"{worth.option}: no plan without it"
-        sure = "" if worth.is_proven else ", not proven"
+            return tr("{option}: no plan without it", option=worth.option)
+        sure = "" if worth.is_proven else tr(", not proven")
         return minus(f"{worth.option}: {money(worth.worth, self._currency)}{sure}")
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -150,7 +160,7 @@ class WorthBars(MoneyChart):
         painter = self._begun(bool(self.worths))
         if not self.worths:
             return
-        self._right_of_title(painter, f"{self._currency} at present value".strip())
+        self._right_of_title(painter, tr("{currency} at present value", currency=self._currency).strip())
         metrics = painter.fontMetrics()
         left = min(max(metrics.horizontalAdvance(w.option) for w in self.worths) + 24.0, 150.0)
         largest = max([w.worth for w in self.worths if w.worth is not None] + [1.0])
@@ -163,14 +173,14 @@ class WorthBars(MoneyChart):
             if worth.worth is not None and not worth.orphans:
                 self._paint_worth(painter, room, worth.worth / largest, worth)
                 continue
-            rows = f"✕ nothing would serve {names_words(worth.orphans, 4)}"
-            said = rows if worth.orphans else "no plan without it"
+            rows = tr("✕ nothing would serve {names_words}", names_words=names_words(worth.orphans, 4))
+            said = rows if worth.orphans else tr("no plan without it")
             painter.setPen(self._theme.colour("short"))
             said = metrics.elidedText(said, Qt.TextElideMode.ElideRight, int(room.width()))
             painter.drawText(room, _MIDDLE, said)
 
     def _paint_worth(self, painter: QPainter, room: QRectF, share: float, worth: DieWorth) -> None:
-        words = f"{money(worth.worth)}{'' if worth.is_proven else ', not proven'}"
+        words = f"{money(worth.worth)}{'' if worth.is_proven else tr(', not proven')}"
         wide = painter.fontMetrics().horizontalAdvance(words) + 12.0
         bar = QRectF(room.left(), room.top() + 3.0, max(share, 0.0) * max(room.width() - wide, 10.0), 16.0)
         painter.setPen(QPen(self._theme.colour("blank"), 1.0))

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QBrush, QColor
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
+from app.language import tr
 from app.studies.roadmap.plan_words import amount, at_worst_words, tools_words, worse_words
 from app.studies.roadmap.risk import Outcome, Regrets
 from app.studies.roadmap.risk_tables import by_words, greatest_cell, set_name
@@ -13,9 +14,14 @@ from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 
 BEST, WORSE, LEAVES, NO_PLAN = "●", "▲", "✕", "?"
-LEGEND = (
-    f"{BEST} the best there is in that scenario   {WORSE} worse than it by so much, deeper ground for more   "
-    f"{LEAVES} leaves must rows, no money makes up for them   {NO_PLAN} no plan   A is least bad"
+LEGEND = tr(
+    "{best} the best there is in that scenario   {worse} worse than it by so much, "
+    "deeper ground for more   {leaves} leaves must rows, no money makes up for "
+    "them   {no_plan} no plan   A is least bad",
+    best=BEST,
+    worse=WORSE,
+    leaves=LEAVES,
+    no_plan=NO_PLAN,
 )
 #: Opacity of the ground of the greatest regret, of 255; ink stays readable on it.
 _DEEPEST, _PALEST = 120, 18
@@ -37,7 +43,7 @@ class RegretMap(QTableWidget):
         self.regrets: Regrets | None = None
         self._currency = ""
         self.setFont(figures(self.font()))
-        self.setAccessibleName("Regret: scenarios by sets of tools")
+        self.setAccessibleName(tr("Regret: scenarios by sets of tools"))
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
@@ -60,7 +66,7 @@ class RegretMap(QTableWidget):
             return
         self.setRowCount(len(regrets.scenarios) + 1)
         self.setColumnCount(len(regrets.candidates))
-        self.setVerticalHeaderLabels([*(s.name for s in regrets.scenarios), "greatest"])
+        self.setVerticalHeaderLabels([*(s.name for s in regrets.scenarios), tr("greatest")])
         heads = [f"{set_name(k)}\n{c.candidate.words}" for k, c in enumerate(regrets.candidates)]
         self.setHorizontalHeaderLabels(heads)
         for k, of in enumerate(regrets.candidates):
@@ -89,22 +95,34 @@ class RegretMap(QTableWidget):
         if row >= len(regrets.scenarios):
             return minus(f"{tools}; {at_worst_words(of, self._currency)} ({by_words(of)}).")
         scenario, best, outcome = regrets.scenarios[row], regrets.best[row], of.outcomes[row]
-        sure = "" if outcome.is_proven else " Not proven: time ended first."
+        sure = "" if outcome.is_proven else tr(" Not proven: time ended first.")
         return minus(
-            f"{scenario.name}. {scenario.says} {scenario.fixed_words} {tools}: {self._against(outcome)}. "
-            f"Best there: {tools_words(best)}.{sure}"
+            tr(
+                "{name}. {says} {fixed_words} {tools}: {against}. Best there: {tools_words}.{sure}",
+                name=scenario.name,
+                says=scenario.says,
+                fixed_words=scenario.fixed_words,
+                tools=tools,
+                against=self._against(outcome),
+                tools_words=tools_words(best),
+                sure=sure,
+            )
         )
 
     def _against(self, outcome: Outcome) -> str:
         assert self.regrets is not None
         if outcome.unserved:
-            return f"{LEAVES} leaves the must rows {', '.join(outcome.unserved)}, which the best plan serves"
+            return tr(
+                "{leaves} leaves the must rows {unserved}, which the best plan serves",
+                leaves=LEAVES,
+                unserved=", ".join(outcome.unserved),
+            )
         if outcome.regret is None:
-            return f"{NO_PLAN} no plan with it"
+            return tr("{no_plan} no plan with it", no_plan=NO_PLAN)
         if outcome.regret == 0.0:
-            return f"{BEST} as good as the best plan"
+            return tr("{best} as good as the best plan", best=BEST)
         by = worse_words(self.regrets.question, outcome.regret, self._currency)
-        return f"{WORSE} {by} than the best plan"
+        return tr("{worse} {by} than the best plan", worse=WORSE, by=by)
 
     def _tell(self) -> None:
         self.told.emit(self.words(self.currentRow(), self.currentColumn()))
@@ -142,11 +160,15 @@ class RegretMap(QTableWidget):
 def cell_words(outcome: Outcome) -> str:
     """Return sign and words of a cell."""
     if outcome.unserved:
-        return f"{LEAVES} leaves {', '.join(outcome.unserved)}"
+        return tr("{leaves} leaves {unserved}", leaves=LEAVES, unserved=", ".join(outcome.unserved))
     if outcome.regret is None:
-        return f"{NO_PLAN} no plan"
+        return tr("{no_plan} no plan", no_plan=NO_PLAN)
     return _regret_words(outcome.regret)
 
 
 def _regret_words(regret: float) -> str:
-    return f"{BEST} best" if regret == 0.0 else f"{WORSE} {amount(regret)} worse"
+    return (
+        tr("{best} best", best=BEST)
+        if regret == 0.0
+        else tr("{worse} {regret} worse", worse=WORSE, regret=amount(regret))
+    )

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.caution import CAUTION
 from app.reports.numbers import unit_of
 from app.session.shown import Shown
@@ -87,7 +88,7 @@ class ReadingsPanel(QWidget):
         tree.setModel(self.model)
         self._painter = LinePainter(self._theme, tree, self.model)
         tree.setItemDelegate(self._painter)
-        tree.setAccessibleName("Readings")
+        tree.setAccessibleName(tr("Readings"))
         tree.setUniformRowHeights(True)
         tree.setIndentation(10)
         tree.setFrameShape(QTreeView.Shape.NoFrame)
@@ -131,14 +132,16 @@ class ReadingsPanel(QWidget):
         self.detail.setReadOnly(True)
         self.detail.setFrameShape(QPlainTextEdit.Shape.NoFrame)
         self.detail.setFont(figures(self.font(), 0.95))
-        self.explain.setText("What does it mean?")
-        self.explain.setToolTip("Definition, formula and source of the chosen reading")
+        self.explain.setText(tr("What does it mean?"))
+        self.explain.setToolTip(tr("Definition, formula and source of the chosen reading"))
         self.explain.setCheckable(True)
         self.explain.setAutoRaise(True)
         self.explain.toggled.connect(self._set_explained)
         self._set_explained(False)
-        self.detail.setPlaceholderText(f"Choose a reading to see how it was taken. {CAUTION}")
-        self.detail.setAccessibleName("How the chosen reading was taken")
+        self.detail.setPlaceholderText(
+            tr("Choose a reading to see how it was taken. {caution}", caution=CAUTION)
+        )
+        self.detail.setAccessibleName(tr("How the chosen reading was taken"))
         self.detail.setTabChangesFocus(True)
 
     def _set_explained(self, on: bool) -> None:
@@ -147,9 +150,9 @@ class ReadingsPanel(QWidget):
         self._say_detail(self.model.line(self.tree.currentIndex()))
 
     def _actions(self) -> None:
-        self.copy_row_action = QAction("Copy reading\tCtrl+C", self)
+        self.copy_row_action = QAction(tr("Copy reading\tCtrl+C"), self)
         self.copy_row_action.triggered.connect(self.copy_row)
-        self.copy_table_action = QAction("Copy all readings as a table\tCtrl+Shift+C", self)
+        self.copy_table_action = QAction(tr("Copy all readings as a table\tCtrl+Shift+C"), self)
         self.copy_table_action.triggered.connect(self.copy_table)
         LocalKeys(self.tree, {"Ctrl+C": self.copy_row, "Ctrl+Shift+C": self.copy_table})
         self.tree.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
@@ -197,17 +200,17 @@ class ReadingsPanel(QWidget):
         line = self.model.line(self.tree.currentIndex())
         if line is not None:
             QGuiApplication.clipboard().setText(self.copied_text())
-            self.said.emit(f"Copied: {line.label}")
+            self.said.emit(tr("Copied: {label}", label=line.label))
 
     def copy_table(self) -> None:
         """Put all readings on the clipboard as a table."""
         QGuiApplication.clipboard().setText(tsv(self.model.groups))
-        self.said.emit("Copied all readings as a table")
+        self.said.emit(tr("Copied all readings as a table"))
 
     def _menu(self, at: QPoint) -> None:
         menu = QMenu(self)
         menu.addActions([self.copy_row_action, self.copy_table_action])
-        menu.addAction("What does it mean?", self.explain.click)
+        menu.addAction(tr("What does it mean?"), self.explain.click)
         menu.popup(self.tree.viewport().mapToGlobal(at))
 
     def _key(self, index: QModelIndex) -> str:

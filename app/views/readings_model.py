@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
@@ -26,7 +27,7 @@ from geometry.shape.outline import QUESTIONS
 
 #: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
 _KEPT = 512
-_ON_RELEASE = "Read when the gesture has ended."
+_ON_RELEASE = tr("Read when the gesture has ended.")
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Line:
 def lines(shown: Shown) -> tuple[Line, ...]:
     """Return the groups: gap, worst state, stock, wall (lip first), hub, tyre, mass; or the faults alone."""
     if shown.wheel is None:
-        return (Line("empty", "No wheel: make one with New, or open a project."),)
+        return (Line("empty", tr("No wheel: make one with New, or open a project.")),)
     if shown.measurements is None:
         return (_faults(shown),)
     numbers, found = Numbers(unit_of(shown.project)), shown.measurements
@@ -88,19 +89,29 @@ def _asked(questions: tuple[str, ...]) -> tuple[Line, ...]:
     if not questions:
         return ()
     asked = tuple(Line(f"asks {q}", q, known=False, detail=q) for q in questions)
-    return (Line("asks", "Missing for a full answer", state=State.NOT_KNOWN, children=asked),)
+    return (Line("asks", tr("Missing for a full answer"), state=State.NOT_KNOWN, children=asked),)
 
 
 def tsv(groups: tuple[Line, ...]) -> str:
     """Return lines and all below them as a table for a spreadsheet, one head row, tabs between columns."""
-    head = ["group", "reading", "value", "unit", "needs", "spare", "state", "z mm", "r mm"]
+    head = [
+        tr("group"),
+        tr("reading"),
+        tr("value"),
+        tr("unit"),
+        tr("needs"),
+        tr("spare"),
+        tr("state"),
+        tr("z mm"),
+        tr("r mm"),
+    ]
     rows = ["\t".join(head)]
     for path, line in _walk(groups, ()):
         if line.value or line.place or not line.children:
             at = [f"{x:.2f}" for x in line.place] if line.place else ["", ""]
-            state = line.state.value if line.state else ""
-            words = " ".join([*path[1:], line.label])
-            group = path[0] if path else ""
+            state = spoken(line.state) if line.state else ""
+            words = " ".join(spoken(part) for part in (*path[1:], line.label))
+            group = spoken(path[0]) if path else ""
             cells = [group, words, line.value, line.unit, line.rule, line.spare, state, *at]
             rows.append("\t".join(cell.replace("\t", " ").replace("\n", " ") for cell in cells))
     return "\n".join(rows) + "\n"
@@ -116,8 +127,8 @@ def _faults(shown: Shown) -> Line:
     faults = tuple(
         Line(f"fault {k}", f.message, place=f.place, detail=f.message) for k, f in enumerate(shown.faults)
     )
-    words = "No readings while the outline has faults"
-    return Line("faults", words, children=faults or (Line("none", "This wheel has no outline yet."),))
+    words = tr("No readings while the outline has faults")
+    return Line("faults", words, children=faults or (Line("none", tr("This wheel has no outline yet.")),))
 
 
 def _of_group(key: str, label: str, children: list[Line], empty: str) -> Line:
@@ -145,7 +156,7 @@ def _gap(found: Measurements, numbers: Numbers, has_shapes: bool) -> Line:
                 known=False,
                 state=None,
                 shape=name,
-                detail=f"Open question on {name}: {q}",
+                detail=tr("Open question on {name}: {q}", name=name, q=q),
             )
             for q in questions
         ]
@@ -153,14 +164,21 @@ def _gap(found: Measurements, numbers: Numbers, has_shapes: bool) -> Line:
         states = [row.state for row in rows if row.state is not None]
         state = worst(states) if states else None
         shapes.append(
-            Line(f"gap {name}", f"To {name}", note, state=state, shape=name, children=(*asked, *zones))
+            Line(
+                f"gap {name}",
+                tr("To {name}", name=name),
+                note,
+                state=state,
+                shape=name,
+                children=(*asked, *zones),
+            )
         )
     empty = (
-        "No gap to read: the shapes have no outline."
+        tr("No gap to read: the shapes have no outline.")
         if has_shapes
-        else "No stay-out shape: choose one in Wheel details."
+        else tr("No stay-out shape: choose one in Wheel details.")
     )
-    return _of_group("gap", "Gap", shapes, empty)
+    return _of_group("gap", tr("Gap"), shapes, empty)
 
 
 def _general(question: str) -> str:
@@ -193,30 +211,35 @@ def _worst(shown: Shown, found: Measurements, numbers: Numbers) -> Line:
     """Return what the road leaves of the gaps; while a gesture is under way its lines wait, empty."""
     wheel, road = shown.wheel, shown.road
     if wheel is None or wheel.conditions is None:
-        empty = "No conditions: choose a set in Wheel details."
+        empty = tr("No conditions: choose a set in Wheel details.")
         line = Line("worst empty", empty, known=False, detail=empty)
-        return Line("worst", "Worst state", state=State.NOT_KNOWN, children=(line,))
-    label = f"Worst state by {wheel.conditions}"
+        return Line("worst", tr("Worst state"), state=State.NOT_KNOWN, children=(line,))
+    label = tr("Worst state by {conditions}", conditions=wheel.conditions)
     if road is None:
         waiting = [_waiting_line(row) for row in found.gap]
-        return Line("worst", label, "on release", children=tuple(_by_shape(waiting)))
+        return Line("worst", label, tr("on release"), children=tuple(_by_shape(waiting)))
     children = _by_shape([_stack_line(row, numbers) for row in road.rows])
     children += [
         Line(
             f"stones {narrow.shape} {narrow.start[0]:.1f}",
-            f"Holds stones: {' and '.join(narrow.zones)}",
-            f"to {narrow.shape}",
+            tr("Holds stones: {zones}", zones=" and ".join(narrow.zones)),
+            tr("to {shape}", shape=narrow.shape),
             numbers.length(narrow.least_mm),
             numbers.unit,
-            aside=f"along {numbers.length(narrow.length_mm)}",
-            detail=f"The gap to {narrow.shape} stays narrow along {numbers.length(narrow.length_mm)} "
-            f"{numbers.unit} of the skin: on loose ground use the larger rule.",
+            aside=tr("along {length_mm}", length_mm=numbers.length(narrow.length_mm)),
+            detail=tr(
+                "The gap to {shape} stays narrow along {length_mm} {unit} of the skin: on "
+                "loose ground use the larger rule.",
+                shape=narrow.shape,
+                length_mm=numbers.length(narrow.length_mm),
+                unit=numbers.unit,
+            ),
             place=narrow.start,
             shape=narrow.shape,
         )
         for narrow in road.narrow
     ]
-    return _of_group("worst", label, children, "No gap to read.")
+    return _of_group("worst", label, children, tr("No gap to read."))
 
 
 def _by_shape(lines: list[Line]) -> list[Line]:
@@ -227,7 +250,9 @@ def _by_shape(lines: list[Line]) -> list[Line]:
     for name, of in groups.items():
         states = [line.state for line in of if line.state is not None]
         state = worst(states) if states else None
-        made.append(Line(f"worst {name}", f"To {name}", state=state, shape=name, children=tuple(of)))
+        made.append(
+            Line(f"worst {name}", tr("To {name}", name=name), state=state, shape=name, children=tuple(of))
+        )
     return made
 
 
@@ -236,7 +261,7 @@ def _waiting_line(row: GapRow) -> Line:
     return Line(
         f"worst {row.shape} {row.zone} {row.body}".rstrip(),
         capital(row.body or row.zone),
-        aside="on release",
+        aside=tr("on release"),
         known=False,
         detail=_ON_RELEASE,
         zone=row.zone,
@@ -265,13 +290,25 @@ def _stack_line(row: StackRow, numbers: Numbers) -> Line:
 
 def _stock(found: Measurements, numbers: Numbers, blank: str | None) -> Line:
     children = [_plain_line("stock", row, row.side, numbers) for row in found.stock]
-    empty = "No blank: choose or draw one." if blank is None else f"No stock to read in {blank}."
-    group = _of_group("stock", "Stock" if blank is None else f"Stock in {blank}", children, empty)
+    empty = (
+        tr("No blank: choose or draw one.")
+        if blank is None
+        else tr("No stock to read in {blank}.", blank=blank)
+    )
+    group = _of_group(
+        "stock", tr("Stock") if blank is None else tr("Stock in {blank}", blank=blank), children, empty
+    )
     if found.blank is not None and found.blank.missing_mm3 > 0.0:
-        words = f"about {found.blank.missing_mm3 / 1000.0:.2f} cm³ of the wheel lies outside the blank"
+        words = tr(
+            "about {missing_mm3:.2f} cm³ of the wheel lies outside the blank",
+            missing_mm3=found.blank.missing_mm3 / 1000.0,
+        )
         group = replace(
             group,
-            children=(Line("missing", "Missing metal", words, detail=capital(words) + "."), *group.children),
+            children=(
+                Line("missing", tr("Missing metal"), words, detail=capital(words) + "."),
+                *group.children,
+            ),
         )
     return group
 
@@ -281,12 +318,12 @@ def _wall(found: Measurements, numbers: Numbers) -> Line:
     children += [_plain_line("wall", row, "", numbers) for row in walls_of(found)]
     # What a rule judges stands before what is only read; the lip first in both.
     children.sort(key=lambda line: not line.rule and line.state is None)
-    return _of_group("wall", "Wall", children, "No place where two skins face each other.")
+    return _of_group("wall", tr("Wall"), children, tr("No place where two skins face each other."))
 
 
 def _hub(found: Measurements, numbers: Numbers) -> Line:
     children = [_named_line("hub", reading, numbers) for reading in found.hub]
-    return _of_group("hub", "Hub", children, "No fixing: state it in Wheel details.")
+    return _of_group("hub", tr("Hub"), children, tr("No fixing: state it in Wheel details."))
 
 
 def _tyre(project: Project, wheel: Wheel, road: Road | None, numbers: Numbers) -> Line:
@@ -296,25 +333,29 @@ def _tyre(project: Project, wheel: Wheel, road: Road | None, numbers: Numbers) -
     rows = {row.shape: row for row in road.tyre.rows} if road is not None else {}
     worst_rows = {row.shape: row for row in road.tyre.worst} if road is not None else {}
     for name in tyre_meets(project, wheel):
-        waiting = Line("", "", aside="on release", known=False, detail=_ON_RELEASE, shape=name)
+        waiting = Line("", "", aside=tr("on release"), known=False, detail=_ON_RELEASE, shape=name)
         line = _gap_line(rows[name], numbers) if name in rows else waiting
-        children.append(replace(line, key=f"tyre to {name}", label=f"To {name}"))
+        children.append(replace(line, key=f"tyre to {name}", label=tr("To {name}", name=name)))
         if wheel.conditions is not None:
             line = _stack_line(worst_rows[name], numbers) if name in worst_rows else waiting
-            key, label = f"tyre to {name}, worst state", f"To {name}, worst state"
+            key, label = f"tyre to {name}, worst state", tr("To {name}, worst state", name=name)
             children.append(replace(line, key=key, label=label))
     judged = road.tyre.judged if road is not None else _ON_RELEASE
     children.append(Line("tyre judged", judged, known=False, detail=judged))
     states = road.tyre.states if road is not None else []
     state, word = worst(states) if states else None, worst_word(findings)
-    note = wheel.tyre if word is Word.FINE else f"{wheel.tyre or 'not stated'}: {word}"
-    return Line("tyre", "Tyre and size", note, state=state, children=tuple(children))
+    note = wheel.tyre if word is Word.FINE else f"{wheel.tyre or tr('not stated')}: {spoken(word)}"
+    return Line("tyre", tr("Tyre and size"), note, state=state, children=tuple(children))
 
 
 @lru_cache(_KEPT)
 def _finding_line(finding: Finding, numbers: Numbers) -> Line:
     unit = numbers.unit_shown(finding.unit)
-    said = {Word.WRONG: "▸ wrong", Word.LOOK: "? look", Word.FINE: "fine" if finding.needs else ""}
+    said = {
+        Word.WRONG: tr("▸ wrong"),
+        Word.LOOK: tr("? look"),
+        Word.FINE: tr("fine") if finding.needs else "",
+    }
     aside = [said[finding.word], unit if unit != numbers.unit else ""]
     return Line(
         f"tyre {finding.key}",
@@ -324,7 +365,7 @@ def _finding_line(finding: Finding, numbers: Numbers) -> Line:
         rule=finding.needs,
         aside=" · ".join(filter(None, aside)),
         known=finding.word is not Word.LOOK,
-        detail=f"{finding.text} Rests on: {finding.source}.",
+        detail=tr("{value_text} Rests on: {source}.", value_text=finding.text, source=finding.source),
     )
 
 
@@ -378,41 +419,41 @@ def _mass(found: Measurements, numbers: Numbers) -> Line:
     polar = f"{solid.polar_kg_mm2 * 1e-6:.3f}"
     centre = numbers.length(solid.centre_z_mm)
     children = [
-        of("mass", "Wheel", solid.mass_kg, "Spokes, bolt holes and pockets taken off."),
+        of("mass", tr("Wheel"), solid.mass_kg, tr("Spokes, bolt holes and pockets taken off.")),
         of(
             "mass full",
-            "As a full body",
+            tr("As a full body"),
             solid.full_mass_kg,
-            "The same section turned without spoke windows or holes.",
+            tr("The same section turned without spoke windows or holes."),
         ),
         Line(
             "polar",
-            "Polar inertia",
+            tr("Polar inertia"),
             value=polar,
-            unit="kg m²",
-            aside="kg m²",
-            detail=f"About the axle: {polar} kg m².",
+            unit=tr("kg m²"),
+            aside=tr("kg m²"),
+            detail=tr("About the axle: {polar} kg m².", polar=polar),
         ),
         Line(
             "centre",
-            "Centre of mass",
+            tr("Centre of mass"),
             value=centre,
             unit=numbers.unit,
-            aside=f"{numbers.unit} along z",
-            detail=f"Along the axle z {centre} {numbers.unit}.",
+            aside=tr("{unit} along z", unit=numbers.unit),
+            detail=tr("Along the axle z {centre} {unit}.", centre=centre, unit=numbers.unit),
         ),
     ]
     if blank is not None:
         ratio = f"{blank.mass_ratio:.2f}"
         children += [
-            of("blank mass", f"Blank {blank.name}", blank.mass_kg, "As drawn."),
-            of("chips", "Chips", blank.chips_kg, "Blank less wheel."),
+            of("blank mass", tr("Blank {name}", name=blank.name), blank.mass_kg, tr("As drawn.")),
+            of("chips", tr("Chips"), blank.chips_kg, tr("Blank less wheel.")),
             Line(
                 "ratio",
-                "Mass ratio",
+                tr("Mass ratio"),
                 value=ratio,
-                aside="blank to wheel",
-                detail=f"Blank mass over wheel mass {ratio}.",
+                aside=tr("blank to wheel"),
+                detail=tr("Blank mass over wheel mass {ratio}.", ratio=ratio),
             ),
         ]
-    return Line("mass group", "Mass", children=tuple(children))
+    return Line("mass group", tr("Mass"), children=tuple(children))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 
+from app.language import ntr, tr
 from app.reports import sentences
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow
@@ -27,7 +28,7 @@ def minus(text: str) -> str:
 
 def open_words(count: int) -> str:
     """Return how many questions are open."""
-    return f"{count} question{'s' if count > 1 else ''} open"
+    return ntr("{count} question open", "{count} questions open", count)
 
 
 def sentence(row: AnyRow, unit: LengthUnit) -> str:
@@ -49,8 +50,13 @@ def detail(row: AnyRow, unit: LengthUnit) -> str:
         return minus(" ".join(said for said in _named_detail(row, numbers) if said))
     said = [f"{sentences.subject(row)}: {numbers.length(row.least_mm)} {unit}."]
     if isinstance(row, WallRow):
-        said.append(f"Along the normal there {numbers.length(row.gauge_mm)} {unit}.")
-    said += [_rule(row.rule, row.required_mm, Grade.DRAWING, numbers), f"At {_at(row.at, numbers)}."]
+        said.append(
+            tr("Along the normal there {gauge_mm} {unit}.", gauge_mm=numbers.length(row.gauge_mm), unit=unit)
+        )
+    said += [
+        _rule(row.rule, row.required_mm, Grade.DRAWING, numbers),
+        tr("At {at}.", at=_at(row.at, numbers)),
+    ]
     return minus(" ".join(said))
 
 
@@ -61,21 +67,50 @@ def _gap_detail(row: GapRow, numbers: Numbers) -> list[str]:
         return numbers.length(value_mm, row.grade)
 
     said = [
-        sentences.subject(row) + (f", position {row.position}" if row.position else "") + ":",
-        f"gap {words(row.least_mm)} {unit}, radial {words(row.radial_mm)}, axial {words(row.axial_mm)}.",
-        f"Outline {row.grade}, error ±{numbers.length(row.error_mm)} {unit} taken off.",
+        sentences.subject(row)
+        + (tr(", position {position}", position=row.position) if row.position else "")
+        + ":",
+        tr(
+            "gap {least_mm} {unit}, radial {radial_mm}, axial {axial_mm}.",
+            least_mm=words(row.least_mm),
+            unit=unit,
+            radial_mm=words(row.radial_mm),
+            axial_mm=words(row.axial_mm),
+        ),
+        tr(
+            "Outline {grade}, error ±{error_mm} {unit} taken off.",
+            grade=row.grade,
+            error_mm=numbers.length(row.error_mm),
+            unit=unit,
+        ),
     ]
     if row.included_mm:
-        said.append(f"Gap already in the outline: {words(row.included_mm)} {unit}.")
+        said.append(
+            tr(
+                "Gap already in the outline: {included_mm} {unit}.",
+                included_mm=words(row.included_mm),
+                unit=unit,
+            )
+        )
     said.append(_rule(row.rule, row.required_mm, row.grade, numbers))
     if row.worst_mm is not None:
-        said.append(f"In the worst state {words(row.worst_mm)} must remain.")
+        said.append(tr("In the worst state {worst_mm} must remain.", worst_mm=words(row.worst_mm)))
     if row.move_radial_mm is not None and row.move_axial_mm is not None:
-        moves = f"{words(row.move_radial_mm)} along r or {words(row.move_axial_mm)} along z"
-        said.append(f"Just clear if the shape moves {moves}.")
-    said.append(f"At the wheel {_at(row.at_wheel, numbers)}; at the shape {_at(row.at_shape, numbers)}.")
+        moves = tr(
+            "{move_radial_mm} along r or {move_axial_mm} along z",
+            move_radial_mm=words(row.move_radial_mm),
+            move_axial_mm=words(row.move_axial_mm),
+        )
+        said.append(tr("Just clear if the shape moves {moves}.", moves=moves))
+    said.append(
+        tr(
+            "At the wheel {at}; at the shape {at_2}.",
+            at=_at(row.at_wheel, numbers),
+            at_2=_at(row.at_shape, numbers),
+        )
+    )
     if row.questions:
-        said.append("Not known until answered: " + " ".join(row.questions))
+        said.append(tr("Not known until answered: ") + " ".join(row.questions))
     return said
 
 
@@ -87,34 +122,62 @@ def _stack_detail(row: StackRow, numbers: Numbers) -> list[str]:
 
     eaten = [f"{loss.words} {numbers.length(loss.loss_mm)}" for loss in row.losses if loss.loss_mm > 0.0]
     said = [
-        f"{sentences.subject(row)}: of {words(row.nominal_mm)} {unit} as drawn {words(row.worst_mm)} remain; "
-        f"root of the sum of squares {words(row.rss_mm)}.",
-        f"Deciding state: {row.condition}.",
-        f"Alone takes: {', '.join(eaten)}." if eaten else "No effect takes anything alone.",
+        tr(
+            "{subject}: of {nominal_mm} {unit} as drawn {worst_mm} remain; root of the sum "
+            "of squares {rss_mm}.",
+            subject=sentences.subject(row),
+            nominal_mm=words(row.nominal_mm),
+            unit=unit,
+            worst_mm=words(row.worst_mm),
+            rss_mm=words(row.rss_mm),
+        ),
+        tr("Deciding state: {condition}.", condition=row.condition),
+        tr("Alone takes: {eaten}.", eaten=", ".join(eaten))
+        if eaten
+        else tr("No effect takes anything alone."),
     ]
     if row.required_mm is not None:
-        said.append(f"In the worst state {numbers.length(row.required_mm)} {unit} must remain.")
-    said.append(f"At the wheel {_at(row.at_wheel, numbers)}; at the shape {_at(row.at_shape, numbers)}.")
+        said.append(
+            tr(
+                "In the worst state {required_mm} {unit} must remain.",
+                required_mm=numbers.length(row.required_mm),
+                unit=unit,
+            )
+        )
+    said.append(
+        tr(
+            "At the wheel {at}; at the shape {at_2}.",
+            at=_at(row.at_wheel, numbers),
+            at_2=_at(row.at_shape, numbers),
+        )
+    )
     if row.questions:
-        said.append("Not known until answered: " + " ".join(row.questions))
+        said.append(tr("Not known until answered: ") + " ".join(row.questions))
     return said
 
 
 def _named_detail(row: NamedReading, numbers: Numbers) -> list[str]:
     unit = numbers.unit_shown(row.unit)
     value = numbers.number(row.value, row.unit)
-    said = [f"{row.name}: {value} {unit}." if value else f"{row.name}: no reading.", row.note]
+    said = [f"{row.name}: {value} {unit}." if value else tr("{name}: no reading.", name=row.name), row.note]
     if row.required is not None:
-        said.append(f"Needs {numbers.number(row.required, row.unit)} {unit}.")
+        said.append(
+            tr("Needs {required} {unit}.", required=numbers.number(row.required, row.unit), unit=unit)
+        )
     if row.place is not None:
-        said.append(f"At {_at(row.place, numbers)}.")
+        said.append(tr("At {at}.", at=_at(row.place, numbers)))
     return said
 
 
 def _rule(rule: str | None, required: float | None, grade: str, numbers: Numbers) -> str:
     if rule is None or required is None:
-        return "No rule for this zone."
-    return f"Rule {rule}: {numbers.length(required, grade)} {numbers.unit}."
+        return tr("No rule for this zone.")
+    return tr(
+        "Rule {rule}: {required} {unit}.",
+        rule=rule,
+        required=numbers.length(required, grade),
+        unit=numbers.unit,
+    )
 
 
 def _at(place: Place, numbers: Numbers) -> str:

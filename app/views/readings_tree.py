@@ -6,6 +6,7 @@ from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QTreeView, QWidget
 
+from app.language import spoken, tr
 from app.reports.sentences import SIGNS
 from app.units import LengthUnit
 from app.views.readings_model import Line
@@ -121,17 +122,20 @@ class ReadingsModel(QAbstractItemModel):
         if line is None:
             return None
         if role == Qt.ItemDataRole.DisplayRole:
-            state = f"{SIGNS[line.state]} {line.state}" if line.state else ""
-            return (minus(line.label), line.rule, minus(line.spare), minus(line.value), state)[index.column()]
+            state = f"{SIGNS[line.state]} {spoken(line.state)}" if line.state else ""
+            return (minus(spoken(line.label)), line.rule, minus(line.spare), minus(line.value), state)[
+                index.column()
+            ]
         if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleDescriptionRole):
             said = self.detail(line)
-            return said if said.startswith(line.label) else f"{line.label}. {said}".rstrip(". ") + "."
+            label = spoken(line.label)
+            return said if said.startswith(label) else f"{label}. {said}".rstrip(". ") + "."
         return None
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = 0) -> object:
         """Return the heads of the columns; the unit stands over the values."""
         if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return ("", "needs", "spare", self.unit, "state")[section]
+            return ("", tr("needs"), tr("spare"), self.unit, tr("state"))[section]
         if role == Qt.ItemDataRole.TextAlignmentRole and section in (VALUE, RULE, SPARE):
             return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         return None
@@ -230,32 +234,33 @@ class LinePainter(QStyledItemDelegate):
         metrics = self._group_metrics if line.children else self._plain_metrics
         painter.setFont(self.group if line.children else self.plain)
         painter.setPen(ink)
-        shown = metrics.elidedText(minus(line.label), Qt.TextElideMode.ElideRight, rect.width() - 4)
+        shown = metrics.elidedText(minus(spoken(line.label)), Qt.TextElideMode.ElideRight, rect.width() - 4)
         painter.drawText(rect, _LEFT, shown)
         left = rect.left() + metrics.horizontalAdvance(shown) + 6
         room = rect.right() - left - 4
         small = self._small_metrics
-        if line.note and (room > 60 or small.horizontalAdvance(line.note) <= room):
+        note = spoken(line.note)
+        if note and (room > 60 or small.horizontalAdvance(note) <= room):
             painter.setFont(self.small)
             painter.setPen(self._theme.colour("quiet"))
-            note = small.elidedText(line.note, Qt.TextElideMode.ElideRight, room)
+            note = small.elidedText(note, Qt.TextElideMode.ElideRight, room)
             painter.drawText(QRect(left, rect.top(), room, rect.height()), _LEFT, note)
 
     def _state(self, painter: QPainter, rect: QRect, line: Line) -> None:
         if line.state is None:
             painter.setFont(self.small)
             painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(rect, _LEFT, line.aside)
+            painter.drawText(rect, _LEFT, spoken(line.aside))
             return
         colour = self._theme.state_colour(line.state)
         painter.setFont(self.group if line.state in (State.TOUCHING, State.SHORT) else self.plain)
         painter.setPen(colour)
         inner = rect.adjusted(6, 0, -6, 0)
         painter.drawText(QRect(inner.left(), inner.top(), 16, inner.height()), _LEFT, SIGNS[line.state])
-        painter.drawText(inner.adjusted(18, 0, 0, 0), _LEFT, str(line.state))
+        painter.drawText(inner.adjusted(18, 0, 0, 0), _LEFT, spoken(line.state))
         painter.setPen(QPen(colour, 1.5, LINES[line.state]))
         foot = rect.bottom() - 3
-        width = painter.fontMetrics().horizontalAdvance(str(line.state)) + 18
+        width = painter.fontMetrics().horizontalAdvance(spoken(line.state)) + 18
         painter.drawLine(QPoint(inner.left(), foot), QPoint(inner.left() + width, foot))
 
 

@@ -11,6 +11,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Fitment, Project
 from app.project.roadmap_columns import BY_KEY, COLUMNS, Column
@@ -155,7 +156,11 @@ class RoadmapModel(QAbstractTableModel):
         if wrong:
             return "\n".join(wrong)
         left = self.reader.open_points(self.fitments[row])
-        return f"{self.fitments[row].name}: not stated: {', '.join(left)}" if left else ""
+        return (
+            tr("{name}: not stated: {left}", name=self.fitments[row].name, left=", ".join(left))
+            if left
+            else ""
+        )
 
     # Typing
 
@@ -207,9 +212,9 @@ class RoadmapModel(QAbstractTableModel):
     def _step(self, cells: Mapping[int, Mapping[str, str]]) -> str:
         places = [(row, key) for row, texts in cells.items() for key in texts]
         if len(places) > 1:
-            return f"{len(places)} cells of the roadmap"
+            return tr("{places} cells of the roadmap", places=len(places))
         row, key = places[0]
-        return f"{BY_KEY[key].name} of {self.fitments[row].name}"
+        return tr("{name} of {name_2}", name=BY_KEY[key].name, name_2=self.fitments[row].name)
 
     def forget(self, row: int, column: int) -> None:
         """Drop a wrong text and show what the cell holds."""

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.project import Project
 from app.project.roadmap_columns import COLUMNS
 from app.views.roadmap_model import SORT, RoadmapModel
@@ -30,10 +31,10 @@ _SAMPLES = {
     "flange": "JJ",
     "axle": "front",
     "use": "track",
-    "car_class": "club sport",
+    "car_class": tr("club sport"),
     "tyre": "265/35R18",
-    **dict.fromkeys(("name", "shape", "rules", "wheel", "compromise_shape"), "Track 18 front, wide"),
-    **dict.fromkeys(("customer", "car", "compromise.words"), "coupe with the small brake"),
+    **dict.fromkeys(("name", "shape", "rules", "wheel", "compromise_shape"), tr("Track 18 front, wide")),
+    **dict.fromkeys(("customer", "car", "compromise.words"), tr("coupe with the small brake")),
 }
 
 
@@ -111,7 +112,7 @@ class RoadmapTable(QTableView):
         self.filter = _Filter(self.rows, self)
         self.setModel(self.filter)
         self.setItemDelegate(_Editor(self.rows, self))
-        self.setAccessibleName("Roadmap: one row a fitment")
+        self.setAccessibleName(tr("Roadmap: one row a fitment"))
         triggers = QAbstractItemView.EditTrigger
         self.setEditTriggers(triggers.EditKeyPressed | triggers.AnyKeyPressed)
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)

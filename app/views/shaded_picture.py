@@ -6,6 +6,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.language import tr
 from app.reports.shaded import RAISED_DEG, TURNED_DEG, Shaded
 from app.views.theme import Theme
 
@@ -37,8 +38,8 @@ class ShadedPicture(QWidget):
         self._dragged: QPointF | None = None
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setAccessibleName("The whole wheel, shaded")
-        self.setAccessibleDescription("A drag or the arrow keys turn it, Home turns it back.")
+        self.setAccessibleName(tr("The whole wheel, shaded"))
+        self.setAccessibleDescription(tr("A drag or the arrow keys turn it, Home turns it back."))
         theme.changed.connect(self.update)
 
     def sizeHint(self) -> QSize:

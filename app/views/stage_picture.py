@@ -13,6 +13,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.reports.numbers import Numbers
 from app.reports.stage_drawing import holding_lines
 from app.studies.stages import Followed, StageReading
@@ -52,7 +53,7 @@ class StagePicture(ZoomedPicture):
         self._following: StageReading | None = None
         self._numbers = Numbers("mm")
         self.setFont(figures(self.font()))
-        self.setAccessibleName("The chosen stage")
+        self.setAccessibleName(tr("The chosen stage"))
         theme.changed.connect(self.update)
 
     def sizeHint(self) -> QSize:
@@ -68,7 +69,14 @@ class StagePicture(ZoomedPicture):
             self._following = found.stages[row + 1] if row + 1 < len(found.stages) else None
             held = self.stage.holding
             said = "" if held is None else f"; {held.datum_words(numbers.length)}"
-            self.setAccessibleDescription(f"{self.stage.name}, {self.stage.mass_kg:.2f} kg{said}")
+            self.setAccessibleDescription(
+                tr(
+                    "{name}, {mass_kg:.2f} kg{said}",
+                    name=self.stage.name,
+                    mass_kg=self.stage.mass_kg,
+                    said=said,
+                )
+            )
         self.update()
 
     # Looking
@@ -96,7 +104,7 @@ class StagePicture(ZoomedPicture):
         painter.fillRect(self.rect(), self._theme.colour("paper"))
         if self.found is None or self.stage is None:
             painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, "No stages yet.")
+            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, tr("No stages yet."))
             return
         to_pixels = self.to_pixels(self.found)
         self._draw_metal(painter, self.stage, to_pixels)
@@ -192,7 +200,11 @@ class StagePicture(ZoomedPicture):
         at = to_pixels.map(QPointF(*row.at))
         painter.setPen(QPen(self._theme.colour("short"), 1.6))
         painter.drawEllipse(at, 4.0, 4.0)
-        self._label(painter, at + QPointF(0.0, 17.0), f"least {minus(self._numbers.length(row.least_mm))}")
+        self._label(
+            painter,
+            at + QPointF(0.0, 17.0),
+            tr("least {least_mm}", least_mm=minus(self._numbers.length(row.least_mm))),
+        )
 
     def _label(self, painter: QPainter, centre: QPointF, words: str) -> None:
         """Write on a ground of paper, so that lines do not run through the words."""

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QBrush
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
+from app.language import tr
 from app.reports.numbers import Numbers
 from app.reports.strength_words import (
     OPEN_WORD,
@@ -49,7 +50,7 @@ class StrengthMatrix(QTableWidget):
         self.found: Screening | None = None
         self._cells: dict[tuple[int, int], Cell] = {}
         self._numbers = Numbers("mm")
-        self.setAccessibleName("Use of each zone under each case")
+        self.setAccessibleName(tr("Use of each zone under each case"))
         self.setFont(figures(self.font()))
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -139,16 +140,45 @@ def cell_words(one: Cell, found: Screening, numbers: Numbers) -> str:
     if one.row is None:
         return f"{head}; {one.why}" if one.why else head
     row = one.row
-    parts = [head, f"{row.von_mises_mpa:.1f} MPa at {numbers.place(place(found, row.at))}"]
+    parts = [
+        head,
+        tr(
+            "{von_mises_mpa:.1f} MPa at {found}",
+            von_mises_mpa=row.von_mises_mpa,
+            found=numbers.place(place(found, row.at)),
+        ),
+    ]
     if not row.converged:
-        parts.append(f"{OPEN_WORD}: {row.before_mpa:.1f} MPa on the mesh half as fine")
+        parts.append(
+            tr(
+                "{open_word}: {before_mpa:.1f} MPa on the mesh half as fine",
+                open_word=OPEN_WORD,
+                before_mpa=row.before_mpa,
+            )
+        )
     if row.use is not None:
-        parts.append(f"use {use_words(row.use)}")
+        parts.append(tr("use {use_words}", use_words=use_words(row.use)))
     if row.greatest_mpa is not None and row.ratio is not None:
-        parts.append(f"worst cycle to {row.greatest_mpa:.1f} MPa, ratio {row.ratio:.2f}")
+        parts.append(
+            tr(
+                "worst cycle to {greatest_mpa:.1f} MPa, ratio {ratio:.2f}",
+                greatest_mpa=row.greatest_mpa,
+                ratio=row.ratio,
+            )
+        )
     for level in row.levels:
-        lower = "" if level.life.lower is None else f", 95 % reach {cycles_words(level.life.lower)}"
-        asked = f"{cycles_words(level.cycles)} asked at {percent(level.share)} of the load"
-        parts.append(f"life {life_words(level)}{lower}, {asked}")
+        lower = (
+            ""
+            if level.life.lower is None
+            else tr(", 95 % reach {cycles_words}", cycles_words=cycles_words(level.life.lower))
+        )
+        asked = tr(
+            "{cycles_words} asked at {percent} of the load",
+            cycles_words=cycles_words(level.cycles),
+            percent=percent(level.share),
+        )
+        parts.append(
+            tr("life {life_words}{lower}, {asked}", life_words=life_words(level), lower=lower, asked=asked)
+        )
     said = dict.fromkeys(w for w in (*one.why.split("; "), *row.note.split("; ")) if w)
     return "; ".join([*parts, *(w for w in said if not w.startswith(OPEN_WORD) or row.converged)])

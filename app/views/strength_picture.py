@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen, QTransform, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.language import tr
 from app.reports.strength_bands import SCALE, Field
 from app.reports.strength_words import NOT_WHOLE, Verdict, cell, kept, marked, place, short_words, zones_of
 from app.studies.strength.zones import ZoneStress
@@ -189,10 +190,18 @@ class StressSection(QWidget):
         worst, row = self.worst(), self.row()
         if worst is not None and worst is not row:
             self._draw_place(
-                painter, at, worst, f"greatest {marked(f'{worst.von_mises_mpa:.0f}', worst)} MPa", 4.0
+                painter,
+                at,
+                worst,
+                tr("greatest {von_mises_mpa} MPa", von_mises_mpa=marked(f"{worst.von_mises_mpa:.0f}", worst)),
+                4.0,
             )
         if row is not None:
-            words = f"{row.zone.value} {marked(f'{row.von_mises_mpa:.0f}', row)} MPa"
+            words = tr(
+                "{value} {von_mises_mpa} MPa",
+                value=row.zone.value,
+                von_mises_mpa=marked(f"{row.von_mises_mpa:.0f}", row),
+            )
             self._draw_place(painter, at, row, words, 7.0)
 
     def _draw_place(
@@ -222,9 +231,9 @@ class StressSection(QWidget):
             painter.fillRect(QRectF(left + k * width, top, width + 0.5, 10.0), colour)
         painter.setPen(self._theme.colour("quiet"))
         right = left + width * len(colours) + 8.0
-        painter.drawText(QPointF(right, top + 9.0), f"0 to {self._top:.0f} MPa, von Mises")
+        painter.drawText(QPointF(right, top + 9.0), tr("0 to {top:.0f} MPa, von Mises", top=self._top))
         if not self._silent.isEmpty():
-            painter.drawText(QPointF(left, top - 7.0), "no colour: not exercised by this test")
+            painter.drawText(QPointF(left, top - 7.0), tr("no colour: not exercised by this test"))
 
     def _draw_head(self, painter: QPainter, shown: Screened, case: TestLoad) -> None:
         painter.setPen(self._theme.colour("ink"))
@@ -243,7 +252,7 @@ class StressSection(QWidget):
     def _under_head(self, shown: Screened, case: TestLoad) -> str:
         words = f"{case.name}: {short_words(case)}"
         if not self._areas:
-            words += "; energy alone, no stress is computed: see the lips"
+            words += tr("; energy alone, no stress is computed: see the lips")
         if shown.found.ready.short:
             words = f"{NOT_WHOLE}: {'; '.join(shown.found.ready.short)}; {words}"
         return minus(kept(words))
@@ -259,7 +268,16 @@ class StressSection(QWidget):
             if one is not None:
                 z, r = place(self.shown.found, one.at)
                 stress = marked(f"{one.von_mises_mpa:.0f}", one)
-                said.append(f"{what}: {one.zone.value} {stress} MPa at z {z:.1f} mm, r {r:.1f} mm")
+                said.append(
+                    tr(
+                        "{what}: {value} {stress} MPa at z {z:.1f} mm, r {r:.1f} mm",
+                        what=what,
+                        value=one.zone.value,
+                        stress=stress,
+                        z=z,
+                        r=r,
+                    )
+                )
         return said
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Project
 from app.reports.strength_bands import Loop, border, elements_of, greatest
@@ -82,5 +83,7 @@ def per_mm(project: Project, wheel: str, key: str, progress: Progress) -> tuple[
     start = ready(project, edits.find(project, edits.WHEEL, wheel))
     case = next((c for c in cases_of(start, project.strength) if c.key == key), None)
     if case is None:
-        raise GeometryError(f"'{key}' is no load case in use; choose it in the settings of strength.")
+        raise GeometryError(
+            tr("'{key}' is no load case in use; choose it in the settings of strength.", key=key)
+        )
     return gains(start, case, progress)

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.wheel import Wheel
 from app.reports.numbers import unit_of
 from app.session.shown import Shown
@@ -85,7 +86,7 @@ class ProfileStrip(QWidget):
         self.side_group, self.axis_group = QButtonGroup(self), QButtonGroup(self)
         self.sides: dict[Side, QRadioButton] = {}
         for side in (Side.BRAKE, Side.TYRE, Side.STREET):
-            button = QRadioButton(f"{side} side")
+            button = QRadioButton(tr("{side} side", side=side))
             self.sides[side] = button
             self.side_group.addButton(button)
             row.addWidget(button)
@@ -99,7 +100,7 @@ class ProfileStrip(QWidget):
             self.checks[name] = check
             row.addWidget(check)
         row.addStretch(1)
-        self.over_z, self.along = QRadioButton("over z"), QRadioButton("along skin")
+        self.over_z, self.along = QRadioButton(tr("over z")), QRadioButton(tr("along skin"))
         for button in (self.over_z, self.along):
             self.axis_group.addButton(button)
             row.addWidget(button)
@@ -110,7 +111,7 @@ class ProfileStrip(QWidget):
 
     def _make_plot(self) -> None:
         plot = self.plot
-        plot.setAccessibleName("Profile strip")
+        plot.setAccessibleName(tr("Profile strip"))
         plot.hideButtons()
         plot.setMenuEnabled(False)
         plot.setMouseEnabled(x=True, y=False)
@@ -187,18 +188,18 @@ class ProfileStrip(QWidget):
 
     def _words(self) -> str:
         if self._shown is None or self._shown.wheel is None:
-            return "No wheel."
+            return tr("No wheel.")
         if self._profile is None:
-            return "No curves while the outline has faults."
+            return tr("No curves while the outline has faults.")
         missing = [name for name, c in self.curves.items() if not np.isfinite(c.value_mm).any()]
         if not missing:
             return ""
-        return "no " + ", no ".join(missing)
+        return tr("no ") + ", no ".join(missing)
 
     def _refit(self) -> None:
         """Redraw and show the whole of the axis."""
         self._redraw()
-        axis = "along the skin" if self.along.isChecked() else "z"
+        axis = tr("along the skin") if self.along.isChecked() else "z"
         self.plot.setLabel("bottom", f"{axis}, {self._unit or 'mm'}")
         spans = [c.at_mm for c in self.curves.values() if len(c.at_mm)]
         low, high = (min(s[0] for s in spans), max(s[-1] for s in spans)) if spans else (-200.0, 120.0)

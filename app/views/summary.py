@@ -10,6 +10,7 @@ from operator import attrgetter
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.project.wheel_edits import backspace_mm
@@ -71,11 +72,11 @@ class SummaryPanel(QWidget):
         self._sentence_room = KeptRoom(self.worst, _SENTENCE_LINES)
         column.addWidget(self._sentence_room)
         self.mass.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
-        self.mass.setAccessibleName("Mass, and its change in the gesture under way")
+        self.mass.setAccessibleName(tr("Mass, and its change in the gesture under way"))
         flags = Qt.TextInteractionFlag
         self.worst.setTextInteractionFlags(flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard)
         self.worst.linkActivated.connect(self._go)
-        self.worst.setAccessibleName("Worst readings")
+        self.worst.setAccessibleName(tr("Worst readings"))
         theme.changed.connect(self._draw)
 
     def show_state(self, shown: Shown) -> None:
@@ -94,7 +95,7 @@ class SummaryPanel(QWidget):
             return
         self._places = []
         if shown.wheel is None:
-            texts = ("No wheel", "Make one with New wheel, or open a project.", "")
+            texts = (tr("No wheel"), tr("Make one with New wheel, or open a project."), "")
         else:
             texts = (
                 self._title(shown.wheel, shown),
@@ -131,22 +132,24 @@ class SummaryPanel(QWidget):
     def _title(self, wheel: Wheel, shown: Shown) -> str:
         name = html.escape(f"{wheel.size}  {wheel.name}")
         if shown.measurements is None:
-            colour, word = self._theme.colours.of(State.SHORT), "✕ fault"
+            colour, word = self._theme.colours.of(State.SHORT), tr("✕ fault")
         else:
             state = shown.state
-            paper = " on paper" if shown.dragging else ""
+            paper = tr(" on paper") if shown.dragging else ""
             colour, word = self._theme.colours.of(state), f"{SIGNS[state]} {state}{paper}"
-        return f"{name} &nbsp; <span style='color:{colour}'>{word}</span>"
+        return tr(
+            "{name} &nbsp; <span style='color:{colour}'>{word}</span>", name=name, colour=colour, word=word
+        )
 
     def _sentences(self, shown: Shown) -> str:
         if shown.measurements is None:
             said = [html.escape(minus(f.message)) for f in shown.faults[:3]]
             self._places = [f.place for f in shown.faults[:3]]
-            return self._links(["No readings: the outline has faults.", *said], [None, *self._places])
+            return self._links([tr("No readings: the outline has faults."), *said], [None, *self._places])
         unit = unit_of(shown.project)
         rows = worst_three(shown.measurements, shown.road.rows if shown.road is not None else ())
         if not rows:
-            return html.escape("No reading has a rule: choose a rule set in Wheel details.")
+            return html.escape(tr("No reading has a rule: choose a rule set in Wheel details."))
         texts, states = [], []
         for row in rows:
             texts.append(html.escape(sentence(row, unit)))
@@ -163,13 +166,25 @@ class SummaryPanel(QWidget):
             sign = f"{SIGNS[state]} " if state else ""
             ink = self._theme.colours.of(state) if state else self._theme.colours.ink
             if place is None:
-                shown.append(f"<span style='color:{ink}'>{sign}</span>{text}")
+                shown.append(
+                    tr(
+                        "<span style='color:{ink}'>{sign}</span>{value_text}",
+                        ink=ink,
+                        sign=sign,
+                        value_text=text,
+                    )
+                )
                 continue
             colour = self._theme.colours.ink
-            link = (
-                f"<a href='{place[0]!r} {place[1]!r}' style='color:{colour}; text-decoration:none'>{text}</a>"
+            link = tr(
+                "<a href='{place!r} {place_2!r}' style='color:{colour}; "
+                "text-decoration:none'>{value_text}</a>",
+                place=place[0],
+                place_2=place[1],
+                colour=colour,
+                value_text=text,
             )
-            shown.append(f"<span style='color:{ink}'>{sign}</span>{link}")
+            shown.append(tr("<span style='color:{ink}'>{sign}</span>{link}", ink=ink, sign=sign, link=link))
         return "<br>".join(shown)
 
     def _go(self, link: str) -> None:
@@ -185,22 +200,33 @@ def facts(project: Project, wheel: Wheel) -> list[str]:
     def words(value_mm: float) -> str:
         return minus(format_length(value_mm, unit, digits))
 
-    said = [f"inset {words(wheel.inset_mm)}"]
+    said = [tr("inset {inset_mm}", inset_mm=words(wheel.inset_mm))]
     with suppress(GeometryError):  # a size without a published flange row has none
         backspace = backspace_mm(wheel)
         other = minus(format_length(backspace, "mm" if unit == "in" else "in", 2))
-        said.append(f"backspace {words(backspace)} ({other})")
-    hub = f"bore {words(wheel.hub.bore_mm)}"
+        said.append(tr("backspace {backspace} ({other})", backspace=words(backspace), other=other))
+    hub = tr("bore {bore_mm}", bore_mm=words(wheel.hub.bore_mm))
     if isinstance(wheel.fixing, Fixing):
-        hub = f"{wheel.fixing.count} × {wheel.fixing.circle_mm:g} mm, {hub}"
+        hub = tr(
+            "{count} × {circle_mm:g} mm, {hub}",
+            count=wheel.fixing.count,
+            circle_mm=wheel.fixing.circle_mm,
+            hub=hub,
+        )
     elif isinstance(wheel.fixing, SingleNut):
-        hub = f"single nut, {hub}"
+        hub = tr("single nut, {hub}", hub=hub)
     said.append(hub)
     if wheel.spacer_mm:
-        said.append(f"on a {words(wheel.spacer_mm)} spacer")
-    said.append(f"blank {wheel.blank}" if wheel.blank else "no blank")
+        said.append(tr("on a {spacer_mm} spacer", spacer_mm=words(wheel.spacer_mm)))
+    said.append(tr("blank {blank}", blank=wheel.blank) if wheel.blank else tr("no blank"))
     if wheel.load_kg is None:
-        said.append("load not known")
+        said.append(tr("load not known"))
     else:
-        said.append(f"load {format_mass(wheel.load_kg, 'kg', 0)} ({format_mass(wheel.load_kg, 'lb', 0)})")
+        said.append(
+            tr(
+                "load {load_kg} ({load_kg_2})",
+                load_kg=format_mass(wheel.load_kg, "kg", 0),
+                load_kg_2=format_mass(wheel.load_kg, "lb", 0),
+            )
+        )
     return said

@@ -8,13 +8,19 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.language import tr
 from app.studies.sweep import Over, Sweep, SweepPoint
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 from geometry.readings.rules import State
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, 12.0, 20.0, 26.0
-_NAMED = {Over.INSET: "inset", Over.SPACER: "spacer", Over.TILT: "tilt, degrees", Over.WIDTH: "width"}
+_NAMED = {
+    Over.INSET: tr("inset"),
+    Over.SPACER: tr("spacer"),
+    Over.TILT: tr("tilt, degrees"),
+    Over.WIDTH: tr("width"),
+}
 #: Pixels between two numbers along an axis, at least.
 _APART_X, _APART_Y = 60.0, 26.0
 
@@ -30,7 +36,7 @@ class SweepChart(QWidget):
         self.setFont(figures(self.font()))
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName("Curve of the least gap")
+        self.setAccessibleName(tr("Curve of the least gap"))
 
     def sizeHint(self) -> QSize:
         """Return room for the curve with its axes."""
@@ -40,9 +46,18 @@ class SweepChart(QWidget):
         """Show another curve, and where the wheel stands on it now."""
         self.sweep, self._now = found, now
         if found is not None and found.best is not None:
-            best = f"best at {found.over} {found.best.value:.1f}"
-            shape = "" if found.is_monotone else ", and not the more the better"
-            self.setAccessibleDescription(minus(f"{best}, {_height(found.best):.2f} to spare{shape}"))
+            best = tr("best at {over} {value:.1f}", over=found.over, value=found.best.value)
+            shape = "" if found.is_monotone else tr(", and not the more the better")
+            self.setAccessibleDescription(
+                minus(
+                    tr(
+                        "{best}, {height:.2f} to spare{shape}",
+                        best=best,
+                        height=_height(found.best),
+                        shape=shape,
+                    )
+                )
+            )
         self.update()
 
     # Where things lie
@@ -78,15 +93,15 @@ class SweepChart(QWidget):
         points = self._points()
         if self.sweep is None or len(points) < 2:
             painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, "no curve")
+            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, tr("no curve"))
             return
         self._axes(painter)
         painter.setPen(QPen(self._theme.colour("shape_edge"), 1.6))
         painter.drawPolyline(QPolygonF([self.place(p) for p in points]))
         nearest = min(points, key=lambda p: abs(p.value - self._now))
-        marks = [(nearest, "now", self._theme.state_colour(_state(nearest)))]
+        marks = [(nearest, tr("now"), self._theme.state_colour(_state(nearest)))]
         if self.sweep.best is not None and self.sweep.best is not nearest:
-            marks.append((self.sweep.best, "best", self._theme.colour("quiet")))
+            marks.append((self.sweep.best, tr("best"), self._theme.colour("quiet")))
         for point, word, colour in marks:
             at = self.place(point)
             painter.setPen(QPen(colour, 1.4))
@@ -119,7 +134,7 @@ class SweepChart(QWidget):
                 text,
             )
         assert self.sweep is not None
-        painter.drawText(QPointF(6.0, 13.0), f"spare gap, mm, over {_NAMED[self.sweep.over]}")
+        painter.drawText(QPointF(6.0, 13.0), tr("spare gap, mm, over {named}", named=_NAMED[self.sweep.over]))
         said = self.best_words()
         painter.drawText(QPointF(self.width() - metrics.horizontalAdvance(said) - 8.0, 13.0), said)
 
@@ -128,8 +143,10 @@ class SweepChart(QWidget):
         if self.sweep is None or self.sweep.best is None:
             return ""
         best = self.sweep.best
-        turns = "" if self.sweep.is_monotone else ", the curve turns"
-        return minus(f"best {best.value:g}: {_height(best):.2f}{turns}")
+        turns = "" if self.sweep.is_monotone else tr(", the curve turns")
+        return minus(
+            tr("best {value:g}: {height:.2f}{turns}", value=best.value, height=_height(best), turns=turns)
+        )
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Tell the point of the curve under the pointer."""
@@ -142,9 +159,21 @@ class SweepChart(QWidget):
     def words(self, point: SweepPoint) -> str:
         """Return what is said of a point."""
         assert self.sweep is not None
-        where = f"{point.body or point.zone} to {point.shape}"
-        where += f" in the worst state ({point.condition})" if point.condition else " on paper"
-        return minus(f"{self.sweep.over} {point.value:.1f}: {_height(point):.2f} to spare, {where}")
+        where = tr("{body} to {shape}", body=point.body or point.zone, shape=point.shape)
+        where += (
+            tr(" in the worst state ({condition})", condition=point.condition)
+            if point.condition
+            else tr(" on paper")
+        )
+        return minus(
+            tr(
+                "{over} {value:.1f}: {height:.2f} to spare, {where}",
+                over=self.sweep.over,
+                value=point.value,
+                height=_height(point),
+                where=where,
+            )
+        )
 
 
 def _height(point: SweepPoint) -> float:

@@ -11,6 +11,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.numbers import decimals, unit_of
 from app.session import drag
@@ -32,20 +33,20 @@ from geometry.tolerances import STRAIGHT_BULGE
 
 _Index = QModelIndex | QPersistentModelIndex
 _Z, _R, _RADIUS, _EDGE, _ZONE, _ANCHOR_Z, _ANCHOR_R = range(7)
-HEADS = ("z", "r", "radius", "edge", "zone", "z follows", "r follows")
+HEADS = ("z", "r", tr("radius"), tr("edge"), tr("zone"), tr("z follows"), tr("r follows"))
 CHOICES: dict[int, tuple[str, ...]] = {
     _ZONE: tuple(Zone),
     _ANCHOR_Z: tuple(AnchorZ),
     _ANCHOR_R: tuple(AnchorR),
 }
 _TIPS = (
-    "Along the axle from the thing's own zero, + outboard",
-    "Away from the axle line",
-    "Corner radius; 0 is a sharp corner",
-    "Edge to the next vertex: line, or the radius of its arc; + turns left, - turns right",
-    "Zone of the edge to the next vertex",
-    "What the vertex follows along the axle when width or inset change",
-    "What the vertex follows when the diameter changes",
+    tr("Along the axle from the thing's own zero, + outboard"),
+    tr("Away from the axle line"),
+    tr("Corner radius; 0 is a sharp corner"),
+    tr("Edge to the next vertex: line, or the radius of its arc; + turns left, - turns right"),
+    tr("Zone of the edge to the next vertex"),
+    tr("What the vertex follows along the axle when width or inset change"),
+    tr("What the vertex follows when the diameter changes"),
 )
 
 
@@ -68,8 +69,12 @@ def bulge_of(radius_mm: float, start: Vertex | Corner, end: Vertex | Corner) -> 
     half = math.hypot(end.z - start.z, end.r - start.r) / 2.0
     if abs(radius_mm) < half * (1.0 - 1e-12):
         raise EditError(
-            f"An arc of radius {abs(radius_mm):.2f} cannot span this edge: "
-            f"half its length is {half:.2f}; take at least that, or line."
+            tr(
+                "An arc of radius {radius_mm:.2f} cannot span this edge: half its length is "
+                "{half:.2f}; take at least that, or line.",
+                radius_mm=abs(radius_mm),
+                half=half,
+            )
         )
     return math.copysign(math.tan(math.asin(min(half / abs(radius_mm), 1.0)) / 2.0), radius_mm)
 
@@ -185,7 +190,7 @@ class VertexModel(QAbstractTableModel):
         try:
             drag.refuse_locked(self.project, self.edited, row)
         except EditError as error:
-            return str(error)
+            return spoken(str(error))
         return ""
 
     def flags(self, index: _Index) -> Qt.ItemFlag:
@@ -215,7 +220,7 @@ class VertexModel(QAbstractTableModel):
         value = _shows(self.vertices, row, column)
         if isinstance(value, str):
             return value
-        return "line" if value is None else self._length(value)
+        return tr("line") if value is None else self._length(value)
 
     def _length(self, value_mm: float) -> str:
         return format_length(value_mm, self.unit, self.decimals, with_unit=False)
@@ -234,11 +239,15 @@ class VertexModel(QAbstractTableModel):
             vertices[row] = self._changed(row, column, text)
             project = with_vertices(self.project, self.edited, vertices)
         except ValueError as error:
-            self.wrong[row, column] = _Wrong(text, f"Vertex {row + 1}, {HEADS[column]}: {error}")
+            self.wrong[row, column] = _Wrong(
+                text, tr("Vertex {row}, {head}: {error}", row=row + 1, head=HEADS[column], error=error)
+            )
             self.dataChanged.emit(index, index)
             return False
         self.forget(row, column)
-        self._commit(project, f"{HEADS[column].capitalize()} of vertex {row + 1}")
+        self._commit(
+            project, tr("{capitalize} of vertex {row}", capitalize=HEADS[column].capitalize(), row=row + 1)
+        )
         return True
 
     def forget(self, row: int, column: int) -> None:
@@ -262,6 +271,12 @@ class VertexModel(QAbstractTableModel):
             return replace(vertex, **changes)
         value = parse_length_mm(text, self.unit)
         if column != _Z and value < 0.0:
-            raise EditError(f"{self._length(value)} is below zero; {HEADS[column]} starts at 0.")
+            raise EditError(
+                tr(
+                    "{value} is below zero; {head} starts at 0.",
+                    value=self._length(value),
+                    head=HEADS[column],
+                )
+            )
         place: dict[str, Any] = {("z", "r", "radius")[column]: value}
         return replace(vertex, **place)

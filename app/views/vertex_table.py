@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.session.edited import (
     offset_mm,
 )
@@ -115,7 +116,7 @@ class VertexTable(QWidget):
     def _dress(self) -> None:
         table = self.table
         table.setFont(figures(table.font()))
-        table.setAccessibleName("Vertices")
+        table.setAccessibleName(tr("Vertices"))
         table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectItems)
         table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         table.setShowGrid(False)
@@ -129,7 +130,15 @@ class VertexTable(QWidget):
         heads = table.horizontalHeader()
         heads.setHighlightSections(False)
         heads.setMinimumSectionSize(30)
-        widths = ["-000.00", "000.00", "00.00", "-000.00", "spoke back", "mounting face", "bead seat"]
+        widths = [
+            "-000.00",
+            "000.00",
+            "00.00",
+            "-000.00",
+            tr("spoke back"),
+            tr("mounting face"),
+            tr("bead seat"),
+        ]
         self._widths = [
             metrics.horizontalAdvance(max(w, h, key=len)) + 12 for w, h in zip(widths, HEADS, strict=True)
         ]
@@ -167,12 +176,15 @@ class VertexTable(QWidget):
     def _title(self, shown: Shown) -> None:
         edited = shown.edited
         if edited is None:
-            self.title.setText("Nothing to edit: make a wheel with New.")
+            self.title.setText(tr("Nothing to edit: make a wheel with New."))
             return
-        text = f"Vertices of {edited.name}, {self.model.unit}"
+        text = tr("Vertices of {name}, {unit}", name=edited.name, unit=self.model.unit)
         offset = offset_mm(shown.project, edited, shown.wheel)
         if offset:
-            text += f" · own z; the drawing lies {minus(format_length(offset, self.model.unit))} further out"
+            text += tr(
+                " · own z; the drawing lies {offset} further out",
+                offset=minus(format_length(offset, self.model.unit)),
+            )
         self.title.setText(text)
 
     def _colour(self) -> None:

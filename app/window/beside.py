@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QDialog, QWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.session.document import Document
 from app.session.edited import Edited, Kind
@@ -207,7 +208,7 @@ class Beside(QObject):
         """Show a blank's section, with a wheel that is cut from it where one is drawn."""
         document = self._document
         if all(blank.name != name for blank in document.project.blanks):
-            document.say(f"'{name}' is no blank of the project: it has no section.")
+            document.say(tr("'{name}' is no blank of the project: it has no section.", name=name))
             return
         wheel = next((w for w in document.project.wheels if w.blank == name), None)
         if wheel is not None:
@@ -219,7 +220,7 @@ class Beside(QObject):
         """Show the wheel of a pair at the place that decides."""
         document = self._document
         if all(wheel.name != pair.wheel for wheel in document.project.wheels):
-            document.say(f"The wheel '{pair.wheel}' is no longer in the project.")
+            document.say(tr("The wheel '{wheel}' is no longer in the project.", wheel=pair.wheel))
             return
         document.select_wheel(pair.wheel)
         wheel = document.wheel
@@ -227,7 +228,11 @@ class Beside(QObject):
             self._canvas.sheet.zoom_to(pair.at, _PAIR_MM)
         if wheel is not None and pair.shape not in wheel.clears:
             document.say(
-                f"'{pair.shape}' is not among what {pair.wheel} must clear: add it in Wheel details."
+                tr(
+                    "'{shape}' is not among what {wheel} must clear: add it in Wheel details.",
+                    shape=pair.shape,
+                    wheel=pair.wheel,
+                )
             )
 
 

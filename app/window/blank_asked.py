@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QTabWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.studies.drafts import EJECTED, NOT_EJECTED, ON_PUNCH, outside
 from app.studies.forging_needs import ForgingSettings, NeedWindow, presses_at_hand
@@ -36,10 +37,10 @@ class BlankAsked(QTabWidget):
         super().__init__()
         self.setDocumentMode(True)
         start, kind = ForgingSettings(), length(project.display_unit)
-        self._dies(self._page("Dies"), start, kind)
-        self._room(self._page("Room"), kind)
-        self._forge(self._page("Forge"), start, project, kind)
-        self.spinning = SpunAsked(self._page("Spin"), kind)
+        self._dies(self._page(tr("Dies")), start, kind)
+        self._room(self._page(tr("Room")), kind)
+        self._forge(self._page(tr("Forge")), start, project, kind)
+        self.spinning = SpunAsked(self._page(tr("Spin")), kind)
 
     def _page(self, title: str) -> Form:
         form = Form()
@@ -48,52 +49,70 @@ class BlankAsked(QTabWidget):
 
     def _dies(self, form: Form, start: ForgingSettings, kind: Kind) -> None:
         how = start.how
-        sets: list[tuple[str, StockSet | None]] = [("rule set of each wheel", None)]
+        sets: list[tuple[str, StockSet | None]] = [(tr("rule set of each wheel"), None)]
         self.stock_set = form.add(
-            "Stock",
+            tr("Stock"),
             ChoiceField([*sets, *((s.name, s) for s in STOCK_SETS)], None),
-            "By zone from each wheel's rule set, or by surface: starting values, from memory.",
+            tr("By zone from each wheel's rule set, or by surface: starting values, from memory."),
         )
         self.stock = form.add(
-            "Stock everywhere",
-            NumberField(kind, None, optional=True, least=0.0, empty="as above"),
-            "Metal left on for turning, in place of the above.",
+            tr("Stock everywhere"),
+            NumberField(kind, None, optional=True, least=0.0, empty=tr("as above")),
+            tr("Metal left on for turning, in place of the above."),
         )
         self.ejector = form.add(
             "",
-            CheckField("dies with an ejector", True),
-            f"Draft outside starts with {EJECTED.start_deg:g}° ({EJECTED.band}) with one, with "
-            f"{NOT_EJECTED.start_deg:g}° ({NOT_EJECTED.band}) without.",
+            CheckField(tr("dies with an ejector"), True),
+            tr(
+                "Draft outside starts with {start_deg:g}° ({band}) with one, with "
+                "{start_deg_2:g}° ({band_2}) without.",
+                start_deg=EJECTED.start_deg,
+                band=EJECTED.band,
+                start_deg_2=NOT_EJECTED.start_deg,
+                band_2=NOT_EJECTED.band,
+            ),
         )
         self.outside = form.add(
-            "Draft outside",
+            tr("Draft outside"),
             NumberField(ANGLE, EJECTED.start_deg),
-            f"Of walls that look away from the axle: {EJECTED.band}, in a die with an ejector, "
-            f"{NOT_EJECTED.band}, without.",
+            tr(
+                "Of walls that look away from the axle: {band}, in a die with an ejector, {band_2}, without.",
+                band=EJECTED.band,
+                band_2=NOT_EJECTED.band,
+            ),
         )
         self.inside = form.add(
-            "Draft inside",
+            tr("Draft inside"),
             NumberField(ANGLE, ON_PUNCH.start_deg),
-            f"Of walls that look towards the axle, onto which the metal shrinks: {ON_PUNCH.band}.",
+            tr(
+                "Of walls that look towards the axle, onto which the metal shrinks: {band}.",
+                band=ON_PUNCH.band,
+            ),
         )
         self.ejector.edited.connect(self._start_draft)
         self.parting = form.add(
-            "Dies meet at z",
-            NumberField(kind, None, optional=True, empty="where it weighs least"),
-            "Height on the outside wall, from the first wheel's mounting face; both walls run away from it "
-            "by their draft.",
+            tr("Dies meet at z"),
+            NumberField(kind, None, optional=True, empty=tr("where it weighs least")),
+            tr(
+                "Height on the outside wall, from the first wheel's mounting face; both walls run away "
+                "from it "
+                "by their draft."
+            ),
         )
         self.fillet = form.add(
-            "Least fillet radius", NumberField(kind, how.fillet_mm), "Of hollows in the section."
+            tr("Least fillet radius"), NumberField(kind, how.fillet_mm), tr("Of hollows in the section.")
         )
         self.corner = form.add(
-            "Corner radius",
-            NumberField(kind, None, optional=True, least=0.0, empty="the stock's"),
-            "Of the dies' convex corners; where it would take stock, the blank grows along the cheaper way.",
+            tr("Corner radius"),
+            NumberField(kind, None, optional=True, least=0.0, empty=tr("the stock's")),
+            tr(
+                "Of the dies' convex corners; where it would take stock, the blank grows along the "
+                "cheaper way."
+            ),
         )
-        web = "Least height of the blank; 20 and more is usual, from memory."
-        self.web = form.add("Least web", NumberField(kind, 0.0, least=0.0), web)
-        self.in_line = form.add("", CheckField("mounting faces in line"))
+        web = tr("Least height of the blank; 20 and more is usual, from memory.")
+        self.web = form.add(tr("Least web"), NumberField(kind, 0.0, least=0.0), web)
+        self.in_line = form.add("", CheckField(tr("mounting faces in line")))
 
     def _start_draft(self) -> None:
         """Exchange the starting draft outside where it still is the other one's."""
@@ -105,62 +124,67 @@ class BlankAsked(QTabWidget):
         def room(label: str, tip: str = "") -> NumberField:
             return form.add(label, NumberField(kind, 0.0, least=0.0), tip)
 
-        form.head("Ends of the ring")
-        end = "Beyond the inner lip; a ring that is extruded backwards ends uneven. 5 is usual, from memory."
-        self.trim = room("Ring-end trim", end)
-        self.grip = room("Grip", "For the chuck, beyond the trim. 10 is usual, from memory.")
-        self.test_ring = room("Test ring", "Length of ring that tests are cut from.")
-        form.head("Hub")
-        self.pierced = form.add(
-            "Pierced, diameter",
-            NumberField(kind, None, optional=True, above=0.0, empty="solid"),
-            "By the forge; the slug is kept as solid scrap.",
+        form.head(tr("Ends of the ring"))
+        end = tr(
+            "Beyond the inner lip; a ring that is extruded backwards ends uneven. 5 is usual, from memory."
         )
-        form.head("Insets that it must yield")
-        inset = "Of every ticked wheel, beside the drawn ones; empty for the drawn ones alone."
-        self.inset_low = form.add("From inset", NumberField(kind, None, optional=True), inset)
-        self.inset_high = form.add("To inset", NumberField(kind, None, optional=True), inset)
-        form.head("Headroom for wheels not drawn yet")
-        self.room_ring = room("Longer ring")
-        self.room_bore = room("Smaller ring bore", "By radius.")
-        self.room_face = room("Disc faces", "On either side.")
-        self.room_hub = room("Hub bore", "By radius.")
+        self.trim = room(tr("Ring-end trim"), end)
+        self.grip = room(tr("Grip"), tr("For the chuck, beyond the trim. 10 is usual, from memory."))
+        self.test_ring = room(tr("Test ring"), tr("Length of ring that tests are cut from."))
+        form.head(tr("Hub"))
+        self.pierced = form.add(
+            tr("Pierced, diameter"),
+            NumberField(kind, None, optional=True, above=0.0, empty=tr("solid")),
+            tr("By the forge; the slug is kept as solid scrap."),
+        )
+        form.head(tr("Insets that it must yield"))
+        inset = tr("Of every ticked wheel, beside the drawn ones; empty for the drawn ones alone.")
+        self.inset_low = form.add(tr("From inset"), NumberField(kind, None, optional=True), inset)
+        self.inset_high = form.add(tr("To inset"), NumberField(kind, None, optional=True), inset)
+        form.head(tr("Headroom for wheels not drawn yet"))
+        self.room_ring = room(tr("Longer ring"))
+        self.room_bore = room(tr("Smaller ring bore"), tr("By radius."))
+        self.room_face = room(tr("Disc faces"), tr("On either side."))
+        self.room_hub = room(tr("Hub bore"), tr("By radius."))
 
     def _forge(self, form: Form, start: ForgingSettings, project: Project, kind: Kind) -> None:
         self.loss = form.add(
-            "Flash, scale and saw", NumberField(PER_CENT, 100.0 * start.loss, least=0.0, most=100.0)
+            tr("Flash, scale and saw"), NumberField(PER_CENT, 100.0 * start.loss, least=0.0, most=100.0)
         )
         self.temperature = form.add(
-            "Temperature, °C",
+            tr("Temperature, °C"),
             NumberField(NUMBER, start.temperature_c, least=400.0, most=500.0),
-            "6061 is forged from 399 to 482 °C.",
+            tr("6061 is forged from 399 to 482 °C."),
         )
         self.presses = form.add(
-            "Presses, MN",
+            tr("Presses, MN"),
             TextField("", hint=", ".join(f"{p.capacity_mn:g}" for p in presses_at_hand(project))),
-            "One to three loads to try, in the order of the steps: upset, blocking, finishing. Empty for the "
-            "shop's own presses; their speed, daylight, stroke, ejector and bed stand in Shop rates and "
-            "prices.",
+            tr(
+                "One to three loads to try, in the order of the steps: upset, blocking, finishing. "
+                "Empty for the "
+                "shop's own presses; their speed, daylight, stroke, ejector and bed stand in Shop rates and "
+                "prices."
+            ),
         )
         self.wall = form.add(
-            "Steel round the flash",
+            tr("Steel round the flash"),
             NumberField(kind, start.steel.wall_mm, least=0.0),
-            "Of the dies, which must stand on the bed. From memory.",
+            tr("Of the dies, which must stand on the bed. From memory."),
         )
         self.base = form.add(
-            "Steel behind the cavity",
+            tr("Steel behind the cavity"),
             NumberField(kind, start.steel.base_mm, least=0.0),
-            "Of each die; both must stand in the daylight, and open by twice the ring. From memory.",
+            tr("Of each die; both must stand in the daylight, and open by twice the ring. From memory."),
         )
         self.proved_load = form.add(
-            "Proved by, MN",
+            tr("Proved by, MN"),
             NumberField(NUMBER, None, optional=True, above=0.0),
-            "Load of a press that made a like blank.",
+            tr("Load of a press that made a like blank."),
         )
         self.proved_area = form.add(
-            "on an area of, cm²",
+            tr("on an area of, cm²"),
             NumberField(NUMBER, None, optional=True, above=0.0),
-            "Of that blank, with its flash.",
+            tr("Of that blank, with its flash."),
         )
 
     def settings(self, names: Sequence[str], project: Project) -> ForgingSettings:
@@ -174,8 +198,8 @@ class BlankAsked(QTabWidget):
             ValueError: a field holds no number that can be taken, or one of two that belong together.
             GeometryError: a value is out of bounds.
         """
-        low, high = self._both(self.inset_low, self.inset_high, "From and to inset")
-        load, area = self._both(self.proved_load, self.proved_area, "A proved load and its area")
+        low, high = self._both(self.inset_low, self.inset_high, tr("From and to inset"))
+        load, area = self._both(self.proved_load, self.proved_area, tr("A proved load and its area"))
         return ForgingSettings(
             how=Forgeable(
                 self.outside.number(),
@@ -208,7 +232,7 @@ class BlankAsked(QTabWidget):
     def _both(self, first: NumberField, second: NumberField, what: str) -> tuple[float | None, float | None]:
         low, high = first.read(), second.read()
         if (low is None) != (high is None):
-            raise FieldError(f"{what} belong together: give both or neither.")
+            raise FieldError(tr("{what} belong together: give both or neither.", what=what))
         return low, high
 
     def _presses(self, at_hand: tuple[Press, ...]) -> tuple[Press, ...]:
@@ -220,10 +244,10 @@ class BlankAsked(QTabWidget):
             loads = [float(part) for part in parts]
         except ValueError:
             raise FieldError(
-                f"'{self.presses.read()}': write the presses' loads in MN, as 20, 50, 90."
+                tr("'{read}': write the presses' loads in MN, as 20, 50, 90.", read=self.presses.read())
             ) from None
         if not 1 <= len(loads) <= 3:
-            raise FieldError(f"{len(loads)} presses are given; a plan takes one to three.")
+            raise FieldError(tr("{loads} presses are given; a plan takes one to three.", loads=len(loads)))
         # A single press does all the steps as the last one; of two the first one upsets.
         if len(loads) == len(at_hand):
             kept = at_hand

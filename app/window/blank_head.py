@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.blank_masses import mass_unit
 from app.reports.numbers import Numbers, unit_of
@@ -17,27 +18,41 @@ from app.units import format_length
 def blank_head(result: Composite, settings: ForgingSettings, project: Project) -> str:
     """Return mass and proof, sizes, log and loads, and what else there is to know, as rich text."""
     numbers, found = Numbers(unit_of(project)), result.found
-    proof = "proven the lightest" if found.is_proven else "not proven the lightest"
+    proof = tr("proven the lightest") if found.is_proven else tr("not proven the lightest")
     beside = [
         *(["corners"] if result.corner is not None else []),
-        *(["the height asked for"] if settings.how.parting_mm is not None else []),
+        *([tr("the height asked for")] if settings.how.parting_mm is not None else []),
     ]
-    corner = "".join(f" and {words}" for words in beside)
+    corner = "".join(tr(" and {words}", words=words) for words in beside)
     z, r = result.parting_mm
     log, (low, high) = result.log, result.fill_mn
-    buckles = ", may buckle" if log.may_buckle else ""
+    buckles = tr(", may buckle") if log.may_buckle else ""
     sizes = (2.0 * r, z, result.web_mm, log.diameter_mm, log.length_mm)
     diameter, parting, web, thick, long = (format_length(x, numbers.unit) for x in sizes)
     shared = (
         f"{escape(mixed_words(result.diameters, mass_unit(numbers.unit)))}<br>" if result.diameters else ""
     )
-    return (
-        f"{shared}<b>{numbers.mass(result.mass_kg)}</b>, {proof} but for fillets{corner} (no lighter than "
-        f"{numbers.mass(found.bound_kg)}); diameter {diameter}, dies meet at z {parting}"
-        f"{'' if settings.how.parting_mm is None else ' as asked'}, least web {web}<br>"
-        f"log {thick} x {long}, {numbers.mass(log.mass_kg, 1)}{buckles}; last press "
-        f"{load_words(result.flow_mn)} to move the metal, {load_words(low, high)} to fill corners"
-        f"{_said(result, settings, numbers)}"
+    return tr(
+        "{shared}<b>{mass_kg}</b>, {proof} but for fillets{corner} (no lighter than "
+        "{bound_kg}); diameter {diameter}, dies meet at z {parting}{parting_mm}, least "
+        "web {web}<br>log {thick} x {long}, {mass_kg_2}{buckles}; last press "
+        "{load_words} to move the metal, {load_words_2} to fill corners{said}",
+        shared=shared,
+        mass_kg=numbers.mass(result.mass_kg),
+        proof=proof,
+        corner=corner,
+        bound_kg=numbers.mass(found.bound_kg),
+        diameter=diameter,
+        parting=parting,
+        parting_mm="" if settings.how.parting_mm is None else tr(" as asked"),
+        web=web,
+        thick=thick,
+        long=long,
+        mass_kg_2=numbers.mass(log.mass_kg, 1),
+        buckles=buckles,
+        load_words=load_words(result.flow_mn),
+        load_words_2=load_words(low, high),
+        said=_said(result, settings, numbers),
     )
 
 
@@ -46,14 +61,29 @@ def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str
     lines = []
     if settings.pierced_mm is not None:
         wide, slug = numbers.length(settings.pierced_mm), numbers.mass(result.slug_kg)
-        lines.append(f"hub pierced {wide} wide: slug {slug}, kept as solid scrap")
-    lines += [f"window of {escape(words)}: +{numbers.mass(kg)} a blank" for words, kg in result.windows]
+        lines.append(tr("hub pierced {wide} wide: slug {slug}, kept as solid scrap", wide=wide, slug=slug))
+    lines += [
+        tr("window of {words}: +{kg} a blank", words=escape(words), kg=numbers.mass(kg))
+        for words, kg in result.windows
+    ]
     if settings.fits_drawn_alone:
-        lines.append("it fits only the drawn wheels: no insets and no headroom were asked for")
+        lines.append(tr("it fits only the drawn wheels: no insets and no headroom were asked for"))
     if result.corner is not None:
-        band = f"{numbers.mass(result.found.mass_kg)} to {numbers.mass(result.mass_kg)}"
-        lines.append(f"corners {numbers.radius(result.corner.corner_mm)}: a blank lies between {band}")
+        band = tr(
+            "{mass_kg} to {mass_kg_2}",
+            mass_kg=numbers.mass(result.found.mass_kg),
+            mass_kg_2=numbers.mass(result.mass_kg),
+        )
+        lines.append(
+            tr(
+                "corners {radius}: a blank lies between {band}",
+                radius=numbers.radius(result.corner.corner_mm),
+                band=band,
+            )
+        )
     if result.proved_mn is not None:
-        lines.append(f"last press by what was proved: {load_words(result.proved_mn)}")
+        lines.append(
+            tr("last press by what was proved: {load_words}", load_words=load_words(result.proved_mn))
+        )
     lines += [escape(found.words(numbers.long, numbers.mass)) for found in result.warnings]
     return "".join(f"<br>{line}" for line in lines)

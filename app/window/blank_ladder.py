@@ -8,13 +8,14 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
+from app.language import tr
 from app.reports.blank_masses import Ladder
 from app.studies.ladder import Rung
 from app.units import LengthUnit
 from app.views.readings_text import minus
 from app.views.theme import figures
 
-_TIP = "Choose a line, by a click or the arrow keys, to see where its metal lies; again for the whole."
+_TIP = tr("Choose a line, by a click or the arrow keys, to see where its metal lies; again for the whole.")
 
 
 class LadderTable(QTableWidget):

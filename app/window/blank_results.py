@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.blank_masses import bare_mass, mass_unit, spun_ladder, turned_ladder
 from app.reports.numbers import Numbers
@@ -43,20 +44,20 @@ class BlankResults(QWidget):
     def __init__(self, theme: Theme) -> None:
         super().__init__()
         self._theme = theme
-        self.wheels = _table("What each wheel is to the blank", 5)
-        self.ladder = LadderTable("Where the metal is")
-        self.spun_ladder = LadderTable("Where the metal is, forged and spun")
-        self.steps = _table("Steps of the forging", 6, stretched=5)
-        self.cost = _table("Time and money of each wheel", 5)
+        self.wheels = _table(tr("What each wheel is to the blank"), 5)
+        self.ladder = LadderTable(tr("Where the metal is"))
+        self.spun_ladder = LadderTable(tr("Where the metal is, forged and spun"))
+        self.steps = _table(tr("Steps of the forging"), 6, stretched=5)
+        self.cost = _table(tr("Time and money of each wheel"), 5)
         self.tools = BlankTools()
         self.pages = QTabWidget()
         self.pages.setDocumentMode(True)
         for title, page in (
-            ("Masses", self.ladder),
-            ("Spun", self.spun_ladder),
-            ("Steps", self.steps),
-            ("Money", self.cost),
-            ("Tools we have", self.tools),
+            (tr("Masses"), self.ladder),
+            (tr("Spun"), self.spun_ladder),
+            (tr("Steps"), self.steps),
+            (tr("Money"), self.cost),
+            (tr("Tools we have"), self.tools),
         ):
             self.pages.addTab(page, title)
         self.ladder.chosen.connect(lambda rung: self.rung_chosen.emit(rung, False))
@@ -91,12 +92,18 @@ class BlankResults(QWidget):
 
     def _show_wheels(self, result: Composite, spun: SpunFound | None, unit: LengthUnit) -> None:
         mass = mass_unit(unit)
-        heads = ["wheel", "seat", f"wheel {mass}", f"chips {mass}", f"costs the others {mass}"]
+        heads = [
+            tr("wheel"),
+            tr("seat"),
+            tr("wheel {mass}", mass=mass),
+            tr("chips {mass}", mass=mass),
+            tr("costs the others {mass}", mass=mass),
+        ]
         self.wheels.setHorizontalHeaderLabels(heads)
         wheels = result.wheels if spun is None else spun.blank.wheels
         self.wheels.setRowCount(len(wheels))
         for row, each in enumerate(wheels):
-            costs = "" if each.costs_others_kg is None else "decides nothing"
+            costs = "" if each.costs_others_kg is None else tr("decides nothing")
             if each.costs_others_kg is not None and each.decides:
                 costs = bare_mass(each.costs_others_kg, unit)
             texts = (
@@ -116,7 +123,14 @@ class BlankResults(QWidget):
     def _show_steps(self, result: Composite, spun: SpunFound | None, unit: LengthUnit) -> None:
         numbers = Numbers(unit)
         _, stress_unit, load_unit = press_units(numbers)
-        heads = ["step", "across", "height", stress_unit, f"load, {load_unit}", "press"]
+        heads = [
+            tr("step"),
+            tr("across"),
+            tr("height"),
+            stress_unit,
+            tr("load, {load_unit}", load_unit=load_unit),
+            tr("press"),
+        ]
         self.steps.setHorizontalHeaderLabels(heads)
         steps = result.steps if spun is None else spun.blank.steps
         self.steps.setRowCount(len(steps))
@@ -133,11 +147,11 @@ class BlankResults(QWidget):
             _fill_row(self.steps, row, texts, words=(0, 5))
         stress = self.steps.horizontalHeaderItem(3)
         if stress is not None:
-            stress.setToolTip("Flow stress of the metal at its temperature and rate.")
+            stress.setToolTip(tr("Flow stress of the metal at its temperature and rate."))
 
     def _show_cost(self, cut: Sequence[WheelMachining], project: Project) -> None:
         self.cost.setHorizontalHeaderLabels(
-            ["wheel", "cutting, min", "metal", "cutting, set-ups", "net of chips"]
+            [tr("wheel"), tr("cutting, min"), tr("metal"), tr("cutting, set-ups"), tr("net of chips")]
         )
         self.cost.setToolTip(_starting(project))
         self.cost.setRowCount(len(cut))
@@ -155,7 +169,11 @@ class BlankResults(QWidget):
 
 def _starting(project: Project) -> str:
     count = len(project.rates.starting)
-    return f"{count} of the shop's rates are starting values: see Shop rates and prices." if count else ""
+    return (
+        tr("{count} of the shop's rates are starting values: see Shop rates and prices.", count=count)
+        if count
+        else ""
+    )
 
 
 def _table(name: str, columns: int, stretched: int = 0) -> QTableWidget:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.press_words import load_band
@@ -60,40 +61,56 @@ class SpunAsked:
     def __init__(self, form: Form, kind: Kind) -> None:
         start = Spinning()
         self.spun = form.add(
-            "Blank",
-            ChoiceField([("turned", False), ("forged and spun", True)], False),
-            "Spun: a short thick ring is forged, and its barrel drawn out over a mandrel.",
+            tr("Blank"),
+            ChoiceField([(tr("turned"), False), (tr("forged and spun"), True)], False),
+            tr("Spun: a short thick ring is forged, and its barrel drawn out over a mandrel."),
         )
-        share = "Of the wall, in all passes; 50 is usual."
-        self.reduction = form.add("Reduction", NumberField(PER_CENT, 100.0 * start.reduction), share)
-        self.per_pass = form.add("of one pass", NumberField(PER_CENT, 100.0 * start.per_pass), "From memory.")
-        self.wall = form.add("Least spun wall", NumberField(kind, start.wall_mm, above=0.0), "From memory.")
+        share = tr("Of the wall, in all passes; 50 is usual.")
+        self.reduction = form.add(tr("Reduction"), NumberField(PER_CENT, 100.0 * start.reduction), share)
+        self.per_pass = form.add(
+            tr("of one pass"), NumberField(PER_CENT, 100.0 * start.per_pass), tr("From memory.")
+        )
+        self.wall = form.add(
+            tr("Least spun wall"), NumberField(kind, start.wall_mm, above=0.0), tr("From memory.")
+        )
         self.mandrel = form.add(
-            "Mandrel's draft", NumberField(ANGLE, start.mandrel_deg), "It opens towards the inner end."
+            tr("Mandrel's draft"),
+            NumberField(ANGLE, start.mandrel_deg),
+            tr("It opens towards the inner end."),
         )
         self.rollers = form.add(
-            "Rollers' flank", NumberField(ANGLE, start.roller_deg), "Steeper flanks outside are filled."
+            tr("Rollers' flank"),
+            NumberField(ANGLE, start.roller_deg),
+            tr("Steeper flanks outside are filled."),
         )
         self.nose = form.add(
-            "Rollers' nose",
+            tr("Rollers' nose"),
             NumberField(kind, start.nose_mm, least=0.0),
-            "Narrower hollows are filled.",
+            tr("Narrower hollows are filled."),
         )
         self.back_flow = form.add(
-            "Back-flow", NumberField(kind, start.back_flow_mm, least=0.0), "Wall kept beside the disc's root."
+            tr("Back-flow"),
+            NumberField(kind, start.back_flow_mm, least=0.0),
+            tr("Wall kept beside the disc's root."),
         )
-        self.trim = form.add("Trim", NumberField(kind, start.trim_mm, least=0.0), "Cut off after spinning.")
+        self.trim = form.add(
+            tr("Trim"), NumberField(kind, start.trim_mm, least=0.0), tr("Cut off after spinning.")
+        )
         self.ring_wall = form.add(
-            "Forged ring's wall",
-            NumberField(kind, None, optional=True, above=0.0, empty="as the lip"),
-            "At its end; as thick as the thickest spun wall where empty.",
+            tr("Forged ring's wall"),
+            NumberField(kind, None, optional=True, above=0.0, empty=tr("as the lip")),
+            tr("At its end; as thick as the thickest spun wall where empty."),
         )
-        price = "In the project's currency."
+        price = tr("In the project's currency.")
         self.mandrel_price = form.add(
-            "Price of mandrel", NumberField(NUMBER, None, optional=True, least=0.0, empty="asked"), price
+            tr("Price of mandrel"),
+            NumberField(NUMBER, None, optional=True, least=0.0, empty=tr("asked")),
+            price,
         )
         self.spinning_price = form.add(
-            "Price of spinning", NumberField(NUMBER, None, optional=True, least=0.0, empty="asked"), price
+            tr("Price of spinning"),
+            NumberField(NUMBER, None, optional=True, least=0.0, empty=tr("asked")),
+            price,
         )
 
     def settings(self) -> SpunSettings | None:
@@ -137,11 +154,27 @@ def spun_head(spun: SpunFound, project: Project) -> str:
     mass, mandrel = numbers.mass, blank.mandrel_in(numbers.length, f" {numbers.unit}")
     more = "-" if blank.saves_kg > 0.0 else "+"
     lines = [
-        f"<b>{mass(blank.mass_kg)}</b> forged, {mass(blank.spun_kg)} as spun; turned "
-        f"{mass(blank.turned_kg)}: {more}{mass(abs(blank.saves_kg))}",
-        f"forged ring {wall} at its end, {root} at its root, {tall} high; spun wall {thin} at least, "
-        f"reduction {found.reduction:.0%} in {blank.passes_words}; end widened by {wider}",
-        f"{mandrel}; last press {load_band(numbers, low, high)}",
+        tr(
+            "<b>{mass_kg}</b> forged, {spun_kg} as spun; turned {turned_kg}: {more}{saves_kg}",
+            mass_kg=mass(blank.mass_kg),
+            spun_kg=mass(blank.spun_kg),
+            turned_kg=mass(blank.turned_kg),
+            more=more,
+            saves_kg=mass(abs(blank.saves_kg)),
+        ),
+        tr(
+            "forged ring {wall} at its end, {root} at its root, {tall} high; spun wall "
+            "{thin} at least, reduction {reduction:.0%} in {passes_words}; end widened by "
+            "{wider}",
+            wall=wall,
+            root=root,
+            tall=tall,
+            thin=thin,
+            reduction=found.reduction,
+            passes_words=blank.passes_words,
+            wider=wider,
+        ),
+        tr("{mandrel}; last press {load_band}", mandrel=mandrel, load_band=load_band(numbers, low, high)),
         *(f"{escape(row.wheel)}: {row.words}" for row in spun.compared),
         *(escape(warning) for warning in blank.warnings),
         f"{ORDER} {GRAIN}",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QComboBox, QLabel, QScrollArea, QVBoxLayout, QWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
@@ -17,7 +18,7 @@ from geometry.readings.rules import State
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Path
 
-_NONE = "choose a blank with tools"
+_NONE = tr("choose a blank with tools")
 _SIGNS = {Answer.WITHIN: State.CLEAR, Answer.OUTSIDE: State.SHORT, Answer.ASKED: State.NOT_KNOWN}
 
 
@@ -33,8 +34,8 @@ class BlankTools(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self.choice, self.said = QComboBox(), QLabel()
-        self.choice.setAccessibleName("Tools of which blank")
-        self.said.setAccessibleName("What these tools make of the blank that was found")
+        self.choice.setAccessibleName(tr("Tools of which blank"))
+        self.said.setAccessibleName(tr("What these tools make of the blank that was found"))
         self.said.setWordWrap(True)
         self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._project: Project | None = None
@@ -82,7 +83,7 @@ class BlankTools(QWidget):
         try:
             found = self.check = against_tools(*self._found, owner)
         except GeometryError as error:
-            self.said.setText(f"Not known: {error}")
+            self.said.setText(tr("Not known: {error}", error=error))
             return
         lines = variant_lines(found, Numbers(unit_of(self._project)))
         told = [f"{SIGNS[_SIGNS[c.answer]]} {words}" for c, words in zip(found.checks, lines, strict=True)]

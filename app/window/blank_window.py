@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 
 from app.files.atomic import SaveError, save_bytes
 from app.files.writers.dxf import write_dxf
+from app.language import spoken, tr
 from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
@@ -78,7 +79,7 @@ class BlankWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("The smallest blank of a group")
+        self.setWindowTitle(tr("The smallest blank of a group"))
         self._document = document
         self.found: Composite | None = None
         self.spun: SpunFound | None = None
@@ -95,12 +96,15 @@ class BlankWindow(QDialog):
         self.picture = BlankPicture(theme)
         self.bars, self.results = MassBars(theme), BlankResults(theme)
         self.head, self.note, self.bar = QLabel(), QLabel(), QProgressBar()
-        self.run, self.take = QPushButton("&Find"), QPushButton("&Add as a blank of the project")
-        self.save, self.for_forge = QPushButton("&Save as pages or DXF..."), QCheckBox("for the &forge")
-        self.for_forge.setToolTip("Pages without money, chips and what each wheel costs the others.")
-        self.cut = QCheckBox("and &cut these wheels from it")
-        self.cut.setToolTip("The wheels name the new blank and sit in it as found, in the same step.")
-        self.variant = QCheckBox("as a &variant")
+        self.run, self.take = QPushButton(tr("&Find")), QPushButton(tr("&Add as a blank of the project"))
+        self.save, self.for_forge = (
+            QPushButton(tr("&Save as pages or DXF...")),
+            QCheckBox(tr("for the &forge")),
+        )
+        self.for_forge.setToolTip(tr("Pages without money, chips and what each wheel costs the others."))
+        self.cut = QCheckBox(tr("and &cut these wheels from it"))
+        self.cut.setToolTip(tr("The wheels name the new blank and sit in it as found, in the same step."))
+        self.variant = QCheckBox(tr("as a &variant"))
         self._lay_out()
         self.run.clicked.connect(self._run_or_stop)
         self.take.clicked.connect(self._take)
@@ -114,19 +118,22 @@ class BlankWindow(QDialog):
         QTimer.singleShot(0, self._first)
 
     def _lay_out(self) -> None:
-        self.wheels.setAccessibleName("Wheels that the blank must hold")
+        self.wheels.setAccessibleName(tr("Wheels that the blank must hold"))
         self.bar.setTextVisible(False)
         self.bar.hide()
         self.head.setWordWrap(True)
         self.note.setWordWrap(True)
         left = QVBoxLayout()
-        left.addWidget(QLabel("Wheels that it must hold"))
+        left.addWidget(QLabel(tr("Wheels that it must hold")))
         left.addWidget(self.wheels, 1)
         left.addWidget(self.asked)
         left.addWidget(
             quiet_label(
-                "Starting values from memory until they are the shop's own. The outline is the usable one: "
-                "closure, mismatch and wear of the dies come on top."
+                tr(
+                    "Starting values from memory until they are the shop's own. The outline is the "
+                    "usable one: "
+                    "closure, mismatch and wear of the dies come on top."
+                )
             )
         )
         left.addWidget(self.bar)
@@ -151,7 +158,7 @@ class BlankWindow(QDialog):
         middle.addWidget(side)
         middle.addLayout(right, 1)
         foot = QHBoxLayout()
-        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(quiet_label(spoken(CAUTION)), 1)
         foot.addWidget(self.for_forge)
         foot.addWidget(self.save)
         foot.addWidget(self.cut)
@@ -193,7 +200,7 @@ class BlankWindow(QDialog):
     def _run_or_stop(self) -> None:
         if self.jobs.is_busy:
             self._stop.set()
-            self.note.setText("stopping")
+            self.note.setText(tr("stopping"))
         else:
             self.look()
 
@@ -201,13 +208,13 @@ class BlankWindow(QDialog):
         """Find the blank of the ticked wheels, beside the window."""
         names, project = self.ticked(), self._document.project
         if not names:
-            self.note.setText("Tick one wheel or more.")
+            self.note.setText(tr("Tick one wheel or more."))
             return
         try:
             settings = self.asked.settings(names, project)
             spinning = self.asked.spinning.settings()
         except (ValueError, GeometryError) as error:
-            self.note.setText(str(error))
+            self.note.setText(spoken(str(error)))
             return
         self._stop = threading.Event()
         seats = [0.0] * len(names) if self.asked.in_line.read() else None
@@ -215,8 +222,8 @@ class BlankWindow(QDialog):
         self.bar.setRange(0, len(names) + 1)
         self.bar.setValue(0)
         self.bar.show()
-        self.run.setText("&Stop")
-        self.note.setText("looking for the lightest")
+        self.run.setText(tr("&Stop"))
+        self.note.setText(tr("looking for the lightest"))
         self.jobs.start(_JOB, work, partial(self._came, project, settings), self._failed)
 
     def _tell(self, done: int, of: int) -> None:
@@ -224,12 +231,16 @@ class BlankWindow(QDialog):
             self.bar.setRange(0, of)
             self.bar.setValue(done)
             if done:
-                self.note.setText(f"found; leaving out wheel {done} of {of - 1}" if done < of else "found")
+                self.note.setText(
+                    tr("found; leaving out wheel {done} of {of}", done=done, of=of - 1)
+                    if done < of
+                    else tr("found")
+                )
 
     def _came(self, project: Project, settings: ForgingSettings, found: _Found | None) -> None:
         self._ended()
         if found is None:
-            self.note.setText("stopped")
+            self.note.setText(tr("stopped"))
             return
         result, cut, spun = found
         self.found, self._settings, self._read_for = result, settings, project
@@ -243,7 +254,9 @@ class BlankWindow(QDialog):
         if self.spun is not None:
             self.head.setText(minus(spun_head(self.spun, project)))
         elif isinstance(spun, str):
-            self.head.setText(f"{self.head.text()}<br>not spun: {escape(spun)}")
+            self.head.setText(
+                tr("{value_text}<br>not spun: {spun}", value_text=self.head.text(), spun=escape(spun))
+            )
         self.take.setEnabled(True)
         self.save.setEnabled(True)
         self._cut, self._found_in = cut, project
@@ -253,11 +266,11 @@ class BlankWindow(QDialog):
 
     def _failed(self, error: Exception) -> None:
         self._ended()
-        self.note.setText(str(error))
+        self.note.setText(spoken(str(error)))
 
     def _ended(self) -> None:
         self.bar.hide()
-        self.run.setText("&Find")
+        self.run.setText(tr("&Find"))
         self.note.setText("")
 
     def _compare(self, shown: Shown) -> None:
@@ -275,7 +288,7 @@ class BlankWindow(QDialog):
             after.rule_sets,
             after.materials,
         )
-        self.note.setText("" if same else "The project has changed since: find again.")
+        self.note.setText("" if same else tr("The project has changed since: find again."))
         self.take.setEnabled(same)
 
     def _show_rung(self, rung: Rung | None, is_spun: bool) -> None:
@@ -293,13 +306,16 @@ class BlankWindow(QDialog):
         """Offer to add the blank as a variant of the chosen tools where it is within their limits."""
         is_within = check is not None and check.answer is Answer.WITHIN and self.spun is None
         self.variant.setEnabled(is_within)
-        of = f" of {check.of}" if is_within and check is not None else ""
-        self.variant.setText(f"as a &variant{of.replace('&', '&&')}")
+        of = tr(" of {of}", of=check.of) if is_within and check is not None else ""
+        self.variant.setText(tr("as a &variant{replace}", replace=of.replace("&", "&&")))
         if not is_within:
             self.variant.setChecked(False)
         self.variant.setToolTip(
-            "Adds the outline to draw, with the tolerances of the tools' blank and no dies of its own. "
-            "Offered where it keeps all limits that the forge gave for the tools chosen under Tools we have."
+            tr(
+                "Adds the outline to draw, with the tolerances of the tools' blank and no dies of its own. "
+                "Offered where it keeps all limits that the forge gave for the tools chosen under Tools "
+                "we have."
+            )
         )
 
     def _take(self) -> None:
@@ -308,7 +324,7 @@ class BlankWindow(QDialog):
         project = self._document.project
         owner = self.results.tools.owner()
         if self.variant.isChecked() and owner not in project.blanks:
-            self.note.setText("The blank whose tools are chosen has changed since: find again.")
+            self.note.setText(tr("The blank whose tools are chosen has changed since: find again."))
             return
         name = edits.free_name(
             project, edits.BLANK, f"Blank of {', '.join(w.name for w in self.found.wheels)}"
@@ -321,22 +337,24 @@ class BlankWindow(QDialog):
         made = edits.add(project, edits.BLANK, blank)
         if self.cut.isChecked():
             made = cut_from_blank(made, name, self.found.wheels)
-        self.blank_made.emit(made, f"Add blank {name}")
-        self.note.setText(f"Added as '{name}'.")
+        self.blank_made.emit(made, tr("Add blank {name}", name=name))
+        self.note.setText(tr("Added as '{name}'.", name=name))
 
     def _save(self) -> None:
         """Write what was found as pages, or its outline as a drawing."""
         if self.found is None:
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
-        kinds = "Pages (*.pdf);;Drawings (*.dxf)"
-        name, chosen = QFileDialog.getSaveFileName(self, "Save the blank", str(folder / "blank.pdf"), kinds)
+        kinds = tr("Pages (*.pdf);;Drawings (*.dxf)")
+        name, chosen = QFileDialog.getSaveFileName(
+            self, tr("Save the blank"), str(folder / "blank.pdf"), kinds
+        )
         if not name:
             return
         out = Path(name)
         if out.suffix.lower() not in (".pdf", ".dxf"):
             out = out.with_name(f"{out.name}{'.dxf' if 'dxf' in chosen else '.pdf'}")
-        words = f"Blank of {', '.join(w.name for w in self.found.wheels)}"
+        words = tr("Blank of {name}", name=", ".join(w.name for w in self.found.wheels))
         spun = None if self.spun is None else self.spun.blank
         try:
             if out.suffix.lower() == ".dxf":
@@ -357,9 +375,9 @@ class BlankWindow(QDialog):
                 )
                 save_bytes(out, pages)
         except SaveError as error:
-            tell(self, "Not saved", str(error))
+            tell(self, tr("Not saved"), spoken(str(error)))
             return
-        self.note.setText(f"Saved as {out.name}.")
+        self.note.setText(tr("Saved as {name}.", name=out.name))
 
     def reject(self) -> None:
         """Stop what is under way, and close."""
@@ -392,4 +410,4 @@ def _work(
     try:
         return found, cut, find_spun(project, found, settings, spinning, cut)
     except GeometryError as error:
-        return found, cut, str(error)
+        return found, cut, spoken(str(error))

@@ -16,14 +16,15 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
 )
 
+from app.language import tr
 from app.window.commands import Command, commands, why_not
 
 if TYPE_CHECKING:
     from app.window.main_window import MainWindow
 
 _MOVING = (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown)
-_CAN = "Enter runs it. Arrows choose, Esc leaves."
-_NONE = "Nothing is called so. Fewer letters find more; the manual (F1) has a page on commands."
+_CAN = tr("Enter runs it. Arrows choose, Esc leaves.")
+_NONE = tr("Nothing is called so. Fewer letters find more; the manual (F1) has a page on commands.")
 
 
 class CommandList(QDialog):
@@ -38,15 +39,15 @@ class CommandList(QDialog):
         self._window = window
         self._commands = commands(window)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("Commands")
+        self.setWindowTitle(tr("Commands"))
         self.resize(680, 520)
         self.search = QLineEdit()
-        self.search.setPlaceholderText("What do you want to do?")
-        self.search.setAccessibleName("Words of a command")
+        self.search.setPlaceholderText(tr("What do you want to do?"))
+        self.search.setAccessibleName(tr("Words of a command"))
         self.search.setClearButtonEnabled(True)
         self.list = QTreeWidget()
-        self.list.setAccessibleName("Commands that fit")
-        self.list.setHeaderLabels(["Command", "Where", "Key"])
+        self.list.setAccessibleName(tr("Commands that fit"))
+        self.list.setHeaderLabels([tr("Command"), tr("Where"), tr("Key")])
         self.list.setRootIsDecorated(False)
         self.list.setUniformRowHeights(True)
         self.list.setAllColumnsShowFocus(True)
@@ -121,4 +122,4 @@ class CommandList(QDialog):
             self.note.setText(_NONE)
             return
         why = why_not(self._window, chosen.item)
-        self.note.setText(f"Not now: {why}" if why else _CAN)
+        self.note.setText(tr("Not now: {why}", why=why) if why else _CAN)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu
 
+from app.language import tr
 from app.session.edited import Kind
 from app.session.restoring import sources
 
@@ -47,61 +48,62 @@ class Command:
 
 #: Other words that people use for the same thing.
 ALSO = {
-    "change_size": "inset ET offset backspace width diameter",
-    "details": "material spacer tyre load hub bore rule set conditions",
-    "import": "dxf svg stl step scan table brake caliper",
+    "change_size": tr("inset ET offset backspace width diameter"),
+    "details": tr("material spacer tyre load hub bore rule set conditions"),
+    "import": tr("dxf svg stl step scan table brake caliper"),
     "trace": "photo png jpeg pdf page",
-    "export": "dxf csv",
-    "insert_vertex": "add point",
-    "delete_vertex": "remove point",
-    "round_vertex": "radius fillet corner",
-    "type_coordinates": "z r value",
-    "wall": "thickness make offset",
-    "offset": "parallel thicken thin",
-    "relief": "clear cut caliper",
-    "lead": "cut lengthen shorten",
-    "blend": "fillet tangent join",
-    "legs": "polyline chain draw",
-    "dimension": "distance angle measure size",
-    "dimensions": "sizes measures show hide",
-    "magnifier": "zoom lens tightest",
-    "type_dimension": "size width inset backspace value",
-    "offers": "mend cure spacer inset clears",
-    "match": "table brakes wheels clear",
-    "tightest": "least gap",
-    "band": "wall thickness",
-    "stress": "strength load",
-    "dark": "night colours light",
-    "inch": "mm unit",
-    "programme": "dies money plan",
-    "family": "design of blanks",
-    "limits": "width inset map",
-    "face": "street side windows spokes fill ratio shaded picture valve",
-    "hold_radius": "constraint fillet arc",
-    "hold_tangent": "constraint arc smooth",
-    "hold_horizontal": "constraint horizontal level",
-    "hold_vertical": "constraint vertical upright",
-    "hold_angle": "constraint slope",
-    "hold_distance": "constraint length",
-    "hold_along_z": "constraint axial horizontal distance",
-    "hold_along_r": "constraint radial vertical distance",
-    "hold_equal_wall": "constraint same thickness",
-    "hold_clear": "constraint gap caliper brake",
-    "constraints": "held let go delete conflict",
-    "parameters": "formula name value drive variable equation",
-    "stages": "lathe sides operations",
-    "manual": "help book how",
-    "first_steps": "tour begin tutorial try sample",
-    "keys": "shortcuts hotkeys",
-    "explain": "definition formula source meaning",
+    "export": tr("dxf csv"),
+    "insert_vertex": tr("add point"),
+    "delete_vertex": tr("remove point"),
+    "round_vertex": tr("radius fillet corner"),
+    "type_coordinates": tr("z r value"),
+    "wall": tr("thickness make offset"),
+    "offset": tr("parallel thicken thin"),
+    "relief": tr("clear cut caliper"),
+    "lead": tr("cut lengthen shorten"),
+    "blend": tr("fillet tangent join"),
+    "legs": tr("polyline chain draw"),
+    "dimension": tr("distance angle measure size"),
+    "dimensions": tr("sizes measures show hide"),
+    "magnifier": tr("zoom lens tightest"),
+    "type_dimension": tr("size width inset backspace value"),
+    "offers": tr("mend cure spacer inset clears"),
+    "match": tr("table brakes wheels clear"),
+    "tightest": tr("least gap"),
+    "band": tr("wall thickness"),
+    "stress": tr("strength load"),
+    "language": tr("Deutsch English German words translation"),
+    "dark": tr("night colours light"),
+    "inch": tr("mm unit"),
+    "programme": tr("dies money plan"),
+    "family": tr("design of blanks"),
+    "limits": tr("width inset map"),
+    "face": tr("street side windows spokes fill ratio shaded picture valve"),
+    "hold_radius": tr("constraint fillet arc"),
+    "hold_tangent": tr("constraint arc smooth"),
+    "hold_horizontal": tr("constraint horizontal level"),
+    "hold_vertical": tr("constraint vertical upright"),
+    "hold_angle": tr("constraint slope"),
+    "hold_distance": tr("constraint length"),
+    "hold_along_z": tr("constraint axial horizontal distance"),
+    "hold_along_r": tr("constraint radial vertical distance"),
+    "hold_equal_wall": tr("constraint same thickness"),
+    "hold_clear": tr("constraint gap caliper brake"),
+    "constraints": tr("held let go delete conflict"),
+    "parameters": tr("formula name value drive variable equation"),
+    "stages": tr("lathe sides operations"),
+    "manual": tr("help book how"),
+    "first_steps": tr("tour begin tutorial try sample"),
+    "keys": tr("shortcuts hotkeys"),
+    "explain": tr("definition formula source meaning"),
 }
 
-_NO_WHEEL = "No wheel: make one with Project, New wheel."
-_NO_VERTEX = "No vertex is selected: click one on the drawing."
+_NO_WHEEL = tr("No wheel: make one with Project, New wheel.")
+_NO_VERTEX = tr("No vertex is selected: click one on the drawing.")
 
-_NOTHING = "There is nothing to edit yet: make a wheel with Project, New wheel, or open a project."
-_NO_GROUP = "No vertices are chosen: click one, Shift-click more, or draw a box with Shift held."
-_NO_VERSION = (
+_NOTHING = tr("There is nothing to edit yet: make a wheel with Project, New wheel, or open a project.")
+_NO_GROUP = tr("No vertices are chosen: click one, Shift-click more, or draw a box with Shift held.")
+_NO_VERSION = tr(
     "There is no other wheel of this size to copy from, and no saved state that differs; make a new version."
 )
 
@@ -159,37 +161,37 @@ NEEDS: dict[str, Need] = {
     **_of_edited("arc_to", "edge", "lead", "dimension", "type_dimension"),
     **dict.fromkeys(("take_over", "take_zone"), (_has_version, _NO_VERSION)),
     "move_together": (lambda w: bool(w.document.group), _NO_GROUP),
-    **dict.fromkeys(("edit_blank", "seat"), (_has_blank, "The wheel has no blank: choose or draw one.")),
+    **dict.fromkeys(("edit_blank", "seat"), (_has_blank, tr("The wheel has no blank: choose or draw one."))),
     **dict.fromkeys(
         ("edit_shape", "brake_variant", "relief"),
-        (_has_shape, "No stay-out shape: import one, or make one with Project, New stay-out shape."),
+        (_has_shape, tr("No stay-out shape: import one, or make one with Project, New stay-out shape.")),
     ),
     **dict.fromkeys(
         ("next_wheel", "previous_wheel"),
-        (lambda w: len(w.document.project.wheels) > 1, "The project holds no other wheel."),
+        (lambda w: len(w.document.project.wheels) > 1, tr("The project holds no other wheel.")),
     ),
-    "open_recent": (lambda w: bool(w.settings.recent), "No project was opened yet."),
-    "releases": (lambda w: bool(w.document.project.releases), "Nothing was released yet."),
+    "open_recent": (lambda w: bool(w.settings.recent), tr("No project was opened yet.")),
+    "releases": (lambda w: bool(w.document.project.releases), tr("Nothing was released yet.")),
     "tightest": (
         lambda w: w.document.state.measurements is not None,
-        "There are no readings: the outline has faults, or there is no wheel.",
+        tr("There are no readings: the outline has faults, or there is no wheel."),
     ),
     **_of_edited("parameters", "constraints"),
     **{
         name: (_has_chosen(least), words)
         for name, least, words in (
-            ("hold_radius", 1, "Choose a vertex, or the two ends of an arc, first."),
-            ("hold_tangent", 1, "Choose the vertex at which an arc and its neighbour meet first."),
-            ("hold_clear", 1, "Choose a vertex, or the two ends of an edge, first."),
-            ("hold_equal_wall", 4, "Choose four vertices first: the ends of two walls."),
+            ("hold_radius", 1, tr("Choose a vertex, or the two ends of an arc, first.")),
+            ("hold_tangent", 1, tr("Choose the vertex at which an arc and its neighbour meet first.")),
+            ("hold_clear", 1, tr("Choose a vertex, or the two ends of an edge, first.")),
+            ("hold_equal_wall", 4, tr("Choose four vertices first: the ends of two walls.")),
             *(
-                (f"hold_{name}", 2, "Choose two vertices first: click one, Shift-click the other.")
+                (f"hold_{name}", 2, tr("Choose two vertices first: click one, Shift-click the other."))
                 for name in ("horizontal", "vertical", "angle", "distance", "along_z", "along_r")
             ),
         )
     },
-    "undo": (lambda w: w.document.undo_stack.canUndo(), "Nothing to undo."),
-    "redo": (lambda w: w.document.undo_stack.canRedo(), "Nothing to redo."),
+    "undo": (lambda w: w.document.undo_stack.canUndo(), tr("Nothing to undo.")),
+    "redo": (lambda w: w.document.undo_stack.canRedo(), tr("Nothing to redo.")),
 }
 
 
@@ -198,7 +200,7 @@ def why_not(window: MainWindow, item: QAction) -> str:
     need = NEEDS.get(item.objectName())
     if need is not None and not need[0](window):
         return need[1]
-    return "" if item.isEnabled() else item.whatsThis() or "Not possible now."
+    return "" if item.isEnabled() else item.whatsThis() or tr("Not possible now.")
 
 
 def plain(text: str) -> str:
@@ -214,8 +216,8 @@ def commands(window: MainWindow) -> list[Command]:
         if isinstance(menu, QMenu):
             found += _of_menu(menu, plain(menu.title()))
     panels = (
-        ("Parts, chosen in the list", window.parts.actions_by_name.values()),
-        ("Readings, chosen in the list", [window.readings.copy_row_action]),
+        (tr("Parts, chosen in the list"), window.parts.actions_by_name.values()),
+        (tr("Readings, chosen in the list"), [window.readings.copy_row_action]),
     )
     for place, items in panels:
         for item in items:

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import spoken, tr
 from app.project.edits import EditError
 from app.project.numbering import constraint_words
 from app.session import asking
@@ -25,8 +26,8 @@ from app.window.dialogs.form import quiet_label, scrolled
 from app.window.dialogs.typed_fields import ANGLE, NumberField, error_colour, length
 from geometry.shape.held import Constraint, Hold
 
-HEADS = ("Holds", "Number", "State", "")
-_HOW = (
+HEADS = (tr("Holds"), tr("Number"), tr("State"), "")
+_HOW = tr(
     "Choose vertices on the drawing, then what is to be held in the menu Hold. It is held while you drag and "
     "type: what you move stays where you put it, and the rest follows. Nothing else is held."
 )
@@ -41,7 +42,7 @@ class ConstraintsWindow(QDialog):
 
     def __init__(self, document: Document, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Constraints")
+        self.setWindowTitle(tr("Constraints"))
         self._document = document
         self._seen: tuple[object, ...] = ()
         self.fields: dict[int, NumberField] = {}
@@ -65,7 +66,7 @@ class ConstraintsWindow(QDialog):
         area = scrolled(self.grid)
         self.message.setWordWrap(True)
         self.message.hide()
-        close = QPushButton("Close")
+        close = QPushButton(tr("Close"))
         close.setAutoDefault(False)
         close.clicked.connect(self.accept)
         whole = QVBoxLayout(self)
@@ -86,8 +87,16 @@ class ConstraintsWindow(QDialog):
             self._seen = seen
             self._fill(constraints, unit_of(shown.project))
         name = shown.edited.name if shown.edited is not None else ""
-        nothing = "nothing is held yet" if not constraints else f"{len(constraints)} held"
-        self.head.setText(f"Constraints of {name}: {nothing}." if name else "Nothing is being edited.")
+        nothing = (
+            tr("nothing is held yet")
+            if not constraints
+            else tr("{constraints} held", constraints=len(constraints))
+        )
+        self.head.setText(
+            tr("Constraints of {name}: {nothing}.", name=name, nothing=nothing)
+            if name
+            else tr("Nothing is being edited.")
+        )
         if shown.edited is not None:
             self._tell(shown.edited)
 
@@ -118,15 +127,15 @@ class ConstraintsWindow(QDialog):
         self._cells.append(name)
         if c.value is not None:
             field = NumberField(ANGLE if c.kind is Hold.ANGLE else length(unit), c.value)
-            field.name(f"Number of {words}")
+            field.name(tr("Number of {words}", words=words))
             field.line.editingFinished.connect(lambda: self._change(k, field))
             self.grid.addWidget(field, k + 1, 1)
             self.fields[k] = field
             self._cells.append(field)
         state, remove = QLabel(), QToolButton()
         state.setWordWrap(True)
-        remove.setText("Let go")
-        remove.setAccessibleName(f"Let go: {words}")
+        remove.setText(tr("Let go"))
+        remove.setAccessibleName(tr("Let go: {words}", words=words))
         remove.clicked.connect(lambda: self._remove(k))
         self.grid.addWidget(state, k + 1, 2)
         self.grid.addWidget(remove, k + 1, 3)
@@ -144,10 +153,10 @@ class ConstraintsWindow(QDialog):
         try:
             project = asking.with_value(document.project, document.edited, k, field.number())
         except (EditError, LockedError) as refused:
-            self._refuse(str(refused))
+            self._refuse(spoken(str(refused)))
             field.put(outline.constraints[k].value)
             return
-        document.commit(project, f"Change {outline.constraints[k].kind}")
+        document.commit(project, tr("Change {kind}", kind=outline.constraints[k].kind))
 
     def _remove(self, k: int) -> None:
         document = self._document
@@ -157,10 +166,10 @@ class ConstraintsWindow(QDialog):
         try:
             project = asking.without(document.project, document.edited, k)
         except (EditError, LockedError) as refused:
-            self._refuse(str(refused))
+            self._refuse(spoken(str(refused)))
             return
         assert outline is not None
-        document.commit(project, f"Let go {outline.constraints[k].kind}")
+        document.commit(project, tr("Let go {kind}", kind=outline.constraints[k].kind))
 
     def _refuse(self, words: str) -> None:
         self.message.setText(f"▸ {words}")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QFileDialog, QWidget
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Project
 from app.session.document import Document
@@ -199,7 +200,10 @@ class Dialogs(QObject):
         kinds = " ".join(f"*{suffix}" for suffix in PICTURE_SUFFIXES)
         folder = self._document.path.parent if self._document.path is not None else Path.home()
         name, _ = QFileDialog.getOpenFileName(
-            self._window, "Trace a picture", str(folder), f"Pictures ({kinds});;All files (*)"
+            self._window,
+            tr("Trace a picture"),
+            str(folder),
+            tr("Pictures ({kinds});;All files (*)", kinds=kinds),
         )
         if name:
             self.trace(Path(name))
@@ -216,7 +220,9 @@ class Dialogs(QObject):
 
         project, edited = self._document.project, self._document.edited
         if not project.shapes:
-            self._document.say("No stay-out shape: import one, or make one with Project, New stay-out shape.")
+            self._document.say(
+                tr("No stay-out shape: import one, or make one with Project, New stay-out shape.")
+            )
             return
         name = edited.name if edited is not None and edited.kind is Kind.SHAPE else None
         self._open(BrakeVariantDialog(project, name, self._window))
@@ -258,7 +264,7 @@ class Dialogs(QObject):
 
     def _shown_wheel(self) -> str | None:
         if self._document.wheel_name is None:
-            self._document.say("No wheel: make one with Project, New wheel.")
+            self._document.say(tr("No wheel: make one with Project, New wheel."))
         return self._document.wheel_name
 
     def _open(self, dialog: ProjectDialog) -> None:

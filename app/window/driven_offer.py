@@ -6,6 +6,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPalette
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
 
+from app.language import spoken, tr
 from app.project.holding import Refusal
 from app.project.parameters import released
 from app.session.document import Document
@@ -33,8 +34,8 @@ class DrivenOffer(QFrame):
         self.setBackgroundRole(QPalette.ColorRole.Base)
         self.setFrameShape(QFrame.Shape.StyledPanel)
         self.words = QLabel()
-        self.release_button, self.show_button = QPushButton(), QPushButton("Parameters...")
-        self.close_button = QPushButton("Keep")
+        self.release_button, self.show_button = QPushButton(), QPushButton(tr("Parameters..."))
+        self.close_button = QPushButton(tr("Keep"))
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 6, 8, 6)
         row.addWidget(self.words)
@@ -55,10 +56,18 @@ class DrivenOffer(QFrame):
         if edited is None or not own:
             return
         self._refused, self._of = own, edited
-        more = f" (and {len(own) - 1} more)" if len(own) > 1 else ""
+        more = tr(" (and {own} more)", own=len(own) - 1) if len(own) > 1 else ""
         given = own[0].given
-        self.words.setText(f"{given.words[:1].upper()}{given.words[1:]} is driven by {given.by}{more}.")
-        self.release_button.setText("Release all" if len(own) > 1 else "Release it")
+        self.words.setText(
+            tr(
+                "{upper}{words} is driven by {by}{more}.",
+                upper=given.words[:1].upper(),
+                words=given.words[1:],
+                by=given.by,
+                more=more,
+            )
+        )
+        self.release_button.setText(tr("Release all") if len(own) > 1 else tr("Release it"))
         self._place()
         self.show()
         self.raise_()
@@ -75,10 +84,15 @@ class DrivenOffer(QFrame):
         try:
             project = with_asked(document.project, of, parameters)
         except EditError as refused:
-            document.say(str(refused))
+            document.say(spoken(str(refused)))
             return
-        document.commit(project, f"Release {self._refused[0].given.words}")
-        document.say(f"Released: {', '.join(r.given.words for r in self._refused)}. It moves freely now.")
+        document.commit(project, tr("Release {words}", words=self._refused[0].given.words))
+        document.say(
+            tr(
+                "Released: {words}. It moves freely now.",
+                words=", ".join(r.given.words for r in self._refused),
+            )
+        )
 
     def _show_parameters(self) -> None:
         self.hide()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from app.language import spoken, tr
 from app.project import edits
 from app.session.document import Document
 from app.session.edited import Edited, Kind
@@ -40,7 +41,7 @@ class Editing:
         """Put the handles on the shown wheel's blank."""
         wheel = self._document.wheel
         if wheel is None or wheel.blank is None:
-            self._document.say("No blank: choose or draw one.")
+            self._document.say(tr("No blank: choose or draw one."))
         else:
             self._document.edit(Edited(Kind.BLANK, wheel.blank))
 
@@ -51,15 +52,17 @@ class Editing:
 
         wheel, project = self._document.wheel, self._document.project
         if wheel is None or wheel.blank is None:
-            self._document.say("No blank: choose or draw one.")
+            self._document.say(tr("No blank: choose or draw one."))
             return
         try:
             found = seated(project, wheel)
         except GeometryError as error:
-            self._document.say(str(error))
+            self._document.say(spoken(str(error)))
             return
         moved = replace(wheel, seat_mm=found.seat_mm)
-        self._document.commit(edits.replaced(project, edits.WHEEL, wheel.name, moved), "Seat in its blank")
+        self._document.commit(
+            edits.replaced(project, edits.WHEEL, wheel.name, moved), tr("Seat in its blank")
+        )
         self._document.say(said(found, unit_of(project)))
 
     def edit_shape(self) -> None:
@@ -73,7 +76,7 @@ class Editing:
             for k in range(len(s.outlines))
         ]
         if not every:
-            self._document.say("No stay-out shape: choose what this wheel must clear.")
+            self._document.say(tr("No stay-out shape: choose what this wheel must clear."))
             return
         now = self._document.edited
         self._document.edit(every[(every.index(now) + 1) % len(every)] if now in every else every[0])

@@ -12,6 +12,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.edits import EditError
 from app.project.project import Project
@@ -44,15 +45,15 @@ from geometry.shape.curve import Path
 _JOB = "the wheel shaded"
 #: Pixels of the picture at once and of the one after, and how long a turn must rest for that, ms.
 _COARSE, _FINE, _REST_MS = 150, 520, 250
-_LEGEND = (
+_LEGEND = tr(
     "square: width of the spokes at a radius, drag or arrow keys   dashed: full hub ends   dotted: valve "
     "hole, where the well's wall is straight; its place round the wheel is not stored"
 )
-_PLAIN = (
+_PLAIN = tr(
     "A picture of the section turned about the axle, with windows and holes. Edges of spokes stand square to "
     "the face as the fill ratio has them; their own radii are not in the model."
 )
-_DISC = "A full disc: give it spokes in Wheel details (Ctrl+Return), then their widths can be drawn here."
+_DISC = tr("A full disc: give it spokes in Wheel details (Ctrl+Return), then their widths can be drawn here.")
 
 
 class FaceWindow(QDialog):
@@ -60,13 +61,13 @@ class FaceWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Face and whole wheel")
+        self.setWindowTitle(tr("Face and whole wheel"))
         self._document = document
         self.jobs = Jobs(self)
         self.face, self.whole = FacePicture(theme), ShadedPicture(theme)
         self.head, self.mass = QLabel(), QLabel()
         self.pages = QTabWidget()
-        self.insert, self.remove = QPushButton("&Insert width"), QPushButton("&Remove width")
+        self.insert, self.remove = QPushButton(tr("&Insert width")), QPushButton(tr("&Remove width"))
         self._fine = QTimer(self)
         self._fine.setSingleShot(True)
         self._fine.setInterval(_REST_MS)
@@ -89,11 +90,13 @@ class FaceWindow(QDialog):
     def _make_form(self) -> None:
         kind = length(self._document.project.display_unit)
         self.form = Form()
-        self.form.head("Spokes")
-        self.many = self.form.add("Spokes", NumberField(NUMBER, 5.0, least=1.0, most=60.0, whole=True))
-        self.at_r = self.form.add("Chosen at r", NumberField(kind, 100.0, above=0.0))
-        self.wide = self.form.add("Width along the arc", NumberField(kind, 40.0, above=0.0))
-        self.filled = self.form.add("Metal of the ring", NumberField(PER_CENT, 50.0, above=0.0, most=100.0))
+        self.form.head(tr("Spokes"))
+        self.many = self.form.add(tr("Spokes"), NumberField(NUMBER, 5.0, least=1.0, most=60.0, whole=True))
+        self.at_r = self.form.add(tr("Chosen at r"), NumberField(kind, 100.0, above=0.0))
+        self.wide = self.form.add(tr("Width along the arc"), NumberField(kind, 40.0, above=0.0))
+        self.filled = self.form.add(
+            tr("Metal of the ring"), NumberField(PER_CENT, 50.0, above=0.0, most=100.0)
+        )
         for field, typed in (
             (self.many, self._typed_count),
             (self.at_r, self._typed_radius),
@@ -106,7 +109,7 @@ class FaceWindow(QDialog):
         self.head.setWordWrap(True)
         for label in (self.head, self.mass):
             label.setFont(figures(label.font()))
-        self.mass.setAccessibleName("Mass of the wheel")
+        self.mass.setAccessibleName(tr("Mass of the wheel"))
         left = QVBoxLayout()
         left.addWidget(self.head)
         left.addWidget(self.form)
@@ -123,8 +126,8 @@ class FaceWindow(QDialog):
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.face, 1)
         column.addWidget(quiet_label(_LEGEND))
-        self.pages.addTab(drawn, "&Face")
-        self.pages.addTab(self.whole, "&Whole wheel, shaded")
+        self.pages.addTab(drawn, tr("&Face"))
+        self.pages.addTab(self.whole, tr("&Whole wheel, shaded"))
         row = QHBoxLayout(self)
         row.addWidget(side)
         row.addWidget(self.pages, 1)
@@ -149,17 +152,26 @@ class FaceWindow(QDialog):
         spokes = None if wheel is None or wheel.spokes is None or wheel.spokes.count == 0 else wheel.spokes
         try:
             if wheel is None:
-                raise GeometryError("No wheel is shown: make one with Project, New wheel.")
+                raise GeometryError(tr("No wheel is shown: make one with Project, New wheel."))
             self.face.show_face(face_of(wheel, shown.outline, shown.measurements), spokes, numbers)
         except GeometryError as error:
-            self.face.show_face(None, None, numbers, str(error))
+            self.face.show_face(None, None, numbers, spoken(str(error)))
         found = shown.measurements
         self.head.setText(
-            "" if wheel is None else f"<b>{escape(wheel.name)}</b><br>{escape(str(wheel.size))}{_side(wheel)}"
+            ""
+            if wheel is None
+            else tr(
+                "<b>{name}</b><br>{size}{side}",
+                name=escape(wheel.name),
+                size=escape(str(wheel.size)),
+                side=_side(wheel),
+            )
         )
         if spokes is None and wheel is not None:
-            self.head.setText(f"<b>{escape(wheel.name)}</b><br>{_DISC}")
-        self.mass.setText("" if found is None else f"Wheel {numbers.mass(found.solid.mass_kg)}")
+            self.head.setText(tr("<b>{name}</b><br>{disc}", name=escape(wheel.name), disc=_DISC))
+        self.mass.setText(
+            "" if found is None else tr("Wheel {mass_kg}", mass_kg=numbers.mass(found.solid.mass_kg))
+        )
         can = spokes is not None and self.face.face is not None and wheel is not None and not wheel.locked
         for field in self.form.fields:
             field.setEnabled(can)
@@ -210,7 +222,7 @@ class FaceWindow(QDialog):
         self.jobs.start(_JOB, work, self.whole.show_picture, self._failed)
 
     def _failed(self, error: Exception) -> None:
-        self.whole.show_picture(None, minus(str(error)))
+        self.whole.show_picture(None, minus(spoken(str(error))))
 
     # Editing
 
@@ -231,7 +243,7 @@ class FaceWindow(QDialog):
 
     def _release(self) -> None:
         if self._dragged is not None:
-            self._document.commit(self._with(self._dragged), "Width of the spokes")
+            self._document.commit(self._with(self._dragged), tr("Width of the spokes"))
         self._dragged = None
 
     def _cancel(self) -> None:
@@ -246,9 +258,9 @@ class FaceWindow(QDialog):
             return
         line.setModified(False)
         try:
-            self._document.commit(self._with(take(spokes, field.number())), "Spokes from the street")
+            self._document.commit(self._with(take(spokes, field.number())), tr("Spokes from the street"))
         except (GeometryError, EditError) as error:
-            field.say(str(error))
+            field.say(spoken(str(error)))
 
     def _typed_count(self, spokes: Spokes, value: float) -> Spokes:
         """Return the spokes in another number, of the same widths."""
@@ -271,7 +283,7 @@ class FaceWindow(QDialog):
             return
         made, row = with_row_after(spokes, self.face.row)
         self.face.choose(row)
-        self._document.commit(self._with(made), "Insert a width of the spokes")
+        self._document.commit(self._with(made), tr("Insert a width of the spokes"))
 
     def _remove(self) -> None:
         spokes = self._committed()
@@ -280,9 +292,9 @@ class FaceWindow(QDialog):
         try:
             made = without_row(spokes, self.face.row)
         except GeometryError as error:
-            tell(self, "Not removed", str(error))
+            tell(self, tr("Not removed"), spoken(str(error)))
             return
-        self._document.commit(self._with(made), "Remove a width of the spokes")
+        self._document.commit(self._with(made), tr("Remove a width of the spokes"))
 
     def showEvent(self, event: QShowEvent) -> None:
         """Catch up with what was drawn while it was closed."""
@@ -300,7 +312,7 @@ class FaceWindow(QDialog):
 
 
 def _side(wheel: Wheel) -> str:
-    return f"<br>{escape(side_words(wheel))}" if side_words(wheel) else ""
+    return tr("<br>{side_words}", side_words=escape(side_words(wheel))) if side_words(wheel) else ""
 
 
 def _pictured(wheel: Wheel, path: Path, size: int, turned_deg: float, raised_deg: float) -> Shaded:

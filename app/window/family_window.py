@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import ntr, spoken, tr
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.session.document import Document
@@ -48,17 +49,22 @@ _JOB = "new blanks of the roadmap"
 _START = FamilySettings()
 #: Field, label, where it starts, whole number, what it means.
 _FIELDS = (
-    ("die_cost", "Inserts of a die", False, "Invented but usual: 26,000."),
+    ("die_cost", tr("Inserts of a die"), False, tr("Invented but usual: 26,000.")),
     (
         "proof_cost",
-        "Tryout and proof",
+        tr("Tryout and proof"),
         False,
-        "Tryout, first forgings and proof tests of a new blank: 12,000.",
+        tr("Tryout, first forgings and proof tests of a new blank: 12,000."),
     ),
-    ("holder_cost", "Holder of a diameter", False, "Where the programme names none for it: 62,000."),
-    ("run_setup", "Set-up of a run", False, "Heating and changing the dies, once a year of use: 6,500."),
-    ("least_run", "Least run", True, "Pieces: 120."),
-    ("lead_weeks", "Lead time, weeks", False, "From the order to the first forging: 40."),
+    ("holder_cost", tr("Holder of a diameter"), False, tr("Where the programme names none for it: 62,000.")),
+    (
+        "run_setup",
+        tr("Set-up of a run"),
+        False,
+        tr("Heating and changing the dies, once a year of use: 6,500."),
+    ),
+    ("least_run", tr("Least run"), True, tr("Pieces: 120.")),
+    ("lead_weeks", tr("Lead time, weeks"), False, tr("From the order to the first forging: 40.")),
 )
 _QUESTIONS = (Question.LEAST_COST, Question.GREATEST_VALUE)
 
@@ -83,19 +89,19 @@ class FamilyWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("New blanks for the roadmap")
+        self.setWindowTitle(tr("New blanks for the roadmap"))
         self._document = document
         self.found: FamilyPlan | None = None
         self._read_for: Project | None = None
         self._stop = threading.Event()
         self.jobs, self._told = Jobs(self), _Told()
         self._told.came.connect(self._tell)
-        self.question, self.cores = QComboBox(), QCheckBox("use &all cores")
+        self.question, self.cores = QComboBox(), QCheckBox(tr("use &all cores"))
         self.stock = NumberField(
-            NUMBER, None, optional=True, least=0.0, most=50.0, empty="by each wheel's rules"
+            NUMBER, None, optional=True, least=0.0, most=50.0, empty=tr("by each wheel's rules")
         )
         self.fields: dict[str, NumberField] = {}
-        self.run, self.take = QPushButton("&Design"), QPushButton("&Add them to the project")
+        self.run, self.take = QPushButton(tr("&Design")), QPushButton(tr("&Add them to the project"))
         self.head, self.note = QLabel(), QLabel()
         self.table, self.picture = QTableWidget(0, len(HEADS)), FamilyPicture(theme)
         self._lay_out()
@@ -108,13 +114,16 @@ class FamilyWindow(QDialog):
     def _lay_out(self) -> None:
         for question in _QUESTIONS:
             self.question.addItem(str(question), question)
-        self.question.setAccessibleName("What is asked")
-        self.stock.setToolTip("Metal left on everywhere, mm; empty takes each wheel's own rule set.")
+        self.question.setAccessibleName(tr("What is asked"))
+        self.stock.setToolTip(tr("Metal left on everywhere, mm; empty takes each wheel's own rule set."))
         grid = QGridLayout()
-        named: list[tuple[str, QWidget]] = [("&What is asked", self.question), ("&Stock, mm", self.stock)]
+        named: list[tuple[str, QWidget]] = [
+            (tr("&What is asked"), self.question),
+            (tr("&Stock, mm"), self.stock),
+        ]
         for name, words, whole, tip in _FIELDS:
             field = NumberField(NUMBER, getattr(_START, name), least=0.0, whole=whole)
-            field.setToolTip(f"{tip} A starting value: make it your own.")
+            field.setToolTip(tr("{tip} A starting value: make it your own.", tip=tip))
             field.setAccessibleName(words)
             self.fields[name] = field
             named.append((words, field))
@@ -128,12 +137,12 @@ class FamilyWindow(QDialog):
         under.addStretch(1)
         under.addWidget(self.note)
         under.addWidget(self.run)
-        self.note.setAccessibleName("How far the design is")
-        self.head.setAccessibleName("The new blanks in a sentence")
+        self.note.setAccessibleName(tr("How far the design is"))
+        self.head.setAccessibleName(tr("The new blanks in a sentence"))
         self.head.setFont(figures(self.head.font(), 1.2))
         self.head.setWordWrap(True)
         self.table.setHorizontalHeaderLabels([*HEADS])
-        self.table.setAccessibleName("New blanks")
+        self.table.setAccessibleName(tr("New blanks"))
         self.table.setFont(figures(self.table.font()))
         self.table.verticalHeader().hide()
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -145,7 +154,7 @@ class FamilyWindow(QDialog):
         split.setStretchFactor(0, 2)
         split.setStretchFactor(1, 3)
         foot = QHBoxLayout()
-        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(quiet_label(spoken(CAUTION)), 1)
         foot.addWidget(self.take)
         column = QVBoxLayout(self)
         column.addLayout(grid)
@@ -160,10 +169,14 @@ class FamilyWindow(QDialog):
     def _say_how_to_begin(self) -> None:
         rows = len(self._document.project.fitments)
         self.head.setText(
-            "Groups of fitments are given blanks of their own beside those there are; which groups pay is "
-            f"chosen exactly. {rows} fitments in the roadmap: press Design."
+            tr(
+                "Groups of fitments are given blanks of their own beside those there are; "
+                "which groups pay is chosen exactly. {rows} fitments in the roadmap: press "
+                "Design.",
+                rows=rows,
+            )
             if rows
-            else "The roadmap is empty: add fitments, or paste them into the roadmap's table."
+            else tr("The roadmap is empty: add fitments, or paste them into the roadmap's table.")
         )
         self.run.setEnabled(bool(rows))
 
@@ -176,7 +189,7 @@ class FamilyWindow(QDialog):
         try:
             settings = self._settings()
         except (FieldError, UnitsError, GeometryError) as error:
-            self.note.setText(str(error))
+            self.note.setText(spoken(str(error)))
             return
         project = self._document.project
         self._stop = threading.Event()
@@ -188,8 +201,8 @@ class FamilyWindow(QDialog):
             CORES if self.cores.isChecked() else SERIAL,
             _teller(self._stop, self._told),
         )
-        self.run.setText("&Stop")
-        self.note.setText("reading the coverage")
+        self.run.setText(tr("&Stop"))
+        self.note.setText(tr("reading the coverage"))
         self.jobs.start(_JOB, work, partial(self._came, project), self._failed)
 
     def _settings(self) -> FamilySettings:
@@ -202,7 +215,7 @@ class FamilyWindow(QDialog):
     def _run_or_stop(self) -> None:
         if self.jobs.is_busy:
             self._stop.set()
-            self.note.setText("stopping with what there is")
+            self.note.setText(tr("stopping with what there is"))
         else:
             self.start()
 
@@ -212,7 +225,7 @@ class FamilyWindow(QDialog):
 
     def _came(self, project: Project, found: FamilyPlan) -> None:
         self.found, self._read_for = found, project
-        self.run.setText("&Design again")
+        self.run.setText(tr("&Design again"))
         self.head.setText(head_words(project, found))
         self.table.setRowCount(len(found.blanks))
         for k, new in enumerate(found.blanks):
@@ -228,8 +241,8 @@ class FamilyWindow(QDialog):
         self._compare(self._document.state)
 
     def _failed(self, error: Exception) -> None:
-        self.run.setText("&Design")
-        self.note.setText(str(error) or "stopped")
+        self.run.setText(tr("&Design"))
+        self.note.setText(spoken(str(error)) or tr("stopped"))
 
     def _compare(self, shown: Shown) -> None:
         """Say when the project is not the one that was read."""
@@ -240,14 +253,14 @@ class FamilyWindow(QDialog):
             return
         is_current = self._read_for is not None and _inputs(self._document.project) == _inputs(self._read_for)
         self.take.setEnabled(is_current and bool(self.found.blanks))
-        self.note.setText("" if is_current else "the project has changed since: design again")
+        self.note.setText("" if is_current else tr("the project has changed since: design again"))
 
     def _take(self) -> None:
         """Take the new blanks over as ideas, in one step."""
         if self.found is None or not self.take.isEnabled():
             return
         count = len(self.found.blanks)
-        words = f"{count} new blank{'s' * (count != 1)} for the roadmap"
+        words = ntr("{count} new blank for the roadmap", "{count} new blanks for the roadmap", count)
         self.blanks_made.emit(taken_over(self._document.project, self.found), words)
 
     def reject(self) -> None:
@@ -288,6 +301,8 @@ def _work(
     tell: Callable[[str], bool],
 ) -> FamilyPlan:
     found = coverage(
-        project, where=where, progress=lambda done, of: tell(f"coverage: {done} of {of} fitments")
+        project,
+        where=where,
+        progress=lambda done, of: tell(tr("coverage: {done} of {of} fitments", done=done, of=of)),
     )
     return design_family(project, found, settings, question, where=where, progress=tell)

@@ -35,6 +35,7 @@ from shiboken6 import isValid
 from app.files.fault import Fault, fault, report
 from app.files.log import begin, end, log
 from app.files.system import homeless, log_folder
+from app.language import tr
 from app.session.recovery import Recovery
 
 #: While a mouse button is held a dialog would take the release away from what is being dragged.
@@ -121,7 +122,9 @@ class Faults(QObject):
         self._counts[found.key] = found, count + 1
         is_open = self._dialog is not None and isValid(self._dialog)
         if not is_open and found.key in self._told:
-            self._window.statusBar().showMessage(f"The same unexpected error again: {found.words}")
+            self._window.statusBar().showMessage(
+                tr("The same unexpected error again: {words}", words=found.words)
+            )
         elif not self._look.isActive():
             self._look.start(_LOOK_MS if is_open else 0)
 
@@ -151,8 +154,8 @@ class Faults(QObject):
     def _kept(self) -> str:
         with contextlib.suppress(Exception):
             if self._recovery.flush():
-                return "What was unsaved is in the journal, up to the last finished step."
-        return "What is unsaved could not be put into the journal: save it under a new name now."
+                return tr("What was unsaved is in the journal, up to the last finished step.")
+        return tr("What is unsaved could not be put into the journal: save it under a new name now.")
 
 
 class FaultDialog(QDialog):
@@ -160,7 +163,7 @@ class FaultDialog(QDialog):
 
     def __init__(self, faults: list[tuple[Fault, int]], kept: str, folder: Path, parent: QWidget) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Unexpected error")
+        self.setWindowTitle(tr("Unexpected error"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self._kept = kept
         self.words = QLabel()
@@ -168,15 +171,18 @@ class FaultDialog(QDialog):
         self.words.setWordWrap(True)
         self.text = QPlainTextEdit()
         self.text.setReadOnly(True)
-        self.text.setAccessibleName("Report")
+        self.text.setAccessibleName(tr("Report"))
         self.text.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
         below = QLabel(
-            "The report holds neither names nor numbers of the project, nor folders. The log lies in "
-            f"{homeless(str(folder))}."
+            tr(
+                "The report holds neither names nor numbers of the project, nor folders. The "
+                "log lies in {homeless}.",
+                homeless=homeless(str(folder)),
+            )
         )
         below.setWordWrap(True)
-        self.copy = QPushButton("&Copy the report")
-        self.go_on = QPushButton("&Go on")
+        self.copy = QPushButton(tr("&Copy the report"))
+        self.go_on = QPushButton(tr("&Go on"))
         self.go_on.setDefault(True)
         self.copy.setAutoDefault(False)
         row = QHBoxLayout()
@@ -195,20 +201,26 @@ class FaultDialog(QDialog):
     def show_faults(self, faults: list[tuple[Fault, int]]) -> None:
         """Show these faults, each with how often it came."""
         latest, count = faults[-1]
-        often = f" ({count} times)" if count > 1 else ""
-        more = f" Before it {len(faults) - 1} others." if len(faults) > 1 else ""
+        often = tr(" ({count} times)", count=count) if count > 1 else ""
+        more = tr(" Before it {faults} others.", faults=len(faults) - 1) if len(faults) > 1 else ""
         said = (
-            "Something happened that the program did not expect. The last step may not be done, and drawing "
-            f"and readings may still be those before it.{more}",
+            tr(
+                "Something happened that the program did not expect. The last step may not be "
+                "done, and drawing and readings may still be those before it.{more}",
+                more=more,
+            ),
             f"{latest.words}{often}",
-            f"{self._kept} Look the drawing over, save, and start the program anew if it comes again.",
+            tr(
+                "{kept} Look the drawing over, save, and start the program anew if it comes again.",
+                kept=self._kept,
+            ),
         )
         self.words.setText("\n\n".join(said))
         self.text.setPlainText(report(faults))
 
     def _copy(self) -> None:
         QApplication.clipboard().setText(self.text.toPlainText())
-        self.copy.setText("Copied")
+        self.copy.setText(tr("Copied"))
 
 
 def _log_qt(kind: QtMsgType, _context: QMessageLogContext, words: str) -> None:

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
 from app.files.atomic import SaveError
 from app.files.project_file import ProjectFileError
+from app.language import spoken, tr
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.recovery import Recovery
@@ -55,7 +56,10 @@ class Files(ProjectFiles):
 
         kinds = " ".join(f"*{suffix}" for suffix in SUFFIXES)
         names, _ = QFileDialog.getOpenFileNames(
-            self._window, "Import outlines", self._folder(), f"Outlines ({kinds});;All files (*)"
+            self._window,
+            tr("Import outlines"),
+            self._folder(),
+            tr("Outlines ({kinds});;All files (*)", kinds=kinds),
         )
         if names:
             self._import_paths([Path(name) for name in names])
@@ -64,11 +68,11 @@ class Files(ProjectFiles):
         """Ask for a name and write the shown wheel's section as DXF or CSV."""
         wheel = self._document.wheel
         if wheel is None:
-            self._document.say("There is no wheel to export.")
+            self._document.say(tr("There is no wheel to export."))
             return
         start = str(Path(self._folder()) / f"{wheel.name}.dxf")
-        kinds = "Drawing, exact lines and arcs (*.dxf);;Table of z and r (*.csv)"
-        name, kind = QFileDialog.getSaveFileName(self._window, "Export the section", start, kinds)
+        kinds = tr("Drawing, exact lines and arcs (*.dxf);;Table of z and r (*.csv)")
+        name, kind = QFileDialog.getSaveFileName(self._window, tr("Export the section"), start, kinds)
         if not name:
             return
         path = Path(name)
@@ -80,15 +84,15 @@ class Files(ProjectFiles):
             from app.reports.outputs import export_section
 
             export_section(project, wheel, path)
-            return f"Exported {path.name}, mm, hub frame."
+            return tr("Exported {name}, mm, hub frame.", name=path.name)
 
-        self._write(f"exporting {path.name}", work)
+        self._write(tr("exporting {name}", name=path.name), work)
 
     def report(self) -> None:
         """Ask for a name and write the house's own copy of the section report."""
         wheel, project = self._document.wheel, self._document.project
         if wheel is None:
-            self._document.say("There is no wheel to report on.")
+            self._document.say(tr("There is no wheel to report on."))
             return
 
         def write(path: Path) -> str:
@@ -96,7 +100,7 @@ class Files(ProjectFiles):
 
             return _said(write_report(project, wheel, path))
 
-        self.write_paper("Section report, internal copy", wheel.name, write)
+        self.write_paper(tr("Section report, internal copy"), wheel.name, write)
 
     def customer_report(self) -> None:
         """Ask for the addressee and a name, and write a customer's copy of the section report."""
@@ -104,7 +108,7 @@ class Files(ProjectFiles):
 
         wheel, project = self._document.wheel, self._document.project
         if wheel is None:
-            self._document.say("There is no wheel to report on.")
+            self._document.say(tr("There is no wheel to report on."))
             return
         dialog = CustomerReportDialog(project, wheel, self._window)
 
@@ -117,7 +121,7 @@ class Files(ProjectFiles):
                 held_back = write_report(project, wheel, path, audience=audience)
                 return _said(held_back, left_out(project, wheel, audience))
 
-            self.write_paper("Report for the customer", f"{wheel.name} for the customer", write)
+            self.write_paper(tr("Report for the customer"), f"{wheel.name} for the customer", write)
 
         self._ask(dialog, go_on)
 
@@ -127,7 +131,7 @@ class Files(ProjectFiles):
 
         wheel, project = self._document.wheel, self._document.project
         if wheel is None:
-            self._document.say("There is no wheel to make a gauge of.")
+            self._document.say(tr("There is no wheel to make a gauge of."))
             return
         dialog = PaperGaugeDialog(project, wheel, self._window)
 
@@ -140,7 +144,7 @@ class Files(ProjectFiles):
                 held_back = write_paper_gauge(project, wheel, path, of, correction, audience=audience)
                 return _said(held_back, left_out(project, wheel, audience))
 
-            self.write_paper("Paper gauge", f"{wheel.name} gauge", write)
+            self.write_paper(tr("Paper gauge"), f"{wheel.name} gauge", write)
 
         self._ask(dialog, go_on)
 
@@ -152,7 +156,7 @@ class Files(ProjectFiles):
     def write_paper(self, title: str, stem: str, write: Callable[[Path], str]) -> None:
         """Ask for a name and write a PDF; `write` returns what is to be said of it, or nothing."""
         start = str(Path(self._folder()) / f"{stem}.pdf")
-        name, _ = QFileDialog.getSaveFileName(self._window, title, start, "PDF (*.pdf)")
+        name, _ = QFileDialog.getSaveFileName(self._window, title, start, tr("PDF (*.pdf)"))
         if not name:
             return
         path = Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf")
@@ -160,7 +164,7 @@ class Files(ProjectFiles):
         wheel = self._document.wheel_name or ""
 
         def work() -> str:
-            return f"Wrote {path.name}.{write(path)}"
+            return tr("Wrote {name}.{write}", name=path.name, write=write(path))
 
         def written(words: str) -> None:
             self._document.say(words)
@@ -175,7 +179,7 @@ class Files(ProjectFiles):
     def _tell_not_written(self, error: Exception) -> None:
         if not isinstance(error, (ValueError, ProjectFileError, SaveError)):
             raise error
-        tell(self._window, "Not written", str(error))
+        tell(self._window, tr("Not written"), spoken(str(error)))
 
     def print_drawing(self) -> None:
         """Print the drawing to a stated scale."""
@@ -189,4 +193,6 @@ class Files(ProjectFiles):
 def _said(held_back: str, left_out: str = "") -> str:
     """Return what the user must know of a PDF that was written: what it leaves out, and its stamp."""
     words = f" {left_out[0].upper()}{left_out[1:]}." if left_out else ""
-    return words + (f" It is stamped 'not for release': {held_back}" if held_back else "")
+    return words + (
+        tr(" It is stamped 'not for release': {held_back}", held_back=held_back) if held_back else ""
+    )

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 from app.files.atomic import SaveError, save_bytes
 from app.files.readers.measured import MeasuredPoints, read_points
 from app.files.readers.read import SUFFIXES
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 from app.reports.first_off_page import first_off_pdf, result_words, signed, zone_table
 from app.reports.numbers import Numbers, unit_of
@@ -41,7 +42,7 @@ from app.window.questions import tell
 from geometry.errors import GeometryError
 
 _JOB = "measured points"
-_UNITS = (("unit: as the file says", None), ("mm", "mm"), ("inches", "in"))
+_UNITS = ((tr("unit: as the file says"), None), ("mm", "mm"), (tr("inches"), "in"))
 
 
 class FirstOffWindow(QDialog):
@@ -53,7 +54,7 @@ class FirstOffWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Measured first-off")
+        self.setWindowTitle(tr("Measured first-off"))
         self._document = document
         self.points: MeasuredPoints | None = None
         self.found: Measured | None = None
@@ -61,11 +62,11 @@ class FirstOffWindow(QDialog):
         self._path: Path | None = None
         self.jobs = Jobs(self)
         self.picture = FirstOffPicture(theme)
-        self.table = PlainTable("Deviation by zone")
-        self.words = QLabel("No points yet.")
-        self.read, self.save = QPushButton("&Read points..."), QPushButton("&Save the page...")
-        self.unit, self.fitted = QComboBox(), QCheckBox("&Draw with the shift taken out")
-        self.flip = QCheckBox("&z of the file runs inboard")
+        self.table = PlainTable(tr("Deviation by zone"))
+        self.words = QLabel(tr("No points yet."))
+        self.read, self.save = QPushButton(tr("&Read points...")), QPushButton(tr("&Save the page..."))
+        self.unit, self.fitted = QComboBox(), QCheckBox(tr("&Draw with the shift taken out"))
+        self.flip = QCheckBox(tr("&z of the file runs inboard"))
         kind, start = length(document.project.display_unit), FirstOffSettings()
         self.face = NumberField(kind, start.face_z_mm)
         self.ball = NumberField(kind, start.ball_mm, least=0.0)
@@ -84,7 +85,7 @@ class FirstOffWindow(QDialog):
     def _lay_out(self) -> None:
         for text, data in _UNITS:
             self.unit.addItem(text, data)
-        self.unit.setAccessibleName("Unit of the points")
+        self.unit.setAccessibleName(tr("Unit of the points"))
         self.fitted.setChecked(True)
         self.save.setEnabled(False)
         for button in (self.read, self.save):
@@ -94,7 +95,11 @@ class FirstOffWindow(QDialog):
             top.addWidget(widget)
         top.addStretch(1)
         top.addWidget(self.save)
-        named = (("Mounting face at z", self.face), ("Probe ball, radius", self.ball), ("Reach", self.reach))
+        named = (
+            (tr("Mounting face at z"), self.face),
+            (tr("Probe ball, radius"), self.ball),
+            (tr("Reach"), self.reach),
+        )
         for words, field in named:
             field.name(words)
             field.setMaximumWidth(150)
@@ -102,7 +107,7 @@ class FirstOffWindow(QDialog):
             frame.addWidget(field)
         frame.addStretch(1)
         frame.addWidget(self.fitted)
-        self.reach.editor.setToolTip("Points farther from the nominal skin are left out and counted.")
+        self.reach.editor.setToolTip(tr("Points farther from the nominal skin are left out and counted."))
         self.words.setWordWrap(True)
         self.words.setFont(figures(self.words.font()))
         self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -116,7 +121,7 @@ class FirstOffWindow(QDialog):
         column.addLayout(frame)
         column.addWidget(self.words)
         column.addWidget(halves, 1)
-        column.addWidget(quiet_label(f"{LIMITS} {CAUTION}"))
+        column.addWidget(quiet_label(f"{spoken(LIMITS)} {spoken(CAUTION)}"))
 
     # Reading
 
@@ -124,7 +129,10 @@ class FirstOffWindow(QDialog):
         folder = self._document.path.parent if self._document.path is not None else Path.home()
         kinds = " ".join(f"*{suffix}" for suffix in SUFFIXES)
         name, _ = QFileDialog.getOpenFileName(
-            self, "Read measured points", str(folder), f"Tables and drawings ({kinds});;All files (*)"
+            self,
+            tr("Read measured points"),
+            str(folder),
+            tr("Tables and drawings ({kinds});;All files (*)", kinds=kinds),
         )
         if name:
             self.read_file(Path(name))
@@ -132,7 +140,7 @@ class FirstOffWindow(QDialog):
     def read_file(self, path: Path) -> None:
         """Read the points of a file, beside the window."""
         self._path = path
-        self.words.setText(f"{path.name}: reading...")
+        self.words.setText(tr("{name}: reading...", name=path.name))
         work = partial(read_points, path, self.unit.currentData())
         self.jobs.start(_JOB, work, self._came, self._failed)
 
@@ -146,7 +154,7 @@ class FirstOffWindow(QDialog):
 
     def _failed(self, error: Exception) -> None:
         self.points = None
-        self._nothing(str(error))
+        self._nothing(spoken(str(error)))
 
     # Holding against the wheel
 
@@ -165,7 +173,7 @@ class FirstOffWindow(QDialog):
         if points is None:
             return
         if wheel is None:
-            self._nothing("No wheel is shown.")
+            self._nothing(tr("No wheel is shown."))
             return
         try:
             settings = FirstOffSettings(
@@ -173,7 +181,7 @@ class FirstOffWindow(QDialog):
             )
             self.found = measured(wheel, points.places, settings, points.file_name)
         except (GeometryError, FieldError, UnitsError) as error:
-            self._nothing(str(error))
+            self._nothing(spoken(str(error)))
             return
         numbers = Numbers(unit_of(self._document.project))
         table = zone_table(self.found, numbers)
@@ -186,7 +194,7 @@ class FirstOffWindow(QDialog):
     def _nothing(self, words: str) -> None:
         self.found = None
         self.words.setText(words)
-        self.table.show_rows(["Zone"], [])
+        self.table.show_rows([tr("Zone")], [])
         self.picture.show_measured(None, self.fitted.isChecked())
         self.save.setEnabled(False)
 
@@ -196,16 +204,16 @@ class FirstOffWindow(QDialog):
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
         start = folder / f"{self.found.wheel} first-off.pdf"
-        name, _ = QFileDialog.getSaveFileName(self, "Save the page", str(start), "Pages (*.pdf)")
+        name, _ = QFileDialog.getSaveFileName(self, tr("Save the page"), str(start), tr("Pages (*.pdf)"))
         if not name:
             return
         out = Path(name) if name.lower().endswith(".pdf") else Path(f"{name}.pdf")
         try:
             save_bytes(out, first_off_pdf(self._document.project, self.found, self.points.sha256))
         except SaveError as error:
-            tell(self, "Not saved", str(error))
+            tell(self, tr("Not saved"), spoken(str(error)))
             return
-        self._document.say(f"Saved {out.name}.")
+        self._document.say(tr("Saved {name}.", name=out.name))
 
     def showEvent(self, event: QShowEvent) -> None:
         """Catch up with what was drawn while it was closed."""

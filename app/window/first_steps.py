@@ -8,6 +8,7 @@ from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy
 
 from app import resources
+from app.language import tr
 from app.window.key_bindings import native
 
 if TYPE_CHECKING:
@@ -18,9 +19,9 @@ _OPEN, _DONE = "☐", "☑"
 
 #: What is to be tried; {key} is that of the action which ticks it, and the first is ticked by a drag.
 STEPS = {
-    "drag": "Drag a vertex of the spoke back towards the brake: the gap follows.",
-    "explain": "Choose a reading at the right and press {key}: what does it mean?",
-    "commands": "Press {key} and type what you want to do.",
+    "drag": tr("Drag a vertex of the spoke back towards the brake: the gap follows."),
+    "explain": tr("Choose a reading at the right and press {key}: what does it mean?"),
+    "commands": tr("Press {key} and type what you want to do."),
 }
 
 
@@ -40,7 +41,7 @@ class FirstSteps(QFrame):
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 8, 12, 8)
         row.setSpacing(20)
-        head = QLabel("Three things to try")
+        head = QLabel(tr("Three things to try"))
         font = head.font()
         font.setBold(True)
         head.setFont(font)
@@ -50,8 +51,8 @@ class FirstSteps(QFrame):
             label = self.labels[name] = QLabel()
             label.setWordWrap(True)
             row.addWidget(label, 1)
-        self.close_button = QPushButton("Close for good")
-        self.close_button.setToolTip("Help, First steps brings it back")
+        self.close_button = QPushButton(tr("Close for good"))
+        self.close_button.setToolTip(tr("Help, First steps brings it back"))
         self.close_button.clicked.connect(self.close_for_good)
         row.addWidget(self.close_button)
         self.hide()
@@ -89,7 +90,7 @@ class FirstSteps(QFrame):
         """Stay away from now on."""
         self._window.settings.first_steps_closed = True
         self.hide()
-        self._window.say("Help, First steps shows it again.")
+        self._window.say(tr("Help, First steps shows it again."))
 
     def tick(self, name: str) -> None:
         """Keep that a step was done, while the steps are shown."""
@@ -98,7 +99,7 @@ class FirstSteps(QFrame):
             self._write()
 
     def _look(self, undo_text: str) -> None:
-        if undo_text.startswith("Move vertex"):
+        if undo_text.startswith(tr("Move vertex")):
             self.tick("drag")
 
     def _write(self) -> None:
@@ -106,7 +107,7 @@ class FirstSteps(QFrame):
         for name, words in STEPS.items():
             key = native(self._window.keys.key(name)) if name in self._window.actions_by_name else ""
             sign = _DONE if name in done else _OPEN
-            self.labels[name].setText(f"{sign} {words.format(key=key or 'Help')}")
+            self.labels[name].setText(f"{sign} {words.format(key=key or tr('Help'))}")
             self.labels[name].setForegroundRole(
                 QPalette.ColorRole.PlaceholderText if name in done else QPalette.ColorRole.WindowText
             )

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QMessageBox, QWidget
 
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 
 if TYPE_CHECKING:
@@ -94,10 +95,13 @@ class Help(QObject):
 
     def show_about(self) -> None:
         """Show name, version and the caution."""
-        text = f"Blankwright {metadata.version('blankwright')}\n\nCross-section editor for forged wheels."
-        box = QMessageBox(QMessageBox.Icon.Information, "About", text, parent=self._window)
+        text = tr(
+            "Blankwright {version}\n\nCross-section editor for forged wheels.",
+            version=metadata.version("blankwright"),
+        )
+        box = QMessageBox(QMessageBox.Icon.Information, tr("About"), text, parent=self._window)
         box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        box.setInformativeText(CAUTION)
+        box.setInformativeText(spoken(CAUTION))
         box.open()
 
 

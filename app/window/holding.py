@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project.edits import EditError
 from app.project.numbering import constraint_words
 from app.session import asking
@@ -37,18 +38,23 @@ class Holding(QObject):
         document = self._document
         edited = document.edited
         if edited is None:
-            document.say("Nothing is being edited.")
+            document.say(tr("Nothing is being edited."))
             return
         try:
             new = asking.asked(document.state, kind)
             project = asking.with_new(document.project, edited, new)
         except (EditError, LockedError, GeometryError) as refused:
-            document.say(str(refused))
+            document.say(spoken(str(refused)))
             return
         group = document.group
-        document.commit(project, f"Hold {kind}")
+        document.commit(project, tr("Hold {kind}", kind=kind))
         document.select_group(group)
-        document.say(f"Held from now on: {constraint_words(new, unit_of(project))}.")
+        document.say(
+            tr(
+                "Held from now on: {constraint_words}.",
+                constraint_words=constraint_words(new, unit_of(project)),
+            )
+        )
 
     def radius(self) -> None:
         """Hold the radius of a corner or an arc."""

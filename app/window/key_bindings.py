@@ -5,24 +5,25 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QAction, QKeySequence
 
+from app.language import tr
 from app.window.actions import MENUS, Action, every
 from app.window.settings import Settings
 
 #: Keys that belong to the drawing, lists and fields wherever the focus is, and what they do there.
 TAKEN = {
-    **dict.fromkeys(("Tab", "Shift+Tab", "Backtab"), "going to the next field"),
-    **dict.fromkeys(("Return", "Enter", "Space"), "choosing in lists and dialogs"),
-    "Esc": "ending a gesture or a dialog",
+    **dict.fromkeys(("Tab", "Shift+Tab", "Backtab"), tr("going to the next field")),
+    **dict.fromkeys(("Return", "Enter", "Space"), tr("choosing in lists and dialogs")),
+    "Esc": tr("ending a gesture or a dialog"),
     **dict.fromkeys(
         (
             f"{held}{arrow}"
             for held in ("", "Shift+", "Ctrl+", "Alt+")
             for arrow in ("Left", "Right", "Up", "Down")
         ),
-        "moving the selected vertex",
+        tr("moving the selected vertex"),
     ),
-    **dict.fromkeys(("Ctrl+A", "Ctrl+C", "Ctrl+V", "Ctrl+X"), "text and tables"),
-    **dict.fromkeys("0123456789", "typing numbers"),
+    **dict.fromkeys(("Ctrl+A", "Ctrl+C", "Ctrl+V", "Ctrl+X"), tr("text and tables")),
+    **dict.fromkeys("0123456789", tr("typing numbers")),
 }
 
 
@@ -63,14 +64,18 @@ class KeyBindings(QObject):
         """Return what speaks against giving a key to an action, in words; empty where nothing does."""
         written = QKeySequence(key).toString()
         if not written:
-            return "No key was pressed."
+            return tr("No key was pressed.")
         if written in TAKEN:
-            return f"{native(key)} belongs to {TAKEN[written]}."
+            return tr("{native} belongs to {taken}.", native=native(key), taken=TAKEN[written])
         menu = next((title for title, _ in MENUS if written == f"Alt+{_letter(title)}"), "")
         if menu:
-            return f"{native(key)} opens the menu {menu.replace('&', '')}."
+            return tr("{native} opens the menu {replace}.", native=native(key), replace=menu.replace("&", ""))
         other = self.holder(name, key)
-        return f"{native(key)} belongs to {words(self._actions[other])}." if other else ""
+        return (
+            tr("{native} belongs to {actions}.", native=native(key), actions=words(self._actions[other]))
+            if other
+            else ""
+        )
 
     def give(self, name: str, key: str) -> None:
         """Give a free key to an action.

@@ -27,6 +27,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.files.atomic import SaveError, save_bytes
+from app.language import spoken, tr
 from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
@@ -55,14 +56,19 @@ from geometry.readings.rules import State
 
 _Found = tuple[Limits, tuple[Extreme, ...], Against | None, tuple[VariantCheck, ...]]
 _JOB = "limits of a blank"
-_LEGEND = (
-    f"{SIGNS[State.CLEAR]} cuttable   {SIGNS[State.TIGHT]} tight, can be cut   {SIGNS[State.SHORT]} not   "
-    f"{SIGNS[State.NOT_KNOWN]} not known   {NOT_DRAWN} cannot be drawn   ━ insets that can be cut   "
-    "○ the wheel as drawn"
+_LEGEND = tr(
+    "{sign} cuttable   {signs_2} tight, can be cut   {signs_3} not   {signs_4} "
+    "not known   {not_drawn} cannot be drawn   ━ insets that can be cut   ○ the "
+    "wheel as drawn",
+    sign=SIGNS[State.CLEAR],
+    signs_2=SIGNS[State.TIGHT],
+    signs_3=SIGNS[State.SHORT],
+    signs_4=SIGNS[State.NOT_KNOWN],
+    not_drawn=NOT_DRAWN,
 )
-_ALONE = "◤ cut from this blank alone"
-_NONE = "none"
-_STOCK_ONLY = "Stock in the blank alone counts here: gaps to brakes, walls and hub fit are not judged."
+_ALONE = tr("◤ cut from this blank alone")
+_NONE = tr("none")
+_STOCK_ONLY = tr("Stock in the blank alone counts here: gaps to brakes, walls and hub fit are not judged.")
 
 
 class _Told(QObject):
@@ -82,7 +88,7 @@ class LimitsWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Limits of a blank")
+        self.setWindowTitle(tr("Limits of a blank"))
         self._document = document
         self.found: Limits | None = None
         self.held: Against | None = None
@@ -95,14 +101,20 @@ class LimitsWindow(QDialog):
         self._told.came.connect(self._tell)
         self.blank, self.second = QComboBox(), QComboBox()
         self.widths, self.insets, self.pieces = QLineEdit(), QLineEdit(), QLineEdit()
-        self.keep_seat, self.cores = QCheckBox("&keep the machining datum"), QCheckBox("use &all cores")
-        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table or pages...")
-        self.appendix = QCheckBox("pages with appen&dix")
-        self.appendix.setToolTip(
-            "The report is one page; the appendix adds what closes each window, tools of a variant, what a "
-            "second blank gives up side by side, and what can be relied on of each blank."
+        self.keep_seat, self.cores = (
+            QCheckBox(tr("&keep the machining datum")),
+            QCheckBox(tr("use &all cores")),
         )
-        self.take = QPushButton("&Open as a new version")
+        self.run, self.save = QPushButton(tr("&Read again")), QPushButton(tr("&Save as a table or pages..."))
+        self.appendix = QCheckBox(tr("pages with appen&dix"))
+        self.appendix.setToolTip(
+            tr(
+                "The report is one page; the appendix adds what closes each window, tools of a variant, "
+                "what a "
+                "second blank gives up side by side, and what can be relied on of each blank."
+            )
+        )
+        self.take = QPushButton(tr("&Open as a new version"))
         self.bar, self.head, self.note, self.chosen = QProgressBar(), QLabel(), QLabel(), QLabel()
         self.pair = LimitsPair(theme)
         self.map = self.pair.maps[0]
@@ -122,20 +134,23 @@ class LimitsWindow(QDialog):
         self.show_wheel()
 
     def _lay_out(self) -> None:
-        self.blank.setAccessibleName("Blank")
-        self.second.setAccessibleName("A second blank against it")
-        self.second.setToolTip("Both maps, and what the second blank gives up of the drawn wheel.")
-        self.widths.setAccessibleName("Width codes")
-        self.insets.setAccessibleName("Insets, mm")
-        self.pieces.setAccessibleName("Pieces a year")
-        self.pieces.setPlaceholderText("least order")
-        self.pieces.setToolTip("Yearly order whose price step holds, for the money of two blanks.")
-        how = "Numbers, as 8, 8.5, 9, or low:high:step, as 0:45:5."
+        self.blank.setAccessibleName(tr("Blank"))
+        self.second.setAccessibleName(tr("A second blank against it"))
+        self.second.setToolTip(tr("Both maps, and what the second blank gives up of the drawn wheel."))
+        self.widths.setAccessibleName(tr("Width codes"))
+        self.insets.setAccessibleName(tr("Insets, mm"))
+        self.pieces.setAccessibleName(tr("Pieces a year"))
+        self.pieces.setPlaceholderText(tr("least order"))
+        self.pieces.setToolTip(tr("Yearly order whose price step holds, for the money of two blanks."))
+        how = tr("Numbers, as 8, 8.5, 9, or low:high:step, as 0:45:5.")
         self.widths.setToolTip(how)
-        self.insets.setToolTip(f"{how} In mm.")
+        self.insets.setToolTip(tr("{how} In mm.", how=how))
         self.keep_seat.setToolTip(
-            "The mounting face stays at its place in the blank; in another blank than the wheel's own, where "
-            "the drawn wheel sits best. Else every cell is slid to its greatest least spare stock."
+            tr(
+                "The mounting face stays at its place in the blank; in another blank than the wheel's "
+                "own, where "
+                "the drawn wheel sits best. Else every cell is slid to its greatest least spare stock."
+            )
         )
         self.bar.setTextVisible(False)
         self.bar.setFixedWidth(160)
@@ -143,14 +158,14 @@ class LimitsWindow(QDialog):
         for label in (self.head, self.chosen):
             label.setWordWrap(True)
             label.setFont(figures(label.font()))
-        self.chosen.setAccessibleName("The chosen cell")
-        self.note.setAccessibleName("How far the map is")
+        self.chosen.setAccessibleName(tr("The chosen cell"))
+        self.note.setAccessibleName(tr("How far the map is"))
         fields = QGridLayout()
         named: tuple[tuple[str, QWidget], ...] = (
-            ("&Blank", self.blank),
-            ("a&gainst", self.second),
-            ("&Widths", self.widths),
-            ("&Insets, mm", self.insets),
+            (tr("&Blank"), self.blank),
+            (tr("a&gainst"), self.second),
+            (tr("&Widths"), self.widths),
+            (tr("&Insets, mm"), self.insets),
         )
         for k, (words, field) in enumerate(named):
             label = QLabel(words)
@@ -162,7 +177,7 @@ class LimitsWindow(QDialog):
         under = QHBoxLayout()
         for box in (self.keep_seat, self.cores):
             under.addWidget(box)
-        of_pieces = QLabel("&Pieces a year")
+        of_pieces = QLabel(tr("&Pieces a year"))
         of_pieces.setBuddy(self.pieces)
         self.pieces.setMaximumWidth(120)
         under.addSpacing(8)
@@ -172,7 +187,7 @@ class LimitsWindow(QDialog):
         for widget in (self.note, self.bar, self.run):
             under.addWidget(widget)
         foot = QHBoxLayout()
-        foot.addWidget(quiet_label(f"{_STOCK_ONLY} {CAUTION}"), 1)
+        foot.addWidget(quiet_label(f"{_STOCK_ONLY} {spoken(CAUTION)}"), 1)
         foot.addWidget(self.appendix)
         foot.addWidget(self.save)
         foot.addWidget(self.take)
@@ -201,7 +216,7 @@ class LimitsWindow(QDialog):
         self.second.addItem(_NONE)
         self.second.addItems(names)
         if wheel is None:
-            self.note.setText("No wheel is shown.")
+            self.note.setText(tr("No wheel is shown."))
             return
         if wheel.blank in names:
             self.blank.setCurrentIndex(names.index(str(wheel.blank)))
@@ -219,14 +234,16 @@ class LimitsWindow(QDialog):
         if self.jobs.is_busy:
             return
         if wheel is None or not self.blank.currentText():
-            self.note.setText("No wheel is shown." if wheel is None else "No blank in the project: draw one.")
+            self.note.setText(
+                tr("No wheel is shown.") if wheel is None else tr("No blank in the project: draw one.")
+            )
             return
         try:
-            widths = steps(self.widths.text(), "Widths")
-            insets = steps(self.insets.text(), "Insets")
+            widths = steps(self.widths.text(), tr("Widths"))
+            insets = steps(self.insets.text(), tr("Insets"))
             pieces = _whole(self.pieces.text())
         except GeometryError as error:
-            self.note.setText(str(error))
+            self.note.setText(spoken(str(error)))
             return
         self._stop, self._wheel = threading.Event(), wheel.name
         work = partial(
@@ -245,8 +262,8 @@ class LimitsWindow(QDialog):
         self.bar.setRange(0, len(widths) * (1 if self._second() is None else 2))
         self.bar.setValue(0)
         self.bar.show()
-        self.run.setText("&Stop")
-        self.note.setText("reading")
+        self.run.setText(tr("&Stop"))
+        self.note.setText(tr("reading"))
         self.jobs.start(_JOB, work, partial(self._came, project), self._failed)
 
     def _second(self) -> str | None:
@@ -265,14 +282,14 @@ class LimitsWindow(QDialog):
     def _run_or_stop(self) -> None:
         if self.jobs.is_busy:
             self._stop.set()
-            self.note.setText("stopping")
+            self.note.setText(tr("stopping"))
         else:
             self.start()
 
     def _tell(self, done: int, of: int) -> None:
         if self.jobs.is_busy:
             self.bar.setValue(done)
-            self.note.setText(f"{done} of {of} widths")
+            self.note.setText(tr("{done} of {of} widths", done=done, of=of))
 
     def _came(self, project: Project, found: _Found) -> None:
         result, self._still, self.held, variants = found
@@ -284,27 +301,39 @@ class LimitsWindow(QDialog):
         still = "<br>".join(f"   {escape(minus(said))}" for said in words)
         self.pair.show_limits(project, result, self.held, (wheel.size.width_code, wheel.inset_mm))
         self.legend.setText(_LEGEND if self.held is None else f"{_LEGEND}   {_ALONE}")
-        kept = "each cell slid to its greatest least spare stock"
+        kept = tr("each cell slid to its greatest least spare stock")
         if result.datum_mm is not None:
-            kept = f"blank at z {numbers.length(result.datum_mm)} from the mounting face in every cell"
+            kept = tr(
+                "blank at z {datum_mm} from the mounting face in every cell",
+                datum_mm=numbers.length(result.datum_mm),
+            )
         unit = "inch" if numbers.unit == "in" else numbers.unit
-        what = f"<b>{escape(result.wheel)}</b> in blank <b>{escape(result.blank)}</b>"
+        what = tr(
+            "<b>{wheel}</b> in blank <b>{blank}</b>", wheel=escape(result.wheel), blank=escape(result.blank)
+        )
         self.head.setText(
-            f"{what}, {numbers.mass(result.blank_kg)}; spare stock in {unit}, {minus(kept)}"
-            f"<br>{escape(relied_words(project, result.blank))}"
-            f"<br>Can still be had of the drawn wheel where it sits:<br>{still}"
-            f"{''.join(_variant(each, numbers) for each in variants)}"
+            tr(
+                "{what}, {blank_kg}; spare stock in {unit}, {kept}<br>{relied_words}<br>Can "
+                "still be had of the drawn wheel where it sits:<br>{still}{variant}",
+                what=what,
+                blank_kg=numbers.mass(result.blank_kg),
+                unit=unit,
+                kept=minus(kept),
+                relied_words=escape(relied_words(project, result.blank)),
+                still=still,
+                variant="".join(_variant(each, numbers) for each in variants),
+            )
         )
         self.save.setEnabled(True)
         self._compare(self._document.state)
 
     def _failed(self, error: Exception) -> None:
         self._ended()
-        self.note.setText(str(error))
+        self.note.setText(spoken(str(error)))
 
     def _ended(self) -> None:
         self.bar.hide()
-        self.run.setText("&Read again")
+        self.run.setText(tr("&Read again"))
         self.note.setText("")
 
     def _compare(self, shown: Shown) -> None:
@@ -314,12 +343,18 @@ class LimitsWindow(QDialog):
         current = self._is_current()
         self.take.setEnabled(current and self._can_open())
         if not current:
-            self.note.setText("the wheel or the project has changed since: read again")
+            self.note.setText(tr("the wheel or the project has changed since: read again"))
         elif not self.found.is_whole:
-            self.note.setText(f"stopped: {len(self.found.rows)} of {len(self.found.widths)} widths")
+            self.note.setText(
+                tr(
+                    "stopped: {rows} of {widths} widths",
+                    rows=len(self.found.rows),
+                    widths=len(self.found.widths),
+                )
+            )
         else:
             cells = self.found.cells
-            words = ("cuttable", "tight", "not", "not known", "not drawn")
+            words = (tr("cuttable"), tr("tight"), tr("not"), tr("not known"), tr("not drawn"))
             counts = {word: sum(cell.word == word for cell in cells) for word in words}
             self.note.setText(", ".join(f"{n} {word}" for word, n in counts.items() if n))
 
@@ -351,7 +386,12 @@ class LimitsWindow(QDialog):
             return
         project = self._document.project
         wheel = edits.find(project, edits.WHEEL, self.found.wheel)
-        words = f"{self.found.wheel}, {cell.width_code:g} x ET {cell.inset_mm:g}"
+        words = tr(
+            "{wheel}, {width_code:g} x ET {inset_mm:g}",
+            wheel=self.found.wheel,
+            width_code=cell.width_code,
+            inset_mm=cell.inset_mm,
+        )
         name = edits.free_name(project, edits.WHEEL, words)
         made = drawn(wheel, cell.width_code, cell.inset_mm)
         blank = self.found.blank
@@ -361,14 +401,14 @@ class LimitsWindow(QDialog):
         made = replace(
             made, name=name, blank=blank, seat_mm=cell.seat_mm, made_from=self.found.wheel, why=why
         )
-        self.wheel_made.emit(edits.add(project, edits.WHEEL, made), f"New version {name}", name)
+        self.wheel_made.emit(edits.add(project, edits.WHEEL, made), tr("New version {name}", name=name), name)
 
     def _save(self) -> None:
         if self.found is None:
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
         name, chosen = QFileDialog.getSaveFileName(
-            self, "Save the map", str(folder / "limits.csv"), "Tables (*.csv);;Pages (*.pdf)"
+            self, tr("Save the map"), str(folder / "limits.csv"), tr("Tables (*.csv);;Pages (*.pdf)")
         )
         if name:
             out = Path(name)
@@ -384,7 +424,7 @@ class LimitsWindow(QDialog):
                     both = (self.found,) if self.held is None else (self.found, self.held.second)
                     save_bytes(out, as_csv(*both).encode("utf-8"))
             except SaveError as error:
-                tell(self, "Not saved", str(error))
+                tell(self, tr("Not saved"), spoken(str(error)))
 
     def reject(self) -> None:
         """Stop what is under way, and close."""
@@ -451,5 +491,7 @@ def _whole(text: str) -> int | None:
     if not text.strip():
         return None
     if not text.strip().isdecimal() or int(text) < 1:
-        raise GeometryError(f"Pieces a year '{text.strip()}': give a whole number from 1, or leave it empty.")
+        raise GeometryError(
+            tr("Pieces a year '{strip}': give a whole number from 1, or leave it empty.", strip=text.strip())
+        )
     return int(text)

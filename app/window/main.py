@@ -6,12 +6,13 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QProcess, Qt, QTimer
+from PySide6.QtCore import QLibraryInfo, QProcess, Qt, QTimer, QTranslator
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication, QProgressDialog, QWidget
 
 from app import resources
 from app.cli.prepare import WORDS
+from app.language import language, spoken, tr
 from app.session.jobs import Jobs
 from app.views.style import DraftingStyle
 from app.window.faults import Faults
@@ -29,6 +30,9 @@ def application() -> QApplication:
     made.setApplicationDisplayName("Blankwright")
     made.setDesktopFileName("blankwright")
     made.setWindowIcon(QIcon(str(resources.icon("blankwright"))))
+    own = QTranslator(made)  # Qt's own words: buttons, file dialogs, names of keys
+    if own.load(f"qtbase_{language()}", QLibraryInfo.path(QLibraryInfo.LibraryPath.TranslationsPath)):
+        made.installTranslator(own)
     made.setStyle(DraftingStyle())  # the same on every platform, and it follows the palette
     return made
 
@@ -37,8 +41,8 @@ def prepare(parent: QWidget) -> None:
     """Have a child process make the machine code of a first start, while the window stays alive."""
     if is_prepared():
         return
-    dialog = QProgressDialog(WORDS, "Skip", 0, 0, parent)
-    dialog.setWindowTitle("First start")
+    dialog = QProgressDialog(spoken(WORDS), tr("Skip"), 0, 0, parent)
+    dialog.setWindowTitle(tr("First start"))
     dialog.setWindowModality(Qt.WindowModality.WindowModal)
     dialog.setMinimumDuration(0)
     child = QProcess(dialog)

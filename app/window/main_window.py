@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.session.document import Document
 from app.session.jobs import Jobs
@@ -216,7 +217,7 @@ class MainWindow(QMainWindow):
 
     def _name(self, path: Path | None) -> None:
         name = path.name if path is not None else self.document.project.name
-        self.setWindowTitle(f"{name}[*] - Blankwright")
+        self.setWindowTitle(tr("{name}[*] - Blankwright", name=name))
         self.setWindowFilePath(str(path) if path is not None else "")
         self.setWindowModified(self.document.is_modified)
 
@@ -243,15 +244,15 @@ class MainWindow(QMainWindow):
         self.busy_label.setText(f"{words}..." if words else "")
 
     def _tell_snap(self, words: str) -> None:
-        self.snap_label.show_text(f"snap: {words}" if words else "")
+        self.snap_label.show_text(tr("snap: {words}", words=words) if words else "")
 
     def _tell_history(self, _index: int = 0) -> None:
         """Name what undo and redo would do; what was said before belongs to another edit."""
         self.statusBar().clearMessage()
         stack = self.document.undo_stack
         for name, word, can, text in (
-            ("undo", "Undo", stack.canUndo(), stack.undoText()),
-            ("redo", "Redo", stack.canRedo(), stack.redoText()),
+            ("undo", tr("Undo"), stack.canUndo(), stack.undoText()),
+            ("redo", tr("Redo"), stack.canRedo(), stack.redoText()),
         ):
             action = self.actions_by_name[name]
             action.setEnabled(can)
@@ -259,7 +260,7 @@ class MainWindow(QMainWindow):
 
     def say(self, words: str) -> None:
         """Put a sentence in the status line."""
-        self.statusBar().showMessage(minus(words))
+        self.statusBar().showMessage(minus(spoken(words)))
 
     def _point(self, place: tuple[float, float] | None) -> None:
         if place is None:
@@ -278,7 +279,7 @@ class MainWindow(QMainWindow):
     def zoom_to_tightest(self) -> None:
         """Show the rule with the least to spare, large."""
         if not self.canvas.sheet.zoom_to_tightest():
-            self.say("There is no reading with a rule to zoom to.")
+            self.say(tr("There is no reading with a rule to zoom to."))
 
     def zoom_in(self) -> None:
         """Enlarge one step."""

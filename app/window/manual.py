@@ -20,6 +20,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QListWidget, QTextBrowser, QVBoxLayout, QWidget
 
 from app import resources
+from app.language import language, tr
 from app.window.manual_pages import PAGES, page
 from app.window.pictures import digest
 
@@ -55,13 +56,13 @@ class Manual(QWidget):
         self._window = window
         self._child: QProcess | None = None
         self.name = ""
-        self.setWindowTitle("Manual - Blankwright")
+        self.setWindowTitle(tr("Manual - Blankwright"))
         self.resize(1040, 820)
         self.pages = QListWidget()
-        self.pages.setAccessibleName("Pages")
+        self.pages.setAccessibleName(tr("Pages"))
         self.pages.setFixedWidth(190)
         self.search = QLineEdit()
-        self.search.setPlaceholderText("Find in the manual, Enter for the next")
+        self.search.setPlaceholderText(tr("Find in the manual, Enter for the next"))
         self.search.setClearButtonEnabled(True)
         self.text = _Pages(self._picture)
         self.text.setOpenLinks(False)
@@ -136,7 +137,7 @@ class Manual(QWidget):
     def folder(self) -> Path:
         """Where the pictures of this version, theme and scale lie."""
         theme = "dark" if self._window.theme.dark else "light"
-        return self._window.settings.cache / "manual" / f"{digest()}-{theme}-{self._scale:g}x"
+        return self._window.settings.cache / "manual" / f"{digest()}-{theme}-{self._scale:g}x-{language()}"
 
     def _draw_pictures(self) -> None:
         """Have a child draw the pictures, unless they are there or being drawn."""
@@ -155,7 +156,7 @@ class Manual(QWidget):
         self._child.errorOccurred.connect(self._drawn)
         program, *arguments = resources.program("--pictures")
         theme = "dark" if self._window.theme.dark else "light"
-        self._child.start(program, [*arguments, str(folder), theme])
+        self._child.start(program, [*arguments, str(folder), theme, language()])
 
     def _drawn(self, *_: object) -> None:
         """Show the page with its pictures; without a child it stays without, and is tried again later."""

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from app import resources
+from app.language import language, spoken, tr
 from app.project.caution import CAUTION
 from app.views.explained import EXPLAINED
 from app.window.commands import commands
@@ -18,16 +19,16 @@ if TYPE_CHECKING:
 
 #: Name of each page and its title, in their order.
 PAGES = {
-    "start": "Start",
-    "drawing": "Drawing",
-    "parameters": "Parameters and constraints",
-    "readings": "Readings",
-    "blanks": "Blanks",
-    "programme": "Programme",
-    "strength": "Strength",
-    "files": "Files and recovery",
-    "commands": "Commands and keys",
-    "scripting": "Scripting",
+    "start": tr("Start"),
+    "drawing": tr("Drawing"),
+    "parameters": tr("Parameters and constraints"),
+    "readings": tr("Readings"),
+    "blanks": tr("Blanks"),
+    "programme": tr("Programme"),
+    "strength": tr("Strength"),
+    "files": tr("Files and recovery"),
+    "commands": tr("Commands and keys"),
+    "scripting": tr("Scripting"),
 }
 
 #: A script that a test runs as it stands here.
@@ -49,12 +50,12 @@ def page(name: str, window: MainWindow) -> str:
     Raises:
         KeyError: there is no such page, or it names what the program does not know.
     """
-    text = resources.manual(name).read_text(encoding="utf-8")
+    text = resources.manual(name, language()).read_text(encoding="utf-8")
     made: dict[str, Callable[[], str]] = {
-        "caution": lambda: CAUTION,
+        "caution": lambda: spoken(CAUTION),
         "readings": _readings,
         "commands": lambda: _commands(window),
-        "drawing keys": lambda: _table(("On the drawing", "Key or mouse"), ON_THE_DRAWING),
+        "drawing keys": lambda: _table((tr("On the drawing"), tr("Key or mouse")), ON_THE_DRAWING),
         "example": lambda: EXAMPLE,
         "api": _api,
     }
@@ -62,7 +63,7 @@ def page(name: str, window: MainWindow) -> str:
     def put(found: re.Match[str]) -> str:
         what, of = found.groups()
         if what == "key":
-            return f"**{native(window.keys.key(of)) or 'no key'}**"
+            return f"**{native(window.keys.key(of)) or tr('no key')}**"
         return made[what]()
 
     return _FIELD.sub(put, text)
@@ -75,13 +76,21 @@ def _table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
 
 def _readings() -> str:
     return "\n\n".join(
-        f"### {e.name}\n\n{e.definition}\n\n*How:* {e.formula}\n\n*Rests on:* {e.source}"
+        tr(
+            "### {name}\n\n{definition}\n\n*How:* {formula}\n\n*Rests on:* {source}",
+            name=e.name,
+            definition=e.definition,
+            formula=e.formula,
+            source=e.source,
+        )
         for e in EXPLAINED.values()
     )
 
 
 def _commands(window: MainWindow) -> str:
-    return _table(("Command", "Where", "Key"), [(c.words, c.place, c.key) for c in commands(window)])
+    return _table(
+        (tr("Command"), tr("Where"), tr("Key")), [(c.words, c.place, c.key) for c in commands(window)]
+    )
 
 
 def _api() -> str:
@@ -89,4 +98,4 @@ def _api() -> str:
 
     functions = [getattr(api, name) for name in api.__all__ if name.islower()]
     rows = [(f"`{f.__name__}`", str(f.__doc__).strip().splitlines()[0]) for f in functions]
-    return _table(("Function", "Does"), rows)
+    return _table((tr("Function"), tr("Does")), rows)

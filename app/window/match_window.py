@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.files.atomic import SaveError, save_bytes
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.reports.sentences import SIGNS
@@ -56,7 +57,7 @@ class MatchWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Every wheel against every brake")
+        self.setWindowTitle(tr("Every wheel against every brake"))
         self._document = document
         self.found: Match | None = None
         self._read_for: Project | None = None
@@ -65,11 +66,11 @@ class MatchWindow(QDialog):
         self._told = _Told()
         self.table = MatchTable(theme)
         self.words, self.state = QLineEdit(), QComboBox()
-        self.cores = QCheckBox("use &all cores")
-        self.insets = QCheckBox("&windows of inset")
-        tip = "Insets at which gap, wall, stock and hub fit hold in numbers; about a second for a pair."
+        self.cores = QCheckBox(tr("use &all cores"))
+        self.insets = QCheckBox(tr("&windows of inset"))
+        tip = tr("Insets at which gap, wall, stock and hub fit hold in numbers; about a second for a pair.")
         self.insets.setToolTip(tip)
-        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as a table...")
+        self.run, self.save = QPushButton(tr("&Read again")), QPushButton(tr("&Save as a table..."))
         self.bar, self.note = QProgressBar(), QLabel()
         self._lay_out()
         self._told.came.connect(self._tell)
@@ -84,18 +85,18 @@ class MatchWindow(QDialog):
         QTimer.singleShot(0, self.start)
 
     def _lay_out(self) -> None:
-        self.words.setPlaceholderText("wheel, brake or zone")
+        self.words.setPlaceholderText(tr("wheel, brake or zone"))
         self.words.setClearButtonEnabled(True)
-        self.words.setAccessibleName("Show rows with these words")
-        self.state.setAccessibleName("Show rows of this state")
-        self.state.addItem("all states", None)
+        self.words.setAccessibleName(tr("Show rows with these words"))
+        self.state.setAccessibleName(tr("Show rows of this state"))
+        self.state.addItem(tr("all states"), None)
         for state, sign in SIGNS.items():
             self.state.addItem(f"{sign} {state}", state)
         self.bar.setTextVisible(False)
         self.bar.setFixedWidth(160)
-        self.note.setAccessibleName("How far the match is")
+        self.note.setAccessibleName(tr("How far the match is"))
         top, foot = QHBoxLayout(), QHBoxLayout()
-        left: tuple[QWidget, ...] = (QLabel("Show"), self.words, self.state)
+        left: tuple[QWidget, ...] = (QLabel(tr("Show")), self.words, self.state)
         right: tuple[QWidget, ...] = (self.note, self.bar, self.insets, self.cores, self.run)
         for widget in left:
             top.addWidget(widget)
@@ -103,7 +104,7 @@ class MatchWindow(QDialog):
         for widget in right:
             top.addWidget(widget)
         self.words.setMinimumWidth(220)
-        caution = quiet_label(f"Double-click or Enter shows the section there. {CAUTION}")
+        caution = quiet_label(tr("Double-click or Enter shows the section there. {caution}", caution=CAUTION))
         foot.addWidget(caution, 1)
         foot.addWidget(self.save)
         column = QVBoxLayout(self)
@@ -124,21 +125,21 @@ class MatchWindow(QDialog):
         self.bar.setRange(0, max(len(project.wheels), 1))
         self.bar.setValue(0)
         self.bar.show()
-        self.run.setText("&Stop")
-        self.note.setText("reading")
+        self.run.setText(tr("&Stop"))
+        self.note.setText(tr("reading"))
         self.jobs.start(_JOB, work, partial(self._came, project), self._failed)
 
     def _run_or_stop(self) -> None:
         if self.jobs.is_busy:
             self._stop.set()
-            self.note.setText("stopping")
+            self.note.setText(tr("stopping"))
         else:
             self.start()
 
     def _tell(self, done: int, of: int) -> None:
         if self.jobs.is_busy:
             self.bar.setValue(done)
-            self.note.setText(f"{done} of {of} wheels")
+            self.note.setText(tr("{done} of {of} wheels", done=done, of=of))
 
     def _came(self, project: Project, result: Match) -> None:
         self.found, self._read_for = result, project
@@ -146,19 +147,19 @@ class MatchWindow(QDialog):
         self._ended()
         whole = len(result.wheels) * len(result.shapes)
         if not whole:
-            self.note.setText("no wheel or no stay-out shape to match")
+            self.note.setText(tr("no wheel or no stay-out shape to match"))
         elif len(result.pairs) < whole:
-            self.note.setText(f"stopped: {len(result.pairs)} of {whole} pairs")
+            self.note.setText(tr("stopped: {pairs} of {whole} pairs", pairs=len(result.pairs), whole=whole))
         else:
             self._compare(self._document.state)
 
     def _failed(self, error: Exception) -> None:
         self._ended()
-        self.note.setText(str(error))
+        self.note.setText(spoken(str(error)))
 
     def _ended(self) -> None:
         self.bar.hide()
-        self.run.setText("&Read again")
+        self.run.setText(tr("&Read again"))
 
     def _compare(self, shown: Shown) -> None:
         """Say when the project is not the one that was read."""
@@ -167,7 +168,7 @@ class MatchWindow(QDialog):
         is_same = self._read_for is not None and _inputs(shown.project) == _inputs(self._read_for)
         counts = {state: sum(p.state is state for p in self.found.pairs) for state in State}
         said = ", ".join(f"{n} {state}" for state, n in counts.items() if n)
-        self.note.setText(said if is_same else "the project has changed since: read again")
+        self.note.setText(said if is_same else tr("the project has changed since: read again"))
 
     # Showing
 
@@ -179,13 +180,13 @@ class MatchWindow(QDialog):
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
         name, _ = QFileDialog.getSaveFileName(
-            self, "Save as a table", str(folder / "match.csv"), "Tables (*.csv)"
+            self, tr("Save as a table"), str(folder / "match.csv"), tr("Tables (*.csv)")
         )
         if name:
             try:
                 save_bytes(Path(name), as_csv(self.found).encode("utf-8"))
             except SaveError as error:
-                tell(self, "Not saved", str(error))
+                tell(self, tr("Not saved"), spoken(str(error)))
 
     def reject(self) -> None:
         """Stop what is under way, and close."""

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import ntr, spoken, tr
 from app.project import edits
 from app.project.caution import CAUTION
 from app.project.project import Project
@@ -49,9 +50,9 @@ from geometry.errors import GeometryError
 from geometry.shape.outline import Grade
 
 _JOB = "what would make it fit"
-_NOTHING_CUTS = "No single change of the wheel within reach makes it cuttable from its blank."
+_NOTHING_CUTS = tr("No single change of the wheel within reach makes it cuttable from its blank.")
 _OFFER = Qt.ItemDataRole.UserRole
-_NO_SPACERS = "No spacer is offered: name those on hand in Shop rates and prices (Ctrl+Alt+M)."
+_NO_SPACERS = tr("No spacer is offered: name those on hand in Shop rates and prices (Ctrl+Alt+M).")
 
 #: What is drawn as a curve: from and to beside the present value (a spacer from none), and points.
 _SWEPT = {
@@ -73,7 +74,7 @@ class OffersWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("What would make it fit")
+        self.setWindowTitle(tr("What would make it fit"))
         self._document, self._theme = document, theme
         self._read_for: tuple[Project, str] | None = None
         self._now: dict[Over, float] = {}
@@ -82,7 +83,7 @@ class OffersWindow(QDialog):
         self.head, self.windows = QLabel(), QLabel()
         self.tree = QTreeWidget()
         self.charts = {over: SweepChart(theme) for over in _SWEPT}
-        self.apply, self.again = QPushButton("&Apply as a new version"), QPushButton("&Look again")
+        self.apply, self.again = QPushButton(tr("&Apply as a new version")), QPushButton(tr("&Look again"))
         self._lay_out()
         self.tree.currentItemChanged.connect(lambda *_: self._tell_choice())
         self.tree.itemDoubleClicked.connect(lambda *_: self._apply())
@@ -94,9 +95,9 @@ class OffersWindow(QDialog):
 
     def _lay_out(self) -> None:
         self.tree.setColumnCount(3)
-        self.tree.setHeaderLabels(["Change", "Mass, kg", "What else it does"])
+        self.tree.setHeaderLabels([tr("Change"), tr("Mass, kg"), tr("What else it does")])
         self.tree.setFont(figures(self.tree.font()))
-        self.tree.setAccessibleName("Changes that would make it fit")
+        self.tree.setAccessibleName(tr("Changes that would make it fit"))
         self.tree.setRootIsDecorated(False)
         self.tree.setWordWrap(True)
         self.tree.setUniformRowHeights(False)
@@ -109,7 +110,7 @@ class OffersWindow(QDialog):
             label.setWordWrap(True)
             label.setFont(figures(label.font()))
         foot = QHBoxLayout()
-        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(quiet_label(spoken(CAUTION)), 1)
         foot.addWidget(self.again)
         foot.addWidget(self.apply)
         column = QVBoxLayout(self)
@@ -132,15 +133,15 @@ class OffersWindow(QDialog):
         self.tree.clear()
         self.windows.clear()
         if wheel is None:
-            self.head.setText("No wheel is shown.")
+            self.head.setText(tr("No wheel is shown."))
             return
         self._stop = threading.Event()
         self._read_for = project, wheel.name
         self._now = {over: _present(wheel, over) for over in _SWEPT}
         for chart in self.charts.values():
             chart.show_sweep(None, 0.0)
-        self.head.setText(f"{wheel.name}: looking for changes that clear every gap...")
-        self.again.setText("&Stop")
+        self.head.setText(tr("{name}: looking for changes that clear every gap...", name=wheel.name))
+        self.again.setText(tr("&Stop"))
         self.jobs.start(_JOB, partial(_work, project, wheel, self._stop), self._came, self._failed)
 
     def _look_or_stop(self) -> None:
@@ -153,24 +154,33 @@ class OffersWindow(QDialog):
         made, said, curves, cut = found
         for (over, chart), curve in zip(self.charts.items(), curves, strict=False):
             chart.show_sweep(curve, self._now[over])
-        self.again.setText("&Look again")
+        self.again.setText(tr("&Look again"))
         name = self._read_for[1] if self._read_for else ""
         cures = [offer for offer in made if offer.is_cure]
         if not made:
             self.head.setText(
-                f"{name}: no gap misses its rule, or no change within reach mends it; see the windows below."
+                tr(
+                    "{name}: no gap misses its rule, or no change within reach mends it; see the "
+                    "windows below.",
+                    name=name,
+                )
             )
         else:
             self.head.setText(
-                f"{name}: {len(cures)} change{'s' * (len(cures) != 1)} after which every rule holds"
+                ntr(
+                    "{name}: {count} change after which every rule holds",
+                    "{name}: {count} changes after which every rule holds",
+                    len(cures),
+                    name=name,
+                )
             )
         if self._read_for is not None and not self._read_for[0].spacers_mm:
             said = (*said, _NO_SPACERS)
         self.windows.setText(minus("\n".join(said)))
-        self._rows(made, "Mends the gap, but:")
+        self._rows(made, tr("Mends the gap, but:"))
         if cut is not None and not cut.is_cuttable:
-            self._line("Makes it cuttable from its blank:" if cut.offers else _NOTHING_CUTS)
-            self._rows(cut.offers, "Brings the stock, but:")
+            self._line(tr("Makes it cuttable from its blank:") if cut.offers else _NOTHING_CUTS)
+            self._rows(cut.offers, tr("Brings the stock, but:"))
         item = self.tree.topLevelItem(0)
         if item is not None:
             self.tree.setCurrentItem(item)
@@ -186,7 +196,7 @@ class OffersWindow(QDialog):
             self._line(but)
         for offer in others:
             first, more = offer.breaks[0], len(offer.breaks) - 1
-            self._row(offer, f"{first}{f' and {more} more' if more else ''}")
+            self._row(offer, tr("{first} and {more} more", first=first, more=more) if more else first)
 
     def _line(self, words: str) -> None:
         line = QTreeWidgetItem([words])
@@ -197,20 +207,22 @@ class OffersWindow(QDialog):
     def _row(self, offer: Offer, words: str) -> None:
         item = QTreeWidgetItem([offer.words, minus(f"{offer.mass_kg:+.2f}"), minus(words)])
         item.setData(0, _OFFER, offer)
-        item.setToolTip(2, minus("\n".join((*offer.effects, *(f"breaks: {b}" for b in offer.breaks)))))
+        item.setToolTip(
+            2, minus("\n".join((*offer.effects, *(tr("breaks: {b}", b=b) for b in offer.breaks))))
+        )
         item.setTextAlignment(1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.tree.addTopLevelItem(item)
 
     def _failed(self, error: Exception) -> None:
-        self.again.setText("&Look again")
-        self.head.setText(str(error))
+        self.again.setText(tr("&Look again"))
+        self.head.setText(spoken(str(error)))
 
     def _compare(self, shown: Shown) -> None:
         """Say when what is shown is not what was looked at."""
         if self._read_for is None or self.jobs.is_busy or shown.dragging:
             return
         if not self._is_current():
-            self.head.setText("The project or the shown wheel has changed since: look again.")
+            self.head.setText(tr("The project or the shown wheel has changed since: look again."))
             self.apply.setEnabled(False)
 
     def _is_current(self) -> bool:
@@ -229,7 +241,7 @@ class OffersWindow(QDialog):
         offer = self.chosen()
         self.apply.setEnabled(offer is not None and offer.is_cure and self._is_current())
         breaks = offer is not None and not offer.is_cure
-        self.apply.setToolTip("It breaks another rule: make it by hand if it must be." if breaks else "")
+        self.apply.setToolTip(tr("It breaks another rule: make it by hand if it must be.") if breaks else "")
 
     def _apply(self) -> None:
         offer = self.chosen()
@@ -241,7 +253,7 @@ class OffersWindow(QDialog):
         made = edits.add(
             project, edits.WHEEL, replace(offer.wheel, name=name, made_from=made_from, why=offer.words)
         )
-        self.wheel_made.emit(made, f"New version {name}", name)
+        self.wheel_made.emit(made, tr("New version {name}", name=name), name)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Close with Escape."""
@@ -289,13 +301,15 @@ def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
             break
         said.append(_window_words(over, now, found, Numbers(unit_of(project))))
     if wheel.rim is None:
-        said.append("The rim contour is unlocked: no other place of the well is offered; draw it by hand.")
+        said.append(
+            tr("The rim contour is unlocked: no other place of the well is offered; draw it by hand.")
+        )
     cut = None
     if wheel.blank is not None and not stop.is_set():
         try:
             cut = what_would_cut(project, wheel, stop.is_set)
         except GeometryError as error:
-            said.append(f"Stock: {error}")
+            said.append(tr("Stock: {error}", error=error))
     if cut is not None and cut.lack is not None:
         numbers = Numbers(unit_of(project))
         said.append(lack_words(cut.lack, numbers.length, numbers.mass))
@@ -309,18 +323,29 @@ def _window_words(over: Over, now: float, found: Window | None, numbers: Numbers
         return numbers.length(mm, Grade.SCAN)
 
     if found is None:
-        return f"No {over} within {of(REACH_MM)} of {of(now)} at which every rule holds."
-    low = f" ({found.closed_low_by})" if found.closed_low_by else " or less"
-    high = f" ({found.closed_high_by})" if found.closed_high_by else " or more"
+        return tr(
+            "No {over} within {of} of {of_2} at which every rule holds.",
+            over=over,
+            of=of(REACH_MM),
+            of_2=of(now),
+        )
+    low = f" ({found.closed_low_by})" if found.closed_low_by else tr(" or less")
+    high = f" ({found.closed_high_by})" if found.closed_high_by else tr(" or more")
     # No spacer is thinner than none.
     is_open = not found.closed_high_by or (over is Over.INSET and not found.closed_low_by)
     reach = numbers.length(REACH_MM, with_unit=True)
     farther = {
         Over.INSET: f" {search_words(reach).capitalize()}.",
-        Over.SPACER: f" Spacers are looked at up to {reach} more than now.",
+        Over.SPACER: tr(" Spacers are looked at up to {reach} more than now.", reach=reach),
     }
     more = farther.get(over, "") if is_open else ""
-    return (
-        f"Every measured length holds from {over} {of(found.low)}{low} to {of(found.high)}{high}; "
-        f"now {of(now)}.{more}"
+    return tr(
+        "Every measured length holds from {over} {of}{low} to {of_2}{high}; now {of_3}.{more}",
+        over=over,
+        of=of(found.low),
+        low=low,
+        of_2=of(found.high),
+        high=high,
+        of_3=of(now),
+        more=more,
     )

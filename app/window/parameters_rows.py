@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.formula_tree import LONGEST_FORMULA, LONGEST_NAME
 from app.project.parameters import Row, drive_words
 from app.units import format_angle, format_length
@@ -25,7 +26,7 @@ from app.views.theme import figures
 from app.window.dialogs.typed_fields import error_colour, plain
 from geometry.shape.held import Drive, Driven, Parameter
 
-HEADS = ("Name", "Formula", "Unit", "Value", "Drives", "Note", "")
+HEADS = (tr("Name"), tr("Formula"), tr("Unit"), tr("Value"), tr("Drives"), tr("Note"), "")
 #: Shares of the width.
 WIDTHS = (3, 5, 0, 0, 5, 3, 0)
 #: What a parameter is, as its unit is shown.
@@ -89,13 +90,13 @@ class ParameterRow(QWidget):
         self.drive_button.setMenu(self.menu)
         self.drive_button.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.drive_button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
-        self.remove_button.setText("Remove")
+        self.remove_button.setText(tr("Remove"))
         self.error.setWordWrap(True)
         self.error.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.error.hide()
         for k, (head, cell) in enumerate(zip(HEADS, self.cells(), strict=True)):
             grid.addWidget(cell, 2 * at + 1, k)
-            cell.setAccessibleName(f"{head or 'Remove'}, parameter {at + 1}")
+            cell.setAccessibleName(tr("{head}, parameter {at}", head=head or tr("Remove"), at=at + 1))
         grid.addWidget(self.error, 2 * at + 2, 0, 1, len(HEADS))
 
     def cells(self) -> tuple[QWidget, ...]:
@@ -134,8 +135,8 @@ class ParameterRow(QWidget):
         """Show what it gives, or what is wrong; None for a row in which nothing was typed yet."""
         self.value.setText("" if row is None else value_text(self.parameter, row))
         words = [drive_words(drive) for drive in self.drives]
-        self.drive_button.setText(", ".join(words) or "nothing yet")
-        self.drive_button.setToolTip("\n".join(words) or "What of the outline takes this value")
+        self.drive_button.setText(", ".join(words) or tr("nothing yet"))
+        self.drive_button.setToolTip("\n".join(words) or tr("What of the outline takes this value"))
         message = row.error if row is not None else ""
         self.error.setText(f"▸ {message}" if message else "")
         self.error.setVisible(bool(message))
@@ -150,16 +151,21 @@ class ParameterRow(QWidget):
         if self.parameter.unit in ("mm", "in"):
             for drive in offered(chosen, may_inset):
                 if drive not in self.drives:
-                    self._add(f"Drive {drive_words(drive)}", (*self.drives, drive))
+                    self._add(
+                        tr("Drive {drive_words}", drive_words=drive_words(drive)), (*self.drives, drive)
+                    )
         if self.menu.isEmpty():
-            words = "Choose one to three vertices on the drawing to drive them"
+            words = tr("Choose one to three vertices on the drawing to drive them")
             if self.parameter.unit not in ("mm", "in"):
-                words = "A length alone drives an outline; other formulas may use this"
+                words = tr("A length alone drives an outline; other formulas may use this")
             self.menu.addAction(words).setEnabled(False)
         if self.drives:
             self.menu.addSeparator()
         for drive in self.drives:
-            self._add(f"Release {drive_words(drive)}", tuple(d for d in self.drives if d != drive))
+            self._add(
+                tr("Release {drive_words}", drive_words=drive_words(drive)),
+                tuple(d for d in self.drives if d != drive),
+            )
 
     def _add(self, words: str, drives: tuple[Drive, ...]) -> None:
         self.menu.addAction(words).triggered.connect(lambda: self.drives_wanted.emit(drives))

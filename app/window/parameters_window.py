@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import spoken, tr
 from app.project.constraining import NotHeldError, with_held
 from app.project.holding import settled
 from app.project.parameters import MOST_PARAMETERS, Row, reckoned, renamed
@@ -32,7 +33,7 @@ from app.window.parameters_rows import HEADS, WIDTHS, ParameterRow, renamed_in, 
 from geometry.errors import GeometryError
 from geometry.shape.held import Drive, Parameter
 
-_HOW = (
+_HOW = tr(
     "A formula takes + - * / ^ ( ), min, max, abs, sqrt, sin, cos, tan, pi and other names; values of min "
     "and max are parted by ;. To drive something, choose vertices on the drawing, then open Drives: one "
     "for its z, r or radius; two for the wall between them; three for the wall from one to the edge of the "
@@ -49,7 +50,7 @@ class ParametersWindow(QDialog):
 
     def __init__(self, document: Document, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Parameters")
+        self.setWindowTitle(tr("Parameters"))
         self._document = document
         self._of: Edited | None = None
         self._seen: tuple[Parameter, ...] = ()
@@ -57,7 +58,7 @@ class ParametersWindow(QDialog):
         self.rows: list[ParameterRow] = []
         self.head = QLabel()
         self.grid = QGridLayout()
-        self.add_button = QPushButton("Add a parameter")
+        self.add_button = QPushButton(tr("Add a parameter"))
         self._lay_out()
         document.shown.connect(self._show)
         self.resize(980, 420)
@@ -68,7 +69,7 @@ class ParametersWindow(QDialog):
         self.grid.setVerticalSpacing(4)
         for k, (head, width) in enumerate(zip(HEADS, WIDTHS, strict=True)):
             words = QLabel(head)
-            if head == "Value":
+            if head == tr("Value"):
                 words.setAlignment(Qt.AlignmentFlag.AlignRight)
             self.grid.addWidget(words, 0, k)
             self.grid.setColumnStretch(k, width)
@@ -96,7 +97,9 @@ class ParametersWindow(QDialog):
             self._of, self._seen = shown.edited, parameters
             self._fill(parameters)
         name = self._of.name if self._of is not None else ""
-        self.head.setText(f"Parameters of {name}" if name else "No wheel, blank or shape is being edited.")
+        self.head.setText(
+            tr("Parameters of {name}", name=name) if name else tr("No wheel, blank or shape is being edited.")
+        )
         self.add_button.setEnabled(outline is not None and len(self.rows) < MOST_PARAMETERS)
         self._offer(shown)
 
@@ -151,7 +154,7 @@ class ParametersWindow(QDialog):
                 with_held(project, outline_of(document.project, self._of), made)
         except (EditError, NotHeldError, GeometryError) as refused:
             pairs = enumerate(zip(parameters, (*self._seen, *parameters[len(self._seen) :]), strict=False))
-            return None, {next((k for k, (now, was) in pairs if now != was), 0): str(refused)}
+            return None, {next((k for k, (now, was) in pairs if now != was), 0): spoken(str(refused))}
         return (None if errors else project), errors
 
     def _tell(self) -> tuple[Project | None, tuple[Parameter, ...]]:
@@ -251,9 +254,9 @@ class ParametersWindow(QDialog):
 def _step(before: tuple[Parameter, ...], after: tuple[Parameter, ...]) -> str:
     """Return what a step is called."""
     if len(after) > len(before):
-        return f"Add parameter {after[-1].name}"
+        return tr("Add parameter {name}", name=after[-1].name)
     if len(after) < len(before):
         gone = next((p.name for p in before if p.name not in {q.name for q in after}), "")
-        return f"Remove parameter {gone}".strip()
+        return tr("Remove parameter {gone}", gone=gone).strip()
     changed = next((q.name for p, q in zip(before, after, strict=True) if p != q), "")
-    return f"Change parameter {changed}".strip()
+    return tr("Change parameter {changed}", changed=changed).strip()

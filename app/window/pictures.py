@@ -35,7 +35,7 @@ _SAMPLE, _ROADMAP = "1-track-18-own-blank", "4-roadmap-36-fitments"
 def digest() -> str:
     """Return what changes whenever a source or sample does: names, sizes and times of the files."""
     package = Path(resources.__file__).parent
-    files = [*sorted(package.rglob("*.py")), *resources.samples()]
+    files = [*sorted([*package.rglob("*.py"), *package.rglob("*.po")]), *resources.samples()]
     told = [
         metadata.version("blankwright"),
         *(f"{f} {f.stat().st_size} {f.stat().st_mtime_ns}" for f in files),

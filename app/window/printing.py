@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor, QFont, QPageLayout, QPageSize, QPainter, QPen,
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QDialog, QWidget
 
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 from app.reports.numbers import unit_of
 from app.reports.rows import worst_three
@@ -31,7 +32,7 @@ def print_drawing(parent: QWidget, shown: Shown) -> str:
     if dialog.exec() != QDialog.DialogCode.Accepted:
         return ""
     scale = paint(printer, shown)
-    return f"Printed at {scale_words(scale)}; measure the bars before you use it."
+    return tr("Printed at {scale_words}; measure the bars before you use it.", scale_words=scale_words(scale))
 
 
 def prepare(printer: QPrinter, shown: Shown) -> None:
@@ -119,29 +120,39 @@ def _bars(painter: QPainter, room: QRectF, scale: float) -> None:
         for at in (corner, corner + end):
             painter.drawLine(at - tick, at + tick)
     painter.setFont(_font(3))
-    text = f"each bar 100 mm on paper = {_BAR_MM / scale:g} mm on the wheel"
+    text = tr("each bar 100 mm on paper = {bar_mm:g} mm on the wheel", bar_mm=_BAR_MM / scale)
     painter.drawText(QRectF(corner.x() + 3.0, corner.y() - 6.0, 120.0, 5.0), Qt.AlignmentFlag.AlignLeft, text)
 
 
 def _words(painter: QPainter, shown: Shown, page: QRectF, scale: float) -> None:
     wheel, unit = shown.wheel, unit_of(shown.project)
     box = QRectF(_MARGIN_MM, page.bottom() - _TEXT_MM - 6.0, page.width() - 2 * _MARGIN_MM, _TEXT_MM)
-    title = f"{wheel.name}, {wheel.size}, inset {wheel.inset_mm:g}" if wheel else shown.project.name
-    head = f"{title}    scale {scale_words(scale)}    {shown.project.name}, revision {shown.project.revision}"
+    title = (
+        tr("{name}, {size}, inset {inset_mm:g}", name=wheel.name, size=wheel.size, inset_mm=wheel.inset_mm)
+        if wheel
+        else shown.project.name
+    )
+    head = tr(
+        "{title}    scale {scale_words}    {name}, revision {revision}",
+        title=title,
+        scale_words=scale_words(scale),
+        name=shown.project.name,
+        revision=shown.project.revision,
+    )
     if shown.project.revision_date:
-        head += f" of {shown.project.revision_date}"
+        head += tr(" of {revision_date}", revision_date=shown.project.revision_date)
     lines = []
     if shown.measurements is not None:
-        lines.append(f"State: {shown.state}")
+        lines.append(tr("State: {state}", state=shown.state))
         lines += [sentence(row, unit) for row in worst_three(shown.measurements)]
     elif shown.faults:
-        lines.append(f"No readings: {shown.faults[0].message}")
+        lines.append(tr("No readings: {message}", message=shown.faults[0].message))
     painter.setPen(QPen(QColor(LIGHT.ink)))
     painter.setFont(_font(4, bold=True))
     painter.drawText(box, Qt.AlignmentFlag.AlignTop, head)
     painter.setFont(_font(3))
     painter.drawText(box.adjusted(0.0, 6.0, 0.0, 0.0), Qt.AlignmentFlag.AlignTop, "\n".join(lines))
-    painter.drawText(box, Qt.AlignmentFlag.AlignBottom | Qt.TextFlag.TextWordWrap, CAUTION)
+    painter.drawText(box, Qt.AlignmentFlag.AlignBottom | Qt.TextFlag.TextWordWrap, spoken(CAUTION))
 
 
 def _font(height_mm: int, bold: bool = False) -> QFont:

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project import edits
 from app.project.edits import Kind
 from app.project.project import Fitment, Project
@@ -48,7 +49,7 @@ from geometry.readings.rules import State
 
 #: How the mode is called in which a fitment is served as it was asked for.
 IN_FULL = Mode({}).name
-_NEW = "an empty form"
+_NEW = tr("an empty form")
 _WAYS = {
     "covered": SIGNS[State.CLEAR],
     "by compromise": SIGNS[State.TIGHT],
@@ -56,7 +57,7 @@ _WAYS = {
     "not": SIGNS[State.SHORT],
     "not known": SIGNS[State.NOT_KNOWN],
 }
-_HINT = (
+_HINT = tr(
     "Type a fitment, or start from a row of the roadmap, and ask. What is left empty is not known, and may "
     "leave the answer not known."
 )
@@ -81,10 +82,10 @@ class EnquiryPage(QWidget):
         self.base = Fitment("")
         self._is_let = False
         self.start, self.form = QComboBox(), Form()
-        self.more, self.run = QPushButton("All &fields..."), QPushButton("As&k")
-        self.add, self.message = QPushButton("Add to the &roadmap"), quiet_label()
+        self.more, self.run = QPushButton(tr("All &fields...")), QPushButton(tr("As&k"))
+        self.add, self.message = QPushButton(tr("Add to the &roadmap")), quiet_label()
         self.answer, self.effect = QLabel(), QLabel()
-        self.cells, self.earlier = SheetTable("The enquiry in each blank"), SheetTable("Enquiries")
+        self.cells, self.earlier = SheetTable(tr("The enquiry in each blank")), SheetTable(tr("Enquiries"))
         self._fields()
         self._lay_out()
         self.start.activated.connect(self._start_from)
@@ -99,24 +100,26 @@ class EnquiryPage(QWidget):
         """Make the fields anew, in the project's unit and with its parts."""
         form, mm = Form(), length(self._project.display_unit)
         f = self.base
-        self.name = form.add("Name", TextField(f.name, required=True))
-        self.diameter = form.add("Diameter", _open(CODE, f.diameter_code, above=0.0))
-        self.width_code = form.add("Width", _open(CODE, f.width_code, above=0.0))
-        self.low = form.add("Inset from", _open(mm, f.inset_low_mm))
-        self.high = form.add("Inset to", _open(mm, f.inset_high_mm))
-        self.load = form.add("Wheel load", _open(MASS, f.load_kg, above=0.0))
-        self.shape = form.add("Brake shape", self._part(edits.SHAPE, f.shape))
-        self.rules = form.add("Rule set", self._part(edits.RULE_SET, f.rules))
-        self.wheel = form.add("Drawn wheel", self._part(edits.WHEEL, f.wheel))
-        must = ChoiceField([*YES_NO_OPEN[:2], ("no, it is wanted", False)], f.must)
-        self.must = form.add("Must be served", must)
-        self.first = form.add("First year", _open(NUMBER, f.first_year, least=1900, most=2200, whole=True))
-        self.last = form.add("Last year", _open(NUMBER, f.last_year, least=1900, most=2200, whole=True))
-        self.wheels = form.add("Wheels a year", _open(NUMBER, f.volume_likely, least=0.0, whole=True))
+        self.name = form.add(tr("Name"), TextField(f.name, required=True))
+        self.diameter = form.add(tr("Diameter"), _open(CODE, f.diameter_code, above=0.0))
+        self.width_code = form.add(tr("Width"), _open(CODE, f.width_code, above=0.0))
+        self.low = form.add(tr("Inset from"), _open(mm, f.inset_low_mm))
+        self.high = form.add(tr("Inset to"), _open(mm, f.inset_high_mm))
+        self.load = form.add(tr("Wheel load"), _open(MASS, f.load_kg, above=0.0))
+        self.shape = form.add(tr("Brake shape"), self._part(edits.SHAPE, f.shape))
+        self.rules = form.add(tr("Rule set"), self._part(edits.RULE_SET, f.rules))
+        self.wheel = form.add(tr("Drawn wheel"), self._part(edits.WHEEL, f.wheel))
+        must = ChoiceField([*YES_NO_OPEN[:2], (tr("no, it is wanted"), False)], f.must)
+        self.must = form.add(tr("Must be served"), must)
+        self.first = form.add(
+            tr("First year"), _open(NUMBER, f.first_year, least=1900, most=2200, whole=True)
+        )
+        self.last = form.add(tr("Last year"), _open(NUMBER, f.last_year, least=1900, most=2200, whole=True))
+        self.wheels = form.add(tr("Wheels a year"), _open(NUMBER, f.volume_likely, least=0.0, whole=True))
         self.contribution = form.add(
-            "Contribution a wheel",
+            tr("Contribution a wheel"),
             _open(NUMBER, f.contribution),
-            "Price less everything but blank and machining, in the project's currency.",
+            tr("Price less everything but blank and machining, in the project's currency."),
         )
         for field in form.fields:
             field.editor.setMinimumWidth(130)
@@ -124,10 +127,10 @@ class EnquiryPage(QWidget):
 
     def _part(self, kind: Kind[Any], value: str | None) -> ChoiceField[str | None]:
         names = kind.names(self._project)
-        return ChoiceField([("not known", None), *((n, n) for n in names)], value)
+        return ChoiceField([(tr("not known"), None), *((n, n) for n in names)], value)
 
     def _lay_out(self) -> None:
-        self.start.setAccessibleName("Start from")
+        self.start.setAccessibleName(tr("Start from"))
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -136,11 +139,11 @@ class EnquiryPage(QWidget):
             label.setWordWrap(True)
             label.setFont(figures(label.font(), size))
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.answer.setAccessibleName("The answer to the enquiry")
-        self.effect.setAccessibleName("What the enquiry does to the plan")
+        self.answer.setAccessibleName(tr("The answer to the enquiry"))
+        self.effect.setAccessibleName(tr("What the enquiry does to the plan"))
         left, right, parts = QWidget(), QWidget(), QSplitter(Qt.Orientation.Horizontal)
         top, buttons = QHBoxLayout(), QHBoxLayout()
-        words = QLabel("Start fro&m")
+        words = QLabel(tr("Start fro&m"))
         words.setBuddy(self.start)
         top.addWidget(words)
         top.addWidget(self.start, 1)
@@ -159,7 +162,7 @@ class EnquiryPage(QWidget):
         found.addWidget(self.answer)
         found.addWidget(self.effect)
         found.addWidget(self.cells, 2)
-        found.addWidget(QLabel("Asked so far"))
+        found.addWidget(QLabel(tr("Asked so far")))
         found.addWidget(self.earlier, 1)
         found.addLayout(foot)
         parts.addWidget(left)
@@ -197,13 +200,20 @@ class EnquiryPage(QWidget):
         if wrong:
             wrong[0].editor.setFocus(Qt.FocusReason.OtherFocusReason)
             self.area.ensureWidgetVisible(wrong[0])
-            self.message.setText("A field cannot be read.")
+            self.message.setText(tr("A field cannot be read."))
             return None
         low, high = self.low.read(), self.high.read()
         first, last = _whole(self.first), _whole(self.last)
-        for what, one, other in (("Inset", low, high), ("Years", first, last)):
+        for what, one, other in ((tr("Inset"), low, high), (tr("Years"), first, last)):
             if one is not None and other is not None and one > other:
-                self.message.setText(f"{what}: {one:g}, {other:g} runs backwards; the smaller comes first.")
+                self.message.setText(
+                    tr(
+                        "{what}: {value_one:g}, {other:g} runs backwards; the smaller comes first.",
+                        what=what,
+                        value_one=one,
+                        other=other,
+                    )
+                )
                 return None
         self.message.setText("")
         return replace(
@@ -232,7 +242,7 @@ class EnquiryPage(QWidget):
         others = tuple(f for f in self._project.fitments if f.name != fitment.name)
         with_it = replace(self._project, fitments=(*others, fitment))
         dialog = FitmentDialog(with_it, fitment.name, self)
-        dialog.setWindowTitle(f"Enquiry: {fitment.name}")
+        dialog.setWindowTitle(tr("Enquiry: {name}", name=fitment.name))
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.applied.connect(lambda project, _text: self.put(project.fitments[-1]))
         dialog.open()
@@ -257,7 +267,7 @@ class EnquiryPage(QWidget):
 
     def _may_add(self) -> None:
         there = any(f.name == self.base.name for f in self._project.fitments)
-        self.add.setText("Change the &row of the roadmap" if there else "Add to the &roadmap")
+        self.add.setText(tr("Change the &row of the roadmap") if there else tr("Add to the &roadmap"))
         self.add.setEnabled(self._is_let)
 
     def show_plan(self, project: Project, found: Dossier, tables: Sheets) -> None:
@@ -271,7 +281,7 @@ class EnquiryPage(QWidget):
             for name, how in left.items():
                 self.start.addItem(f"{name}, {how}", (name, True))
             for fitment in project.fitments:
-                self.start.addItem(f"another like {fitment.name}", (fitment.name, False))
+                self.start.addItem(tr("another like {name}", name=fitment.name), (fitment.name, False))
             self._start_from(0)
         self.earlier.show_sheet(tables.get("enquiries"))
         last = found.enquiries[-1] if found.enquiries else None
@@ -298,39 +308,54 @@ def answer_words(of: Enquiry) -> str:
     """Return the answer: covered, by compromise, nearly, not or not known; what decides and what it takes."""
     said = f"{of.fitment}: {_WAYS[of.answer]} {of.answer}"
     if of.blanks:
-        said += f", from {', '.join(of.blanks)}"
-    takes = "" if of.row.is_covered else f"\nIt would take: {takes_words(of)}."
-    return f"{said}.\nDecides: {decides_words(of).rstrip('.')}.{takes}"
+        said += tr(", from {blanks}", blanks=", ".join(of.blanks))
+    takes = "" if of.row.is_covered else tr("\nIt would take: {takes_words}.", takes_words=takes_words(of))
+    return tr(
+        "{said}.\nDecides: {rstrip}.{takes}", said=said, rstrip=decides_words(of).rstrip("."), takes=takes
+    )
 
 
 def effect_words(of: Enquiry, question: Question, currency: str) -> str:
     """Return what an enquiry does to the plan, in tools and money."""
-    by = of.served_as if of.served_as == IN_FULL else f"by compromise, {of.served_as}"
-    served = f"The plan with it serves it {by}" if of.is_served else "The plan with it leaves it"
+    by = of.served_as if of.served_as == IN_FULL else tr("by compromise, {served_as}", served_as=of.served_as)
+    served = (
+        tr("The plan with it serves it {by}", by=by) if of.is_served else tr("The plan with it leaves it")
+    )
     if not of.after.is_found:
-        return f"With it {chosen_words(of.after)}."
+        return tr("With it {chosen_words}.", chosen_words=chosen_words(of.after))
     if not of.before.is_found:
-        return f"{served}. Without it there is no plan to compare with."
+        return tr("{served}. Without it there is no plan to compare with.", served=served)
     new = sorted(set(of.after.opened) - set(of.before.opened))
     gone = sorted(set(of.before.opened) - set(of.after.opened))
-    tools = [f"{', '.join(new)} comes in"] * bool(new) + [f"{', '.join(gone)} goes out"] * bool(gone)
-    dies = "; ".join(tools) or f"dies stay as they are ({', '.join(of.before.opened) or NO_TOOLS})"
+    tools = [tr("{new} comes in", new=", ".join(new))] * bool(new) + [
+        tr("{gone} goes out", gone=", ".join(gone))
+    ] * bool(gone)
+    dies = "; ".join(tools) or tr(
+        "dies stay as they are ({opened})", opened=", ".join(of.before.opened) or NO_TOOLS
+    )
     change = of.change or 0.0
     if question is Question.BEST_COVER:
-        return f"{served}; {dies}. Plans of different cover do not compare in money."
-    return f"{served}; {dies}; {worse_words(question, change, currency)} with it, at present value."
+        return tr(
+            "{served}; {dies}. Plans of different cover do not compare in money.", served=served, dies=dies
+        )
+    return tr(
+        "{served}; {dies}; {worse_words} with it, at present value.",
+        served=served,
+        dies=dies,
+        worse_words=worse_words(question, change, currency),
+    )
 
 
 def cells_sheet(of: Enquiry) -> Sheet:
     """Return an enquiry in each blank, in full and by its compromise."""
     heads = (
-        Head("blank", "Blank"),
-        Head("served_as", "Served"),
-        Head("state", "Cuttable"),
-        Head("spare_mm", "Spare, mm", ".2f"),
-        Head("decides", "Decides"),
-        Head("at_inset_mm", "At inset, mm", ".1f"),
-        Head("chips_kg", "Chips, kg", ".1f"),
+        Head("blank", tr("Blank")),
+        Head("served_as", tr("Served")),
+        Head("state", tr("Cuttable")),
+        Head("spare_mm", tr("Spare, mm"), ".2f"),
+        Head("decides", tr("Decides")),
+        Head("at_inset_mm", tr("At inset, mm"), ".1f"),
+        Head("chips_kg", tr("Chips, kg"), ".1f"),
     )
     rows = [r for r in (of.row, of.compromise) if r is not None]
     found = [c for row in rows for c in row.cells]
@@ -338,7 +363,7 @@ def cells_sheet(of: Enquiry) -> Sheet:
     cells = tuple(
         (
             c.blank,
-            (of.compromise_words or "by compromise") if c.compromise else "in full",
+            (of.compromise_words or tr("by compromise")) if c.compromise else tr("in full"),
             f"{SIGNS[c.state]} {c.word}",
             c.spare_mm,
             c.what,
@@ -347,7 +372,7 @@ def cells_sheet(of: Enquiry) -> Sheet:
         )
         for c in found
     )
-    return Sheet("cells", "The enquiry in each blank", heads, cells)
+    return Sheet("cells", tr("The enquiry in each blank"), heads, cells)
 
 
 def _open(kind: Any, value: float | None, **limits: Any) -> NumberField:

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.files.atomic import SaveError, save_bytes
 from app.files.writers.table_book import sections_csv, sections_xlsx
+from app.language import spoken, tr
 from app.project.project import Project
 from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan_tables import sheets
@@ -16,9 +17,9 @@ from app.window.questions import tell
 
 def save_tables(parent: QWidget, folder: Path, project: Project, found: Dossier) -> None:
     """Ask for a file and write every table that is shown, as a workbook or as text."""
-    kinds = "Workbooks (*.xlsx);;Tables, one under the other (*.csv)"
+    kinds = tr("Workbooks (*.xlsx);;Tables, one under the other (*.csv)")
     name, chosen = QFileDialog.getSaveFileName(
-        parent, "Save the tables", str(folder / "die programme.xlsx"), kinds
+        parent, tr("Save the tables"), str(folder / "die programme.xlsx"), kinds
     )
     if not name:
         return
@@ -34,7 +35,7 @@ def save_paper(parent: QWidget, folder: Path, project: Project, found: Dossier) 
     from app.reports.board_paper import write_board_paper
 
     name, _ = QFileDialog.getSaveFileName(
-        parent, "Save the board paper", str(folder / "die programme.pdf"), "Pages (*.pdf)"
+        parent, tr("Save the board paper"), str(folder / "die programme.pdf"), tr("Pages (*.pdf)")
     )
     if name:
         _write(parent, Path(name).with_suffix(".pdf"), write_board_paper(project, found))
@@ -44,4 +45,4 @@ def _write(parent: QWidget, out: Path, content: bytes) -> None:
     try:
         save_bytes(out, content)
     except SaveError as error:
-        tell(parent, "Not saved", str(error))
+        tell(parent, tr("Not saved"), spoken(str(error)))

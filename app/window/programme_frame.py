@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 from app.studies.programme.inputs import Question
 from app.views.theme import Theme, figures
@@ -30,11 +31,14 @@ class ProgrammeFrame(QDialog):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Die programme")
+        self.setWindowTitle(tr("Die programme"))
         self.question, self.limit, self.runs = QComboBox(), QSpinBox(), quiet_label()
-        self.settings, self.run = QPushButton("S&ettings..."), QPushButton("&Read again")
-        self.save, self.take = QPushButton("&Save the tables..."), QPushButton("&Open as a new version")
-        self.paper = QPushButton("&Board paper...")
+        self.settings, self.run = QPushButton(tr("S&ettings...")), QPushButton(tr("&Read again"))
+        self.save, self.take = (
+            QPushButton(tr("&Save the tables...")),
+            QPushButton(tr("&Open as a new version")),
+        )
+        self.paper = QPushButton(tr("&Board paper..."))
         self.bar, self.note, self.head, self.below = QProgressBar(), QLabel(), QLabel(), QLabel()
         self.plan_page, self.coverage_page = PlanPage(theme), CoveragePage(theme)
         self.fitments_page, self.unserved_page = fitments_page(), unserved_page()
@@ -50,30 +54,30 @@ class ProgrammeFrame(QDialog):
     def _lay_out(self) -> None:
         for question in Question:
             self.question.addItem(str(question), question)
-        self.question.setAccessibleName("What is asked")
+        self.question.setAccessibleName(tr("What is asked"))
         self.limit.setRange(1, 3600)
         self.limit.setValue(60)
         self.limit.setSuffix(" s")
-        self.limit.setAccessibleName("Time limit of the choice, seconds")
+        self.limit.setAccessibleName(tr("Time limit of the choice, seconds"))
         self.limit.setToolTip(
-            "For the choice itself; without proof by then, the plan says how far it may be off."
+            tr("For the choice itself; without proof by then, the plan says how far it may be off.")
         )
         self.runs.setWordWrap(False)
-        self.runs.setToolTip("Where coverage and risk are computed; Settings, page Computing.")
+        self.runs.setToolTip(tr("Where coverage and risk are computed; Settings, page Computing."))
         self.bar.setTextVisible(False)
         self.bar.setFixedWidth(140)
         self.bar.hide()
-        self.note.setAccessibleName("How far the programme is")
+        self.note.setAccessibleName(tr("How far the programme is"))
         self.note.setWordWrap(True)
         self.note.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        self.head.setAccessibleName("The plan in a sentence")
+        self.head.setAccessibleName(tr("The plan in a sentence"))
         self.head.setFont(figures(self.head.font(), 1.25))
         self.below.setFont(figures(self.below.font()))
         self.below.hide()
         for label in (self.head, self.below):
             label.setWordWrap(True)
         top, foot = QHBoxLayout(), QHBoxLayout()
-        asked, limit = QLabel("W&hat is asked"), QLabel("wi&thin")
+        asked, limit = QLabel(tr("W&hat is asked")), QLabel(tr("wi&thin"))
         asked.setBuddy(self.question)
         limit.setBuddy(self.limit)
         left: tuple[QWidget, ...] = (asked, self.question, limit, self.limit, self.settings, self.runs)
@@ -83,17 +87,17 @@ class ProgrammeFrame(QDialog):
         top.addWidget(self.bar)
         top.addWidget(self.run)
         for title, page in (
-            ("&Plan", self.plan_page),
-            ("&Coverage", self.coverage_page),
-            ("&Fitments by year", self.fitments_page),
-            ("&Not served, left out", self.unserved_page),
-            ("&Dies, worth", self.dies_page),
-            ("R&isk", self.risk_page),
-            ("En&quiry", self.enquiry_page),
+            (tr("&Plan"), self.plan_page),
+            (tr("&Coverage"), self.coverage_page),
+            (tr("&Fitments by year"), self.fitments_page),
+            (tr("&Not served, left out"), self.unserved_page),
+            (tr("&Dies, worth"), self.dies_page),
+            (tr("R&isk"), self.risk_page),
+            (tr("En&quiry"), self.enquiry_page),
         ):
             self.pages.addTab(page, title)
         self.pages.setDocumentMode(True)
-        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(quiet_label(spoken(CAUTION)), 1)
         foot.addWidget(self.save)
         foot.addWidget(self.paper)
         foot.addWidget(self.take)

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.sentences import SIGNS
 from app.studies.programme.inputs import Mode
@@ -32,15 +33,20 @@ from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
 from geometry.readings.rules import State
 
-_LEGEND = (
-    f"{SIGNS[State.CLEAR]} cuttable   {SIGNS[State.TIGHT]} tight, can be cut   {SIGNS[State.SHORT]} not   "
-    f"{SIGNS[State.NOT_KNOWN]} not known   {UNSERVED} nothing serves the row   ▌ serves it in the plan   "
-    "┊◌ nobody has tried the blank out"
+_LEGEND = tr(
+    "{sign} cuttable   {signs_2} tight, can be cut   {signs_3} not   {signs_4} "
+    "not known   {unserved} nothing serves the row   ▌ serves it in the plan   ┊◌ "
+    "nobody has tried the blank out",
+    sign=SIGNS[State.CLEAR],
+    signs_2=SIGNS[State.TIGHT],
+    signs_3=SIGNS[State.SHORT],
+    signs_4=SIGNS[State.NOT_KNOWN],
+    unserved=UNSERVED,
 )
 #: How the mode is called in which a fitment is served as it was asked for.
 _IN_FULL = Mode({}).name
-_NO_PLAN, _LATER = "No plan yet.", "Counted after the plan."
-_WHY_NONE = "No plan, for the reason above."
+_NO_PLAN, _LATER = tr("No plan yet."), tr("Counted after the plan.")
+_WHY_NONE = tr("No plan, for the reason above.")
 #: The tables of a programme by their names.
 Sheets = dict[str, Sheet]
 #: Columns of the worth of dies that are said elsewhere.
@@ -60,7 +66,7 @@ class CoveragePage(QWidget):
         self._serves: frozenset[tuple[str, bool, str]] = frozenset()
         self.map = CoverageMap(theme)
         self.order, self.which = QComboBox(), QComboBox()
-        self.uncovered = QCheckBox("&uncovered only")
+        self.uncovered = QCheckBox(tr("&uncovered only"))
         self.counts, self.chosen = QLabel(), QLabel()
         self._lay_out()
         for box in (self.order, self.which):
@@ -74,9 +80,9 @@ class CoveragePage(QWidget):
             self.order.addItem(str(order), order)
         for which in Which:
             self.which.addItem(str(which), which)
-        self.order.setAccessibleName("Order of the rows")
-        self.which.setAccessibleName("Rows that are shown")
-        self.chosen.setAccessibleName("The chosen cell")
+        self.order.setAccessibleName(tr("Order of the rows"))
+        self.which.setAccessibleName(tr("Rows that are shown"))
+        self.chosen.setAccessibleName(tr("The chosen cell"))
         self.chosen.setWordWrap(True)
         self.chosen.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.chosen.setFont(figures(self.chosen.font()))
@@ -84,7 +90,7 @@ class CoveragePage(QWidget):
         self.chosen.setMinimumHeight(2 * self.chosen.fontMetrics().lineSpacing() + 4)
         self.chosen.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         top = QHBoxLayout()
-        words = QLabel("Ro&ws")
+        words = QLabel(tr("Ro&ws"))
         words.setBuddy(self.order)
         for widget in (words, self.order, self.which, self.uncovered):
             top.addWidget(widget)
@@ -123,7 +129,14 @@ class CoveragePage(QWidget):
             self.cell_chosen.emit(None)
         full = [row for row in rows if not row.row.compromise]
         bare = sum(row.is_unserved for row in full)
-        self.counts.setText(f"{len(full)} of {self._full()} rows, {bare} of them uncovered")
+        self.counts.setText(
+            tr(
+                "{full} of {full_2} rows, {bare} of them uncovered",
+                full=len(full),
+                full_2=self._full(),
+                bare=bare,
+            )
+        )
 
     def _full(self) -> int:
         assert self._found is not None
@@ -146,7 +159,7 @@ class PlanPage(QWidget):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.dies = SheetTable("Dies and tools")
+        self.dies = SheetTable(tr("Dies and tools"))
         self.cash, self.curve = CashBars(theme), CostCurve(theme)
         below, whole = QSplitter(Qt.Orientation.Horizontal), QSplitter(Qt.Orientation.Vertical)
         for k, picture in enumerate((self.cash, self.curve)):
@@ -194,14 +207,14 @@ class DiesPage(QWidget):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.worth = SheetTable("What each die is worth")
+        self.worth = SheetTable(tr("What each die is worth"))
         self.notes = QLabel()
         self.notes.setWordWrap(True)
-        self.notes.setAccessibleName("What stands against the chosen die")
+        self.notes.setAccessibleName(tr("What stands against the chosen die"))
         # Three lines, so that nothing moves while dies are chosen.
         self.notes.setMinimumHeight(3 * self.notes.fontMetrics().lineSpacing() + 4)
         self.notes.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
-        self.open = QPushButton("Show the &blank's section")
+        self.open = QPushButton(tr("Show the &blank's section"))
         self.open.setAutoDefault(False)
         self.family, self.worths = FamilyPicture(theme), WorthBars(theme)
         both, whole = QSplitter(Qt.Orientation.Horizontal), QSplitter(Qt.Orientation.Vertical)
@@ -248,7 +261,7 @@ class DiesPage(QWidget):
         self._leave_out(sheet)
         later = _LATER if plan.is_found else _WHY_NONE
         if found.wanted.worth:
-            later = "The plan has no die of its own: none to lose."
+            later = tr("The plan has no die of its own: none to lose.")
         self.notes.setText(later)
         self.worths.say(later)
         self.worths.show_worths([m.worth for m in found.money], project.currency)
@@ -292,7 +305,7 @@ class TablesPage(QWidget):
             found = tables[key]
             self.tables[k].show_sheet(found)
             self.tables[k].setAccessibleName(found.title)
-            self.heads[k].setText(f"{found.title}{'' if found.rows else ': none'}")
+            self.heads[k].setText(found.title if found.rows else tr("{title}: none", title=found.title))
             self.tables[k].setVisible(bool(found.rows) or len(self.keys) == 1)
             self.column.setStretch(2 * k + 1, max(min(len(found.rows), 12), 2))
 

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.project import Project
 from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan_words import risk_sentences
@@ -34,16 +35,16 @@ from app.window.dialogs.form import quiet_label
 from app.window.programme_pages import Sheets
 from geometry.shape.blank import Supply
 
-_NOT_COUNTED = (
+_NOT_COUNTED = tr(
     "Not counted yet. Choose above what may come and by how much, then press Count the risk: it shows how "
     "much worse each set of tools would be than the best one, whatever comes. A larger brake takes longest."
 )
-_OTHERWISE = "Sizes or scenarios have changed since: count again."
+_OTHERWISE = tr("Sizes or scenarios have changed since: count again.")
 _BELOW = (
-    ("scenarios", "&Scenarios"),
-    ("sensitivity", "&Inputs changed"),
-    ("relaxed", "One r&ule relaxed"),
-    ("unknowns", "Unkno&wn fitments"),
+    ("scenarios", tr("&Scenarios")),
+    ("sensitivity", tr("&Inputs changed")),
+    ("relaxed", tr("One r&ule relaxed")),
+    ("unknowns", tr("Unkno&wn fitments")),
 )
 _YEARS = range(2000, 2200)
 
@@ -62,26 +63,31 @@ class RiskPage(QWidget):
         self._shown: tuple[ScenarioSettings, float] | None = None
         self._asked: tuple[ScenarioSettings, float] | None = None
         self.checks = {kind: QCheckBox(words) for kind, words in _CHECKS.items()}
-        self.demand = _number(SHIPPED_SCENARIOS.demand, 0.0, 10.0, 0.1, "Demand times", decimals=2)
-        self.metal = _number(SHIPPED_SCENARIOS.metal * 100.0, -90.0, 500.0, 5.0, "Metal by, per cent", " %")
+        self.demand = _number(SHIPPED_SCENARIOS.demand, 0.0, 10.0, 0.1, tr("Demand times"), decimals=2)
+        self.metal = _number(
+            SHIPPED_SCENARIOS.metal * 100.0, -90.0, 500.0, 5.0, tr("Metal by, per cent"), " %"
+        )
         self.metal.setPrefix("+")
-        self.brake = _number(SHIPPED_SCENARIOS.brake_mm, 0.1, 50.0, 1.0, "A brake grows by, mm", " mm", 1)
-        self.inputs = _number(SHARE * 100.0, 1.0, 90.0, 5.0, "Inputs changed by, per cent", " %")
+        self.brake = _number(SHIPPED_SCENARIOS.brake_mm, 0.1, 50.0, 1.0, tr("A brake grows by, mm"), " mm", 1)
+        self.inputs = _number(SHARE * 100.0, 1.0, 90.0, 5.0, tr("Inputs changed by, per cent"), " %")
         self.inputs.setPrefix("±")
         self.late = QSpinBox()
         self.late.setRange(1, 10)
         self.late.setValue(SHIPPED_SCENARIOS.late_years)
-        self.late.setAccessibleName("A die late by, years")
+        self.late.setAccessibleName(tr("A die late by, years"))
         self.known = QSpinBox()
         self.known.setRange(_YEARS.start - 1, _YEARS.stop)
-        self.known.setSpecialValueText("nobody has said")
-        self.known.setAccessibleName("What comes is known from, year")
+        self.known.setSpecialValueText(tr("nobody has said"))
+        self.known.setAccessibleName(tr("What comes is known from, year"))
         self.known.setToolTip(
-            "Tools ordered after that year begins may still change; where nobody has said, all of a set is "
-            "ordered before."
+            tr(
+                "Tools ordered after that year begins may still change; where nobody has said, all of a "
+                "set is "
+                "ordered before."
+            )
         )
         self.follow, self.menu = QPushButton(), QMenu(self)
-        self.run = QPushButton("Coun&t the risk")
+        self.run = QPushButton(tr("Coun&t the risk"))
         self.note, self.chosen, self.answer = quiet_label(_NOT_COUNTED), QLabel(), QLabel()
         self.regrets = RegretMap(theme)
         self.legend = quiet_label(LEGEND)
@@ -94,22 +100,22 @@ class RiskPage(QWidget):
     def _lay_out(self) -> None:
         self.follow.setAutoDefault(False)
         self.follow.setMenu(self.menu)
-        self.follow.setAccessibleName("Bought blanks whose price follows metal")
-        self.follow.setToolTip("Who carries metal is agreed with each supplier.")
+        self.follow.setAccessibleName(tr("Bought blanks whose price follows metal"))
+        self.follow.setToolTip(tr("Who carries metal is agreed with each supplier."))
         self.run.setAutoDefault(False)
         for label in (self.answer, self.chosen):
             label.setWordWrap(True)
             label.setFont(figures(label.font()))
         self.chosen.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.chosen.setAccessibleName("The chosen cell")
+        self.chosen.setAccessibleName(tr("The chosen cell"))
         # Two lines, so that the table does not move while cells are chosen.
         self.chosen.setMinimumHeight(2 * self.chosen.fontMetrics().lineSpacing() + 4)
         self.chosen.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         first = (self.checks[May.DEMAND], self.demand, self.checks[May.VOLUMES])
         metal = (self.checks[May.METAL], self.metal, self.follow)
         late = (self.checks[May.SUPPLIER], self.checks[May.LATE], self.late)
-        brake = (self.checks[May.BRAKE], self.brake, QLabel("known from"), self.known)
-        changed = (QLabel("inputs"), self.inputs)
+        brake = (self.checks[May.BRAKE], self.brake, QLabel(tr("known from")), self.known)
+        changed = (QLabel(tr("inputs")), self.inputs)
         upper, lower = QHBoxLayout(), QHBoxLayout()
         for row, groups in ((upper, (first, metal, changed)), (lower, (late, brake))):
             for group in groups:
@@ -158,8 +164,8 @@ class RiskPage(QWidget):
         """Offer the bought blanks whose price may follow metal; what is chosen stays where it is there."""
         kept = {a.text() for a in self.menu.actions() if a.isChecked()}
         self.menu.clear()
-        both = self._action("nobody has said: both are looked at", lambda: self._follow(None))
-        none = self._action("the suppliers carry it", lambda: self._follow(()))
+        both = self._action(tr("nobody has said: both are looked at"), lambda: self._follow(None))
+        none = self._action(tr("the suppliers carry it"), lambda: self._follow(()))
         self.menu.addSeparator()
         for name in bought:
             self._action(name, self._followed).setChecked(name in kept)
@@ -203,8 +209,8 @@ class RiskPage(QWidget):
 
     def _say_follow(self) -> None:
         here = self._carried()
-        words = "both looked at" if here is None else ", ".join(here) or "the suppliers carry it"
-        self.follow.setText(f"bought prices that follow: {words}")
+        words = tr("both looked at") if here is None else ", ".join(here) or tr("the suppliers carry it")
+        self.follow.setText(tr("bought prices that follow: {words}", words=words))
 
     def _carried(self) -> tuple[str, ...] | None:
         if self.menu.actions()[0].isChecked():
@@ -242,7 +248,7 @@ class RiskPage(QWidget):
             for box in boxes:
                 box.setEnabled(self.checks[kind].isChecked())
         self.metal.setPrefix("+" if self.metal.value() > 0.0 else "")
-        self.late.setSuffix(" year" if self.late.value() == 1 else " years")
+        self.late.setSuffix(tr(" year") if self.late.value() == 1 else tr(" years"))
         if self._shown is not None:
             other = (self.settings(), self.share()) != self._shown
             self.note.setText(_OTHERWISE if other else "")
@@ -286,12 +292,12 @@ class RiskPage(QWidget):
 
 
 _CHECKS = {
-    May.DEMAND: "&demand times",
-    May.VOLUMES: "low and high &volumes",
-    May.METAL: "&metal",
-    May.SUPPLIER: "a supp&lier stops",
-    May.LATE: "a die lat&e by",
-    May.BRAKE: "a bra&ke grows",
+    May.DEMAND: tr("&demand times"),
+    May.VOLUMES: tr("low and high &volumes"),
+    May.METAL: tr("&metal"),
+    May.SUPPLIER: tr("a supp&lier stops"),
+    May.LATE: tr("a die lat&e by"),
+    May.BRAKE: tr("a bra&ke grows"),
 }
 
 

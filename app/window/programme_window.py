@@ -12,6 +12,7 @@ from typing import Any
 from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Fitment, Project
 from app.session.document import Document
@@ -53,7 +54,7 @@ from app.window.settings import Settings
 from geometry.errors import GeometryError
 
 _JOB = "the die programme"
-_CHANGED = "the project has changed since: read again"
+_CHANGED = tr("the project has changed since: read again")
 
 
 class _Told(QObject):
@@ -137,7 +138,7 @@ class ProgrammeWindow(ProgrammeFrame):
         self._stop = threading.Event()
         self._say_where()
         work = partial(read_coverage, read, self._told.came.emit, self._stop)
-        self._begin("reading", work, partial(self._came_coverage, read))
+        self._begin(tr("reading"), work, partial(self._came_coverage, read))
 
     @property
     def plan(self) -> RoadmapPlan | None:
@@ -153,7 +154,7 @@ class ProgrammeWindow(ProgrammeFrame):
         """Do work beside the window; nothing else is begun meanwhile."""
         self.bar.setRange(0, 0)
         self.bar.show()
-        self.run.setText("&Stop")
+        self.run.setText(tr("&Stop"))
         self.note.setText(words)
         self.jobs.start(_JOB, work, came, self._failed)
         self._let()
@@ -163,7 +164,7 @@ class ProgrammeWindow(ProgrammeFrame):
         if self.found is None:
             self.coverage_page.show_coverage(read.project, found, None)
         work = partial(read_plan, read, found, self._told.came.emit, self._stop)
-        self._begin("choosing", work, partial(self._came_plan, read))
+        self._begin(tr("choosing"), work, partial(self._came_plan, read))
 
     def _came_plan(self, read: Read, found: Dossier) -> None:
         self.found, self.halved, self._read = found, None, read
@@ -173,7 +174,7 @@ class ProgrammeWindow(ProgrammeFrame):
             self._ended()
             return
         work = partial(read_deeper, read, found, self._told.came.emit, self._stop)
-        self._begin("counting", work, self._came_deeper)
+        self._begin(tr("counting"), work, self._came_deeper)
 
     def _came_deeper(self, found: tuple[Dossier, Plan]) -> None:
         self.halved = found[1]
@@ -192,7 +193,7 @@ class ProgrammeWindow(ProgrammeFrame):
         read = replace(self._read, where=self._kept.computing)
         self._say_where()
         work = partial(read_risk, read, self.found, settings, share, self._told.came.emit, self._stop)
-        self._begin("counting what may come", work, self._came)
+        self._begin(tr("counting what may come"), work, self._came)
 
     def ask(self, fitment: Fitment) -> None:
         """Look at a fitment as if it came in today, beside the window."""
@@ -200,31 +201,31 @@ class ProgrammeWindow(ProgrammeFrame):
             return
         self._stop = threading.Event()
         work = partial(read_enquiry, self._read, self.found, fitment, self._told.came.emit, self._stop)
-        self._begin(f"asking for {fitment.name}", work, self._came)
+        self._begin(tr("asking for {name}", name=fitment.name), work, self._came)
 
     def _failed(self, error: Exception) -> None:
         self._ended()
         is_whole = self.found is not None and self.found.wanted.worth
         if not isinstance(error, STOPPED):
-            what = "not counted" if is_whole else "not planned"
-            self.note.setText(what if self.plan is None else f"{what}: {error}")
+            what = tr("not counted") if is_whole else tr("not planned")
+            self.note.setText(what if self.plan is None else f"{what}: {spoken(str(error))}")
             if self.plan is None:
-                self.head.setText(str(error))
+                self.head.setText(spoken(str(error)))
         elif self.found is not None:
-            self.note.setText("stopped: the plan holds, what was being counted is not")
+            self.note.setText(tr("stopped: the plan holds, what was being counted is not"))
         else:
-            self.note.setText("stopped: read again")
+            self.note.setText(tr("stopped: read again"))
 
     def _ended(self) -> None:
         self.bar.hide()
-        self.run.setText("&Read again")
+        self.run.setText(tr("&Read again"))
         self.note.setText("")
         self._compare(self._document.state)
 
     def _run_or_stop(self) -> None:
         if self.jobs.is_busy:
             self._stop.set()
-            self.note.setText("stopping")
+            self.note.setText(tr("stopping"))
         else:
             self.start()
 
@@ -240,14 +241,14 @@ class ProgrammeWindow(ProgrammeFrame):
         if self.jobs.is_busy and not self._stop.is_set():
             self.bar.setRange(0, of)
             self.bar.setValue(done)
-            self.note.setText(f"{done} of {of} {what}")
+            self.note.setText(tr("{done} of {of} {what}", done=done, of=of, what=what))
 
     # Showing
 
     def _say_where(self) -> None:
         where = self._kept.computing
-        known = {SERIAL: "runs in this process", CORES: "runs on all cores"}
-        self.runs.setText(known.get(where, f"runs at {where}"))
+        known = {SERIAL: tr("runs in this process"), CORES: tr("runs on all cores")}
+        self.runs.setText(known.get(where, tr("runs at {where}", where=where)))
 
     def _forget(self, words: str) -> None:
         self.coverage = self.found = self.halved = self._covered_for = self._read = None
@@ -335,9 +336,9 @@ class ProgrammeWindow(ProgrammeFrame):
         try:
             made = cut_wheel(project, cell)
         except GeometryError as error:
-            self.note.setText(f"It cannot be drawn there: {error}")
+            self.note.setText(tr("It cannot be drawn there: {error}", error=error))
             return
-        words = f"New version {made.name}"
+        words = tr("New version {name}", name=made.name)
         self.wheel_made.emit(edits.add(project, edits.WHEEL, made), words, made.name)
 
     def edit_settings(self) -> None:
@@ -358,10 +359,10 @@ class ProgrammeWindow(ProgrammeFrame):
         project = self._document.project
         if any(f.name == fitment.name for f in project.fitments):
             made = edits.replaced(project, edits.FITMENT, fitment.name, fitment)
-            self.project_made.emit(made, f"Fitment {fitment.name}")
+            self.project_made.emit(made, tr("Fitment {name}", name=fitment.name))
         else:
             made = edits.add(project, edits.FITMENT, fitment)
-            self.project_made.emit(made, f"New fitment {fitment.name}")
+            self.project_made.emit(made, tr("New fitment {name}", name=fitment.name))
 
     def _write(self, save: Callable[[QWidget, Path, Project, Dossier], None]) -> None:
         if self.found is None or self._read is None:

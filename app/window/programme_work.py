@@ -6,6 +6,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Fitment, Project
 from app.project.wheel import Wheel
@@ -33,11 +34,11 @@ Tell = Callable[[str, int, int], None]
 #: What is raised where the person stopped the work.
 STOPPED = (StoppedError, CancelledError)
 #: What there must be before anything can be read.
-NO_FITMENTS = (
+NO_FITMENTS = tr(
     "The roadmap is empty: add fitments with Project, New fitment, then read again. Each says what it needs, "
     "whether it must be served, its years and its volumes."
 )
-NO_BLANKS = (
+NO_BLANKS = tr(
     "No blank to cut from: draw one with Project, New blank, or find one with Project, Smallest blank of a "
     "group; then read again."
 )
@@ -80,7 +81,7 @@ def read_coverage(read: Read, tell: Tell, stop: threading.Event) -> Coverage:
         raise GeometryError(lacks)
 
     def told(done: int, of: int) -> bool:
-        tell("rows", done, of)
+        tell(tr("rows"), done, of)
         return not stop.is_set()
 
     return read.known or coverage(read.project, where=read.where, progress=told)
@@ -96,7 +97,7 @@ def read_plan(read: Read, found: Coverage, tell: Tell, stop: threading.Event) ->
     question = asked(read.project, found, read.question)
 
     def told(progress: highs.Progress) -> None:
-        tell("seconds of choosing", int(progress.elapsed_s), int(read.time_limit_s))
+        tell(tr("seconds of choosing"), int(progress.elapsed_s), int(read.time_limit_s))
 
     with Solver() as solver:
         plan = solve(
@@ -117,14 +118,14 @@ def read_deeper(read: Read, found: Dossier, tell: Tell, stop: threading.Event) -
     """
     programme, plan, limit_s = found.programme, found.planned.plan, read.time_limit_s
     with Solver() as solver:
-        tell("counts: other numbers of dies", 0, 3)
+        tell(tr("counts: other numbers of dies"), 0, 3)
         curve = cost_curve(programme, time_limit_s=limit_s, cancelled=stop.is_set, solver=solver)
-        tell("counts: each die left out", 1, 3)
+        tell(tr("counts: each die left out"), 1, 3)
         worths = die_worths(programme, plan, time_limit_s=limit_s, cancelled=stop.is_set, solver=solver)
         if stop.is_set():
             raise CancelledError
         money = die_money(programme, plan, worths, time_limit_s=limit_s, solver=solver)
-        tell("counts: half the wheels", 2, 3)
+        tell(tr("counts: half the wheels"), 2, 3)
         halved = _halved(programme, limit_s, stop, solver)
     wanted = replace(found.wanted, curve=True, worth=True)
     return replace(found, wanted=wanted, curve=curve, money=money), halved
@@ -148,7 +149,7 @@ def read_risk(
         return told
 
     made = replace(found, wanted=replace(found.wanted, scenarios=True, settings=settings))
-    tell("counts: what may come", 0, 0)
+    tell(tr("counts: what may come"), 0, 0)
     with opened(read.where) as executor:
         varied = sensitivity(
             found.programme,
@@ -156,7 +157,7 @@ def read_risk(
             executor,
             share=share,
             time_limit_s=read.time_limit_s,
-            progress=part("inputs changed"),
+            progress=part(tr("inputs changed")),
         )
         made = with_risk(
             read.project,
@@ -179,7 +180,7 @@ def read_enquiry(read: Read, found: Dossier, fitment: Fitment, tell: Tell, stop:
     """
 
     def told(done: int, of: int) -> bool:
-        tell("parts of the enquiry", done, of)
+        tell(tr("parts of the enquiry"), done, of)
         return not stop.is_set()
 
     answer = enquire(

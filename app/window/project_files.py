@@ -27,6 +27,7 @@ from app.files.project_file import (
 )
 from app.files.readers.read import sweep_homes
 from app.files.salvage import salvage
+from app.language import spoken, tr
 from app.project.project import Project
 from app.session.document import Document
 from app.session.recovery import Recovery
@@ -36,8 +37,8 @@ from app.window.settings import Settings
 
 SUFFIX = ".blankwright"
 _MOST_ERRORS = 20
-_NO_LOCKS = "This folder knows no locks: a note beside the file tells other windows that it is open here."
-_PROJECTS = f"Projects (*{SUFFIX});;All files (*)"
+_NO_LOCKS = tr("This folder knows no locks: a note beside the file tells other windows that it is open here.")
+_PROJECTS = tr("Projects (*{suffix});;All files (*)", suffix=SUFFIX)
 
 
 class ProjectFiles(QObject):
@@ -71,7 +72,7 @@ class ProjectFiles(QObject):
 
     def open(self) -> None:
         """Ask for a project file and open it."""
-        name, _ = QFileDialog.getOpenFileName(self._window, "Open a project", self._folder(), _PROJECTS)
+        name, _ = QFileDialog.getOpenFileName(self._window, tr("Open a project"), self._folder(), _PROJECTS)
         if name:
             self.open_path(Path(name))
 
@@ -79,20 +80,20 @@ class ProjectFiles(QObject):
         """Choose one of the files opened last."""
         paths = self._settings.recent
         if not paths:
-            self._document.say("No project was opened yet.")
+            self._document.say(tr("No project was opened yet."))
             return
-        self._choose("Open recent", paths, [f"{p.stem}   ({p.parent})" for p in paths])
+        self._choose(tr("Open recent"), paths, [f"{p.stem}   ({p.parent})" for p in paths])
 
     def open_sample(self) -> None:
         """Choose one of the sample projects."""
         paths = resources.samples()
         if not paths:
-            self._document.say("No sample projects are installed.")
+            self._document.say(tr("No sample projects are installed."))
             return
-        self._choose("Open a sample", paths, [p.stem.replace("_", " ") for p in paths])
+        self._choose(tr("Open a sample"), paths, [p.stem.replace("_", " ") for p in paths])
 
     def _choose(self, title: str, paths: list[Path], labels: list[str]) -> None:
-        label, chosen = QInputDialog.getItem(self._window, title, "Project", labels, 0, False)
+        label, chosen = QInputDialog.getItem(self._window, title, tr("Project"), labels, 0, False)
         if chosen:
             self.open_path(paths[labels.index(label)])
 
@@ -105,8 +106,8 @@ class ProjectFiles(QObject):
         except EditedOutside as question:
             if question.errors:
                 return self._offer_salvage(path, question)
-            words = f"{question}\n\nOpen as it is?"
-            if ask(self._window, "Edited outside", words, ["Open as it is"]) is None:
+            words = tr("{question}\n\nOpen as it is?", question=question)
+            if ask(self._window, tr("Edited outside"), words, [tr("Open as it is")]) is None:
                 return False
             try:
                 return self._open(path, ignore_digest=True)
@@ -121,17 +122,23 @@ class ProjectFiles(QObject):
         try:
             found = salvage(bytes_of(path))
         except ProjectFileError:
-            tell(self._window, "Cannot open", str(error), listed)
+            tell(self._window, tr("Cannot open"), spoken(str(error)), listed)
             return False
-        words = f"{error}\n\nOf its parts these can be read: {'; '.join(found.kept)}."
-        if ask(self._window, "Cannot open", words, ["Recover what can be read"], listed) is None:
+        words = tr(
+            "{error}\n\nOf its parts these can be read: {kept}.", error=error, kept="; ".join(found.kept)
+        )
+        if ask(self._window, tr("Cannot open"), words, [tr("Recover what can be read")], listed) is None:
             return False
         self._let_go()
         self._recovery.file = None
         self._document.start(found.project, None, modified=True)
-        self._document.say(f"Recovered from {path.name}, which stays as it is; saving asks for a name.")
-        words = "Parts of a damaged file. None of it is confirmed: look over what it says, also the numbers."
-        inform(self._window, "Recovered from a damaged file", words, found.lines)
+        self._document.say(
+            tr("Recovered from {name}, which stays as it is; saving asks for a name.", name=path.name)
+        )
+        words = tr(
+            "Parts of a damaged file. None of it is confirmed: look over what it says, also the numbers."
+        )
+        inform(self._window, tr("Recovered from a damaged file"), words, found.lines)
         return True
 
     def _open(self, path: Path, ignore_digest: bool) -> bool:
@@ -142,7 +149,7 @@ class ProjectFiles(QObject):
         if self._hold is None:
             self._recovery.file = None
             self._document.start(found.project, None, modified=True)
-            self._document.say(f"A copy of {path.name}, not saved yet; saving asks for a name.")
+            self._document.say(tr("A copy of {name}, not saved yet; saving asks for a name.", name=path.name))
         else:
             self._document.start(found.project, path)
             self._recovery.file = seen
@@ -156,8 +163,10 @@ class ProjectFiles(QObject):
     def _tell_conversion(self, found: Opened) -> None:
         """List what opening an older format means, if it is one."""
         if found.changes:
-            words = f"{found.heading} The file as it is now is kept among the earlier states."
-            inform(self._window, "Converted from an older format", words, found.changes)
+            words = tr(
+                "{heading} The file as it is now is kept among the earlier states.", heading=found.heading
+            )
+            inform(self._window, tr("Converted from an older format"), words, found.changes)
 
     def save(self) -> bool:
         """Save where the project came from; True if it is saved."""
@@ -171,16 +180,16 @@ class ProjectFiles(QObject):
     def _save_over_another(self, path: Path) -> bool:
         """Ask what is to become of a file that another program changed; True if the work is saved."""
         lost = _lost_releases(path, self._document.project)
-        words = f"{path.name} was changed by another program since it was opened here."
+        words = tr("{name} was changed by another program since it was opened here.", name=path.name)
         if lost:
-            words += f" It holds what was released meanwhile and would be lost: {lost}."
-        answers = ["Save as another file", *([] if lost else ["Overwrite it"]), "Reload it"]
-        answer = ask(self._window, "Changed on disk", words, answers)
-        if answer == "Reload it":
+            words += tr(" It holds what was released meanwhile and would be lost: {lost}.", lost=lost)
+        answers = [tr("Save as another file"), *([] if lost else [tr("Overwrite it")]), tr("Reload it")]
+        answer = ask(self._window, tr("Changed on disk"), words, answers)
+        if answer == tr("Reload it"):
             self._reload(path)
-        if answer == "Overwrite it":
+        if answer == tr("Overwrite it"):
             return self._save(path)
-        return answer == "Save as another file" and self.save_as()
+        return answer == tr("Save as another file") and self.save_as()
 
     def look_at_disk(self) -> None:
         """Ask what to do where another program changed the document's file, once for each change."""
@@ -193,19 +202,19 @@ class ProjectFiles(QObject):
         if now is None or now.sha256 in (before.sha256, self._asked):
             return
         self._asked = now.sha256
-        words = f"{path.name} was changed by another program."
+        words = tr("{name} was changed by another program.", name=path.name)
         if self._document.is_modified:
-            words += " There is unsaved work on it here; reloading puts that among the earlier states."
+            words += tr(" There is unsaved work on it here; reloading puts that among the earlier states.")
         answer = ask(
             self._window,
-            "Changed on disk",
+            tr("Changed on disk"),
             words,
-            ["Reload it", "Save mine as another file"],
-            stay="Keep mine",
+            [tr("Reload it"), tr("Save mine as another file")],
+            stay=tr("Keep mine"),
         )
-        if answer == "Reload it":
+        if answer == tr("Reload it"):
             self._reload(path)
-        if answer == "Save mine as another file":
+        if answer == tr("Save mine as another file"):
             self.save_as()
 
     def _reload(self, path: Path) -> None:
@@ -217,10 +226,10 @@ class ProjectFiles(QObject):
             found = open_file(path)
             self._document.start(found.project, path)
             self._recovery.file = seen
-            self._document.say(f"Reloaded {path.name}.")
+            self._document.say(tr("Reloaded {name}.", name=path.name))
             self._tell_conversion(found)
         except (SaveError, ProjectFileError, OSError) as error:
-            tell(self._window, "Not reloaded", str(error))
+            tell(self._window, tr("Not reloaded"), spoken(str(error)))
 
     def open_earlier(self) -> None:
         """Choose one of the last saved states of the document's file and go on from it, unsaved."""
@@ -228,14 +237,20 @@ class ProjectFiles(QObject):
         states = kept_states(path, self._state) if path is not None else []
         if path is None or not states:
             self._document.say(
-                "No earlier state: each save keeps the one it replaces, the last five of a file."
+                tr("No earlier state: each save keeps the one it replaces, the last five of a file.")
             )
             return
         labels = [
-            f"{k + 1}: of {clock(kept.at)}   ({kept.size / 1000:.0f} kB)" for k, kept in enumerate(states)
+            tr("{k}: of {at}   ({size:.0f} kB)", k=k + 1, at=clock(kept.at), size=kept.size / 1000)
+            for k, kept in enumerate(states)
         ]
         label, chosen = QInputDialog.getItem(
-            self._window, "Open an earlier state", f"States of {path.name}", labels, 0, False
+            self._window,
+            tr("Open an earlier state"),
+            tr("States of {name}", name=path.name),
+            labels,
+            0,
+            False,
         )
         if not chosen or not self.may_leave():
             return
@@ -243,14 +258,14 @@ class ProjectFiles(QObject):
         try:
             earlier = open_file(kept.path)
         except ProjectFileError as error:
-            tell(self._window, "Cannot open", str(error), "\n".join(error.errors))
+            tell(self._window, tr("Cannot open"), spoken(str(error)), "\n".join(error.errors))
             return
         # What went out stays on record, whichever state is gone on from.
         releases, seen = self._document.project.releases, self._recovery.file
         self._document.start(replace(earlier.project, releases=releases), path, modified=True)
         self._recovery.file = seen
         self._document.say(
-            f"The state of {clock(kept.at)}, not saved; saving keeps the present file among them."
+            tr("The state of {at}, not saved; saving keeps the present file among them.", at=clock(kept.at))
         )
         self._tell_conversion(earlier)
 
@@ -264,8 +279,8 @@ class ProjectFiles(QObject):
         try:
             hold = Hold(path)
         except HeldError as error:
-            words = f"{path.name} is open in another window{_whose(error.holder)}."
-            if ask(self._window, "Open elsewhere", words, ["Open a copy"]) is None:
+            words = tr("{name} is open in another window{whose}.", name=path.name, whose=_whose(error.holder))
+            if ask(self._window, tr("Open elsewhere"), words, [tr("Open a copy")]) is None:
                 return False
             self._let_go()
             return True
@@ -282,7 +297,7 @@ class ProjectFiles(QObject):
     def save_as(self) -> bool:
         """Ask for a name and save there; True if it is saved."""
         start = self._document.path or Path(self._folder()) / (self._document.project.name + SUFFIX)
-        name, _ = QFileDialog.getSaveFileName(self._window, "Save the project", str(start), _PROJECTS)
+        name, _ = QFileDialog.getSaveFileName(self._window, tr("Save the project"), str(start), _PROJECTS)
         if not name:
             return False
         path = Path(name)
@@ -295,19 +310,21 @@ class ProjectFiles(QObject):
             keep_replaced(path, self._state)
             not_kept = ""
         except (SaveError, OSError) as error:
-            not_kept = f" The state before is not among the earlier ones: {error}"
+            not_kept = tr(" The state before is not among the earlier ones: {error}", error=error)
         try:
             self._document.save(path)
         except (SaveError, ProjectFileError) as error:
             cause = error.__cause__ if isinstance(error, ProjectFileError) else error
             if isinstance(cause, SaveError) and cause.replaced:
                 self._recovery.file = see(path)
-            tell(self._window, "Not saved", str(error))
+            tell(self._window, tr("Not saved"), spoken(str(error)))
             return False
         self._recovery.file = see(path)
         self._settings.remember(path)
         no_locks = f" {_NO_LOCKS}" if self._hold is not None and self._hold.is_by_note else ""
-        self._document.say(f"Saved {path.name}.{not_kept}{no_locks}")
+        self._document.say(
+            tr("Saved {name}.{not_kept}{no_locks}", name=path.name, not_kept=not_kept, no_locks=no_locks)
+        )
         return True
 
     def _may_write(self, path: Path) -> bool:
@@ -317,10 +334,12 @@ class ProjectFiles(QObject):
         try:
             hold = Hold(path)
         except HeldError as error:
-            words = (
-                f"{path.name} is open in another window{_whose(error.holder)}; its work would be overwritten."
+            words = tr(
+                "{name} is open in another window{whose}; its work would be overwritten.",
+                name=path.name,
+                whose=_whose(error.holder),
             )
-            return ask(self._window, "Open elsewhere", words, ["Overwrite it"]) is not None
+            return ask(self._window, tr("Open elsewhere"), words, [tr("Overwrite it")]) is not None
         self._let_go()
         self._hold = hold
         return True
@@ -330,10 +349,15 @@ class ProjectFiles(QObject):
         if not self._document.is_modified:
             return True
         name = self._document.path.name if self._document.path else self._document.project.name
-        answer = ask(self._window, "Unsaved changes", f"{name} has unsaved changes.", ["Save", "Discard"])
-        if answer == "Save":
+        answer = ask(
+            self._window,
+            tr("Unsaved changes"),
+            tr("{name} has unsaved changes.", name=name),
+            [tr("Save"), tr("Discard")],
+        )
+        if answer == tr("Save"):
             return self.save()
-        return answer == "Discard"
+        return answer == tr("Discard")
 
     def leave(self) -> None:
         """Forget the unsaved work on a document that is closed on purpose."""
@@ -354,7 +378,7 @@ class ProjectFiles(QObject):
         if chosen is not None:
             self._go_on(chosen)
         elif not is_any:
-            self._document.say("There is no unsaved work of an earlier run.")
+            self._document.say(tr("There is no unsaved work of an earlier run."))
 
     def _go_on(self, left: Left) -> bool:
         state = left.state
@@ -371,10 +395,10 @@ class ProjectFiles(QObject):
         self._document.start(state.project, origin, modified=True)
         if self._recovery.flush():  # in a journal of this process before the old one goes
             discard(left)
-        self._document.say(f"Went on with {name_of(state)}; it is not saved yet.")
+        self._document.say(tr("Went on with {name_of}; it is not saved yet.", name_of=name_of(state)))
         if state.changes:
-            words = "An older version kept this work, in an older format."
-            inform(self._window, "Converted from an older format", words, state.changes)
+            words = tr("An older version kept this work, in an older format.")
+            inform(self._window, tr("Converted from an older format"), words, state.changes)
         return True
 
     def _folder(self) -> str:
@@ -388,7 +412,12 @@ class ProjectFiles(QObject):
 def _whose(holder: Holder) -> str:
     if not holder.pid:
         return ""
-    return f" since {clock(holder.at, time.time())}, process {holder.pid} on {holder.host}"
+    return tr(
+        " since {at}, process {pid} on {host}",
+        at=clock(holder.at, time.time()),
+        pid=holder.pid,
+        host=holder.host,
+    )
 
 
 def _lost_releases(path: Path, project: Project) -> str:

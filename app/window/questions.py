@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMessageBox, QPushButton, QWidget
 
+from app.language import spoken, tr
+
 
 def ask(
     parent: QWidget | None,
@@ -14,13 +16,13 @@ def ask(
     text: str,
     answers: list[str],
     details: str = "",
-    stay: str = "Cancel",
+    stay: str = tr("Cancel"),
 ) -> str | None:
     """Return the answer that was chosen; the first one is the default.
 
     None when the question was closed, or answered by the last button, called `stay`: nothing is done.
     """
-    box = QMessageBox(QMessageBox.Icon.Question, title, text, parent=parent)
+    box = QMessageBox(QMessageBox.Icon.Question, title, spoken(text), parent=parent)
     buttons: dict[QPushButton, str] = {}
     for answer in answers:
         button = box.addButton(answer, QMessageBox.ButtonRole.AcceptRole)
@@ -28,7 +30,7 @@ def ask(
     box.setDefaultButton(next(iter(buttons)))
     box.setEscapeButton(box.addButton(stay, QMessageBox.ButtonRole.RejectRole))
     if details:
-        box.setInformativeText(details)
+        box.setInformativeText(spoken(details))
     box.exec()
     clicked = box.clickedButton()
     return next((answer for button, answer in buttons.items() if button is clicked), None)
@@ -36,15 +38,17 @@ def ask(
 
 def tell(parent: QWidget | None, title: str, text: str, details: str = "") -> None:
     """Tell the user something that needs to be read."""
-    box = QMessageBox(QMessageBox.Icon.Warning, title, text, QMessageBox.StandardButton.Ok, parent)
+    box = QMessageBox(QMessageBox.Icon.Warning, title, spoken(text), QMessageBox.StandardButton.Ok, parent)
     if details:
-        box.setInformativeText(details)
+        box.setInformativeText(spoken(details))
     box.exec()
 
 
 def inform(parent: QWidget | None, title: str, text: str, lines: Sequence[str]) -> None:
     """Tell the user what was done by the program itself, as a list to be read."""
-    box = QMessageBox(QMessageBox.Icon.Information, title, text, QMessageBox.StandardButton.Ok, parent)
+    box = QMessageBox(
+        QMessageBox.Icon.Information, title, spoken(text), QMessageBox.StandardButton.Ok, parent
+    )
     box.setTextFormat(Qt.TextFormat.PlainText)
-    box.setInformativeText("\n".join(f"\N{BULLET} {line}" for line in lines))
+    box.setInformativeText("\n".join(f"\N{BULLET} {spoken(line)}" for line in lines))
     box.exec()

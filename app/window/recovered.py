@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QListWidget, QPushBu
 
 from app.files.journal import Left, State, discard, pending
 from app.files.on_disk import has_changed
+from app.language import tr
 from app.window.questions import tell
 
 
@@ -20,28 +21,32 @@ def name_of(state: State) -> str:
 
 def headline(state: State) -> str:
     """Return which document, when it was changed last, and when it was saved."""
-    saved = f"saved {clock(state.file.changed_ns / 1e9, state.at)}" if state.file else "never saved"
-    return f"{name_of(state)}: changed {clock(state.at)}, {saved}"
+    saved = (
+        tr("saved {changed_ns}", changed_ns=clock(state.file.changed_ns / 1000000000.0, state.at))
+        if state.file
+        else tr("never saved")
+    )
+    return tr("{name_of}: changed {at}, {saved}", name_of=name_of(state), at=clock(state.at), saved=saved)
 
 
 def details(left: Left) -> str:
     """Return what was done last, where the file lies and how it stands now."""
     state = left.state
     assert state is not None
-    steps = "1 change" if state.edits == 1 else f"{state.edits} changes"
-    words = [f"{steps} not saved, the last one: {state.words}."]
+    steps = tr("1 change") if state.edits == 1 else tr("{edits} changes", edits=state.edits)
+    words = [tr("{steps} not saved, the last one: {words}.", steps=steps, words=state.words)]
     if state.changes:
-        words.append("An older version kept it; what that means is listed once it is open.")
+        words.append(tr("An older version kept it; what that means is listed once it is open."))
     if left.trouble:
-        words.append(f"Of this journal {left.trouble}; the state before it is offered.")
+        words.append(tr("Of this journal {trouble}; the state before it is offered.", trouble=left.trouble))
     if state.origin is None:
-        words.append("It opens as a project that was never saved.")
+        words.append(tr("It opens as a project that was never saved."))
     elif not state.origin.exists():
-        words.append(f"Its file is not there any more: {state.origin}.")
+        words.append(tr("Its file is not there any more: {origin}.", origin=state.origin))
     else:
-        words.append(f"The file stays as it is until you save: {state.origin}.")
+        words.append(tr("The file stays as it is until you save: {origin}.", origin=state.origin))
         if state.file is not None and has_changed(state.origin, state.file):
-            words.append("Another program changed it since; saving asks before it replaces that.")
+            words.append(tr("Another program changed it since; saving asks before it replaces that."))
     return "\n".join(words)
 
 
@@ -61,21 +66,21 @@ class RecoveredDialog(QDialog):
 
     def __init__(self, found: list[Left], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Unsaved work found")
+        self.setWindowTitle(tr("Unsaved work found"))
         self.chosen: Left | None = None
         self._found = list(found)
-        intro = QLabel("The program ended before this was saved. It was kept; no file was changed by it.")
+        intro = QLabel(tr("The program ended before this was saved. It was kept; no file was changed by it."))
         self.list = QListWidget()
-        self.list.setAccessibleName("Unsaved work")
+        self.list.setAccessibleName(tr("Unsaved work"))
         self.list.addItems([headline(left.state) for left in found if left.state is not None])
         self.details = QLabel()
         self.details.setTextFormat(Qt.TextFormat.PlainText)
         self.details.setWordWrap(True)
         self.details.setMinimumHeight(self.fontMetrics().lineSpacing() * 5)
         self.details.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self.go_on = QPushButton("&Go on with it")
-        self.discard = QPushButton("&Discard it")
-        self.later = QPushButton("Ask again &later")
+        self.go_on = QPushButton(tr("&Go on with it"))
+        self.discard = QPushButton(tr("&Discard it"))
+        self.later = QPushButton(tr("Ask again &later"))
         self.go_on.setDefault(True)
         self.discard.setAutoDefault(False)
         row = QHBoxLayout()
@@ -118,10 +123,14 @@ def choose(parent: QWidget, journals: Path) -> tuple[Left | None, bool]:
     found = pending(journals)
     for left in found:
         if left.is_newer:
-            words = "A newer version kept unsaved work, which stays for it to offer."
-            tell(parent, "Unsaved work of a newer version", f"{words} {left.trouble}")
+            words = tr("A newer version kept unsaved work, which stays for it to offer.")
+            tell(parent, tr("Unsaved work of a newer version"), f"{words} {left.trouble}")
         elif left.state is None:
-            tell(parent, "Unsaved work is damaged", f"A journal of unsaved work is damaged: {left.trouble}.")
+            tell(
+                parent,
+                tr("Unsaved work is damaged"),
+                tr("A journal of unsaved work is damaged: {trouble}.", trouble=left.trouble),
+            )
     readable = [left for left in found if left.state is not None]
     if not readable:
         return None, bool(found)

@@ -16,13 +16,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import ntr, tr
 from app.project.project import Project
 from app.project.roadmap_rows import ReadTable, emptied_words, open_words
 from app.views.roadmap_model import WRONG
 from app.views.theme import Theme
 
 _Index = QModelIndex | QPersistentModelIndex
-_HEADS = ("Row", "Column", "What is wrong, and how to mend it")
+_HEADS = (tr("Row"), tr("Column"), tr("What is wrong, and how to mend it"))
 _NAMES = 3
 
 
@@ -39,7 +40,7 @@ class Problems(QAbstractTableModel):
         """Show those of another table."""
         self.beginResetModel()
         found = [(str(p.row), p.column, p.words) for p in table.all_problems]
-        left = [("", f"{head}", "no part of the table: left out") for head in table.left_out]
+        left = [("", f"{head}", tr("no part of the table: left out")) for head in table.left_out]
         loose = [
             (str(row.number), row.name, words)
             for row in table.sound
@@ -97,8 +98,8 @@ class Review(QWidget):
         self.list = QTableView()
         self.take, self.none, self.copy = (
             QPushButton(),
-            QPushButton("Take &none"),
-            QPushButton("Copy the &list"),
+            QPushButton(tr("Take &none")),
+            QPushButton(tr("Copy the &list")),
         )
         self._read: Callable[[Project], ReadTable] | None = None
         self.table: ReadTable | None = None
@@ -115,7 +116,7 @@ class Review(QWidget):
         for label in (self.title, self.sums):
             label.setWordWrap(True)
         self.list.setModel(self.problems)
-        self.list.setAccessibleName("Problems of the table by row")
+        self.list.setAccessibleName(tr("Problems of the table by row"))
         self.list.verticalHeader().hide()
         self.list.verticalHeader().setDefaultSectionSize(self.list.fontMetrics().height() + 8)
         self.list.setShowGrid(False)
@@ -162,21 +163,32 @@ class Review(QWidget):
         sound, rows, wrong = table.sound, len(table.rows), len(table.all_problems)
         new = [row.name for row in sound if row.replaces is None]
         there = [row.replaces for row in sound if row.replaces is not None]
-        kinds = [f"{len(new)} new"] if new else []
+        kinds = [tr("{new} new", new=len(new))] if new else []
         if there:
-            more = f" and {len(there) - _NAMES} more" if len(there) > _NAMES else ""
-            kinds.append(f"{len(there)} in the place of {', '.join(map(str, there[:_NAMES]))}{more}")
+            more = tr(" and {there} more", there=len(there) - _NAMES) if len(there) > _NAMES else ""
+            kinds.append(
+                tr(
+                    "{there} in the place of {map}{more}",
+                    there=len(there),
+                    map=", ".join(map(str, there[:_NAMES])),
+                    more=more,
+                )
+            )
         count = (
-            f"Of {rows} rows {len(sound)} are sound"
+            tr("Of {rows} rows {sound} are sound", rows=rows, sound=len(sound))
             if rows != 1
-            else f"One row, {'' if sound else 'not '}sound"
+            else tr("One row, {sound}sound", sound="" if sound else tr("not "))
         )
         more = f" ({', '.join(kinds)})" if kinds else ""
-        problems = f"; {wrong} problem{'s' if wrong != 1 else ''}" if wrong else ""
+        problems = ntr("; {count} problem", "; {count} problems", wrong) if wrong else ""
         self.sums.setText("; ".join([f"{count}{more}{problems}", *table.said]) + ".")
-        words = "Take the row" if len(sound) == 1 == rows else f"Take all {rows} rows"
+        words = tr("Take the row") if len(sound) == 1 == rows else tr("Take all {rows} rows", rows=rows)
         if len(sound) < rows or not sound:
-            words = f"Take the {len(sound)} sound rows, leave the others" if sound else "No sound row to take"
+            words = (
+                tr("Take the {sound} sound rows, leave the others", sound=len(sound))
+                if sound
+                else tr("No sound row to take")
+            )
         self.take.setText(words)
         self.take.setEnabled(bool(sound))
 

@@ -35,6 +35,7 @@ from app.files.readers.roadmap_file import (
     table_of,
 )
 from app.files.writers.roadmap import write_roadmap
+from app.language import spoken, tr
 from app.project import edits
 from app.project.edits import EditError
 from app.project.project import Fitment, Project
@@ -51,11 +52,11 @@ from app.window.questions import tell
 from app.window.roadmap_review import Review
 
 _JOB = "roadmap table"
-_EMPTY = (
+_EMPTY = tr(
     "No fitment yet.\n\nPaste rows from a spreadsheet (Ctrl+V), import a CSV or XLSX table, or add a row.\n"
     "Export writes the row of heads to be filled."
 )
-_HINT = (
+_HINT = tr(
     "Type into a cell, or paste a block from a spreadsheet over cells; double-click a row for its page. "
     "Lengths in mm, '1.5 in' is read too; an empty cell is not known."
 )
@@ -66,18 +67,18 @@ class RoadmapWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Roadmap")
+        self.setWindowTitle(tr("Roadmap"))
         self._document, self._theme = document, theme
         self.jobs = Jobs(self)
         self.table = RoadmapTable(theme, document.commit)
         self.review = Review(theme)
         self.words, self.group, self.note = QLineEdit(), QComboBox(), QLabel()
         self.add, self.twice, self.delete = (
-            QPushButton("&Add row"),
-            QPushButton("D&uplicate"),
-            QPushButton("&Delete"),
+            QPushButton(tr("&Add row")),
+            QPushButton(tr("D&uplicate")),
+            QPushButton(tr("&Delete")),
         )
-        self.take_in, self.write = QPushButton("&Import..."), QPushButton("&Export...")
+        self.take_in, self.write = QPushButton(tr("&Import...")), QPushButton(tr("&Export..."))
         self.pages, self.empty = QStackedWidget(), quiet_label(_EMPTY)
         self._lay_out()
         self._connect()
@@ -87,22 +88,22 @@ class RoadmapWindow(QDialog):
         (self.table if document.project.fitments else self.add).setFocus()
 
     def _lay_out(self) -> None:
-        self.words.setPlaceholderText("words in any cell")
+        self.words.setPlaceholderText(tr("words in any cell"))
         self.words.setClearButtonEnabled(True)
-        self.words.setAccessibleName("Show rows with these words")
+        self.words.setAccessibleName(tr("Show rows with these words"))
         self.words.setMinimumWidth(200)
-        self.group.setAccessibleName("Show these columns")
-        self.group.addItem("all columns", "")
+        self.group.setAccessibleName(tr("Show these columns"))
+        self.group.addItem(tr("all columns"), "")
         for group in GROUPS:
             self.group.addItem(group, group)
-        self.delete.setToolTip("Delete the selected rows")
-        self.twice.setToolTip("Copy the selected rows, each behind itself")
+        self.delete.setToolTip(tr("Delete the selected rows"))
+        self.twice.setToolTip(tr("Copy the selected rows, each behind itself"))
         self.note.setWordWrap(True)
         self.note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.note.setMinimumHeight(2 * self.note.fontMetrics().lineSpacing() + 2)
         self.note.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         top = QHBoxLayout()
-        for widget in (QLabel("Show"), self.words, self.group):
+        for widget in (QLabel(tr("Show")), self.words, self.group):
             top.addWidget(widget)
         top.addStretch(1)
         for button in (self.add, self.twice, self.delete, self.take_in, self.write):
@@ -205,7 +206,9 @@ class RoadmapWindow(QDialog):
         project = self._document.project
         name = edits.free_name(project, edits.FITMENT, "Fitment")
         self.words.clear()
-        self._document.commit(edits.add(project, edits.FITMENT, Fitment(name)), f"New fitment {name}")
+        self._document.commit(
+            edits.add(project, edits.FITMENT, Fitment(name)), tr("New fitment {name}", name=name)
+        )
         self.table.go_to(name)
         self.table.setFocus()
         self.table.edit(self.table.currentIndex())
@@ -216,7 +219,7 @@ class RoadmapWindow(QDialog):
         for name in names:
             project, made = edits.duplicated(project, edits.FITMENT, name)
         if made:
-            self._document.commit(project, f"Duplicate {_rows(names)}")
+            self._document.commit(project, tr("Duplicate {rows}", rows=_rows(names)))
             self.table.go_to(made)
 
     def _delete(self) -> None:
@@ -224,7 +227,7 @@ class RoadmapWindow(QDialog):
         for name in names:
             project = edits.deleted(project, edits.FITMENT, name)
         if names:
-            self._document.commit(project, f"Delete {_rows(names)}")
+            self._document.commit(project, tr("Delete {rows}", rows=_rows(names)))
 
     # Clipboard
 
@@ -248,15 +251,15 @@ class RoadmapWindow(QDialog):
         """Put one text into the selected cells, or show a block with its problems to be taken or not."""
         text = self._clipboard().text()
         if not text.strip():
-            self._document.say("There is no text on the clipboard.")
+            self._document.say(tr("There is no text on the clipboard."))
             return
         try:
             grid = pasted(text)
         except ReadError as error:
-            tell(self, "Not pasted", f"The clipboard: {error}.")
+            tell(self, tr("Not pasted"), tr("The clipboard: {error}.", error=error))
             return
         if any(map(has_heads, grid[:TITLE_ROWS])):
-            self.review.ask("Pasted table", partial(read_table, grid), self._document.project)
+            self.review.ask(tr("Pasted table"), partial(read_table, grid), self._document.project)
         elif len(grid) == 1 == len(grid[0]) and self.table.currentIndex().isValid():
             self.table.write(grid[0][0].strip())
         else:
@@ -266,9 +269,11 @@ class RoadmapWindow(QDialog):
         current = self.table.currentIndex()
         columns = [k for k in self.table.shown_columns() if k >= max(current.column(), 0)]
         names = self.table.shown_names()[max(current.row(), 0) :]
-        where = f"from {COLUMNS[columns[0]].head}" + (f" of {names[0]}" if names else "")
+        where = tr("from {head}", head=COLUMNS[columns[0]].head) + (
+            tr(" of {names}", names=names[0]) if names else ""
+        )
         read = partial(_block, grid, [COLUMNS[k].key for k in columns], names)
-        self.review.ask(f"Pasted cells, {where}", read, self._document.project)
+        self.review.ask(tr("Pasted cells, {where}", where=where), read, self._document.project)
 
     @staticmethod
     def _clipboard() -> Any:
@@ -279,33 +284,33 @@ class RoadmapWindow(QDialog):
     def _choose_import(self) -> None:
         kinds = " ".join(f"*{suffix}" for suffix in ROADMAP_SUFFIXES)
         name, _ = QFileDialog.getOpenFileName(
-            self, "Import a table", str(self._folder()), f"Tables ({kinds})"
+            self, tr("Import a table"), str(self._folder()), tr("Tables ({kinds})", kinds=kinds)
         )
         if name:
             self.import_file(Path(name))
 
     def import_file(self, path: Path) -> None:
         """Read a table beside the window, and show it with its problems to be taken or not."""
-        self.note.setText(f"reading {path.name}")
+        self.note.setText(tr("reading {name}", name=path.name))
         self.jobs.start(_JOB, partial(read_cells, path), partial(self._came, path), self._failed)
 
     def _came(self, path: Path, cells: Cells) -> None:
         self._say()
-        self.review.ask(f"Table {path.name}", partial(table_of, cells), self._document.project)
+        self.review.ask(tr("Table {name}", name=path.name), partial(table_of, cells), self._document.project)
 
     def _failed(self, error: Exception) -> None:
         self._say()
-        tell(self, "Not imported", str(error))
+        tell(self, tr("Not imported"), spoken(str(error)))
 
     def _choose_export(self) -> None:
         name, _ = QFileDialog.getSaveFileName(
-            self, "Export the roadmap", str(self._folder() / "roadmap.xlsx"), "Tables (*.xlsx *.csv)"
+            self, tr("Export the roadmap"), str(self._folder() / "roadmap.xlsx"), tr("Tables (*.xlsx *.csv)")
         )
         if name:
             try:
                 write_roadmap(Path(name), self._document.project.fitments)
             except SaveError as error:
-                tell(self, "Not exported", str(error))
+                tell(self, tr("Not exported"), spoken(str(error)))
 
     def _folder(self) -> Path:
         return self._document.path.parent if self._document.path is not None else Path.home()
@@ -317,11 +322,12 @@ class RoadmapWindow(QDialog):
         try:
             project = taken(self._document.project, table)
         except EditError as error:
-            tell(self, "Not taken", str(error))
+            tell(self, tr("Not taken"), spoken(str(error)))
             return
         self.words.clear()
         self._document.commit(
-            project, f"{len(rows)} rows of the roadmap" if len(rows) > 1 else "Row of the roadmap"
+            project,
+            tr("{rows} rows of the roadmap", rows=len(rows)) if len(rows) > 1 else tr("Row of the roadmap"),
         )
         self.table.go_to(rows[0].name)
         self.table.setFocus()
@@ -353,7 +359,7 @@ def _inputs(project: Project) -> tuple[object, ...]:
 
 
 def _rows(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{len(names)} rows"
+    return names[0] if len(names) == 1 else tr("{names} rows", names=len(names))
 
 
 def _text(fitment: Fitment, column: int) -> str:
@@ -372,8 +378,11 @@ def _block(grid: list[list[str]], keys: list[str], names: list[str], project: Pr
             continue
         if any(cell.strip() for cell in row[len(keys) :]):
             head = BY_KEY[keys[0]].head
-            words = (
-                f"has {len(row)} cells, but from {head} on there are {len(keys)} columns; paste further left"
+            words = tr(
+                "has {row} cells, but from {head} on there are {keys} columns; paste further left",
+                row=len(row),
+                head=head,
+                keys=len(keys),
             )
             problems.append(Problem(k + 1, "", words))
         given.append((k + 1, dict(zip(keys, row, strict=False)), base))

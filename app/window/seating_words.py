@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app.language import tr
 from app.studies.seating import Seating, spare_mm
 from app.units import LengthUnit, format_length
 from geometry.readings.rows import StockRow
@@ -14,13 +15,24 @@ def said(found: Seating, unit: LengthUnit) -> str:
     """
     seat, before = (format_length(mm, unit) for mm in (found.seat_mm, spare_mm(found.before[0])))
     is_short = spare_mm(found.rows[0]) < 0.0
-    but = ", but no seat leaves the stock that is needed" if is_short else ""
+    but = tr(", but no seat leaves the stock that is needed") if is_short else ""
     sides = " and ".join(_side(row, unit, is_short) for row in found.tightest)
-    return f"Seated at {seat}{but}: least spare stock {sides}; it was {before}."
+    return tr(
+        "Seated at {seat}{but}: least spare stock {sides}; it was {before}.",
+        seat=seat,
+        but=but,
+        sides=sides,
+        before=before,
+    )
 
 
 def _side(row: StockRow, unit: LengthUnit, with_place: bool) -> str:
-    side = f"{format_length(spare_mm(row), unit)} at the {row.zone}, {row.side} side"
+    side = tr(
+        "{spare_mm} at the {zone}, {side} side",
+        spare_mm=format_length(spare_mm(row), unit),
+        zone=row.zone,
+        side=row.side,
+    )
     if not with_place:
         return side
     z, r = (format_length(mm, unit, with_unit=False) for mm in row.at)

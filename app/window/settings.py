@@ -8,6 +8,7 @@ from pathlib import Path
 from platformdirs import user_cache_path, user_config_path
 from PySide6.QtCore import QByteArray, QSettings
 
+from app.language import LANGUAGES
 from app.studies.executor import SERIAL
 
 _MOST_RECENT, _MOST_REPORTS = 10, 200
@@ -107,6 +108,16 @@ class Settings:
     @dark.setter
     def dark(self, dark: bool) -> None:
         self._settings.setValue("dark", dark)
+
+    @property
+    def language(self) -> str | None:
+        """Code of the language that was chosen, None for that of the system."""
+        chosen = str(self._settings.value("language", ""))
+        return chosen if chosen in LANGUAGES else None
+
+    @language.setter
+    def language(self, code: str | None) -> None:
+        self._settings.setValue("language", code or "")
 
     @property
     def computing(self) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Qt, QTimer
 from PySide6.QtWidgets import QDialog, QLabel, QWidget
 
+from app.language import tr
 from app.project.release import Release, of_wheel, troubles
 from app.project.wheel import Wheel
 from app.session.document import Document
@@ -58,9 +59,11 @@ class Sheets(QObject):
 
                 pdf, reasons = draft(project, wheel, paper)
                 save_bytes(path, pdf)
-                return f" It is stamped 'not released'. {reasons[0] if reasons else ''}".rstrip()
+                return tr(
+                    " It is stamped 'not released'. {reasons}", reasons=reasons[0] if reasons else ""
+                ).rstrip()
 
-            self._files.write_paper("Section sheet", f"{wheel.name} section sheet draft", write)
+            self._files.write_paper(tr("Section sheet"), f"{wheel.name} section sheet draft", write)
 
         self._ask(dialog, go_on)
 
@@ -78,12 +81,15 @@ class Sheets(QObject):
             try:
                 record = release(project, wheel, dialog.facts(), dialog.paper.read())
             except HeldBackError as error:
-                tell(self._window, "Not released", "\n".join(error.reasons))
+                tell(self._window, tr("Not released"), "\n".join(error.reasons))
                 return
             self._document.release(record)
             self._checked = self._document.project.releases
             self._document.say(
-                f"Released {record.words}. Save the project to keep it; File, Released sheets writes its PDF."
+                tr(
+                    "Released {words}. Save the project to keep it; File, Released sheets writes its PDF.",
+                    words=record.words,
+                )
             )
 
         self._ask(dialog, go_on)
@@ -94,7 +100,7 @@ class Sheets(QObject):
 
         project = self._document.project
         if not project.releases:
-            self._document.say("Nothing was released yet: use File, Release section sheet.")
+            self._document.say(tr("Nothing was released yet: use File, Release section sheet."))
             return
         dialog = ReleasesDialog(project, self._document.wheel_name, self._window)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
@@ -118,9 +124,9 @@ class Sheets(QObject):
             from app.reports.releases import reprint
 
             save_bytes(path, reprint(project, record))
-            return f" It is {record.words}, as released on {record.on}."
+            return tr(" It is {words}, as released on {on}.", words=record.words, on=record.on)
 
-        self._files.write_paper("Released sheet", f"{record.wheel} revision {record.revision}", write)
+        self._files.write_paper(tr("Released sheet"), f"{record.wheel} revision {record.revision}", write)
 
     def _ask(self, dialog: QDialog, go_on: Callable[[], None]) -> None:
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
@@ -129,7 +135,7 @@ class Sheets(QObject):
 
     def _wheel(self) -> Wheel | None:
         if self._document.wheel is None:
-            self._document.say("There is no wheel to draw a section sheet of.")
+            self._document.say(tr("There is no wheel to draw a section sheet of."))
         return self._document.wheel
 
     # What is said
@@ -159,4 +165,4 @@ class Sheets(QObject):
     def _warn(self) -> None:
         wrong = troubles(self._document.project.releases)
         if wrong:
-            tell(self._window, "Damaged releases", "\n\n".join(wrong))
+            tell(self._window, tr("Damaged releases"), "\n\n".join(wrong))

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 
 from app.files.atomic import SaveError, save_bytes
 from app.files.writers.dxf import write_dxf
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
@@ -45,7 +46,7 @@ from geometry.forging.stages import MOST_MM, Route, StageName
 _JOB = "stages of the blank"
 #: What is typed is read after so long without a further key, ms.
 _PAUSE_MS = 300
-_LEGEND = (
+_LEGEND = tr(
     "tinted: cut by the next stage   chain line: the finished wheel   dashed: as spun   blue: datum   red: "
     "jaws, and the place with the least stock"
 )
@@ -57,7 +58,7 @@ class StagesWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Stages of the blank")
+        self.setWindowTitle(tr("Stages of the blank"))
         self._document = document
         self.found: Followed | None = None
         self._read_for: Project | None = None
@@ -69,7 +70,7 @@ class StagesWindow(QDialog):
         self.table = QTableWidget(0, _COLUMNS)
         self.picture = StagePicture(theme)
         self.head, self.note, self.chosen = QLabel(), QLabel(), QLabel()
-        self.run, self.save = QPushButton("&Read again"), QPushButton("&Save as DXF or pages...")
+        self.run, self.save = QPushButton(tr("&Read again")), QPushButton(tr("&Save as DXF or pages..."))
         self.form = self._make_form()
         self._lay_out()
         self.run.clicked.connect(self.start)
@@ -97,22 +98,22 @@ class StagesWindow(QDialog):
             field = NumberField(kind, value, optional=optional, least=0.0, most=MOST_MM, empty=empty)
             return form.add(label, field, source(key))
 
-        form.head("Route")
+        form.head(tr("Route"))
         self.first = form.add(
-            "First side",
-            ChoiceField([("brake side", True), ("street side", False)], route.brake_first),
+            tr("First side"),
+            ChoiceField([(tr("brake side"), True), (tr("street side"), False)], route.brake_first),
             source("brake_first"),
         )
         self.pierced = form.add(
-            "Hole in the hub",
-            NumberField(kind, None, optional=True, above=0.0, empty="not pierced"),
-            f"Diameter. {source('pierced_mm')}",
+            tr("Hole in the hub"),
+            NumberField(kind, None, optional=True, above=0.0, empty=tr("not pierced")),
+            tr("Diameter. {source}", source=source("pierced_mm")),
         )
-        self.rough = stock("Rough stock", "rough_mm", None, "treated as forged")
-        self.movement = stock("Movement", "movement_mm", start.movement_mm)
-        self.finishing = stock("Finishing stock", "finishing_mm", None, "the movement")
-        self.jaws = stock("Length in the jaws", "jaw_mm", route.jaw_mm)
-        form.note("Starting values from memory until they are the shop's own.")
+        self.rough = stock(tr("Rough stock"), "rough_mm", None, tr("treated as forged"))
+        self.movement = stock(tr("Movement"), "movement_mm", start.movement_mm)
+        self.finishing = stock(tr("Finishing stock"), "finishing_mm", None, tr("the movement"))
+        self.jaws = stock(tr("Length in the jaws"), "jaw_mm", route.jaw_mm)
+        form.note(tr("Starting values from memory until they are the shop's own."))
         return form
 
     def _lay_out(self) -> None:
@@ -127,9 +128,9 @@ class StagesWindow(QDialog):
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setStretchLastSection(True)
-        self.table.setAccessibleName("Stages of the wheel in its blank")
-        self.chosen.setAccessibleName("The chosen stage in words")
-        self.note.setAccessibleName("What there is to say of the reading")
+        self.table.setAccessibleName(tr("Stages of the wheel in its blank"))
+        self.chosen.setAccessibleName(tr("The chosen stage in words"))
+        self.note.setAccessibleName(tr("What there is to say of the reading"))
         for label in (self.head, self.note, self.chosen):
             label.setWordWrap(True)
             label.setFont(figures(label.font()))
@@ -156,7 +157,7 @@ class StagesWindow(QDialog):
         middle.addWidget(side)
         middle.addLayout(right, 1)
         foot = QHBoxLayout()
-        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(quiet_label(spoken(CAUTION)), 1)
         foot.addWidget(self.save)
         column = QVBoxLayout(self)
         column.addLayout(middle, 1)
@@ -194,13 +195,13 @@ class StagesWindow(QDialog):
         self.jobs.drop(_JOB)
         wheel, project = self._document.wheel, self._document.project
         if wheel is None:
-            self._failed(ValueError("No wheel is shown."))
+            self._failed(ValueError(tr("No wheel is shown.")))
             return
         if [field for field in self.form.fields if not field.check()]:
-            self._failed(ValueError("A setting cannot be read."))
+            self._failed(ValueError(tr("A setting cannot be read.")))
             return
         work = partial(follow, project, wheel.name, self.settings())
-        self.note.setText("reading")
+        self.note.setText(tr("reading"))
         self.jobs.start(_JOB, work, partial(self._came, project), self._failed)
 
     def _came(self, project: Project, found: Followed) -> None:
@@ -209,10 +210,17 @@ class StagesWindow(QDialog):
         numbers = Numbers(unit_of(project))
         treated = found.treated
         self.head.setText(
-            f"<b>{escape(found.wheel)}</b> in blank <b>{escape(found.blank)}</b>; with windows and holes "
-            f"{numbers.mass(found.wheel_kg)}<br>Thickest place at heat treatment "
-            f"<b>{numbers.length(treated.thickest_mm, with_unit=True)}</b>: {escape(treated.row)}; the "
-            f"thickest place as forged is {treated.ratio:.2f} times that (at most 2)"
+            tr(
+                "<b>{wheel}</b> in blank <b>{blank}</b>; with windows and holes "
+                "{wheel_kg}<br>Thickest place at heat treatment <b>{thickest_mm}</b>: {row}; "
+                "the thickest place as forged is {ratio:.2f} times that (at most 2)",
+                wheel=escape(found.wheel),
+                blank=escape(found.blank),
+                wheel_kg=numbers.mass(found.wheel_kg),
+                thickest_mm=numbers.length(treated.thickest_mm, with_unit=True),
+                row=escape(treated.row),
+                ratio=treated.ratio,
+            )
         )
         self._fill(found, numbers)
         names = [stage.name for stage in found.stages]
@@ -229,12 +237,18 @@ class StagesWindow(QDialog):
         self.chosen.setText("")
         self.picture.show_stage(None, 0, Numbers("mm"))
         self.save.setEnabled(False)
-        self.note.setText(minus(str(error)))
+        self.note.setText(minus(spoken(str(error))))
 
     def _name_columns(self, numbers: Numbers) -> MassUnit:
         """Name the columns with their units; return that of the masses."""
         mass: MassUnit = "lb" if numbers.unit == "in" else "kg"
-        heads = ["stage", mass, f"chips, {mass}", f"least stock, {numbers.unit}", "where"]
+        heads = [
+            tr("stage"),
+            mass,
+            tr("chips, {mass}", mass=mass),
+            tr("least stock, {unit}", unit=numbers.unit),
+            tr("where"),
+        ]
         self.table.setHorizontalHeaderLabels(heads)
         return mass
 
@@ -244,7 +258,13 @@ class StagesWindow(QDialog):
         self.table.setRowCount(len(found.stages))
         for row, stage in enumerate(found.stages):
             least = stage.least
-            where = "" if least is None else f"{least.zone}, {least.side} side, {numbers.place(least.at)}"
+            where = (
+                ""
+                if least is None
+                else tr(
+                    "{zone}, {side} side, {at}", zone=least.zone, side=least.side, at=numbers.place(least.at)
+                )
+            )
             mark = "▲ " if stage.warnings else ""
             texts = (
                 f"{mark}{stage.name}",
@@ -271,10 +291,16 @@ class StagesWindow(QDialog):
         self.picture.show_stage(self.found, row, numbers)
         lines = [f"<b>{stage.name}</b>"]
         if stage.holding is not None:
-            lines.append(f"Datum: {escape(stage.holding.datum_words(numbers.length))}.")
-            lines.append(f"Held {escape(stage.holding.grip_words(numbers.length))}.")
+            lines.append(
+                tr("Datum: {datum_words}.", datum_words=escape(stage.holding.datum_words(numbers.length)))
+            )
+            lines.append(
+                tr("Held {grip_words}.", grip_words=escape(stage.holding.grip_words(numbers.length)))
+            )
             if stage.holding.jaws is not None:
-                lines.append(f"For them: {escape(stage.holding.jaws.words(numbers.length))}.")
+                lines.append(
+                    tr("For them: {length}.", length=escape(stage.holding.jaws.words(numbers.length)))
+                )
         lines += [f"▲ {escape(finding.words(numbers.length, numbers.mass))}" for finding in stage.warnings]
         exact = partial(numbers.length, with_unit=True)
         lines += [escape(note.words(exact)) for note in self.found.notes]
@@ -294,11 +320,15 @@ class StagesWindow(QDialog):
         current = current and wheel is not None and wheel.name == self.found.wheel
         self.save.setEnabled(current)
         if not current:
-            self.note.setText("the wheel or the project has changed since: read again")
+            self.note.setText(tr("the wheel or the project has changed since: read again"))
             return
         count = len(self.found.warnings)
-        things = "thing" if count == 1 else "things"
-        self.note.setText(f"▲ {count} {things} to look at" if count else "nothing to look at")
+        things = tr("thing") if count == 1 else tr("things")
+        self.note.setText(
+            tr("▲ {count} {things} to look at", count=count, things=things)
+            if count
+            else tr("nothing to look at")
+        )
 
     def _inputs(self, project: Project) -> tuple[object, ...]:
         """Return what the stages hang on."""
@@ -312,9 +342,9 @@ class StagesWindow(QDialog):
         if self.found is None or stage is None:
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
-        kinds = "This stage, a drawing (*.dxf);;All stages, pages (*.pdf)"
+        kinds = tr("This stage, a drawing (*.dxf);;All stages, pages (*.pdf)")
         name, chosen = QFileDialog.getSaveFileName(
-            self, "Save the stages", str(folder / f"{stage.name}.dxf"), kinds
+            self, tr("Save the stages"), str(folder / f"{stage.name}.dxf"), kinds
         )
         if not name:
             return
@@ -328,7 +358,7 @@ class StagesWindow(QDialog):
             else:
                 write_dxf(out, stage_drawing(self.found, stage))
         except SaveError as error:
-            tell(self, "Not saved", str(error))
+            tell(self, tr("Not saved"), spoken(str(error)))
 
     def reject(self) -> None:
         """Stop what is under way, and close."""

@@ -13,6 +13,7 @@ from PySide6.QtCore import QObject, QTimer
 from PySide6.QtWidgets import QLabel
 
 from app.files.project_file import ProjectFileError
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.document import Document
@@ -36,7 +37,7 @@ class StoredReports(QObject):
         self._document, self._settings = document, settings
         self._jobs = Jobs(self)
         self.label = QLabel()
-        self.label.setAccessibleName("Stored reports that are stale")
+        self.label.setAccessibleName(tr("Stored reports that are stale"))
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(_WAIT_MS)
@@ -66,7 +67,7 @@ class StoredReports(QObject):
 
     def _say(self, stale: list[tuple[Path, str]]) -> None:
         names = ", ".join(pdf.name for pdf, _ in stale)
-        self.label.setText(f"stale: {names}" if stale else "")
+        self.label.setText(tr("stale: {names}", names=names) if stale else "")
         self.label.setToolTip("\n".join(f"{pdf}: {why}" for pdf, why in stale))
         self.label.setVisible(bool(stale))
 

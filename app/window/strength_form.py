@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 from app.views.strength_picture import StressSection
 from app.views.theme import Theme, figures
@@ -28,12 +29,12 @@ class StrengthForm(QDialog):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Strength")
+        self.setWindowTitle(tr("Strength"))
         self.wheel, self.beside = QComboBox(), QComboBox()
-        self.keep = QPushButton("Keep as its &reference")
-        self.settings, self.run = QPushButton("Settin&gs..."), QPushButton("&Stop")
-        self.save = QPushButton("Sa&ve as tables or pages...")
-        self.details = QPushButton("Wheel &details...")
+        self.keep = QPushButton(tr("Keep as its &reference"))
+        self.settings, self.run = QPushButton(tr("Settin&gs...")), QPushButton(tr("&Stop"))
+        self.save = QPushButton(tr("Sa&ve as tables or pages..."))
+        self.details = QPushButton(tr("Wheel &details..."))
         self.bar, self.head, self.note, self.remedy = QProgressBar(), QLabel(), QLabel(), QLabel()
         self.pages = StrengthPages(theme)
         self.pictures = (StressSection(theme), StressSection(theme))
@@ -41,19 +42,19 @@ class StrengthForm(QDialog):
         self._lay_out()
 
     def _lay_out(self) -> None:
-        self.wheel.setAccessibleName("Wheel")
-        self.beside.setAccessibleName("A wheel beside it")
-        self.beside.setToolTip("Every figure of the wheel then stands as a ratio to this one's.")
-        self.pictures[0].setAccessibleName("Stress in the wheel")
-        self.pictures[1].setAccessibleName("Stress in the wheel beside it")
+        self.wheel.setAccessibleName(tr("Wheel"))
+        self.beside.setAccessibleName(tr("A wheel beside it"))
+        self.beside.setToolTip(tr("Every figure of the wheel then stands as a ratio to this one's."))
+        self.pictures[0].setAccessibleName(tr("Stress in the wheel"))
+        self.pictures[1].setAccessibleName(tr("Stress in the wheel beside it"))
         self.bar.setTextVisible(False)
         self.bar.setFixedWidth(150)
         self.head.setWordWrap(True)
         self.head.setFont(figures(self.head.font()))
         self.remedy.setWordWrap(True)
-        self.note.setAccessibleName("How far the study is")
+        self.note.setAccessibleName(tr("How far the study is"))
         top = QHBoxLayout()
-        for words, box in (("&Wheel", self.wheel), ("&beside", self.beside)):
+        for words, box in ((tr("&Wheel"), self.wheel), (tr("&beside"), self.beside)):
             label = QLabel(words)
             label.setBuddy(box)
             box.setMinimumContentsLength(14)
@@ -81,7 +82,7 @@ class StrengthForm(QDialog):
         self.stack.addWidget(whole)
         self.stack.addWidget(missing)
         foot = QHBoxLayout()
-        foot.addWidget(quiet_label(CAUTION), 1)
+        foot.addWidget(quiet_label(spoken(CAUTION)), 1)
         foot.addWidget(self.save)
         column = QVBoxLayout(self)
         column.addLayout(top)

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QActionGroup
 from PySide6.QtWidgets import QMenu, QWidget
 
+from app.language import tr
 from app.project.strength import CASES
 from app.session.document import Document
 from app.views.canvas.editor import Canvas
@@ -37,7 +38,7 @@ class LiveStressView(QObject):
 
     def add_loads(self, menu: QMenu, after: QAction) -> None:
         """Add the choice of the load to a menu, under the action that switches the stress on."""
-        choice = QMenu("Stress &under", menu)
+        choice = QMenu(tr("Stress &under"), menu)
         group = QActionGroup(choice)
         for case in FOLLOWED:
             action = QAction(case, choice)

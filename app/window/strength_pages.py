@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.reports.numbers import Numbers
 from app.reports.strength_family import evidence_lines, plan_table
 from app.reports.strength_notes import all_notes, facts
@@ -42,7 +43,9 @@ from app.views.strength_page import TablePage
 from app.views.theme import Theme
 from app.window.dialogs.form import quiet_label
 
-_NO_SECOND = "Choose a wheel beside it, best one that passed its tests: figures then stand here as ratios."
+_NO_SECOND = tr(
+    "Choose a wheel beside it, best one that passed its tests: figures then stand here as ratios."
+)
 
 
 class StrengthPages(QTabWidget):
@@ -60,25 +63,25 @@ class StrengthPages(QTabWidget):
         self.chosen = QLabel()
         self.chosen.setWordWrap(True)
         self.chosen.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.chosen.setAccessibleName("The chosen case and zone")
+        self.chosen.setAccessibleName(tr("The chosen case and zone"))
         first = QWidget()
         column = QVBoxLayout(first)
         column.setContentsMargins(0, 8, 0, 0)
         column.addWidget(self.matrix, 1)
         column.addWidget(self.chosen)
         column.addWidget(quiet_label(SIGNS_SAID))
-        self.addTab(first, "Cases and &zones")
-        self.loads = self._page("Loa&ds", "Loads of the cases")
-        self.constants = TablePage("Constants with their sources")
+        self.addTab(first, tr("Cases and &zones"))
+        self.loads = self._page(tr("Loa&ds"), tr("Loads of the cases"))
+        self.constants = TablePage(tr("Constants with their sources"))
         self.loads.column.addWidget(self.constants, 1)
-        self.lips = self._page("L&ips", "Lips")
-        self.whole = TablePage("Both wheels", is_short=True)
-        self.addTab(self.whole, "&Side by side")
-        self.uses = TablePage("Use, of that of the other wheel")
-        self.lives = TablePage("Life beside the other wheel's")
+        self.lips = self._page(tr("L&ips"), tr("Lips"))
+        self.whole = TablePage(tr("Both wheels"), is_short=True)
+        self.addTab(self.whole, tr("&Side by side"))
+        self.uses = TablePage(tr("Use, of that of the other wheel"))
+        self.lives = TablePage(tr("Life beside the other wheel's"))
         for page in (self.uses, self.lives):
             self.whole.column.addWidget(page, 1)
-        self.per_mm = self._page("1 &mm buys", "What a millimetre more metal does")
+        self.per_mm = self._page(tr("1 &mm buys"), tr("What a millimetre more metal does"))
         self.work_out = QPushButton()
         self.work_out.setAutoDefault(False)
         self.worked_out = QLabel()
@@ -87,27 +90,27 @@ class StrengthPages(QTabWidget):
         asked.addWidget(self.work_out)
         asked.addWidget(self.worked_out, 1)
         self.per_mm.column.insertLayout(0, asked)
-        self.spokes = self._page("S&pokes, bolts", "Spokes")
-        self.carried = TablePage("Moment carried, bolts and hub pad", is_short=True)
+        self.spokes = self._page(tr("S&pokes, bolts"), tr("Spokes"))
+        self.carried = TablePage(tr("Moment carried, bolts and hub pad"), is_short=True)
         self.spokes.column.addWidget(self.carried)
-        self.life = self._page("Li&fe", "Life of plain specimens")
-        self.plan = TablePage("Physical tests that decide")
-        self.addTab(self.plan, "&Tests")
+        self.life = self._page(tr("Li&fe"), tr("Life of plain specimens"))
+        self.plan = TablePage(tr("Physical tests that decide"))
+        self.addTab(self.plan, tr("&Tests"))
         self.family = QListWidget()
-        self.family.setAccessibleName("Versions of the same design, for the list of tests")
-        self.family.setToolTip("A family is tested on its worst versions; tick those that belong to it.")
+        self.family.setAccessibleName(tr("Versions of the same design, for the list of tests"))
+        self.family.setToolTip(tr("A family is tested on its worst versions; tick those that belong to it."))
         self.family.setFlow(QListWidget.Flow.LeftToRight)
         self.family.setWrapping(True)
         self.family.setResizeMode(QListWidget.ResizeMode.Adjust)
         self.family.setSpacing(2)
-        words = QLabel("Versions of the same desi&gn, tested together")
+        words = QLabel(tr("Versions of the same desi&gn, tested together"))
         words.setBuddy(self.family)
         self.plan.column.insertWidget(0, words)
         self.plan.column.insertWidget(1, self.family)
         self.rests_on = QPlainTextEdit()
         self.rests_on.setReadOnly(True)
-        self.rests_on.setAccessibleName("What the screening rests on")
-        self.addTab(self.rests_on, "R&ests on")
+        self.rests_on.setAccessibleName(tr("What the screening rests on"))
+        self.addTab(self.rests_on, tr("R&ests on"))
         self.matrix.cell_chosen.connect(self._tell_cell)
 
     def _page(self, title: str, name: str) -> TablePage:
@@ -206,14 +209,16 @@ class StrengthPages(QTabWidget):
 
     def show_per_mm(self, shown: Shown) -> None:
         """Show what a millimetre buys, or how to ask for it."""
-        words = "Each zone's skin is moved out by a little and the wheel is solved again: some ten solutions."
+        words = tr(
+            "Each zone's skin is moved out by a little and the wheel is solved again: some ten solutions."
+        )
         table = gain_table(shown) if shown.case is not None else None
         self.worked_out.setText("" if table is None else f"{table.title}:")
         self.per_mm.show_table(table, words)
 
     def _tell_cell(self, one: Cell) -> None:
         self.chosen.setText(self.matrix.words(one))
-        self.work_out.setText(f"&Work it out under {one.case.key}")
+        self.work_out.setText(tr("&Work it out under {key}", key=one.case.key))
 
     def on_chosen(self, call: Callable[[Cell], None]) -> None:
         """Have a call told of every case and zone that is chosen."""
@@ -225,7 +230,7 @@ def _plan(shown: Shown) -> Table:
     table = plan_table(shown.evidence)
     rows = tuple(Row(row.cells[:-1]) for row in table.rows)
     sources = dict.fromkeys(row.cells[-1] for row in table.rows if row.cells[-1])
-    said = (f"Sources of the rules: {'. '.join(sources)}.",) if sources else ()
+    said = (tr("Sources of the rules: {sources}.", sources=". ".join(sources)),) if sources else ()
     return Table(table.title, table.columns[:-1], rows, (*table.notes, *said))
 
 
@@ -251,12 +256,20 @@ def _loads(found: Screening) -> Table:
 
 def _constants(found: Screening) -> Table:
     """Return every constant of the cases with its source and how far that is confirmed."""
-    heads = (("Case", 2.0), ("Constant", 1.4), ("Value", 1.0), ("Status", 1.4), ("Source", 5.0))
-    columns = tuple(Column(head, share, head == "Value") for head, share in heads)
+    heads = (
+        (tr("Case"), 2.0),
+        (tr("Constant"), 1.4),
+        (tr("Value"), 1.0),
+        (tr("Status"), 1.4),
+        (tr("Source"), 5.0),
+    )
+    columns = tuple(Column(head, share, head == tr("Value")) for head, share in heads)
     rows = tuple(
         Row((case.key, symbol, f"{number.value:g}", number.status.value, number.source))
         for case in found.cases
         for symbol, number in case.constants.items()
     )
-    notes = ("Constants that were not read in the standard itself are settings; the status says how sure.",)
-    return Table("Constants", columns, rows, notes)
+    notes = (
+        tr("Constants that were not read in the standard itself are settings; the status says how sure."),
+    )
+    return Table(tr("Constants"), columns, rows, notes)

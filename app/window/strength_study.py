@@ -8,6 +8,7 @@ from functools import partial
 
 from PySide6.QtCore import QObject, Signal
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.session.child import Child, Progress, StoppedError
 from app.session.document import Document
@@ -15,7 +16,7 @@ from app.session.jobs import Jobs
 from app.studies.strength.sensitivity import Gain
 from app.views.strength_work import Screened, per_mm, screened
 
-_SCREEN, _PER_MM = "strength", "what a millimetre buys"
+_SCREEN, _PER_MM = "strength", tr("what a millimetre buys")
 #: Screenings that are kept, so that going back to a wheel costs nothing.
 _MOST_KEPT = 4
 
@@ -143,7 +144,7 @@ class StrengthStudy(QObject):
     def _failed(self, asked: tuple[str, Inputs], error: Exception) -> None:
         self._running = None
         if not isinstance(error, StoppedError):
-            self._refused[asked[0]] = (asked[1], str(error))
+            self._refused[asked[0]] = (asked[1], spoken(str(error)))
         self.changed.emit()
 
 

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.files.atomic import SaveError
+from app.language import spoken, tr
 from app.project import edits
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
@@ -37,9 +38,9 @@ from app.window.strength_form import StrengthForm
 from app.window.strength_study import StrengthStudy
 from geometry.errors import GeometryError
 
-_WRITE = "writing"
-_STOPPED = "stopped"
-_NONE = "none"
+_WRITE = tr("writing")
+_STOPPED = tr("stopped")
+_NONE = tr("none")
 #: A change is waited out so long before the study begins again, ms.
 _WAIT_MS = 400
 
@@ -132,7 +133,7 @@ class StrengthWindow(StrengthForm):
         project = self._document.project
         wheel = edits.find(project, edits.WHEEL, self._name)
         made = replace(wheel, reference=self._second)
-        self.project_made.emit(edits.replaced(project, edits.WHEEL, wheel.name, made), "Reference wheel")
+        self.project_made.emit(edits.replaced(project, edits.WHEEL, wheel.name, made), tr("Reference wheel"))
 
     def _follow(self, shown: Shown) -> None:
         """Begin again where what was screened has changed; a gesture under way waits for its end."""
@@ -190,21 +191,25 @@ class StrengthWindow(StrengthForm):
         if self.study.is_busy:
             self.bar.setRange(0, of)
             self.bar.setValue(done)
-            self.note.setText(minus(f"updating: {words}" if words and self.shown is not None else words))
+            self.note.setText(
+                minus(tr("updating: {words}", words=words) if words and self.shown is not None else words)
+            )
 
     def _tell_state(self, words: str = "") -> None:
         """Say whether what is shown is of the section as it is now."""
         screening, stale = self.study.is_screening, bool(self._waits())
         waits = screening or self._again.isActive()
         self.bar.setVisible(self.study.is_busy)
-        self.run.setText("&Stop" if screening else "&Screen again")
+        self.run.setText(tr("&Stop") if screening else tr("&Screen again"))
         self.run.setEnabled(screening or stale)
         if not words and stale and waits:
             words = (
-                "updating" if self.shown is None else "updating: what stands here was found before the change"
+                tr("updating")
+                if self.shown is None
+                else tr("updating: what stands here was found before the change")
             )
         elif words == _STOPPED and self.shown is not None and stale:
-            words = f"{_STOPPED}: what stands here was found before the change"
+            words = tr("{stopped}: what stands here was found before the change", stopped=_STOPPED)
         self.note.setText(words)
         self.save.setEnabled(self.shown is not None and not stale)
         self.pages.work_out.setEnabled(self.shown is not None and not stale and not self.study.is_busy)
@@ -222,7 +227,7 @@ class StrengthWindow(StrengthForm):
         """Show what was found, or what is missing and where to name it."""
         project, name, second = self._document.project, self._name, self._second
         if not name:
-            self._show_remedy("No wheel: make one with Project, New wheel.", "")
+            self._show_remedy(tr("No wheel: make one with Project, New wheel."), "")
             return
         mine = self.study.screening(name)
         if mine is None:
@@ -253,7 +258,7 @@ class StrengthWindow(StrengthForm):
             self.shown = replace(self.shown, case=before.case, gains=before.gains)
         self._second_words = ""
         if second is not None and against is None:
-            self._second_words = self.study.trouble(second) or "updating"
+            self._second_words = self.study.trouble(second) or tr("updating")
         self._drawn = (mine, other)
         self.stack.setCurrentIndex(0)
         self.pages.show_screening(self.shown, Numbers(unit_of(project)))
@@ -327,14 +332,14 @@ class StrengthWindow(StrengthForm):
 
         self.bar.setRange(0, 0)
         self.study.per_mm(shown.found.ready.wheel.name, one.case.key, came, self._no_per_mm)
-        self._tell_state("working out what a millimetre buys")
+        self._tell_state(tr("working out what a millimetre buys"))
 
     def _no_per_mm(self, error: Exception) -> None:
         self._tell_state()
         if isinstance(error, GeometryError):
-            self.pages.per_mm.show_table(None, minus(str(error)))
+            self.pages.per_mm.show_table(None, minus(spoken(str(error))))
         elif not isinstance(error, StoppedError):
-            self.note.setText(str(error))
+            self.note.setText(spoken(str(error)))
 
     # Writing
 
@@ -343,9 +348,9 @@ class StrengthWindow(StrengthForm):
         if shown is None:
             return
         folder = self._document.path.parent if self._document.path is not None else Path.home()
-        kinds = {"Pages (*.pdf)": ".pdf", "Workbook (*.xlsx)": ".xlsx", "Tables (*.csv)": ".csv"}
+        kinds = {tr("Pages (*.pdf)"): ".pdf", tr("Workbook (*.xlsx)"): ".xlsx", tr("Tables (*.csv)"): ".csv"}
         name, chosen = QFileDialog.getSaveFileName(
-            self, "Save the screening", str(folder / "strength.pdf"), ";;".join(kinds)
+            self, tr("Save the screening"), str(folder / "strength.pdf"), ";;".join(kinds)
         )
         if not name:
             return
@@ -355,16 +360,16 @@ class StrengthWindow(StrengthForm):
         self._jobs.start(
             _WRITE,
             partial(write, out, self._document.project, shown),
-            lambda _none: self._tell_state(f"written: {out.name}"),
+            lambda _none: self._tell_state(tr("written: {name}", name=out.name)),
             self._not_written,
         )
-        self._tell_state("writing")
+        self._tell_state(tr("writing"))
 
     def _not_written(self, error: Exception) -> None:
         self._tell_state()
         if not isinstance(error, SaveError | ValueError):
             raise error
-        tell(self, "Not saved", str(error))
+        tell(self, tr("Not saved"), spoken(str(error)))
 
     # Leaving
 

@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from PySide6.QtWidgets import QInputDialog
+
+from app.language import LANGUAGES, tr
+
 if TYPE_CHECKING:
     from app.window.main_window import MainWindow
 
@@ -43,15 +47,30 @@ class Toggles:
         """Show lengths in inch or mm; the file keeps the choice."""
         unit = "in" if on else "mm"
         project = replace(self._window.document.project, display_unit=unit)
-        self._window.document.commit(project, "Show inches" if on else "Show mm")
+        self._window.document.commit(project, tr("Show inches") if on else tr("Show mm"))
         self._window.say(
-            f"Lengths in {'inches' if on else 'mm'}: the project keeps this unit when it is saved."
+            tr(
+                "Lengths in {on}: the project keeps this unit when it is saved.",
+                on=tr("inches") if on else "mm",
+            )
         )
 
     def set_dark(self, on: bool) -> None:
         """Change the theme."""
         self._window.settings.dark = on
         self._window.theme.set_dark(on)
+
+    def choose_language(self) -> None:
+        """Ask for the language of the window, which the next start shows: tables of words are made then."""
+        settings = self._window.settings
+        codes = [None, *LANGUAGES]
+        labels = [tr("As the system"), *LANGUAGES.values()]
+        label, chosen = QInputDialog.getItem(
+            self._window, tr("Language"), tr("Language"), labels, codes.index(settings.language), False
+        )
+        if chosen and codes[labels.index(label)] != settings.language:
+            settings.language = codes[labels.index(label)]
+            self._window.say(tr("The language changes at the next start of the program."))
 
     def show_left(self, on: bool) -> None:
         """Show or hide parts and vertices."""

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QComboBox, QDialog, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.versions import made_from
@@ -22,8 +23,8 @@ from app.window.dialogs.form import quiet_label
 from app.window.dialogs.typed_fields import NUMBER, FieldError, NumberField, length
 from geometry.errors import GeometryError
 
-SAVED = "the shown wheel as last saved"
-SHOWN = "the shown wheel"
+SAVED = tr("the shown wheel as last saved")
+SHOWN = tr("the shown wheel")
 _MARK, _MINUS = "▲", "\u2212"
 
 
@@ -36,12 +37,12 @@ class VersionsWindow(QDialog):
 
     def __init__(self, document: Document, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Differences of versions")
+        self.setWindowTitle(tr("Differences of versions"))
         self._document, self._theme = document, theme
         self._read: tuple[object, ...] = ()
         self.before, self.after = QComboBox(), QComboBox()
         self.head, self.foot = QLabel(), QLabel()
-        self.table = PlainTable("Differences by zone")
+        self.table = PlainTable(tr("Differences by zone"))
         start, unit = Thresholds(), length(document.project.display_unit)
         self.length = NumberField(unit, start.length_mm, least=0.0)
         self.grams = NumberField(NUMBER, start.grams, least=0.0)
@@ -56,17 +57,17 @@ class VersionsWindow(QDialog):
         self._follow(document.state)
 
     def _lay_out(self) -> None:
-        self.before.setAccessibleName("Version before")
-        self.after.setAccessibleName("Version after")
+        self.before.setAccessibleName(tr("Version before"))
+        self.after.setAccessibleName(tr("Version after"))
         grid = QGridLayout()
-        for k, (words, widget) in enumerate((("Before", self.before), ("After", self.after))):
+        for k, (words, widget) in enumerate(((tr("Before"), self.before), (tr("After"), self.after))):
             grid.addWidget(QLabel(words), 0, 2 * k)
             grid.addWidget(widget, 0, 2 * k + 1)
             grid.setColumnStretch(2 * k + 1, 1)
         limits = QHBoxLayout()
-        limits.addWidget(QLabel(f"{_MARK} marks a change over"))
+        limits.addWidget(QLabel(tr("{mark} marks a change over", mark=_MARK)))
         for field, unit in ((self.length, "length"), (self.grams, "g"), (self.inertia, "g m²")):
-            field.name(f"Threshold, {unit}")
+            field.name(tr("Threshold, {unit}", unit=unit))
             field.setMaximumWidth(130)
             limits.addWidget(field)
             limits.addWidget(QLabel(unit))
@@ -81,7 +82,7 @@ class VersionsWindow(QDialog):
         column.addLayout(limits)
         column.addWidget(self.table, 1)
         column.addWidget(self.foot)
-        column.addWidget(quiet_label(CAUTION))
+        column.addWidget(quiet_label(spoken(CAUTION)))
 
     # Showing
 
@@ -136,20 +137,20 @@ class VersionsWindow(QDialog):
         self._read = read
         self.foot.clear()
         if before is None or after is None:
-            lacks = "No saved state of this wheel is known" if before is None else "No wheel is shown"
-            self._nothing(f"{lacks}: choose two versions.")
+            lacks = tr("No saved state of this wheel is known") if before is None else tr("No wheel is shown")
+            self._nothing(tr("{lacks}: choose two versions.", lacks=lacks))
             return
         try:
             limits = Thresholds(self.length.number(), self.grams.number(), self.inertia.number())
             found = differences(before, after)
         except (GeometryError, FieldError, UnitsError) as error:
-            self._nothing(str(error))
+            self._nothing(spoken(str(error)))
             return
         self._tell(found, limits, after)
 
     def _nothing(self, words: str) -> None:
         self.head.setText(words)
-        self.table.show_rows(["Zone"], [])
+        self.table.show_rows([tr("Zone")], [])
 
     def _tell(self, found: Differences, limits: Thresholds, after: tuple[Project, Wheel]) -> None:
         unit = unit_of(after[0])
@@ -158,20 +159,34 @@ class VersionsWindow(QDialog):
         marked = sum(bool(row.over(limits)) for row in found.zones)
         grams = (found.mass_kg[1] - found.mass_kg[0]) * 1000.0
         turning = found.g_m2[1] - found.g_m2[0]
-        why = f" Made from {after[1].made_from}" if after[1].made_from else ""
+        why = tr(" Made from {made_from}", made_from=after[1].made_from) if after[1].made_from else ""
         why += f": {after[1].why}." if why and after[1].why else "." if why else ""
         self.head.setText(
             minus(
-                f"{grams:+.0f} g, {turning:+.2f} g m² in all: {numbers.mass(found.mass_kg[0], 3)} before, "
-                f"{numbers.mass(found.mass_kg[1], 3)} after. {marked} zones with a change over a threshold."
-                f"{why}"
+                tr(
+                    "{grams:+.0f} g, {turning:+.2f} g m² in all: {mass_kg} before, {mass_kg_2} "
+                    "after. {marked} zones with a change over a threshold.{why}",
+                    grams=grams,
+                    turning=turning,
+                    mass_kg=numbers.mass(found.mass_kg[0], 3),
+                    mass_kg_2=numbers.mass(found.mass_kg[1], 3),
+                    marked=marked,
+                    why=why,
+                )
             )
         )
-        heads = ["Zone", "Over", *(f"{name}, {unit}" for name in ("Wall", "Gap", "Stock"))]
-        self.table.show_rows([*heads, "Mass, g", "Inertia, g m²"], rows)
+        heads = [
+            tr("Zone"),
+            tr("Over"),
+            *(f"{name}, {unit}" for name in (tr("Wall"), tr("Gap"), tr("Stock"))),
+        ]
+        self.table.show_rows([*heads, tr("Mass, g"), tr("Inertia, g m²")], rows)
         self.foot.setText(
-            "Wall, gap and stock: least of the zone before → after (change); gap on paper, as drawn. Mass "
-            "and inertia between the two skins belong to the zone of the later skin nearest to them."
+            tr(
+                "Wall, gap and stock: least of the zone before → after (change); gap on paper, as "
+                "drawn. Mass "
+                "and inertia between the two skins belong to the zone of the later skin nearest to them."
+            )
         )
 
 

@@ -12,6 +12,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
+from app.language import spoken, tr
 from app.reports.numbers import decimals
 from app.units import LengthUnit, UnitsError, format_length, parse_length_mm
 from app.views.theme import Theme, figures
@@ -19,9 +20,9 @@ from geometry.shape.outline import Grade
 
 NAMES = ("z", "r", "radius")
 _HINTS = {
-    "z": "Along the axle from the thing's own zero (a wheel's mounting face), + outboard",
-    "r": "Distance from the axle line",
-    "radius": "Corner radius, 0 for a sharp corner",
+    "z": tr("Along the axle from the thing's own zero (a wheel's mounting face), + outboard"),
+    "r": tr("Distance from the axle line"),
+    "radius": tr("Corner radius, 0 for a sharp corner"),
 }
 
 
@@ -96,7 +97,7 @@ class CoordinateBoxes(QWidget):
         if index != self._index:
             self._index, self._exact = index, {}
         self._values = values
-        self.title.setText("No vertex" if index is None else f"Vertex {index + 1}")
+        self.title.setText(tr("No vertex") if index is None else tr("Vertex {index}", index=index + 1))
         if changed_unit:
             for label in self._units:
                 label.setText(unit)
@@ -175,14 +176,16 @@ class CoordinateBoxes(QWidget):
         try:
             value = parse_length_mm(box.text(), self._unit)
         except UnitsError as error:
-            self.refuse(f"{name}: {error}")
+            self.refuse(f"{name}: {spoken(str(error))}")
             box.setFocus(Qt.FocusReason.OtherFocusReason)
             box.setSelection(error.position, max(1, len(error.text) - error.position))
             box.setModified(True)
             return None
         if name != "z" and value < 0.0:
             what = (
-                "lies below the axle line; r starts at 0" if name == "r" else "is no radius; it starts at 0"
+                tr("lies below the axle line; r starts at 0")
+                if name == "r"
+                else tr("is no radius; it starts at 0")
             )
             self.refuse(f"{name}: {box.text()} {what}.")
             box.selectAll()

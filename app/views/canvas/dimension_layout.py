@@ -14,6 +14,7 @@ import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QPolygonF
 
+from app.language import tr
 from app.reports.numbers import Numbers
 from app.session.dimensions import Dimension, Measure, Wanted, Way
 from app.units import LengthUnit, format_angle
@@ -40,12 +41,12 @@ _MOST_HIDDEN = 0.35
 
 #: Words before the number of dimensions that are known by name and not by their ends.
 _WORDS = {
-    Measure.INSET: "inset",
-    Measure.BACKSPACE: "backspace",
-    Measure.WIDTH: "width",
-    Measure.OVERALL: "overall",
-    Measure.HUB_FACE: "hub",
-    Measure.WALL: "wall",
+    Measure.INSET: tr("inset"),
+    Measure.BACKSPACE: tr("backspace"),
+    Measure.WIDTH: tr("width"),
+    Measure.OVERALL: tr("overall"),
+    Measure.HUB_FACE: tr("hub"),
+    Measure.WALL: tr("wall"),
 }
 
 

@@ -6,6 +6,7 @@ from PySide6.QtCore import QEvent, QObject, QRectF, Qt
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QLineEdit
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.session import dimensions
 from app.session.dimensions import Dimension, Measure, Wanted
@@ -20,7 +21,7 @@ from app.views.canvas.finding import Finding, Place
 from app.views.canvas.plot import Sheet
 from app.views.theme import Theme, figures
 
-_HOW = (
+_HOW = tr(
     "Choose two vertices for their distance, one for its angle, or point at the skin of a wheel for its "
     "wall; the same key takes it away again."
 )
@@ -77,7 +78,7 @@ class Dimensioning(QObject):
     def dimension_these(self, pointer: Place | None) -> None:
         """Add a dimension of what is chosen; where it is there already, the next one, and then none."""
         if not self._on:
-            self._document.say("Dimensions are hidden: show them first, with H.")
+            self._document.say(tr("Dimensions are hidden: show them first, with H."))
             return
         ways = self._ways(pointer)
         if not ways:
@@ -91,15 +92,20 @@ class Dimensioning(QObject):
             dimension = dimensions.found(state, wanted)
             if dimension is not None:
                 kept.append(wanted)
-                again = "the next way" if wanted != ways[-1] else "none"
-                words = (
-                    f"{dimension.name}: {text(dimension, self._sheet.unit())}. The same key again: {again}."
+                again = tr("the next way") if wanted != ways[-1] else "none"
+                words = tr(
+                    "{name}: {value_text}. The same key again: {again}.",
+                    name=dimension.name,
+                    value_text=text(dimension, self._sheet.unit()),
+                    again=again,
                 )
-                step = f"Dimension: {dimension.name[:1].lower()}{dimension.name[1:]}"
+                step = tr(
+                    "Dimension: {lower}{name}", lower=dimension.name[:1].lower(), name=dimension.name[1:]
+                )
                 break
         else:
-            words = "There is no wall here." if there is None else "The dimension is taken away."
-            step = "Take a dimension away"
+            words = tr("There is no wall here.") if there is None else tr("The dimension is taken away.")
+            step = tr("Take a dimension away")
         self._document.commit(dimensions.with_added(self._document.project, edited, kept), step)
         self._document.say(words)
 
@@ -138,7 +144,9 @@ class Dimensioning(QObject):
     def type_into(self, dimension: Dimension) -> None:
         """Open the box over a dimension's number; of a reference dimension say why it is one."""
         if not dimension.drives:
-            self._document.say(f"{dimension.name} is for reference. {dimension.why_not}")
+            self._document.say(
+                tr("{name} is for reference. {why_not}", name=dimension.name, why_not=dimension.why_not)
+            )
             return
         self._typed, self._base = dimension, self._document.project
         unit = self._sheet.unit()
@@ -151,7 +159,11 @@ class Dimensioning(QObject):
         self.box.setModified(False)
         self.box.setAccessibleName(dimension.name)
         self.box.setToolTip(
-            f"{dimension.name}, {'degrees' if dimension.is_angle else unit}. Enter, or Escape."
+            tr(
+                "{name}, {unit}. Enter, or Escape.",
+                name=dimension.name,
+                unit=tr("degrees") if dimension.is_angle else unit,
+            )
         )
         self._dress(False)
         self._put_box()
@@ -216,8 +228,8 @@ class Dimensioning(QObject):
         except (UnitsError, EditError) as refused:
             self._document.cancel()
             self._dress(True)
-            self._document.say(str(refused))
-            self.box.setToolTip(str(refused))
+            self._document.say(spoken(str(refused)))
+            self.box.setToolTip(spoken(str(refused)))
             if isinstance(refused, UnitsError):
                 self.box.setSelection(refused.position, max(1, len(self.box.text()) - refused.position))
             return False
@@ -232,7 +244,7 @@ class Dimensioning(QObject):
         every = [laid.dimension for laid in self._sheet.dimensions.laid if laid.dimension.drives]
         if not every:
             self._document.say(
-                "No dimension that can be typed is shown." if self._on else "Show them with H."
+                tr("No dimension that can be typed is shown.") if self._on else tr("Show them with H.")
             )
             return
         wanted = [dimension.wanted for dimension in every]

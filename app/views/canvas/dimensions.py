@@ -11,6 +11,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
+from app.language import tr
 from app.session.dimensions import Dimension, Wanted
 from app.units import LengthUnit
 from app.views.canvas.dimension_layout import Laid, Layout
@@ -163,7 +164,11 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
             self.unsetCursor()
         else:
             drives = found.dimension.drives
-            ends = "click to type it." if drives else f"for reference. {found.dimension.why_not}"
+            ends = (
+                tr("click to type it.")
+                if drives
+                else tr("for reference. {why_not}", why_not=found.dimension.why_not)
+            )
             self.setToolTip(f"{found.dimension.name}: {ends}")
             self.setCursor(Qt.CursorShape.IBeamCursor if drives else Qt.CursorShape.WhatsThisCursor)
         self.update()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject, QPointF, Qt, Signal
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.numbers import decimals
 from app.session.document import Document
@@ -58,7 +59,7 @@ class Dragging(QObject):
             others = snaps_of_others(document.state, edited, drawn(document.state))
             self._drag = Drag.start(document.project, edited, index, (z - shift, r), others, group)
         except EditError as refused:
-            document.say(str(refused))
+            document.say(spoken(str(refused)))
 
     def move(self, at: QPointF, modifiers: Qt.KeyboardModifier) -> None:
         """Follow the pointer; with Ctrl held nothing is snapped to."""
@@ -75,7 +76,7 @@ class Dragging(QObject):
         self._sheet.overlay.snap_mark = (
             mark  # painted with the preview that follows, not in a paint of its own
         )
-        self.snapped.emit(place.word if snapping else "off while Ctrl is held")
+        self.snapped.emit(place.word if snapping else tr("off while Ctrl is held"))
         self.moved.emit(self._words(held, self.last))
         self._document.preview(self.last)
 
@@ -86,7 +87,10 @@ class Dragging(QObject):
         if held is not None and last is not None:
             count = len(held.group) + 1
             self._document.commit(
-                last, f"Move vertex {held.index + 1}" if count == 1 else f"Move {count} vertices"
+                last,
+                tr("Move vertex {index}", index=held.index + 1)
+                if count == 1
+                else tr("Move {count} vertices", count=count),
             )
 
     def end(self) -> None:
@@ -107,5 +111,12 @@ class Dragging(QObject):
             text = format_length(value_mm, unit, digits, with_unit=False)
             return text.replace("-", "−") if text.startswith("-") else sign + text
 
-        change = f"dz {words(now.z - before.z, '+')}   dr {words(now.r - before.r, '+')}"
-        return f"vertex {held.index + 1}: z {words(now.z)}   r {words(now.r)}   {change} {unit}"
+        change = tr("dz {z}   dr {r}", z=words(now.z - before.z, "+"), r=words(now.r - before.r, "+"))
+        return tr(
+            "vertex {index}: z {z}   r {r}   {change} {unit}",
+            index=held.index + 1,
+            z=words(now.z),
+            r=words(now.r),
+            change=change,
+            unit=unit,
+        )

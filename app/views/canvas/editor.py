@@ -6,6 +6,7 @@ from PySide6.QtCore import QElapsedTimer, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
+from app.language import spoken, tr
 from app.session import drag
 from app.session.document import Document
 from app.session.edited import EditError, grade_of, locked_count, offset_mm, vertices_of
@@ -144,13 +145,13 @@ class Canvas(QWidget):
     def type_coordinates(self) -> None:
         """Put the keys into the coordinate boxes."""
         if self._document.selected is None:
-            self._document.say("Select a vertex first: click one, or press N.")
+            self._document.say(tr("Select a vertex first: click one, or press N."))
         self.boxes.start("z")
 
     def type_radius(self) -> None:
         """Put the keys into the radius box."""
         if self._document.selected is None:
-            self._document.say("Select a vertex first: click one, or press N.")
+            self._document.say(tr("Select a vertex first: click one, or press N."))
         self.boxes.start("radius")
 
     def _typed(self, values: dict[str, float]) -> None:
@@ -169,10 +170,14 @@ class Canvas(QWidget):
                 project = drag.rounded_at(project, edited, index, values["radius"])
         except (EditError, GeometryError) as refused:
             document.cancel()
-            self.boxes.refuse(str(refused))
+            self.boxes.refuse(spoken(str(refused)))
             return
         moved = "z" in values or "r" in values
-        document.commit(project, f"{'Move' if moved else 'Round'} vertex {index + 1}", exact=True)
+        document.commit(
+            project,
+            tr("{moved} vertex {index}", moved=tr("Move") if moved else tr("Round"), index=index + 1),
+            exact=True,
+        )
 
     def dimension_these(self) -> None:
         """Add, change or take away a dimension of what is chosen or pointed at."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.sentences import SIGNS
@@ -21,21 +22,27 @@ _MOST_SAID = 4
 def said(members: Sequence[Member], unit: LengthUnit) -> list[str]:
     """Return one line for each wheel that the blank no longer holds, or one that it holds them all."""
     if not members:
-        return ["No wheel is cut from this blank, so none is checked: choose it in a wheel's details."]
+        return [tr("No wheel is cut from this blank, so none is checked: choose it in a wheel's details.")]
     missed = [m for m in members if not m.holds]
     lines = [f"{SIGNS[State.SHORT]} {_missed(m, unit)}" for m in missed[:_MOST_SAID]]
     if len(missed) > _MOST_SAID:
-        lines.append(f"and {len(missed) - _MOST_SAID} more wheels do not come out of it")
+        lines.append(tr("and {missed} more wheels do not come out of it", missed=len(missed) - _MOST_SAID))
     if not missed:
-        who = "the wheel" if len(members) == 1 else f"all {len(members)} wheels"
-        lines.append(f"{SIGNS[State.CLEAR]} This blank holds {who} cut from it, with stock.")
+        who = tr("the wheel") if len(members) == 1 else tr("all {members} wheels", members=len(members))
+        lines.append(
+            tr("{sign} This blank holds {who} cut from it, with stock.", sign=SIGNS[State.CLEAR], who=who)
+        )
     return lines
 
 
 def while_dragged(project: Project, blank: str) -> list[str]:
     """Return what is said in place of readings until the blank is let go."""
     count = len(group_of(project, blank))
-    return [f"{count} wheels are cut from this blank: read when you let go."] if count > 1 else []
+    return (
+        [tr("{count} wheels are cut from this blank: read when you let go.", count=count)]
+        if count > 1
+        else []
+    )
 
 
 def misses(members: Sequence[Member], shown: Wheel | None, shift_mm: float, theme: Theme) -> list[Mark]:
@@ -54,11 +61,13 @@ def misses(members: Sequence[Member], shown: Wheel | None, shift_mm: float, them
             continue
         place = member.at_blank[0] + shift_mm, member.at_blank[1]
         found.append(Ring(place, 9.0, colour))
-        found.append(Words(place, f"short for {member.wheel}", (14.0, -10.0), 1, colour=colour))
+        found.append(
+            Words(place, tr("short for {wheel}", wheel=member.wheel), (14.0, -10.0), 1, colour=colour)
+        )
     return found
 
 
 def _missed(member: Member, unit: LengthUnit) -> str:
     if member.tightest is None:
-        return minus(f"{member.wheel}: not read: {member.why}")
+        return minus(tr("{wheel}: not read: {why}", wheel=member.wheel, why=member.why))
     return f"{member.wheel}: {sentence(member.tightest, unit)}"

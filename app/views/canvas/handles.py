@@ -15,6 +15,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPainterPath
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
+from app.language import tr
 from app.views.canvas.overlays import RULER_PX
 from app.views.theme import Theme
 from geometry.shape.curve import Array
@@ -23,7 +24,9 @@ from geometry.shape.curve import Array
 HIT_PX = 9.0
 DRAWN_PX = 6.0
 
-LOCKED_WORDS = "Locked rim contour: it follows from the size code. Change the size, or unlock the contour."
+LOCKED_WORDS = tr(
+    "Locked rim contour: it follows from the size code. Change the size, or unlock the contour."
+)
 
 
 class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has no types

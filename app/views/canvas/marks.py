@@ -7,6 +7,7 @@ import math
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
 
+from app.language import tr
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, place_of, required_of, value_of, worst_three
@@ -30,12 +31,15 @@ Place = tuple[float, float]
 def planes(wheel: Wheel | None, unit: LengthUnit) -> list[Plane]:
     """Return the planes across the axle: the hub's face, the wheel's mounting face, the rim centre."""
     if wheel is None:
-        return [Plane(0.0, "hub face")]
+        return [Plane(0.0, tr("hub face"))]
     inset = minus(format_length(wheel.inset_mm, unit, 1 if unit == "mm" else 2))
     face = wheel.spacer_mm
-    result = [Plane(face, "mounting face"), Plane(face - wheel.inset_mm, f"rim centre plane, inset {inset}")]
+    result = [
+        Plane(face, tr("mounting face")),
+        Plane(face - wheel.inset_mm, tr("rim centre plane, inset {inset}", inset=inset)),
+    ]
     if face:
-        result.append(Plane(0.0, "hub face"))
+        result.append(Plane(0.0, tr("hub face")))
     return result
 
 
@@ -83,7 +87,12 @@ def _hole_marks(wheel: Wheel, dz: float, unit: LengthUnit) -> list[Mark]:
                 result.append(Stroke(((z0, r), (z1, r)), "quiet"))
     centre = ((reach[0] + dz - 4.0, circle / 2.0), (reach[1] + dz + 4.0, circle / 2.0))
     result.append(Stroke(centre, "quiet", style=Qt.PenStyle.DashDotLine))
-    text = f"{count} × ⌀{_coarse(holes[0][0], unit)} on ⌀{_coarse(circle, unit)}"
+    text = tr(
+        "{count} × ⌀{coarse} on ⌀{coarse_2}",
+        count=count,
+        coarse=_coarse(holes[0][0], unit),
+        coarse_2=_coarse(circle, unit),
+    )
     result.append(Words(centre[1], text, (8.0, 4.0), 1, "quiet"))
     return result
 
@@ -105,15 +114,19 @@ def shape_marks(
     extent = shape.extent
     z0 = low if extent.z_low is None else extent.z_low
     z1 = high if extent.z_high is None else extent.z_high
-    known = f"known from z {_coarse(z0, unit)} to {_coarse(z1, unit)}"
+    known = tr("known from z {coarse} to {coarse_2}", coarse=_coarse(z0, unit), coarse_2=_coarse(z1, unit))
     if not extent.confirmed_by:
-        known += ", not confirmed"
+        known += tr(", not confirmed")
     centre, room = (low + high) / 2.0, 0.9 * (high - low)
     count = len(shape.open_questions())
-    note = f"\nnot known: {open_words(count)}" if count else ""
+    note = tr("\nnot known: {open_words}", open_words=open_words(count)) if count else ""
     # Inside the shape where it fits, else a short form above it.
     above = Words(
-        (centre, r_high), f"{shape.name}{', not known' if count else ''}", (0.0, -20.0), 0, "shape_edge"
+        (centre, r_high),
+        tr("{name}, not known", name=shape.name) if count else shape.name,
+        (0.0, -20.0),
+        0,
+        "shape_edge",
     )
     middle = (centre, (r_low + r_high) / 2.0)
     inside = Words(middle, _wrapped(shape.name) + note, role="shape_edge", room_mm=room, less=above)
@@ -147,11 +160,21 @@ def required(shape: StayOut, rules: RuleSet | None, zone: str | None) -> GapRule
 def required_words(shape: StayOut, rule: GapRule, unit: LengthUnit, place: Place) -> Words:
     """Return the label of the required-gap line: the rule, and what of it is the shape's error or gap."""
     digits = 1 if unit == "mm" else 3
-    parts = [f"needs {format_length(rule.paper_mm, unit, digits)}"]
+    parts = [tr("needs {paper_mm}", paper_mm=format_length(rule.paper_mm, unit, digits))]
     if shape.card.error_mm:
-        parts.append(f"+ error {format_length(shape.card.error_mm, unit, digits, with_unit=False)}")
+        parts.append(
+            tr(
+                "+ error {error_mm}",
+                error_mm=format_length(shape.card.error_mm, unit, digits, with_unit=False),
+            )
+        )
     if shape.card.included_gap_mm:
-        parts.append(f"− included {format_length(shape.card.included_gap_mm, unit, digits, with_unit=False)}")
+        parts.append(
+            tr(
+                "− included {included_gap_mm}",
+                included_gap_mm=format_length(shape.card.included_gap_mm, unit, digits, with_unit=False),
+            )
+        )
     return Words(place, " ".join(parts), (-6.0, 4.0), -1, "shape_edge")
 
 
@@ -178,7 +201,7 @@ def tightest_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
     needed = ""
     if required is not None:
         kept = words(required) if isinstance(row, NamedReading) else needs(row, Numbers(unit))
-        needed = f", needs {kept}"
+        needed = tr(", needs {kept}", kept=kept)
     return [
         Stroke((a, b), colour=colour, width=2.0, ticks_px=5.0),
         Callout(b, f"{sign} {words(value)}", f"{_what(row)}{needed}", _away(a, b, value < 0.0), colour),
@@ -209,9 +232,13 @@ def _what(row: AnyRow) -> str:
     if isinstance(row, NamedReading):
         return row.name.lower()
     if isinstance(row, GapRow | StackRow):
-        state = " in the worst state" if isinstance(row, StackRow) else ""
-        return f"gap at {row.body or row.zone}{state}"
-    return f"{'wall' if isinstance(row, WallRow) else 'stock'} at {row.zone}"
+        state = tr(" in the worst state") if isinstance(row, StackRow) else ""
+        return tr("gap at {body}{state}", body=row.body or row.zone, state=state)
+    return tr(
+        "{isinstance} at {zone}",
+        isinstance=tr("wall") if isinstance(row, WallRow) else tr("stock"),
+        zone=row.zone,
+    )
 
 
 def fault_marks(shown: Shown, theme: Theme) -> list[Mark]:
@@ -229,23 +256,23 @@ def fault_marks(shown: Shown, theme: Theme) -> list[Mark]:
 def blank_words(blank: Blank, shift: float, role: str) -> Words:
     """Return the name of a blank, over its inboard end."""
     place = (min(c.z for c in blank.corners) + shift, max(c.r for c in blank.corners))
-    return Words(place, f"blank {blank.name}", (0.0, -6.0), 1, role)
+    return Words(place, tr("blank {name}", name=blank.name), (0.0, -6.0), 1, role)
 
 
 def tyre_words(size: str, place: Place) -> Words:
     """Return the size of a tyre, over the foot of its ring."""
-    return Words(place, f"tyre {size}", (8.0, -8.0), 1, "quiet")
+    return Words(place, tr("tyre {size}", size=size), (8.0, -8.0), 1, "quiet")
 
 
 def legend(theme: Theme, unit: LengthUnit) -> Legend:
     """Return the scale of the wall band."""
     colours = tuple(QColor(*c) for c in ramp(COLOURS, theme.dark).tolist())
     digits = 0 if unit == "mm" else 2
-    low = f"wall {format_length(THIN_MM, unit, digits, with_unit=False)}"
+    low = tr("wall {thin_mm}", thin_mm=format_length(THIN_MM, unit, digits, with_unit=False))
     return Legend(colours, low, format_length(THICK_MM, unit, digits))
 
 
-EMPTY_WORDS = (
+EMPTY_WORDS = tr(
     "Nothing here yet. Make a wheel with Project, New wheel; open a project or a sample; "
     "or drop a drawing of a wheel, a blank or a brake on this sheet."
 )
@@ -255,12 +282,12 @@ def hints(shown: Shown) -> list[str]:
     """Return what to do next where something is missing."""
     wheel: Wheel | None = shown.wheel
     if wheel is None:
-        return ["No wheel: make one with Project, New wheel."] if shown.project.shapes else []
+        return [tr("No wheel: make one with Project, New wheel.")] if shown.project.shapes else []
     result = []
     if wheel.blank is None:
-        result.append("No blank: choose or draw one.")
+        result.append(tr("No blank: choose or draw one."))
     if not wheel.clears:
-        result.append("No stay-out shape: choose what this wheel must clear.")
+        result.append(tr("No stay-out shape: choose what this wheel must clear."))
     if wheel.rules is None:
-        result.append("No rule set: choose one.")
+        result.append(tr("No rule set: choose one."))
     return result

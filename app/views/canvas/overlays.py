@@ -9,6 +9,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
+from app.language import tr
 from app.session.snaps import Snap
 from app.units import LengthUnit
 from app.views.canvas.content import Bracket, Callout, Content, Place, Ring, Stroke, Tag, Words
@@ -167,7 +168,7 @@ class Overlay(QGraphicsItem):
             self.taken.append(metrics.boundingRect(plane.text).translated(base))
             self._keep_text(kept, base, plane.text, quiet)
         if axle <= self._frame.bottom():
-            text = "axle line"
+            text = tr("axle line")
             base = QPointF(self._frame.right() - metrics.horizontalAdvance(text) - 8.0, axle - 4.0)
             self._keep_text(kept, base, text, quiet)
 

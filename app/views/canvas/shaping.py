@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from PySide6.QtCore import QObject, Signal
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.session.asked import Asked, Chosen, Made, Pick, Tool
 from app.session.document import Document
@@ -56,7 +57,7 @@ class Shaping(QObject):
         self.cancel()
         document = self._document
         if document.edited is None:
-            document.say("There is nothing to edit yet.")
+            document.say(tr("There is nothing to edit yet."))
             return
         tool = TOOLS[name]
         asked = Asked(
@@ -126,7 +127,7 @@ class Shaping(QObject):
         kind, words = tool.picks[len(asked.chosen)]
         found = self._find(place, kind)
         if found is None:
-            self._row.say(f"There is nothing of that kind here. {words}", refused=True)
+            self._row.say(tr("There is nothing of that kind here. {words}", words=words), refused=True)
             return
         self._asked = replace(asked, chosen=(*asked.chosen, found))
         self._overlay.chosen = (*self._overlay.chosen, place)
@@ -170,12 +171,12 @@ class Shaping(QObject):
             )
             self._made = made(tool, asked)
         except (UnitsError, EditError) as refused:
-            self._row.say(str(refused), refused=True)
+            self._row.say(spoken(str(refused)), refused=True)
             self._document.cancel()
             return
         self._asked = asked
         self._row.say(
-            f"{self._made.words} {'Enter adds the next; Done finishes.' if tool.repeats else ''}".strip()
+            f"{self._made.words} {tr('Enter adds the next; Done finishes.') if tool.repeats else ''}".strip()
         )
         self._document.preview(self._made.project)
 

@@ -15,6 +15,7 @@ import numpy as np
 from PySide6.QtCore import QPoint, QPointF, QRect, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap, QTransform
 
+from app.language import tr
 from app.views.canvas.content import Legend, Mark, Ring, Tag
 from app.views.canvas.items import elements, path_of
 from app.views.readings_text import minus
@@ -123,8 +124,12 @@ class StressPicture:
         if step is None:
             return Legend()
         share = step.top_mpa / step.yield_mpa
-        end = "yield" if math.isclose(share, 1.0) else f"{share:g} of yield"
-        return Legend(scale_colours(self._theme.dark), "stress 0", f"{step.top_mpa:.0f} MPa, {end}")
+        end = tr("yield") if math.isclose(share, 1.0) else tr("{share:g} of yield", share=share)
+        return Legend(
+            scale_colours(self._theme.dark),
+            tr("stress 0"),
+            tr("{top_mpa:.0f} MPa, {end}", top_mpa=step.top_mpa, end=end),
+        )
 
     def words(self) -> list[str]:
         """Return what the picture shows, and how it stands; several lines."""
@@ -134,21 +139,30 @@ class StressPicture:
         if live.trouble:
             return [minus(live.trouble)]
         if live.step is None:
-            return [f"{live.load}: preview", "updating"]
+            return [tr("{load}: preview", load=live.load), tr("updating")]
         step = live.step
-        series = "1 harmonic" if step.harmonics == 1 else f"{step.harmonics} harmonics summed"
-        spokes = "; spokes smeared" if step.smeared else ""
-        silent = "; no colour: not exercised" if step.silent else ""
-        lines = [f"{live.load}: preview", f"one coarse mesh; {series}{spokes}{silent}"]
+        series = (
+            tr("1 harmonic")
+            if step.harmonics == 1
+            else tr("{harmonics} harmonics summed", harmonics=step.harmonics)
+        )
+        spokes = tr("; spokes smeared") if step.smeared else ""
+        silent = tr("; no colour: not exercised") if step.silent else ""
+        lines = [
+            tr("{load}: preview", load=live.load),
+            tr("one coarse mesh; {series}{spokes}{silent}", series=series, spokes=spokes, silent=silent),
+        ]
         if not live.is_current:
-            return [*lines, "updating"]
-        most = f"greatest {step.greatest_mpa:.0f} MPa at the {step.zone}"
-        use = f"{most}: {step.use:.2f} of yield, may read low, life not judged"
+            return [*lines, tr("updating")]
+        most = tr(
+            "greatest {greatest_mpa:.0f} MPa at the {zone}", greatest_mpa=step.greatest_mpa, zone=step.zone
+        )
+        use = tr("{most}: {use:.2f} of yield, may read low, life not judged", most=most, use=step.use)
         if live.short:
-            lines.append(f"not judged whole: {'; '.join(live.short)}")
+            lines.append(tr("not judged whole: {short}", short="; ".join(live.short)))
         if live.reference is not None:
             name, other = live.reference
-            use += f"; {other:.2f} in the reference {name}"
+            use += tr("; {other:.2f} in the reference {name}", other=other, name=name)
         return [*lines, use]
 
     def marks(self) -> list[Mark]:

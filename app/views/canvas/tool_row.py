@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
+from app.language import tr
 from app.session.asked import Tool, Value
 from app.units import LengthUnit, UnitsError, format_angle, parse_angle_deg, parse_length_mm
 from app.views.canvas.boxes import shown
@@ -37,7 +38,7 @@ class ToolRow(QWidget):
         self._values: tuple[Value, ...] = ()
         self.boxes: dict[str, QLineEdit] = {}
         self.title, self.message = QLabel(), QLabel()
-        self.swap, self.done = QPushButton(), QPushButton("Done")
+        self.swap, self.done = QPushButton(), QPushButton(tr("Done"))
         self.swap.setCheckable(True)
         self.choice = QComboBox()
         self._middle = QHBoxLayout()
@@ -92,7 +93,7 @@ class ToolRow(QWidget):
         box = QLineEdit()
         box.setFont(figures(box.font()))
         box.setAccessibleName(value.name)
-        box.setToolTip(f"{value.hint}, {'degrees' if value.is_angle else self._unit}")
+        box.setToolTip(f"{value.hint}, {tr('degrees') if value.is_angle else self._unit}")
         widest = "−1234.56 in " if len(self._values) < 4 else "−99.99"
         box.setFixedWidth(box.fontMetrics().horizontalAdvance(widest) + 12)
         box.textEdited.connect(lambda _text: self.changed.emit())

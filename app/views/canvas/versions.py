@@ -13,6 +13,7 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainterPath, QPen
 
+from app.language import tr
 from app.project.wheel import Wheel
 from app.session.shown import Shown
 from app.views.canvas.content import Mark, Words
@@ -111,16 +112,28 @@ class VersionLayers:
         """Return what the lines and hatches mean."""
         found = []
         if self._saved_drawn is not None:
-            found.append("Dotted: as last saved.")
+            found.append(tr("Dotted: as last saved."))
         elif self._saved_on and self._shown is not None and self._shown.saved_wheel is None:
-            found.append("No saved state of this wheel is known: there is no line of it.")
+            found.append(tr("No saved state of this wheel is known: there is no line of it."))
         if self._difference_on and self._shown is not None and not self._shown.dragging:
             if not self._against:
-                found.append("Nothing to shade against: compare a version (M in the parts), or save first.")
+                found.append(
+                    tr("Nothing to shade against: compare a version (M in the parts), or save first.")
+                )
             elif self._change is None:
-                found.append(f"Metal against {self._against}: not known, one of the outlines has a fault.")
+                found.append(
+                    tr(
+                        "Metal against {against}: not known, one of the outlines has a fault.",
+                        against=self._against,
+                    )
+                )
             else:
-                found.append(f"Against {self._against}: metal added ///, taken away \\\\\\ (closer).")
+                found.append(
+                    tr(
+                        "Against {against}: metal added ///, taken away \\\\\\ (closer).",
+                        against=self._against,
+                    )
+                )
         return found
 
     def _again(self) -> None:
@@ -169,7 +182,7 @@ class VersionLayers:
         """Find what differs from the wheel compared last, or else from the last saved state."""
         others = self._others(shown)
         other = others[-1] if others else shown.saved_wheel
-        self._against = "" if other is None else (other.name if others else "the last saved state")
+        self._against = "" if other is None else (other.name if others else tr("the last saved state"))
         is_on = self._difference_on and not shown.dragging and other is not None
         outline = self._outline(other) if is_on and other is not None else None
         pair = (outline, shown.outline if outline is not None else None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import reduce
 
+from app.language import spoken, tr
 from app.session import drag
 from app.session.document import Document
 from app.session.edited import EditError, section_of, vertices_of
@@ -36,13 +37,13 @@ class VertexEdits:
         if len(group) > 1:
             self._edit(
                 lambda project, edited: drag.shifted(project, edited, group, dz, dr),
-                f"Move {len(group)} vertices",
+                tr("Move {group} vertices", group=len(group)),
                 joins=f"nudge {group}",
             )
         elif index is not None:
             self._edit(
                 lambda project, edited: drag.nudged(project, edited, index, dz, dr),
-                f"Move vertex {index + 1}",
+                tr("Move vertex {index}", index=index + 1),
                 joins=f"nudge {index}",
             )
 
@@ -55,13 +56,13 @@ class VertexEdits:
         elif self._document.selected is not None:
             self.insert_on(self._document.selected, 0.5)
         else:
-            self._document.say("Point at an edge, or select the vertex whose edge gets a new one.")
+            self._document.say(tr("Point at an edge, or select the vertex whose edge gets a new one."))
 
     def insert_on(self, edge: int, share: float) -> None:
         """Insert a vertex at a fraction of an edge's length."""
         self._edit(
             lambda project, edited: drag.inserted(project, edited, edge, share),
-            "Insert vertex",
+            tr("Insert vertex"),
             selected=edge + 1,
         )
 
@@ -73,16 +74,16 @@ class VertexEdits:
                 lambda project, edited: reduce(
                     lambda p, i: drag.deleted(p, edited, i), reversed(group), project
                 ),
-                f"Delete {len(group)} vertices",
+                tr("Delete {group} vertices", group=len(group)),
                 selected=None,
             )
             return
         if index is None:
-            self._document.say("Select the vertex to be deleted first.")
+            self._document.say(tr("Select the vertex to be deleted first."))
             return
         self._edit(
             lambda project, edited: drag.deleted(project, edited, index),
-            f"Delete vertex {index + 1}",
+            tr("Delete vertex {index}", index=index + 1),
             selected=max(index - 1, 0),
         )
 
@@ -99,13 +100,15 @@ class VertexEdits:
         """Choose all vertices of the selected vertex's zone that hang together with it."""
         document = self._document
         if document.edited is None or document.selected is None:
-            document.say("Select a vertex first: click one, or press N.")
+            document.say(tr("Select a vertex first: click one, or press N."))
             return
         section = section_of(document.project, document.edited)
         index = document.selected
         found = of_zone(section, index)
         document.select_group([*(i for i in found if i != index), *(i for i in found if i == index)])
-        document.say(f"{len(found)} vertices of {section.vertices[index].zone} chosen.")
+        document.say(
+            tr("{found} vertices of {zone} chosen.", found=len(found), zone=section.vertices[index].zone)
+        )
 
     def _edit(
         self, change: drag.Change, text: str, joins: str | None = None, selected: int | None = -1
@@ -116,6 +119,6 @@ class VertexEdits:
         try:
             project = change(document.project, document.edited)
         except (EditError, GeometryError) as refused:
-            document.say(str(refused))
+            document.say(spoken(str(refused)))
             return
         document.commit(project, text, joins=joins, selected=selected)

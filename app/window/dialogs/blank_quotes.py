@@ -9,19 +9,20 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.files.atomic import SaveError
 from app.files.writers.quotes import SUFFIXES, write_quotes
+from app.language import ntr, tr
 from geometry.shape.blank import Quote
 
 
 def save_quotes(parent: QWidget, blank: str, quotes: Sequence[Quote], currency: str) -> str:
     """Ask for a file and write the quotes to it; return what is to be said, empty where none was named."""
     if not quotes:
-        return "There is no quote to save: add one above."
+        return tr("There is no quote to save: add one above.")
     plain = "".join(c if c.isalnum() or c in " -_" else "_" for c in blank)
     name, chosen = QFileDialog.getSaveFileName(
         parent,
-        "Save the quotes",
+        tr("Save the quotes"),
         str(Path.home() / f"{plain} quotes.xlsx"),
-        "Workbook (*.xlsx);;Table (*.csv)",
+        tr("Workbook (*.xlsx);;Table (*.csv)"),
     )
     if not name:
         return ""
@@ -31,7 +32,10 @@ def save_quotes(parent: QWidget, blank: str, quotes: Sequence[Quote], currency: 
     try:
         write_quotes(out, [(blank, quotes)], currency)
     except SaveError as error:
-        return f"Not saved: {error}"
-    return (
-        f"{len(quotes)} quote{'s' * (len(quotes) != 1)} written to {out.name}, as the table above has them."
+        return tr("Not saved: {error}", error=error)
+    return ntr(
+        "{count} quote written to {name}, as the table above has it.",
+        "{count} quotes written to {name}, as the table above has them.",
+        len(quotes),
+        name=out.name,
     )

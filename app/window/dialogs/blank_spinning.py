@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app.language import tr
 from app.project.project import Project
 from app.window.dialogs.form import Form
 from app.window.dialogs.typed_fields import (
@@ -16,7 +17,7 @@ from app.window.dialogs.typed_fields import (
 from geometry.shape.blank import Blank, SpunFrom, Supply
 from geometry.shape.outline import Corner
 
-_ABOUT = (
+_ABOUT = tr(
     "Of a blank whose supply is spun, on the page Blank. Its outline is the spun one, trimmed. The order is: "
     "forge, spin, heat-treat, turn."
 )
@@ -30,41 +31,48 @@ class SpinningPage:
         spun, kind = blank.spun or SpunFrom(), length(project.display_unit)
         form.note(f"{_ABOUT} {currency}")
         self.ring = form.add(
-            "Outline as forged",
+            tr("Outline as forged"),
             ChoiceField[tuple[Corner, ...]](_rings(project, blank, spun.ring), spun.ring),
-            "The ring that the barrel is drawn from, in this blank's own frame: draw it as a blank of its "
-            "own and choose it here; its outline is copied.",
+            tr(
+                "The ring that the barrel is drawn from, in this blank's own frame: draw it as a blank "
+                "of its "
+                "own and choose it here; its outline is copied."
+            ),
         )
         self.mandrel = form.add(
-            "Price of the mandrel",
+            tr("Price of the mandrel"),
             _amount(spun.mandrel_price),
-            "Paid once, beside the price of the dies; leave it out where that holds it.",
+            tr("Paid once, beside the price of the dies; leave it out where that holds it."),
         )
         self.price = form.add(
-            "Price of spinning", _amount(spun.spinning_price), "Of one piece, beside the price a piece."
+            tr("Price of spinning"),
+            _amount(spun.spinning_price),
+            tr("Of one piece, beside the price a piece."),
         )
         self.minutes = form.add(
-            "Minutes of spinning",
+            tr("Minutes of spinning"),
             _amount(spun.spinning_min),
-            "Of one piece; paid at the shop's hour where no price of spinning is given.",
+            tr("Of one piece; paid at the shop's hour where no price of spinning is given."),
         )
         share = None if spun.reduction is None else 100.0 * spun.reduction
         self._share = share
         self.reduction = form.add(
-            "Largest reduction",
+            tr("Largest reduction"),
             NumberField(PER_CENT, share, optional=True, least=0.0, most=99.9),
-            "Of any metal: 1 - spun wall / forged wall.",
+            tr("Of any metal: 1 - spun wall / forged wall."),
         )
         self.passes = form.add(
-            "Passes", NumberField(NUMBER, spun.passes, optional=True, least=1.0, whole=True)
+            tr("Passes"), NumberField(NUMBER, spun.passes, optional=True, least=1.0, whole=True)
         )
-        self.wall = form.add("Least wall as spun", NumberField(kind, spun.wall_mm, optional=True, least=0.0))
+        self.wall = form.add(
+            tr("Least wall as spun"), NumberField(kind, spun.wall_mm, optional=True, least=0.0)
+        )
         self.trim = form.add(
-            "Trim",
+            tr("Trim"),
             NumberField(kind, spun.trim_mm, optional=True, least=0.0),
-            "Length of the spun end that is cut off; the ring holds it too.",
+            tr("Length of the spun end that is cut off; the ring holds it too."),
         )
-        self.source = form.add("Source", TextField(spun.source, hint="whose numbers"))
+        self.source = form.add(tr("Source"), TextField(spun.source, hint=tr("whose numbers")))
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -114,10 +122,10 @@ class SpinningPage:
 
 def _rings(project: Project, blank: Blank, own: tuple[Corner, ...]) -> list[tuple[str, tuple[Corner, ...]]]:
     """Return what the ring can be: not known, the one there is, or the outline of another blank."""
-    rows: list[tuple[str, tuple[Corner, ...]]] = [("not known", ())]
-    rows += [(f"as it is, {len(own)} corners", own)] if own else []
+    rows: list[tuple[str, tuple[Corner, ...]]] = [(tr("not known"), ())]
+    rows += [(tr("as it is, {own} corners", own=len(own)), own)] if own else []
     others = [b for b in project.blanks if b.name != blank.name and len(b.corners) > 2]
-    return rows + [(f"outline of {b.name}", b.corners) for b in others if b.corners != own]
+    return rows + [(tr("outline of {name}", name=b.name), b.corners) for b in others if b.corners != own]
 
 
 def _amount(value: float | None) -> NumberField:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from app.language import tr
 from app.project.project import Project
 from app.window.dialogs.form import Form
 from app.window.dialogs.typed_fields import NUMBER, ChoiceField, FieldError, NumberField, TextField, length
 from geometry.shape.blank import Blank, ToolLimits
 
-_ABOUT = (
+_ABOUT = tr(
     "Variants from one set of tools: the charge sets the height of the ring, whose end is free; the closing "
     "height sets the disc; inserts set bore and dish. Blanks that name this one under 'Variant of' are held "
     "against these limits. An empty field is still asked of the forge."
@@ -23,15 +24,15 @@ class ToolsPage:
 
         form.note(_ABOUT)
         rows = (
-            ("Charge, kg", "charge_{}_kg", NUMBER, 0.0, "Mass of a forging without flash."),
+            (tr("Charge, kg"), "charge_{}_kg", NUMBER, 0.0, tr("Mass of a forging without flash.")),
             (
-                "Closing height",
+                tr("Closing height"),
                 "closing_{}_mm",
                 kind,
                 None,
-                "Against this blank's own; below 0 the dies stop lower.",
+                tr("Against this blank's own; below 0 the dies stop lower."),
             ),
-            ("Disc", "disc_{}_mm", kind, 0.0, "Least height inside the ring."),
+            (tr("Disc"), "disc_{}_mm", kind, 0.0, tr("Least height inside the ring.")),
         )
         self.limits: dict[str, NumberField] = {}
         for words, name, of, least, tip in rows:
@@ -39,13 +40,14 @@ class ToolsPage:
                 field = NumberField(of, getattr(tools, name.format(end)), optional=True, least=least)
                 self.limits[name.format(end)] = form.add(f"{words}, {said}", field, tip)
         self.inserts = form.add(
-            "Inserts",
+            tr("Inserts"),
             ChoiceField[bool | None](
-                [("asked", None), ("can be exchanged", True), ("cannot be exchanged", False)], tools.inserts
+                [(tr("asked"), None), (tr("can be exchanged"), True), (tr("cannot be exchanged"), False)],
+                tools.inserts,
             ),
-            "Punch and face inserts, with which bore and dish may differ.",
+            tr("Punch and face inserts, with which bore and dish may differ."),
         )
-        self.source = form.add("Source", TextField(tools.source, hint="whose answer"))
+        self.source = form.add(tr("Source"), TextField(tools.source, hint=tr("whose answer")))
 
     def read(self) -> ToolLimits | None:
         """Return the limits; None where nothing was ever said.
@@ -58,6 +60,11 @@ class ToolsPage:
             low, high = values[name.format("low")], values[name.format("high")]
             if low is not None and high is not None and low > high:
                 what = name.split("_")[0]
-                raise FieldError(f"{what.capitalize()}: the least is over the greatest; put them in order.")
+                raise FieldError(
+                    tr(
+                        "{capitalize}: the least is over the greatest; put them in order.",
+                        capitalize=what.capitalize(),
+                    )
+                )
         found = ToolLimits(**values, inserts=self.inserts.read(), source=self.source.read())
         return None if self._before is None and found == ToolLimits() else found

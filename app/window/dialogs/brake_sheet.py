@@ -8,6 +8,7 @@ import numpy as np
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QSplitter, QWidget
 
+from app.language import spoken, tr
 from app.project.brake_sheet import BrakeSheet, SheetError
 from app.project.project import Project
 from app.project.sheet_card import stay_out
@@ -36,12 +37,12 @@ class BrakeSheetDialog(CarefulDialog):
     """
 
     def __init__(self, project: Project, wheel: str | None = None, parent: QWidget | None = None) -> None:
-        super().__init__("Brake from a sheet", project, parent)
+        super().__init__(tr("Brake from a sheet"), project, parent)
         self._shown_wheel = wheel
         kind = length(project.display_unit)
         self.look = ShapeLook(project, wheel, lines=7)
-        self.outline = OutlinePage(self.page("&Outline"), project, kind, wheel is not None)
-        self.brake = BrakePage(self.page("&Brake and source"), kind)
+        self.outline = OutlinePage(self.page(tr("&Outline")), project, kind, wheel is not None)
+        self.brake = BrakePage(self.page(tr("&Brake and source")), kind)
         split = QSplitter(Qt.Orientation.Horizontal)
         split.setChildrenCollapsible(False)
         split.addWidget(self.look)
@@ -90,7 +91,9 @@ class BrakeSheetDialog(CarefulDialog):
             shape = stay_out(sheet, self.outline.name.read() or "it")
         except ValueError as error:
             missing = self.outline.missing()
-            line = Line("To do", missing, LOOK) if missing else Line("No outline", str(error), TROUBLE)
+            line = (
+                Line("To do", missing, LOOK) if missing else Line("No outline", spoken(str(error)), TROUBLE)
+            )
             self.look.show_shape(Given(places=self.outline.places()), None, [line])
             return
         self.look.show_shape(_given(sheet, grown, shape), shape, _told(grown, shape, self.outline.has_error))
@@ -104,7 +107,7 @@ class BrakeSheetDialog(CarefulDialog):
             outline(self.sheet())
         except SheetError as error:
             self._said_at = self._field_of(error)
-            self._said_at.say(str(error))
+            self._said_at.say(spoken(str(error)))
         except ValueError:
             pass
 
@@ -126,11 +129,11 @@ class BrakeSheetDialog(CarefulDialog):
         except SheetError as error:
             self._say_at_field()
             self._show_field(self._field_of(error))
-            raise FieldError(str(error)) from None
+            raise FieldError(spoken(str(error))) from None
         shape = replace(shape, notes={"typed": [f"{line.about}: {line.said}" for line in self.look.said]})
         check_card(shape)
         held_by = self._shown_wheel if self.outline.hold.read() else None
-        return with_shape(self.project, shape, held_by), f"Brake from a sheet {shape.name}"
+        return with_shape(self.project, shape, held_by), tr("Brake from a sheet {name}", name=shape.name)
 
     def done(self, result: int) -> None:
         """Wait for nothing any more."""
@@ -149,7 +152,7 @@ def _given(sheet: BrakeSheet, grown: Grown, shape: StayOut) -> Given:
     moved = path.moved(shape.shift_mm)
     return Given(
         moved,
-        "as it will be kept",
+        tr("as it will be kept"),
         np.array(places) + shift,
         np.array(grown.bare) + shift if grown.said else np.empty((0, 2)),
         (None if shape.extent.ends_inboard else moved.bounds[0], None),
@@ -163,10 +166,13 @@ def _told(grown: Grown, shape: StayOut, has_error: bool) -> list[Line]:
     said = [Line("Trust", f"{shape.card.grade}; {words[:1].lower()}{words[1:]}", tone)]
     said += [Line("Grown", capital(sentence), LOOK) for sentence in grown.said]
     if not has_error:
-        said.append(Line("To do", "Say how far the numbers may be wrong, either way.", LOOK))
+        said.append(Line("To do", tr("Say how far the numbers may be wrong, either way."), LOOK))
     if not shape.extent.ends_inboard:
-        said.append(Line("Inboard", "Nothing is known inboard of the outline's end.", OPEN))
+        said.append(Line("Inboard", tr("Nothing is known inboard of the outline's end."), OPEN))
     if shape.extent.cut_r_low is not None:
-        below = f"Nothing is known below r {shape.extent.cut_r_low:.2f} mm, the lowest corner point."
+        below = tr(
+            "Nothing is known below r {cut_r_low:.2f} mm, the lowest corner point.",
+            cut_r_low=shape.extent.cut_r_low,
+        )
         said.append(Line("Below", below, OPEN))
     return said

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from app.files.sense import LARGEST_HAT_MM, LARGEST_INCLUDED_MM
+from app.language import spoken, tr
 from app.project import edits
 from app.project.brake_sheet import LEAST_POINTS, MOST_POINTS, BrakeSheet
 from app.project.project import Project
@@ -24,11 +25,11 @@ from app.window.dialogs.typed_fields import (
 from geometry.shape.curve import Array
 from geometry.shape.outline import CarEnd, CarSide, Grade, Reach, ZeroFace
 
-_NOBODY = "nobody has said"
+_NOBODY = tr("nobody has said")
 _UNITS = [(_NOBODY, ""), ("mm", "mm"), ("in", "in")]
-_BETWEEN = [("nobody has said: stepped out", False), ("straight lines: these are its corners", True)]
-_PADS = [(_NOBODY, ""), ("new", "new"), ("worn", "worn")]
-_FROM = [("a sheet, a mail or a call", Grade.HEARSAY), ("a drawing", Grade.DRAWING)]
+_BETWEEN = [(tr("nobody has said: stepped out"), False), (tr("straight lines: these are its corners"), True)]
+_PADS = [(_NOBODY, ""), (tr("new"), tr("new")), (tr("worn"), tr("worn"))]
+_FROM = [(tr("a sheet, a mail or a call"), Grade.HEARSAY), (tr("a drawing"), Grade.DRAWING)]
 _BLANK_ROWS = 5
 
 
@@ -36,50 +37,57 @@ class OutlinePage:
     """Largest radius, corner points, ends and error."""
 
     def __init__(self, form: Form, project: Project, kind: Kind, has_wheel: bool) -> None:
-        self.name = form.add("Name", TextField(edits.free_name(project, edits.SHAPE, "Brake"), required=True))
+        self.name = form.add(
+            tr("Name"), TextField(edits.free_name(project, edits.SHAPE, "Brake"), required=True)
+        )
         self.unit: ChoiceField[str] = form.add(
-            "Unit of the sheet",
+            tr("Unit of the sheet"),
             ChoiceField(_UNITS, ""),
-            "Numbers are taken in this unit; one typed with its unit word is taken as it stands.",
+            tr("Numbers are taken in this unit; one typed with its unit word is taken as it stands."),
         )
         self.largest_r = form.add(
-            "Largest radius",
+            tr("Largest radius"),
             NumberField(kind, None, above=0.0),
-            "From the axle line; of 406 across type 406/2.",
+            tr("From the axle line; of 406 across type 406/2."),
         )
         self.largest_z = form.add(
-            "It lies at z",
+            tr("It lies at z"),
             NumberField(kind, None, optional=True, empty=_NOBODY),
-            "Along the axle from the zero face, + outboard.",
+            tr("Along the axle from the zero face, + outboard."),
         )
-        form.head("Corner points of the outer half, from its lower edge up")
+        form.head(tr("Corner points of the outer half, from its lower edge up"))
         self.points = PointsField(kind, MOST_POINTS, _BLANK_ROWS)
-        self.points.name("Corner points")
+        self.points.name(tr("Corner points"))
         form.fields.append(self.points)
         form.row(self.points)
         self.between: ChoiceField[bool] = form.add(
-            "Between them",
+            tr("Between them"),
             ChoiceField(_BETWEEN, False),
-            "A corner radius rounds a corner off: type the place where its two sides would meet.",
+            tr("A corner radius rounds a corner off: type the place where its two sides would meet."),
         )
-        form.head("Where it ends")
+        form.head(tr("Where it ends"))
         self.inboard = form.add(
-            "Inboard end at z",
-            NumberField(kind, None, optional=True, empty="innermost place typed"),
+            tr("Inboard end at z"),
+            NumberField(kind, None, optional=True, empty=tr("innermost place typed")),
         )
-        self.inboard_seen = form.add("", CheckField("the brake was seen to end there, not only the sheet"))
+        self.inboard_seen = form.add(
+            "", CheckField(tr("the brake was seen to end there, not only the sheet"))
+        )
         self.lower = form.add(
-            "Lower edge at r",
+            tr("Lower edge at r"),
             NumberField(kind, None, optional=True, least=0.0, empty=_NOBODY),
-            "The lowest radius of the brake. Without it nothing is known below the lowest corner point.",
+            tr("The lowest radius of the brake. Without it nothing is known below the lowest corner point."),
         )
         self.error = form.add(
-            "Error, either way",
+            tr("Error, either way"),
             NumberField(kind, None, least=0.0),
-            "How far the numbers may be wrong; it is taken off every gap. Where a sheet states no tolerance, "
-            "1 mm for a drawing's numbers, 3 for numbers by word of mouth (common practice, no source).",
+            tr(
+                "How far the numbers may be wrong; it is taken off every gap. Where a sheet states no "
+                "tolerance, "
+                "1 mm for a drawing's numbers, 3 for numbers by word of mouth (common practice, no source)."
+            ),
         )
-        self.hold = form.add("", CheckField("hold it against the shown wheel", has_wheel))
+        self.hold = form.add("", CheckField(tr("hold it against the shown wheel"), has_wheel))
         form.show_field(self.hold, has_wheel)
         self._lengths = (self.largest_r, self.largest_z, self.inboard, self.lower, self.error)
         #: The fields by the names that BrakeSheet has for them.
@@ -123,10 +131,12 @@ class OutlinePage:
 
     def missing(self) -> str:
         """Return what an outline still needs; empty where that much was typed."""
-        wanted = [] if self.largest_r.line.text().strip() else ["the largest radius"]
+        wanted = [] if self.largest_r.line.text().strip() else [tr("the largest radius")]
         if self.points.count() < LEAST_POINTS:
-            wanted.append(f"at least {LEAST_POINTS} corner points of the outer half")
-        return f"Type {' and '.join(wanted)}." if wanted else ""
+            wanted.append(
+                tr("at least {least_points} corner points of the outer half", least_points=LEAST_POINTS)
+            )
+        return tr("Type {wanted}.", wanted=" and ".join(wanted)) if wanted else ""
 
     def places(self) -> Array:
         """Return the (m, 2) corner points that can be read already."""
@@ -141,40 +151,42 @@ class BrakePage:
     """Disc, hat and brake pads, the answers to the five questions, and who gave them."""
 
     def __init__(self, form: Form, kind: Kind) -> None:
-        form.note("What nobody has said stays open, and every gap to the shape 'not known' until it is.")
-        form.head("Zero and disc hat")
+        form.note(tr("What nobody has said stays open, and every gap to the shape 'not known' until it is."))
+        form.head(tr("Zero and disc hat"))
         self.zero_at: ChoiceField[ZeroFace | None] = form.add(
-            "z = 0 is the", ChoiceField([(_NOBODY, None), *((str(z), z) for z in ZeroFace)], None)
+            tr("z = 0 is the"), ChoiceField([(_NOBODY, None), *((spoken(z), z) for z in ZeroFace)], None)
         )
         self.between: ChoiceField[bool | None] = form.add(
-            "Hat between hub and wheel", ChoiceField(YES_NO_OPEN, None)
+            tr("Hat between hub and wheel"), ChoiceField(YES_NO_OPEN, None)
         )
 
         def size(most: float | None = None) -> NumberField:
             return NumberField(kind, None, optional=True, least=0.0, most=most, empty=_NOBODY)
 
-        self.hat = form.add("Thickness of the disc hat", size(LARGEST_HAT_MM))
-        self.height = form.add("Hat height", size(), "From the hat's outer face to the middle of the disc.")
-        form.head("Which brake")
-        self.disc = form.add("Disc diameter", size())
-        self.pads: ChoiceField[str] = form.add("Brake pads", ChoiceField(_PADS, ""))
+        self.hat = form.add(tr("Thickness of the disc hat"), size(LARGEST_HAT_MM))
+        self.height = form.add(
+            tr("Hat height"), size(), tr("From the hat's outer face to the middle of the disc.")
+        )
+        form.head(tr("Which brake"))
+        self.disc = form.add(tr("Disc diameter"), size())
+        self.pads: ChoiceField[str] = form.add(tr("Brake pads"), ChoiceField(_PADS, ""))
         sides = [(str(s) or _NOBODY, s) for s in CarSide]
         ends = [(str(e) or _NOBODY, e) for e in CarEnd]
-        self.side = form.add("Side", ChoiceField(sides, CarSide.NOT_SAID))
-        self.end = form.add("End of the car", ChoiceField(ends, CarEnd.NOT_SAID))
-        self.family = form.add("Family", TextField(hint="shared by all its variants"))
-        form.head("What the numbers are")
+        self.side = form.add(tr("Side"), ChoiceField(sides, CarSide.NOT_SAID))
+        self.end = form.add(tr("End of the car"), ChoiceField(ends, CarEnd.NOT_SAID))
+        self.family = form.add(tr("Family"), TextField(hint=tr("shared by all its variants")))
+        form.head(tr("What the numbers are"))
         self.r_over: ChoiceField[Reach | None] = form.add(
-            "r is the largest", ChoiceField([(_NOBODY, None), *((str(x), x) for x in Reach)], None)
+            tr("r is the largest"), ChoiceField([(_NOBODY, None), *((spoken(x), x) for x in Reach)], None)
         )
         self.included = form.add(
-            "Gap already included", size(LARGEST_INCLUDED_MM), "0 where the sheet says that none is."
+            tr("Gap already included"), size(LARGEST_INCLUDED_MM), tr("0 where the sheet says that none is.")
         )
-        self.left_out = form.add("Left out", TextField(hint="pipes, bleed screws, hoses"))
-        form.head("Who says so")
-        self.source = form.add("Source", TextField(hint="whose, revision, received when"))
-        self.grade = form.add("It is", ChoiceField(_FROM, Grade.HEARSAY))
-        self.said_by = form.add("Answers given by", TextField(hint="nobody: they are assumed"))
+        self.left_out = form.add(tr("Left out"), TextField(hint=tr("pipes, bleed screws, hoses")))
+        form.head(tr("Who says so"))
+        self.source = form.add(tr("Source"), TextField(hint=tr("whose, revision, received when")))
+        self.grade = form.add(tr("It is"), ChoiceField(_FROM, Grade.HEARSAY))
+        self.said_by = form.add(tr("Answers given by"), TextField(hint=tr("nobody: they are assumed")))
         self._lengths = (self.hat, self.height, self.disc, self.included)
         self.by_name: dict[str, Field] = {"disc_mm": self.disc, "hat_height_mm": self.height}
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.project.variants import usual_move, variant
@@ -13,39 +14,47 @@ from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.typed_fields import ChoiceField, FieldError, NumberField, TextField, length
 from geometry.shape.outline import Brake, CarEnd, CarSide, StayOut
 
-_NOT_SAID = "not said"
+_NOT_SAID = tr("not said")
 
 
 class BrakeVariantDialog(ProjectDialog):
     """Makes a variant of one shape of the project; the move follows the disc until it is typed."""
 
     def __init__(self, project: Project, name: str | None = None, parent: QWidget | None = None) -> None:
-        super().__init__("Variant of a brake", project, parent)
+        super().__init__(tr("Variant of a brake"), project, parent)
         kind = length(project.display_unit)
         names = [shape.name for shape in project.shapes]
         first = name if name in names else names[0]
-        form = self._form = self.page("Variant")
-        self.source = form.add("Made from", ChoiceField([(n, n) for n in names], first))
+        form = self._form = self.page(tr("Variant"))
+        self.source = form.add(tr("Made from"), ChoiceField([(n, n) for n in names], first))
         self.family = form.add(
-            "Family", TextField("", hint="the brake's name, shared by all its variants", required=True)
+            tr("Family"),
+            TextField("", hint=tr("the brake's name, shared by all its variants"), required=True),
         )
-        form.head("The disc it was drawn with")
+        form.head(tr("The disc it was drawn with"))
         self.disc, self.hat = self._disc()
-        form.head("The disc of the variant")
+        form.head(tr("The disc of the variant"))
         self.new_disc, self.new_hat = self._disc()
         sides = [(str(s) or _NOT_SAID, s) for s in CarSide]
         ends = [(str(e) or _NOT_SAID, e) for e in CarEnd]
-        self.side = form.add("Side", ChoiceField(sides, CarSide.NOT_SAID))
-        self.end = form.add("End of the car", ChoiceField(ends, CarEnd.NOT_SAID))
-        form.head("So the outline moves")
+        self.side = form.add(tr("Side"), ChoiceField(sides, CarSide.NOT_SAID))
+        self.end = form.add(tr("End of the car"), ChoiceField(ends, CarEnd.NOT_SAID))
+        form.head(tr("So the outline moves"))
         self.along_r = form.add(
-            "Along r", NumberField(kind, 0.0), "Half the change of diameter; type over it if you know better."
+            tr("Along r"),
+            NumberField(kind, 0.0),
+            tr("Half the change of diameter; type over it if you know better."),
         )
-        self.along_z = form.add("Along z", NumberField(kind, 0.0), "Inboard by what the hat is higher.")
-        self.name = form.add("Name", TextField("", required=True))
+        self.along_z = form.add(
+            tr("Along z"), NumberField(kind, 0.0), tr("Inboard by what the hat is higher.")
+        )
+        self.name = form.add(tr("Name"), TextField("", required=True))
         form.note(
-            "A moved outline is graded as a tracing and is 'not known' until someone has checked its datum, "
-            "its extent and its disc."
+            tr(
+                "A moved outline is graded as a tracing and is 'not known' until someone has checked "
+                "its datum, "
+                "its extent and its disc."
+            )
         )
         self._typed = self._named = False
         self.source.edited.connect(self._take_over)
@@ -64,8 +73,10 @@ class BrakeVariantDialog(ProjectDialog):
             return NumberField(length(self.project.display_unit), None, optional=True, least=0.0)
 
         return (
-            self._form.add("Diameter", size()),
-            self._form.add("Hat height", size(), "From the hat's outer face to the middle of the disc."),
+            self._form.add(tr("Diameter"), size()),
+            self._form.add(
+                tr("Hat height"), size(), tr("From the hat's outer face to the middle of the disc.")
+            ),
         )
 
     @property
@@ -127,7 +138,7 @@ class BrakeVariantDialog(ProjectDialog):
                 end=self.end.read(),
             )
         except edits.EditError as error:
-            raise FieldError(str(error)) from error
+            raise FieldError(spoken(str(error))) from error
         known = replace(self.shape, brake=replace(old, family=family))
         project = edits.replaced(self.project, edits.SHAPE, self.shape.name, known)
-        return edits.add(project, edits.SHAPE, made), f"Variant {made.name}"
+        return edits.add(project, edits.SHAPE, made), tr("Variant {name}", name=made.name)

@@ -9,6 +9,7 @@ from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
 
 from app.files.sense import LARGEST_INCLUDED_MM
+from app.language import spoken, tr
 from app.window.dialogs.form import Form
 from app.window.dialogs.typed_fields import (
     YES_NO_OPEN,
@@ -36,24 +37,24 @@ from geometry.shape.outline import (
 )
 
 _HINTS = {
-    "unit": "for example: inches, as the header says",
-    "zero_face": "for example: outer face of the disc hat, hat 7.0 thick",
-    "whole_body": "for example: turned through the whole arc of the caliper",
-    "gap_included": "for example: none, stated on the sheet",
-    "disc_and_pads": "for example: 380 x 34, new brake pads, front, both sides",
+    "unit": tr("for example: inches, as the header says"),
+    "zero_face": tr("for example: outer face of the disc hat, hat 7.0 thick"),
+    "whole_body": tr("for example: turned through the whole arc of the caliper"),
+    "gap_included": tr("for example: none, stated on the sheet"),
+    "disc_and_pads": tr("for example: 380 x 34, new brake pads, front, both sides"),
 }
 
 #: The open questions in a word or two, by how each starts.
 _SHORT = {
     **{text: key.replace("_", " ") for key, text in QUESTIONS.items()},
-    "r was taken at one plane": "r over the whole body",
-    "Its zero is the hub flange": "hat thickness",
-    "How far may": "error",
-    "How does it move": "motion",
-    "Who checked": "datum check",
-    "Where is the shape known": "extent",
-    "A ": "motion",
-    "Is it swept": "sweep",
+    "r was taken at one plane": tr("r over the whole body"),
+    "Its zero is the hub flange": tr("hat thickness"),
+    "How far may": tr("error"),
+    "How does it move": tr("motion"),
+    "Who checked": tr("datum check"),
+    "Where is the shape known": tr("extent"),
+    "A ": tr("motion"),
+    "Is it swept": tr("sweep"),
 }
 
 
@@ -61,9 +62,9 @@ def open_line(shape: StayOut) -> str:
     """Return what is still open in one line; it begins with a question mark where anything is."""
     asked = shape.open_questions()
     if not asked:
-        return "Nothing is open: gaps to this shape are judged."
+        return tr("Nothing is open: gaps to this shape are judged.")
     short = [next((w for start, w in _SHORT.items() if q.startswith(start)), q) for q in asked]
-    return f"? not known until settled ({len(asked)}): " + ", ".join(short)
+    return tr("? not known until settled ({asked}): ", asked=len(asked)) + ", ".join(short)
 
 
 class AnswerField(Field):
@@ -75,7 +76,7 @@ class AnswerField(Field):
         self.state, self.text, self.by = QComboBox(), QLineEdit(), QLineEdit()
         self.state.addItems([str(k) for k in Known])
         self.text.setPlaceholderText(hint)
-        self.by.setPlaceholderText("by whom")
+        self.by.setPlaceholderText(tr("by whom"))
         self.by.setMaximumWidth(150)
         row = QHBoxLayout(editor)
         row.setContentsMargins(0, 0, 0, 0)
@@ -99,7 +100,7 @@ class AnswerField(Field):
     def name(self, label: str) -> None:
         """Name the three parts for a screen reader."""
         super().name(label)
-        for part, word in ((self.state, "state"), (self.text, "answer"), (self.by, "by whom")):
+        for part, word in ((self.state, "state"), (self.text, "answer"), (self.by, tr("by whom"))):
             part.setAccessibleName(f"{label} ({word})")
 
     def put(self, answer: Answer) -> None:
@@ -120,10 +121,13 @@ class AnswerField(Field):
         answer = Answer(Known(self.state.currentText()), self.text.text().strip(), self.by.text().strip())
         if answer.state is not Known.OPEN and not answer.text:
             raise FieldError(
-                f"It is {answer.state}, but nothing was said: write the answer, or set it to open."
+                tr(
+                    "It is {state}, but nothing was said: write the answer, or set it to open.",
+                    state=answer.state,
+                )
             )
         if answer.state is not Known.OPEN and not answer.by:
-            raise FieldError(f"It is {answer.state}: by whom?")
+            raise FieldError(tr("It is {state}: by whom?", state=answer.state))
         return answer
 
 
@@ -132,7 +136,7 @@ class CardFields:
 
     def ask_questions(self, form: Form, card: SourceCard, length: Kind) -> None:
         """Put the five questions on a form, each followed by the numbers that belong to it."""
-        form.note("Any open question makes every gap to this shape 'not known', whatever its number.")
+        form.note(tr("Any open question makes every gap to this shape 'not known', whatever its number."))
         self.answers: dict[str, AnswerField] = {}
         self._name = ""
         for key, question in QUESTIONS.items():
@@ -147,49 +151,53 @@ class CardFields:
             self.answers[key] = field
             if key == "zero_face":
                 self.zero_at = form.add(
-                    "z = 0 is the", ChoiceField([(str(z), z) for z in ZeroFace], card.zero_at)
+                    tr("z = 0 is the"), ChoiceField([(spoken(z), z) for z in ZeroFace], card.zero_at)
                 )
                 self.hat = form.add(
-                    "Thickness of the disc hat",
+                    tr("Thickness of the disc hat"),
                     NumberField(length, card.hat_mm, optional=True, least=0.0),
-                    "The outline is moved inboard by it, onto the face the wheel bears on; 0 for no hat.",
+                    tr("The outline is moved inboard by it, onto the face the wheel bears on; 0 for no hat."),
                 )
             if key == "whole_body":
                 self.r_over = form.add(
-                    "r is the largest", ChoiceField([(str(x), x) for x in Reach], card.r_over)
+                    tr("r is the largest"), ChoiceField([(spoken(x), x) for x in Reach], card.r_over)
                 )
             if key == "gap_included":
                 self.included = form.add(
-                    "Gap already included",
+                    tr("Gap already included"),
                     NumberField(length, card.included_gap_mm, least=0.0, most=LARGEST_INCLUDED_MM),
                 )
 
     def ask_datum(self, form: Form, shape: StayOut, length: Kind, kind: ChoiceField[ShapeKind]) -> None:
         """Put datum, extent and motion on a form; the motion follows the field of the shape's kind."""
         card, extent = shape.card, shape.extent
-        form.head("Datum")
+        form.head(tr("Datum"))
         self.checked_by = form.add(
-            "Zero face and axle line checked by", TextField(card.datum_checked_by, hint="nobody yet")
+            tr("Zero face and axle line checked by"), TextField(card.datum_checked_by, hint=tr("nobody yet"))
         )
-        self.checked_on = form.add("on", DateField(card.datum_checked_on))
-        form.head("Where the shape is known")
-        form.note("Outside this interval nothing is known; the drawing's end is not the body's end.")
+        self.checked_on = form.add(tr("on"), DateField(card.datum_checked_on))
+        form.head(tr("Where the shape is known"))
+        form.note(tr("Outside this interval nothing is known; the drawing's end is not the body's end."))
 
         def limit(value: float | None, empty: str, least: float | None = None) -> NumberField:
             return NumberField(length, value, optional=True, least=least, empty=empty)
 
-        self.z_low = form.add("Known from z", limit(extent.z_low, "its own points"))
-        self.z_high = form.add("Known to z", limit(extent.z_high, "its own points"))
-        self.ends_inboard = form.add("", CheckField("the body was seen to end inboard", extent.ends_inboard))
-        self.ends_outboard = form.add(
-            "", CheckField("the body was seen to end outboard", extent.ends_outboard)
+        self.z_low = form.add(tr("Known from z"), limit(extent.z_low, tr("its own points")))
+        self.z_high = form.add(tr("Known to z"), limit(extent.z_high, tr("its own points")))
+        self.ends_inboard = form.add(
+            "", CheckField(tr("the body was seen to end inboard"), extent.ends_inboard)
         )
-        self.cut_low = form.add("Cut off below r", limit(extent.cut_r_low, "not cut off", 0.0))
-        self.cut_high = form.add("Cut off above r", limit(extent.cut_r_high, "not cut off", 0.0))
-        self.confirmed_by = form.add("Extent confirmed by", TextField(extent.confirmed_by, hint="nobody yet"))
-        form.head("Motion")
-        self.motion = form.add("It moves", ChoiceField([(str(m), m) for m in Motion], shape.motion))
-        self.swept = form.add("Swept lock to lock, full travel", ChoiceField(YES_NO_OPEN, shape.swept))
+        self.ends_outboard = form.add(
+            "", CheckField(tr("the body was seen to end outboard"), extent.ends_outboard)
+        )
+        self.cut_low = form.add(tr("Cut off below r"), limit(extent.cut_r_low, tr("not cut off"), 0.0))
+        self.cut_high = form.add(tr("Cut off above r"), limit(extent.cut_r_high, tr("not cut off"), 0.0))
+        self.confirmed_by = form.add(
+            tr("Extent confirmed by"), TextField(extent.confirmed_by, hint=tr("nobody yet"))
+        )
+        form.head(tr("Motion"))
+        self.motion = form.add(tr("It moves"), ChoiceField([(spoken(m), m) for m in Motion], shape.motion))
+        self.swept = form.add(tr("Swept lock to lock, full travel"), ChoiceField(YES_NO_OPEN, shape.swept))
         self.motion_note = form.note()
         self._datum_form, self._kind = form, kind
 
@@ -228,13 +236,19 @@ class CardFields:
         self._datum_form.show_field(self.swept, motion is Motion.AGAINST_KNUCKLE)
         words = ""
         if motion is Motion.NOT_SAID:
-            words = "Say how it moves when the wheel is steered: its gaps are 'not known' until then."
+            words = tr("Say how it moves when the wheel is steered: its gaps are 'not known' until then.")
         elif motion is not motion_of(kind) and kind is not ShapeKind.OTHER:
             words = (
-                f"This shape is a {kind}, which steers with the wheel as a rule: check kind and motion."
+                tr(
+                    "This shape is a {kind}, which steers with the wheel as a rule: check kind and motion.",
+                    kind=kind,
+                )
                 if motion is Motion.AGAINST_KNUCKLE
-                else f"This shape is a {kind}, which does not steer with the wheel: it moves against the "
-                "knuckle. Its gaps are 'not known' until kind and motion agree."
+                else tr(
+                    "This shape is a {kind}, which does not steer with the wheel: it moves against "
+                    "the knuckle. Its gaps are 'not known' until kind and motion agree.",
+                    kind=kind,
+                )
             )
         self.motion_note.setText(words)
         self._datum_form.rows.setRowVisible(self.motion_note, bool(words))
@@ -277,12 +291,19 @@ def check_card(shape: StayOut) -> None:
     """
     extent = shape.extent
     for words, low, high in (
-        ("is known from z", extent.z_low, extent.z_high),
-        ("was cut off at r", extent.cut_r_low, extent.cut_r_high),
+        (tr("is known from z"), extent.z_low, extent.z_high),
+        (tr("was cut off at r"), extent.cut_r_low, extent.cut_r_high),
     ):
         if low is not None and high is not None and low >= high:
-            raise FieldError(f"The shape {words} {low:.2f} to {high:.2f}: the first must be the smaller.")
+            raise FieldError(
+                tr(
+                    "The shape {words} {low:.2f} to {high:.2f}: the first must be the smaller.",
+                    words=words,
+                    low=low,
+                    high=high,
+                )
+            )
     if shape.card.datum_checked_on and not shape.card.datum_checked_by:
         raise FieldError(
-            "The datum has a date of check, but nobody who checked it: write who, or clear the date."
+            tr("The datum has a date of check, but nobody who checked it: write who, or clear the date.")
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app.language import tr
 from app.window.dialogs.form import ProjectDialog
 from app.window.questions import ask
 
@@ -18,7 +19,7 @@ class CarefulDialog(ProjectDialog):
     def reject(self) -> None:
         """Close, or ask first where there is something to lose."""
         if self.is_touched:
-            lost = "What was typed and clicked here is lost."
-            if ask(self, "Leave without a shape?", lost, ["Leave"], stay="Stay") is None:
+            lost = tr("What was typed and clicked here is lost.")
+            if ask(self, tr("Leave without a shape?"), lost, [tr("Leave")], stay=tr("Stay")) is None:
                 return
         super().reject()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project import edits, wheel_edits
 from app.project.project import Project
 from app.project.wheel import Wheel
@@ -15,28 +16,28 @@ from app.window.dialogs.typed_fields import CODE, ChoiceField, NumberField, leng
 from geometry.errors import GeometryError
 
 _KEEPS = [
-    ("the inset: both flanges move by half", "inset"),
-    ("the backspace: the outer flange takes all", "backspace"),
-    ("the outer flange: it grows inboard", "inboard"),
+    (tr("the inset: both flanges move by half"), "inset"),
+    (tr("the backspace: the outer flange takes all"), "backspace"),
+    (tr("the outer flange: it grows inboard"), "inboard"),
 ]
-_FOLLOW = [("the rim (outer flange)", "rim"), ("the hub (mounting face)", "hub")]
+_FOLLOW = [(tr("the rim (outer flange)"), "rim"), (tr("the hub (mounting face)"), "hub")]
 
 
 class ChangeSizeDialog(ProjectDialog):
     """Changes width, diameter and inset of one wheel in one step; the outcome stands under the fields."""
 
     def __init__(self, project: Project, name: str, parent: QWidget | None = None) -> None:
-        super().__init__(f"Change size: {name}", project, parent)
+        super().__init__(tr("Change size: {name}", name=name), project, parent)
         self.wheel: Wheel = edits.find(project, edits.WHEEL, name)
         size = self.wheel.size
-        form = self.page("Size")
-        self.diameter_code = form.add("Diameter", NumberField(CODE, size.diameter_code, above=0.0))
+        form = self.page(tr("Size"))
+        self.diameter_code = form.add(tr("Diameter"), NumberField(CODE, size.diameter_code, above=0.0))
         self.width_code = form.add(
-            "Width", NumberField(CODE, size.width_code, above=0.0), "9 1/2 is read too"
+            tr("Width"), NumberField(CODE, size.width_code, above=0.0), tr("9 1/2 is read too")
         )
-        self.keep = form.add("A change of width keeps", ChoiceField(_KEEPS, "inset"))
+        self.keep = form.add(tr("A change of width keeps"), ChoiceField(_KEEPS, "inset"))
         fixed = self.wheel.spokes.fixed_to if self.wheel.spokes else "rim"
-        self.fixed_to = form.add("Spokes follow", ChoiceField(_FOLLOW, fixed))
+        self.fixed_to = form.add(tr("Spokes follow"), ChoiceField(_FOLLOW, fixed))
         form.show_field(self.fixed_to, self.wheel.spokes is not None)
         self._inset_typed = False
         self.inset = InsetFields(form, self.wheel.inset_mm, self._half, length(project.display_unit))
@@ -94,24 +95,34 @@ class ChangeSizeDialog(ProjectDialog):
     def _tell(self) -> None:
         try:
             wheel = self.changed()
-            outcome = [_words(self.wheel), f"becomes {_words(wheel)}"]
+            outcome = [_words(self.wheel), tr("becomes {wheel}", wheel=_words(wheel))]
             if wheel.size.diameter_code != self.wheel.size.diameter_code:
                 outcome.append(few_tyres(self.wheel, wheel.size.diameter_code))
             self.outcome.setText("\n".join(filter(None, outcome)))
         except ValueError as error:
-            self.outcome.setText(str(error))
+            self.outcome.setText(spoken(str(error)))
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the wheel in its new size."""
         wheel = self.changed()
         project = edits.replaced(self.project, edits.WHEEL, self.wheel.name, wheel)
-        return project, f"Change {wheel.name} to {wheel.size}, inset {format_length(wheel.inset_mm, 'mm', 2)}"
+        return project, tr(
+            "Change {name} to {size}, inset {inset_mm}",
+            name=wheel.name,
+            size=wheel.size,
+            inset_mm=format_length(wheel.inset_mm, "mm", 2),
+        )
 
 
 def _words(wheel: Wheel) -> str:
     try:
         backspace = wheel_edits.backspace_mm(wheel)
     except GeometryError:
-        return f"{wheel.size}, inset {format_length(wheel.inset_mm)}"
+        return tr("{size}, inset {inset_mm}", size=wheel.size, inset_mm=format_length(wheel.inset_mm))
     both = f"{format_length(backspace)} ({format_length(backspace, 'in', 2)})"
-    return f"{wheel.size}, inset {format_length(wheel.inset_mm)}, backspace {both}"
+    return tr(
+        "{size}, inset {inset_mm}, backspace {both}",
+        size=wheel.size,
+        inset_mm=format_length(wheel.inset_mm),
+        both=both,
+    )

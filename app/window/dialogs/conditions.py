@@ -6,6 +6,7 @@ from dataclasses import fields, replace
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.project import edits
 from app.project.demo import conditions as shipped
 from app.project.project import Project
@@ -28,29 +29,29 @@ _MILLIONTHS = Kind("1e-6/K", lambda text: NUMBER.read(text) * 1e-6, lambda value
 
 _PAGES: dict[str, tuple[tuple[str, str], ...]] = {
     "&Movement": (
-        ("camber_deg", "Tilt in camber, either way"),
-        ("toe_deg", "Tilt in toe, either way"),
-        ("bearing_z_mm", "Bearing centre at z"),
-        ("axial_run_out_mm", "Axial run-out"),
-        ("radial_run_out_mm", "Radial run-out"),
-        ("spread_mm", "A caliper spreads by"),
-        ("brake_outboard_mm", "Housing farther outboard by"),
-        ("barrel_mm", "Barrel bent towards the brake"),
-        ("lip_mm", "Lips bent towards the brake"),
+        ("camber_deg", tr("Tilt in camber, either way")),
+        ("toe_deg", tr("Tilt in toe, either way")),
+        ("bearing_z_mm", tr("Bearing centre at z")),
+        ("axial_run_out_mm", tr("Axial run-out")),
+        ("radial_run_out_mm", tr("Radial run-out")),
+        ("spread_mm", tr("A caliper spreads by")),
+        ("brake_outboard_mm", tr("Housing farther outboard by")),
+        ("barrel_mm", tr("Barrel bent towards the brake")),
+        ("lip_mm", tr("Lips bent towards the brake")),
     ),
     "&Tolerances": (
-        ("inset_mm", "Inset, either way"),
-        ("spacer_mm", "Spacer, either way"),
-        ("surface_mm", "Wheel's surface, either way"),
-        ("coating_mm", "Coating"),
+        ("inset_mm", tr("Inset, either way")),
+        ("spacer_mm", tr("Spacer, either way")),
+        ("surface_mm", tr("Wheel's surface, either way")),
+        ("coating_mm", tr("Coating")),
     ),
     "&Heat and stones": (
-        ("wheel_hot_k", "Hot wheel, warmer by"),
-        ("brake_hot_k", "Hot brake, warmer by"),
-        ("wheel_per_k", "The wheel expands"),
-        ("brake_per_k", "The brake expands"),
-        ("debris_gap_mm", "A gap under"),
-        ("debris_length_mm", "along this or more holds stones"),
+        ("wheel_hot_k", tr("Hot wheel, warmer by")),
+        ("brake_hot_k", tr("Hot brake, warmer by")),
+        ("wheel_per_k", tr("The wheel expands")),
+        ("brake_per_k", tr("The brake expands")),
+        ("debris_gap_mm", tr("A gap under")),
+        ("debris_length_mm", tr("along this or more holds stones")),
     ),
 }
 
@@ -62,7 +63,9 @@ class ConditionsDialog(ProjectDialog):
     """
 
     def __init__(self, project: Project, name: str | None = None, parent: QWidget | None = None) -> None:
-        super().__init__(f"Conditions: {name}" if name else "New conditions", project, parent)
+        super().__init__(
+            tr("Conditions: {name}", name=name) if name else tr("New conditions"), project, parent
+        )
         self.old = name
         if name is not None:
             self.conditions = edits.find(project, edits.CONDITIONS, name)
@@ -70,7 +73,7 @@ class ConditionsDialog(ProjectDialog):
             self.conditions = self._named_freely(shipped()[0])
         self._length = length(project.display_unit)
         self._is_touched = False
-        self._general(self.page("&Set"))
+        self._general(self.page(tr("&Set")))
         self.numbers: dict[str, NumberField] = {}
         for title, rows in _PAGES.items():
             form = self.page(title)
@@ -81,17 +84,21 @@ class ConditionsDialog(ProjectDialog):
 
     def _general(self, form: Form) -> None:
         if self.old is None:
-            sets = [(f"{c.name} (shipped)", c) for c in shipped()]
+            sets = [(tr("{name} (shipped)", name=c.name), c) for c in shipped()]
             sets += [(c.name, c) for c in self.project.conditions]
-            self.start = form.add("Start from", ChoiceField(sets, sets[0][1]))
+            self.start = form.add(tr("Start from"), ChoiceField(sets, sets[0][1]))
             self.start.edited.connect(self._start_anew)
-        self.name = form.add("Name", TextField(self.conditions.name, required=True))
-        self.revision = form.add("Revision", TextField(self.conditions.revision, required=True))
-        self.starting = form.add("", CheckField("starting values, not yet our own"))
+        self.name = form.add(tr("Name"), TextField(self.conditions.name, required=True))
+        self.revision = form.add(tr("Revision"), TextField(self.conditions.revision, required=True))
+        self.starting = form.add("", CheckField(tr("starting values, not yet our own")))
         form.note(
-            "What eats a gap on the road. Every effect is tried at both of its limits, alone and with all "
-            "others, on the exact outline; 0 leaves an effect out. What is left is held against the rule's "
-            "part for the worst state."
+            tr(
+                "What eats a gap on the road. Every effect is tried at both of its limits, alone and "
+                "with all "
+                "others, on the exact outline; 0 leaves an effect out. What is left is held against the "
+                "rule's "
+                "part for the worst state."
+            )
         )
 
     def _number(self, form: Form, key: str, label: str) -> NumberField:
@@ -103,7 +110,9 @@ class ConditionsDialog(ProjectDialog):
         elif key.endswith("_k"):
             kind = _KELVIN
         least = None if key == "bearing_z_mm" else 0.0
-        field = form.add(label, NumberField(kind, 0.0, least=least), f"Starting value: {REASONS[key]}.")
+        field = form.add(
+            label, NumberField(kind, 0.0, least=least), tr("Starting value: {reason}.", reason=REASONS[key])
+        )
         field.edited.connect(self._touched)
         return field
 
@@ -140,5 +149,9 @@ class ConditionsDialog(ProjectDialog):
         assert set(numbers) == {f.name for f in fields(Conditions)} - {"name", "revision", "starting_values"}
         made = Conditions(self.name.read(), self.revision.read(), self.starting.read(), **numbers)
         if self.old is None:
-            return edits.add(self.project, edits.CONDITIONS, made), f"New conditions {made.name}"
-        return edits.replaced(self.project, edits.CONDITIONS, self.old, made), f"Conditions {made.name}"
+            return edits.add(self.project, edits.CONDITIONS, made), tr(
+                "New conditions {name}", name=made.name
+            )
+        return edits.replaced(self.project, edits.CONDITIONS, self.old, made), tr(
+            "Conditions {name}", name=made.name
+        )

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project import edits, wheel_edits
 from app.project.new_items import BACK_LEAN_DEG, BRAKE_GAP_MM
 from app.project.project import Project
@@ -31,17 +32,17 @@ class FamilyDialog(ProjectDialog):
     """Draws another member of the family that a drawn wheel belongs to; it is edited by hand from there."""
 
     def __init__(self, project: Project, name: str, parent: QWidget | None = None) -> None:
-        super().__init__(f"New wheel of the design of {name}", project, parent)
+        super().__init__(tr("New wheel of the design of {name}", name=name), project, parent)
         self.base: Wheel = edits.find(project, edits.WHEEL, name)
         self._length = length(project.display_unit)
         self.preview = OutlinePreview()
-        self.preview.setAccessibleName("Picture of the new wheel's half-section")
+        self.preview.setAccessibleName(tr("Picture of the new wheel's half-section"))
         self.column.insertWidget(0, self.preview)
         self.outcome = quiet_label()
         self.column.insertWidget(1, self.outcome)
         self.family, self.refused = _family(self.base)
-        self._size(self.page("Size"))
-        self._design(self.page("Design"))
+        self._size(self.page(tr("Size")))
+        self._design(self.page(tr("Design")))
         for field in self.fields():
             field.edited.connect(self._follow)
         for field in (self.diameter_code, self.width_code):
@@ -52,38 +53,38 @@ class FamilyDialog(ProjectDialog):
     def _size(self, form: Form) -> None:
         base, project = self.base, self.project
         self.name = form.add(
-            "Name", TextField(edits.free_name(project, edits.WHEEL, base.name), required=True)
+            tr("Name"), TextField(edits.free_name(project, edits.WHEEL, base.name), required=True)
         )
-        self.diameter_code = form.add("Diameter", NumberField(CODE, base.size.diameter_code, above=0.0))
-        self.width_code = form.add("Width", NumberField(CODE, base.size.width_code, above=0.0))
+        self.diameter_code = form.add(tr("Diameter"), NumberField(CODE, base.size.diameter_code, above=0.0))
+        self.width_code = form.add(tr("Width"), NumberField(CODE, base.size.width_code, above=0.0))
         self.inset = InsetFields(form, base.inset_mm, self._half, self._length)
-        self.bore = form.add("Bore", NumberField(self._length, self.family.bore_mm, above=0.0))
+        self.bore = form.add(tr("Bore"), NumberField(self._length, self.family.bore_mm, above=0.0))
         self.hub_pad = form.add(
-            "Hub pad, outside", NumberField(self._length, self.family.hub_pad_mm, above=0.0)
+            tr("Hub pad, outside"), NumberField(self._length, self.family.hub_pad_mm, above=0.0)
         )
         shapes = edits.SHAPE.names(project)
         self.clears = form.add(
-            "Must clear", ChecksField(shapes, base.clears, "There is no stay-out shape yet.")
+            tr("Must clear"), ChecksField(shapes, base.clears, tr("There is no stay-out shape yet."))
         )
-        self.follow = form.add("", CheckField("the spoke back follows these shapes"))
-        self.gap = form.add("Gap to them", NumberField(self._length, BRAKE_GAP_MM, above=0.0, most=50.0))
+        self.follow = form.add("", CheckField(tr("the spoke back follows these shapes")))
+        self.gap = form.add(tr("Gap to them"), NumberField(self._length, BRAKE_GAP_MM, above=0.0, most=50.0))
         form.show_field(self.gap, False)
         self.follow.edited.connect(lambda: form.show_field(self.gap, self.follow.read()))
 
     def _design(self, form: Form) -> None:
         family, walls = self.family, self.family.walls
-        form.note("Read from the drawn wheel; what is typed here holds for the new one.")
+        form.note(tr("Read from the drawn wheel; what is typed here holds for the new one."))
 
         def size(label: str, value: float) -> NumberField:
             return form.add(label, NumberField(self._length, value, above=0.0))
 
-        self.barrel = size("Wall of the barrel", walls.barrel_mm)
-        self.well = size("Wall under the well", walls.well_mm)
-        self.seat = size("Wall under the bead seats", walls.seat_mm)
-        self.inner_lip = size("Inner lip", walls.inner_lip_mm)
-        self.outer_lip = size("Outer lip", walls.outer_lip_mm)
-        self.hub_thickness = size("Thickness of the hub", family.hub_thickness_mm)
-        self.shoulder_radius = size("Radius at the shoulder", family.shoulder_radius_mm)
+        self.barrel = size(tr("Wall of the barrel"), walls.barrel_mm)
+        self.well = size(tr("Wall under the well"), walls.well_mm)
+        self.seat = size(tr("Wall under the bead seats"), walls.seat_mm)
+        self.inner_lip = size(tr("Inner lip"), walls.inner_lip_mm)
+        self.outer_lip = size(tr("Outer lip"), walls.outer_lip_mm)
+        self.hub_thickness = size(tr("Thickness of the hub"), family.hub_thickness_mm)
+        self.shoulder_radius = size(tr("Radius at the shoulder"), family.shoulder_radius_mm)
 
     def _half(self) -> float | None:
         try:
@@ -125,7 +126,7 @@ class FamilyDialog(ProjectDialog):
         """
         base = self.base
         if base.rim is None or self.refused:
-            raise GeometryError(self.refused or "The drawn wheel has no locked rim contour.")
+            raise GeometryError(self.refused or tr("The drawn wheel has no locked rim contour."))
         size = SizeCode(self.diameter_code.number(), self.width_code.number(), base.size.flange)
         rim: RimContour = replace(base.rim, diameter_code=size.diameter_code, width_code=size.width_code)
         inset, family = self.inset.number(), self._edited_family()
@@ -144,7 +145,7 @@ class FamilyDialog(ProjectDialog):
             rings=() if moved else base.rings,
             tyre=base.tyre if size == base.size else "",
             made_from=base.name,
-            why=f"of its design, {size}, inset {inset:g}",
+            why=tr("of its design, {size}, inset {inset:g}", size=size, inset=inset),
         )
 
     def _follow(self) -> None:
@@ -153,25 +154,32 @@ class FamilyDialog(ProjectDialog):
             wheel = self.wheel()
         except ValueError as error:
             self.preview.show_loops(())
-            self.outcome.setText(str(error))
+            self.outcome.setText(spoken(str(error)))
             return
         built = build(wheel.section)
         if not isinstance(built, Outline):
             self.preview.show_loops(())
-            self.outcome.setText(" ".join(["It would have faults:", *(fault.message for fault in built)]))
+            self.outcome.setText(" ".join([tr("It would have faults:"), *(fault.message for fault in built)]))
             return
         self.preview.show_loops([built.path.rows()])
         backspace = wheel_edits.backspace_mm(wheel)
         both = f"{format_length(backspace)} ({format_length(backspace, 'in', 2)})"
-        said = f"{wheel.size}, inset {format_length(wheel.inset_mm)}, backspace {both}."
+        said = tr(
+            "{size}, inset {inset_mm}, backspace {both}.",
+            size=wheel.size,
+            inset_mm=format_length(wheel.inset_mm),
+            both=both,
+        )
         if len(wheel.rings) < len(self.base.rings):
-            said += " The ring bodies of the drawn wheel stay behind: state where they sit on this one."
+            said += tr(" The ring bodies of the drawn wheel stay behind: state where they sit on this one.")
         self.outcome.setText(said)
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the wheel added."""
         wheel = self.wheel()
-        return edits.add(self.project, edits.WHEEL, wheel), f"New wheel {wheel.name}, like {self.base.name}"
+        return edits.add(self.project, edits.WHEEL, wheel), tr(
+            "New wheel {name}, like {name_2}", name=wheel.name, name_2=self.base.name
+        )
 
 
 def _family(wheel: Wheel) -> tuple[Family, str]:
@@ -180,7 +188,7 @@ def _family(wheel: Wheel) -> tuple[Family, str]:
         return family_of(wheel.name, wheel.section), ""
     except GeometryError as error:
         hub = wheel.hub
-        return Family(wheel.name, (), (), bore_mm=hub.bore_mm, hub_pad_mm=hub.hub_pad_mm), str(error)
+        return Family(wheel.name, (), (), bore_mm=hub.bore_mm, hub_pad_mm=hub.hub_pad_mm), spoken(str(error))
 
 
 def _spokes(base: Wheel, size: SizeCode, family: Family, drawn: Drawn) -> Spokes | None:

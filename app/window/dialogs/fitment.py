@@ -7,6 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.project import edits
 from app.project.edits import Kind
 from app.project.project import Compromise, Fitment, Project
@@ -31,96 +32,103 @@ class FitmentDialog(ProjectDialog):
     """Edits a fitment, or makes one where no name is given; what is left empty is not known."""
 
     def __init__(self, project: Project, name: str | None = None, parent: QWidget | None = None) -> None:
-        super().__init__(f"Fitment: {name}" if name else "New fitment", project, parent)
+        super().__init__(tr("Fitment: {name}", name=name) if name else tr("New fitment"), project, parent)
         self.old = name
         free = edits.free_name(project, edits.FITMENT, "Fitment")
         self.fitment = edits.find(project, edits.FITMENT, name) if name else Fitment(free)
         self._length = length(project.display_unit)
-        self._need(self.page("Need"))
-        self._hub(self.page("Hub and brake"))
-        self._programme(self.page("Programme"))
-        self._compromise(self.page("Compromise"))
+        self._need(self.page(tr("Need")))
+        self._hub(self.page(tr("Hub and brake")))
+        self._programme(self.page(tr("Programme")))
+        self._compromise(self.page(tr("Compromise")))
         self.resize(560, 600)
 
     def _need(self, form: Form) -> None:
         f = self.fitment
-        self.name = form.add("Name", TextField(f.name, required=True))
-        self.customer = form.add("Customer or plan", TextField(f.customer))
-        self.car = form.add("Car", TextField(f.car))
-        self.car_class = form.add("Car class", TextField(f.car_class))
-        self.axle = form.add("Axle", ChoiceField(_one_of(("front", "rear", "both"), f.axle), f.axle))
-        self.use = form.add("Use", ChoiceField(_one_of(("road", "track", "both"), f.use), f.use))
-        self.diameter_code = form.add("Diameter", _open_number(CODE, f.diameter_code, above=0.0))
-        self.width_code = form.add("Width", _open_number(CODE, f.width_code, above=0.0))
-        self.flange = form.add("Flange", ChoiceField([(x, x) for x in ("J", "JJ", "B")], f.flange))
-        self.inset_low = form.add("Inset from", _open_number(self._length, f.inset_low_mm))
-        self.inset_high = form.add("Inset to", _open_number(self._length, f.inset_high_mm))
-        self.tyre = form.add("Tyre", TextField(f.tyre, hint="265/35R18"))
-        self.load = form.add("Wheel load", _open_number(MASS, f.load_kg, above=0.0))
-        self.lip = form.add("Least inner lip", _open_number(self._length, f.lip_mm, least=0.0))
-        self.spoke = form.add("Least spoke depth", _open_number(self._length, f.spoke_mm, least=0.0))
+        self.name = form.add(tr("Name"), TextField(f.name, required=True))
+        self.customer = form.add(tr("Customer or plan"), TextField(f.customer))
+        self.car = form.add(tr("Car"), TextField(f.car))
+        self.car_class = form.add(tr("Car class"), TextField(f.car_class))
+        self.axle = form.add(tr("Axle"), ChoiceField(_one_of(("front", "rear", "both"), f.axle), f.axle))
+        self.use = form.add(tr("Use"), ChoiceField(_one_of(("road", "track", "both"), f.use), f.use))
+        self.diameter_code = form.add(tr("Diameter"), _open_number(CODE, f.diameter_code, above=0.0))
+        self.width_code = form.add(tr("Width"), _open_number(CODE, f.width_code, above=0.0))
+        self.flange = form.add(tr("Flange"), ChoiceField([(x, x) for x in ("J", "JJ", "B")], f.flange))
+        self.inset_low = form.add(tr("Inset from"), _open_number(self._length, f.inset_low_mm))
+        self.inset_high = form.add(tr("Inset to"), _open_number(self._length, f.inset_high_mm))
+        self.tyre = form.add(tr("Tyre"), TextField(f.tyre, hint="265/35R18"))
+        self.load = form.add(tr("Wheel load"), _open_number(MASS, f.load_kg, above=0.0))
+        self.lip = form.add(tr("Least inner lip"), _open_number(self._length, f.lip_mm, least=0.0))
+        self.spoke = form.add(tr("Least spoke depth"), _open_number(self._length, f.spoke_mm, least=0.0))
 
     def _hub(self, form: Form) -> None:
         f, project = self.fitment, self.project
-        self.count = form.add("Bolts", _open_number(NUMBER, f.bolt_count, least=1.0, most=20.0, whole=True))
-        self.circle = form.add("Bolt circle", _open_number(self._length, f.bolt_circle_mm, above=0.0))
-        self.bore = form.add("Bore", _open_number(self._length, f.bore_mm, above=0.0))
-        self.shape = form.add("Brake shape", _part(project, edits.SHAPE, f.shape))
-        self.rules = form.add("Rule set", _part(project, edits.RULE_SET, f.rules))
-        self.wheel = form.add("Wheel that serves it", _part(project, edits.WHEEL, f.wheel))
+        self.count = form.add(
+            tr("Bolts"), _open_number(NUMBER, f.bolt_count, least=1.0, most=20.0, whole=True)
+        )
+        self.circle = form.add(tr("Bolt circle"), _open_number(self._length, f.bolt_circle_mm, above=0.0))
+        self.bore = form.add(tr("Bore"), _open_number(self._length, f.bore_mm, above=0.0))
+        self.shape = form.add(tr("Brake shape"), _part(project, edits.SHAPE, f.shape))
+        self.rules = form.add(tr("Rule set"), _part(project, edits.RULE_SET, f.rules))
+        self.wheel = form.add(tr("Wheel that serves it"), _part(project, edits.WHEEL, f.wheel))
 
     def _programme(self, form: Form) -> None:
         f = self.fitment
         self.must = form.add(
-            "Must be served", ChoiceField([*YES_NO_OPEN[:2], ("no, it is wanted", False)], f.must)
+            tr("Must be served"), ChoiceField([*YES_NO_OPEN[:2], (tr("no, it is wanted"), False)], f.must)
         )
-        self.certainty = form.add("Certainty, 0 to 1", _open_number(NUMBER, f.certainty, least=0.0, most=1.0))
-        self.first_year = form.add("First year", _year(f.first_year))
-        self.last_year = form.add("Last year", _year(f.last_year))
-        form.head("Wheels a year")
-        self.low = form.add("Low", _count(f.volume_low))
-        self.likely = form.add("Likely", _count(f.volume_likely))
-        self.high = form.add("High", _count(f.volume_high))
+        self.certainty = form.add(
+            tr("Certainty, 0 to 1"), _open_number(NUMBER, f.certainty, least=0.0, most=1.0)
+        )
+        self.first_year = form.add(tr("First year"), _year(f.first_year))
+        self.last_year = form.add(tr("Last year"), _year(f.last_year))
+        form.head(tr("Wheels a year"))
+        self.low = form.add(tr("Low"), _count(f.volume_low))
+        self.likely = form.add(tr("Likely"), _count(f.volume_likely))
+        self.high = form.add(tr("High"), _count(f.volume_high))
         self.contribution = form.add(
-            "Contribution per wheel",
+            tr("Contribution per wheel"),
             _open_number(self._money(), f.contribution),
-            "Price less everything but blank and machining.",
+            tr("Price less everything but blank and machining."),
         )
         self.multi_piece = form.add(
-            "Multi-piece price",
-            _open_number(self._money(), f.multi_piece_price, least=0.0, empty="not offered"),
-            "Of a wheel made of several pieces without dies.",
+            tr("Multi-piece price"),
+            _open_number(self._money(), f.multi_piece_price, least=0.0, empty=tr("not offered")),
+            tr("Of a wheel made of several pieces without dies."),
         )
 
     def _compromise(self, form: Form) -> None:
         f, given = self.fitment, self.fitment.compromise or _NOTHING_GIVEN
         share = given.share if f.compromise is not None else None
         form.note(
-            "What would still sell where the need itself is not served; what is left empty stays as needed."
+            tr(
+                "What would still sell where the need itself is not served; what is left empty stays as "
+                "needed."
+            )
         )
-        self.given_words = form.add("What is given up", TextField(given.words))
+        self.given_words = form.add(tr("What is given up"), TextField(given.words))
         self.given_width = form.add(
-            "Width", _open_number(CODE, given.width_code, above=0.0, empty="as needed")
+            tr("Width"), _open_number(CODE, given.width_code, above=0.0, empty=tr("as needed"))
         )
         self.given_low = form.add(
-            "Inset from", _open_number(self._length, given.inset_low_mm, empty="as needed")
+            tr("Inset from"), _open_number(self._length, given.inset_low_mm, empty=tr("as needed"))
         )
         self.given_high = form.add(
-            "Inset to", _open_number(self._length, given.inset_high_mm, empty="as needed")
+            tr("Inset to"), _open_number(self._length, given.inset_high_mm, empty=tr("as needed"))
         )
         self.given_lip = form.add(
-            "Inner lip", _open_number(self._length, given.lip_mm, least=0.0, empty="as needed")
+            tr("Inner lip"), _open_number(self._length, given.lip_mm, least=0.0, empty=tr("as needed"))
         )
-        options: list[tuple[str, str | None]] = [("as needed", None)]
+        options: list[tuple[str, str | None]] = [(tr("as needed"), None)]
         options += [(name, name) for name in edits.SHAPE.names(self.project)]
-        self.given_shape = form.add("Smaller brake", ChoiceField(options, f.compromise_shape))
+        self.given_shape = form.add(tr("Smaller brake"), ChoiceField(options, f.compromise_shape))
         self.share = form.add(
-            "Share, 0 to 1",
-            _open_number(NUMBER, share, least=0.0, most=1.0, empty="no compromise"),
-            "Share of the volume that would still sell.",
+            tr("Share, 0 to 1"),
+            _open_number(NUMBER, share, least=0.0, most=1.0, empty=tr("no compromise")),
+            tr("Share of the volume that would still sell."),
         )
         self.given_contribution = form.add(
-            "Contribution per wheel", _open_number(self._money(), given.contribution)
+            tr("Contribution per wheel"), _open_number(self._money(), given.contribution)
         )
 
     def _money(self) -> NumberKind:
@@ -144,7 +152,9 @@ class FitmentDialog(ProjectDialog):
             or self.given_shape.read()
             or any(x is not None for x in (width, low, high, lip, contribution))
         ):
-            raise FieldError("Compromise: state the share of the volume that would still sell, from 0 to 1.")
+            raise FieldError(
+                tr("Compromise: state the share of the volume that would still sell, from 0 to 1.")
+            )
         return None
 
     def made(self) -> tuple[Project, str]:
@@ -188,17 +198,19 @@ class FitmentDialog(ProjectDialog):
             compromise_shape=self.given_shape.read(),
             multi_piece_price=self.multi_piece.read(),
         )
-        _refuse_backwards("Inset", made.inset_low_mm, made.inset_high_mm)
+        _refuse_backwards(tr("Inset"), made.inset_low_mm, made.inset_high_mm)
         if made.compromise is not None:
             low, high = made.compromise.inset_low_mm, made.compromise.inset_high_mm
             low = made.inset_low_mm if low is None else low
             high = made.inset_high_mm if high is None else high
-            _refuse_backwards("Inset of the compromise", low, high)
-        _refuse_backwards("Years", made.first_year, made.last_year)
-        _refuse_backwards("Wheels a year", made.volume_low, made.volume_likely, made.volume_high)
+            _refuse_backwards(tr("Inset of the compromise"), low, high)
+        _refuse_backwards(tr("Years"), made.first_year, made.last_year)
+        _refuse_backwards(tr("Wheels a year"), made.volume_low, made.volume_likely, made.volume_high)
         if self.old is None:
-            return edits.add(self.project, edits.FITMENT, made), f"New fitment {made.name}"
-        return edits.replaced(self.project, edits.FITMENT, self.old, made), f"Fitment {made.name}"
+            return edits.add(self.project, edits.FITMENT, made), tr("New fitment {name}", name=made.name)
+        return edits.replaced(self.project, edits.FITMENT, self.old, made), tr(
+            "Fitment {name}", name=made.name
+        )
 
 
 def _open_number(kind: NumberKind, value: float | None, **limits: Any) -> NumberField:
@@ -207,7 +219,7 @@ def _open_number(kind: NumberKind, value: float | None, **limits: Any) -> Number
 
 def _one_of(words: tuple[str, ...], given: str) -> list[tuple[str, str]]:
     """Return closed answers, none of them and any other that the fitment holds."""
-    return [("not stated", ""), *((w, w) for w in dict.fromkeys([*words, given]) if w)]
+    return [(tr("not stated"), ""), *((w, w) for w in dict.fromkeys([*words, given]) if w)]
 
 
 def _year(value: int | None) -> NumberField:
@@ -224,7 +236,7 @@ def _whole(field: NumberField) -> int | None:
 
 
 def _part(project: Project, kind: Kind[Any], value: str | None) -> ChoiceField[str | None]:
-    options: list[tuple[str, str | None]] = [("not known", None), *((n, n) for n in kind.names(project))]
+    options: list[tuple[str, str | None]] = [(tr("not known"), None), *((n, n) for n in kind.names(project))]
     return ChoiceField(options, value)
 
 
@@ -232,5 +244,9 @@ def _refuse_backwards(what: str, *values: float | None) -> None:
     known = [v for v in values if v is not None]
     if known != sorted(known):
         raise FieldError(
-            f"{what}: {', '.join(f'{v:g}' for v in known)} runs backwards; the smaller comes first."
+            tr(
+                "{what}: {v} runs backwards; the smaller comes first.",
+                what=what,
+                v=", ".join(f"{v:g}" for v in known),
+            )
         )

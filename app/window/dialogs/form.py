@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.window.dialogs.typed_fields import Field, error_colour
 
@@ -187,12 +188,16 @@ class ProjectDialog(QDialog):
         if wrong:
             self._show_field(wrong[0])
             count = len(wrong)
-            self.say("One field cannot be read." if count == 1 else f"{count} fields cannot be read.")
+            self.say(
+                tr("One field cannot be read.")
+                if count == 1
+                else tr("{count} fields cannot be read.", count=count)
+            )
             return
         try:
             project, text = self.made()
         except ValueError as error:
-            self.say(str(error))
+            self.say(spoken(str(error)))
             return
         if project != self.project:
             self.applied.emit(project, text)
@@ -200,7 +205,7 @@ class ProjectDialog(QDialog):
 
     def say(self, text: str) -> None:
         """Show a message over the buttons, or none."""
-        self.message.setText(f"▸ {text}" if text else "")
+        self.message.setText(f"▸ {spoken(text)}" if text else "")
         palette = self.message.palette()
         palette.setColor(QPalette.ColorRole.WindowText, error_colour(self.palette()))
         self.message.setPalette(palette)

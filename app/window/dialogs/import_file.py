@@ -7,6 +7,7 @@ from pathlib import Path
 
 from app.files.readers.answer import JOIN_MM, POINTS, ReadOutline
 from app.files.readers.read import LARGEST_BALL_MM, Options
+from app.language import tr
 from app.units import parse_number
 from app.window.dialogs.form import Form
 from app.window.dialogs.import_ticks import Tick, TicksField, add_ticks
@@ -30,18 +31,18 @@ _TABLES = (".csv", ".txt", ".tsv", ".dat", ".xyz", ".asc", ".xlsx")
 
 _MEANINGS = {"z", "r", "d", "x", "y", "bulge", "-"}
 _POINT_WORDS = {
-    "auto": "as the rows look",
-    "outline": "one after the other along the outline",
-    "cloud": "in any order: a cloud",
+    "auto": tr("as the rows look"),
+    "outline": tr("one after the other along the outline"),
+    "cloud": tr("in any order: a cloud"),
 }
 _AXLE_WORDS = {
-    "": "nobody has said: along x as yet",
-    "x": "along x of the file",
-    "y": "along y of the file",
-    "z": "along z of the file",
-    "fitted": "fitted to turned surfaces",
+    "": tr("nobody has said: along x as yet"),
+    "x": tr("along x of the file"),
+    "y": tr("along y of the file"),
+    "z": tr("along z of the file"),
+    "fitted": tr("fitted to turned surfaces"),
 }
-_OFF, _WHY_OFF = "off at first", "Its name says text, dimension or frame, or the file hides it."
+_OFF, _WHY_OFF = tr("off at first"), tr("Its name says text, dimension or frame, or the file hides it.")
 
 
 class FilePage:
@@ -67,47 +68,51 @@ class FilePage:
         self._show_what_counts(None)
 
     def _what(self, form: Form) -> None:
-        self.sheet: ChoiceField[str] = form.add("Sheet", ChoiceField([("the first with numbers", "")], ""))
+        self.sheet: ChoiceField[str] = form.add(
+            tr("Sheet"), ChoiceField([(tr("the first with numbers"), "")], "")
+        )
         self.columns = form.add(
-            "Columns",
-            TextField(hint="as their names say"),
-            "What each column is, in order: z, r, d (a diameter), x, y, bulge, or - where it is not used.",
+            tr("Columns"),
+            TextField(hint=tr("as their names say")),
+            tr(
+                "What each column is, in order: z, r, d (a diameter), x, y, bulge, or - where it is not used."
+            ),
         )
         self.points: ChoiceField[str] = form.add(
-            "Rows follow each other", ChoiceField([(_POINT_WORDS[p], p) for p in POINTS], "auto")
+            tr("Rows follow each other"), ChoiceField([(_POINT_WORDS[p], p) for p in POINTS], "auto")
         )
         self.axle: ChoiceField[str] = form.add(
-            "Axle line", ChoiceField([(words, word) for word, words in _AXLE_WORDS.items()], "")
+            tr("Axle line"), ChoiceField([(words, word) for word, words in _AXLE_WORDS.items()], "")
         )
         self.axle_at = (
-            form.add("Axle line passes through", NumberField(NUMBER, 0.0), "In the file's own unit."),
-            form.add("and", NumberField(NUMBER, 0.0), "In the file's own unit."),
+            form.add(tr("Axle line passes through"), NumberField(NUMBER, 0.0), tr("In the file's own unit.")),
+            form.add(tr("and"), NumberField(NUMBER, 0.0), tr("In the file's own unit.")),
         )
-        self.bodies = add_ticks(form, "Bodies")
-        self.layers = add_ticks(form, "Layers")
-        self.colours = add_ticks(form, "Colours")
-        self.kinds = add_ticks(form, "Kinds")
+        self.bodies = add_ticks(form, tr("Bodies"))
+        self.layers = add_ticks(form, tr("Layers"))
+        self.colours = add_ticks(form, tr("Colours"))
+        self.kinds = add_ticks(form, tr("Kinds"))
 
     def _joins(self, form: Form, length: Kind) -> None:
         self.join = form.add(
-            "Join ends within",
+            tr("Join ends within"),
             NumberField(length, JOIN_MM, above=0.0),
-            "Ends of lines and arcs nearer than this belong together.",
+            tr("Ends of lines and arcs nearer than this belong together."),
         )
-        self.close = form.add("", CheckField("close an open outline by a straight line"))
-        self.mirror = form.add("", CheckField("complete a half by its mirror image"))
-        self.drop_open = form.add("", CheckField("leave open chains out"))
+        self.close = form.add("", CheckField(tr("close an open outline by a straight line")))
+        self.mirror = form.add("", CheckField(tr("complete a half by its mirror image")))
+        self.drop_open = form.add("", CheckField(tr("leave open chains out")))
 
     def _points(self, form: Form, length: Kind) -> None:
         self.ball = form.add(
-            "Radius of the probe ball",
+            tr("Radius of the probe ball"),
             NumberField(length, 0.0, least=0.0, most=LARGEST_BALL_MM),
-            "Where the points are the ball's centres; 0 for points on the surface.",
+            tr("Where the points are the ball's centres; 0 for points on the surface."),
         )
         self.share = form.add(
-            "Share of points inside",
+            tr("Share of points inside"),
             NumberField(PERCENT, 100.0, least=50.0, most=100.0),
-            "Points beyond it are left outside and shown. 100 keeps every one.",
+            tr("Points beyond it are left outside and shown. 100 keeps every one."),
         )
 
     # The request
@@ -143,7 +148,10 @@ class FilePage:
         wrong = [word for word in words if word not in _MEANINGS]
         if wrong:
             raise FieldError(
-                f"{wrong[0]!r} is no column: write z, r, d, x, y, bulge or -, for example 'z r'."
+                tr(
+                    "{wrong!r} is no column: write z, r, d, x, y, bulge or -, for example 'z r'.",
+                    wrong=wrong[0],
+                )
             )
         return tuple("" if word == "-" else word for word in words)
 
@@ -163,14 +171,14 @@ class FilePage:
                 Tick(
                     str(k),
                     _box(b.low, b.high),
-                    f"{b.triangles} triangles",
-                    "" if b.is_closed else "open surface",
+                    tr("{triangles} triangles", triangles=b.triangles),
+                    "" if b.is_closed else tr("open surface"),
                 )
                 for k, b in enumerate(found.bodies)
             ]
         )
         if found.sheets:
-            sheets = [("the first with numbers", ""), *((name, name) for name in found.sheets)]
+            sheets = [(tr("the first with numbers"), ""), *((name, name) for name in found.sheets)]
             self.sheet.offer(sheets, self.sheet.read())
         if found.columns:
             self.columns.line.setPlaceholderText(" ".join(c or "-" for c in found.columns))
@@ -207,13 +215,18 @@ def _chosen(ticks: TicksField, what: str) -> tuple[str, ...]:
         return ()
     chosen = ticks.read()
     if not chosen:
-        raise FieldError(f"No {what} is ticked: tick at least one.")
+        raise FieldError(tr("No {what} is ticked: tick at least one.", what=what))
     return chosen
 
 
 def _counted(name: str, count: int, is_off: bool) -> Tick:
     return Tick(
-        name, name or "(no name)", str(count), _OFF if is_off else "", not is_off, _WHY_OFF if is_off else ""
+        name,
+        name or tr("(no name)"),
+        str(count),
+        _OFF if is_off else "",
+        not is_off,
+        _WHY_OFF if is_off else "",
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
@@ -66,20 +67,29 @@ def _nearest(project: Project, wheel_name: str, words: str, shape: StayOut, doub
     count = sum(len(o.corners) for o in shape.outlines)
     before = f"{capital(words)}: " if words else ""
     if count > MOST_VERTICES:
-        said = f"not worked out here: {count} vertices; take fewer outlines, or export them coarser."
+        said = tr(
+            "not worked out here: {count} vertices; take fewer outlines, or export them coarser.", count=count
+        )
         return Nearest(f"{SIGNS[State.NOT_KNOWN]} {before}{said}", State.NOT_KNOWN)
     wheel = replace(edits.find(project, edits.WHEEL, wheel_name), clears=(shape.name,), blank=None)
     measured = measure_wheel(replace(project, shapes=(shape,)), wheel)
     found = measured.measurements
     if found is None:
-        said = measured.faults[0].message if measured.faults else "there is no reading."
+        said = measured.faults[0].message if measured.faults else tr("there is no reading.")
         return Nearest(f"{SIGNS[State.NOT_KNOWN]} {before}{minus(said)}", State.NOT_KNOWN)
     if not found.gap:
-        return Nearest(f"{SIGNS[State.NOT_KNOWN]} {before}no zone of the wheel looks at it.", State.NOT_KNOWN)
+        return Nearest(
+            tr(
+                "{sign} {before}no zone of the wheel looks at it.",
+                sign=SIGNS[State.NOT_KNOWN],
+                before=before,
+            ),
+            State.NOT_KNOWN,
+        )
     rows = [_doubted(row, doubt) for row in found.gap]
     near = min(rows, key=lambda row: row.least_mm)
     unit = unit_of(project)
-    said = f"{before or 'Nearest: '}{_sentence(near, unit)}"
+    said = f"{before or tr('Nearest: ')}{_sentence(near, unit)}"
     worst = min(rows, key=rank)
     if worst is not near and worst.state is not near.state:
         said += f"; {_sentence(worst, unit)}"
@@ -97,11 +107,14 @@ def _sentence(row: GapRow, unit: LengthUnit) -> str:
     """Return 'barrel 3.60 mm at z −23.4, r 203.0; ? not known (5 questions open)'."""
     numbers = Numbers(unit)
     zone = row.body or row.zone
-    said = (
-        f"{zone} {numbers.length(row.least_mm, row.grade, with_unit=True)} at {numbers.place(row.at_wheel)}"
+    said = tr(
+        "{zone} {least_mm} at {at_wheel}",
+        zone=zone,
+        least_mm=numbers.length(row.least_mm, row.grade, with_unit=True),
+        at_wheel=numbers.place(row.at_wheel),
     )
     if row.least_mm < 0.0:
-        said += ", inside each other"
+        said += tr(", inside each other")
     if row.state is not None:
         said += f"; {SIGNS[row.state]} {row.state}"
     count = len(row.questions)

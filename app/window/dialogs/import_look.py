@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.files.readers.worker import limits_of
+from app.language import tr
 from app.units import LengthUnit
 from app.views.theme import DARK, LIGHT, Colours, figures
 from app.window.dialogs.form import ProjectDialog
@@ -45,18 +46,18 @@ class LookPane(QWidget):
         self.gap = QLabel()
         self.gap.setWordWrap(True)
         self.gap.setFont(figures(self.gap.font(), 1.1))
-        self.gap.setAccessibleName("Least gap to the shown wheel")
+        self.gap.setAccessibleName(tr("Least gap to the shown wheel"))
         self.gap.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.gap.setAlignment(Qt.AlignmentFlag.AlignTop)
         # Room for two lines, so that nothing below moves.
         self.gap.setMinimumHeight(2 * self.gap.fontMetrics().lineSpacing() + 2)
         self.report = QTextBrowser()
-        self.report.setAccessibleName("What was found in the file")
+        self.report.setAccessibleName(tr("What was found in the file"))
         self.report.setTabChangesFocus(True)
         self.report.setOpenLinks(False)
         self.report.setFont(figures(self.report.font()))
         self.report.setMinimumHeight(110)
-        self.queue, self.leave = QLabel(), QPushButton("&Leave the others")
+        self.queue, self.leave = QLabel(), QPushButton(tr("&Leave the others"))
         below = QWidget()
         column = QVBoxLayout(below)
         column.setContentsMargins(0, 4, 0, 0)
@@ -77,11 +78,11 @@ class LookPane(QWidget):
 
     def _bar(self) -> QHBoxLayout:
         self.status, self.progress = QLabel(), QProgressBar()
-        self.stop = QPushButton("Read again")
+        self.stop = QPushButton(tr("Read again"))
         self.stop.setAutoDefault(False)
         self.stop.clicked.connect(self._stop_or_again)
         self.progress.setRange(0, max(1, round(10 * self._limit_s)))
-        self.progress.setAccessibleName("Reading, seconds of the most it may take")
+        self.progress.setAccessibleName(tr("Reading, seconds of the most it may take"))
         self.progress.setFixedWidth(200)
         row = QHBoxLayout()
         row.setSpacing(6)
@@ -91,9 +92,9 @@ class LookPane(QWidget):
         row.addStretch(1)
         middle = self.picture
         for text, words, do in (
-            ("−", "Zoom out", lambda: middle.zoom(-1)),
-            ("+", "Zoom in", lambda: middle.zoom(1)),
-            ("Show &all", "Show everything", middle.fit),
+            ("−", tr("Zoom out"), lambda: middle.zoom(-1)),
+            ("+", tr("Zoom in"), lambda: middle.zoom(1)),
+            (tr("Show &all"), tr("Show everything"), middle.fit),
         ):
             button = QToolButton()
             button.setText(text)
@@ -116,7 +117,11 @@ class LookPane(QWidget):
         dialog.column.insertWidget(0, split, 1)
         dialog.column.removeWidget(dialog.buttons)
         foot = QHBoxLayout()
-        self.queue.setText(f"Then {len(waiting)} more: {', '.join(waiting)}" if waiting else "")
+        self.queue.setText(
+            tr("Then {waiting} more: {waiting_2}", waiting=len(waiting), waiting_2=", ".join(waiting))
+            if waiting
+            else ""
+        )
         self.queue.setForegroundRole(QPalette.ColorRole.PlaceholderText)
         self.leave.setAutoDefault(False)
         self.leave.setVisible(bool(waiting))
@@ -159,13 +164,15 @@ class LookPane(QWidget):
     def _show_reading(self) -> None:
         is_under_way, seconds = self._reading.is_under_way, self._reading.seconds
         is_long = self._reading.jobs.is_busy and seconds > _SHOW_S
-        self.stop.setText("&Stop reading" if is_under_way else "Read a&gain")
+        self.stop.setText(tr("&Stop reading") if is_under_way else tr("Read a&gain"))
         self.progress.setVisible(is_long)
         self.progress.setValue(round(10 * seconds))
-        self.progress.setFormat(f"{seconds:.0f} s of at most {self._limit_s:.0f} s")
+        self.progress.setFormat(
+            tr("{seconds:.0f} s of at most {limit_s:.0f} s", seconds=seconds, limit_s=self._limit_s)
+        )
         if is_long:
             self.picture.fade()
-        words = "reading..." if is_under_way else f"read in {seconds:.1f} s"
+        words = tr("reading...") if is_under_way else tr("read in {seconds:.1f} s", seconds=seconds)
         self.status.setText("" if is_long else words)
 
     def _stop_or_again(self) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from app.files.readers.answer import Loop, ReadError, ReadOutline, above_axle
 from app.files.readers.imported import corners
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.views.readings_text import minus
@@ -27,14 +28,16 @@ def usable(found: ReadOutline | None, taken: Sequence[int], is_unit_chosen: bool
         FieldError: it cannot; the message says why and how to mend it.
     """
     if found is None:
-        raise FieldError("There is no outline yet: wait for the reader, or mend what it says.")
+        raise FieldError(tr("There is no outline yet: wait for the reader, or mend what it says."))
     if found.hindrance:
         raise FieldError(capital(in_window_words(found.hindrance)))
     if is_unit_open(found, is_unit_chosen):
-        doubt = found.unit_doubt or "the file states no unit"
-        raise FieldError(f"{capital(doubt)}: choose it on the page 'Outline'; the picture shows each.")
+        doubt = found.unit_doubt or tr("the file states no unit")
+        raise FieldError(
+            tr("{doubt}: choose it on the page 'Outline'; the picture shows each.", doubt=capital(doubt))
+        )
     if not taken:
-        raise FieldError("Choose at least one outline.")
+        raise FieldError(tr("Choose at least one outline."))
     return found
 
 
@@ -47,14 +50,18 @@ def placed(found: ReadOutline, taken: Sequence[int], lay: Lay) -> tuple[Loop, ..
     count = max((len(found.loops[k]) for k in taken), default=0)
     if count > MOST_VERTICES:
         raise FieldError(
-            f"An outline of {count} vertices is too fine: more than {MOST_VERTICES} make every reading slow. "
-            "Export it coarser."
+            tr(
+                "An outline of {count} vertices is too fine: more than {most_vertices} make "
+                "every reading slow. Export it coarser.",
+                count=count,
+                most_vertices=MOST_VERTICES,
+            )
         )
     loops = tuple(lay.loop(found.loops[k]) for k in taken)
     try:
         return above_axle(loops, "")
     except ReadError as error:
-        words = str(error).removeprefix(": ")
+        words = spoken(str(error)).removeprefix(": ")
         raise FieldError(minus(capital(in_window_words(words)))) from None
 
 
@@ -65,7 +72,7 @@ def with_blank(project: Project, name: str, loops: Sequence[Loop], file_name: st
         FieldError: there are several outlines.
     """
     if len(loops) > 1:
-        raise FieldError("A blank is one outline: choose one of those found.")
+        raise FieldError(tr("A blank is one outline: choose one of those found."))
     blank = Blank(name, corners(loops[0]), source=f"read from {file_name}")
     return edits.add(project, edits.BLANK, blank)
 

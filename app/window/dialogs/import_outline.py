@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QWidget
 from app.files.readers.answer import UNITS, Loop, ReadError, ReadOutline
 from app.files.readers.imported import stay_out
 from app.files.readers.read import Options, read_outline
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.numbers import unit_of
 from app.session.jobs import Jobs
@@ -38,8 +39,11 @@ __all__ = ["BLANK", "SHAPE", "WHEEL", "ImportDialog"]
 
 _ADVICE = Line(
     "Try",
-    "What the line above names, on the page 'Reading'; another export of the same part; or the numbers of "
-    "the sheet typed as a table of z and r.",
+    tr(
+        "What the line above names, on the page 'Reading'; another export of the same part; or the "
+        "numbers of "
+        "the sheet typed as a table of z and r."
+    ),
 )
 #: Pages by their place.
 _TRUST, _WHEEL = 3, 4
@@ -76,7 +80,7 @@ class ImportDialog(ProjectDialog):
         read: Read = read_outline,
         waiting: Sequence[str] = (),
     ) -> None:
-        super().__init__(f"Import outline: {path.name}", project, parent)
+        super().__init__(tr("Import outline: {name}", name=path.name), project, parent)
         self.path, self._shown_wheel = path, wheel
         self.found: ReadOutline | None = None
         self._drawn: Drawn | None = None
@@ -92,7 +96,7 @@ class ImportDialog(ProjectDialog):
         self.look = LookPane(path, unit_of(project), self.reading)
         self.picture = self.look.picture
         self.outline = OutlinePage(
-            self.page("&Outline"),
+            self.page(tr("&Outline")),
             project,
             path.stem,
             wheel is not None,
@@ -100,10 +104,10 @@ class ImportDialog(ProjectDialog):
             self._retarget,
             self._show,
         )
-        self.file = FilePage(self.page("&Reading"), path, kind, lambda typed: self._again(typed))
-        self.place = PlacePage(self.page("&Place"), kind, self._point, self._show, self._hat_typed)
-        self.trust = TrustPage(self.page("&Trust"), kind, self.outline.kind, self._show)
-        self.wheel = WheelFields(self.page("&Wheel"), project, self._taken)
+        self.file = FilePage(self.page(tr("&Reading")), path, kind, lambda typed: self._again(typed))
+        self.place = PlacePage(self.page(tr("&Place")), kind, self._point, self._show, self._hat_typed)
+        self.trust = TrustPage(self.page(tr("&Trust")), kind, self.outline.kind, self._show)
+        self.wheel = WheelFields(self.page(tr("&Wheel")), project, self._taken)
         self.look.put_beside(self, waiting)
         self.look.leave.clicked.connect(self.others_dropped)
         self.reading.came.connect(self._came)
@@ -115,7 +119,7 @@ class ImportDialog(ProjectDialog):
         self._show_pages()
         self._hat_shown()
         self.resize(1220, 730)
-        self.look.say([Line("File", f"{path.name} is being read")])
+        self.look.say([Line("File", tr("{name} is being read", name=path.name))])
         if wheel is not None:
             self.jobs.start("the wheel", partial(backdrop, project, wheel), self.picture.show_wheel, _tell)
         self._again()
@@ -149,7 +153,7 @@ class ImportDialog(ProjectDialog):
         self.file.show(found)
         self.place.show(found, self._answer_to_file())
         self.place.rescale(UNITS.get(found.unit, 1.0))
-        by = "importer" if self.outline.is_unit_chosen else "the file"
+        by = "importer" if self.outline.is_unit_chosen else tr("the file")
         error_mm = stay_out(found, (), "").card.error_mm
         self.trust.propose(found, unit_said(found, self.outline.is_unit_chosen), by, error_mm)
         self._show()
@@ -158,7 +162,7 @@ class ImportDialog(ProjectDialog):
         if not isinstance(error, (ReadError, ValueError)):
             raise error
         self.picture.show_laid(())
-        words = capital(in_window_words(str(error).removeprefix(f"{self.path.name}: ")))
+        words = capital(in_window_words(spoken(str(error)).removeprefix(f"{self.path.name}: ")))
         self.look.say([Line("Nothing was read", words, TROUBLE), _ADVICE])
 
     # Showing
@@ -186,9 +190,9 @@ class ImportDialog(ProjectDialog):
         assert self.found is not None
         offered = [u for u, button in self.outline.unit.buttons.items() if not button.isHidden()]
         if self.outline.is_unit_open(self.found):
-            return [(unit, f"if {unit}") for unit in offered]
+            return [(unit, tr("if {unit}", unit=unit)) for unit in offered]
         others = [] if self.outline.is_unit_stated else [u for u in offered if u != self.found.unit]
-        return [(self.found.unit, ""), *((unit, f"if {unit}") for unit in others)]
+        return [(self.found.unit, ""), *((unit, tr("if {unit}", unit=unit)) for unit in others)]
 
     def _lay(self, unit: str) -> Lay:
         """Return how the answer lies if the file's unit is this one.
@@ -211,7 +215,7 @@ class ImportDialog(ProjectDialog):
         try:
             lays = [(words, self._lay(unit)) for unit, words in self._units()]
         except ValueError as error:
-            self.look.say_gap([Nearest(f"? {error}", None)])
+            self.look.say_gap([Nearest(f"? {spoken(str(error))}", None)])
             return
         self.picture.show_laid([Laid(drawn, lay, words, not words, frozenset(taken)) for words, lay in lays])
         self.picture.show_mark(None)
@@ -230,7 +234,7 @@ class ImportDialog(ProjectDialog):
             try:
                 self._placed(found.unit)
             except ValueError as error:
-                trouble = [Line("Cannot be used", capital(str(error)), TROUBLE)]
+                trouble = [Line("Cannot be used", capital(spoken(str(error))), TROUBLE)]
         said = unit_said(found, self.outline.is_unit_chosen)
         self.look.say([*trouble, *lines(found, len(taken), bounds, said, self._trust_line())])
 
@@ -241,7 +245,7 @@ class ImportDialog(ProjectDialog):
         try:
             shape = self._shape(self._units()[0][0], checked=False)
         except ValueError as error:
-            return [Line("Trust", self.trust.tell(f"? not known: {error}"), OPEN)]
+            return [Line("Trust", self.trust.tell(tr("? not known: {error}", error=error)), OPEN)]
         words = self.trust.tell(open_line(shape))
         tone = OPEN if words.startswith("?") else ""
         words = words.removeprefix("? ")
@@ -254,11 +258,11 @@ class ImportDialog(ProjectDialog):
             return
         if not self.outline.taken():
             self.look.say_gap(
-                [Nearest("? Nothing is taken: there is nothing to hold against the wheel.", None)]
+                [Nearest(tr("? Nothing is taken: there is nothing to hold against the wheel."), None)]
             )
             return
         if self._shown_wheel is None:
-            self.look.say_gap([Nearest("No wheel is shown: there is nothing to hold it against.", None)])
+            self.look.say_gap([Nearest(tr("No wheel is shown: there is nothing to hold it against."), None)])
             return
         shapes: list[tuple[str, StayOut]] = []
         failed: list[Nearest] = []
@@ -268,9 +272,14 @@ class ImportDialog(ProjectDialog):
             try:
                 shapes.append((words, self._shape(unit)))
             except ValueError as error:
-                failed.append(Nearest(f"? {capital(words)}: {error}" if words else f"? {error}", None))
-        doubt = "the outline cannot be used yet" if self.found.hindrance else ""
-        doubt = "the unit is open" if self.outline.is_unit_open(self.found) else doubt
+                failed.append(
+                    Nearest(
+                        f"? {capital(words)}: {spoken(str(error))}" if words else f"? {spoken(str(error))}",
+                        None,
+                    )
+                )
+        doubt = tr("the outline cannot be used yet") if self.found.hindrance else ""
+        doubt = tr("the unit is open") if self.outline.is_unit_open(self.found) else doubt
         work = partial(nearest, self.project, self._shown_wheel, shapes, doubt)
         self.jobs.start("the gap", work, lambda said: self._gap_came([*said, *failed]), _tell)
 
@@ -283,7 +292,7 @@ class ImportDialog(ProjectDialog):
 
     def _point(self, target: Target) -> None:
         if self._drawn is None or self.found is None:
-            self.say("There is nothing to point at yet.")
+            self.say(tr("There is nothing to point at yet."))
             return
         self._target = target
         self.picture.point_at(target.value[1])
@@ -370,7 +379,7 @@ class ImportDialog(ProjectDialog):
             check_card(shape)
             held_by = self._shown_wheel if self.outline.hold.read() else None
             project = with_shape(self.project, shape, held_by)
-        return project, f"Import {target} {name}"
+        return project, tr("Import {target} {name}", target=target, name=name)
 
     def reject(self) -> None:
         """End pointing, or close."""
@@ -383,7 +392,7 @@ class ImportDialog(ProjectDialog):
         """Break a reading off before the dialog goes."""
         self.reading.close()
         self._pause.stop()
-        for name in ("the gap", "the wheel"):
+        for name in (tr("the gap"), tr("the wheel")):
             self.jobs.drop(name)
         super().done(result)
 

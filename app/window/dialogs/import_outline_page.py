@@ -9,6 +9,7 @@ from PySide6.QtCore import QSignalBlocker
 
 from app.files.readers.answer import ReadOutline
 from app.files.readers.imported import at_first
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.form import Form
@@ -19,12 +20,12 @@ from app.window.dialogs.typed_fields import CheckField, ChoiceField, TextField
 from geometry.shape.curve import Array
 from geometry.shape.outline import ShapeKind
 
-SHAPE, BLANK, WHEEL = "stay-out shape", "blank", "wheel"
+SHAPE, BLANK, WHEEL = tr("stay-out shape"), tr("blank"), tr("wheel")
 #: On which side of a curve the arcs that replace it lie: outside a shape, inside a blank.
-SIDES = {SHAPE: "outward", BLANK: "inward", WHEEL: "nearest"}
+SIDES = {SHAPE: tr("outward"), BLANK: tr("inward"), WHEEL: tr("nearest")}
 #: A drawing with a layer of this name shows a wheel; our own exports have one.
 _WHEEL_LAYER = "WHEEL"
-_FRAME = "sheet's frame"
+_FRAME = tr("sheet's frame")
 
 
 class OutlinePage:
@@ -51,15 +52,19 @@ class OutlinePage:
         changed: Callable[[], None],
     ) -> None:
         self._form, self._can_hold, self._changed = form, can_hold, changed
-        self.unit = form.add("Unit of the file", UnitField())
-        self.unit_note = form.note("? Choose the unit: the picture shows each reading, dashed.")
+        self.unit = form.add(tr("Unit of the file"), UnitField())
+        self.unit_note = form.note(tr("? Choose the unit: the picture shows each reading, dashed."))
         form.rows.setRowVisible(self.unit_note, False)
-        self.becomes = form.add("It becomes a", ChoiceField([(w, w) for w in (SHAPE, BLANK, WHEEL)], SHAPE))
-        self.name = form.add("Name", TextField(edits.free_name(project, edits.SHAPE, stem), required=True))
-        self.kind = form.add("Kind", ChoiceField([(str(k), k) for k in ShapeKind], ShapeKind.CALIPER))
-        self.hold = form.add("", CheckField("hold the shown wheel against it", True))
-        self.loops = add_ticks(form, "Take", "A click on an outline in the picture does the same.")
-        self.inner = form.add("", CheckField("take inner outlines too"))
+        self.becomes = form.add(
+            tr("It becomes a"), ChoiceField([(w, w) for w in (SHAPE, BLANK, WHEEL)], SHAPE)
+        )
+        self.name = form.add(
+            tr("Name"), TextField(edits.free_name(project, edits.SHAPE, stem), required=True)
+        )
+        self.kind = form.add(tr("Kind"), ChoiceField([(spoken(k), k) for k in ShapeKind], ShapeKind.CALIPER))
+        self.hold = form.add("", CheckField(tr("hold the shown wheel against it"), True))
+        self.loops = add_ticks(form, tr("Take"), tr("A click on an outline in the picture does the same."))
+        self.inner = form.add("", CheckField(tr("take inner outlines too")))
         self.is_unit_chosen = self.is_unit_stated = self._is_target_chosen = False
         form.show_field(self.hold, can_hold)
         for field in (self.loops, self.inner):
@@ -119,7 +124,7 @@ class OutlinePage:
                 Tick(
                     str(k),
                     f"{k + 1}: {_size(drawn.loops[k])}",
-                    f"{len(loop)} vertices",
+                    tr("{loop} vertices", loop=len(loop)),
                     _note(found, within, k),
                     k in first,
                 )
@@ -143,7 +148,7 @@ class OutlinePage:
 def _note(found: ReadOutline, within: Sequence[int], k: int) -> str:
     if k in found.frames:
         return _FRAME
-    return "" if within[k] < 0 or within[k] in found.frames else f"inside {within[k] + 1}"
+    return "" if within[k] < 0 or within[k] in found.frames else tr("inside {within}", within=within[k] + 1)
 
 
 def _size(polygon: Array) -> str:

@@ -12,6 +12,7 @@ from pyqtgraph.functions import arrayToQPath
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QTransform
 
+from app.language import tr
 from app.units import LengthUnit
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, hatch, painter_path, pen, segments
@@ -145,13 +146,15 @@ class Sheet:
             painter.setPen(self.colour("quiet"))
             if view.plot.top() < origin.y() < view.plot.bottom():
                 for x, words, side in (
-                    (view.plot.left() + 4, "axle line", Qt.AlignmentFlag.AlignLeft),
+                    (view.plot.left() + 4, tr("axle line"), Qt.AlignmentFlag.AlignLeft),
                     (view.plot.right() - 204, "outboard →", Qt.AlignmentFlag.AlignRight),
                 ):
                     painter.drawText(QRectF(x, origin.y() - high_px - 1, 200, high_px), side, words)
             if view.plot.left() < origin.x() < view.plot.right() - 60:
                 top = view.plot.top() + 2
-                painter.drawText(QRectF(origin.x() + 4, top, 220, high_px), 0, "z 0: the wheel bears here")
+                painter.drawText(
+                    QRectF(origin.x() + 4, top, 220, high_px), 0, tr("z 0: the wheel bears here")
+                )
 
     def below_axle(self) -> None:
         """Mark the side of the axle line where nothing may lie."""
@@ -211,7 +214,7 @@ class Sheet:
         no_fill = QBrush(Qt.BrushStyle.NoBrush)
         for numbers, words, line, fill in (
             (others, laid.words, pen(edge, Qt.PenStyle.DashLine), no_fill),
-            (left, "not taken", pen(self.colour("quiet"), Qt.PenStyle.DotLine, 1.2), no_fill),
+            (left, tr("not taken"), pen(self.colour("quiet"), Qt.PenStyle.DotLine, 1.2), no_fill),
             (taken, "taken", pen(edge, width=1.4), QBrush(self.colour("shape", 170))),
         ):
             if not numbers:

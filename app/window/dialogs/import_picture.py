@@ -19,6 +19,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QApplication, QWidget
 
+from app.language import tr
 from app.units import LengthUnit, format_length
 from app.views.canvas.items import pen
 from app.views.theme import DARK, LIGHT, figures
@@ -80,7 +81,7 @@ class ImportPicture(QWidget):
         self.view = View(QRectF(0, 0, 100, 100))
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setAccessibleName("Picture of the outline over the shown wheel")
+        self.setAccessibleName(tr("Picture of the outline over the shown wheel"))
         self.setFont(figures(self.font(), 0.9))
         self.setMinimumSize(360, 220)
 
@@ -145,8 +146,11 @@ class ImportPicture(QWidget):
 
     def _say_what_is_there(self) -> None:
         chosen = [laid for laid in self.laid if laid.is_chosen]
-        words = [f"{len(x.drawn.loops)} outlines, {len(x.taken)} taken" for x in chosen]
-        self.setAccessibleDescription("; ".join(words) or "nothing is read")
+        words = [
+            tr("{loops} outlines, {taken} taken", loops=len(x.drawn.loops), taken=len(x.taken))
+            for x in chosen
+        ]
+        self.setAccessibleDescription("; ".join(words) or tr("nothing is read"))
 
     # Pointing
 
@@ -187,7 +191,7 @@ class ImportPicture(QWidget):
             return None
         z, r = self.view.place(pixel)
         place = _undone(self._shown_first()[0], z, r)
-        return Pointed(place, self._words("no place near", place), False)
+        return Pointed(place, self._words(tr("no place near"), place), False)
 
     def _shown_first(self) -> list[Laid]:
         return sorted(self.laid, key=lambda laid: not laid.is_chosen)
@@ -197,7 +201,9 @@ class ImportPicture(QWidget):
         return Pointed(place, self._words(Snap(int(laid.drawn.kinds[k])).words, place), True)
 
     def _words(self, kind: str, place: Place) -> str:
-        return f"{kind}: {place[0]:.3f}, {place[1]:.3f} in the file".replace("-", "−")
+        return tr(
+            "{kind}: {place:.3f}, {place_2:.3f} in the file", kind=kind, place=place[0], place_2=place[1]
+        ).replace("-", "−")
 
     def _pixels(self, laid: Laid, places: Array) -> Array:
         return self.view.pixels(laid.lay.points(places))
@@ -360,7 +366,7 @@ class ImportPicture(QWidget):
         line = QRectF(8, 3, self.width() - 16, self.fontMetrics().height() + 2)
         middle, right = Qt.AlignmentFlag.AlignVCenter, Qt.AlignmentFlag.AlignRight
         if self.pointing_at:
-            words = f"Click {self.pointing_at}; or arrows, then Enter. Esc ends."
+            words = tr("Click {pointing_at}; or arrows, then Enter. Esc ends.", pointing_at=self.pointing_at)
             sheet.painter.setPen(sheet.colour("accent"))
             sheet.painter.drawText(line, middle, words)
             return

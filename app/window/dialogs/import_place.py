@@ -8,13 +8,19 @@ from enum import Enum
 from PySide6.QtWidgets import QGridLayout, QPushButton, QWidget
 
 from app.files.readers.answer import ReadOutline
+from app.language import tr
 from app.window.dialogs.form import Form
 from app.window.dialogs.import_picture import Pointed
 from app.window.dialogs.typed_fields import CheckField, ChoiceField, Kind, NumberField, place
 from geometry.shape.outline import ZeroFace
 from geometry.shape.placing import Placement
 
-_TURNS = [("as drawn", 0), ("a quarter to the left", 1), ("half round", 2), ("a quarter to the right", 3)]
+_TURNS = [
+    (tr("as drawn"), 0),
+    (tr("a quarter to the left"), 1),
+    (tr("half round"), 2),
+    (tr("a quarter to the right"), 3),
+]
 
 Place = tuple[float, float]
 
@@ -22,9 +28,9 @@ Place = tuple[float, float]
 class Target(Enum):
     """What is pointed at: (words on the button, words in the picture, which zero face it is)."""
 
-    BEARING = ("face the wheel &bears on", "the face the wheel bears on (outer face of the disc hat)")
-    FLANGE = ("hub &flange, under the disc hat", "the hub flange, under the disc hat")
-    AXLE = ("a&xle line", "a place on the axle line")
+    BEARING = (tr("face the wheel &bears on"), tr("the face the wheel bears on (outer face of the disc hat)"))
+    FLANGE = (tr("hub &flange, under the disc hat"), tr("the hub flange, under the disc hat"))
+    AXLE = (tr("a&xle line"), tr("a place on the axle line"))
 
     @property
     def face(self) -> ZeroFace | None:
@@ -58,37 +64,40 @@ class PlacePage:
         self._scale = 1.0
         self._face_at: Place | None = None
         self._axle_at: Place | None = None
-        form.head("Turn")
-        self.turns: ChoiceField[int] = form.add("Turned", ChoiceField(_TURNS, 0))
-        self.flip = form.add("", CheckField("flip: outboard becomes inboard"))
-        form.head("Point at it in the picture")
+        form.head(tr("Turn"))
+        self.turns: ChoiceField[int] = form.add(tr("Turned"), ChoiceField(_TURNS, 0))
+        self.flip = form.add("", CheckField(tr("flip: outboard becomes inboard")))
+        form.head(tr("Point at it in the picture"))
         self.buttons: dict[Target, QPushButton] = {}
         row = QWidget()
         grid = QGridLayout(row)
         grid.setContentsMargins(0, 0, 0, 0)
         for k, target in enumerate(Target):
-            button = QPushButton(f"Point at the {target.value[0]}")
+            button = QPushButton(tr("Point at the {value}", value=target.value[0]))
             button.clicked.connect(lambda _on, target=target: point(target))
             grid.addWidget(button, k, 0)
             self.buttons[target] = button
         grid.setColumnStretch(1, 1)
         form.row(row)
         self.hat = form.add(
-            "Thickness of the disc hat",
+            tr("Thickness of the disc hat"),
             NumberField(length, None, optional=True, least=0.0),
-            "Where z = 0 is the hub flange: the wheel bears on the hat, so the outline moves inboard by it.",
+            tr(
+                "Where z = 0 is the hub flange: the wheel bears on the hat, so the outline moves "
+                "inboard by it."
+            ),
         )
         self.flat: ChoiceField[int] = form.add(
-            "Or a flat of the fitted scan",
-            ChoiceField([("none", -1)], -1),
-            "Faces square to the fitted axle, largest first, with how far their points lie off.",
+            tr("Or a flat of the fitted scan"),
+            ChoiceField([(tr("none"), -1)], -1),
+            tr("Faces square to the fitted axle, largest first, with how far their points lie off."),
         )
-        form.head("Or type it")
+        form.head(tr("Or type it"))
         shift = place(length.unit)
-        self.dz = form.add("Shift along z", NumberField(shift, 0.0), "+ moves it outboard.")
-        self.dr = form.add("Shift along r", NumberField(shift, 0.0), "+ moves it away from the axle.")
+        self.dz = form.add(tr("Shift along z"), NumberField(shift, 0.0), tr("+ moves it outboard."))
+        self.dr = form.add(tr("Shift along r"), NumberField(shift, 0.0), tr("+ moves it away from the axle."))
         self.note = form.note(
-            "z 0 is the face the wheel bears on, without a spacer; + is outboard, to the right."
+            tr("z 0 is the face the wheel bears on, without a spacer; + is outboard, to the right.")
         )
         self._flats: tuple[tuple[Place, str], ...] = ()
         form.show_field(self.flat, False)
@@ -126,8 +135,14 @@ class PlacePage:
         self._flats = tuple(
             (
                 (flat.z_mm / answer_to_file, flat.r_low_mm / answer_to_file),
-                f"z {flat.z_mm:.2f}, r {flat.r_low_mm:.0f} to {flat.r_high_mm:.0f}, "
-                f"{flat.area_mm2 / 100.0:.0f} cm², ± {flat.rms_mm:.2f}".replace("-", "−"),
+                tr(
+                    "z {z_mm:.2f}, r {r_low_mm:.0f} to {r_high_mm:.0f}, {area_mm2:.0f} cm², ± {rms_mm:.2f}",
+                    z_mm=flat.z_mm,
+                    r_low_mm=flat.r_low_mm,
+                    r_high_mm=flat.r_high_mm,
+                    area_mm2=flat.area_mm2 / 100.0,
+                    rms_mm=flat.rms_mm,
+                ).replace("-", "−"),
             )
             for flat in flats
         )
@@ -136,7 +151,7 @@ class PlacePage:
         self._form.show_field(self.flat, bool(flats))
 
     def _offer_flats(self, chosen: int) -> None:
-        self.flat.offer([("none", -1), *((words, k) for k, (_, words) in enumerate(self._flats))], chosen)
+        self.flat.offer([(tr("none"), -1), *((words, k) for k, (_, words) in enumerate(self._flats))], chosen)
 
     def show_for_shape(self, on: bool) -> None:
         """Ask for hub flange and disc hat, which a shape alone can have."""
@@ -198,4 +213,4 @@ class PlacePage:
 
 def said_of(target: Target, spot: Pointed) -> str:
     """Return what the source card says of a face that was pointed at."""
-    return f"pointed at in the picture: {target.value[1]}; {spot.words}"
+    return tr("pointed at in the picture: {value}; {words}", value=target.value[1], words=spot.words)

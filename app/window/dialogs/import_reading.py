@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.files.readers.answer import CancelledError, ReadOutline
 from app.files.readers.read import Options
+from app.language import tr
 from app.session.jobs import Jobs
 from app.window.dialogs.import_drawn import Drawn, drawn
 
@@ -87,7 +88,9 @@ class Reading(QObject):
         if self.is_under_way:
             self._break_off()
             self._ended()
-            self.failed.emit(CancelledError("Reading was stopped. Press 'Read again', or change something."))
+            self.failed.emit(
+                CancelledError(tr("Reading was stopped. Press 'Read again', or change something."))
+            )
 
     def close(self) -> None:
         """Break off what is under way, for good."""

@@ -10,33 +10,34 @@ from dataclasses import dataclass
 from app.files.readers.answer import NOT_KNOWN, UNITS, ReadOutline
 from app.files.readers.imported import findings, unit_words
 from app.files.readers.outlines import size_doubt
+from app.language import tr
 from app.views.readings_text import minus
 from app.views.theme import Colours
 from app.window.dialogs.import_ticks import UnitReading
 
 #: What the commands' options are called on this window's pages.
 _FIELDS = {
-    "unit": "'Unit of the file'",
-    "join": "'Join ends within'",
-    "layer": "'Layers'",
-    "colour": "'Colours'",
-    "only": "'Kinds'",
-    "close": "'close an open outline'",
-    "mirror": "'complete a half'",
-    "drop-open": "'leave open chains out'",
-    "inner": "'take inner outlines too'",
-    "loop": "'Take'",
-    "turn": "'Turned'",
-    "flip": "'flip'",
-    "origin": "'Place'",
-    "axle": "'Axle line'",
-    "axle-at": "'Axle line passes through'",
-    "body": "'Bodies'",
-    "points": "'Rows follow each other'",
-    "columns": "'Columns'",
-    "sheet": "'Sheet'",
-    "ball": "'Radius of the probe ball'",
-    "share": "'Share of points inside'",
+    "unit": tr("'Unit of the file'"),
+    "join": tr("'Join ends within'"),
+    "layer": tr("'Layers'"),
+    "colour": tr("'Colours'"),
+    "only": tr("'Kinds'"),
+    "close": tr("'close an open outline'"),
+    "mirror": tr("'complete a half'"),
+    "drop-open": tr("'leave open chains out'"),
+    "inner": tr("'take inner outlines too'"),
+    "loop": tr("'Take'"),
+    "turn": tr("'Turned'"),
+    "flip": tr("'flip'"),
+    "origin": tr("'Place'"),
+    "axle": tr("'Axle line'"),
+    "axle-at": tr("'Axle line passes through'"),
+    "body": tr("'Bodies'"),
+    "points": tr("'Rows follow each other'"),
+    "columns": tr("'Columns'"),
+    "sheet": tr("'Sheet'"),
+    "ball": tr("'Radius of the probe ball'"),
+    "share": tr("'Share of points inside'"),
 }
 _OPTION = re.compile(r"--([a-z]+(?:-[a-z]+)*)")
 
@@ -76,17 +77,48 @@ def lines(
     if found.hindrance:
         said.append(Line("Cannot be used", minus(capital(in_window_words(found.hindrance))), TROUBLE))
     count, vertices = len(found.loops), sum(map(len, found.loops))
-    outlines = "1 closed outline" if count == 1 else f"{count} closed outlines"
-    some = f", {taken} taken" if count > 1 else ""
-    chains = f", {len(found.open)} open" if found.open else ""
-    said.append(Line("File", f"{found.kind}; {outlines}{some}, {vertices} vertices{chains}"))
+    outlines = tr("1 closed outline") if count == 1 else tr("{count} closed outlines", count=count)
+    some = tr(", {taken} taken", taken=taken) if count > 1 else ""
+    chains = tr(", {open} open", open=len(found.open)) if found.open else ""
+    said.append(
+        Line(
+            "File",
+            tr(
+                "{kind}; {outlines}{some}, {vertices} vertices{chains}",
+                kind=found.kind,
+                outlines=outlines,
+                some=some,
+                vertices=vertices,
+                chains=chains,
+            ),
+        )
+    )
     if unit_said:
         said.append(Line("Unit", unit_said))
     else:
-        said.append(Line("Unit", f"{capital(found.unit_doubt or unit_words(found))}: choose it", OPEN))
+        said.append(
+            Line(
+                "Unit",
+                tr("{unit_doubt}: choose it", unit_doubt=capital(found.unit_doubt or unit_words(found))),
+                OPEN,
+            )
+        )
     if bounds is not None:
         z0, z1, r0, r1 = bounds
-        said.append(Line("Size", minus(f"z {z0:.2f} to {z1:.2f}, r {r0:.2f} to {r1:.2f} mm, as it lies")))
+        said.append(
+            Line(
+                "Size",
+                minus(
+                    tr(
+                        "z {z0:.2f} to {z1:.2f}, r {r0:.2f} to {r1:.2f} mm, as it lies",
+                        z0=z0,
+                        z1=z1,
+                        r0=r0,
+                        r1=r1,
+                    )
+                ),
+            )
+        )
     said += trust
     warned = set(found.warnings)
     # What should be looked at stands before what was counted, where it is seen without scrolling.
@@ -104,7 +136,8 @@ def unit_readings(found: ReadOutline, is_stated: bool) -> list[UnitReading]:
         # Nothing was drawn: there is no size to tell units apart by.
         kept = [unit for unit in UNITS if unit in ("mm", "in", found.unit)]
         return [
-            UnitReading(u, "", "as the file states" if is_stated and u == found.unit else "") for u in kept
+            UnitReading(u, "", tr("as the file states") if is_stated and u == found.unit else "")
+            for u in kept
         ]
     readings = []
     for unit, mm in UNITS.items():
@@ -113,8 +146,12 @@ def unit_readings(found: ReadOutline, is_stated: bool) -> list[UnitReading]:
         stated = is_stated and unit == found.unit
         if unit not in ("mm", "in") and not is_plausible and not stated:
             continue
-        note = "as the file states" if stated else "" if is_plausible else "hardly a brake's size"
-        readings.append(UnitReading(unit, f"{_size(box[1] - box[0])} × {_size(box[3] - box[2])} mm", note))
+        note = tr("as the file states") if stated else "" if is_plausible else tr("hardly a brake's size")
+        readings.append(
+            UnitReading(
+                unit, tr("{box} × {box_2} mm", box=_size(box[1] - box[0]), box_2=_size(box[3] - box[2])), note
+            )
+        )
     return readings
 
 
@@ -131,7 +168,7 @@ def unit_said(found: ReadOutline, is_chosen: bool) -> str:
     """Return the unit and how it is known; nothing while it is open."""
     if is_unit_open(found, is_chosen):
         return ""
-    return f"{found.unit}, {'chosen at import' if is_chosen else 'stated in the file'}"
+    return f"{found.unit}, {tr('chosen at import') if is_chosen else tr('stated in the file')}"
 
 
 def as_html(said: Sequence[Line], colours: Colours) -> str:
@@ -145,10 +182,17 @@ def as_html(said: Sequence[Line], colours: Colours) -> str:
         head = "" if line.about == about else html.escape(line.about)
         about = line.about
         rows.append(
-            f"<tr><td style='color:{colours.quiet}; padding-right:10px'>{head}</td>"
-            f"<td style='color:{ink}'>{sign}{html.escape(line.said)}</td></tr>"
+            tr(
+                "<tr><td style='color:{quiet}; padding-right:10px'>{head}</td><td "
+                "style='color:{ink}'>{sign}{said}</td></tr>",
+                quiet=colours.quiet,
+                head=head,
+                ink=ink,
+                sign=sign,
+                said=html.escape(line.said),
+            )
         )
-    return f"<table cellspacing='0' cellpadding='1'>{''.join(rows)}</table>"
+    return tr("<table cellspacing='0' cellpadding='1'>{rows}</table>", rows="".join(rows))
 
 
 def capital(text: str) -> str:

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFormLayout, QLabel
 
 from app.files.readers.answer import ReadOutline
 from app.files.readers.imported import usual_grade
+from app.language import spoken, tr
 from app.window.dialogs.card_fields import CardFields
 from app.window.dialogs.form import Form
 from app.window.dialogs.typed_fields import ChoiceField, DateField, Kind, NumberField, TextField
@@ -32,24 +33,29 @@ class TrustPage(CardFields):
         form.rows.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
         self.open_label = QLabel()
         self.open_label.setWordWrap(True)
-        self.open_label.setAccessibleName("What is open")
+        self.open_label.setAccessibleName(tr("What is open"))
         form.row(self.open_label)
-        form.head("Source")
-        self.who = form.add("Measured or drawn by", TextField(hint="nobody has said"))
-        self.when = form.add("on", DateField())
-        self.how = form.add("How", TextField(hint="drawing with its revision; portable arm, 6 mm ball"))
+        form.head(tr("Source"))
+        self.who = form.add(tr("Measured or drawn by"), TextField(hint=tr("nobody has said")))
+        self.when = form.add(tr("on"), DateField())
+        self.how = form.add(
+            tr("How"), TextField(hint=tr("drawing with its revision; portable arm, 6 mm ball"))
+        )
         self.grade = form.add(
-            "Grade",
+            tr("Grade"),
             ChoiceField([(str(Grade.HEARSAY), Grade.HEARSAY)], Grade.HEARSAY),
-            "The best that such a file can have, until someone proves it; lower it where you trust it less.",
+            tr(
+                "The best that such a file can have, until someone proves it; lower it where you trust "
+                "it less."
+            ),
         )
         self.error = form.add(
-            "Error, either way",
+            tr("Error, either way"),
             NumberField(length, 0.0, least=0.0),
-            "The outline may be wrong by this; it is taken off every gap before the state is judged.",
+            tr("The outline may be wrong by this; it is taken off every gap before the state is judged."),
         )
-        self.left_out = form.add("Left out", TextField(hint="pipes, bleed screws, hoses, cross pipe"))
-        form.head("Five questions")
+        self.left_out = form.add(tr("Left out"), TextField(hint=tr("pipes, bleed screws, hoses, cross pipe")))
+        form.head(tr("Five questions"))
         nothing = StayOut("", ())
         self.ask_questions(form, nothing.card, length)
         self.ask_datum(form, nothing, length, kind)
@@ -73,7 +79,7 @@ class TrustPage(CardFields):
         """
         grades = list(Grade)[list(Grade).index(usual_grade(found)) :]
         chosen = self.grade.read() if self.grade in self._touched else grades[0]
-        self.grade.offer([(str(g), g) for g in grades], chosen if chosen in grades else grades[0])
+        self.grade.offer([(spoken(g), g) for g in grades], chosen if chosen in grades else grades[0])
         if self.error not in self._touched:
             self.error.put(error_mm)
         if self.answers["unit"] not in self._touched:
@@ -97,7 +103,11 @@ class TrustPage(CardFields):
             ValueError: a field cannot be read.
         """
         who, when = self.who.read(), self.when.read()
-        by = " ".join(word for word in (f"by {who}" if who else "", f"on {when}" if when else "") if word)
+        by = " ".join(
+            word
+            for word in (tr("by {who}", who=who) if who else "", tr("on {when}", when=when) if when else "")
+            if word
+        )
         source = "; ".join(word for word in (self.how.read(), by, shape.card.source) if word)
         card: SourceCard = replace(
             shape.card,

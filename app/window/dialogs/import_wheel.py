@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QTableWidget, QTableWidgetItem
 
 from app.files.readers.answer import Row
+from app.language import spoken, tr
 from app.project import edits
 from app.project.demo import material_6061
 from app.project.project import Project
@@ -37,21 +38,21 @@ class WheelFields:
     def __init__(self, form: Form, project: Project, loops: Callable[[], Loops]) -> None:
         self._loops = loops
         kind = length(project.display_unit)
-        self.diameter_code = form.add("Diameter", NumberField(CODE, 18.0, above=0.0))
-        self.width_code = form.add("Width", NumberField(CODE, 10.0, above=0.0), "9 1/2 is read too")
-        self.flange = form.add("Flange", ChoiceField([(x, x) for x in FLANGES], "J"))
+        self.diameter_code = form.add(tr("Diameter"), NumberField(CODE, 18.0, above=0.0))
+        self.width_code = form.add(tr("Width"), NumberField(CODE, 10.0, above=0.0), tr("9 1/2 is read too"))
+        self.flange = form.add(tr("Flange"), ChoiceField([(x, x) for x in FLANGES], "J"))
         self.inset = InsetFields(form, 38.0, self._half, kind)
         self.face = form.add(
-            "Mounting face, z in the picture",
-            NumberField(kind, None, optional=True, empty="found by itself"),
-            "Point at it with the page 'Place', or type it.",
+            tr("Mounting face, z in the picture"),
+            NumberField(kind, None, optional=True, empty=tr("found by itself")),
+            tr("Point at it with the page 'Place', or type it."),
         )
         self.said = QLabel()
         self.said.setWordWrap(True)
         form.row(self.said)
         self.table = QTableWidget(0, 4)
-        self.table.setAccessibleName("What was recognised")
-        self.table.setHorizontalHeaderLabels(["part", "found", "standard", "off by"])
+        self.table.setAccessibleName(tr("What was recognised"))
+        self.table.setHorizontalHeaderLabels([tr("part"), tr("found"), tr("standard"), tr("off by")])
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.verticalHeader().hide()
         self.table.setShowGrid(False)
@@ -86,13 +87,19 @@ class WheelFields:
         count = len(self._loops())
         if count > 1:
             raise FieldError(
-                f"{count} bodies are taken, and one of them is the wheel: see its number in the picture and "
-                "tick it alone under Take (joints between bodies are not judged)."
+                tr(
+                    "{count} bodies are taken, and one of them is the wheel: see its number in the "
+                    "picture and tick it alone under Take (joints between bodies are not judged).",
+                    count=count,
+                )
             )
         vertices = sum(map(len, self._loops()))
         if vertices > MOST_VERTICES:
             raise FieldError(
-                f"An outline of {vertices} vertices is no drawing of a wheel: export it coarser."
+                tr(
+                    "An outline of {vertices} vertices is no drawing of a wheel: export it coarser.",
+                    vertices=vertices,
+                )
             )
         size = SizeCode(self.diameter_code.number(), self.width_code.number(), self.flange.read())
         return propose(self._loops(), size, self.inset.number(), face_z=self.face.read())
@@ -102,11 +109,11 @@ class WheelFields:
         try:
             found = self.proposal()
         except ValueError as error:
-            self.said.setText(str(error))
+            self.said.setText(spoken(str(error)))
             self.table.setRowCount(0)
             return
         limits = [str(finding) for finding in found.limits]
-        agreed = "It agrees with size and inset."
+        agreed = tr("It agrees with size and inset.")
         self.said.setText("\n".join([*(found.disagreements or (agreed,)), *limits]))
         self.table.setRowCount(len(found.recognised))
         for k, part in enumerate(found.recognised):
@@ -114,7 +121,7 @@ class WheelFields:
             missing = part.found is None
             texts = (
                 part.part,
-                "not found" if missing else f"{part.found:.2f}{unit}",
+                tr("not found") if missing else f"{part.found:.2f}{unit}",
                 f"{part.expected:.2f}{unit}",
                 "" if part.deviation is None else f"{part.deviation:+.2f}",
             )

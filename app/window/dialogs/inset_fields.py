@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
 
+from app.language import tr
 from app.window.dialogs.form import Form
 from app.window.dialogs.typed_fields import MM, Kind, NumberField
 
@@ -29,11 +30,11 @@ class InsetFields(QObject):
         super().__init__(form)
         self._half = half
         self._by_backspace = False
-        self.inset = form.add("Inset", NumberField(MM, inset_mm, least=-200.0, most=200.0))
+        self.inset = form.add(tr("Inset"), NumberField(MM, inset_mm, least=-200.0, most=200.0))
         self.backspace = form.add(
-            "or backspace",
-            NumberField(kind, None, optional=True, least=-200.0, most=600.0, empty="size not known"),
-            "Inboard rim edge to mounting face; 5 1/2 in is read too.",
+            tr("or backspace"),
+            NumberField(kind, None, optional=True, least=-200.0, most=600.0, empty=tr("size not known")),
+            tr("Inboard rim edge to mounting face; 5 1/2 in is read too."),
         )
         self._follow()
         self.inset.edited.connect(lambda: self._typed(self.inset))

@@ -19,22 +19,26 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.window.actions import MENUS
 from app.window.key_bindings import KeyBindings, native, words
 
 #: Keys and mouse of the drawing, which are no menu entries and stay as they are.
 ON_THE_DRAWING = (
-    ("Move the selected vertex 1 mm, 10 mm, 0.1 mm, 0.01 mm", "Arrow, with Shift, with Ctrl, with Alt"),
-    ("Type its place and radius", "Tab"),
-    ("End a gesture without a change; select nothing", "Esc"),
-    ("Move a vertex; without snapping", "Drag, with Ctrl held"),
-    ("Insert a vertex on an edge", "Double click"),
-    ("Type a dimension; the next one", "Click on its number; Tab"),
-    ("Edit another thing on the drawing", "Click on its outline"),
-    ("Zoom about the cursor; pan", "Mouse wheel; middle drag, or drag beside the vertices"),
+    (
+        tr("Move the selected vertex 1 mm, 10 mm, 0.1 mm, 0.01 mm"),
+        tr("Arrow, with Shift, with Ctrl, with Alt"),
+    ),
+    (tr("Type its place and radius"), tr("Tab")),
+    (tr("End a gesture without a change; select nothing"), tr("Esc")),
+    (tr("Move a vertex; without snapping"), tr("Drag, with Ctrl held")),
+    (tr("Insert a vertex on an edge"), tr("Double click")),
+    (tr("Type a dimension; the next one"), tr("Click on its number; Tab")),
+    (tr("Edit another thing on the drawing"), tr("Click on its outline")),
+    (tr("Zoom about the cursor; pan"), tr("Mouse wheel; middle drag, or drag beside the vertices")),
 )
-_FIXED = "Keys and mouse of the drawing stay as they are."
-_HOW = "Click in the field, or go there with Tab, and press the new key."
+_FIXED = tr("Keys and mouse of the drawing stay as they are.")
+_HOW = tr("Click in the field, or go there with Tab, and press the new key.")
 
 
 class KeysDialog(QDialog):
@@ -44,34 +48,34 @@ class KeysDialog(QDialog):
         super().__init__(parent)
         self._keys = keys
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("Keys")
+        self.setWindowTitle(tr("Keys"))
         self.resize(700, 660)
         self.search = QLineEdit()
-        self.search.setPlaceholderText("Search")
-        self.search.setAccessibleName("Words of an action or a key")
+        self.search.setPlaceholderText(tr("Search"))
+        self.search.setAccessibleName(tr("Words of an action or a key"))
         self.search.setClearButtonEnabled(True)
         self._names: list[str] = []
         self.table = self._table()
         self.pressed = QKeySequenceEdit()
         self.pressed.setMaximumSequenceLength(1)
-        self.pressed.setAccessibleName("New key")
+        self.pressed.setAccessibleName(tr("New key"))
         self.chosen, self.note = QLabel(), QLabel()
         self.note.setWordWrap(True)
-        self.exchange = QPushButton("E&xchange both")
-        self.back = QPushButton("As &shipped")
-        self.all_back = QPushButton("&All as shipped")
+        self.exchange = QPushButton(tr("E&xchange both"))
+        self.back = QPushButton(tr("As &shipped"))
+        self.all_back = QPushButton(tr("&All as shipped"))
         self._lay_out()
         self._connect()
         self.table.selectRow(len(ON_THE_DRAWING))
 
     def _table(self) -> QTableWidget:
-        rows = [("", "On the drawing", what, key) for what, key in ON_THE_DRAWING]
+        rows = [("", tr("On the drawing"), what, key) for what, key in ON_THE_DRAWING]
         for title, actions in MENUS:
             rows += [(a.name, title.replace("&", ""), words(a), "") for a in actions]
         self._names = [row[0] for row in rows]
         table = QTableWidget(len(rows), 3)
-        table.setAccessibleName("Actions and keys")
-        table.setHorizontalHeaderLabels(["Where", "What", "Key"])
+        table.setAccessibleName(tr("Actions and keys"))
+        table.setHorizontalHeaderLabels([tr("Where"), tr("What"), tr("Key")])
         table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -132,7 +136,7 @@ class KeysDialog(QDialog):
         for row, name in enumerate(self._names):
             if name:
                 item = self._item(row, 2)
-                item.setText(native(self._keys.key(name)) or "none")
+                item.setText(native(self._keys.key(name)) or tr("none"))
                 font = item.font()
                 font.setBold(self._keys.is_own(name))
                 item.setFont(font)
@@ -142,7 +146,9 @@ class KeysDialog(QDialog):
     def _choose(self) -> None:
         name = self.name
         row = self.table.currentRow()
-        self.chosen.setText(f"New key for: {self._item(row, 1).text()}" if name else "")
+        self.chosen.setText(
+            tr("New key for: {value_text}", value_text=self._item(row, 1).text()) if name else ""
+        )
         self.pressed.setEnabled(bool(name))
         self.pressed.blockSignals(True)
         self.pressed.clear()
@@ -159,14 +165,14 @@ class KeysDialog(QDialog):
         if not clash:
             what = self._item(self.table.currentRow(), 1).text()
             self._keys.give(self.name, written)
-            self.note.setText(f"{native(written)} is the key of {what} now.")
+            self.note.setText(tr("{native} is the key of {what} now.", native=native(written), what=what))
             return
         other = self._keys.holder(self.name, written)
         self.exchange.setEnabled(bool(other))
-        mend = "Press another, or exchange both." if other else "Press another."
+        mend = tr("Press another, or exchange both.") if other else tr("Press another.")
         self.note.setText(f"{clash} {mend}")
 
     def _exchange(self) -> None:
         written = self.pressed.keySequence().toString()
         self._keys.exchange(self.name, written)
-        self.note.setText("Exchanged.")
+        self.note.setText(tr("Exchanged."))

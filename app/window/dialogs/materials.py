@@ -7,6 +7,7 @@ from dataclasses import replace
 from PySide6.QtWidgets import QWidget
 
 from app.files.sense import nonsense
+from app.language import tr
 from app.project import edits
 from app.project.project import FatiguePoint, Material, Project
 from app.window.dialogs.form import Form, ProjectDialog
@@ -15,65 +16,80 @@ from app.window.dialogs.typed_fields import DENSITY, NUMBER, STRESS, NumberField
 from geometry.strength.metals import row_for
 
 #: What a field of the schema is called here.
-_LABELS = {"elastic_mpa": "Modulus", "poisson": "Poisson's ratio", "fatigue": "Own table of lives"}
+_LABELS = {
+    "elastic_mpa": tr("Modulus"),
+    "poisson": tr("Poisson's ratio"),
+    "fatigue": tr("Own table of lives"),
+}
 
 
 class MaterialDialog(ProjectDialog):
     """Edits a material, or makes one where no name is given."""
 
     def __init__(self, project: Project, name: str | None = None, parent: QWidget | None = None) -> None:
-        super().__init__(f"Material: {name}" if name else "New material", project, parent)
+        super().__init__(tr("Material: {name}", name=name) if name else tr("New material"), project, parent)
         self.old = name
         free = edits.free_name(project, edits.MATERIAL, "Material")
         material = edits.find(project, edits.MATERIAL, name) if name else Material(free)
         self.material = material
-        form = self.page("Material")
-        self.name = form.add("Name", TextField(material.name, required=True))
+        form = self.page(tr("Material"))
+        self.name = form.add(tr("Name"), TextField(material.name, required=True))
         self.density = form.add(
-            "Density", NumberField(DENSITY, material.density_kg_m3, least=500.0, most=25_000.0)
+            tr("Density"), NumberField(DENSITY, material.density_kg_m3, least=500.0, most=25_000.0)
         )
-        self.source = form.add("Source", TextField(material.source, hint="where the density comes from"))
-        self._strength(self.page("Strength"), material)
+        self.source = form.add(
+            tr("Source"), TextField(material.source, hint=tr("where the density comes from"))
+        )
+        self._strength(self.page(tr("Strength")), material)
         self.resize(560, 420)
 
     def _strength(self, form: Form, material: Material) -> None:
         row = row_for(material.name)
         published = (
-            f"The published row '{row.name}' is taken" if row else "There is no published row of this name"
+            tr("The published row '{name}' is taken", name=row.name)
+            if row
+            else tr("There is no published row of this name")
         )
-        form.note(f"{published} unless the four numbers are given here: all of them, or none.")
+        form.note(
+            tr(
+                "{published} unless the four numbers are given here: all of them, or none.",
+                published=published,
+            )
+        )
         self.elastic = form.add(
-            "Modulus", NumberField(STRESS, material.elastic_mpa, optional=True, above=0.0)
+            tr("Modulus"), NumberField(STRESS, material.elastic_mpa, optional=True, above=0.0)
         )
         self.poisson = form.add(
-            "Poisson's ratio", NumberField(NUMBER, material.poisson, optional=True, least=0.0, most=0.499)
+            tr("Poisson's ratio"), NumberField(NUMBER, material.poisson, optional=True, least=0.0, most=0.499)
         )
         self.yields = form.add(
-            "Yield strength, least", NumberField(STRESS, material.yield_mpa, optional=True, above=0.0)
+            tr("Yield strength, least"), NumberField(STRESS, material.yield_mpa, optional=True, above=0.0)
         )
         self.ultimate = form.add(
-            "Tensile strength, least", NumberField(STRESS, material.ultimate_mpa, optional=True, above=0.0)
+            tr("Tensile strength, least"),
+            NumberField(STRESS, material.ultimate_mpa, optional=True, above=0.0),
         )
         self.strength_source = form.add(
-            "Source", TextField(material.strength_source, hint="where the four numbers come from")
+            tr("Source"), TextField(material.strength_source, hint=tr("where the four numbers come from"))
         )
         columns = (
-            Column("Cycles", lambda v: NumberField(NUMBER, v, above=0.0)),
-            Column("Greatest stress", lambda v: NumberField(STRESS, v, above=0.0)),
+            Column(tr("Cycles"), lambda v: NumberField(NUMBER, v, above=0.0)),
+            Column(tr("Greatest stress"), lambda v: NumberField(STRESS, v, above=0.0)),
         )
         points = [(p.cycles, p.stress_mpa) for p in material.fatigue]
         self.fatigue = form.add(
-            "Own table of lives",
-            RowsField("point", columns, points, (None, None)),
-            "Mean lives, rising cycles and falling stress; in place of the published curve.",
+            tr("Own table of lives"),
+            RowsField(tr("point"), columns, points, (None, None)),
+            tr("Mean lives, rising cycles and falling stress; in place of the published curve."),
         )
         self.ratio = form.add(
-            "Stress ratio of the table",
+            tr("Stress ratio of the table"),
             NumberField(NUMBER, material.fatigue_ratio, least=-1.0, most=0.99),
-            "Least over greatest stress; -1 is alternating.",
+            tr("Least over greatest stress; -1 is alternating."),
         )
         self.fatigue_source = form.add(
-            "Source of the table", TextField(material.fatigue_source, hint="specimens, metal, laboratory")
+            tr("Source of the table"),
+            TextField(material.fatigue_source, hint=tr("specimens, metal, laboratory")),
         )
 
     def made(self) -> tuple[Project, str]:
@@ -95,6 +111,8 @@ class MaterialDialog(ProjectDialog):
         for name, sentence in nonsense(material):
             raise ValueError(f"{_LABELS.get(name, name)}: {sentence}.")
         if self.old is None:
-            return edits.add(self.project, edits.MATERIAL, material), f"New material {material.name}"
+            return edits.add(self.project, edits.MATERIAL, material), tr(
+                "New material {name}", name=material.name
+            )
         project = edits.replaced(self.project, edits.MATERIAL, self.old, material)
-        return project, f"Material {material.name}"
+        return project, tr("Material {name}", name=material.name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.form import ProjectDialog
@@ -23,19 +24,24 @@ class NewShapeDialog(ProjectDialog):
     """Makes a box in the hub's frame; its source card starts with every question open."""
 
     def __init__(self, project: Project, parent: QWidget | None = None) -> None:
-        super().__init__("New stay-out shape", project, parent)
+        super().__init__(tr("New stay-out shape"), project, parent)
         kind = length(project.display_unit)
-        form = self.page("Shape")
-        self.name = form.add("Name", TextField(edits.free_name(project, edits.SHAPE, "Shape"), required=True))
-        self.kind = form.add("Kind", ChoiceField([(str(k), k) for k in ShapeKind], ShapeKind.CALIPER))
-        self.grade = form.add("Grade", ChoiceField([(str(g), g) for g in Grade], Grade.HEARSAY))
-        self.z_low = form.add("From z", NumberField(kind, -70.0))
-        self.z_high = form.add("To z", NumberField(kind, 45.0))
-        self.r_low = form.add("From r", NumberField(kind, 110.0, least=0.0))
-        self.r_high = form.add("To r", NumberField(kind, 190.0, above=0.0))
+        form = self.page(tr("Shape"))
+        self.name = form.add(
+            tr("Name"), TextField(edits.free_name(project, edits.SHAPE, "Shape"), required=True)
+        )
+        self.kind = form.add(tr("Kind"), ChoiceField([(spoken(k), k) for k in ShapeKind], ShapeKind.CALIPER))
+        self.grade = form.add(tr("Grade"), ChoiceField([(spoken(g), g) for g in Grade], Grade.HEARSAY))
+        self.z_low = form.add(tr("From z"), NumberField(kind, -70.0))
+        self.z_high = form.add(tr("To z"), NumberField(kind, 45.0))
+        self.r_low = form.add(tr("From r"), NumberField(kind, 110.0, least=0.0))
+        self.r_high = form.add(tr("To r"), NumberField(kind, 190.0, above=0.0))
         form.note(
-            "z = 0 is the face the wheel bears on without a spacer, + outboard; r is measured from the axle "
-            "line. Draw the box into its true outline with the handles, then fill in its source card."
+            tr(
+                "z = 0 is the face the wheel bears on without a spacer, + outboard; r is measured from "
+                "the axle "
+                "line. Draw the box into its true outline with the handles, then fill in its source card."
+            )
         )
         self.resize(460, 380)
 
@@ -47,14 +53,14 @@ class NewShapeDialog(ProjectDialog):
         """
         z0, z1, r0, r1 = (f.number() for f in (self.z_low, self.z_high, self.r_low, self.r_high))
         if z0 >= z1 or r0 >= r1:
-            raise FieldError("The box is empty: the first of z and of r must be the smaller.")
+            raise FieldError(tr("The box is empty: the first of z and of r must be the smaller."))
         box = (Corner(z0, r0), Corner(z1, r0), Corner(z1, r1), Corner(z0, r1))
         kind = self.kind.read()
         shape = StayOut(
             self.name.read(),
-            (NamedOutline("as drawn", box),),
+            (NamedOutline(tr("as drawn"), box),),
             kind=kind,
             motion=motion_of(kind),
             card=SourceCard(grade=self.grade.read()),
         )
-        return edits.add(self.project, edits.SHAPE, shape), f"New stay-out shape {shape.name}"
+        return edits.add(self.project, edits.SHAPE, shape), tr("New stay-out shape {name}", name=shape.name)

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project import edits, wheel_edits
 from app.project.demo import material_6061, offered_conditions, with_conditions
 from app.project.new_items import new_wheel
@@ -36,16 +37,16 @@ class NewWheelDialog(ProjectDialog):
     """Makes a wheel with a locked rim contour and an editable section; the picture follows every key."""
 
     def __init__(self, project: Project, parent: QWidget | None = None) -> None:
-        super().__init__("New wheel", project, parent)
+        super().__init__(tr("New wheel"), project, parent)
         self._length = length(project.display_unit)
         self.preview = OutlinePreview()
-        self.preview.setAccessibleName("Picture of the new wheel's half-section")
+        self.preview.setAccessibleName(tr("Picture of the new wheel's half-section"))
         self.column.insertWidget(0, self.preview)
         self.outcome = quiet_label()
         self.column.insertWidget(1, self.outcome)
-        self._size(self.page("Size"))
-        self._section(self.page("Section"))
-        self._held(self.page("Held against"))
+        self._size(self.page(tr("Size")))
+        self._section(self.page(tr("Section")))
+        self._held(self.page(tr("Held against")))
         for field in self.fields():
             field.edited.connect(self._follow)
         for field in (self.diameter_code, self.width_code, self.flange):
@@ -55,56 +56,64 @@ class NewWheelDialog(ProjectDialog):
 
     def _size(self, form: Form) -> None:
         project = self.project
-        self.name = form.add("Name", TextField(edits.free_name(project, edits.WHEEL, "Wheel"), required=True))
-        self.diameter_code = form.add("Diameter", NumberField(CODE, 18.0, above=0.0))
-        self.width_code = form.add("Width", NumberField(CODE, 10.0, above=0.0), "9 1/2 is read too")
-        self.flange = form.add("Flange", ChoiceField([(x, x) for x in FLANGES], "J"))
+        self.name = form.add(
+            tr("Name"), TextField(edits.free_name(project, edits.WHEEL, "Wheel"), required=True)
+        )
+        self.diameter_code = form.add(tr("Diameter"), NumberField(CODE, 18.0, above=0.0))
+        self.width_code = form.add(tr("Width"), NumberField(CODE, 10.0, above=0.0), tr("9 1/2 is read too"))
+        self.flange = form.add(tr("Flange"), ChoiceField([(x, x) for x in FLANGES], "J"))
         self.inset = InsetFields(form, 38.0, self._half, self._length)
-        self.bore = form.add("Bore", NumberField(self._length, 72.0, above=0.0))
-        self.bolts = form.add("Bolts", NumberField(NUMBER, 5.0, least=1.0, most=20.0, whole=True))
-        self.circle = form.add("Bolt circle", NumberField(self._length, 120.0, above=0.0))
+        self.bore = form.add(tr("Bore"), NumberField(self._length, 72.0, above=0.0))
+        self.bolts = form.add(tr("Bolts"), NumberField(NUMBER, 5.0, least=1.0, most=20.0, whole=True))
+        self.circle = form.add(tr("Bolt circle"), NumberField(self._length, 120.0, above=0.0))
 
     def _section(self, form: Form) -> None:
-        self.humps = form.add("Humps", ChoiceField([(str(h), h) for h in Humps], Humps.BOTH))
-        self.well = form.add("Well lies", ChoiceField([(str(w), w) for w in WellSide], WellSide.OUTBOARD))
+        self.humps = form.add(tr("Humps"), ChoiceField([(spoken(h), h) for h in Humps], Humps.BOTH))
+        self.well = form.add(
+            tr("Well lies"), ChoiceField([(spoken(w), w) for w in WellSide], WellSide.OUTBOARD)
+        )
         self.wall = form.add(
-            "Wall of the barrel",
+            tr("Wall of the barrel"),
             NumberField(self._length, 3.8, above=0.0, most=30.0),
-            "Well floor and bead seats are 0.2 and 1.7 mm thicker.",
+            tr("Well floor and bead seats are 0.2 and 1.7 mm thicker."),
         )
         self.disc = form.add(
-            "Disc position, z of the spoke back",
-            NumberField(self._length, None, optional=True, empty="just inside the outer lip"),
-            "At the rim, from the mounting face.",
+            tr("Disc position, z of the spoke back"),
+            NumberField(self._length, None, optional=True, empty=tr("just inside the outer lip")),
+            tr("At the rim, from the mounting face."),
         )
         self.spoke_depth = form.add(
-            "Depth of the spokes", NumberField(self._length, 23.0, above=0.0, most=150.0)
+            tr("Depth of the spokes"), NumberField(self._length, 23.0, above=0.0, most=150.0)
         )
         self.spokes = form.add(
-            "Spokes", NumberField(NUMBER, 10.0, least=0.0, most=60.0, whole=True), "0 for a full disc"
+            tr("Spokes"), NumberField(NUMBER, 10.0, least=0.0, most=60.0, whole=True), tr("0 for a full disc")
         )
         self.hub_pad = form.add(
-            "Hub pad, outside",
-            NumberField(self._length, None, optional=True, above=0.0, empty="bolt circle + 28 mm"),
+            tr("Hub pad, outside"),
+            NumberField(self._length, None, optional=True, above=0.0, empty=tr("bolt circle + 28 mm")),
         )
 
     def _held(self, form: Form) -> None:
         project = self.project
         shapes = edits.SHAPE.names(project)
-        self.clears = form.add("Must clear", ChecksField(shapes, (), "There is no stay-out shape yet."))
-        self.follow = form.add("", CheckField("the spoke back follows these shapes, 4.1 mm away"))
+        self.clears = form.add(
+            tr("Must clear"), ChecksField(shapes, (), tr("There is no stay-out shape yet."))
+        )
+        self.follow = form.add("", CheckField(tr("the spoke back follows these shapes, 4.1 mm away")))
         rules = edits.RULE_SET.names(project)
-        none: list[tuple[str, str | None]] = [("none", None)]
+        none: list[tuple[str, str | None]] = [(tr("none"), None)]
         options = [*none, *((name, name) for name in rules)]
-        self.rules = form.add("Rule set", ChoiceField(options, rules[0] if rules else None))
+        self.rules = form.add(tr("Rule set"), ChoiceField(options, rules[0] if rules else None))
         conditions = offered_conditions(project)
         self.conditions = form.add(
-            "Conditions", ChoiceField([*none, *((name, name) for name in conditions)], conditions[0])
+            tr("Conditions"), ChoiceField([*none, *((name, name) for name in conditions)], conditions[0])
         )
         blanks = [*none, *((name, name) for name in edits.BLANK.names(project))]
-        self.blank = form.add("Blank", ChoiceField(blanks, None))
+        self.blank = form.add(tr("Blank"), ChoiceField(blanks, None))
         materials = edits.MATERIAL.names(project) or (material_6061().name,)
-        self.material = form.add("Material", ChoiceField([(name, name) for name in materials], materials[0]))
+        self.material = form.add(
+            tr("Material"), ChoiceField([(name, name) for name in materials], materials[0])
+        )
 
     def _half(self) -> float | None:
         try:
@@ -155,7 +164,7 @@ class NewWheelDialog(ProjectDialog):
             wheel = self.wheel()
         except ValueError as error:
             self.preview.show_loops(())
-            self.outcome.setText(str(error))
+            self.outcome.setText(spoken(str(error)))
             return
         built = build(wheel.section)
         self.preview.show_loops([built.path.rows()] if isinstance(built, Outline) else [])
@@ -163,9 +172,17 @@ class NewWheelDialog(ProjectDialog):
         both = f"{format_length(backspace)} ({format_length(backspace, 'in', 2)})"
         row = flange_row(wheel.size.diameter_code, wheel.size.flange)
         if isinstance(built, Outline):
-            said = [f"{wheel.size}, inset {format_length(wheel.inset_mm)}, backspace {both}.", *row.notes]
+            said = [
+                tr(
+                    "{size}, inset {inset_mm}, backspace {both}.",
+                    size=wheel.size,
+                    inset_mm=format_length(wheel.inset_mm),
+                    both=both,
+                ),
+                *row.notes,
+            ]
         else:
-            said = ["It would have faults:", *(fault.message for fault in built)]
+            said = [tr("It would have faults:"), *(fault.message for fault in built)]
         self.outcome.setText(" ".join(said))
 
     def made(self) -> tuple[Project, str]:
@@ -175,4 +192,4 @@ class NewWheelDialog(ProjectDialog):
         if wheel.material not in edits.MATERIAL.names(project):
             project = edits.add(project, edits.MATERIAL, replace(material_6061(), name=wheel.material))
         project = with_conditions(project, wheel.conditions)
-        return edits.add(project, edits.WHEEL, wheel), f"New wheel {wheel.name}"
+        return edits.add(project, edits.WHEEL, wheel), tr("New wheel {name}", name=wheel.name)

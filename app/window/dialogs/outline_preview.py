@@ -8,6 +8,7 @@ from PySide6.QtCore import QPointF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from geometry.shape.curve import Path
 
 _MARGIN = 12
@@ -20,7 +21,7 @@ class OutlinePreview(QWidget):
         super().__init__(parent)
         self._polygons: list[list[tuple[float, float]]] = []
         self.setMinimumHeight(150)
-        self.setAccessibleName("Picture of the outline")
+        self.setAccessibleName(tr("Picture of the outline"))
 
     def sizeHint(self) -> QSize:
         """Return a wide, low picture."""

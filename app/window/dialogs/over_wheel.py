@@ -20,6 +20,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.units import LengthUnit
 from app.views.canvas.items import painter_path, pen
 from app.views.theme import DARK, LIGHT, figures
@@ -68,7 +69,7 @@ class OverWheel(QWidget):
         self._is_moved = False
         self._pressed: QPointF | None = None
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setAccessibleName("Picture of the outline over the shown wheel")
+        self.setAccessibleName(tr("Picture of the outline over the shown wheel"))
         self.setFont(figures(self.font(), 0.9))
         self.setMinimumSize(300, 170)
 
@@ -87,9 +88,15 @@ class OverWheel(QWidget):
         """Draw another outline; the view follows until it was zoomed or moved by hand."""
         self.given = given
         box = given.path.bounds if given.path is not None else None
-        words = "no outline yet"
+        words = tr("no outline yet")
         if box is not None:
-            words = f"outline z {box[0]:.1f} to {box[1]:.1f}, r {box[2]:.1f} to {box[3]:.1f} mm"
+            words = tr(
+                "outline z {box:.1f} to {box_2:.1f}, r {box_3:.1f} to {box_4:.1f} mm",
+                box=box[0],
+                box_2=box[1],
+                box_3=box[2],
+                box_4=box[3],
+            )
         self.setAccessibleDescription(words)
         self._follow()
 
@@ -258,7 +265,7 @@ class OverWheel(QWidget):
                 (QPointF(x, foot), QPointF(x + 7.0 * inward, foot)),
             ):
                 sheet.painter.drawLine(a, b)
-            words = "? not known"
+            words = tr("? not known")
             width, high = sheet.metrics.horizontalAdvance(words) + 8.0, float(sheet.metrics.height())
             left = x - width - 4.0 if inward > 0.0 else x + 4.0
             sheet.tag(QRectF(left, top, width, high), words, sheet.colour("not_known"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.audience import INTERNAL, Audience
@@ -16,14 +17,18 @@ class CustomerReportDialog(ProjectDialog):
     """Asks for the addressee of a customer's copy; changes nothing in the project."""
 
     def __init__(self, project: Project, wheel: Wheel, parent: QWidget | None = None) -> None:
-        super().__init__("Report for the customer", project, parent)
-        form = self.page("For")
+        super().__init__(tr("Report for the customer"), project, parent)
+        form = self.page(tr("For"))
         self.customer = form.add(
-            "Customer", TextField(_only_customer(project, wheel), hint="as written at the shapes' owner")
+            tr("Customer"),
+            TextField(_only_customer(project, wheel), hint=tr("as written at the shapes' owner")),
         )
         form.note(
-            "The copy holds no blank, no stock, no reasons of rules, no other wheel, and only shapes of the "
-            "house and of this customer."
+            tr(
+                "The copy holds no blank, no stock, no reasons of rules, no other wheel, and only "
+                "shapes of the "
+                "house and of this customer."
+            )
         )
         self.resize(460, 190)
 
@@ -40,24 +45,27 @@ class PaperGaugeDialog(ProjectDialog):
     """Asks what a gauge shows, for whom, and what the bars of an uncorrected print measured."""
 
     def __init__(self, project: Project, wheel: Wheel, parent: QWidget | None = None) -> None:
-        super().__init__("Paper gauge", project, parent)
-        form = self.page("Gauge")
-        options = [("the brake, to hold against a wheel", GaugeOf.BRAKE)]
-        options.append(("the wheel's inside, to hold over a brake", GaugeOf.WHEEL))
-        self.of = form.add("Cut out", ChoiceField(options, GaugeOf.BRAKE))
+        super().__init__(tr("Paper gauge"), project, parent)
+        form = self.page(tr("Gauge"))
+        options = [(tr("the brake, to hold against a wheel"), GaugeOf.BRAKE)]
+        options.append((tr("the wheel's inside, to hold over a brake"), GaugeOf.WHEEL))
+        self.of = form.add(tr("Cut out"), ChoiceField(options, GaugeOf.BRAKE))
         self._for_whom(form, _only_customer(project, wheel))
-        form.head("Bars of an uncorrected print measured")
+        form.head(tr("Bars of an uncorrected print measured"))
         bar = length("mm")
-        self.level = form.add("Level bar", NumberField(bar, BAR, least=LEAST_BAR, most=MOST_BAR))
-        self.upright = form.add("Upright bar", NumberField(bar, BAR, least=LEAST_BAR, most=MOST_BAR))
+        self.level = form.add(tr("Level bar"), NumberField(bar, BAR, least=LEAST_BAR, most=MOST_BAR))
+        self.upright = form.add(tr("Upright bar"), NumberField(bar, BAR, least=LEAST_BAR, most=MOST_BAR))
         form.note(
-            "Leave 100 for a first print. Print at 100 %; trust a gauge only if both bars measure 100.00 mm."
+            tr(
+                "Leave 100 for a first print. Print at 100 %; trust a gauge only if both bars measure "
+                "100.00 mm."
+            )
         )
         self.resize(480, 360)
 
     def _for_whom(self, form: Form, customer: str) -> None:
-        self.outside = form.add("", CheckField("for a customer: shapes of other owners are left out"))
-        self.customer = form.add("Customer", TextField(customer))
+        self.outside = form.add("", CheckField(tr("for a customer: shapes of other owners are left out")))
+        self.customer = form.add(tr("Customer"), TextField(customer))
         self.outside.edited.connect(lambda: form.show_field(self.customer, self.outside.read()))
         form.show_field(self.customer, False)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from app.language import spoken, tr
 from app.window.dialogs.rows_field import Column, RowsField
 from app.window.dialogs.typed_fields import FieldError, Kind, NumberField
 from geometry.shape.outline import Corner
@@ -24,9 +25,9 @@ class PointsField(RowsField):
         def place(least: float | None) -> Any:
             return lambda value: NumberField(self.kind, value, optional=True, least=least, empty="")
 
-        columns = (Column("z", place(None)), Column("r", place(0.0)), Column("corner radius", place(0.0)))
-        super().__init__("corner point", columns, [(None, None, None)] * blank_rows, (None, None, None))
-        self.add_button.setText("Add a &corner point")
+        columns = (Column("z", place(None)), Column("r", place(0.0)), Column(tr("corner radius"), place(0.0)))
+        super().__init__(tr("corner point"), columns, [(None, None, None)] * blank_rows, (None, None, None))
+        self.add_button.setText(tr("Add a &corner point"))
         self.edited.connect(self._count)
 
     def _count(self) -> None:
@@ -53,7 +54,7 @@ class PointsField(RowsField):
         try:
             self.points()
         except ValueError as error:
-            self.say(str(error))
+            self.say(spoken(str(error)))
             return False
         return True
 
@@ -72,7 +73,9 @@ def _point(number: int, z: Any, r: Any, radius: Any) -> Corner | None:
     if z is None and r is None and radius is None:
         return None
     if z is None or r is None:
-        raise FieldError(f"Corner point {number}: {'z' if z is None else 'r'} is missing.")
+        raise FieldError(
+            tr("Corner point {number}: {z} is missing.", number=number, z="z" if z is None else "r")
+        )
     return Corner(z, r, radius or 0.0)
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from app.language import tr
 from app.project.project import Project
 from app.window.dialogs.form import Form
 from app.window.dialogs.rows_field import Column, RowsField
 from app.window.dialogs.typed_fields import NUMBER, FieldError, NumberField, TextField, length
 from geometry.forging.presses import MOST_PRESSES, PRESSES, Press
 
-_ABOUT = (
+_ABOUT = tr(
     "One to three, in the order of the steps: upset, blocking, finishing; with fewer the last one does what "
     "is left. Daylight: between bed and ram at its highest, without dies. Ejector: its stroke, 0 for none. "
     "Bed: its least width between the columns. Without any row the invented ones of {loads} MN stand; a row "
@@ -28,16 +29,16 @@ class PressesPage:
             return NumberField(kind, v, above=0.0)
 
         columns = (
-            Column("Press", lambda v: TextField(v, required=True), 4),
-            Column("Load, MN", lambda v: NumberField(NUMBER, v, above=0.0), 2),
-            Column("Speed, mm/s", lambda v: NumberField(NUMBER, v, above=0.0), 2),
-            Column(f"Daylight, {unit}", above, 3),
-            Column(f"Stroke, {unit}", above, 3),
-            Column(f"Ejector, {unit}", lambda v: NumberField(kind, v, least=0.0), 3),
-            Column(f"Bed, {unit}", above, 3),
+            Column(tr("Press"), lambda v: TextField(v, required=True), 4),
+            Column(tr("Load, MN"), lambda v: NumberField(NUMBER, v, above=0.0), 2),
+            Column(tr("Speed, mm/s"), lambda v: NumberField(NUMBER, v, above=0.0), 2),
+            Column(tr("Daylight, {unit}", unit=unit), above, 3),
+            Column(tr("Stroke, {unit}", unit=unit), above, 3),
+            Column(tr("Ejector, {unit}", unit=unit), lambda v: NumberField(kind, v, least=0.0), 3),
+            Column(tr("Bed, {unit}", unit=unit), above, 3),
         )
         rows = [_cells(p) for p in project.presses]
-        self.rows = RowsField("press", columns, rows, _cells(Press("", 90.0)))
+        self.rows = RowsField(tr("press"), columns, rows, _cells(Press("", 90.0)))
         form.fields.append(self.rows)
         form.row(self.rows)
 
@@ -49,7 +50,13 @@ class PressesPage:
         """
         rows = self.rows.read()
         if len(rows) > MOST_PRESSES:
-            raise FieldError(f"{len(rows)} presses are given; a forging takes one to {MOST_PRESSES}.")
+            raise FieldError(
+                tr(
+                    "{rows} presses are given; a forging takes one to {most}.",
+                    rows=len(rows),
+                    most=MOST_PRESSES,
+                )
+            )
         return tuple(
             Press(str(name), load, speed, daylight_mm=daylight, ejector_mm=lift, stroke_mm=stroke, bed_mm=bed)
             for name, load, speed, daylight, stroke, lift, bed in rows

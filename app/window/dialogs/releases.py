@@ -16,12 +16,22 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.language import tr
 from app.project.project import Project
 from app.project.release import Release, troubles
 from app.reports.releases import standing
 from app.window.dialogs.form import quiet_label
 
-_HEADS = ("Wheel", "Rev.", "Date", "Drawn by", "Checked by", "Paper", "What changed", "Record")
+_HEADS = (
+    tr("Wheel"),
+    tr("Rev."),
+    tr("Date"),
+    tr("Drawn by"),
+    tr("Checked by"),
+    tr("Paper"),
+    tr("What changed"),
+    tr("Record"),
+)
 
 
 class ReleasesDialog(QDialog):
@@ -35,7 +45,7 @@ class ReleasesDialog(QDialog):
 
     def __init__(self, project: Project, wheel: str | None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Released sheets")
+        self.setWindowTitle(tr("Released sheets"))
         self.project = project
         newest = list(reversed(project.releases))
         self.rows = [r for r in newest if r.wheel == wheel] + [r for r in newest if r.wheel != wheel]
@@ -50,11 +60,11 @@ class ReleasesDialog(QDialog):
         wrong = troubles(project.releases)
         column.addWidget(
             quiet_label(
-                "\n".join(wrong) or "A sheet is saved byte for byte as it was released. Print at 100 %."
+                "\n".join(wrong) or tr("A sheet is saved byte for byte as it was released. Print at 100 %.")
             )
         )
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        self.save = QPushButton("&Save the PDF again...")
+        self.save = QPushButton(tr("&Save the PDF again..."))
         self.buttons.addButton(self.save, QDialogButtonBox.ButtonRole.ActionRole)
         self.buttons.rejected.connect(self.reject)
         self.save.clicked.connect(self._want)
@@ -74,7 +84,7 @@ class ReleasesDialog(QDialog):
         table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         table.setTabKeyNavigation(False)
         for i, r in enumerate(self.rows):
-            record = "damaged" if self._is_damaged(r) else "whole"
+            record = tr("damaged") if self._is_damaged(r) else tr("whole")
             cells = (r.wheel, r.revision, r.on, r.drawn_by, r.checked_by, r.paper, r.change, record)
             for k, words in enumerate(cells):
                 item = QTableWidgetItem(words)
@@ -83,7 +93,7 @@ class ReleasesDialog(QDialog):
                 table.setItem(i, k, item)
         header = table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(_HEADS.index("What changed"), QHeaderView.ResizeMode.Stretch)
+        header.setSectionResizeMode(_HEADS.index(tr("What changed")), QHeaderView.ResizeMode.Stretch)
         return table
 
     def _is_damaged(self, record: Release) -> bool:

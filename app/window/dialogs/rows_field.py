@@ -9,6 +9,7 @@ from typing import Any
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
+from app.language import tr
 from app.window.dialogs.typed_fields import Field
 
 
@@ -51,7 +52,7 @@ class RowsField(Field):
             head.setWordWrap(True)
             self.grid.addWidget(head, 0, k, Qt.AlignmentFlag.AlignBottom)
             self.grid.setColumnStretch(k, column.stretch)
-        self.add_button = QPushButton(f"Add a {what}")
+        self.add_button = QPushButton(tr("Add a {what}", what=what))
         self.add_button.setAutoDefault(False)
         self.add_button.clicked.connect(lambda: self.add_row())
         stack = QVBoxLayout(editor)
@@ -102,9 +103,9 @@ class RowsField(Field):
             self.grid.addWidget(field, row + 1, k, Qt.AlignmentFlag.AlignTop)
             fields.append(field)
         button = QToolButton()
-        button.setText("Remove")
-        button.setToolTip(f"Remove this {self.what}")
-        button.setAccessibleName(f"Remove {self.what} {row + 1}")
+        button.setText(tr("Remove"))
+        button.setToolTip(tr("Remove this {what}", what=self.what))
+        button.setAccessibleName(tr("Remove {what} {row}", what=self.what, row=row + 1))
         button.clicked.connect(lambda: self.remove_row(self._buttons.index(button)))
         self.grid.addWidget(button, row + 1, len(self.columns), Qt.AlignmentFlag.AlignTop)
         self._buttons.append(button)

@@ -8,6 +8,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.demo import rule_sets
 from app.project.project import Project
@@ -26,11 +27,14 @@ from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.outline import ShapeKind
 from geometry.shape.section import Zone
 
-_ZONES: list[tuple[str, Zone]] = [(str(zone), zone) for zone in Zone]
+_ZONES: list[tuple[str, Zone]] = [(spoken(zone), zone) for zone in Zone]
 #: What of the wheel a gap rule is for.
-_RINGS = [("the skin", False), ("ring bodies", True)]
-_ANY_ZONE: list[tuple[str, Zone | None]] = [("any zone", None), *_ZONES]
-_ANY_KIND: list[tuple[str, ShapeKind | None]] = [("any shape", None), *((str(k), k) for k in ShapeKind)]
+_RINGS = [(tr("the skin"), False), (tr("ring bodies"), True)]
+_ANY_ZONE: list[tuple[str, Zone | None]] = [(tr("any zone"), None), *_ZONES]
+_ANY_KIND: list[tuple[str, ShapeKind | None]] = [
+    (tr("any shape"), None),
+    *((spoken(k), k) for k in ShapeKind),
+]
 
 
 class RuleSetDialog(ProjectDialog):
@@ -46,19 +50,23 @@ class RuleSetDialog(ProjectDialog):
         name: str | None = None,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__(f"Rule set: {name}" if name else "New rule set", project, parent)
+        super().__init__(tr("Rule set: {name}", name=name) if name else tr("New rule set"), project, parent)
         self.old = name
         if name is not None:
             self.rules = edits.find(project, edits.RULE_SET, name)
         else:
             self.rules = self._named_freely(rule_sets()[0])
         self._length = length(project.display_unit)
-        self._general(self.page("Rule set"))
+        self._general(self.page(tr("Rule set")))
         self.gap = self._rows(
-            "Gap", "gap rule", self._gap_columns(), (None, None, False, None, None, 0.5, "")
+            tr("Gap"), tr("gap rule"), self._gap_columns(), (None, None, False, None, None, 0.5, "")
         )
-        self.wall = self._rows("Wall", "wall rule", self._columns(_ZONES), (Zone.BARREL, None, 0.5, ""))
-        self.stock = self._rows("Stock", "stock rule", self._columns(_ANY_ZONE), (None, None, 0.5, ""))
+        self.wall = self._rows(
+            tr("Wall"), tr("wall rule"), self._columns(_ZONES), (Zone.BARREL, None, 0.5, "")
+        )
+        self.stock = self._rows(
+            tr("Stock"), tr("stock rule"), self._columns(_ANY_ZONE), (None, None, 0.5, "")
+        )
         self._put_rows()
         for field in (self.gap, self.wall, self.stock, self.seat_land):
             field.edited.connect(self._touched)
@@ -67,22 +75,26 @@ class RuleSetDialog(ProjectDialog):
     def _general(self, form: Form) -> None:
         rules = self.rules
         if self.old is None:
-            shipped = [(f"{r.name} (shipped)", r) for r in rule_sets()]
+            shipped = [(tr("{name} (shipped)", name=r.name), r) for r in rule_sets()]
             own = [(r.name, r) for r in self.project.rule_sets]
-            self.start = form.add("Start from", ChoiceField([*shipped, *own], shipped[0][1]))
+            self.start = form.add(tr("Start from"), ChoiceField([*shipped, *own], shipped[0][1]))
             self.start.edited.connect(self._start_anew)
-        self.name = form.add("Name", TextField(rules.name, required=True))
-        self.revision = form.add("Revision", TextField(rules.revision, required=True))
-        self.starting = form.add("", CheckField("starting values, not yet our own", rules.starting_values))
+        self.name = form.add(tr("Name"), TextField(rules.name, required=True))
+        self.revision = form.add(tr("Revision"), TextField(rules.revision, required=True))
+        self.starting = form.add(
+            "", CheckField(tr("starting values, not yet our own"), rules.starting_values)
+        )
         self.seat_land = form.add(
-            "Least seat land",
-            NumberField(self._length, rules.seat_land_mm, optional=True, least=0.0, empty="no rule"),
-            "Metal between bolt seat and mounting face.",
+            tr("Least seat land"),
+            NumberField(self._length, rules.seat_land_mm, optional=True, least=0.0, empty=tr("no rule")),
+            tr("Metal between bolt seat and mounting face."),
         )
         form.note(
-            "A gap rule has two parts: on paper (nominal parts at rest, new brake pads), and what must "
-            "remain in the worst state. The rule that fits best counts: shape and zone, then shape, then "
-            "zone, then any. What is met by less than the reserve reads 'tight'."
+            tr(
+                "A gap rule has two parts: on paper (nominal parts at rest, new brake pads), and what must "
+                "remain in the worst state. The rule that fits best counts: shape and zone, then shape, then "
+                "zone, then any. What is met by less than the reserve reads 'tight'."
+            )
         )
 
     def _rows(
@@ -122,21 +134,21 @@ class RuleSetDialog(ProjectDialog):
 
     def _columns(self, zones: Sequence[tuple[str, Any]]) -> list[Column]:
         return [
-            Column("zone", lambda value: ChoiceField(zones, value), 2),
-            Column("required", self._number(), 2),
-            Column("reserve", self._number(), 2),
-            Column("reason", _words, 4),
+            Column(tr("zone"), lambda value: ChoiceField(zones, value), 2),
+            Column(tr("required"), self._number(), 2),
+            Column(tr("reserve"), self._number(), 2),
+            Column(tr("reason"), _words, 4),
         ]
 
     def _gap_columns(self) -> list[Column]:
         return [
-            Column("shape", lambda value: ChoiceField(_ANY_KIND, value), 2),
-            Column("zone", lambda value: ChoiceField(_ANY_ZONE, value), 2),
-            Column("to", lambda value: ChoiceField(_RINGS, value), 2),
-            Column("on paper", self._number(), 2),
-            Column("worst state", self._number(), 2),
-            Column("reserve", self._number(), 2),
-            Column("reason", _words, 4),
+            Column(tr("shape"), lambda value: ChoiceField(_ANY_KIND, value), 2),
+            Column(tr("zone"), lambda value: ChoiceField(_ANY_ZONE, value), 2),
+            Column(tr("to"), lambda value: ChoiceField(_RINGS, value), 2),
+            Column(tr("on paper"), self._number(), 2),
+            Column(tr("worst state"), self._number(), 2),
+            Column(tr("reserve"), self._number(), 2),
+            Column(tr("reason"), _words, 4),
         ]
 
     def _touched(self) -> None:
@@ -164,11 +176,15 @@ class RuleSetDialog(ProjectDialog):
             StockRule(required, reserve, zone, why) for zone, required, reserve, why in self.stock.read()
         )
         _refuse_twice(
-            "gap",
-            [f"{g.kind or 'any shape'}, {g.zone or 'any zone'}{', ring bodies' * g.rings}" for g in gap],
+            tr("gap"),
+            [
+                f"{spoken(g.kind or 'any shape')}, "
+                f"{spoken(g.zone or 'any zone')}{tr(', ring bodies') * g.rings}"
+                for g in gap
+            ],
         )
-        _refuse_twice("wall", [str(w.zone) for w in wall])
-        _refuse_twice("stock", [str(s.zone or "any zone") for s in stock])
+        _refuse_twice(tr("wall"), [str(w.zone) for w in wall])
+        _refuse_twice(tr("stock"), [str(s.zone or tr("any zone")) for s in stock])
         rules = RuleSet(
             self.name.read(),
             self.revision.read(),
@@ -179,15 +195,19 @@ class RuleSetDialog(ProjectDialog):
             self.seat_land.read(),
         )
         if self.old is None:
-            return edits.add(self.project, edits.RULE_SET, rules), f"New rule set {rules.name}"
-        return edits.replaced(self.project, edits.RULE_SET, self.old, rules), f"Rule set {rules.name}"
+            return edits.add(self.project, edits.RULE_SET, rules), tr("New rule set {name}", name=rules.name)
+        return edits.replaced(self.project, edits.RULE_SET, self.old, rules), tr(
+            "Rule set {name}", name=rules.name
+        )
 
 
 def _words(value: Any) -> Field:
-    return TextField(str(value), hint="why")
+    return TextField(str(value), hint=tr("why"))
 
 
 def _refuse_twice(what: str, keys: list[str]) -> None:
     twice = next((key for k, key in enumerate(keys) if key in keys[:k]), None)
     if twice is not None:
-        raise FieldError(f"There are two {what} rules for {twice}: remove one of them.")
+        raise FieldError(
+            tr("There are two {what} rules for {twice}: remove one of them.", what=what, twice=twice)
+        )

@@ -7,6 +7,7 @@ from datetime import date
 
 from PySide6.QtWidgets import QDialogButtonBox, QLabel, QWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.project.release import date_trouble, next_revision, of_wheel, people_trouble
 from app.project.wheel import Wheel
@@ -21,12 +22,16 @@ class SectionSheetDialog(ProjectDialog):
     """Asks on which paper a draft is drawn, and says what keeps it from release; changes nothing."""
 
     def __init__(self, project: Project, wheel: Wheel, parent: QWidget | None = None) -> None:
-        super().__init__("Section sheet", project, parent)
-        form = self.page("Sheet")
-        self.paper = form.add("Paper", _papers(project))
+        super().__init__(tr("Section sheet"), project, parent)
+        form = self.page(tr("Sheet"))
+        self.paper = form.add(tr("Paper"), _papers(project))
         form.note(
-            f"{wheel.name}: {standing(project, wheel).words}. A draft is stamped 'not released'; a released "
-            f"sheet is printed again with File, Released sheets."
+            tr(
+                "{name}: {words}. A draft is stamped 'not released'; a released sheet is "
+                "printed again with File, Released sheets.",
+                name=wheel.name,
+                words=standing(project, wheel).words,
+            )
         )
         self.hindrances = _tell_hindrances(form, hindered(project, wheel))
         self.resize(560, 220 if not self.hindrances else 300)
@@ -40,26 +45,37 @@ class ReleaseDialog(ProjectDialog):
     """Asks who drew and who checked, and what changed; a sheet that something hinders cannot be released."""
 
     def __init__(self, project: Project, wheel: Wheel, parent: QWidget | None = None) -> None:
-        super().__init__("Release section sheet", project, parent)
+        super().__init__(tr("Release section sheet"), project, parent)
         own = of_wheel(project.releases, wheel.name)
         self._is_first = not own
-        form = self.page("Release")
+        form = self.page(tr("Release"))
         self.revision = next_revision(project.releases, wheel.name)
-        form.note(f"{wheel.name}: {standing(project, wheel).words}. This will be revision {self.revision}.")
-        self.on = form.add("Date of issue", DateField(date.today().isoformat()))
-        self.drawn_by = form.add("Drawn by", TextField(own[-1].drawn_by if own else project.author))
-        self.checked_by = form.add("Checked by", TextField(""))
-        hint = FIRST if self._is_first else "since the revision before"
-        self.change = form.add("What changed", TextField("", hint=hint))
-        self.paper = form.add("Paper", _papers(project))
         form.note(
-            "Wheel, blank, shapes, rules, conditions, material, tolerances, notes and results are frozen. "
-            "The sheet can be printed again byte for byte, whatever is edited later; undo does not take it "
-            "back."
+            tr(
+                "{name}: {words}. This will be revision {revision}.",
+                name=wheel.name,
+                words=standing(project, wheel).words,
+                revision=self.revision,
+            )
+        )
+        self.on = form.add(tr("Date of issue"), DateField(date.today().isoformat()))
+        self.drawn_by = form.add(tr("Drawn by"), TextField(own[-1].drawn_by if own else project.author))
+        self.checked_by = form.add(tr("Checked by"), TextField(""))
+        hint = FIRST if self._is_first else tr("since the revision before")
+        self.change = form.add(tr("What changed"), TextField("", hint=hint))
+        self.paper = form.add(tr("Paper"), _papers(project))
+        form.note(
+            tr(
+                "Wheel, blank, shapes, rules, conditions, material, tolerances, notes and results are "
+                "frozen. "
+                "The sheet can be printed again byte for byte, whatever is edited later; undo does not "
+                "take it "
+                "back."
+            )
         )
         self.hindrances = _tell_hindrances(form, hindered(project, wheel))
         ok = self.buttons.button(QDialogButtonBox.StandardButton.Ok)
-        ok.setText(f"&Release revision {self.revision}")
+        ok.setText(tr("&Release revision {revision}", revision=self.revision))
         ok.setEnabled(not self.hindrances)
         self.resize(620, 360 if not self.hindrances else 440)
 
@@ -76,7 +92,7 @@ class ReleaseDialog(ProjectDialog):
         facts = self.facts()
         wrong = people_trouble(facts.drawn_by, facts.checked_by) or date_trouble(facts.on)
         if not wrong and not facts.change and not self._is_first:
-            wrong = "Say what changed since the revision before."
+            wrong = tr("Say what changed since the revision before.")
         if wrong:
             raise ValueError(wrong)
         return self.project, ""
@@ -90,9 +106,9 @@ def _papers(project: Project) -> ChoiceField[str]:
 def _tell_hindrances(form: Form, reasons: Sequence[str]) -> QLabel | None:
     """Say what keeps the sheet from release, or nothing where it may be released."""
     if not reasons:
-        form.note("Nothing keeps it from release.")
+        form.note(tr("Nothing keeps it from release."))
         return None
-    form.head("What keeps it from release")
+    form.head(tr("What keeps it from release"))
     label = QLabel(minus("\n".join(f"▸ {reason}" for reason in reasons)))
     label.setWordWrap(True)
     form.row(label)

@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QTextBrowser, QToolButton, QVBoxLayout, QWidget
 
+from app.language import tr
 from app.project.project import Project
 from app.reports.numbers import unit_of
 from app.session.jobs import Jobs
@@ -20,7 +21,7 @@ from geometry.readings.rules import State
 from geometry.shape.outline import StayOut
 
 _GAP_PAUSE_MS = 60
-_WHEEL, _GAP = "the wheel", "the gap"
+_WHEEL, _GAP = tr("the wheel"), tr("the gap")
 
 
 class ShapeLook(QWidget):
@@ -47,13 +48,13 @@ class ShapeLook(QWidget):
         self.gap = QLabel()
         self.gap.setWordWrap(True)
         self.gap.setFont(figures(self.gap.font(), 1.1))
-        self.gap.setAccessibleName("Least gap to the shown wheel")
+        self.gap.setAccessibleName(tr("Least gap to the shown wheel"))
         self.gap.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.gap.setAlignment(Qt.AlignmentFlag.AlignTop)
         # Room for two lines, so that nothing below moves.
         self.gap.setMinimumHeight(2 * self.gap.fontMetrics().lineSpacing() + 2)
         self.report = QTextBrowser()
-        self.report.setAccessibleName("What is said of the outline")
+        self.report.setAccessibleName(tr("What is said of the outline"))
         self.report.setTabChangesFocus(True)
         self.report.setOpenLinks(False)
         self.report.setFont(figures(self.report.font()))
@@ -73,9 +74,9 @@ class ShapeLook(QWidget):
         row.setSpacing(6)
         row.addWidget(self.gap, 1)
         for text, words, do in (
-            ("−", "Zoom out over the wheel", lambda: self.picture.zoom(-1)),
-            ("+", "Zoom in over the wheel", lambda: self.picture.zoom(1)),
-            ("Show all", "Show the whole wheel", self.picture.fit),
+            ("−", tr("Zoom out over the wheel"), lambda: self.picture.zoom(-1)),
+            ("+", tr("Zoom in over the wheel"), lambda: self.picture.zoom(1)),
+            (tr("Show all"), tr("Show the whole wheel"), self.picture.fit),
         ):
             button = QToolButton()
             button.setText(text)
@@ -109,9 +110,9 @@ class ShapeLook(QWidget):
     def _find_gap(self) -> None:
         """Hold the outline against the shown wheel, beside the window."""
         if self._shape is None:
-            self._say_gap(Nearest("No outline yet: there is nothing to hold against the wheel.", None))
+            self._say_gap(Nearest(tr("No outline yet: there is nothing to hold against the wheel."), None))
         elif self._wheel is None:
-            self._say_gap(Nearest("No wheel is shown: there is nothing to hold it against.", None))
+            self._say_gap(Nearest(tr("No wheel is shown: there is nothing to hold it against."), None))
         else:
             work = partial(nearest, self._project, self._wheel, [("", self._shape)])
             self.jobs.start(_GAP, work, lambda found: self._say_gap(found[0]), _tell)

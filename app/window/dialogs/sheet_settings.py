@@ -8,6 +8,7 @@ from typing import Any
 from PySide6.QtWidgets import QLabel, QWidget
 
 from app.files.sense import SHEET_LIMITS
+from app.language import tr
 from app.project.project import Project
 from app.project.sheet import NAMES, REASONS, SHIPPED, SheetSettings
 from app.window.dialogs.form import Form, ProjectDialog
@@ -27,32 +28,32 @@ _MICRONS = Kind("µm", NUMBER.read, NUMBER.show)
 
 _PAGES: dict[str, tuple[tuple[str, str], ...]] = {
     "&Form and place": (
-        ("inset_mm", "Inset, either way"),
-        ("width_mm", "Width between the flanges, either way"),
-        ("seat_diameter_mm", "Bead seats' diameter, either way"),
-        ("radial_run_out_mm", "Radial run-out to A-B, total"),
-        ("axial_run_out_mm", "Axial run-out to A-B, total"),
-        ("flatness_mm", "Mounting face flat within"),
-        ("surface_mm", "Brake side, either way"),
-        ("coating_mm", "Coating on the brake side, at most"),
+        ("inset_mm", tr("Inset, either way")),
+        ("width_mm", tr("Width between the flanges, either way")),
+        ("seat_diameter_mm", tr("Bead seats' diameter, either way")),
+        ("radial_run_out_mm", tr("Radial run-out to A-B, total")),
+        ("axial_run_out_mm", tr("Axial run-out to A-B, total")),
+        ("flatness_mm", tr("Mounting face flat within")),
+        ("surface_mm", tr("Brake side, either way")),
+        ("coating_mm", tr("Coating on the brake side, at most")),
     ),
     "&Hub and holes": (
-        ("bore_mm", "Bore, over its diameter"),
-        ("hole_mm", "Holes, over their diameter"),
-        ("hole_position_mm", "Holes' axes within a diameter of"),
-        ("seat_land_mm", "Bolt seats' depth, either way"),
-        ("seat_angle_deg", "Bolt seats' angle, either way"),
-        ("face_ra_um", "Ra of mounting face and bore"),
-        ("seat_ra_um", "Ra of the bead seats"),
-        ("other_ra_um", "Ra of all else"),
+        ("bore_mm", tr("Bore, over its diameter")),
+        ("hole_mm", tr("Holes, over their diameter")),
+        ("hole_position_mm", tr("Holes' axes within a diameter of")),
+        ("seat_land_mm", tr("Bolt seats' depth, either way")),
+        ("seat_angle_deg", tr("Bolt seats' angle, either way")),
+        ("face_ra_um", tr("Ra of mounting face and bore")),
+        ("seat_ra_um", tr("Ra of the bead seats")),
+        ("other_ra_um", tr("Ra of all else")),
     ),
     "&Notes": (
-        ("owner", "Legal owner"),
-        ("stage", "Stage"),
-        ("finish", "Finish"),
-        ("marking", "Marking place"),
-        ("edges", "Edges"),
-        ("general", "General tolerance"),
+        ("owner", tr("Legal owner")),
+        ("stage", tr("Stage")),
+        ("finish", tr("Finish")),
+        ("marking", tr("Marking place")),
+        ("edges", tr("Edges")),
+        ("general", tr("General tolerance")),
     ),
 }
 
@@ -61,7 +62,7 @@ class SheetSettingsDialog(ProjectDialog):
     """Edits the settings; what is left empty is printed as not stated."""
 
     def __init__(self, project: Project, parent: QWidget | None = None) -> None:
-        super().__init__("Sheet tolerances and notes", project, parent)
+        super().__init__(tr("Sheet tolerances and notes"), project, parent)
         self._length = length(project.display_unit)
         self.values: dict[str, NumberField | TextField] = {}
         for title, rows in _PAGES.items():
@@ -69,34 +70,39 @@ class SheetSettingsDialog(ProjectDialog):
             for key, label in rows:
                 self.values[key] = form.add(label, self._field(key))
                 self._mark(form, key)
-        form = self.page("&Drawing")
-        papers = [("large: A3 or Tabloid", True), ("small: A4 or Letter", False)]
-        self.large = form.add("Paper", ChoiceField(papers, project.sheet.large))
-        angles = [("first angle", False), ("third angle", True)]
-        self.third_angle = form.add("Projection symbol", ChoiceField(angles, project.sheet.third_angle))
+        form = self.page(tr("&Drawing"))
+        papers = [(tr("large: A3 or Tabloid"), True), (tr("small: A4 or Letter"), False)]
+        self.large = form.add(tr("Paper"), ChoiceField(papers, project.sheet.large))
+        angles = [(tr("first angle"), False), (tr("third angle"), True)]
+        self.third_angle = form.add(tr("Projection symbol"), ChoiceField(angles, project.sheet.third_angle))
         self.own = form.add(
-            "", CheckField("all values are our own, none a starting value", not project.sheet.starting_values)
+            "",
+            CheckField(
+                tr("all values are our own, none a starting value"), not project.sheet.starting_values
+            ),
         )
-        form.note("A tolerance may not be wider than what the wheel's conditions were judged with.")
+        form.note(tr("A tolerance may not be wider than what the wheel's conditions were judged with."))
         assert set(self.values) == set(NAMES)
         self.resize(660, 620)
 
     def _field(self, key: str) -> NumberField | TextField:
         value: Any = getattr(self.project.sheet, key)
         if isinstance(getattr(SHIPPED, key), str):
-            return TextField(value, hint="not stated")
+            return TextField(value, hint=tr("not stated"))
         kind = self._length
         if key.endswith("_deg"):
             kind = ANGLE
         elif key.endswith("_um"):
             kind = _MICRONS
-        return NumberField(kind, value, optional=True, least=0.0, most=SHEET_LIMITS[key], empty="not stated")
+        return NumberField(
+            kind, value, optional=True, least=0.0, most=SHEET_LIMITS[key], empty=tr("not stated")
+        )
 
     def _mark(self, form: Form, key: str) -> None:
         """Say under a field what its starting value rests on, as long as it holds it."""
         if key not in REASONS:
             return
-        note: QLabel = form.note(f"Starting value: {REASONS[key]}.")
+        note: QLabel = form.note(tr("Starting value: {reason}.", reason=REASONS[key]))
         field: Field = self.values[key]
 
         def tell() -> None:
@@ -122,4 +128,4 @@ class SheetSettingsDialog(ProjectDialog):
             "starting_values": not self.own.read(),
         }
         assert set(values) == {f.name for f in fields(SheetSettings)}
-        return replace(self.project, sheet=SheetSettings(**values)), "Sheet tolerances and notes"
+        return replace(self.project, sheet=SheetSettings(**values)), tr("Sheet tolerances and notes")

@@ -7,6 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project.project import Project
 from app.project.shop import LOG_PRICE, STARTING_VALUES, ShopRates
 from app.project.steps_text import steps, written
@@ -19,24 +20,24 @@ from geometry.errors import GeometryError
 MOST_SPACER_MM = 100.0
 
 _CUTTING = (
-    ("turning_cm3_min", "Turning, cm³ a minute"),
-    ("milling_cm3_min", "Milling, cm³ a minute"),
-    ("drilling_cm3_min", "Drilling, cm³ a minute"),
-    ("energy_j_mm3", "Specific energy, J/mm³"),
-    ("efficiency", "Efficiency of the machine"),
-    ("setups", "Set-ups a wheel"),
-    ("setup_min", "Minutes a set-up"),
-    ("hour_price", "Price of an hour at the machine"),
+    ("turning_cm3_min", tr("Turning, cm³ a minute")),
+    ("milling_cm3_min", tr("Milling, cm³ a minute")),
+    ("drilling_cm3_min", tr("Drilling, cm³ a minute")),
+    ("energy_j_mm3", tr("Specific energy, J/mm³")),
+    ("efficiency", tr("Efficiency of the machine")),
+    ("setups", tr("Set-ups a wheel")),
+    ("setup_min", tr("Minutes a set-up")),
+    ("hour_price", tr("Price of an hour at the machine")),
 )
 _METAL = (
-    ("log_price_kg", "Log, a kg"),
-    ("loss", "Flash, scale and saw"),
-    ("forging_price", "Forging, a piece"),
-    ("treatment_price_kg", "Heat treatment, a kg"),
-    ("bought_price", "Bought blank, in place of these"),
-    ("chip_share", "Chips, share of the price below"),
-    ("slug_share", "Solid scrap, share of it"),
-    ("chip_price_kg", "That price, a kg"),
+    ("log_price_kg", tr("Log, a kg")),
+    ("loss", tr("Flash, scale and saw")),
+    ("forging_price", tr("Forging, a piece")),
+    ("treatment_price_kg", tr("Heat treatment, a kg")),
+    ("bought_price", tr("Bought blank, in place of these")),
+    ("chip_share", tr("Chips, share of the price below")),
+    ("slug_share", tr("Solid scrap, share of it")),
+    ("chip_price_kg", tr("That price, a kg")),
 )
 #: Kept as shares, shown in per cent.
 _SHARES = ("efficiency", "loss", "chip_share", "slug_share")
@@ -47,25 +48,27 @@ class ShopRatesDialog(ProjectDialog):
     """Edits the rates of a project; a field says below the pointer what its starting value rests on."""
 
     def __init__(self, project: Project, parent: QWidget | None = None) -> None:
-        super().__init__("Shop rates and prices", project, parent)
+        super().__init__(tr("Shop rates and prices"), project, parent)
         self.rates: dict[str, NumberField] = {}
-        self._fill(self.page("Cutting"), _CUTTING)
-        metal = self.page("Metal and chips")
+        self._fill(self.page(tr("Cutting")), _CUTTING)
+        metal = self.page(tr("Metal and chips"))
         self._fill(metal, _METAL)
         self.chip_price = metal.add(
-            "Name of that price",
+            tr("Name of that price"),
             TextField(project.rates.chip_price_name, required=True),
-            f"'{LOG_PRICE}' takes the log's; any other name needs a price of its own.",
+            tr(
+                "'{log_price}' takes the log's; any other name needs a price of its own.", log_price=LOG_PRICE
+            ),
         )
-        on_hand = self.page("Spacers")
+        on_hand = self.page(tr("Spacers"))
         self.spacers = on_hand.add(
-            "On hand, mm",
+            tr("On hand, mm"),
             TextField(written(project.spacers_mm) if project.spacers_mm else "", hint="3, 5, 8"),
-            "Only these are offered where a spacer would clear a brake.",
+            tr("Only these are offered where a spacer would clear a brake."),
         )
-        self.presses = PressesPage(self.page("Presses"), project)
-        words = project.currency or "the project's currency, which is not stated"
-        metal.note(f"Money in {words}. Dies stand with each blank.")
+        self.presses = PressesPage(self.page(tr("Presses")), project)
+        words = project.currency or tr("the project's currency, which is not stated")
+        metal.note(tr("Money in {words}. Dies stand with each blank.", words=words))
         self.resize(820, 480)
 
     def _fill(self, form: Form, rows: tuple[tuple[str, str], ...]) -> None:
@@ -81,7 +84,9 @@ class ShopRatesDialog(ProjectDialog):
                 whole=name == "setups",
             )
             source = STARTING_VALUES.get(name)
-            self.rates[name] = form.add(words, field, f"Starting value: {source}." if source else "")
+            self.rates[name] = form.add(
+                words, field, tr("Starting value: {source}.", source=source) if source else ""
+            )
 
     def made(self) -> tuple[Project, str]:
         """Return the project with other rates."""
@@ -93,13 +98,19 @@ class ShopRatesDialog(ProjectDialog):
         rates = ShopRates(chip_price_name=self.chip_price.read(), **given)
         typed = self.spacers.read().strip()
         try:
-            spacers = steps(typed, "Spacers") if typed else ()
+            spacers = steps(typed, tr("Spacers")) if typed else ()
         except GeometryError as error:
-            raise FieldError(str(error)) from None
+            raise FieldError(spoken(str(error))) from None
         if not all(0.0 < t <= MOST_SPACER_MM for t in spacers):
-            raise FieldError(f"Spacers: '{typed}'; each is above 0 and {MOST_SPACER_MM:g} mm at most.")
+            raise FieldError(
+                tr(
+                    "Spacers: '{typed}'; each is above 0 and {most_spacer_mm:g} mm at most.",
+                    typed=typed,
+                    most_spacer_mm=MOST_SPACER_MM,
+                )
+            )
         presses = self.presses.read()
         return (
             replace(self.project, rates=rates, spacers_mm=spacers, presses=presses),
-            "Shop rates and prices",
+            tr("Shop rates and prices"),
         )

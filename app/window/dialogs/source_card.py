@@ -7,6 +7,7 @@ from dataclasses import replace
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QLabel, QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.card_fields import CardFields, check_card, open_line
@@ -19,15 +20,15 @@ class SourceCardDialog(ProjectDialog, CardFields):
     """Edits the source card of one shape; what is still open stands at the top and follows every key."""
 
     def __init__(self, project: Project, name: str, parent: QWidget | None = None) -> None:
-        super().__init__(f"Source card: {name}", project, parent)
+        super().__init__(tr("Source card: {name}", name=name), project, parent)
         self.shape: StayOut = edits.find(project, edits.SHAPE, name)
         self._length = length(project.display_unit)
         self.open_label = QLabel()
         self.open_label.setWordWrap(True)
         self.column.insertWidget(0, self.open_label)
-        self._source(self.page("Source"))
-        self.ask_questions(self.page("Five questions"), self.shape.card, self._length)
-        self.ask_datum(self.page("Datum, extent, motion"), self.shape, self._length, self.kind)
+        self._source(self.page(tr("Source")))
+        self.ask_questions(self.page(tr("Five questions")), self.shape.card, self._length)
+        self.ask_datum(self.page(tr("Datum, extent, motion")), self.shape, self._length, self.kind)
         for field in self.fields():
             field.edited.connect(self._tell_open)
         self.follow_fields()
@@ -36,36 +37,44 @@ class SourceCardDialog(ProjectDialog, CardFields):
 
     def _source(self, form: Form) -> None:
         shape, card = self.shape, self.shape.card
-        self.name = form.add("Name", TextField(shape.name, required=True))
-        self.kind = form.add("Kind", ChoiceField([(str(k), k) for k in ShapeKind], shape.kind))
+        self.name = form.add(tr("Name"), TextField(shape.name, required=True))
+        self.kind = form.add(tr("Kind"), ChoiceField([(spoken(k), k) for k in ShapeKind], shape.kind))
         self.owner = form.add(
-            "Owner",
-            TextField(shape.owner, hint="empty for the house's own"),
-            "Whose outline it is: a report for another customer leaves it out.",
+            tr("Owner"),
+            TextField(shape.owner, hint=tr("empty for the house's own")),
+            tr("Whose outline it is: a report for another customer leaves it out."),
         )
         self.source = form.add(
-            "Source", TextField(card.source, hint="whose drawing, which revision, how measured")
+            tr("Source"), TextField(card.source, hint=tr("whose drawing, which revision, how measured"))
         )
-        self.grade = form.add("Grade", ChoiceField([(str(g), g) for g in Grade], card.grade))
+        self.grade = form.add(tr("Grade"), ChoiceField([(spoken(g), g) for g in Grade], card.grade))
         self.error = form.add(
-            "Error, either way",
+            tr("Error, either way"),
             NumberField(self._length, card.error_mm, least=0.0),
-            "The outline may be wrong by this; it is taken off every gap before the state is judged.",
+            tr("The outline may be wrong by this; it is taken off every gap before the state is judged."),
         )
-        clock = "Angle round the axle from straight up; a caliper level with the axle lies about 90."
+        clock = tr("Angle round the axle from straight up; a caliper level with the axle lies about 90.")
         self.clock_low = form.add(
-            "Spans round the axle from",
-            NumberField(ANGLE, shape.clock_low_deg, optional=True, empty="not said: the worst tilt counts"),
+            tr("Spans round the axle from"),
+            NumberField(
+                ANGLE, shape.clock_low_deg, optional=True, empty=tr("not said: the worst tilt counts")
+            ),
             clock,
         )
-        self.clock_high = form.add("to", NumberField(ANGLE, shape.clock_high_deg, optional=True), clock)
+        self.clock_high = form.add(tr("to"), NumberField(ANGLE, shape.clock_high_deg, optional=True), clock)
         self.left_out = form.add(
-            "Left out", TextField(card.left_out, hint="pipes, bleed screws, hoses, cross pipe")
+            tr("Left out"), TextField(card.left_out, hint=tr("pipes, bleed screws, hoses, cross pipe"))
         )
         if card.file_name:
-            unit = card.file_unit or "not stated"
+            unit = card.file_unit or tr("not stated")
             form.note(
-                f"Read from {card.file_name}, unit {unit}, {card.reader}\nsha256 {card.file_sha256[:16]}…"
+                tr(
+                    "Read from {file_name}, unit {unit}, {reader}\nsha256 {file_sha256}…",
+                    file_name=card.file_name,
+                    unit=unit,
+                    reader=card.reader,
+                    file_sha256=card.file_sha256[:16],
+                )
             )
 
     def _tell_open(self) -> None:
@@ -94,7 +103,7 @@ class SourceCardDialog(ProjectDialog, CardFields):
         )
         low, high = self.clock_low.read(), self.clock_high.read()
         if (low is None) != (high is None) or (low is not None and high is not None and high < low):
-            raise FieldError("The body spans from one angle to a larger one: give both, or neither.")
+            raise FieldError(tr("The body spans from one angle to a larger one: give both, or neither."))
         shape = replace(self.shape, owner=self.owner.read(), clock_low_deg=low, clock_high_deg=high)
         return self.filled(replace(shape, name=self.name.read(), kind=self.kind.read(), card=card))
 
@@ -103,4 +112,4 @@ class SourceCardDialog(ProjectDialog, CardFields):
         shape = self.edited_shape()
         check_card(shape)
         project = edits.replaced(self.project, edits.SHAPE, self.shape.name, shape)
-        return project, f"Source card of {shape.name}"
+        return project, tr("Source card of {name}", name=shape.name)

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Project
 from app.project.strength import CASES, TESTS, OwnConstant, StrengthSettings, TestPrice
@@ -22,27 +23,31 @@ from app.window.dialogs.typed_fields import (
 from geometry.strength.constants import CONSTANTS
 
 _FACTORS = (
-    ("surface", "Surface", "Finish of the surface against that of polished specimens."),
-    ("size", "Size", "A larger section holds less than a thin specimen."),
-    ("forging", "Direction of the grain", "Across the grain of a forging less is held than along it."),
-    ("temperature", "Temperature", "Brake heat softens the metal near the hub and the spokes."),
-    ("coating", "Coating", "Anodising and some coatings shorten life."),
+    ("surface", tr("Surface"), tr("Finish of the surface against that of polished specimens.")),
+    ("size", tr("Size"), tr("A larger section holds less than a thin specimen.")),
+    (
+        "forging",
+        tr("Direction of the grain"),
+        tr("Across the grain of a forging less is held than along it."),
+    ),
+    ("temperature", tr("Temperature"), tr("Brake heat softens the metal near the hub and the spokes.")),
+    ("coating", tr("Coating"), tr("Anodising and some coatings shorten life.")),
 )
 #: Constants that may be nought; every other one is above it.
 _MAY_BE_NONE = ("p", "bead")
 #: What the letters of the formulas stand for.
 _SYMBOLS = {
-    "S": "S, factor on the load",
-    "Sm": "Sm, factor on the load",
-    "mu": "mu, friction of tyre and road",
-    "theta0": "theta0, half of the contact arc, °",
-    "p": "p, inflation, MPa",
-    "bead": "bead on its seat, N/mm",
-    "mass factor": "mass factor on the wheel load",
-    "mass offset": "mass added, kg",
-    "drop": "free fall, mm",
-    "striker": "striker, kg",
-    "transfer": "transfer, share of the static load",
+    "S": tr("S, factor on the load"),
+    "Sm": tr("Sm, factor on the load"),
+    "mu": tr("mu, friction of tyre and road"),
+    "theta0": tr("theta0, half of the contact arc, °"),
+    "p": tr("p, inflation, MPa"),
+    "bead": tr("bead on its seat, N/mm"),
+    "mass factor": tr("mass factor on the wheel load"),
+    "mass offset": tr("mass added, kg"),
+    "drop": tr("free fall, mm"),
+    "striker": tr("striker, kg"),
+    "transfer": tr("transfer, share of the static load"),
 }
 
 
@@ -50,7 +55,7 @@ class StrengthDialog(ProjectDialog):
     """Edits the settings; a constant without a number of the user's own is the shipped one."""
 
     def __init__(self, project: Project, wheel: str | None, parent: QWidget | None = None) -> None:
-        super().__init__("Strength settings", project, parent)
+        super().__init__(tr("Strength settings"), project, parent)
         given = project.strength
         self._wheel = wheel
         self._in_use(given)
@@ -61,8 +66,8 @@ class StrengthDialog(ProjectDialog):
         self.resize(680, 560)
 
     def _in_use(self, given: StrengthSettings) -> None:
-        form = self.page("Cases")
-        form.note("Load cases that a wheel is put to. What is left out is said in the study.")
+        form = self.page(tr("Cases"))
+        form.note(tr("Load cases that a wheel is put to. What is left out is said in the study."))
         self.cases = {name: CheckField(name, name in given.cases) for name in CASES}
         for name, field in self.cases.items():
             field.name(name)
@@ -70,8 +75,8 @@ class StrengthDialog(ProjectDialog):
             form.row(field)
 
     def _constants(self, given: StrengthSettings) -> None:
-        form = self.page("Constants")
-        form.note("As shipped unless another number is typed; that is then marked as the user's own.")
+        form = self.page(tr("Constants"))
+        form.note(tr("As shipped unless another number is typed; that is then marked as the user's own."))
         self.constants: dict[tuple[str, str], NumberField] = {}
         for case in CASES:
             own = given.own(case)
@@ -88,47 +93,59 @@ class StrengthDialog(ProjectDialog):
                     empty=f"{shipped.value:g}",
                 )
                 self.constants[case, symbol] = form.add(_SYMBOLS.get(symbol, symbol), field, shipped.source)
-                form.note(f"shipped {shipped.value:g}: {shipped.source} ({shipped.status})")
+                form.note(
+                    tr(
+                        "shipped {value:g}: {source} ({status})",
+                        value=shipped.value,
+                        source=shipped.source,
+                        status=shipped.status,
+                    )
+                )
 
     def _factors(self, given: StrengthSettings) -> None:
-        form = self.page("Factors")
-        form.note("On fatigue strength of plain specimens, above 0 and up to 1; 1 is 'not included'.")
+        form = self.page(tr("Factors"))
+        form.note(tr("On fatigue strength of plain specimens, above 0 and up to 1; 1 is 'not included'."))
         self.factors = {
             name: form.add(words, NumberField(NUMBER, getattr(given, name), above=0.0, most=1.0), tip)
             for name, words, tip in _FACTORS
         }
 
     def _holding(self, given: StrengthSettings) -> None:
-        form = self.page("Clamp, dent, reference")
+        form = self.page(tr("Clamp, dent, reference"))
         self.flange = form.add(
-            "Rotating bending holds",
+            tr("Rotating bending holds"),
             ChoiceField(
-                [("the inner flange (usual)", False), ("the outer flange", True)], given.outer_flange
+                [(tr("the inner flange (usual)"), False), (tr("the outer flange"), True)], given.outer_flange
             ),
-            "The clamped lip is hardly loaded: a low stress there is not strength.",
+            tr("The clamped lip is hardly loaded: a low stress there is not strength."),
         )
         unit = self.project.display_unit
         self.dent = form.add(
-            "Dent of the lips' plastic estimate",
+            tr("Dent of the lips' plastic estimate"),
             NumberField(length(unit) if unit == "in" else MM, given.dent_mm, above=0.0),
         )
         self.reference: ChoiceField[str | None] | None = None
         others = [w.name for w in self.project.wheels if w.name != self._wheel]
         if self._wheel is None:
-            form.note("No wheel is shown: a reference belongs to a wheel.")
+            form.note(tr("No wheel is shown: a reference belongs to a wheel."))
             return
         wheel = edits.find(self.project, edits.WHEEL, self._wheel)
-        options: list[tuple[str, str | None]] = [("none", None), *((name, name) for name in others)]
+        options: list[tuple[str, str | None]] = [(tr("none"), None), *((name, name) for name in others)]
         self.reference = form.add(
-            f"Reference of {self._wheel}",
+            tr("Reference of {wheel}", wheel=self._wheel),
             ChoiceField(options, wheel.reference),
-            "A wheel whose tests are known; figures then stand beside its own as ratios.",
+            tr("A wheel whose tests are known; figures then stand beside its own as ratios."),
         )
 
     def _prices(self, given: StrengthSettings) -> None:
-        form = self.page("Prices")
-        money = f", in {self.project.currency}" if self.project.currency else ""
-        form.note(f"What one sample's test costs{money}, for the list of tests; empty where it is not known.")
+        form = self.page(tr("Prices"))
+        money = tr(", in {currency}", currency=self.project.currency) if self.project.currency else ""
+        form.note(
+            tr(
+                "What one sample's test costs{money}, for the list of tests; empty where it is not known.",
+                money=money,
+            )
+        )
         there = {p.case: p.price for p in given.prices}
         self.prices = {
             case: form.add(case, NumberField(NUMBER, there.get(case), optional=True, least=0.0))
@@ -139,7 +156,7 @@ class StrengthDialog(ProjectDialog):
         """Return the project with other settings, and the shown wheel with its reference."""
         cases = tuple(name for name in CASES if self.cases[name].read())
         if not cases:
-            raise FieldError("No load case is in use: tick at least one under Cases.")
+            raise FieldError(tr("No load case is in use: tick at least one under Cases."))
         own = []
         for (case, symbol), field in self.constants.items():
             value = field.read()
@@ -161,4 +178,4 @@ class StrengthDialog(ProjectDialog):
             if wheel.reference != self.reference.read():
                 changed = replace(wheel, reference=self.reference.read())
                 project = edits.replaced(project, edits.WHEEL, wheel.name, changed)
-        return project, "Strength settings"
+        return project, tr("Strength settings")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QStyle, QWidget
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Project
 from app.project.strength import CASES, Outcome, Struck, TestRecord
@@ -26,7 +27,7 @@ from geometry.shape.section import Zone
 #: Tests by a striker; the first one says where it hits.
 IMPACTS = tuple(c for c in CASES if "impact" in c)
 #: Answers to which drawing a sample was made to.
-NOT_KNOWN, NOW, KEPT = "not known", "now", "kept"
+NOT_KNOWN, NOW, KEPT = tr("not known"), tr("now"), tr("kept")
 
 
 class TestRecordDialog(ProjectDialog):
@@ -37,60 +38,69 @@ class TestRecordDialog(ProjectDialog):
     def __init__(
         self, project: Project, name: str | None, wheel: str | None, parent: QWidget | None = None
     ) -> None:
-        super().__init__(f"Test made: {name}" if name else "New test that was made", project, parent)
+        super().__init__(
+            tr("Test made: {name}", name=name) if name else tr("New test that was made"), project, parent
+        )
         self.old = name
         given = edits.find(project, edits.TEST_RECORD, name) if name else _new(project, wheel)
         self.given = given
-        form = self.page("Test")
-        self.name = form.add("Name", TextField(given.name, required=True))
-        wheels: list[tuple[str, str | None]] = [("not drawn here", None)]
+        form = self.page(tr("Test"))
+        self.name = form.add(tr("Name"), TextField(given.name, required=True))
+        wheels: list[tuple[str, str | None]] = [(tr("not drawn here"), None)]
         wheels += [(w.name, w.name) for w in project.wheels]
-        self.wheel = form.add("Wheel", ChoiceField(wheels, given.wheel))
+        self.wheel = form.add(tr("Wheel"), ChoiceField(wheels, given.wheel))
         self.family = form.add(
-            "Family",
+            tr("Family"),
             TextField(given.family),
-            "Design that it speaks for; the wheel's own name if empty.",
+            tr("Design that it speaks for; the wheel's own name if empty."),
         )
-        cases = [("not said", ""), *named(list(CASES))]
-        self.case = form.add("Load case", ChoiceField(cases, given.case))
-        drawings = [("not known", NOT_KNOWN), ("as the wheel and its blank are drawn now", NOW)]
+        cases = [(tr("not said"), ""), *named(list(CASES))]
+        self.case = form.add(tr("Load case"), ChoiceField(cases, given.case))
+        drawings = [(tr("not known"), NOT_KNOWN), (tr("as the wheel and its blank are drawn now"), NOW)]
         if given.drawing:
-            drawings.append(("as recorded before", KEPT))
+            drawings.append((tr("as recorded before"), KEPT))
         self.drawing = form.add(
-            "Drawing of the sample",
+            tr("Drawing of the sample"),
             ChoiceField(drawings, KEPT if given.drawing else NOT_KNOWN),
-            "Whether what was tested is what is drawn; a record of another drawing covers no test.",
+            tr("Whether what was tested is what is drawn; a record of another drawing covers no test."),
         )
         self.changed = form.note(self._changed())
         self.load = form.add(
-            "Load as run, N m or N",
+            tr("Load as run, N m or N"),
             NumberField(NUMBER, given.load, optional=True, above=0.0),
-            "The moment of a bending test in N m, the force of a rolling test in N.",
+            tr("The moment of a bending test in N m, the force of a rolling test in N."),
         )
-        self.cycles = form.add("Cycles as run", NumberField(NUMBER, given.cycles, optional=True, above=0.0))
-        self.striker = form.add("Striker", NumberField(MASS, given.striker_kg, optional=True, above=0.0))
+        self.cycles = form.add(
+            tr("Cycles as run"), NumberField(NUMBER, given.cycles, optional=True, above=0.0)
+        )
+        self.striker = form.add(tr("Striker"), NumberField(MASS, given.striker_kg, optional=True, above=0.0))
         unit = project.display_unit
         self.drop = form.add(
-            "Free fall",
+            tr("Free fall"),
             NumberField(length(unit) if unit == "in" else MM, given.drop_mm, optional=True, above=0.0),
         )
         self.tyre = form.add(
-            "Tyre of the impact",
-            TextField(given.tyre, hint="such as 245/40R18"),
-            "A larger tyre shelters the rim more, so that it covers no smaller one.",
+            tr("Tyre of the impact"),
+            TextField(given.tyre, hint=tr("such as 245/40R18")),
+            tr("A larger tyre shelters the rim more, so that it covers no smaller one."),
         )
         self.struck = form.add(
-            "Struck", ChoiceField([(s.value, s) for s in Struck], given.struck), "Of a 13 degree impact."
+            tr("Struck"),
+            ChoiceField([(s.value, s) for s in Struck], given.struck),
+            tr("Of a 13 degree impact."),
         )
         ends = [(str(outcome.value), outcome) for outcome in Outcome]
-        self.outcome = form.add("It", ChoiceField(ends, given.outcome))
-        zones = [("not said", ""), *named([str(zone.value) for zone in Zone])]
-        self.zone = form.add("Broke in", ChoiceField(zones, given.zone), "Of a wheel that failed.")
-        self.laboratory = form.add("Laboratory", TextField(given.laboratory))
-        self.on = form.add("On", DateField(given.on))
+        self.outcome = form.add(tr("It"), ChoiceField(ends, given.outcome))
+        zones = [(tr("not said"), ""), *named([str(zone.value) for zone in Zone])]
+        self.zone = form.add(tr("Broke in"), ChoiceField(zones, given.zone), tr("Of a wheel that failed."))
+        self.laboratory = form.add(tr("Laboratory"), TextField(given.laboratory))
+        self.on = form.add(tr("On"), DateField(given.on))
         form.note(
-            "A record is one sample. With load and cycles it gives a factor for its family, said with later"
-            " studies; an impact covers tests, but gives no factor."
+            tr(
+                "A record is one sample. With load and cycles it gives a factor for its family, said "
+                "with later"
+                " studies; an impact covers tests, but gives no factor."
+            )
         )
         for field in (self.outcome, self.case):
             field.edited.connect(self._show_fields)
@@ -115,7 +125,7 @@ class TestRecordDialog(ProjectDialog):
         wheel = next((w for w in self.project.wheels if w.name == self.given.wheel), None)
         if not self.given.drawing or wheel is None:
             return ""
-        return differs(self.project, wheel, self.given) or "the drawing recorded is that of today"
+        return differs(self.project, wheel, self.given) or tr("the drawing recorded is that of today")
 
     def _drawing(self) -> tuple[str, str]:
         """Return the digests of the drawings that the sample was made to.
@@ -128,7 +138,7 @@ class TestRecordDialog(ProjectDialog):
             return (self.given.drawing, self.given.forging) if kept else ("", "")
         name = self.wheel.read()
         if name is None:
-            raise FieldError("The wheel is not drawn here: its drawing is not known.")
+            raise FieldError(tr("The wheel is not drawn here: its drawing is not known."))
         wheel = edits.find(self.project, edits.WHEEL, name)
         return drawing_of(self.project, wheel), forging_of(self.project, wheel)
 
@@ -141,7 +151,7 @@ class TestRecordDialog(ProjectDialog):
         failed = self.outcome.read() is Outcome.FAILED
         blow = self.case.read() in IMPACTS
         if failed and not self.zone.read():
-            raise FieldError("Say in which zone the wheel broke: the factor is that zone's.")
+            raise FieldError(tr("Say in which zone the wheel broke: the factor is that zone's."))
         drawing, forging = self._drawing()
         record = TestRecord(
             self.name.read(),
@@ -163,9 +173,9 @@ class TestRecordDialog(ProjectDialog):
             self.given.notes,
         )
         if self.old is None:
-            return edits.add(self.project, edits.TEST_RECORD, record), f"New test {record.name}"
+            return edits.add(self.project, edits.TEST_RECORD, record), tr("New test {name}", name=record.name)
         changed = edits.replaced(self.project, edits.TEST_RECORD, self.old, record)
-        return changed, f"Test {record.name}"
+        return changed, tr("Test {name}", name=record.name)
 
 
 def _new(project: Project, wheel: str | None) -> TestRecord:

@@ -8,17 +8,19 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSplitter, QToolButton, QVBoxLayout, QWidget
 
+from app.language import tr
+
 if TYPE_CHECKING:
     from app.window.dialogs.trace_picture import TraceDialog
 
 
 def lay_out(dialog: TraceDialog) -> tuple[QLabel, QPushButton]:
     """Put the parts of the dialog in place; return the strip over the picture and the button beside it."""
-    strip, following = QLabel(), QPushButton("&Next step")
+    strip, following = QLabel(), QPushButton(tr("&Next step"))
     strip.setWordWrap(True)
     strip.setForegroundRole(QPalette.ColorRole.Link)
     strip.setMinimumHeight(strip.fontMetrics().lineSpacing() + 2)
-    strip.setAccessibleName("What the next click is for")
+    strip.setAccessibleName(tr("What the next click is for"))
     following.setAutoDefault(False)
     left = QWidget()
     column = QVBoxLayout(left)
@@ -51,9 +53,9 @@ def _head(dialog: TraceDialog, strip: QLabel, following: QPushButton) -> QHBoxLa
     row.addWidget(strip, 1)
     row.addWidget(following)
     for text, words, do in (
-        ("−", "Zoom out of the picture", lambda: dialog.sheet.zoom(-1)),
-        ("+", "Zoom into the picture", lambda: dialog.sheet.zoom(1)),
-        ("Show &all", "Show the whole picture", dialog.sheet.fit),
+        ("−", tr("Zoom out of the picture"), lambda: dialog.sheet.zoom(-1)),
+        ("+", tr("Zoom into the picture"), lambda: dialog.sheet.zoom(1)),
+        (tr("Show &all"), tr("Show the whole picture"), dialog.sheet.fit),
     ):
         button = QToolButton()
         button.setText(text)

@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.window.dialogs.form import Form, quiet_label
@@ -27,7 +28,12 @@ from geometry.shape.tracing import KnownLength, lean_deg, length_px
 F = TypeVar("F", bound=Field)
 Point = Callable[[Task], None]
 
-_TURNS = [("as it is", 0), ("a quarter to the left", 1), ("half round", 2), ("a quarter to the right", 3)]
+_TURNS = [
+    (tr("as it is"), 0),
+    (tr("a quarter to the left"), 1),
+    (tr("half round"), 2),
+    (tr("a quarter to the right"), 3),
+]
 #: A known length that leans more than this off its axis is worth a second look, degrees.
 _LEANING_DEG = 5.0
 
@@ -89,9 +95,9 @@ class PicturePage:
         self, form: Form, point: Point, changed: Callable[[], None], paged: Callable[[], None]
     ) -> None:
         self._form = form
-        self.page = form.add("Page", NumberField(NUMBER, 1.0, whole=True, least=1.0))
-        self.turns: ChoiceField[int] = form.add("Turned", ChoiceField(_TURNS, 0))
-        self.flip = form.add("", CheckField("flip: outboard is to the left in the picture"))
+        self.page = form.add(tr("Page"), NumberField(NUMBER, 1.0, whole=True, least=1.0))
+        self.turns: ChoiceField[int] = form.add(tr("Turned"), ChoiceField(_TURNS, 0))
+        self.flip = form.add("", CheckField(tr("flip: outboard is to the left in the picture")))
         self.level = _button(Task.LEVEL, point)
         grid = _Grid(form)
         grid.lone(0, self.level)
@@ -99,8 +105,11 @@ class PicturePage:
         self.tilt = form.note()
         self.about = form.note()
         form.note(
-            "Outboard to the right and the axle line below, as everywhere here. A photograph should be taken "
-            "square to the axle and from far away: nothing here takes out a slanting view."
+            tr(
+                "Outboard to the right and the axle line below, as everywhere here. A photograph should "
+                "be taken "
+                "square to the axle and from far away: nothing here takes out a slanting view."
+            )
         )
         form.show_field(self.page, False)
         self.turns.edited.connect(changed)
@@ -120,9 +129,13 @@ class PicturePage:
                 field.box.setChecked(bool(value))
             field.blockSignals(False)
         tilt = plain(abs(trace.lie.tilt_deg))
-        way = "right" if trace.lie.tilt_deg > 0.0 else "left"
-        levelled = f"Turned to the {way} by {tilt}° to make it level." if float(tilt) else "It was level."
-        self.tilt.setText(levelled if trace.lie.level is not None else "Not levelled: taken as it lies.")
+        way = tr("right") if trace.lie.tilt_deg > 0.0 else tr("left")
+        levelled = (
+            tr("Turned to the {way} by {tilt}° to make it level.", way=way, tilt=tilt)
+            if float(tilt)
+            else tr("It was level.")
+        )
+        self.tilt.setText(levelled if trace.lie.level is not None else tr("Not levelled: taken as it lies."))
         self.about.setText(about)
 
 
@@ -133,34 +146,42 @@ class ScalePage:
         self.buttons: dict[Task, QPushButton] = {}
         self.lengths: list[NumberField] = []
         self.notes: list[QLabel] = []
-        for axis, name in (("z", "Known lengths along z, the axle"), ("r", "Known lengths along r")):
+        for axis, name in (("z", tr("Known lengths along z, the axle")), ("r", tr("Known lengths along r"))):
             form.head(name)
             grid = _Grid(form)
             for k in (s for s, a in enumerate(LENGTH_AXES) if a == axis):
                 row, task = 2 * (k % 2), Task.of_length(k)
                 self.buttons[task] = _button(task, point)
-                word = "first" if k % 2 == 0 else "second"
-                field = NumberField(kind, None, optional=True, above=0.0, empty="its true length")
-                grid.add(row, self.buttons[task], field, f"True length of the {word} along {axis}")
-                field.edited.connect(lambda k=k: typed(f"length {k}"))
+                word = tr("first") if k % 2 == 0 else tr("second")
+                field = NumberField(kind, None, optional=True, above=0.0, empty=tr("its true length"))
+                grid.add(
+                    row,
+                    self.buttons[task],
+                    field,
+                    tr("True length of the {word} along {axis}", word=word, axis=axis),
+                )
+                field.edited.connect(lambda k=k: typed(tr("length {k}", k=k)))
                 self.lengths.append(field)
                 self.notes.append(grid.note(row + 1))
             form.row(grid)
-        form.head("Zero")
+        form.head(tr("Zero"))
         grid = _Grid(form)
         for row, task in enumerate((Task.BEARING, Task.FLANGE, Task.AXLE)):
             self.buttons[task] = _button(task, point)
             grid.lone(row, self.buttons[task])
         form.row(grid)
         self.face = form.add(
-            "z of the face",
+            tr("z of the face"),
             NumberField(kind, 0.0),
-            "0; or the z of another place that was pointed at instead.",
+            tr("0; or the z of another place that was pointed at instead."),
         )
         self.axle = form.add(
-            "r of the axle line",
+            tr("r of the axle line"),
             NumberField(kind, 0.0, least=0.0),
-            "0; where the axle line is not in the picture, the r of the place that was pointed at instead.",
+            tr(
+                "0; where the axle line is not in the picture, the r of the place that was pointed at "
+                "instead."
+            ),
         )
         self.face.edited.connect(lambda: typed("face"))
         self.axle.edited.connect(lambda: typed("axle"))
@@ -183,11 +204,11 @@ class ScalePage:
             return ""
         known = KnownLength(LENGTH_AXES[k], length.ends, length.true_mm or 1.0)
         pixels, lean = length_px(known, trace.lie), lean_deg(known, trace.lie)
-        words = f"{pixels:.0f} pixels along {known.axis}"
+        words = tr("{pixels:.0f} pixels along {axis}", pixels=pixels, axis=known.axis)
         if length.true_mm is not None and pixels:
-            words += f", {length.true_mm / pixels:.4f} mm a pixel"
+            words += tr(", {true_mm:.4f} mm a pixel", true_mm=length.true_mm / pixels)
         if lean > _LEANING_DEG:
-            words += f"; its ends lie {lean:.0f}° off the axis, of which nothing is counted"
+            words += tr("; its ends lie {lean:.0f}° off the axis, of which nothing is counted", lean=lean)
         return words
 
 
@@ -205,27 +226,29 @@ class OutlinePage:
         selected: Callable[[int], None],
         typed: Callable[[str], None],
     ) -> None:
-        self.name = form.add("Name", TextField(edits.free_name(project, edits.SHAPE, name), required=True))
-        kinds = [(str(k), k) for k in ShapeKind]
-        self.kind: ChoiceField[ShapeKind] = form.add("Kind", ChoiceField(kinds, ShapeKind.CALIPER))
-        self.hold = form.add("", CheckField("hold it against the shown wheel", has_wheel))
+        self.name = form.add(
+            tr("Name"), TextField(edits.free_name(project, edits.SHAPE, name), required=True)
+        )
+        kinds = [(spoken(k), k) for k in ShapeKind]
+        self.kind: ChoiceField[ShapeKind] = form.add(tr("Kind"), ChoiceField(kinds, ShapeKind.CALIPER))
+        self.hold = form.add("", CheckField(tr("hold it against the shown wheel"), has_wheel))
         form.show_field(self.hold, has_wheel)
-        form.head("Its points")
+        form.head(tr("Its points"))
         self.draw = _button(Task.OUTLINE, point)
         drawing = _Grid(form)
         drawing.lone(0, self.draw)
         form.row(drawing)
-        self.point: ChoiceField[int] = form.add("Point", ChoiceField([("none", -1)], -1))
+        self.point: ChoiceField[int] = form.add(tr("Point"), ChoiceField([(tr("none"), -1)], -1))
 
         def place(least: float | None) -> NumberField:
-            return NumberField(kind, None, optional=True, least=least, empty="as clicked")
+            return NumberField(kind, None, optional=True, least=least, empty=tr("as clicked"))
 
-        tip = "A typed number wins over the click; empty it to take the click again."
+        tip = tr("A typed number wins over the click; empty it to take the click again.")
         self.z = form.add("z", place(None), tip)
         self.r = form.add("r", place(0.0), tip)
-        self.radius = form.add("Corner radius", NumberField(kind, 0.0, least=0.0))
-        self.close, self.remove = QPushButton("&Close the outline"), QPushButton("Re&move the point")
-        self.undo, self.redo = QPushButton("&Undo"), QPushButton("Re&do")
+        self.radius = form.add(tr("Corner radius"), NumberField(kind, 0.0, least=0.0))
+        self.close, self.remove = QPushButton(tr("&Close the outline")), QPushButton(tr("Re&move the point"))
+        self.undo, self.redo = QPushButton(tr("&Undo")), QPushButton(tr("Re&do"))
         row = QWidget()
         grid = QGridLayout(row)
         grid.setContentsMargins(0, 0, 0, 0)
@@ -234,8 +257,11 @@ class OutlinePage:
             grid.addWidget(button, k // 2, k % 2)
         form.row(row)
         form.note(
-            "A straight side between two points of a curve cuts it off: click outside of the curve, where "
-            "its sides would meet, and type the corner radius."
+            tr(
+                "A straight side between two points of a curve cuts it off: click outside of the curve, "
+                "where "
+                "its sides would meet, and type the corner radius."
+            )
         )
         self.point.edited.connect(lambda: selected(self.point.read()))
         for field, word in ((self.z, "z"), (self.r, "r"), (self.radius, "radius")):
@@ -245,7 +271,7 @@ class OutlinePage:
         """Show the points and the one that is selected."""
         self.draw.setChecked(task is Task.OUTLINE)
         count = len(trace.points)
-        words = [f"{k + 1} of {count}" for k in range(count)]
+        words = [tr("{k} of {count}", k=k + 1, count=count) for k in range(count)]
         if corners:
             words = [f"{w}: z {c.z:.1f}, r {c.r:.1f}" for w, c in zip(words, corners, strict=True)]
         rows = [("none", -1), *((w.replace("-", "−"), k) for k, w in enumerate(words))]
@@ -257,7 +283,11 @@ class OutlinePage:
         _shown(self.r, None if chosen is None else chosen.r)
         _shown(self.radius, 0.0 if chosen is None else chosen.radius)
         at = corners[selected] if selected is not None and corners else None
-        self.z.line.setPlaceholderText("as clicked" if at is None else f"as clicked, {at.z:.1f} mm")
-        self.r.line.setPlaceholderText("as clicked" if at is None else f"as clicked, {at.r:.1f} mm")
+        self.z.line.setPlaceholderText(
+            tr("as clicked") if at is None else tr("as clicked, {z:.1f} mm", z=at.z)
+        )
+        self.r.line.setPlaceholderText(
+            tr("as clicked") if at is None else tr("as clicked, {r:.1f} mm", r=at.r)
+        )
         self.close.setEnabled(not trace.is_closed and count > 2)
         self.remove.setEnabled(count > 0)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 
 from app.files.readers.answer import CancelledError, ReadError
 from app.files.readers.read_picture import Picture, read_picture
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.numbers import unit_of
 from app.session.jobs import Jobs
@@ -44,7 +45,7 @@ from geometry.shape.outline import Corner, NamedOutline, StayOut, ZeroFace, moti
 from geometry.shape.tracing import Pixel, traced
 
 Read = Callable[..., Picture]
-_READING = "reading the picture"
+_READING = tr("reading the picture")
 #: Pages by their place.
 _SCALE, _OUTLINE = 1, 2
 _FACES = {Task.BEARING: ZeroFace.BEARING, Task.FLANGE: ZeroFace.HUB_FLANGE}
@@ -69,7 +70,7 @@ class TraceDialog(CarefulDialog):
         parent: QWidget | None = None,
         read: Read = read_picture,
     ) -> None:
-        super().__init__(f"Trace a picture: {path.name}", project, parent)
+        super().__init__(tr("Trace a picture: {name}", name=path.name), project, parent)
         self.path, self._read, self._shown_wheel = path, read, wheel
         self.picture: Picture | None = None
         self.steps = TraceSteps()
@@ -78,10 +79,10 @@ class TraceDialog(CarefulDialog):
         kind = length(project.display_unit)
         self.sheet = TraceSheet(unit_of(project))
         self.look = ShapeLook(project, wheel, lines=6, has_report=False)
-        self.lie = PicturePage(self.page("&Picture"), self.point, self._laid, self._paged)
-        self.scale = ScalePage(self.page("&Scale"), kind, self.point, self._typed)
+        self.lie = PicturePage(self.page(tr("&Picture")), self.point, self._laid, self._paged)
+        self.scale = ScalePage(self.page(tr("&Scale")), kind, self.point, self._typed)
         self.outline = OutlinePage(
-            self.page("&Outline"),
+            self.page(tr("&Outline")),
             project,
             path.stem,
             kind,
@@ -90,7 +91,7 @@ class TraceDialog(CarefulDialog):
             self._select,
             self._typed,
         )
-        self.trust = TraceTrust(self.page("&Trust"), kind, self.outline.kind, self._show)
+        self.trust = TraceTrust(self.page(tr("&Trust")), kind, self.outline.kind, self._show)
         self.strip, self.next = lay_out(self)
         self._connect()
         self.resize(1240, 740)
@@ -149,7 +150,7 @@ class TraceDialog(CarefulDialog):
             return
         if not isinstance(error, ReadError):
             raise error
-        self._failed = str(error).removeprefix(f"{self.path.name}: ")
+        self._failed = spoken(str(error)).removeprefix(f"{self.path.name}: ")
         self._show()
 
     # What is clicked and typed
@@ -212,7 +213,7 @@ class TraceDialog(CarefulDialog):
             trace = self._with_typed(what)
         except ValueError:
             return
-        self._do(self.steps.put, trace, f"type {what} {self.steps.selected}")
+        self._do(self.steps.put, trace, tr("type {what} {selected}", what=what, selected=self.steps.selected))
 
     def _with_typed(self, what: str) -> Trace:
         trace, scale, outline, k = self.trace, self.scale, self.outline, self.steps.selected
@@ -280,21 +281,41 @@ class TraceDialog(CarefulDialog):
         if self.picture is None:
             return ""
         head = self.picture.head
-        page = [f"page {self.trace.page + 1} of {head.pages}"] if head.pages > 1 else []
-        return capital("; ".join([*page, f"{head.full_width} x {head.full_height} pixels", *head.notes]))
+        page = (
+            [tr("page {page} of {pages}", page=self.trace.page + 1, pages=head.pages)]
+            if head.pages > 1
+            else []
+        )
+        return capital(
+            "; ".join(
+                [
+                    *page,
+                    tr(
+                        "{full_width} x {full_height} pixels",
+                        full_width=head.full_width,
+                        full_height=head.full_height,
+                    ),
+                    *head.notes,
+                ]
+            )
+        )
 
     def _show_strip(self) -> None:
         """Say what the next click is for."""
         if self._failed:
-            words = f"Not read: {self._failed}"
+            words = tr("Not read: {failed}", failed=self._failed)
         elif self.picture is None:
-            words = f"Reading {self.path.name}..."
+            words = tr("Reading {name}...", name=self.path.name)
         elif self.steps.task is Task.OUTLINE and self.trace.is_closed:
             words = next_words(self.trace)
-            words = f"Next: {words}" if words else "Closed. Drag its points, or click a side for another one."
+            words = (
+                tr("Next: {words}", words=words)
+                if words
+                else tr("Closed. Drag its points, or click a side for another one.")
+            )
         else:
-            end = ", now the second" if self.steps.first is not None else ""
-            words = f"Click {self.steps.task.words}{end}."
+            end = tr(", now the second") if self.steps.first is not None else ""
+            words = tr("Click {words}{end}.", words=self.steps.task.words, end=end)
         self.strip.setText(words)
         self.next.setEnabled(self.picture is not None)
 
@@ -318,7 +339,7 @@ class TraceDialog(CarefulDialog):
         head, kind = self.picture.head, self.outline.kind.read()
         shape = StayOut(
             self.outline.name.line.text().strip() or "it",
-            (NamedOutline("as traced", corners),),
+            (NamedOutline(tr("as traced"), corners),),
             kind=kind,
             motion=motion_of(kind),
             card=card(self.path.name, self.trace.page, head.pages, head.sha256),
@@ -332,15 +353,17 @@ class TraceDialog(CarefulDialog):
             FieldError: something is still to be pointed at or typed, or the outline cannot be.
         """
         if self.picture is None:
-            raise FieldError(f"There is no picture: {self._failed or 'it is being read'}.")
+            raise FieldError(
+                tr("There is no picture: {failed}.", failed=self._failed or tr("it is being read"))
+            )
         missing = next_words(self.trace)
         if missing:
-            raise FieldError(f"Not yet: {missing}.")
+            raise FieldError(tr("Not yet: {missing}.", missing=missing))
         shape = replace(self._shape(), name=self.outline.name.read())
         shape = replace(shape, notes={"tracing": [f"{line.about}: {line.said}" for line in self.look.said]})
         check_card(shape)
         held_by = self._shown_wheel if self.outline.hold.read() else None
-        return with_shape(self.project, shape, held_by), f"Trace {shape.name}"
+        return with_shape(self.project, shape, held_by), tr("Trace {name}", name=shape.name)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Undo, redo; let Enter in a field go on to the next step, and only then press OK."""
@@ -377,7 +400,7 @@ def _given(shape: StayOut) -> Given:
     moved, extent = path.moved(shape.shift_mm), shape.extent
     return Given(
         moved,
-        "as it will be kept",
+        tr("as it will be kept"),
         np.array([(c.z + shape.shift_mm, c.r) for c in corners]),
         unseen=(
             None if extent.ends_inboard else moved.bounds[0],

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from app.language import spoken, tr
 from app.window.dialogs.import_report import LOOK, OPEN, TROUBLE, Line, capital
 from app.window.dialogs.trace_state import Trace
 from geometry.errors import GeometryError
@@ -28,22 +29,31 @@ def scale_lines(trace: Trace) -> list[Line]:
             scale = trace.scale(axis)
         except GeometryError as error:
             trouble = any(known.axis == axis for known in trace.known())
-            said.append(Line(f"Scale {axis}", str(error), TROUBLE if trouble else OPEN))
+            said.append(Line(f"Scale {axis}", spoken(str(error)), TROUBLE if trouble else OPEN))
             continue
         scales.append(scale)
-        words = f"{scale.mm_per_px:.4f} mm a pixel"
+        words = tr("{mm_per_px:.4f} mm a pixel", mm_per_px=scale.mm_per_px)
         tone = ""
         if not scale.is_checked:
-            words, tone = f"{words}, by one length alone: a second along {axis} would check it", LOOK
+            words, tone = (
+                tr(
+                    "{words}, by one length alone: a second along {axis} would check it",
+                    words=words,
+                    axis=axis,
+                ),
+                LOOK,
+            )
         else:
-            words = f"{words}; its lengths differ by {percent(scale.spread)}"
+            words = tr("{words}; its lengths differ by {percent}", words=words, percent=percent(scale.spread))
             tone = LOOK if scale.spread > SPREAD_TO_WARN else ""
         said.append(Line(f"Scale {axis}", words, tone))
     if len(scales) == len(("z", "r")):
         share = spread([scale.mm_per_px for scale in scales])
         tone = LOOK if share > SPREAD_TO_WARN else ""
-        why = ": a slanting view, a stretched copy, or a wrong length" if tone else ""
-        said.append(Line("Axes", f"their scales differ by {percent(share)}{why}", tone))
+        why = tr(": a slanting view, a stretched copy, or a wrong length") if tone else ""
+        said.append(
+            Line("Axes", tr("their scales differ by {percent}{why}", percent=percent(share), why=why), tone)
+        )
     return said
 
 
@@ -65,14 +75,19 @@ def error_line(trace: Trace, error: TracingError | None, typed_mm: float | None)
     picture = trace.map()
     if picture is None or error is None:
         return []
-    words = (
-        f"± {starting_mm(error):.1f} mm: two pixels of {picture.pixel_mm:.2f} mm are {error.pixels_mm:.1f}, "
-        f"the scale at the farthest place {error.scale_mm:.1f}, and no tracing is less than "
-        f"{error.least_mm:.0f}"
+    words = tr(
+        "± {starting_mm:.1f} mm: two pixels of {pixel_mm:.2f} mm are {pixels_mm:.1f}, "
+        "the scale at the farthest place {scale_mm:.1f}, and no tracing is less than "
+        "{least_mm:.0f}",
+        starting_mm=starting_mm(error),
+        pixel_mm=picture.pixel_mm,
+        pixels_mm=error.pixels_mm,
+        scale_mm=error.scale_mm,
+        least_mm=error.least_mm,
     )
     said = [Line("Error", words)]
     if typed_mm is not None and typed_mm < starting_mm(error):
-        less = f"± {typed_mm:.1f} mm is typed, less than the picture gives"
+        less = tr("± {typed_mm:.1f} mm is typed, less than the picture gives", typed_mm=typed_mm)
         said.append(Line("Error", less, LOOK))
     return said
 
@@ -81,9 +96,9 @@ def next_words(trace: Trace) -> str:
     """Return what is to be done next, in a few words; empty when nothing is."""
     untyped = trace.untyped()
     if untyped is not None:
-        return "type the true length of what was pointed at"
+        return tr("type the true length of what was pointed at")
     task = trace.next_task()
-    return "" if task is None else f"point at {task.words}"
+    return "" if task is None else tr("point at {words}", words=task.words)
 
 
 def todo_line(trace: Trace) -> list[Line]:

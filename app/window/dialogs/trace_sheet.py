@@ -21,6 +21,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app.files.readers.read_picture import Picture
+from app.language import tr
 from app.units import LengthUnit
 from app.views.canvas.items import pen
 from app.views.theme import DARK, LIGHT, figures
@@ -76,7 +77,7 @@ class TraceSheet(QWidget):
         self._held: int | None = None
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setAccessibleName("Picture to trace")
+        self.setAccessibleName(tr("Picture to trace"))
         self.setFont(figures(self.font(), 0.95))
         self.setMinimumSize(420, 300)
         self.setCursor(Qt.CursorShape.CrossCursor)
@@ -103,8 +104,15 @@ class TraceSheet(QWidget):
         if is_turned:
             self.fit()
         count = len(trace.points)
-        closed = "closed" if trace.is_closed else "open"
-        self.setAccessibleDescription(f"Click {task.words}. Outline: {count} points, {closed}.")
+        closed = tr("closed") if trace.is_closed else tr("open")
+        self.setAccessibleDescription(
+            tr(
+                "Click {words}. Outline: {count} points, {closed}.",
+                words=task.words,
+                count=count,
+                closed=closed,
+            )
+        )
         self.update()
 
     def fit(self) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from enum import Enum
 
+from app.language import tr
 from geometry.errors import GeometryError
 from geometry.shape.tracing import (
     AxisScale,
@@ -27,23 +28,27 @@ LEAST_POINTS = 3
 class Task(Enum):
     """What the next click is for: what its button says, what is to be clicked, how many places."""
 
-    LEVEL = ("Point at a &level or upright line", "the ends of a line that should be level or upright", 2)
-    Z_FIRST = ("Point at the first, along &z", "the two ends of a known length along z, the axle", 2)
-    Z_SECOND = ("Point at the second, along z", "the two ends of another known length along z", 2)
-    R_FIRST = (
-        "Point at the first, along &r",
-        "the two ends of a known length along r, square to the axle",
+    LEVEL = (
+        tr("Point at a &level or upright line"),
+        tr("the ends of a line that should be level or upright"),
         2,
     )
-    R_SECOND = ("Point at the second, along r", "the two ends of another known length along r", 2)
+    Z_FIRST = (tr("Point at the first, along &z"), tr("the two ends of a known length along z, the axle"), 2)
+    Z_SECOND = (tr("Point at the second, along z"), tr("the two ends of another known length along z"), 2)
+    R_FIRST = (
+        tr("Point at the first, along &r"),
+        tr("the two ends of a known length along r, square to the axle"),
+        2,
+    )
+    R_SECOND = (tr("Point at the second, along r"), tr("the two ends of another known length along r"), 2)
     BEARING = (
-        "Point at the face the wheel &bears on",
-        "the face the wheel bears on (outer face of the disc hat)",
+        tr("Point at the face the wheel &bears on"),
+        tr("the face the wheel bears on (outer face of the disc hat)"),
         1,
     )
-    FLANGE = ("Point at the hub &flange, under the disc hat", "the hub flange, under the disc hat", 1)
-    AXLE = ("Point at the a&xle line", "the axle line, or any place whose r is known", 1)
-    OUTLINE = ("Click the out&line", "the corners of the outline, one after the other", 1)
+    FLANGE = (tr("Point at the hub &flange, under the disc hat"), tr("the hub flange, under the disc hat"), 1)
+    AXLE = (tr("Point at the a&xle line"), tr("the axle line, or any place whose r is known"), 1)
+    OUTLINE = (tr("Click the out&line"), tr("the corners of the outline, one after the other"), 1)
 
     @property
     def places(self) -> int:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from app.language import spoken, tr
 from app.window.dialogs.import_trust import TrustPage
 from app.window.dialogs.trace_state import Trace
 from app.window.dialogs.typed_fields import plain
 from geometry.shape.outline import Answer, Grade, Known, SourceCard
 
 #: Who answers the question of the unit.
-SCALE = "the scale of the picture"
+SCALE = tr("the scale of the picture")
 
 #: Rises when the same clicks would give another outline; kept with every traced one.
 READER = "picture tracing 1"
@@ -25,7 +26,7 @@ class TraceTrust(TrustPage):
             error_mm: that the tracing should have at least; None while there is no scale.
         """
         if self.grade not in self._touched:
-            self.grade.offer([(str(g), g) for g in (Grade.TRACING, Grade.HEARSAY)], Grade.TRACING)
+            self.grade.offer([(spoken(g), g) for g in (Grade.TRACING, Grade.HEARSAY)], Grade.TRACING)
         if self.error not in self._touched and error_mm is not None:
             self.error.put(error_mm)
         if self.answers["unit"] not in self._touched:
@@ -40,13 +41,13 @@ def unit_words(trace: Trace) -> str:
         lengths = [f"{plain(known.true_mm)}" for known in trace.known() if known.axis == axis]
         if not lengths:
             return ""
-        said.append(f"{' and '.join(lengths)} along {axis}")
-    return f"mm, by known lengths: {', '.join(said)}"
+        said.append(tr("{lengths} along {axis}", lengths=" and ".join(lengths), axis=axis))
+    return tr("mm, by known lengths: {said}", said=", ".join(said))
 
 
 def card(file_name: str, page: int, pages: int, sha256: str) -> SourceCard:
     """Return the card of a tracing before anything is said of it."""
-    where = f"page {page + 1} of {file_name}" if pages > 1 else file_name
+    where = tr("page {page} of {file_name}", page=page + 1, file_name=file_name) if pages > 1 else file_name
     return SourceCard(
         source=f"traced over {where}",
         grade=Grade.TRACING,

@@ -8,6 +8,7 @@ from typing import Any
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import MeasuredGap, Project, TrialFit
 from app.reports.numbers import Numbers, unit_of
@@ -27,7 +28,7 @@ from app.window.dialogs.typed_fields import (
 )
 from geometry.shape.section import Zone
 
-_ZONES: list[tuple[str, Zone]] = [(str(zone), zone) for zone in Zone]
+_ZONES: list[tuple[str, Zone]] = [(spoken(zone), zone) for zone in Zone]
 _NEW_ROW = (Zone.SPOKE_BACK, None, None, None, None, None)
 
 
@@ -63,13 +64,13 @@ class TrialFitDialog(ProjectDialog):
         *,
         wheel: str | None = None,
     ) -> None:
-        super().__init__(f"Trial fit: {name}" if name else "New trial fit", project, parent)
+        super().__init__(tr("Trial fit: {name}", name=name) if name else tr("New trial fit"), project, parent)
         self.old = name
         self.trial = edits.find(project, edits.TRIAL_FIT, name) if name else _new(project, wheel)
         self._length = length(project.display_unit)
         self._numbers = Numbers(unit_of(project))
         self._raises = False
-        form = self.page("Trial fit")
+        form = self.page(tr("Trial fit"))
         self._general(form)
         self._measured(form)
         self._tell()
@@ -77,39 +78,42 @@ class TrialFitDialog(ProjectDialog):
 
     def _general(self, form: Form) -> None:
         t, project = self.trial, self.project
-        self.name = form.add("Name", TextField(t.name, required=True))
-        self.wheel = form.add("Wheel fitted", _part(edits.WHEEL.names(project), t.wheel))
-        self.shape = form.add("Held against", _part(edits.SHAPE.names(project), t.shape))
-        self.on = form.add("Measured on", DateField(t.on))
-        self.by = form.add("By", TextField(t.by))
+        self.name = form.add(tr("Name"), TextField(t.name, required=True))
+        self.wheel = form.add(tr("Wheel fitted"), _part(edits.WHEEL.names(project), t.wheel))
+        self.shape = form.add(tr("Held against"), _part(edits.SHAPE.names(project), t.shape))
+        self.on = form.add(tr("Measured on"), DateField(t.on))
+        self.by = form.add(tr("By"), TextField(t.by))
         self.error = form.add(
-            "Error of measuring, either way", NumberField(self._length, t.error_mm, least=0.0)
+            tr("Error of measuring, either way"), NumberField(self._length, t.error_mm, least=0.0)
         )
         self.turned = form.add(
-            "Turned a whole turn, by hand and torqued, without touching", ChoiceField(YES_NO_OPEN, t.turned)
+            tr("Turned a whole turn, by hand and torqued, without touching"),
+            ChoiceField(YES_NO_OPEN, t.turned),
         )
 
     def _measured(self, form: Form) -> None:
-        form.head("Measured gaps")
+        form.head(tr("Measured gaps"))
         form.note(
-            "Fit one bare wheel, before tyres. A gap with a place (hub's frame) is held against the skin "
-            "nearest to it, one without against the least gap of its zone."
+            tr(
+                "Fit one bare wheel, before tyres. A gap with a place (hub's frame) is held against the skin "
+                "nearest to it, one without against the least gap of its zone."
+            )
         )
         columns = [
-            Column("zone", lambda value: ChoiceField(_ZONES, value), 3),
-            Column("measured", lambda value: NumberField(self._length, value, least=0.0), 2),
-            Column("at z", self._place(None), 2),
-            Column("at r", self._place(0.0), 2),
-            Column("computed", lambda _: WordsField(), 2),
-            Column("difference", lambda _: WordsField(), 4),
+            Column(tr("zone"), lambda value: ChoiceField(_ZONES, value), 3),
+            Column(tr("measured"), lambda value: NumberField(self._length, value, least=0.0), 2),
+            Column(tr("at z"), self._place(None), 2),
+            Column(tr("at r"), self._place(0.0), 2),
+            Column(tr("computed"), lambda _: WordsField(), 2),
+            Column(tr("difference"), lambda _: WordsField(), 4),
         ]
         rows = [(g.zone, g.gap_mm, g.z, g.r, None, None) for g in self.trial.measured]
-        self.gaps = RowsField("measured gap", columns, rows, _NEW_ROW)
+        self.gaps = RowsField(tr("measured gap"), columns, rows, _NEW_ROW)
         form.fields.append(self.gaps)
         form.row(self.gaps)
         self.outcome = quiet_label()
         form.row(self.outcome)
-        self.raise_button = QPushButton("&Raise the grade to proved")
+        self.raise_button = QPushButton(tr("&Raise the grade to proved"))
         self.raise_button.setAutoDefault(False)
         self.raise_button.clicked.connect(self._raise)
         left = QHBoxLayout()
@@ -129,7 +133,9 @@ class TrialFitDialog(ProjectDialog):
             field.edited.connect(self._tell)
 
     def _place(self, least: float | None) -> Any:
-        return lambda value: NumberField(self._length, value, optional=True, least=least, empty="not noted")
+        return lambda value: NumberField(
+            self._length, value, optional=True, least=least, empty=tr("not noted")
+        )
 
     def _tell(self) -> None:
         """Show what is computed beside what was measured, and what keeps the grade from being raised."""
@@ -144,7 +150,7 @@ class TrialFitDialog(ProjectDialog):
         except ValueError as error:
             for cells, _ in read:
                 _put(cells, "", "")
-            self._allow(str(error))
+            self._allow(spoken(str(error)))
             return
         found = compared(self.project, trial)
         grade = next((s.card.grade for s in self.project.shapes if s.name == trial.shape), None)
@@ -153,14 +159,14 @@ class TrialFitDialog(ProjectDialog):
             least = None if gap is None else gap.computed_mm
             _put(cells, self._numbers.length(least, grade or ""), "" if gap is None else self._words(gap))
         unread = len(self.gaps.cells) - len(read)
-        self._allow("A measured gap cannot be read." if unread else found.hindrance)
+        self._allow(tr("A measured gap cannot be read.") if unread else found.hindrance)
 
     def _words(self, gap: ComparedGap) -> str:
         difference = gap.difference_mm
         if difference is None:
             return gap.note
         sign = "+" if difference > 0.0 else ""
-        said = "agrees" if gap.agrees else "does not agree"
+        said = tr("agrees") if gap.agrees else tr("does not agree")
         allowed = self._numbers.length(gap.allowed_mm)
         return f"{sign}{self._numbers.length(difference)}, {said} (±{allowed})"
 
@@ -169,7 +175,10 @@ class TrialFitDialog(ProjectDialog):
         shape = self.shape.read()
         self.outcome.setText(
             hindrance
-            or f"All gaps agree: the grade of {shape} may be raised to proved. Nothing else changes."
+            or tr(
+                "All gaps agree: the grade of {shape} may be raised to proved. Nothing else changes.",
+                shape=shape,
+            )
         )
 
     def _raise(self) -> None:
@@ -200,12 +209,17 @@ class TrialFitDialog(ProjectDialog):
         """
         trial = self._trial(tuple(_gap(row) for row in self.gaps.read()))
         if self.old is None:
-            project, text = edits.add(self.project, edits.TRIAL_FIT, trial), f"New trial fit {trial.name}"
+            project, text = (
+                edits.add(self.project, edits.TRIAL_FIT, trial),
+                tr("New trial fit {name}", name=trial.name),
+            )
         else:
             project = edits.replaced(self.project, edits.TRIAL_FIT, self.old, trial)
-            text = f"Trial fit {trial.name}"
+            text = tr("Trial fit {name}", name=trial.name)
         if self._raises:
-            return raised(project, trial), f"Raise {trial.shape} to proved by {trial.name}"
+            return raised(project, trial), tr(
+                "Raise {shape} to proved by {name}", shape=trial.shape, name=trial.name
+            )
         return project, text
 
 
@@ -220,7 +234,9 @@ def _new(project: Project, wheel: str | None) -> TrialFit:
 def _gap(row: list[Any]) -> MeasuredGap:
     zone, gap_mm, z, r = row[:4]
     if (z is None) is not (r is None):
-        raise FieldError(f"The place in the {zone} has only one of z and r: type both, or none.")
+        raise FieldError(
+            tr("The place in the {zone} has only one of z and r: type both, or none.", zone=zone)
+        )
     return MeasuredGap(zone, gap_mm, z, r)
 
 
@@ -231,4 +247,4 @@ def _put(cells: list[Field], computed: str, difference: str) -> None:
 
 
 def _part(names: tuple[str, ...], value: str | None) -> ChoiceField[str | None]:
-    return ChoiceField([("not said", None), *((name, name) for name in names)], value)
+    return ChoiceField([(tr("not said"), None), *((name, name) for name in names)], value)

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import units
+from app.language import spoken, tr
 from app.units import LengthUnit
 from app.views.theme import DARK, LIGHT
 
@@ -151,7 +152,7 @@ class Field(QWidget):
         try:
             self.read()
         except ValueError as error:
-            self.say(str(error))
+            self.say(spoken(str(error)))
             return False
         self.say("")
         return True
@@ -184,7 +185,7 @@ class NumberField(Field):
         most: float | None = None,
         above: float | None = None,
         whole: bool = False,
-        empty: str = "not known",
+        empty: str = tr("not known"),
         parent: QWidget | None = None,
     ) -> None:
         self.line = UnitLine(kind.unit)
@@ -217,17 +218,35 @@ class NumberField(Field):
         if not text:
             if self.optional:
                 return None
-            raise FieldError("A number is missing.")
+            raise FieldError(tr("A number is missing."))
         value = self.kind.read(text)
         shown = self.kind.show
         if self.whole and value != int(value):
-            raise FieldError(f"{text} is not a whole number.")
+            raise FieldError(tr("{value_text} is not a whole number.", value_text=text))
         if self.above is not None and value <= self.above:
-            raise FieldError(f"{shown(value)} is too small: it must be more than {self._limit(self.above)}.")
+            raise FieldError(
+                tr(
+                    "{shown} is too small: it must be more than {limit}.",
+                    shown=shown(value),
+                    limit=self._limit(self.above),
+                )
+            )
         if self.least is not None and value < self.least:
-            raise FieldError(f"{shown(value)} is too small: the least is {self._limit(self.least)}.")
+            raise FieldError(
+                tr(
+                    "{shown} is too small: the least is {limit}.",
+                    shown=shown(value),
+                    limit=self._limit(self.least),
+                )
+            )
         if self.most is not None and value > self.most:
-            raise FieldError(f"{shown(value)} is too large: the most is {self._limit(self.most)}.")
+            raise FieldError(
+                tr(
+                    "{shown} is too large: the most is {limit}.",
+                    shown=shown(value),
+                    limit=self._limit(self.most),
+                )
+            )
         return value
 
     def number(self) -> float:
@@ -238,7 +257,7 @@ class NumberField(Field):
         """
         value = self.read()
         if value is None:
-            raise FieldError("A number is missing.")
+            raise FieldError(tr("A number is missing."))
         return value
 
     def count(self) -> int:
@@ -286,7 +305,7 @@ class TextField(Field):
         """
         text = self.line.text().strip()
         if self.required and not text:
-            raise FieldError("Words are missing here.")
+            raise FieldError(tr("Words are missing here."))
         return text
 
     def _typed(self) -> None:
@@ -315,7 +334,10 @@ class DateField(TextField):
                 date.fromisoformat(text)
             except ValueError:
                 raise FieldError(
-                    f"{text!r} is no date: write it as year-month-day, for example 2026-03-09."
+                    tr(
+                        "{value_text!r} is no date: write it as year-month-day, for example 2026-03-09.",
+                        value_text=text,
+                    )
                 ) from None
         return text
 
@@ -336,7 +358,7 @@ class ChoiceField(Field, Generic[T]):
         """Replace the options and choose one; a value that is not among them is kept and shown as missing."""
         rows = list(options)
         if all(v != value for _, v in rows):
-            rows.append((f"{value} (missing)", value))
+            rows.append((tr("{value} (missing)", value=value), value))
         self.box.blockSignals(True)
         self.box.clear()
         self.box.addItems([name for name, _ in rows])
@@ -368,7 +390,11 @@ class CheckField(Field):
 
 
 #: Three answers to a question that nobody may have answered yet.
-YES_NO_OPEN: tuple[tuple[str, bool | None], ...] = (("nobody has said", None), ("yes", True), ("no", False))
+YES_NO_OPEN: tuple[tuple[str, bool | None], ...] = (
+    (tr("nobody has said"), None),
+    (tr("yes"), True),
+    (tr("no"), False),
+)
 
 
 def named(values: Sequence[str]) -> list[tuple[str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from app.language import tr
 from app.project.coating import ANODIC, CURE, Coat, Coating
 from app.project.wheel import Wheel
 from app.window.dialogs.form import Form
@@ -16,21 +17,23 @@ class CoatingPage:
     def __init__(self, form: Form, wheel: Wheel, kind: Kind) -> None:
         self.form = form
         given = wheel.coating
-        self.coat = form.add("Coating", ChoiceField([(str(c), c) for c in Coat], given.kind))
+        self.coat = form.add(tr("Coating"), ChoiceField([(str(c), c) for c in Coat], given.kind))
         self.thickness = form.add(
-            "Thickness, at most",
+            tr("Thickness, at most"),
             NumberField(kind, given.thickness_mm, optional=True, above=0.0),
-            "Of the film, a side. Paint 0.05 to 0.15, powder more (from memory).",
+            tr("Of the film, a side. Paint 0.05 to 0.15, powder more (from memory)."),
         )
         self.bore = form.add(
-            "Bore coated", ChoiceField(YES_NO_OPEN, given.on_bore), "Bore over spigot is then judged coated."
+            tr("Bore coated"),
+            ChoiceField(YES_NO_OPEN, given.on_bore),
+            tr("Bore over spigot is then judged coated."),
         )
         self.seats = form.add(
-            "Hub pad and seats coated",
+            tr("Hub pad and seats coated"),
             ChoiceField(YES_NO_OPEN, given.on_seats),
-            "They should be bare: a coating under them settles and bolts lose their tension.",
+            tr("They should be bare: a coating under them settles and bolts lose their tension."),
         )
-        self.grows = form.note("It grows half its thickness out of the metal; sizes count that half.")
+        self.grows = form.note(tr("It grows half its thickness out of the metal; sizes count that half."))
         self.cure = form.note(CURE)
         self.coat.edited.connect(self._show)
         self._show()

@@ -7,6 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken, tr
 from app.project import edits, wheel_edits
 from app.project.demo import offered_conditions, with_conditions
 from app.project.edits import Kind
@@ -34,68 +35,76 @@ class WheelDetailsDialog(ProjectDialog):
     """Edits one wheel; size, width and inset have a dialog of their own."""
 
     def __init__(self, project: Project, name: str, parent: QWidget | None = None) -> None:
-        super().__init__(f"Wheel details: {name}", project, parent)
+        super().__init__(tr("Wheel details: {name}", name=name), project, parent)
         self.wheel: Wheel = edits.find(project, edits.WHEEL, name)
         kind = length(project.display_unit)
-        self._general(self.page("Wheel"))
-        self._held(self.page("Held against"))
-        self.fixing = FixingPage(self.page("Fixing"), self.wheel, kind)
-        self.hub = HubPage(self.page("Hub"), self.wheel, kind)
-        self.coating = CoatingPage(self.page("Coating"), self.wheel, kind)
-        self.spokes = SpokesPage(self.page("Spokes"), self.wheel, kind)
-        self.rings = RingsPage(self.page("Ring bodies"), self.wheel, kind)
-        self.rim = RimPage(self.page("Rim"), self.wheel, kind)
-        self.rating = RatingPage(self.page("Rating"), self.wheel, project)
+        self._general(self.page(tr("Wheel")))
+        self._held(self.page(tr("Held against")))
+        self.fixing = FixingPage(self.page(tr("Fixing")), self.wheel, kind)
+        self.hub = HubPage(self.page(tr("Hub")), self.wheel, kind)
+        self.coating = CoatingPage(self.page(tr("Coating")), self.wheel, kind)
+        self.spokes = SpokesPage(self.page(tr("Spokes")), self.wheel, kind)
+        self.rings = RingsPage(self.page(tr("Ring bodies")), self.wheel, kind)
+        self.rim = RimPage(self.page(tr("Rim")), self.wheel, kind)
+        self.rating = RatingPage(self.page(tr("Rating")), self.wheel, project)
         self.resize(780, 620)
 
     def _general(self, form: Form) -> None:
         wheel, unit = self.wheel, "in" if self.project.display_unit == "in" else "mm"
-        self.name = form.add("Name", TextField(wheel.name, required=True))
+        self.name = form.add(tr("Name"), TextField(wheel.name, required=True))
         inset = format_length(wheel.inset_mm, "in" if unit == "in" else "mm")
         form.note(
-            f"{wheel.size}, inset {inset}{_backspace(wheel)}. Change size and inset in their own dialog."
+            tr(
+                "{size}, inset {inset}{backspace}. Change size and inset in their own dialog.",
+                size=wheel.size,
+                inset=inset,
+                backspace=_backspace(wheel),
+            )
         )
-        self.load = form.add("Wheel load", NumberField(MASS, wheel.load_kg, optional=True, above=0.0))
-        self.tyre = form.add("Tyre", TextField(wheel.tyre, hint="265/35R18"))
+        self.load = form.add(tr("Wheel load"), NumberField(MASS, wheel.load_kg, optional=True, above=0.0))
+        self.tyre = form.add(tr("Tyre"), TextField(wheel.tyre, hint="265/35R18"))
         self.growth = form.add(
-            "Tyre grows in service by",
+            tr("Tyre grows in service by"),
             NumberField(PER_CENT, wheel.tyre_growth_percent, least=0.0, most=20.0),
-            "Of its width and height. Starting value 4: public listing of tyre formulas, secondary.",
+            tr("Of its width and height. Starting value 4: public listing of tyre formulas, secondary."),
         )
         self.material = form.add(
-            "Material", ChoiceField(_names(self.project, edits.MATERIAL), wheel.material)
+            tr("Material"), ChoiceField(_names(self.project, edits.MATERIAL), wheel.material)
         )
         self.spacer = form.add(
-            "Spacer",
+            tr("Spacer"),
             NumberField(length(self.project.display_unit), wheel.spacer_mm, least=0.0),
-            "Puts the mounting face this far outboard of the hub's face.",
+            tr("Puts the mounting face this far outboard of the hub's face."),
         )
         self.side = form.add(
-            "Side of the vehicle",
-            ChoiceField([(str(side), side) for side in Side], wheel.side),
-            "'left and right': a directional design's two faces on this one section, drawn and judged once.",
+            tr("Side of the vehicle"),
+            ChoiceField([(spoken(side), side) for side in Side], wheel.side),
+            tr(
+                "'left and right': a directional design's two faces on this one section, drawn and "
+                "judged once."
+            ),
         )
         self.origin = OriginFields(form, wheel, self.project)
 
     def _held(self, form: Form) -> None:
         wheel, project = self.wheel, self.project
         self.clears = ChecksField(
-            edits.SHAPE.names(project), wheel.clears, "There is no stay-out shape yet: import one."
+            edits.SHAPE.names(project), wheel.clears, tr("There is no stay-out shape yet: import one.")
         )
-        form.add("Must clear", self.clears)
-        self.rules = form.add("Rule set", ChoiceField(_or_none(project, edits.RULE_SET), wheel.rules))
-        offered = [("none", None), *((name, name) for name in offered_conditions(project))]
-        self.conditions = form.add("Conditions", ChoiceField(offered, wheel.conditions))
-        self.blank = form.add("Blank", ChoiceField(_or_none(project, edits.BLANK), wheel.blank))
+        form.add(tr("Must clear"), self.clears)
+        self.rules = form.add(tr("Rule set"), ChoiceField(_or_none(project, edits.RULE_SET), wheel.rules))
+        offered = [(tr("none"), None), *((name, name) for name in offered_conditions(project))]
+        self.conditions = form.add(tr("Conditions"), ChoiceField(offered, wheel.conditions))
+        self.blank = form.add(tr("Blank"), ChoiceField(_or_none(project, edits.BLANK), wheel.blank))
         self.seat = form.add(
-            "Seat of the blank, z",
+            tr("Seat of the blank, z"),
             NumberField(length(project.display_unit), wheel.seat_mm),
-            "z of the blank's own zero in the wheel's frame.",
+            tr("z of the blank's own zero in the wheel's frame."),
         )
         self.sequence = form.add(
-            "Machining sequence",
-            TextField(wheel.sequence, hint="first side, second side, windows ..."),
-            "A note for the house's own copy of the report.",
+            tr("Machining sequence"),
+            TextField(wheel.sequence, hint=tr("first side, second side, windows ...")),
+            tr("A note for the house's own copy of the report."),
         )
 
     def made(self) -> tuple[Project, str]:
@@ -122,7 +131,7 @@ class WheelDetailsDialog(ProjectDialog):
             wheel = page.changed(wheel)
         project = with_conditions(self.project, wheel.conditions)
         project = edits.replaced(project, edits.WHEEL, self.wheel.name, wheel)
-        return project, f"Details of {wheel.name}"
+        return project, tr("Details of {name}", name=wheel.name)
 
 
 def _backspace(wheel: Wheel) -> str:
@@ -130,7 +139,11 @@ def _backspace(wheel: Wheel) -> str:
         backspace = wheel_edits.backspace_mm(wheel)
     except GeometryError:
         return ""
-    return f", backspace {format_length(backspace)} ({format_length(backspace, 'in', 2)})"
+    return tr(
+        ", backspace {backspace} ({backspace_2})",
+        backspace=format_length(backspace),
+        backspace_2=format_length(backspace, "in", 2),
+    )
 
 
 def _names(project: Project, kind: Kind[Any]) -> list[tuple[str, str]]:
@@ -138,4 +151,4 @@ def _names(project: Project, kind: Kind[Any]) -> list[tuple[str, str]]:
 
 
 def _or_none(project: Project, kind: Kind[Any]) -> list[tuple[str, str | None]]:
-    return [("none", None), *((name, name) for name in kind.names(project))]
+    return [(tr("none"), None), *((name, name) for name in kind.names(project))]

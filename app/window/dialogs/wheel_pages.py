@@ -8,6 +8,7 @@ from typing import Any, Protocol
 
 from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
 
+from app.language import spoken, tr
 from app.project import wheel_edits
 from app.project.wheel import Fixing, Hub, RingBody, Seat, SingleNut, Spokes, Wheel
 from app.window.dialogs.form import Form
@@ -50,7 +51,7 @@ class ChecksField(Field):
         column.setContentsMargins(0, 0, 0, 0)
         self.boxes: dict[str, QCheckBox] = {}
         for name in dict.fromkeys([*names, *chosen]):
-            box = QCheckBox(name if name in names else f"{name} (missing)")
+            box = QCheckBox(name if name in names else tr("{name} (missing)", name=name))
             box.setChecked(name in chosen)
             box.toggled.connect(lambda _on: self.edited.emit())
             column.addWidget(box)
@@ -70,8 +71,12 @@ class FixingPage:
         self.form = form
         given = wheel.fixing
         which = "bolts" if isinstance(given, Fixing) else "nut" if isinstance(given, SingleNut) else ""
-        options = [("not known", ""), ("bolts or nuts on a circle", "bolts"), ("single central nut", "nut")]
-        self.which = form.add("Fixing", ChoiceField(options, which))
+        options = [
+            (tr("not known"), ""),
+            (tr("bolts or nuts on a circle"), "bolts"),
+            (tr("single central nut"), "nut"),
+        ]
+        self.which = form.add(tr("Fixing"), ChoiceField(options, which))
         f = given if isinstance(given, Fixing) else Fixing()
         n = given if isinstance(given, SingleNut) else SingleNut(60.0, 80.0, 13.0, 5, 120.0, 15.0)
 
@@ -81,21 +86,27 @@ class FixingPage:
         def count(value: int, least: float) -> NumberField:
             return NumberField(NUMBER, value, least=least, most=20.0, whole=True)
 
-        self.count = form.add("Holes", count(f.count, 1.0))
-        self.circle = form.add("Bolt circle", size(f.circle_mm))
-        self.hole = form.add("Through hole", size(f.hole_mm))
-        self.seat = form.add("Seat", ChoiceField([(str(s), s) for s in Seat], f.seat))
-        self.ball = form.add("Ball radius", size(f.ball_radius_mm, 0.0))
-        self.land = form.add("Seat land", size(f.seat_land_mm), "Metal between seat and mounting face.")
-        self.socket = form.add("Bore for the socket", size(f.socket_mm, 0.0), "0 for none.")
-        self.cone = form.add("Cone", NumberField(ANGLE, n.cone_deg, above=0.0, most=180.0))
-        self.nut_seat = form.add("Seat diameter", size(n.seat_diameter_mm), "Large diameter of the cone.")
-        self.nut_land = form.add(
-            "Seat land", size(n.seat_land_mm), "Metal between the seat's inner edge and the mounting face."
+        self.count = form.add(tr("Holes"), count(f.count, 1.0))
+        self.circle = form.add(tr("Bolt circle"), size(f.circle_mm))
+        self.hole = form.add(tr("Through hole"), size(f.hole_mm))
+        self.seat = form.add(tr("Seat"), ChoiceField([(spoken(s), s) for s in Seat], f.seat))
+        self.ball = form.add(tr("Ball radius"), size(f.ball_radius_mm, 0.0))
+        self.land = form.add(
+            tr("Seat land"), size(f.seat_land_mm), tr("Metal between seat and mounting face.")
         )
-        self.pins = form.add("Drive pins", count(n.pins, 0.0))
-        self.pin_circle = form.add("Pin circle", size(n.pin_circle_mm))
-        self.pin_hole = form.add("Pin hole", size(n.pin_hole_mm))
+        self.socket = form.add(tr("Bore for the socket"), size(f.socket_mm, 0.0), tr("0 for none."))
+        self.cone = form.add(tr("Cone"), NumberField(ANGLE, n.cone_deg, above=0.0, most=180.0))
+        self.nut_seat = form.add(
+            tr("Seat diameter"), size(n.seat_diameter_mm), tr("Large diameter of the cone.")
+        )
+        self.nut_land = form.add(
+            tr("Seat land"),
+            size(n.seat_land_mm),
+            tr("Metal between the seat's inner edge and the mounting face."),
+        )
+        self.pins = form.add(tr("Drive pins"), count(n.pins, 0.0))
+        self.pin_circle = form.add(tr("Pin circle"), size(n.pin_circle_mm))
+        self.pin_hole = form.add(tr("Pin hole"), size(n.pin_hole_mm))
         self._bolt_fields: list[Field] = [
             self.count,
             self.circle,
@@ -131,7 +142,7 @@ class FixingPage:
         if which == "bolts":
             ball = self.ball.number() if self.seat.read() is Seat.BALL else 0.0
             if self.seat.read() is Seat.BALL and ball == 0.0:
-                raise FieldError("A ball seat needs a ball radius above 0.")
+                raise FieldError(tr("A ball seat needs a ball radius above 0."))
             fixing: Fixing | SingleNut | None = Fixing(
                 self.count.count(),
                 self.circle.number(),
@@ -168,23 +179,23 @@ class HubPage:
             above = 0.0 if least is None else None
             return NumberField(kind, value, optional=True, above=above, least=least)
 
-        form.head("The wheel")
-        self.bore = form.add("Bore", known(hub.bore_mm))
-        self.hub_pad = form.add("Hub pad, outside", known(hub.hub_pad_mm))
-        self.chamfer = form.add("Chamfer of the bore", known(hub.chamfer_mm, 0.0))
-        form.head("The vehicle")
-        self.spigot = form.add("Spigot diameter", perhaps(hub.spigot_mm))
-        self.spigot_length = form.add("Spigot length", perhaps(hub.spigot_length_mm))
-        self.spigot_root = form.add("Spigot root radius", perhaps(hub.spigot_root_radius_mm, 0.0))
-        self.hub_ring = form.add("", CheckField("centred by a hub ring", hub.hub_ring))
+        form.head(tr("The wheel"))
+        self.bore = form.add(tr("Bore"), known(hub.bore_mm))
+        self.hub_pad = form.add(tr("Hub pad, outside"), known(hub.hub_pad_mm))
+        self.chamfer = form.add(tr("Chamfer of the bore"), known(hub.chamfer_mm, 0.0))
+        form.head(tr("The vehicle"))
+        self.spigot = form.add(tr("Spigot diameter"), perhaps(hub.spigot_mm))
+        self.spigot_length = form.add(tr("Spigot length"), perhaps(hub.spigot_length_mm))
+        self.spigot_root = form.add(tr("Spigot root radius"), perhaps(hub.spigot_root_radius_mm, 0.0))
+        self.hub_ring = form.add("", CheckField(tr("centred by a hub ring"), hub.hub_ring))
         self.flange = form.add(
-            "Flat of hub flange or hat",
+            tr("Flat of hub flange or hat"),
             perhaps(hub.flange_mm),
-            "Outside diameter of the flat that the hub pad bears on.",
+            tr("Outside diameter of the flat that the hub pad bears on."),
         )
-        self.stud = form.add("Stud length", perhaps(hub.stud_length_mm), "From the hub's face.")
-        self.thread = form.add("Thread diameter", perhaps(hub.thread_mm))
-        self.aluminium = form.add("", CheckField("nuts of aluminium", hub.aluminium_nut))
+        self.stud = form.add(tr("Stud length"), perhaps(hub.stud_length_mm), tr("From the hub's face."))
+        self.thread = form.add(tr("Thread diameter"), perhaps(hub.thread_mm))
+        self.aluminium = form.add("", CheckField(tr("nuts of aluminium"), hub.aluminium_nut))
 
     def changed(self, wheel: Wheel) -> Wheel:
         """Return the wheel with this hub."""
@@ -203,7 +214,11 @@ class HubPage:
         )
         if hub.hub_pad_mm <= hub.bore_mm:
             raise FieldError(
-                f"The hub pad of {hub.hub_pad_mm:g} mm does not lie outside the bore of {hub.bore_mm:g} mm."
+                tr(
+                    "The hub pad of {hub_pad_mm:g} mm does not lie outside the bore of {bore_mm:g} mm.",
+                    hub_pad_mm=hub.hub_pad_mm,
+                    bore_mm=hub.bore_mm,
+                )
             )
         return replace(wheel, hub=hub)
 
@@ -214,7 +229,9 @@ class SpokesPage:
     def __init__(self, form: Form, wheel: Wheel, kind: Kind) -> None:
         self.form = form
         spokes = wheel.spokes
-        self.spoked = form.add("", CheckField("the wheel has spokes (else a full disc)", spokes is not None))
+        self.spoked = form.add(
+            "", CheckField(tr("the wheel has spokes (else a full disc)"), spokes is not None)
+        )
         s = spokes or _first_spokes(wheel)
 
         def place(value: float) -> NumberField:
@@ -223,28 +240,28 @@ class SpokesPage:
         def radius(value: float | None) -> NumberField:
             return NumberField(kind, value, above=0.0)
 
-        self.count = form.add("Spokes", NumberField(NUMBER, s.count, least=1.0, most=60.0, whole=True))
-        self.hub_circle = form.add("Full hub ends at r", radius(s.hub_circle_mm))
+        self.count = form.add(tr("Spokes"), NumberField(NUMBER, s.count, least=1.0, most=60.0, whole=True))
+        self.hub_circle = form.add(tr("Full hub ends at r"), radius(s.hub_circle_mm))
         self.shoulder = (
-            form.add("Cut at the shoulder, z", place(s.shoulder_cut[0])),
+            form.add(tr("Cut at the shoulder, z"), place(s.shoulder_cut[0])),
             radius(s.shoulder_cut[1]),
         )
-        form.add("Cut at the shoulder, r", self.shoulder[1])
-        self.lip = (form.add("Cut at the outer lip, z", place(s.lip_cut[0])), radius(s.lip_cut[1]))
-        form.add("Cut at the outer lip, r", self.lip[1])
-        options = [("the rim (outer flange)", "rim"), ("the hub (mounting face)", "hub")]
-        self.fixed_to = form.add("Spokes follow", ChoiceField(options, s.fixed_to))
+        form.add(tr("Cut at the shoulder, r"), self.shoulder[1])
+        self.lip = (form.add(tr("Cut at the outer lip, z"), place(s.lip_cut[0])), radius(s.lip_cut[1]))
+        form.add(tr("Cut at the outer lip, r"), self.lip[1])
+        options = [(tr("the rim (outer flange)"), "rim"), (tr("the hub (mounting face)"), "hub")]
+        self.fixed_to = form.add(tr("Spokes follow"), ChoiceField(options, s.fixed_to))
         self.envelope = form.add(
-            "Section holds the highest places of the spoke backs",
+            tr("Section holds the highest places of the spoke backs"),
             ChoiceField(YES_NO_OPEN, s.holds_envelope),
-            "Ribs, bolt bosses, pocket edges turn too. 'No' makes the spoke back 'not known'.",
+            tr("Ribs, bolt bosses, pocket edges turn too. 'No' makes the spoke back 'not known'."),
         )
         columns = [
-            Column("at r", lambda value: NumberField(kind, value, least=0.0)),
-            Column("width along the arc", lambda value: NumberField(kind, value, above=0.0)),
+            Column(tr("at r"), lambda value: NumberField(kind, value, least=0.0)),
+            Column(tr("width along the arc"), lambda value: NumberField(kind, value, above=0.0)),
         ]
-        self.widths = RowsField("width", columns, s.widths, (None, None))
-        self.widths_head = QLabel("Width of one spoke, rising in r; a radius named twice is a step")
+        self.widths = RowsField(tr("width"), columns, s.widths, (None, None))
+        self.widths_head = QLabel(tr("Width of one spoke, rising in r; a radius named twice is a step"))
         form.row(self.widths_head)
         form.fields.append(self.widths)
         form.row(self.widths)
@@ -265,9 +282,9 @@ class SpokesPage:
         widths = tuple((row[0], row[1]) for row in self.widths.read())
         radii = [r for r, _ in widths]
         if not widths:
-            raise FieldError("Spokes need their width at one radius at least.")
+            raise FieldError(tr("Spokes need their width at one radius at least."))
         if radii != sorted(radii):
-            raise FieldError("The radii of the spoke widths must rise from row to row.")
+            raise FieldError(tr("The radii of the spoke widths must rise from row to row."))
         spokes = Spokes(
             self.count.count(),
             widths,
@@ -295,7 +312,10 @@ class RingsPage:
 
     def __init__(self, form: Form, wheel: Wheel, kind: Kind) -> None:
         form.note(
-            "These count in the gap, not in the wall: balance-weight band, valve and nut, sensor, rib, boss."
+            tr(
+                "These count in the gap, not in the wall: balance-weight band, valve and nut, sensor, "
+                "rib, boss."
+            )
         )
 
         def place(value: Any) -> Field:
@@ -305,15 +325,15 @@ class RingsPage:
             return NumberField(kind, value, least=0.0)
 
         columns = [
-            Column("name", lambda value: TextField(str(value), required=True), 3),
-            Column("z from", place, 2),
-            Column("z to", place, 2),
-            Column("r from", radius, 2),
-            Column("r to", radius, 2),
-            Column("mass", lambda value: NumberField(MASS, value, least=0.0), 2),
+            Column(tr("name"), lambda value: TextField(str(value), required=True), 3),
+            Column(tr("z from"), place, 2),
+            Column(tr("z to"), place, 2),
+            Column(tr("r from"), radius, 2),
+            Column(tr("r to"), radius, 2),
+            Column(tr("mass"), lambda value: NumberField(MASS, value, least=0.0), 2),
         ]
         rows = [(x.name, x.z_low, x.z_high, x.r_low, x.r_high, x.mass_kg) for x in wheel.rings]
-        self.rows = RowsField("body", columns, rows, ("weight band", None, None, None, None, 0.0))
+        self.rows = RowsField(tr("body"), columns, rows, (tr("weight band"), None, None, None, None, 0.0))
         form.fields.append(self.rows)
         form.row(self.rows)
 
@@ -322,29 +342,29 @@ class RingsPage:
         rings = tuple(RingBody(*row) for row in self.rows.read())
         for x in rings:
             if x.z_low >= x.z_high or x.r_low >= x.r_high:
-                raise FieldError(f"{x.name}: the first of z and of r must be the smaller.")
+                raise FieldError(tr("{name}: the first of z and of r must be the smaller.", name=x.name))
         return replace(wheel, rings=rings)
 
 
 _RIM_NUMBERS = (
-    ("flange_width_mm", "Flange width B", "trade's number"),
-    ("well_depth_mm", "Well depth H", "least + 2.7"),
-    ("well_floor_end_mm", "Well floor ends at", ""),
-    ("hump_place_mm", "Hump crest at", ""),
-    ("edge_radius_mm", "Edge radius", ""),
-    ("heel_radius_mm", "Heel radius", ""),
-    ("hump_radius_mm", "Hump radius", ""),
-    ("hump_foot_radius_mm", "Hump foot radius", ""),
-    ("well_radius_mm", "Well radius", ""),
-    ("ramp_foot_radius_mm", "Ramp foot radius", ""),
-    ("ramp_top_radius_mm", "Ramp top radius", ""),
-    ("shelf_depth_mm", "Shelf depth", ""),
-    ("shelf_radius_mm", "Shelf radius", ""),
+    ("flange_width_mm", tr("Flange width B"), tr("trade's number")),
+    ("well_depth_mm", tr("Well depth H"), "least + 2.7"),
+    ("well_floor_end_mm", tr("Well floor ends at"), ""),
+    ("hump_place_mm", tr("Hump crest at"), ""),
+    ("edge_radius_mm", tr("Edge radius"), ""),
+    ("heel_radius_mm", tr("Heel radius"), ""),
+    ("hump_radius_mm", tr("Hump radius"), ""),
+    ("hump_foot_radius_mm", tr("Hump foot radius"), ""),
+    ("well_radius_mm", tr("Well radius"), ""),
+    ("ramp_foot_radius_mm", tr("Ramp foot radius"), ""),
+    ("ramp_top_radius_mm", tr("Ramp top radius"), ""),
+    ("shelf_depth_mm", tr("Shelf depth"), ""),
+    ("shelf_radius_mm", tr("Shelf radius"), ""),
 )
 _RIM_ANGLES = (
-    ("well_wall_deg", "Well wall"),
-    ("ramp_deg", "Ramp"),
-    ("shelf_flank_deg", "Shelf flank"),
+    ("well_wall_deg", tr("Well wall")),
+    ("ramp_deg", tr("Ramp")),
+    ("shelf_flank_deg", tr("Shelf flank")),
 )
 
 
@@ -356,30 +376,41 @@ class RimPage:
         rim = wheel.rim
         if rim is None:
             record = wheel.unlocked
-            words = "The rim of this wheel is drawn freely; no standard contour is kept."
+            words = tr("The rim of this wheel is drawn freely; no standard contour is kept.")
             if record is not None:
                 c = record.contour
-                words = (
-                    f"Unlocked by {record.by} on {record.on}, from the standard contour "
-                    f"{c.diameter_code:g} x {c.width_code:g} {c.flange}."
+                words = tr(
+                    "Unlocked by {by} on {on}, from the standard contour {diameter_code:g} x "
+                    "{width_code:g} {flange}.",
+                    by=record.by,
+                    on=record.on,
+                    diameter_code=c.diameter_code,
+                    width_code=c.width_code,
+                    flange=c.flange,
                 )
             form.note(words)
             return
         form.note(
-            f"Locked standard contour {rim.diameter_code:g} x {rim.width_code:g} {rim.flange}. Published "
-            "limits stand behind it; the numbers below are drawing practice and unconfirmed."
+            tr(
+                "Locked standard contour {diameter_code:g} x {width_code:g} {flange}. "
+                "Published limits stand behind it; the numbers below are drawing practice and "
+                "unconfirmed.",
+                diameter_code=rim.diameter_code,
+                width_code=rim.width_code,
+                flange=rim.flange,
+            )
         )
-        self.humps = form.add("Humps", ChoiceField([(str(h), h) for h in Humps], rim.humps))
-        self.well = form.add("Well lies", ChoiceField([(str(w), w) for w in WellSide], rim.well))
+        self.humps = form.add(tr("Humps"), ChoiceField([(spoken(h), h) for h in Humps], rim.humps))
+        self.well = form.add(tr("Well lies"), ChoiceField([(spoken(w), w) for w in WellSide], rim.well))
         for key, label, empty in _RIM_NUMBERS:
             field = NumberField(kind, getattr(rim, key), optional=bool(empty), above=0.0, empty=empty)
             self.numbers[key] = form.add(label, field)
         for key, label in _RIM_ANGLES:
             self.numbers[key] = form.add(label, NumberField(ANGLE, getattr(rim, key), above=0.0, most=90.0))
-        form.head("Unlock the contour")
-        self.unlock = form.add("", CheckField("make its vertices free, for good"))
-        self.by = form.add("Unlocked by", TextField(""))
-        self.on = form.add("on", DateField(""))
+        form.head(tr("Unlock the contour"))
+        self.unlock = form.add("", CheckField(tr("make its vertices free, for good")))
+        self.by = form.add(tr("Unlocked by"), TextField(""))
+        self.on = form.add(tr("on"), DateField(""))
         self.unlock.edited.connect(self._show)
         self._form = form
         self._show()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from app.language import tr
 from app.project import edits
 from app.project.project import Project
 from app.project.strength import Basis, Rating
@@ -17,29 +18,31 @@ class RatingPage:
 
     def __init__(self, form: Form, wheel: Wheel, project: Project) -> None:
         rating = wheel.rating
-        form.note("The wheel load on the first page is what is screened; here stands where it comes from.")
-        self.basis = form.add("Load is", ChoiceField([(b.value, b) for b in Basis], rating.basis))
-        self.axle = form.add("Heaviest axle", NumberField(MASS, rating.axle_kg, optional=True, above=0.0))
+        form.note(
+            tr("The wheel load on the first page is what is screened; here stands where it comes from.")
+        )
+        self.basis = form.add(tr("Load is"), ChoiceField([(b.value, b) for b in Basis], rating.basis))
+        self.axle = form.add(tr("Heaviest axle"), NumberField(MASS, rating.axle_kg, optional=True, above=0.0))
         self.static = form.add(
-            "Static load, race", NumberField(MASS, rating.static_kg, optional=True, above=0.0)
+            tr("Static load, race"), NumberField(MASS, rating.static_kg, optional=True, above=0.0)
         )
         self.aero = form.add(
-            "Aerodynamic load, race", NumberField(MASS, rating.aero_kg, optional=True, least=0.0)
+            tr("Aerodynamic load, race"), NumberField(MASS, rating.aero_kg, optional=True, least=0.0)
         )
         self.factor = form.add(
-            "Factor, race",
+            tr("Factor, race"),
             NumberField(NUMBER, rating.factor, optional=True, above=0.0),
-            "1 where it is empty.",
+            tr("1 where it is empty."),
         )
         self.edition = form.add(
-            "Edition", TextField(rating.edition, hint="of the standard that the rating is made for")
+            tr("Edition"), TextField(rating.edition, hint=tr("of the standard that the rating is made for"))
         )
         names = [name for name in edits.WHEEL.names(project) if name != wheel.name]
         given = wheel.reference if wheel.reference in names else None
         self.reference = form.add(
-            "Compare strength with",
-            ChoiceField([("none", None), *((name, name) for name in names)], given),
-            "A wheel that passed its tests; figures are shown as shares of its own.",
+            tr("Compare strength with"),
+            ChoiceField([(tr("none"), None), *((name, name) for name in names)], given),
+            tr("A wheel that passed its tests; figures are shown as shares of its own."),
         )
 
     def changed(self, wheel: Wheel) -> Wheel:

@@ -1,0 +1,298 @@
+"""The texts that can be translated, and the catalogues that hold them.
+
+`python -m tests.support.catalogue` says what each catalogue lacks and what no longer stands in the sources;
+with `--update` it takes the stale entries out and puts new ones in, empty, to be translated by hand.
+
+Two kinds of texts are found in the syntax trees. In the layers that people see, what is given to `tr` and
+`ntr`. In the layers below, which stay English for files and scripts, whatever reads as a text (several words,
+or a value of an enumeration): the window and the pages translate it by `spoken` where it is shown.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from string import Formatter
+
+from app.language import LANGUAGES, catalogue_file
+
+ROOT = Path(__file__).resolve().parents[2]
+#: Layers that mark their texts.
+MARKED = ("app/session", "app/views", "app/window")
+#: Layers below, whose words are translated where they are shown.
+BELOW = (
+    "app/cli/prepare.py",
+    "app/units.py",
+    "app/project",
+    "app/studies",
+    "app/files",
+    "app/reports",
+    "geometry",
+)
+
+_SEVERAL_WORDS = re.compile(r"[^\W\d_]{2,}[^\s]* +.*[^\W\d_]|[^\W\d_] +[^\W\d_]{2}")
+
+
+@dataclass
+class Text:
+    """One text of the program.
+
+    Attributes:
+        one: as it stands in the sources; with places for values.
+        many: its plural, None where it has none.
+        files: where it stands.
+        is_spoken: it comes from below, and is translated where it is shown.
+    """
+
+    one: str
+    many: str | None = None
+    files: list[str] = field(default_factory=list)
+    is_spoken: bool = False
+
+
+def texts() -> dict[str, Text]:
+    """Return every text that is to be translated, by its English, in the order of the files."""
+    found: dict[str, Text] = {}
+    for folder in MARKED:
+        for path in _sources(folder):
+            for one, many in marked(ast.parse(path.read_text(encoding="utf-8"))):
+                _keep(found, one, many, path)
+    for folder in (*BELOW, *MARKED):
+        for path in _sources(folder):
+            tree = ast.parse(path.read_text(encoding="utf-8"))
+            for one in (*(below(tree) if folder in BELOW else ()), *enumerated(tree)):
+                _keep(found, one, None, path)
+                found[one].is_spoken = True
+    return found
+
+
+def _keep(found: dict[str, Text], one: str, many: str | None, path: Path) -> None:
+    text = found.setdefault(one, Text(one, many))
+    name = path.relative_to(ROOT).as_posix()
+    if name not in text.files:
+        text.files.append(name)
+
+
+def _sources(folder: str) -> list[Path]:
+    path = ROOT / folder
+    return [path] if path.is_file() else sorted(path.rglob("*.py"))
+
+
+def marked(tree: ast.AST) -> Iterator[tuple[str, str | None]]:
+    """Yield the texts given to `tr` and `ntr`, each with its plural or None.
+
+    Raises:
+        ValueError: a text that is not a literal cannot be found; the message says in which line.
+    """
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("tr", "ntr"):
+            wanted = node.args[: 1 if node.func.id == "tr" else 2]
+            given = [a.value for a in wanted if isinstance(a, ast.Constant) and isinstance(a.value, str)]
+            if len(given) != len(wanted):
+                raise ValueError(f"line {node.lineno}: {node.func.id} takes a literal text")
+            yield given[0], given[1] if len(given) > 1 else None
+
+
+def below(tree: ast.AST) -> Iterator[str]:
+    """Yield what reads as a text in a module that marks nothing, values as named places."""
+    skipped = _not_texts(tree)
+    for node in ast.walk(tree):
+        if node in skipped:
+            continue
+        if isinstance(node, ast.JoinedStr):
+            text = as_template(node)
+            if _SEVERAL_WORDS.search(re.sub(r"{[^}]*}", " ", text)):
+                yield _numbered(text)
+        elif (
+            isinstance(node, ast.Constant)
+            and isinstance(node.value, str)
+            and _SEVERAL_WORDS.search(node.value)
+        ):
+            yield _numbered(node.value.replace("{", "{{").replace("}", "}}"))
+
+
+def _numbered(text: str) -> str:
+    """Return a text with its places by number, which `format` fills later, as places by name."""
+    return re.sub(r"{{(\d)[^{}]*}}", r"{v\1}", text)
+
+
+def _not_texts(tree: ast.AST) -> set[ast.AST]:
+    """Return literals that are no texts: docstrings, annotations, pieces of other literals, keys."""
+    out: set[ast.AST] = set()
+    for node in ast.walk(tree):
+        body = getattr(node, "body", None)
+        if isinstance(body, list):
+            out |= {s.value for s in body if isinstance(s, ast.Expr) and isinstance(s.value, ast.Constant)}
+        if isinstance(node, ast.JoinedStr):
+            out |= set(node.values)
+            out |= {s for v in node.values if isinstance(v, ast.FormattedValue) for s in [v.format_spec] if s}
+            for value in node.values:
+                if isinstance(value, ast.FormattedValue) and value.format_spec is not None:
+                    out |= set(ast.walk(value.format_spec))
+        if isinstance(node, (ast.arg, ast.AnnAssign)) and node.annotation is not None:
+            out |= set(ast.walk(node.annotation))
+        if isinstance(node, ast.FunctionDef) and node.returns is not None:
+            out |= set(ast.walk(node.returns))
+        if isinstance(node, ast.Subscript):
+            out |= {node.slice}
+        if isinstance(node, ast.Compare):
+            out |= {node.left, *node.comparators}
+        if isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] in _NO_TEXTS:
+            out |= set(node.args)
+    return out
+
+
+#: Calls whose words are patterns, bytes or addresses.
+_NO_TEXTS = frozenset({"compile", "match", "fullmatch", "sub", "split", "encode", "cast", "TypeVar", "njit"})
+
+
+def enumerated(tree: ast.AST) -> Iterator[str]:
+    """Yield the values of enumerations that are words: states, zones, kinds."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ClassDef) and any("Enum" in ast.unparse(base) for base in node.bases):
+            for line in node.body:
+                if isinstance(line, ast.Assign) and isinstance(line.value, ast.Constant):
+                    value = line.value.value
+                    if isinstance(value, str) and re.search(r"[^\W\d_]{2}", value) and "_" not in value:
+                        yield value
+
+
+def as_template(node: ast.JoinedStr) -> str:
+    """Return a formatted literal as a text with named places: `{name}` for each value, without its format."""
+    out, used = [], dict[str, str]()
+    for piece in node.values:
+        if isinstance(piece, ast.Constant):
+            out.append(str(piece.value).replace("{", "{{").replace("}", "}}"))
+        elif isinstance(piece, ast.FormattedValue):
+            out.append("{" + _place(piece.value, used) + "}")
+    return "".join(out)
+
+
+def _place(value: ast.expr, used: dict[str, str]) -> str:
+    """Return a name for a value: of a variable or attribute, else of what is called or of its argument."""
+    source = ast.unparse(value)
+    name = (_named(value) or "value").strip("_") or "value"
+    number, made = 2, name
+    while used.get(made, source) != source:
+        made, number = f"{name}_{number}", number + 1
+    used[made] = source
+    return made
+
+
+#: Functions that say a value in words: the value names the place better than they do.
+_SAY = frozenset(
+    {"length", "mass", "number", "format_length", "format_mass", "words", "minus", "escape", "str", "abs"}
+    | {"len", "round", "join", "capital", "lower", "place"}
+)
+
+
+def _named(value: ast.expr) -> str:
+    if isinstance(value, ast.Name):
+        return value.id
+    if isinstance(value, ast.Attribute):
+        return value.attr
+    if isinstance(value, ast.Subscript):
+        return _named(value.value)
+    if isinstance(value, ast.Call):
+        name = _named(value.func)
+        given = [a for a in value.args if not isinstance(a, ast.Constant)]
+        return (_named(given[0]) or name) if name in _SAY and given else name
+    inner = [child for child in ast.iter_child_nodes(value) if isinstance(child, ast.expr)]
+    return next((name for child in inner if (name := _named(child))), "")
+
+
+def places(text: str) -> dict[str, str]:
+    """Return the named places of a text with their formats."""
+    return {name: spec or "" for _, name, spec, _ in Formatter().parse(text) if name}
+
+
+@dataclass
+class Entry:
+    """One entry of a catalogue: its comments, text, plural and translations (one per form)."""
+
+    comments: list[str]
+    one: str
+    many: str | None
+    said: list[str]
+
+
+def read(code: str) -> tuple[str, dict[str, Entry]]:
+    """Return the head of a catalogue as it stands, and its entries."""
+    blocks = catalogue_file(code).read_text(encoding="utf-8").strip("\n").split("\n\n")
+    entries = {}
+    for block in blocks[1:]:
+        comments, fields, name = list[str](), dict[str, str](), ""
+        for line in block.split("\n"):
+            if line.startswith("#"):
+                comments.append(line)
+            else:
+                if not line.startswith('"'):
+                    name, _, line = line.partition(" ")
+                fields[name] = fields.get(name, "") + ast.literal_eval(line)
+        said = [text for key, text in fields.items() if key.startswith("msgstr")]
+        entry = Entry(comments, fields["msgid"], fields.get("msgid_plural"), said)
+        entries[entry.one] = entry
+    return blocks[0], entries
+
+
+def write(code: str, head: str, entries: list[Entry]) -> None:
+    """Write a catalogue, one entry after the other."""
+    blocks = [head]
+    for entry in entries:
+        lines = [*entry.comments, *_written("msgid", entry.one)]
+        if entry.many is None:
+            lines += _written("msgstr", entry.said[0])
+        else:
+            lines += _written("msgid_plural", entry.many)
+            for k, text in enumerate(entry.said):
+                lines += _written(f"msgstr[{k}]", text)
+        blocks.append("\n".join(lines))
+    catalogue_file(code).write_text("\n\n".join(blocks) + "\n", encoding="utf-8")
+
+
+def _written(name: str, text: str) -> list[str]:
+    quoted = text.replace("\\", "\\\\").replace('"', '\\"').replace("\t", "\\t").replace("\n", "\\n")
+    return [f'{name} "{quoted}"']
+
+
+def about(text: Text) -> list[str]:
+    """Return what a catalogue says of a text: where it stands, and whether it is spoken."""
+    return [f"#: {' '.join(text.files[:2])}", *(["#, spoken"] if text.is_spoken else [])]
+
+
+def update(code: str) -> None:
+    """Bring a catalogue to the texts of the sources; what was translated stays."""
+    head, entries = read(code)
+    made = []
+    for text in texts().values():
+        known = entries.get(text.one)
+        notes = [line for line in known.comments if line.startswith("# ")] if known else []
+        said = known.said if known else [""] * (1 if text.many is None else 2)
+        made.append(Entry([*notes, *about(text)], text.one, text.many, said))
+    write(code, head, made)
+
+
+def main() -> int:
+    """Tell or bring up to date."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--update", action="store_true")
+    wanted = parser.parse_args()
+    for code in [code for code in LANGUAGES if code != "en"]:
+        if wanted.update:
+            update(code)
+        entries, found = read(code)[1], texts()
+        empty = [one for one in found if one not in entries or not all(entries[one].said)]
+        print(
+            f"{code}: {len(found)} texts, {len(empty)} not translated, {len(set(entries) - set(found))} stale"
+        )
+        for one in empty:
+            print(f"  {one!r}")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
