@@ -1,7 +1,8 @@
 """The texts that can be translated, and the catalogues that hold them.
 
 `python -m tests.support.catalogue` says what each catalogue lacks and what no longer stands in the sources;
-with `--update` it takes the stale entries out and puts new ones in, empty, to be translated by hand.
+with `--update` it takes the stale entries out and puts new ones in, empty, to be translated by hand;
+`--spoken` lists what is not translated of the layers below the window.
 
 Two kinds of texts are found in the syntax trees. In the layers that people see, what is given to `tr` and
 `ntr`. In the layers below, which stay English for files and scripts, whatever reads as a text (several words,
@@ -270,6 +271,8 @@ def update(code: str) -> None:
     made = []
     for text in texts().values():
         known = entries.get(text.one)
+        if known is None and text.is_spoken:
+            continue  # much below is for files and commands alone: what people see is put in by hand
         notes = [line for line in known.comments if line.startswith("# ")] if known else []
         said = known.said if known else [""] * (1 if text.many is None else 2)
         made.append(Entry([*notes, *about(text)], text.one, text.many, said))
@@ -280,17 +283,20 @@ def main() -> int:
     """Tell or bring up to date."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--update", action="store_true")
+    parser.add_argument("--spoken", action="store_true")
     wanted = parser.parse_args()
     for code in [code for code in LANGUAGES if code != "en"]:
         if wanted.update:
             update(code)
         entries, found = read(code)[1], texts()
-        empty = [one for one in found if one not in entries or not all(entries[one].said)]
+        lacking = [t for t in found.values() if t.one not in entries or not all(entries[t.one].said)]
+        marked_too = [text for text in lacking if not text.is_spoken]
         print(
-            f"{code}: {len(found)} texts, {len(empty)} not translated, {len(set(entries) - set(found))} stale"
+            f"{code}: {len(found)} texts; not translated: {len(marked_too)} of the window, "
+            f"{len(lacking) - len(marked_too)} of the layers below; {len(set(entries) - set(found))} stale"
         )
-        for one in empty:
-            print(f"  {one!r}")
+        for text in lacking if wanted.spoken else marked_too:
+            print(f"  {text.files[0]}: {text.one!r}")
     return 0
 
 

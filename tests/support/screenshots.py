@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from app import resources
+from app import language, resources
 from app.project.project import Project
 from app.project.wheel import Wheel
 from tests.support import example
@@ -30,14 +30,17 @@ def main() -> int:
     parser.add_argument("outdir", type=Path)
     parser.add_argument("--scene", action="append", help="only this scene; may be repeated")
     parser.add_argument("--scale", type=int, help=argparse.SUPPRESS)
+    parser.add_argument("--language", default="en", help="of the window")
     args = parser.parse_args()
     args.outdir.mkdir(parents=True, exist_ok=True)
     if args.scale is not None:
+        language.choose(args.language)  # before the window's modules come in
         _take(args.outdir, args.scale, args.scene)
         return 0
     for scale in SCALES:
         environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "QT_SCALE_FACTOR": str(scale)}
         command = [sys.executable, "-m", "tests.support.screenshots", str(args.outdir), "--scale", str(scale)]
+        command += ["--language", args.language]
         for scene in args.scene or ():
             command += ["--scene", scene]
         subprocess.run(command, env=environment, check=True)
