@@ -15,7 +15,7 @@ from app.project.project import Project
 from app.reports.blank_masses import turned_ladder
 from app.reports.numbers import Numbers, unit_of
 from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
-from app.studies.blank_variant import VariantCheck
+from app.studies.blank_variant import Answer, VariantCheck
 from app.studies.composite import Composite
 from app.studies.drafts import EJECTED, NOT_EJECTED, ON_PUNCH
 from app.studies.drafts import outside as starting_draft
@@ -27,6 +27,7 @@ from app.studies.spun import SpunBlank
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
+from geometry.forging.plan import WINDOW_C
 from geometry.forging.presses import DIE_STEEL, DieSteel, Press
 from geometry.shape.blank import Blank
 
@@ -111,6 +112,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="mm of steel round the flash and behind the cavity, for bed and daylight; starting values "
         f"{DIE_STEEL.wall_mm:g},{DIE_STEEL.base_mm:g}, from memory",
     )
+    start_c = f"{start.temperature_c:g}"
+    low_c, high_c = WINDOW_C
+    add(
+        "--temperature",
+        metavar="C",
+        help=f"of the metal, 400 to 500; starting value {start_c}; 6061 is forged from {low_c:g} to "
+        f"{high_c:g}",
+    )
     add("--proved", metavar="MN:CM2", help="load that made a like blank, and its area with flash")
     machining.add_arguments(parser)
     spinning.add_arguments(parser)
@@ -123,6 +132,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add("--cut", action="store_true", help="with --out to a project that exists: its wheels are cut from it")
     add("--tools", metavar="BLANK", help="hold it against the tools of a blank of the project")
+    add(
+        "--variant",
+        action="store_true",
+        help="with --tools and --out to a project: added as their variant, drawn to their tolerances, where "
+        "it keeps all limits that the forge gave",
+    )
     add("--for-forge", action="store_true", help="pages without money, chips and what each wheel costs")
     add("--name", metavar="NAME", help="of the blank in the project")
 
@@ -170,6 +185,9 @@ def settings_of(args: argparse.Namespace, project: Project) -> ForgingSettings:
         trim_mm=0.0 if args.trim is None else parse_length_mm(args.trim),
         grip_mm=0.0 if args.grip is None else parse_length_mm(args.grip),
         log_diameters_mm=logs,
+        temperature_c=start.temperature_c
+        if args.temperature is None
+        else _numbers("--temperature", [args.temperature], (1,), "give degrees C, as 450")[0],
     )
 
 
@@ -245,6 +263,29 @@ def tools_of(args: argparse.Namespace, project: Project) -> Blank | None:
         raise GeometryError(f"--tools {args.tools}: that blank is made with the tools of {of}; name {of}")
     known = ", ".join(named) or "none"
     raise GeometryError(f"--tools {args.tools}: no blank of this project; those with tools: {known}")
+
+
+def variant_owner(args: argparse.Namespace, owner: Blank | None, check: VariantCheck | None) -> Blank | None:
+    """Return the blank whose variant the found one is to be added as, None where that was not asked for.
+
+    Raises:
+        GeometryError: no tools are named, or it does not keep their limits.
+    """
+    if not args.variant:
+        return None
+    if owner is None or check is None:
+        raise GeometryError("--variant: name the blank whose tools are meant with --tools")
+    if args.out is None or args.out.suffix.lower() != ".blankwright":
+        raise GeometryError("--variant: give the project that it is added to with --out FILE.blankwright")
+    if args.spun:
+        raise GeometryError("--variant: a spun blank has a mandrel of its own; leave --spun out")
+    if check.answer is not Answer.WITHIN:
+        off = ", ".join(f"{c.what}: {c.answer}" for c in check.checks if c.answer is not Answer.WITHIN)
+        raise GeometryError(
+            f"--variant: it is not within the limits of the tools of {owner.name} ({off}); see --tools "
+            "without --variant"
+        )
+    return owner
 
 
 def judged(owner: Blank | None, result: Composite, spun: SpunBlank | None) -> VariantCheck | None:

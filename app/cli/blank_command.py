@@ -38,6 +38,7 @@ def run(args: argparse.Namespace, project: Project) -> int:
     drawn = None if spinning is None else drawing_out.found(project, result, settings, spinning, cut, rates)
     spun = None if drawn is None else drawn.blank
     tools = forging.judged(owner, result, spun)
+    variant_of = forging.variant_owner(args, owner, tools)
     priced = replace(project, rates=rates)
     if args.json:
         values = {**forging.as_json(priced, result), "machining": cutting.as_json(project, rates, cut)}
@@ -65,6 +66,7 @@ def run(args: argparse.Namespace, project: Project) -> int:
             spun=spun,
             tools=tools,
             with_wheels=args.cut,
+            variant_of=variant_of,
         )
         print(said, file=sys.stderr if args.json else sys.stdout)
     if not args.json:

@@ -12,6 +12,7 @@ from app.files.project_file import load
 from app.files.writers.dxf import write_dxf
 from app.files.writers.table import write_table
 from app.project import edits
+from app.project.edits import EditError
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.reports.blank_drawing import blank_drawing, spun_drawing
@@ -19,9 +20,11 @@ from app.reports.outputs import blank_pdf
 from app.studies.blank_variant import VariantCheck
 from app.studies.composite import Composite, as_blank, cut_from_blank
 from app.studies.forging_needs import ForgingSettings
+from app.studies.found_variant import as_variant
 from app.studies.machining import WheelMachining
 from app.studies.spun import SpunBlank, as_spun_blank
 from geometry.errors import GeometryError
+from geometry.shape.blank import Blank
 
 #: Kinds of file that the outline is written to.
 KINDS = (".dxf", ".csv", ".pdf", ".blankwright")
@@ -50,6 +53,7 @@ def write(
     spun: SpunBlank | None = None,
     tools: VariantCheck | None = None,
     with_wheels: bool = False,
+    variant_of: Blank | None = None,
 ) -> str:
     """Write the outline or the pages and return what was done, in words; of the spun blank where it is given.
 
@@ -65,6 +69,7 @@ def write(
         spun: the same wheels' blank forged and spun.
         tools: the blank held against tools, for the house's pages.
         with_wheels: in a project that exists, its wheels of the group are cut from the blank.
+        variant_of: blank whose tools it is added as a variant of; None for dies of its own.
 
     Raises:
         SaveError: the file could not be written.
@@ -86,7 +91,7 @@ def write(
             return f"  written to {out}: spun outline, forging and finished wheels on layers of their own"
         write_dxf(out, blank_drawing(words, result, settings))
         return f"  written to {out}: outline in full, finished wheels chain-dotted"
-    return _add(out, project, result, settings, words, spun, with_wheels)
+    return _add(out, project, result, settings, words, spun, with_wheels, variant_of)
 
 
 def _add(
@@ -97,6 +102,7 @@ def _add(
     words: str,
     spun: SpunBlank | None,
     with_wheels: bool,
+    variant_of: Blank | None,
 ) -> str:
     """Add the blank to a project that exists, or write the asked one with its wheels in the blank."""
     is_new = not out.exists()
@@ -104,6 +110,10 @@ def _add(
     held = replace(project, name=out.stem) if is_new else load(out)
     free = edits.free_name(held, edits.BLANK, words)
     made = as_blank(result, free, settings) if spun is None else as_spun_blank(spun, free)
+    if variant_of is not None:
+        if variant_of not in held.blanks:
+            raise EditError(f"{out.name} has no blank '{variant_of.name}' as in the asked project.")
+        made = as_variant(made, result.path, result.mass_kg, variant_of)
     held = edits.add(held, edits.BLANK, made)
     names = ", ".join(w.name for w in result.wheels)
     if is_new or with_wheels:

@@ -245,6 +245,9 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
         f"{log.slenderness:.2f} diameters long{buckles}.",
         f"Metal at {settings.temperature_c:g} °C; 6061 is forged from {low:g} to {high:g} °C. Loads: what "
         "moves the metal, and what fills corners against flash; thin webs, sharp corners and high rings add.",
+        f"Dies have steel of {numbers.length(settings.steel.wall_mm)} round the flash and "
+        f"{numbers.length(settings.steel.base_mm)} behind the cavity (starting values from memory): bed, "
+        "daylight, stroke and ejector of each press are held against that.",
         *(
             (f"By what a press proved on a like blank: {press_load(numbers, result.proved_mn)} {load}.",)
             if result.proved_mn is not None

@@ -136,7 +136,7 @@ def _legend(
     )
     asked = "" if how.parting_mm is None else ", as asked"
     lines = [
-        f"scale 1 : {scale:g}; all lengths in {'inch' if numbers.unit == 'in' else numbers.unit}",
+        f"scale 1 : {scale:g}; all lengths in {'inches' if numbers.unit == 'in' else numbers.unit}",
         numbers.mass(result.mass_kg),
         f"draft {how.outside_deg:g}° outside, {how.inside_deg:g}° inside",
         f"fillets {numbers.radius(how.fillet_mm)} at least, {corner}",

@@ -91,7 +91,7 @@ def _head(said: LimitsSaid, numbers: Numbers) -> list[str]:
         places = ", ".join(f"{m.blank} at z {numbers.length(m.datum_mm)}" for m in said.maps)
         kept = f"machining datum kept: {places} from the mounting face"
     masses = ", ".join(f"{found.blank} {numbers.mass(found.blank_kg)}" for found in said.maps)
-    unit = "inch" if numbers.unit == "in" else numbers.unit
+    unit = "inches" if numbers.unit == "in" else numbers.unit
     relied = " ".join(relied_words(said.project, found.blank) for found in said.maps)
     lines = [
         f"{masses}; {kept}; spare stock in {unit}, insets in mm. {relied} {_STOCK_ONLY}",

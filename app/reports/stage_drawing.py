@@ -71,12 +71,11 @@ def holding_lines(held: Holding | None, jaw_mm: float) -> tuple[tuple[Line, ...]
 def stage_notes(found: Followed, stage: StageReading, numbers: Numbers | None = None) -> tuple[str, ...]:
     """Return what stands below a stage's outline; lengths in mm, or as the given numbers are written."""
     numbers = numbers or Numbers("mm")
-    length = numbers.length
+    length, unit = numbers.length, "inches" if numbers.unit == "in" else numbers.unit
     held = stage.holding
     lines = [
         f"{found.wheel} in blank {found.blank}: {stage.name}",
-        f"{numbers.unit}, z along the axle, + outboard, r from it; mounting face of the finished wheel at "
-        "z 0",
+        f"{unit}, z along the axle, + outboard, r from it; mounting face of the finished wheel at z 0",
     ]
     if held is not None:
         lines += [f"datum: {held.datum_words(length)}", f"held {held.grip_words(length)}"]

@@ -11,7 +11,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.dies_asked import check_hole, check_parting, met_at, without_slug
-from app.studies.drafts import draft_findings
+from app.studies.drafts import draft_findings, log_findings
 from app.studies.forging_needs import (
     ForgingSettings,
     group_body,
@@ -263,6 +263,7 @@ def composite(
         warnings=(
             *draft_findings(settings.how, settings.steel.ejects),
             *(Finding(words) for words in forging_warnings(sizes, settings.temperature_c)),
+            *log_findings(log),
             *corner_warnings(found, corners),
         ),
         proved_mn=None

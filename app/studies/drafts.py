@@ -1,4 +1,4 @@
-"""Drafts that a forging starts with, by what strips it, and what is said of others (practice 14)."""
+"""Drafts that a forging starts with, by what strips it (practice 14); what is said of them and of its log."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from app.studies.stage_words import Finding
 from geometry.forging.composite import Forgeable
+from geometry.forging.press import LOG_DIAMETERS_MM, Log
 
 
 @dataclass(frozen=True)
@@ -42,3 +43,12 @@ def draft_findings(how: Forgeable, ejects: bool) -> tuple[Finding, ...]:
             said = f"Draft {draft.wall} is {degrees:g}°: {draft.band}, is usual; it may stick."
             found.append(Finding(said))
     return tuple(found)
+
+
+def log_findings(log: Log) -> tuple[Finding, ...]:
+    """Return what is said of a log thicker than extruded round stock is made (EN 603-3: up to 320 mm)."""
+    most = max(LOG_DIAMETERS_MM)
+    if log.diameter_mm <= most:
+        return ()
+    said = "The log of {0} is thicker than extruded forging stock, which goes up to {1} (EN 603-3)."
+    return (Finding(said, (log.diameter_mm, most)),)

@@ -207,11 +207,10 @@ def ratio_words(treated_mm: float, forged_mm: float) -> Finding:
     )
 
 
-def missing_words(volume_mm3: float, at: tuple[float, float] | None) -> Finding:
+def missing_words(mass_kg: float, at: tuple[float, float] | None) -> Finding:
     """The wheel is not in the blank."""
-    return Finding(
-        f"the wheel cannot be cut: about {volume_mm3 / 1000.0:.1f} cm3 of it lie outside the blank", (), at
-    )
+    said = "the wheel cannot be cut: about {0} of it lie outside the blank"
+    return Finding(said, (), at, masses_kg=(mass_kg,))
 
 
 def lacking_words(row: StockRow) -> Finding:

@@ -342,7 +342,7 @@ def _readings(
             # The wheel as drawn holds what the blank has not.
             assert before is not None
             chips += turned(before.path, stage.path).missing_mm3
-            warnings += _of_the_wheel(sure, missing)
+            warnings += _of_the_wheel(sure, missing, density)
         readings.append(
             StageReading(
                 name=stage.name,
@@ -410,11 +410,11 @@ def _warnings(
 
 
 def _of_the_wheel(
-    sure: tuple[StockRow, ...], missing: tuple[float, tuple[float, float] | None]
+    sure: tuple[StockRow, ...], missing: tuple[float, tuple[float, float] | None], density: float
 ) -> list[Finding]:
     """Return what the finished wheel lacks: metal, or a cut skin."""
     volume, at = missing
-    found = [missing_words(volume, at)] if volume > _MISSING_MM3 else []
+    found = [missing_words(density * volume, at)] if volume > _MISSING_MM3 else []
     for row in sure:
         if row.least_mm < -SLACK_MM:
             found.append(lacking_words(row))

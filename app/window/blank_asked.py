@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QTabWidget
 
 from app.language import tr
 from app.project.project import Project
+from app.project.steps_text import steps, written
 from app.studies.drafts import EJECTED, NOT_EJECTED, ON_PUNCH, outside
 from app.studies.forging_needs import ForgingSettings, NeedWindow, presses_at_hand
 from app.studies.forging_stock import STOCK_SETS, Headroom, StockSet
@@ -156,6 +157,11 @@ class BlankAsked(QTabWidget):
             NumberField(NUMBER, start.temperature_c, least=400.0, most=500.0),
             tr("6061 is forged from 399 to 482 °C."),
         )
+        self.logs = form.add(
+            "Log diameters, mm",
+            TextField("", hint=written(start.log_diameters_mm)),
+            "That the forge holds; the thinnest that does not buckle is taken. Common practice, no source.",
+        )
         self.presses = form.add(
             tr("Presses, MN"),
             TextField("", hint=", ".join(f"{p.capacity_mn:g}" for p in presses_at_hand(project))),
@@ -226,6 +232,7 @@ class BlankAsked(QTabWidget):
             loss=self.loss.number() / 100.0,
             temperature_c=self.temperature.number(),
             presses=self._presses(presses_at_hand(project)),
+            log_diameters_mm=self._logs(),
             proved=None if load is None or area is None else (load, area),
         )
 
@@ -234,6 +241,13 @@ class BlankAsked(QTabWidget):
         if (low is None) != (high is None):
             raise FieldError(tr("{what} belong together: give both or neither.", what=what))
         return low, high
+
+    def _logs(self) -> tuple[float, ...]:
+        typed = self.logs.read()
+        found = steps(typed, "Log diameters") if typed else ForgingSettings().log_diameters_mm
+        if not found[0] > 0.0:
+            raise FieldError(f"Log diameters '{typed}': each is above 0.")
+        return found
 
     def _presses(self, at_hand: tuple[Press, ...]) -> tuple[Press, ...]:
         """Return the presses at hand, with the loads that are typed in place of their own."""

@@ -307,7 +307,7 @@ class LimitsWindow(QDialog):
                 "blank at z {datum_mm} from the mounting face in every cell",
                 datum_mm=numbers.length(result.datum_mm),
             )
-        unit = "inch" if numbers.unit == "in" else numbers.unit
+        unit = "inches" if numbers.unit == "in" else numbers.unit
         what = tr(
             "<b>{wheel}</b> in blank <b>{blank}</b>", wheel=escape(result.wheel), blank=escape(result.blank)
         )

@@ -17,9 +17,13 @@ from app import resources
 from app.cli.commands import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
+from app.studies.composite import composite
 from app.studies.fit import measure_wheel
+from app.studies.forging_needs import ForgingSettings
+from app.studies.found_variant import as_variant
 from app.studies.mixed_diameters import OneDiameter, mixed_words
 from geometry.forging.presses import Press
+from geometry.shape.blank import ToolLimits
 from geometry.shape.curve import Path as Outline
 from tests.support import example
 
@@ -280,6 +284,50 @@ def test_presses_of_the_project_are_taken_and_a_bed_that_is_too_narrow_is_said(
     assert f"{wide - 600.0:.1f} mm too wide" in plan[-1]["refused"]
     assert run(*asked, "--press", "other:95:6:bed=40in:stroke=900") == 0
     assert json.loads(capsys.readouterr().out)["plan"][-1]["refused"] is None
+
+
+def test_a_found_blank_is_added_as_a_variant_only_within_the_forges_limits(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The tools are those of the same wheel's own blank, drawn to the starting tolerances."""
+    path, out = tmp_path / "tools.blankwright", tmp_path / "out.blankwright"
+    save(example.project(), path)
+    asked = ("--wheel", example.WHEEL, "--stock", "3")
+    assert run(path, *asked, "--name", "ours", "--out", out) == 0
+    held = load(out)
+    (ours,) = (b for b in held.blanks if b.name == "ours")
+    found = composite(held, [example.WHEEL], ForgingSettings(stock_mm=3.0))
+    drawn = replace(as_variant(ours, found.path, found.mass_kg, ours), name="tools", variant_of=None)
+    save(replace(held, blanks=(*held.blanks, drawn)), path)
+    more = (path, *asked, "--tools", "tools", "--name", "ours again", "--variant", "--out", path)
+    assert run(*more) == 2
+    assert "not within the limits of the tools of tools" in capsys.readouterr().err
+    mass = found.mass_kg
+    given = ToolLimits(mass - 9.0, mass + 20.0, -2.0, 2.0, 10.0, 60.0, True)
+    save(replace(held, blanks=(*held.blanks, replace(drawn, tools=given))), path)
+    assert run(*more) == 0
+    (variant,) = (b for b in load(path).blanks if b.name == "ours again")
+    assert variant.variant_of == "tools"
+    assert variant.tolerances == drawn.tolerances
+    for corner, of in zip(variant.corners, drawn.corners, strict=True):
+        assert (corner.z, corner.r) == pytest.approx((of.z, of.r), abs=1e-6)
+    assert run(path, *asked, "--variant", "--out", path) == 2
+    assert "with --tools" in capsys.readouterr().err
+
+
+def test_a_thick_log_and_the_temperature_are_said(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """EN 603-3 goes up to 320 mm; 6061 is forged up to 900 F, 482 C."""
+    asked = (project, "--wheel", example.WHEEL, "--stock", "3", "--json")
+    assert run(*asked, "--log", "400", "--temperature", "490") == 0
+    hot = json.loads(capsys.readouterr().out)
+    assert any("400.0 mm is thicker than" in w and "320.0 mm (EN 603-3)" in w for w in hot["warnings"])
+    assert any("399 to 482" in w for w in hot["warnings"])
+    assert run(*asked) == 0
+    usual = json.loads(capsys.readouterr().out)
+    assert hot["plan"][-1]["stress_mpa"] < usual["plan"][-1]["stress_mpa"]
+    assert not any("EN 603-3" in w or "482" in w for w in usual["warnings"])
+    assert run(*asked, "--temperature", "510") == 2
+    assert "from 400 to 500" in capsys.readouterr().err
 
 
 def test_json_holds_plan_corner_and_windows(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
