@@ -158,9 +158,12 @@ class BlankAsked(QTabWidget):
             tr("6061 is forged from 399 to 482 °C."),
         )
         self.logs = form.add(
-            "Log diameters, mm",
+            tr("Log diameters, mm"),
             TextField("", hint=written(start.log_diameters_mm)),
-            "That the forge holds; the thinnest that does not buckle is taken. Common practice, no source.",
+            tr(
+                "That the forge holds; the thinnest that does not buckle is taken. Common practice, "
+                "no source."
+            ),
         )
         self.presses = form.add(
             tr("Presses, MN"),
@@ -246,7 +249,7 @@ class BlankAsked(QTabWidget):
         typed = self.logs.read()
         found = steps(typed, "Log diameters") if typed else ForgingSettings().log_diameters_mm
         if not found[0] > 0.0:
-            raise FieldError(f"Log diameters '{typed}': each is above 0.")
+            raise FieldError(tr("Log diameters '{typed}': each is above 0.", typed=typed))
         return found
 
     def _presses(self, at_hand: tuple[Press, ...]) -> tuple[Press, ...]:
