@@ -74,6 +74,7 @@ class LimitsPair(QWidget):
         self._inside.setLayout(column)
         column.setContentsMargins(0, 0, 0, 0)
         self.area = QScrollArea()
+        self.area.setAccessibleName(tr("Both blanks beside each other"))
         self.area.setWidgetResizable(True)
         self.area.setWidget(self._inside)
         self.sides.setAccessibleName(tr("What the second blank gives up, by side"))

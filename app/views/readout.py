@@ -33,6 +33,8 @@ class Readout(QLabel):
             if wanted > self.width() or not text:
                 self.setFixedWidth(wanted)
         self.setText(text)
+        if self.accessibleName():  # which is what is spoken in place of the text
+            self.setAccessibleDescription(text)
 
 
 class KeptRoom(QWidget):

@@ -19,12 +19,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.wheel import Wheel
-from app.reports.numbers import unit_of
+from app.reports.numbers import Numbers, unit_of
 from app.session.shown import Shown
 from app.units import length_in
 from app.views.canvas.layers import no_ground_below
+from app.views.readings_text import minus
 from app.views.strip_curves import QUANTITIES, Curve, curves, nearest, required
 from app.views.strip_picture import StripPicture
 from app.views.theme import Theme
@@ -169,6 +170,8 @@ class ProfileStrip(QWidget):
             self.note.adjustSize()
             self.note.setVisible(bool(words))
         self._follow_lowest()
+        if self._shown is None or not self._shown.dragging:
+            self.plot.setAccessibleDescription(self.said())
 
     def _follow(self, *_: object) -> None:
         """Draw the grid for what is in view: every 10 by 5 mm, or half by a quarter inch."""
@@ -195,6 +198,26 @@ class ProfileStrip(QWidget):
         if not missing:
             return ""
         return tr("no ") + ", no ".join(missing)
+
+    def said(self) -> str:
+        """Return what the curves say, as sentences: of each the least value and where it lies."""
+        numbers = Numbers(unit_of(self._shown.project)) if self._shown is not None else Numbers("mm")
+        words = []
+        for name, curve in self.curves.items():
+            if np.isfinite(curve.value_mm).any():
+                k = int(np.nanargmin(curve.value_mm))
+                where = tr("along the skin") if self.along.isChecked() else "z"
+                words.append(
+                    tr(
+                        "Least {name} {value} {unit} at {where} {place}.",
+                        name=spoken(name),
+                        value=minus(numbers.length(float(curve.value_mm[k]))),
+                        unit=numbers.unit,
+                        where=where,
+                        place=minus(numbers.length(float(curve.at_mm[k]))),
+                    )
+                )
+        return " ".join([tr("{side} side", side=spoken(str(self._side()))) + ".", *words, self.note.text()])
 
     def _refit(self) -> None:
         """Redraw and show the whole of the axis."""

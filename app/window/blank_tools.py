@@ -43,6 +43,7 @@ class BlankTools(QWidget):
         #: The found blank held against the chosen tools; None where none are chosen or it cannot be.
         self.check: VariantCheck | None = None
         words = QScrollArea()
+        words.setAccessibleName(tr("How the blank goes with the tools"))
         words.setWidgetResizable(True)
         words.setFrameShape(QScrollArea.Shape.NoFrame)
         words.setWidget(self.said)

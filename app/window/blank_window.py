@@ -140,6 +140,7 @@ class BlankWindow(QDialog):
         left.addWidget(self.note)
         left.addWidget(self.run)
         bars = QScrollArea()
+        bars.setAccessibleName(self.bars.accessibleName())
         bars.setWidgetResizable(True)
         bars.setFrameShape(QFrame.Shape.NoFrame)
         bars.setWidget(self.bars)

@@ -115,6 +115,7 @@ class FamilyWindow(QDialog):
         for question in _QUESTIONS:
             self.question.addItem(str(question), question)
         self.question.setAccessibleName(tr("What is asked"))
+        self.stock.name(tr("Stock, mm"))
         self.stock.setToolTip(tr("Metal left on everywhere, mm; empty takes each wheel's own rule set."))
         grid = QGridLayout()
         named: list[tuple[str, QWidget]] = [
@@ -124,7 +125,7 @@ class FamilyWindow(QDialog):
         for name, words, whole, tip in _FIELDS:
             field = NumberField(NUMBER, getattr(_START, name), least=0.0, whole=whole)
             field.setToolTip(tr("{tip} A starting value: make it your own.", tip=tip))
-            field.setAccessibleName(words)
+            field.name(words)
             self.fields[name] = field
             named.append((words, field))
         for k, (words, widget) in enumerate(named):

@@ -27,6 +27,7 @@ from app.session.shown import Shown
 from app.units import format_length
 from app.views.canvas.editor import Canvas
 from app.views.change_meter import ChangeMeter
+from app.views.heard import Heard
 from app.views.parts import PartsPanel
 from app.views.readings import ReadingsPanel
 from app.views.readings_text import minus, unit_of
@@ -140,6 +141,7 @@ class MainWindow(QMainWindow):
         self._showing = Showing(
             (self.summary, self.readings, self.strip, self.vertices, self.parts, self.change_meter)
         )
+        self._heard = Heard(self.canvas.sheet, self.summary.worst)
         self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
         for readout in (self.move_label, self.snap_label):
             readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -214,6 +216,7 @@ class MainWindow(QMainWindow):
             inch.setChecked(shown.project.display_unit == "in")
             inch.blockSignals(False)
         self._showing.show_state(shown)
+        self._heard.show_state(shown)
 
     def _name(self, path: Path | None) -> None:
         name = path.name if path is not None else self.document.project.name

@@ -64,8 +64,10 @@ class Manual(QWidget):
         self.search = QLineEdit()
         self.search.setPlaceholderText(tr("Find in the manual, Enter for the next"))
         self.search.setClearButtonEnabled(True)
+        self.search.setAccessibleName(tr("Find in the manual"))
         self.text = _Pages(self._picture)
         self.text.setOpenLinks(False)
+        self.text.setAccessibleName(tr("Page of the manual"))
         self.text.document().setDocumentMargin(18)
         for title in PAGES.values():
             self.pages.addItem(title)

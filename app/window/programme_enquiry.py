@@ -132,6 +132,7 @@ class EnquiryPage(QWidget):
     def _lay_out(self) -> None:
         self.start.setAccessibleName(tr("Start from"))
         self.area = QScrollArea()
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setWidgetResizable(True)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.area.setWidget(self.form)

@@ -137,6 +137,7 @@ class StagesWindow(QDialog):
         self.chosen.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.chosen.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         words = QScrollArea()
+        words.setAccessibleName(tr("The chosen stage"))
         words.setWidgetResizable(True)
         words.setFrameShape(QScrollArea.Shape.NoFrame)
         words.setWidget(self.chosen)

@@ -82,7 +82,7 @@ class StrengthPages(QTabWidget):
         for page in (self.uses, self.lives):
             self.whole.column.addWidget(page, 1)
         self.per_mm = self._page(tr("1 &mm buys"), tr("What a millimetre more metal does"))
-        self.work_out = QPushButton()
+        self.work_out = QPushButton(tr("&Work it out"))
         self.work_out.setAutoDefault(False)
         self.worked_out = QLabel()
         self.worked_out.setWordWrap(True)

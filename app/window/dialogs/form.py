@@ -37,6 +37,7 @@ def scrolled(rows: QLayout) -> QScrollArea:
     area.setWidget(inner)
     area.setWidgetResizable(True)
     area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
     return area
 
 
