@@ -11,7 +11,7 @@ from __future__ import annotations
 import gettext
 import os
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import cached_property, lru_cache
 from pathlib import Path
 from string import Formatter
@@ -60,24 +60,16 @@ class Catalogue:
 
     def _spoken(self, text: str) -> str:
         """Return a finished English text in this language: whole, by a template, or part by part."""
-        found = self._whole(text)
-        if found is not None:
-            return found
-        for mark in (".", ":", "!"):
-            if text.endswith(mark) and (found := self._whole(text[:-1])) is not None:
-                return found + mark
+        for find in (self.texts.get, self._by_template):
+            for asked, put_back in _ways(text):
+                found = find(asked)
+                if found:
+                    return put_back(found)
         for joint in _JOINTS:
             parts = text.split(joint)
             if len(parts) > 1:
                 return joint.join(self.spoken(part) for part in parts)
         return text
-
-    def _whole(self, text: str) -> str | None:
-        for asked, is_capital in ((text, False), (text[:1].lower() + text[1:], True)):
-            found = self.texts.get(asked) or self._by_template(asked)
-            if found:
-                return found[:1].upper() + found[1:] if is_capital and asked != text else found
-        return None
 
     def _by_template(self, text: str) -> str | None:
         if self._templates is None:
@@ -88,6 +80,27 @@ class Catalogue:
             if found is not None:
                 return self.said(template.translated, dict(found.groupdict()))
         return None
+
+
+def _ways(text: str) -> Iterator[tuple[str, Callable[[str], str]]]:
+    """Yield a text as it may stand in the sources, and what makes of its translation that of the text."""
+    yield text, _same
+    if text[:1].isupper():
+        yield text[:1].lower() + text[1:], _capital
+    if text[-1:] in (".", ":", "!"):
+        mark = text[-1]
+        for asked, put_back in _ways(text[:-1]):
+            yield asked, lambda found, put_back=put_back: put_back(found) + mark  # type: ignore[misc]
+    elif text[:1] != " ":
+        yield f" {text}", str.lstrip
+
+
+def _same(found: str) -> str:
+    return found
+
+
+def _capital(found: str) -> str:
+    return found[:1].upper() + found[1:]
 
 
 class _Template:

@@ -78,7 +78,8 @@ class PartsTree(QTreeWidget):
         header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(30)
         for k in (SHOW, LOCK):
-            header.resizeSection(k, self.fontMetrics().horizontalAdvance("show") + 12)
+            widest = max(map(self.fontMetrics().horizontalAdvance, (tr("show"), tr("lock"), "show")))
+            header.resizeSection(k, widest + 12)
         self.currentItemChanged.connect(self._current_changed)
         self.itemChanged.connect(self._box_changed)
         self.itemCollapsed.connect(lambda item: self._closed.add(_key(item)))
@@ -146,7 +147,7 @@ class PartsTree(QTreeWidget):
                 )
                 compared = kind.field == "wheels" and part.name in shown.compared and not is_shown
                 is_edited = is_edited and kind.field in DRAWN
-                marks = {"shown": is_shown, "compared": compared, "edited": is_edited}
+                marks = {tr("shown"): is_shown, tr("compared"): compared, tr("edited"): is_edited}
                 said = ", ".join(word for word, on in marks.items() if on)
                 side = side_words(part) if isinstance(part, Wheel) else ""
                 item.setText(NAME, "  · ".join(word for word in (part.name, side, said) if word))

@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.caution import CAUTION
 from app.reports.numbers import unit_of
 from app.session.shown import Shown
@@ -34,6 +34,7 @@ from app.views.keys import LocalKeys
 from app.views.readings_model import Line, lines, tsv
 from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, LinePainter, ReadingsModel
 from app.views.theme import Theme, figures
+from geometry.readings.rules import State
 
 
 class _Detail(QPlainTextEdit):
@@ -103,9 +104,10 @@ class ReadingsPanel(QWidget):
         large, plain = QFontMetrics(self._painter.large), QFontMetrics(self._painter.plain)
         header.resizeSection(VALUE, large.horizontalAdvance("0000.00") + 6)
         header.resizeSection(SPARE, plain.horizontalAdvance("-000.00") + 6)
+        bold = QFontMetrics(self._painter.group)
         longest = max(
-            plain.horizontalAdvance("not known"),
-            QFontMetrics(self._painter.group).horizontalAdvance("touching"),
+            (bold if state in (State.TOUCHING, State.SHORT) else plain).horizontalAdvance(spoken(state))
+            for state in State
         )
         header.resizeSection(STATE, longest + 30)
         tree.clicked.connect(self._clicked)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-from app.language import ntr, tr
+from app.language import ntr, spoken, tr
 from app.reports import sentences
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow
@@ -68,7 +68,7 @@ def _gap_detail(row: GapRow, numbers: Numbers) -> list[str]:
 
     said = [
         sentences.subject(row)
-        + (tr(", position {position}", position=row.position) if row.position else "")
+        + (tr(", position {position}", position=spoken(row.position)) if row.position else "")
         + ":",
         tr(
             "gap {least_mm} {unit}, radial {radial_mm}, axial {axial_mm}.",
@@ -110,7 +110,7 @@ def _gap_detail(row: GapRow, numbers: Numbers) -> list[str]:
         )
     )
     if row.questions:
-        said.append(tr("Not known until answered: ") + " ".join(row.questions))
+        said.append(tr("Not known until answered: ") + " ".join(map(spoken, row.questions)))
     return said
 
 
@@ -120,7 +120,9 @@ def _stack_detail(row: StackRow, numbers: Numbers) -> list[str]:
     def words(value_mm: float) -> str:
         return numbers.length(value_mm, row.grade)
 
-    eaten = [f"{loss.words} {numbers.length(loss.loss_mm)}" for loss in row.losses if loss.loss_mm > 0.0]
+    eaten = [
+        f"{spoken(loss.words)} {numbers.length(loss.loss_mm)}" for loss in row.losses if loss.loss_mm > 0.0
+    ]
     said = [
         tr(
             "{subject}: of {nominal_mm} {unit} as drawn {worst_mm} remain; root of the sum "
@@ -152,14 +154,17 @@ def _stack_detail(row: StackRow, numbers: Numbers) -> list[str]:
         )
     )
     if row.questions:
-        said.append(tr("Not known until answered: ") + " ".join(row.questions))
+        said.append(tr("Not known until answered: ") + " ".join(map(spoken, row.questions)))
     return said
 
 
 def _named_detail(row: NamedReading, numbers: Numbers) -> list[str]:
     unit = numbers.unit_shown(row.unit)
     value = numbers.number(row.value, row.unit)
-    said = [f"{row.name}: {value} {unit}." if value else tr("{name}: no reading.", name=row.name), row.note]
+    said = [
+        f"{spoken(row.name)}: {value} {unit}." if value else tr("{name}: no reading.", name=row.name),
+        spoken(row.note),
+    ]
     if row.required is not None:
         said.append(
             tr("Needs {required} {unit}.", required=numbers.number(row.required, row.unit), unit=unit)

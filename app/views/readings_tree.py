@@ -73,7 +73,7 @@ class ReadingsModel(QAbstractItemModel):
 
     def detail(self, line: Line) -> str:
         """Return everything there is to say about a line."""
-        return minus(line.detail) if line.row is None else detail(line.row, self.unit)
+        return minus(spoken(line.detail)) if line.row is None else detail(line.row, self.unit)
 
     def line(self, index: _Index) -> Line | None:
         """Return the line of an index."""

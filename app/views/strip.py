@@ -95,7 +95,7 @@ class ProfileStrip(QWidget):
         row.addSpacing(4)
         self.checks: dict[str, QCheckBox] = {}
         for name in QUANTITIES:
-            check = QCheckBox(name)
+            check = QCheckBox(spoken(name))
             check.setChecked(True)
             check.toggled.connect(self._redraw)
             self.checks[name] = check

@@ -7,6 +7,7 @@ from PySide6.QtCore import QPoint, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
+from app.language import spoken
 from app.views.canvas.grid import across, along
 from app.views.canvas.items import elements, path_of, pen, segments
 from app.views.canvas.layers import Layer, Picture
@@ -43,7 +44,7 @@ class StripPicture(Picture):
 
     def _size(self, name: str) -> QSize:
         """Return the size of a name with the paper round it."""
-        width, height = self._metrics.horizontalAdvance(name), self._metrics.height()
+        width, height = self._metrics.horizontalAdvance(spoken(name)), self._metrics.height()
         return QSize(round(width + 2.0 * _MARGIN_PX), round(height + 2.0 * _MARGIN_PX))
 
     def dress(self) -> None:
@@ -104,7 +105,7 @@ class StripPicture(Picture):
             painter.fillRect(box, paper)
             painter.setPen(self._theme.colour(self._roles[name]))
             base = QPointF(box.left() + _MARGIN_PX, box.top() + _MARGIN_PX + ascent)
-            painter.drawText(base, name)
+            painter.drawText(base, spoken(name))
 
 
 def _equal(a: Array, b: Array) -> bool:

@@ -10,7 +10,7 @@ from operator import attrgetter
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.project.wheel_edits import backspace_mm
@@ -136,14 +136,14 @@ class SummaryPanel(QWidget):
         else:
             state = shown.state
             paper = tr(" on paper") if shown.dragging else ""
-            colour, word = self._theme.colours.of(state), f"{SIGNS[state]} {state}{paper}"
+            colour, word = self._theme.colours.of(state), f"{SIGNS[state]} {spoken(state)}{paper}"
         return tr(
             "{name} &nbsp; <span style='color:{colour}'>{word}</span>", name=name, colour=colour, word=word
         )
 
     def _sentences(self, shown: Shown) -> str:
         if shown.measurements is None:
-            said = [html.escape(minus(f.message)) for f in shown.faults[:3]]
+            said = [html.escape(minus(spoken(f.message))) for f in shown.faults[:3]]
             self._places = [f.place for f in shown.faults[:3]]
             return self._links([tr("No readings: the outline has faults."), *said], [None, *self._places])
         unit = unit_of(shown.project)

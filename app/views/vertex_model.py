@@ -204,7 +204,9 @@ class VertexModel(QAbstractTableModel):
         wrong = self.wrong.get((row, column))
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
             text = wrong.text if wrong else self.text(row, column)
-            return minus(text) if role == Qt.ItemDataRole.DisplayRole and wrong is None else text
+            if role == Qt.ItemDataRole.DisplayRole and wrong is None:
+                return spoken(text) if column in CHOICES else minus(text)
+            return text
         if role == Qt.ItemDataRole.ToolTipRole:
             return wrong.message if wrong else self.why_locked(row) or None
         if role == Qt.ItemDataRole.ForegroundRole:
@@ -259,7 +261,7 @@ class VertexModel(QAbstractTableModel):
     def _changed(self, row: int, column: int, text: str) -> Vertex | Corner:
         vertex = self.vertices[row]
         if column == _EDGE:
-            straight = text.lower() in ("line", "straight", "")
+            straight = text.lower() in ("line", "straight", "", tr("line").lower())
             radius = 0.0 if straight else parse_length_mm(text, self.unit)
             end = self.vertices[(row + 1) % len(self.vertices)]
             return replace(vertex, bulge=bulge_of(radius, vertex, end))

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.session.edited import (
     offset_mm,
 )
@@ -47,7 +47,8 @@ class _Editor(QStyledItemDelegate):
         if choices is None:
             return super().createEditor(parent, option, index)
         box = QComboBox(parent)
-        box.addItems(list(choices))
+        for choice in choices:
+            box.addItem(spoken(choice), choice)
         box.activated.connect(lambda _row: self._chosen(box))
         return box
 
@@ -58,14 +59,14 @@ class _Editor(QStyledItemDelegate):
     def setEditorData(self, editor: QWidget, index: _Index) -> None:
         """Put the cell's text into its editor."""
         if isinstance(editor, QComboBox):
-            editor.setCurrentText(str(index.data(Qt.ItemDataRole.EditRole)))
+            editor.setCurrentIndex(editor.findData(str(index.data(Qt.ItemDataRole.EditRole))))
         else:
             super().setEditorData(editor, index)
 
     def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: _Index) -> None:
         """Hand the editor's text to the model."""
         if isinstance(editor, QComboBox):
-            model.setData(index, editor.currentText(), Qt.ItemDataRole.EditRole)
+            model.setData(index, editor.currentData(), Qt.ItemDataRole.EditRole)
         else:
             super().setModelData(editor, model, index)
 

@@ -91,7 +91,7 @@ class MatchWindow(QDialog):
         self.state.setAccessibleName(tr("Show rows of this state"))
         self.state.addItem(tr("all states"), None)
         for state, sign in SIGNS.items():
-            self.state.addItem(f"{sign} {state}", state)
+            self.state.addItem(f"{sign} {spoken(state)}", state)
         self.bar.setTextVisible(False)
         self.bar.setFixedWidth(160)
         self.note.setAccessibleName(tr("How far the match is"))

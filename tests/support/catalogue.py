@@ -23,7 +23,7 @@ from app.language import LANGUAGES, catalogue_file
 
 ROOT = Path(__file__).resolve().parents[2]
 #: Layers that mark their texts.
-MARKED = ("app/session", "app/views", "app/window")
+MARKED = ("app/session", "app/views", "app/window", "app/reports/sentences.py")
 #: Layers below, whose words are translated where they are shown.
 BELOW = (
     "app/cli/prepare.py",
@@ -59,11 +59,11 @@ def texts() -> dict[str, Text]:
     """Return every text that is to be translated, by its English, in the order of the files."""
     found: dict[str, Text] = {}
     for folder in MARKED:
-        for path in _sources(folder):
+        for path in sources(folder):
             for one, many in marked(ast.parse(path.read_text(encoding="utf-8"))):
                 _keep(found, one, many, path)
     for folder in (*BELOW, *MARKED):
-        for path in _sources(folder):
+        for path in sources(folder):
             tree = ast.parse(path.read_text(encoding="utf-8"))
             for one in (*(below(tree) if folder in BELOW else ()), *enumerated(tree)):
                 _keep(found, one, None, path)
@@ -78,7 +78,8 @@ def _keep(found: dict[str, Text], one: str, many: str | None, path: Path) -> Non
         text.files.append(name)
 
 
-def _sources(folder: str) -> list[Path]:
+def sources(folder: str) -> list[Path]:
+    """Return the modules of a folder, or the one that is named."""
     path = ROOT / folder
     return [path] if path.is_file() else sorted(path.rglob("*.py"))
 
@@ -147,8 +148,10 @@ def _not_texts(tree: ast.AST) -> set[ast.AST]:
     return out
 
 
-#: Calls whose words are patterns, bytes or addresses.
-_NO_TEXTS = frozenset({"compile", "match", "fullmatch", "sub", "split", "encode", "cast", "TypeVar", "njit"})
+#: Calls whose words are patterns, bytes or addresses, or are marked.
+_NO_TEXTS = frozenset(
+    {"compile", "match", "fullmatch", "sub", "split", "encode", "cast", "TypeVar", "njit", "tr", "ntr"}
+)
 
 
 def enumerated(tree: ast.AST) -> Iterator[str]:

@@ -207,7 +207,7 @@ def _literals(node: ast.expr) -> list[str]:
 def test_what_is_put_before_people_is_marked() -> None:
     found = []
     for folder in catalogue.MARKED:
-        for path in sorted((catalogue.ROOT / folder).rglob("*.py")):
+        for path in catalogue.sources(folder):
             if path.name == "pictures.py":  # scenes of the manual, in words of their own
                 continue
             said = unmarked(ast.parse(path.read_text(encoding="utf-8")))

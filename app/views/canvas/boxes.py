@@ -53,7 +53,7 @@ class CoordinateBoxes(QWidget):
         row.addWidget(self.title)
         self._units: list[QLabel] = []
         for name in NAMES:
-            row.addWidget(QLabel(name))
+            row.addWidget(QLabel(spoken(name)))
             row.addWidget(self._box(name))
             unit = QLabel("mm")
             self._units.append(unit)

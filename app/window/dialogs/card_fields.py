@@ -44,9 +44,17 @@ _HINTS = {
     "disc_and_pads": tr("for example: 380 x 34, new brake pads, front, both sides"),
 }
 
+_ASKED = {
+    "unit": tr("unit"),
+    "zero_face": tr("zero face"),
+    "whole_body": tr("whole body"),
+    "gap_included": tr("gap included"),
+    "disc_and_pads": tr("disc and pads"),
+}
+
 #: The open questions in a word or two, by how each starts.
 _SHORT = {
-    **{text: key.replace("_", " ") for key, text in QUESTIONS.items()},
+    **{text: _ASKED[key] for key, text in QUESTIONS.items()},
     "r was taken at one plane": tr("r over the whole body"),
     "Its zero is the hub flange": tr("hat thickness"),
     "How far may": tr("error"),
@@ -74,7 +82,8 @@ class AnswerField(Field):
         editor = QWidget()
         super().__init__(editor, parent)
         self.state, self.text, self.by = QComboBox(), QLineEdit(), QLineEdit()
-        self.state.addItems([str(k) for k in Known])
+        for known in Known:
+            self.state.addItem(spoken(known), known)
         self.text.setPlaceholderText(hint)
         self.by.setPlaceholderText(tr("by whom"))
         self.by.setMaximumWidth(150)
@@ -92,21 +101,21 @@ class AnswerField(Field):
 
     def _words_typed(self, words: str) -> None:
         """Take the first words of an answer for one; emptied again it is open again."""
-        if words.strip() and self.state.currentText() == str(Known.OPEN):
-            self.state.setCurrentText(str(Known.ANSWERED))
-        elif not words.strip() and self.state.currentText() == str(Known.ANSWERED):
-            self.state.setCurrentText(str(Known.OPEN))
+        if words.strip() and self.state.currentData() == Known.OPEN:
+            self.state.setCurrentIndex(self.state.findData(Known.ANSWERED))
+        elif not words.strip() and self.state.currentData() == Known.ANSWERED:
+            self.state.setCurrentIndex(self.state.findData(Known.OPEN))
 
     def name(self, label: str) -> None:
         """Name the three parts for a screen reader."""
         super().name(label)
-        for part, word in ((self.state, "state"), (self.text, "answer"), (self.by, tr("by whom"))):
+        for part, word in ((self.state, tr("state")), (self.text, tr("answer")), (self.by, tr("by whom"))):
             part.setAccessibleName(f"{label} ({word})")
 
     def put(self, answer: Answer) -> None:
         """Show another answer."""
         blocked = QSignalBlocker(self.state)
-        self.state.setCurrentText(answer.state)
+        self.state.setCurrentIndex(self.state.findData(answer.state))
         blocked.unblock()
         for line, words in ((self.text, answer.text), (self.by, answer.by)):
             line.setText(words)
@@ -118,7 +127,7 @@ class AnswerField(Field):
         Raises:
             FieldError: an answer without words or without a name.
         """
-        answer = Answer(Known(self.state.currentText()), self.text.text().strip(), self.by.text().strip())
+        answer = Answer(Known(self.state.currentData()), self.text.text().strip(), self.by.text().strip())
         if answer.state is not Known.OPEN and not answer.text:
             raise FieldError(
                 tr(
@@ -140,11 +149,11 @@ class CardFields:
         self.answers: dict[str, AnswerField] = {}
         self._name = ""
         for key, question in QUESTIONS.items():
-            words = QLabel(question)
+            words = QLabel(spoken(question))
             words.setWordWrap(True)
             form.row(words)
             field = AnswerField(getattr(card, key), _HINTS[key])
-            field.name(question)
+            field.name(spoken(question))
             form.fields.append(field)
             form.row(field)
             words.setBuddy(field.state)

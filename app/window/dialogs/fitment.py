@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project import edits
 from app.project.edits import Kind
 from app.project.project import Compromise, Fitment, Project
@@ -219,7 +219,10 @@ def _open_number(kind: NumberKind, value: float | None, **limits: Any) -> Number
 
 def _one_of(words: tuple[str, ...], given: str) -> list[tuple[str, str]]:
     """Return closed answers, none of them and any other that the fitment holds."""
-    return [(tr("not stated"), ""), *((w, w) for w in dict.fromkeys([*words, given]) if w)]
+    return [
+        (tr("not stated"), ""),
+        *((spoken(w) if w in words else w, w) for w in dict.fromkeys([*words, given]) if w),
+    ]
 
 
 def _year(value: int | None) -> NumberField:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QStyle, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.project.strength import CASES, Outcome, Struck, TestRecord
@@ -86,12 +86,12 @@ class TestRecordDialog(ProjectDialog):
         )
         self.struck = form.add(
             tr("Struck"),
-            ChoiceField([(s.value, s) for s in Struck], given.struck),
+            ChoiceField([(spoken(s.value), s) for s in Struck], given.struck),
             tr("Of a 13 degree impact."),
         )
         ends = [(str(outcome.value), outcome) for outcome in Outcome]
         self.outcome = form.add(tr("It"), ChoiceField(ends, given.outcome))
-        zones = [(tr("not said"), ""), *named([str(zone.value) for zone in Zone])]
+        zones = [(tr("not said"), ""), *((spoken(zone), zone.value) for zone in Zone)]
         self.zone = form.add(tr("Broke in"), ChoiceField(zones, given.zone), tr("Of a wheel that failed."))
         self.laboratory = form.add(tr("Laboratory"), TextField(given.laboratory))
         self.on = form.add(tr("On"), DateField(given.on))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.coating import ANODIC, CURE, Coat, Coating
 from app.project.wheel import Wheel
 from app.window.dialogs.form import Form
@@ -17,7 +17,7 @@ class CoatingPage:
     def __init__(self, form: Form, wheel: Wheel, kind: Kind) -> None:
         self.form = form
         given = wheel.coating
-        self.coat = form.add(tr("Coating"), ChoiceField([(str(c), c) for c in Coat], given.kind))
+        self.coat = form.add(tr("Coating"), ChoiceField([(spoken(c), c) for c in Coat], given.kind))
         self.thickness = form.add(
             tr("Thickness, at most"),
             NumberField(kind, given.thickness_mm, optional=True, above=0.0),

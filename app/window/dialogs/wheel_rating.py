@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.project.strength import Basis, Rating
@@ -21,7 +21,7 @@ class RatingPage:
         form.note(
             tr("The wheel load on the first page is what is screened; here stands where it comes from.")
         )
-        self.basis = form.add(tr("Load is"), ChoiceField([(b.value, b) for b in Basis], rating.basis))
+        self.basis = form.add(tr("Load is"), ChoiceField([(spoken(b.value), b) for b in Basis], rating.basis))
         self.axle = form.add(tr("Heaviest axle"), NumberField(MASS, rating.axle_kg, optional=True, above=0.0))
         self.static = form.add(
             tr("Static load, race"), NumberField(MASS, rating.static_kg, optional=True, above=0.0)
