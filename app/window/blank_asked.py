@@ -247,7 +247,7 @@ class BlankAsked(QTabWidget):
 
     def _logs(self) -> tuple[float, ...]:
         typed = self.logs.read()
-        found = steps(typed, "Log diameters") if typed else ForgingSettings().log_diameters_mm
+        found = steps(typed, tr("Log diameters")) if typed else ForgingSettings().log_diameters_mm
         if not found[0] > 0.0:
             raise FieldError(tr("Log diameters '{typed}': each is above 0.", typed=typed))
         return found

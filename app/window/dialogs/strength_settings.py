@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.project.strength import CASES, TESTS, OwnConstant, StrengthSettings, TestPrice
@@ -92,7 +92,9 @@ class StrengthDialog(ProjectDialog):
                     above=None if none else 0.0,
                     empty=f"{shipped.value:g}",
                 )
-                self.constants[case, symbol] = form.add(_SYMBOLS.get(symbol, symbol), field, shipped.source)
+                self.constants[case, symbol] = form.add(
+                    _SYMBOLS.get(symbol, symbol), field, spoken(shipped.source)
+                )
                 form.note(
                     tr(
                         "shipped {value:g}: {source} ({status})",
