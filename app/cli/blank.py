@@ -3,33 +3,22 @@
 from __future__ import annotations
 
 import argparse
-import textwrap
 from collections.abc import Sequence
-from dataclasses import asdict, fields
-from functools import partial
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from app.cli import machining, spinning, told
+from app.cli import machining, spinning
 from app.project.project import Project
-from app.reports.blank_masses import turned_ladder
-from app.reports.numbers import Numbers, unit_of
-from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
-from app.studies.blank_variant import Answer, VariantCheck
-from app.studies.composite import Composite
 from app.studies.drafts import EJECTED, NOT_EJECTED, ON_PUNCH
 from app.studies.drafts import outside as starting_draft
 from app.studies.forging_needs import ForgingSettings, NeedWindow, presses_at_hand
 from app.studies.forging_stock import STOCK_SETS, Headroom, stock_set
-from app.studies.found_variant import against_tools
-from app.studies.mixed_diameters import mixed_words
-from app.studies.spun import SpunBlank
 from app.units import parse_length_mm
 from geometry.errors import GeometryError
 from geometry.forging.composite import Forgeable
 from geometry.forging.plan import WINDOW_C
 from geometry.forging.presses import DIE_STEEL, DieSteel, Press
-from geometry.shape.blank import Blank
 
 #: What may be said of the room in a press, each with _mm behind it in `Press`.
 _ROOM = ("daylight", "stroke", "ejector", "bed")
@@ -245,217 +234,3 @@ def _headroom(text: str | None) -> Headroom:
             raise GeometryError(f"--headroom {part}: give {', '.join(known)}, each as ring=5")
         given[f"{name.strip()}_mm"] = parse_length_mm(value)
     return Headroom(**given)
-
-
-def tools_of(args: argparse.Namespace, project: Project) -> Blank | None:
-    """Return the blank whose tools the found one is held against, None where none are named.
-
-    Raises:
-        GeometryError: the project has no such blank, or it is itself made with another one's tools.
-    """
-    if args.tools is None:
-        return None
-    named = {b.name: b for b in project.blanks if b.variant_of is None}
-    if args.tools in named:
-        return named[args.tools]
-    of = next((b.variant_of for b in project.blanks if b.name == args.tools), None)
-    if of is not None:
-        raise GeometryError(f"--tools {args.tools}: that blank is made with the tools of {of}; name {of}")
-    known = ", ".join(named) or "none"
-    raise GeometryError(f"--tools {args.tools}: no blank of this project; those with tools: {known}")
-
-
-def variant_owner(args: argparse.Namespace, owner: Blank | None, check: VariantCheck | None) -> Blank | None:
-    """Return the blank whose variant the found one is to be added as, None where that was not asked for.
-
-    Raises:
-        GeometryError: no tools are named, or it does not keep their limits.
-    """
-    if not args.variant:
-        return None
-    if owner is None or check is None:
-        raise GeometryError("--variant: name the blank whose tools are meant with --tools")
-    if args.out is None or args.out.suffix.lower() != ".blankwright":
-        raise GeometryError("--variant: give the project that it is added to with --out FILE.blankwright")
-    if args.spun:
-        raise GeometryError("--variant: a spun blank has a mandrel of its own; leave --spun out")
-    if check.answer is not Answer.WITHIN:
-        off = ", ".join(f"{c.what}: {c.answer}" for c in check.checks if c.answer is not Answer.WITHIN)
-        raise GeometryError(
-            f"--variant: it is not within the limits of the tools of {owner.name} ({off}); see --tools "
-            "without --variant"
-        )
-    return owner
-
-
-def judged(owner: Blank | None, result: Composite, spun: SpunBlank | None) -> VariantCheck | None:
-    """Return the found blank, or the ring that a spun one is forged as, held against tools; None for none."""
-    if owner is None:
-        return None
-    density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
-    if spun is not None:
-        return against_tools(spun.found.preform.path, spun.mass_kg, density, owner)
-    return against_tools(result.path, result.mass_kg, density, owner)
-
-
-def tools_text(project: Project, check: VariantCheck) -> str:
-    """Return what the tools make of it, limit by limit, for a person."""
-    lines = variant_lines(check, Numbers(unit_of(project)))
-    told_by = [f"    {c.answer}: {line}" for c, line in zip(check.checks, lines, strict=True)]
-    about = textwrap.wrap(ABOUT_TOOLS, 98, initial_indent="    ", subsequent_indent="    ")
-    return "\n".join([f"  {variant_head(check)}", *told_by, *about])
-
-
-def as_json(project: Project, result: Composite) -> dict[str, Any]:
-    """Return what was found, as documented in DEVELOPERS.md; money at the project's rates."""
-    ladder, metric = turned_ladder(project, result), Numbers("mm")
-    path = result.path
-    rows = zip(path.points.tolist(), path.bulges.tolist(), strict=True)
-    low, high = result.press_mn
-    return {
-        "format": 1,
-        "mass_kg": result.mass_kg,
-        "bound_kg": result.found.bound_kg,
-        "is_proven": result.found.is_proven,
-        "outline": [[z, r, bulge] for (z, r), bulge in rows],
-        "log": {
-            "diameter_mm": result.log.diameter_mm,
-            "length_mm": result.log.length_mm,
-            "mass_kg": result.log.mass_kg,
-            "may_buckle": result.log.may_buckle,
-        },
-        "press_mn": [low, high],
-        "flow_mn": result.flow_mn,
-        "fill_mn": list(result.fill_mn),
-        "proved_mn": result.proved_mn,
-        "plan": [
-            {
-                "step": s.name,
-                "press": s.press.name,
-                "capacity_mn": s.press.capacity_mn,
-                "diameter_mm": s.diameter_mm,
-                "height_mm": s.height_mm,
-                "area_cm2": s.area_cm2,
-                "stress_mpa": s.stress_mpa,
-                "load_mn": [s.low_mn, s.high_mn],
-                "fits": str(s.fits),
-                "refused": s.refused_words(metric.long) or None,
-            }
-            for s in result.steps
-        ],
-        "warnings": [found.words(metric.long, metric.mass) for found in result.warnings],
-        "diameters": [asdict(each) for each in result.diameters],
-        "corner": None
-        if result.corner is None
-        else {
-            "radius_mm": result.corner.corner_mm,
-            "grown_mm": result.corner.grown_mm,
-            "axially": result.corner.axially,
-            "band_kg": [result.found.mass_kg, result.mass_kg],
-        },
-        "windows": [{"words": words, "costs_kg": kg} for words, kg in result.windows],
-        "web_mm": result.web_mm,
-        "parting": list(result.parting_mm),
-        "slug_kg": result.slug_kg,
-        "ladder": [
-            {
-                "words": rung.words,
-                "mass_kg": rung.mass_kg,
-                "money": None if ladder.money is None else ladder.money[k],
-                "wheels_kg": list(rung.wheels_kg),
-            }
-            for k, rung in enumerate(result.rungs)
-        ],
-        "wheels": [
-            {
-                "name": w.name,
-                "seat_mm": w.seat_mm,
-                "mass_kg": w.mass_kg,
-                "chips_kg": w.chips_kg,
-                "costs_others_kg": w.costs_others_kg,
-                "decides": w.decides,
-            }
-            for w in result.wheels
-        ],
-    }
-
-
-def as_text(project: Project, result: Composite, settings: ForgingSettings) -> str:
-    """Return the result for a person: mass and proof, wheels, ladder of kilograms, log and press."""
-    numbers, found = Numbers(unit_of(project)), result.found
-    unit, bare = told.mass_unit(numbers), partial(told.bare_mass, numbers)
-    proof = "proven" if found.is_proven else "not proven"
-    z, r = result.parting_mm
-    asked = settings.how.parting_mm
-    more = (" and least web", settings.how.web_mm > 0.0), (" and the height asked for", asked is not None)
-    web = "without fillets" + "".join(words for words, is_asked in more if is_asked)
-    lines = [
-        f"Smallest forgeable blank of {len(result.wheels)} wheels: {numbers.mass(result.mass_kg)}"
-        if len(result.wheels) > 1
-        else f"Smallest forgeable blank of {result.wheels[0].name}: {numbers.mass(result.mass_kg)}",
-        *([f"  {mixed_words(result.diameters, unit)}"] if result.diameters else []),
-        f"  {web} {numbers.mass(found.draft_mass_kg)}, "
-        f"no lighter than {numbers.mass(found.bound_kg)} ({proof})",
-        f"  greatest diameter {numbers.length(2.0 * r)}, dies meet at z {numbers.length(z)}"
-        f"{'' if asked is None else ' as asked'}, least web {numbers.length(result.web_mm)}",
-        *(
-            [f"  hub pierced {numbers.length(settings.pierced_mm)} wide: slug {numbers.mass(result.slug_kg)}"]
-            if settings.pierced_mm is not None
-            else []
-        ),
-        "",
-        f"  {'wheel':<24} {'seat':>8} {'wheel ' + unit:>9} {'chips ' + unit:>9} "
-        f"{'costs the others ' + unit:>20}",
-    ]
-    for w in result.wheels:
-        costs = "" if w.costs_others_kg is None else bare(w.costs_others_kg) if w.decides else "nothing"
-        seat = numbers.length(w.seat_mm)
-        lines.append(f"  {w.name:<24} {seat:>8} {bare(w.mass_kg):>9} {bare(w.chips_kg):>9} {costs:>20}")
-    if settings.fits_drawn_alone:
-        lines.append("  It fits only the drawn wheels: no window of insets and no headroom was asked for.")
-    lines += [f"  window of {words}: +{numbers.mass(kg)} a blank" for words, kg in result.windows]
-    if result.corner is not None:
-        way = "drawn out along the axle" if result.corner.axially else "grown all round"
-        by = numbers.length(result.corner.grown_mm)
-        lines.append(
-            f"  corners {numbers.radius(result.corner.corner_mm)}: {way} by {by}, from "
-            f"{numbers.mass(found.mass_kg)}, no blank is lighter, to {numbers.mass(result.mass_kg)}"
-        )
-    elif settings.corner_mm:
-        lines.append(f"  corners {numbers.radius(settings.corner_mm)}: the stock's own radius suffices")
-    lines += told.ladder_lines(numbers, turned_ladder(project, result))
-    log = result.log
-    buckles = ", longer than three diameters: it may buckle" if log.may_buckle else ""
-    lines += [
-        "",
-        f"  log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, "
-        f"{numbers.mass(log.mass_kg, 1)} with {settings.loss:.0%} loss, "
-        f"{log.slenderness:.2f} diameters long{buckles}",
-        f"  last press: {told.load_words(result.flow_mn)} to move the metal, "
-        f"{told.load_words(*result.fill_mn)} to fill corners against flash",
-        *_plan(result, numbers),
-        "  The outline is the usable one: closure, mismatch and wear of the dies come on top. Draft,",
-        "  fillets, loss, flash, temperature and press speed are starting values until the shop's own.",
-    ]
-    return "\n".join(lines)
-
-
-def _plan(result: Composite, numbers: Numbers) -> list[str]:
-    """Return the forging's steps, each load as a band against its press."""
-    lines = [] if result.proved_mn is None else [f"  by what was proved: {told.load_words(result.proved_mn)}"]
-    area, stress, load = told.press_units(numbers)
-    lines += [
-        "",
-        f"  {'step':<12} {'press':<18} {'across':>8} {'height':>8} {area:>7} {stress:>6} {load:>14}",
-    ]
-    for s in result.steps:
-        across, height = numbers.length(s.diameter_mm), numbers.length(s.height_mm)
-        area, stress = told.press_area(numbers, s.area_cm2), told.press_stress(numbers, s.stress_mpa)
-        load = " to ".join(told.press_load(numbers, each) for each in (s.low_mn, s.high_mn))
-        refused = s.refused_words(numbers.long)
-        why = f": {refused}" if refused else f" ({told.capacity_words(numbers, s.press.capacity_mn)})"
-        lines.append(
-            f"  {s.name:<12} {s.press.name:<18} {across:>8} {height:>8} {area:>7} {stress:>6} {load:>14}  "
-            f"{s.fits}{why}"
-        )
-    return [*lines, *(f"  {found.words(numbers.long, numbers.mass)}" for found in result.warnings)]

@@ -8,6 +8,8 @@ import sys
 from dataclasses import replace
 
 from app.cli import blank as forging
+from app.cli import blank_said as said_of
+from app.cli import blank_tools as held
 from app.cli import machining as cutting
 from app.cli import spinning as drawing_out
 from app.cli.blank_out import check_out, write
@@ -30,29 +32,29 @@ def run(args: argparse.Namespace, project: Project) -> int:
     settings = forging.settings_of(args, project)
     rates = cutting.rates_of(args, project)
     spinning = drawing_out.settings_of(args)
-    owner = forging.tools_of(args, project)
+    owner = held.tools_of(args, project)
     prepare_once()
     seats = [0.0] * len(args.wheel) if args.as_drawn else None
     result = composite(project, args.wheel, settings, seats_mm=seats)
     cut = machining(project, result, rates)
     drawn = None if spinning is None else drawing_out.found(project, result, settings, spinning, cut, rates)
     spun = None if drawn is None else drawn.blank
-    tools = forging.judged(owner, result, spun)
-    variant_of = forging.variant_owner(args, owner, tools)
+    tools = held.judged(owner, result, spun)
+    variant_of = held.variant_owner(args, owner, tools)
     priced = replace(project, rates=rates)
     if args.json:
-        values = {**forging.as_json(priced, result), "machining": cutting.as_json(project, rates, cut)}
+        values = {**said_of.as_json(priced, result), "machining": cutting.as_json(project, rates, cut)}
         if drawn is not None:
             values["spun"] = drawing_out.as_json(priced, drawn)
         values["tools"] = None if tools is None else variant_json(tools)
         print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
     else:
-        print(forging.as_text(priced, result, settings))
+        print(said_of.as_text(priced, result, settings))
         print(cutting.as_text(project, rates, cut))
         if drawn is not None:
             print(f"\n{drawing_out.as_text(priced, drawn)}")
         if tools is not None:
-            print(f"\n{forging.tools_text(project, tools)}")
+            print(f"\n{held.tools_text(project, tools)}")
     if args.out is not None:
         said = write(
             args.out,

@@ -116,6 +116,11 @@ class BlankPicture(ZoomedPicture):
             self._draw_spun(painter, spun, to_pixels)
         else:
             self._draw_areas(painter, self.result, to_pixels)
+            if self.result.slug_kg > 0.0:
+                painter.strokePath(
+                    to_pixels.map(painter_path(self.result.lathe)),
+                    QPen(self._theme.colour("ink"), 1.0, Qt.PenStyle.DashLine),
+                )
             self._draw_stretches(painter, self.result, to_pixels)
             self._draw_planes(painter, self.result, to_pixels)
         if self.rung is not None:
