@@ -41,3 +41,34 @@ def over(colour: Array, ground: Array, alpha: float) -> Array:
     share = alpha / 255.0
     mixed: Array = colour * share + ground * (1.0 - share)
     return mixed
+
+
+#: Machado, Oliveira and Fernandes (2009), A Physiologically-based Model for Simulation of Color Vision
+#: Deficiency, doi 10.1109/TVCG.2009.113, table of severity 1.0; rows of the matrix on linear RGB.
+DEFICITS = {
+    "protanopia": (
+        (0.152286, 1.052583, -0.204868),
+        (0.114503, 0.786281, 0.099216),
+        (-0.003882, -0.048116, 1.051998),
+    ),
+    "deuteranopia": (
+        (0.367322, 0.860646, -0.227968),
+        (0.280085, 0.672501, 0.047413),
+        (-0.011820, 0.042940, 0.968881),
+    ),
+    "tritanopia": (
+        (1.255528, -0.076749, -0.178779),
+        (-0.078411, 0.930809, 0.147602),
+        (0.004733, 0.691367, 0.303900),
+    ),
+}
+#: Grey of the same luminance.
+GREY = ((0.2126, 0.7152, 0.0722),) * 3
+SEEN = {"grey": GREY, **DEFICITS}
+
+
+def seen(coded: Array, how: str) -> Array:
+    """Return (..., 3) sRGB colours as they are seen in grey or with a deficit of `SEEN`."""
+    light = np.clip(linear(coded) @ np.array(SEEN[how]).T, 0.0, 1.0)
+    again: Array = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
+    return again
