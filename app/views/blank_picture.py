@@ -46,6 +46,7 @@ class BlankPicture(ZoomedPicture):
         self.spun: SpunBlank | None = None
         #: The line of the ladder whose metal is shown, None for none.
         self.rung: Rung | None = None
+        self._words: list[tuple[QRectF, Qt.AlignmentFlag, str, QColor]] = []
         self._rung_words, self._rung_of_spun = "", False
         self.setFont(figures(self.font()))
         self.setAccessibleName(tr("The blank and the wheels in it"))
@@ -125,6 +126,17 @@ class BlankPicture(ZoomedPicture):
             self._draw_planes(painter, self.result, to_pixels)
         if self.rung is not None:
             self._draw_metal(painter, self.rung, to_pixels)
+        self._write(painter)
+
+    def _write(self, painter: QPainter) -> None:
+        """Write the words last: they step back behind nothing."""
+        for place, flags, words, colour in self._words:
+            painter.setPen(colour)
+            painter.drawText(place, flags, words)
+        self._words.clear()
+
+    def _say(self, place: QRectF, flags: Qt.AlignmentFlag, words: str, role: str = "quiet") -> None:
+        self._words.append((place, flags, words, self._theme.colour(role)))
 
     def _draw_areas(self, painter: QPainter, result: Composite, to_pixels: QTransform) -> None:
         blank = to_pixels.map(painter_path(result.path))
@@ -156,12 +168,11 @@ class BlankPicture(ZoomedPicture):
         painter.drawLine(to_pixels.map(QPointF(z, r - 14.0)), to_pixels.map(QPointF(z, r1 + 8.0)))
         at = to_pixels.map(QPointF(z, r1))
         right = Qt.AlignmentFlag.AlignRight
-        painter.drawText(QRectF(at.x() - 126.0, at.y() - 20.0, 120.0, 16.0), right, tr("spun"))
-        painter.drawText(at + QPointF(6.0, -8.0), tr("forged"))
+        left = Qt.AlignmentFlag.AlignLeft
+        self._say(QRectF(at.x() - 126.0, at.y() - 20.0, 120.0, 16.0), right, tr("spun"))
+        self._say(QRectF(at.x() + 6.0, at.y() - 20.0, 120.0, 16.0), left, tr("forged"))
         note = tr("full: as spun; dashed: the forging; phantom: finished wheels")
-        painter.drawText(
-            QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note
-        )
+        self._say(QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note)
 
     def _draw_metal(self, painter: QPainter, rung: Rung, to_pixels: QTransform) -> None:
         """Draw a rung's metal over the blank, however thin, and say what it is."""
@@ -207,8 +218,8 @@ class BlankPicture(ZoomedPicture):
             if not is_fillet and not single and length > longest.get(number, (0.0, QPointF()))[0]:
                 longest[number] = length, pixels[0] + (pixels[-1] - pixels[0]) * 0.35
         for number, (_, at) in longest.items():
-            painter.setPen(wheel_colour(number, dark=self._theme.dark))
-            painter.drawText(at + QPointF(6.0, -5.0), str(number + 1))
+            room = QRectF(at.x() + 10.0, at.y() - 22.0, 40.0, 20.0)
+            self._say(room, Qt.AlignmentFlag.AlignBottom, str(number + 1), "ink")
 
     def _draw_planes(self, painter: QPainter, result: Composite, to_pixels: QTransform) -> None:
         z0, z1, _, _ = result.path.bounds
@@ -219,7 +230,7 @@ class BlankPicture(ZoomedPicture):
         at = to_pixels.map(QPointF(z, r))
         painter.drawLine(at + QPointF(0.0, 4.0), at + QPointF(0.0, -14.0))
         room = QRectF(at.x() - 124.0, at.y() - 22.0, 120.0, 16.0)
-        painter.drawText(room, Qt.AlignmentFlag.AlignRight, tr("dies meet"))
+        self._say(room, Qt.AlignmentFlag.AlignRight, tr("dies meet"))
         band = [to_pixels.map(QPointF(z + side, r)) for side in (-BAND_MM, BAND_MM)]
         left, right = sorted(band, key=QPointF.x)
         area = QRectF(left.x(), at.y() - 6.0, right.x() - left.x(), 26.0)
@@ -227,8 +238,5 @@ class BlankPicture(ZoomedPicture):
         painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DotLine))
         for end in band:
             painter.drawLine(end + QPointF(0.0, -6.0), end + QPointF(0.0, 20.0))
-        painter.setPen(quiet)
         note = tr("dotted where dies meet: band of the flash line; left end: ring end as forged")
-        painter.drawText(
-            QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note
-        )
+        self._say(QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note)

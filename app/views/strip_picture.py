@@ -19,6 +19,9 @@ from geometry.shape.curve import Array
 _MARGIN_PX = 4.0
 #: A line of one pixel of the device, however dense: the painter draws no other as fast.
 _HAIR = 0.0
+#: Line of a curve and of its rule: gap and stock are of one grey to an eye that sees no colours.
+_PLAIN = Qt.PenStyle.SolidLine, Qt.PenStyle.DashLine
+_STYLES = {"stock": (Qt.PenStyle.DashDotLine, Qt.PenStyle.DashDotDotLine)}
 
 
 class StripPicture(Picture):
@@ -52,8 +55,9 @@ class StripPicture(Picture):
         self.grid.set_look(pen(self._theme.colour("grid"), width=_HAIR), smooth=False)
         for name, role in self._roles.items():
             ink = self._theme.colour(role)
-            self.lines[name].set_look(pen(ink, width=_HAIR), smooth=False)
-            self.rules[name].set_look(pen(ink, Qt.PenStyle.DashLine, _HAIR), smooth=False)
+            line, rule = _STYLES.get(name, _PLAIN)
+            self.lines[name].set_look(pen(ink, line, _HAIR), smooth=False)
+            self.rules[name].set_look(pen(ink, rule, _HAIR), smooth=False)
         self.update()
 
     def set_grid(self, view: QRectF, dx: float, dy: float) -> None:

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from itertools import pairwise
 
 import pytest
 from PySide6.QtGui import QColor, QPalette
 
+from app.reports.sentences import SIGNS
+from app.reports.strength_bands import SCALE
 from app.views.coverage_map import _TINT as COVERED
 from app.views.limits_map import _TINT as MAPPED
 from app.views.programme_regrets import _DEEPEST as REGRETTED
-from app.views.theme import DARK, LIGHT, Colours, Theme
+from app.views.strip_picture import _PLAIN, _STYLES
+from app.views.theme import DARK, LIGHT, LINES, Colours, Theme
 from geometry.readings.rules import State
 from geometry.shape.curve import Array
-from tests.support.wcag import MARK, TEXT, contrast, over, rgb
+from tests.support.wcag import MARK, SEEN, TEXT, contrast, luminance, over, rgb, seen
 
 STATES = tuple(state.name.lower() for state in State)
 #: A selected row's accent, painted so thinly over the paper.
@@ -93,3 +97,42 @@ def test_widgets_take_these_colours(is_dark: bool) -> None:
 
 def _written(colour: QColor) -> Array:
     return rgb(colour.name())
+
+
+# Grey and the common colour deficits
+
+
+def test_the_simulation_keeps_what_it_must() -> None:
+    """White, black and greys have no colour to lose; a protanope's red is darker, as is well known."""
+    for how in SEEN:
+        for grey in ("#FFFFFF", "#000000", "#808080"):
+            assert seen(rgb(grey), how) == pytest.approx(rgb(grey), abs=2e-3)
+    red = rgb("#FF0000")
+    assert luminance(seen(red, "protanopia")) < luminance(red) < luminance(seen(red, "tritanopia"))
+
+
+def test_each_state_has_a_sign_and_a_line_of_its_own() -> None:
+    assert len(set(SIGNS.values())) == len(set(LINES.values())) == len(State)
+    assert set(SIGNS) == set(LINES) == set(State)
+
+
+@pytest.mark.parametrize("how", list(SEEN))
+def test_bands_of_stress_grow_darker_step_by_step(how: str) -> None:
+    """Which of two places is stressed more is seen without colours."""
+    light = [luminance(seen(rgb(colour), how)) for colour in SCALE]
+    assert all(b < a for a, b in pairwise(light)), light
+
+
+@pytest.mark.parametrize("how", list(SEEN))
+@each_theme
+def test_text_and_marks_keep_most_of_their_contrast(theme: Colours, how: str) -> None:
+    """No criterion asks for it: 4 : 1 on paper is what is held here."""
+    c = {role: seen(colour, how) for role, colour in colours(theme).items()}
+    low = {role: round(contrast(c[role], c["paper"]), 2) for role in (*STATES, "accent", "shape_edge")}
+    assert {role: ratio for role, ratio in low.items() if ratio < 4.0} == {}
+
+
+def test_curves_of_the_strip_differ_in_grey() -> None:
+    """Wall is as dark as ink; gap and stock, of one grey, have lines of their own."""
+    assert _STYLES["stock"][0] is not _PLAIN[0]
+    assert _STYLES["stock"][1] is not _PLAIN[1]
