@@ -87,7 +87,8 @@ class ProfileStrip(QWidget):
         self.side_group, self.axis_group = QButtonGroup(self), QButtonGroup(self)
         self.sides: dict[Side, QRadioButton] = {}
         for side in (Side.BRAKE, Side.TYRE, Side.STREET):
-            button = QRadioButton(tr("{side} side", side=side))
+            button = QRadioButton(spoken(side))
+            button.setAccessibleName(tr("{side} side", side=side))
             self.sides[side] = button
             self.side_group.addButton(button)
             row.addWidget(button)
