@@ -225,7 +225,7 @@ def _places(found: Screening, numbers: Numbers) -> list[str]:
         said = cell(found, case, row.zone)
         lines.append(
             f"  {case.name}: {row.zone.value}, use {said.use}, {said.stress} MPa, at "
-            f"{numbers.place(place(found, row.at))}"
+            f"{numbers.place(place(found, row.at))} {numbers.unit}"
         )
         lines += [f"    {words}" for words in row.note.split("; ") if words]
         unknown = [cell(found, case, zone) for zone in zones_of(found)]

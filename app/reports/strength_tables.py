@@ -182,7 +182,8 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
     notes.append(
         "One spoke at its worst in the turn; nominal stress of width x depth; shear by twist a quarter turn "
         "on, which the section does not know. Beams stand singly between the elastic hub and rim of the "
-        "section and are nearer the truth; use and life count the greater stress of the two."
+        "section and are nearer the truth; use and life count the greater stress of the two. Both carry the "
+        "whole moment; on single forces they differ, on the radial one most: do not read it by itself."
     )
     return Table("Spokes", columns, tuple(rows), tuple(notes))
 

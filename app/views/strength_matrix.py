@@ -138,14 +138,20 @@ def cell_words(one: Cell, found: Screening, numbers: Numbers) -> str:
     """Return all that a case says of a zone, in one line; the place in the hub's frame."""
     head = f"{one.zone.value}, {one.case.name}: {one.verdict.value}"
     if one.row is None:
-        return f"{head}; {one.why}" if one.why else head
+        why = one.why.removeprefix(f"{one.verdict.value}: ")
+        if one.case.energy_j is not None:
+            at_striker = tr(
+                "{energy_j:.0f} J at the striker, beside the energies of the lips", energy_j=one.case.energy_j
+            )
+            why = f"{at_striker}; {why}"
+        return f"{head}; {why}" if why else head
     row = one.row
     parts = [
         head,
         tr(
             "{von_mises_mpa:.1f} MPa at {found}",
             von_mises_mpa=row.von_mises_mpa,
-            found=numbers.place(place(found, row.at)),
+            found=f"{numbers.place(place(found, row.at))} {numbers.unit}",
         ),
     ]
     if not row.converged:

@@ -8,7 +8,8 @@ from PySide6.QtCore import QEvent, QObject, QRect, Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from app.reports.strength_words import kept, kept_table
+from app.language import spoken
+from app.reports.strength_words import kept
 from app.reports.tables import Table
 from app.views.plain_table import PlainTable
 from app.views.readings_text import minus
@@ -60,26 +61,14 @@ class TablePage(QWidget):
             self._say(words)
             self.column.setAlignment(self.notes, Qt.AlignmentFlag.AlignTop)
             return
-        table = kept_table(table)
         self.column.setAlignment(self.notes, Qt.AlignmentFlag(0))
-        heads = [kept(column.head) for column in table.columns]
-        self.table.show_rows(heads, [[minus(c) for c in row.cells] for row in table.rows])
+        self.table.show_rows(
+            [column.head for column in table.columns], [[minus(c) for c in row.cells] for row in table.rows]
+        )
         self._numbers = {k for k, column in enumerate(table.columns) if column.number}
-        for k in range(len(heads)):
-            flags = _RIGHT if k in self._numbers else _LEFT
-            head = self.table.horizontalHeaderItem(k)
-            if head is not None:
-                # Alignment with a wrapping flag is none of Qt's named alignments.
-                wraps = int(flags.value | Qt.TextFlag.TextWordWrap.value)
-                head.setData(Qt.ItemDataRole.TextAlignmentRole, wraps)
-            for row in range(self.table.rowCount() if k in self._numbers else 0):
-                item = self.table.item(row, k)
-                if item is not None:
-                    item.setTextAlignment(_RIGHT)
-        self._heads = heads
-        self._measure(heads, [[minus(c) for c in row.cells] for row in table.rows])
+        self._heads = [self._laid(k) for k in range(self.table.columnCount())]
         self._fit()
-        self._say("\n".join([*table.notes, *([words] if words else [])]))
+        self._say("\n".join([*map(spoken, table.notes), *([words] if words else [])]))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Fit the columns when the room for them changes."""
@@ -91,18 +80,28 @@ class TablePage(QWidget):
         self.notes.setText(minus(kept(words)))
         self.notes.setVisible(bool(words))
 
-    def _measure(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-        """Note how wide each column would be on one line, and how wide its longest word is."""
-        cell, head = self.table.fontMetrics(), self.table.horizontalHeader().fontMetrics()
-
-        def longest(words: Sequence[str], metrics: object) -> int:
-            return max((metrics.horizontalAdvance(w) for w in words), default=0)  # type: ignore[attr-defined]
-
-        for k, title in enumerate(heads):
-            cells = [row[k] for row in rows]
-            words = [w for text in cells for w in text.split(" ")]
-            self._natural[k] = max(longest([title], head), longest(cells, cell)) + _PAD
-            self._least[k] = max(longest(title.split(" "), head), longest(words, cell)) + _PAD
+    def _laid(self, column: int) -> str:
+        """Keep figures whole in a column as it is read, lay it out, note its widths; return its head."""
+        flags = _RIGHT if column in self._numbers else _LEFT
+        head, cells = self.table.horizontalHeaderItem(column), []
+        title = "" if head is None else kept(head.text())
+        if head is not None:
+            head.setText(title)
+            # Alignment with a wrapping flag is none of Qt's named alignments.
+            wraps = int(flags.value | Qt.TextFlag.TextWordWrap.value)
+            head.setData(Qt.ItemDataRole.TextAlignmentRole, wraps)
+        for row in range(self.table.rowCount()):
+            item = self.table.item(row, column)
+            if item is not None:
+                item.setText(kept(item.text()))
+                item.setTextAlignment(flags)
+                cells.append(item.text())
+        of_cells, of_head = self.table.fontMetrics(), self.table.horizontalHeader().fontMetrics()
+        whole = [of_head.horizontalAdvance(title), *(of_cells.horizontalAdvance(c) for c in cells)]
+        words = [of_head.horizontalAdvance(w) for w in title.split(" ")]
+        words += [of_cells.horizontalAdvance(w) for c in cells for w in c.split(" ")]
+        self._natural[column], self._least[column] = max(whole) + _PAD, max(words) + _PAD
+        return title
 
     def _fit(self) -> None:
         """Give every column what its words need, the widest no more than what is left to share."""

@@ -205,7 +205,7 @@ class StrengthPages(QTabWidget):
 
     def show_evidence(self, shown: Shown) -> None:
         """Show the tests that decide and what earlier ones say."""
-        self.plan.show_table(_plan(shown), "\n".join(evidence_lines(shown.evidence)))
+        self.plan.show_table(_plan(shown))
 
     def show_per_mm(self, shown: Shown) -> None:
         """Show what a millimetre buys, or how to ask for it."""
@@ -231,7 +231,8 @@ def _plan(shown: Shown) -> Table:
     rows = tuple(Row(row.cells[:-1]) for row in table.rows)
     sources = dict.fromkeys(row.cells[-1] for row in table.rows if row.cells[-1])
     said = (tr("Sources of the rules: {sources}.", sources=". ".join(sources)),) if sources else ()
-    return Table(table.title, table.columns[:-1], rows, (*table.notes, *said))
+    notes = (*evidence_lines(shown.evidence), *table.notes, *said)
+    return Table(table.title, table.columns[:-1], rows, notes)
 
 
 def _by_key(table: Table, found: Screening) -> Table:

@@ -20,6 +20,7 @@ from app.project import edits
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.strength_family import evidence
+from app.reports.strength_notes import factor_of
 from app.reports.strength_shown import Shown as Screening
 from app.reports.strength_words import Cell, summary
 from app.session.child import StoppedError
@@ -262,7 +263,12 @@ class StrengthWindow(StrengthForm):
         self._drawn = (mine, other)
         self.stack.setCurrentIndex(0)
         self.pages.show_screening(self.shown, Numbers(unit_of(project)))
-        self.head.setText(f"<b>{escape(name)}</b>: {escape(minus(summary(found)))}")
+        # What recorded tests give is said with every later result.
+        told = "".join(
+            "<br>" + escape(tr("Recorded test {words}", words=minus(factor_of(c))))
+            for c in found.calibrations
+        )
+        self.head.setText(f"<b>{escape(name)}</b>: {escape(minus(summary(found)))}{told}")
         self._tell_state()
         one = self.pages.matrix.cell()
         if one is not None:

@@ -18,7 +18,7 @@ from geometry.strength.cuts import across
 from geometry.strength.joined import joined_spokes
 from geometry.strength.loads import Clamp
 from geometry.strength.sizes import SizeRule
-from geometry.strength.spokes import Root, nominal, of_resultant, spoke_of
+from geometry.strength.spokes import Root, Spoke, nominal, of_resultant, spoke_of
 from geometry.strength.wheel import bent
 from tests.support.spoked_solid import COARSE, Grid, Made, SpokedSolid, difference_of_forms
 
@@ -44,6 +44,12 @@ class Held:
     smeared: tuple[Root, ...]
     beams: tuple[Root, ...]
     carried_nmm: float
+
+    def pulls(self, spoke: Spoke) -> tuple[float, ...]:
+        """Stress at the hub by axial and radial force alone as shares of the solid's: solid, then beams."""
+        roots = self.solid[0], self.beams[0]
+        pulled = (nominal(spoke, r.r_mm, r.axial_n, r.radial_n, 0.0).bending_mpa for r in roots)
+        return tuple(mpa / self.solid[0].bending_mpa for mpa in pulled)
 
     def moments(self, model: tuple[Root, ...]) -> tuple[float, ...]:
         """How far a model's moments are off, as shares of the solid's at the hub."""
@@ -92,6 +98,8 @@ def test_single_beams_are_nearer_the_solid() -> None:
     assert 0.6 < beams.radial_n / solid.radial_n < 1.0
     assert smeared.radial_n / solid.radial_n > 1.8
     assert beams.twist_mpa == pytest.approx(solid.twist_mpa, rel=0.10)
+    whole, seen = found.pulls(spoke_of(Path.closed(FIVE.corners), FIVE.spokes))
+    assert 0.0 < seen < whole < 0.01, "what the radial force misses is a small part of the stress"
     assert max(map(abs, found.moments(found.beams))) < max(map(abs, found.moments(found.smeared)))
 
 
@@ -111,6 +119,8 @@ def test_by_how_much_each_model_is_off(made: Made) -> None:
         assert 0.4 < beam.radial_n / solid.radial_n < 0.9
         assert 1.04 < smeared.radial_n / solid.radial_n < 3.0
         assert beam.twist_mpa == pytest.approx(solid.twist_mpa, rel=0.06)
+    whole, seen = found.pulls(spoke_of(Path.closed(made.corners), made.spokes))
+    assert 0.0 < seen < whole < 0.03
     assert 1.0 < found.beams[0].bending_mpa / found.solid[0].bending_mpa < 1.05
     assert 0.99 < found.smeared[0].bending_mpa / found.solid[0].bending_mpa < 1.03
     assert max(map(abs, found.moments(found.beams))) < 0.06

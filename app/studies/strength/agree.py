@@ -29,9 +29,9 @@ AGREES = 0.15
 #: What a wheel with separate spokes, solved as a solid in space, says of both (tests/reference).
 NEARER = (
     "plain wheels with separate spokes, solved as solids in space, stand nearer the beams (axial force within"
-    " 1 %, moment within 6 % of the hub's, radial force a seventh to over half less, stress at the hub up to"
-    " 5 % more) than the section (axial force 10 to 25 % more, moment at the rim 7 to 17 % of the hub's off,"
-    " radial force up to 3 times, no twist)"
+    " 1 %, moment within 6 % of the hub's, radial force a seventh to over half less, though its pull is no"
+    " more than 3 % of the stress at the hub, stress there up to 5 % more) than the section (axial force 10"
+    " to 25 % more, moment at the rim 7 to 17 % of the hub's off, radial force up to 3 times, no twist)"
 )
 
 

@@ -22,6 +22,7 @@ from app.project.wheel import Fixing, SingleNut, Wheel
 from app.studies.strength.cases import case_of
 from app.studies.strength.inputs import tyre_of
 from app.studies.strength.tested import differs
+from app.units import format_length
 from geometry.errors import GeometryError
 from geometry.strength.life import cycles_words
 from geometry.strength.loads import Kind, TestLoad
@@ -214,6 +215,9 @@ def _bending(
     def top(wheel: Wheel) -> float:
         return loads[wheel.name].moment_nm or 0.0
 
+    def length(value_mm: float) -> str:
+        return f"{value_mm:g} mm" if project.display_unit != "in" else format_length(value_mm, "in")
+
     circles = _circles(wheels)
     worst = max(wheels, key=top)
     if len(circles) <= 1:
@@ -230,16 +234,18 @@ def _bending(
         for circle, of_it in sorted(circles.items()):
             of = max(of_it, key=top)
             if circle in ends:
-                why = f"{ends[circle]} bolt circle, {circle:g} mm; its greatest moment, {top(of):.0f} N m"
+                why = f"{ends[circle]} bolt circle, {length(circle)}; its greatest moment, {top(of):.0f} N m"
                 line(of, why, 1, 1)
             elif min(abs(circle - end) for end in ends) > CIRCLE_MM:
-                line(of, f"bolt circle {circle:g} mm, more than {CIRCLE_MM:g} mm from those tested", 1, 1)
+                line(
+                    of, f"bolt circle {length(circle)}, more than {length(CIRCLE_MM)} from those tested", 1, 1
+                )
     tested = {planned.wheel for planned in out}
     for wheel in sorted(wheels, key=lambda w: (w.inset_mm, w.name)):
         away = min(abs(wheel.inset_mm - w.inset_mm) for w in wheels if w.name in tested)
         if wheel.name not in tested and away > 0.0:
             counts = (1, 1) if away > INSET_MM else (1,)
-            line(wheel, f"inset {wheel.inset_mm:g} mm, {away:g} mm from one that is tested", *counts)
+            line(wheel, f"inset {length(wheel.inset_mm)}, {length(away)} from one that is tested", *counts)
             tested.add(wheel.name)
     return out
 
