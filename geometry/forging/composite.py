@@ -53,6 +53,10 @@ DENSITY_KG_M3 = 2712.63
 #: Beside a corner the disc's path turns by rounding; a fillet this narrow is none.
 _LEAST_FILLET_MM = 1e-5
 
+#: Walls fall by 45 degrees or steeper, and so meet within the length of all that one blank holds, mm. A piece
+#: may be far shorter than that: the end of a ring.
+_WALLS_MM = 1000.0
+
 #: What a fillet comes from: no need alone.
 NO_NEED = -1
 
@@ -124,9 +128,8 @@ def need(name: str, path: Path, stock_mm: Array, how: Forgeable) -> Need:
         raise GeometryError(f"A stock of '{name}' is below 0; give the metal to leave on, from 0.")
     high, low = (upper(as_table(grown_pieces(path, stock_mm, sign))) for sign in (1.0, -1.0))
     reach = float(max(high[-1, HIGH], low[-1, HIGH]))
-    # Walls that fall by 45 degrees or steeper meet within the section's own length.
     z0, z1, _, _ = path.bounds
-    far = reach + (z1 - z0) + 2.0 * float(stock_mm.max()) + 1.0
+    far = reach + max(z1 - z0, _WALLS_MM) + 2.0 * float(stock_mm.max()) + 1.0
     return Need(name, _drafted(high, how, far), _drafted(low, how, far), reach)
 
 

@@ -153,6 +153,21 @@ class TestClosedForms:
         assert blank.mass_kg() > blank_of(each.upper, each.lower).mass_kg()
 
 
+class TestPieces:
+    @pytest.mark.parametrize("degrees", [1.0, 5.0, 20.0, 45.0])
+    def test_a_short_piece_at_a_rings_end_has_walls_as_long_as_the_ring(self, degrees: float) -> None:
+        """A cylinder and 5 mm at its end are the blank of the longer cylinder, at any draft."""
+        how = Forgeable(degrees, 2.0, 0.0)
+        whole, most, end = (
+            need("c", disc(z0, z1, 230.0), np.full(4, 2.0), how)
+            for z0, z1 in ((-205.0, 0.0), (-200.0, 0.0), (-205.0, -200.0))
+        )
+        both = seated([most, end], how, seats_mm=[0.0, 0.0]).blank
+        alone = seated([whole], how).blank
+        assert both.rim_mm == pytest.approx(alone.rim_mm, rel=1e-12)
+        assert both.volume_mm3 == pytest.approx(alone.volume_mm3, rel=1e-12)
+
+
 class TestRules:
     @pytest.mark.parametrize("seed", range(12))
     def test_every_wheel_lies_within(self, seed: int) -> None:
@@ -242,8 +257,8 @@ class TestRules:
 
 
 def _below(profile: Array) -> shapely.Polygon:
-    r = np.linspace(0.0, profile[-1, HIGH], 6000)
-    r = np.unique(np.concatenate([r, profile[:, LOW], profile[:, HIGH]]))
+    r = np.linspace(0.0, min(profile[-1, HIGH], 400.0), 6000)
+    r = np.unique(np.minimum(np.concatenate([r, profile[:, LOW], profile[:, HIGH]]), r[-1]))
     z = [max(height(profile, int(k), float(x)), -600.0) for k, x in zip(_piece(profile, r), r, strict=True)]
     return shapely.Polygon([(-900.0, 0.0), *zip(z, r, strict=True), (-900.0, float(r[-1]))])
 
