@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.project.sides import side_words
@@ -149,7 +149,7 @@ class PartsTree(QTreeWidget):
                 is_edited = is_edited and kind.field in DRAWN
                 marks = {tr("shown"): is_shown, tr("compared"): compared, tr("edited"): is_edited}
                 said = ", ".join(word for word, on in marks.items() if on)
-                side = side_words(part) if isinstance(part, Wheel) else ""
+                side = spoken(side_words(part)) if isinstance(part, Wheel) else ""
                 item.setText(NAME, "  · ".join(word for word in (part.name, side, said) if word))
                 item.setToolTip(NAME, _tip(part))
                 item.setData(NAME, _LIST, kind.field)

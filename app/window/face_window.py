@@ -312,7 +312,7 @@ class FaceWindow(QDialog):
 
 
 def _side(wheel: Wheel) -> str:
-    return tr("<br>{side_words}", side_words=escape(side_words(wheel))) if side_words(wheel) else ""
+    return tr("<br>{side_words}", side_words=escape(spoken(side_words(wheel)))) if side_words(wheel) else ""
 
 
 def _pictured(wheel: Wheel, path: Path, size: int, turned_deg: float, raised_deg: float) -> Shaded:
