@@ -57,7 +57,7 @@ def _unsaid(row: NamedReading) -> NamedReading:
     if row.key != BORE or left >= 0.0:
         return row
     words = f"Bare: no coating is stated, and {USUAL_MM:g} a side would leave {left:.2f}."
-    return replace(row, name=f"{row.name}, coating not stated", note=f"{row.note} {words}".strip())
+    return replace(row, name="Bore over spigot, if not coated", note=f"{row.note} {words}".strip())
 
 
 def _bore(row: NamedReading, coating: CoatingGeometry, over_mm: float | None) -> list[NamedReading]:
