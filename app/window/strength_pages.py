@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.reports.numbers import Numbers
 from app.reports.strength_family import evidence_lines, plan_table
 from app.reports.strength_notes import all_notes, facts
@@ -213,7 +213,7 @@ class StrengthPages(QTabWidget):
             "Each zone's skin is moved out by a little and the wheel is solved again: some ten solutions."
         )
         table = gain_table(shown) if shown.case is not None else None
-        self.worked_out.setText("" if table is None else f"{table.title}:")
+        self.worked_out.setText("" if table is None else f"{spoken(table.title)}:")
         self.per_mm.show_table(table, words)
 
     def _tell_cell(self, one: Cell) -> None:

@@ -44,6 +44,8 @@ _STOPPED = tr("stopped")
 _NONE = tr("none")
 #: A change is waited out so long before the study begins again, ms.
 _WAIT_MS = 400
+#: Recorded tests that are told under the first line.
+_MOST_TOLD = 3
 
 
 class StrengthWindow(StrengthForm):
@@ -264,11 +266,12 @@ class StrengthWindow(StrengthForm):
         self.stack.setCurrentIndex(0)
         self.pages.show_screening(self.shown, Numbers(unit_of(project)))
         # What recorded tests give is said with every later result.
-        told = "".join(
-            "<br>" + escape(tr("Recorded test {words}", words=minus(factor_of(c))))
-            for c in found.calibrations
-        )
-        self.head.setText(f"<b>{escape(name)}</b>: {escape(minus(summary(found)))}{told}")
+        said = found.calibrations
+        told = [tr("Recorded test {words}", words=minus(factor_of(c))) for c in said[:_MOST_TOLD]]
+        if len(said) > _MOST_TOLD:
+            told.append(tr("and {count} more: see Tests", count=len(said) - _MOST_TOLD))
+        lines = [f"<b>{escape(name)}</b>: {escape(minus(summary(found)))}", *map(escape, told)]
+        self.head.setText("<br>".join(lines))
         self._tell_state()
         one = self.pages.matrix.cell()
         if one is not None:

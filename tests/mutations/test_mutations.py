@@ -407,6 +407,20 @@ MUTATIONS = (
         (f"{STRENGTH}/test_wheel.py",),
     ),
     Mutation(
+        "the preview keeps a mesh however flat it gets",
+        "geometry/strength/preview.py",
+        "if mesh.corner_deg.min() >= LEAST_CORNER_DEG and mesh.flatness.min() >= LEAST_FLATNESS / 2.0:",
+        "if True:",
+        (f"{STRENGTH}/test_preview.py",),
+    ),
+    Mutation(
+        "the preview sums a harmonic less than it may",
+        "geometry/strength/preview.py",
+        "for n, f in forces.items() if n < most}",
+        "for n, f in forces.items() if n < most - 1}",
+        (f"{STRENGTH}/test_preview.py",),
+    ),
+    Mutation(
         "factors multiply the strength",
         "geometry/strength/life.py",
         "greatest = greatest_mpa / factors.all / MPA_PER_KSI",
