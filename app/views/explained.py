@@ -233,6 +233,24 @@ EXPLAINED: dict[str, Explanation] = {
         tr("hole - thread diameter"),
         _NO_BREAK,
     ),
+    "hub bore_over_spigot_coated": Explanation(
+        tr("Bore over spigot, coated"),
+        tr("Play that the coating of the bore leaves, on the diameter."),
+        tr("bore - spigot - 2 x growth; growth is the film's thickness, half of it for anodic films"),
+        _PRACTICE,
+    ),
+    "hub hole_over_thread_coated": Explanation(
+        tr("Hole over thread, coated"),
+        tr("Room of the stud in its hole where the hole is coated as the wheel is, on the diameter."),
+        tr("hole - thread diameter - 2 x growth"),
+        _NO_BREAK,
+    ),
+    "hub coating_on_seats": Explanation(
+        tr("Coating on hub pad and seats"),
+        tr("What the coating adds where the bolts clamp; it settles there, and their tension goes."),
+        tr("growth of the film, a side; hub pad and seats stay bare"),
+        _PRACTICE,
+    ),
     "hub thread_engaged": Explanation(
         tr("Thread engaged"),
         tr("Length of stud that the nut holds."),

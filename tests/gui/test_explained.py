@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 
 from app import resources
 from app.files.project_file import load
+from app.project.coating import Coat, Coating
 from app.project.wheel import SingleNut
 from app.session.document import Document
 from app.views.explained import EXPLAINED, explanation
@@ -29,8 +30,9 @@ def test_every_line_of_every_sample_is_explained(qapp: object) -> None:
         wheel = project.wheels[0]
         bare = replace(wheel, clears=(), blank=None, conditions=None, tyre="")
         nut = replace(wheel, fixing=SingleNut(60.0, 70.0, 30.0, 5, 90.0, 12.0))
+        coated = replace(wheel, coating=Coating(Coat.HARD, 0.06, True, True))
         fault = replace(wheel, vertices=tuple(reversed(wheel.vertices)))
-        for shown_wheel in (wheel, bare, nut, fault):
+        for shown_wheel in (wheel, bare, nut, coated, fault):
             document = Document()
             document.start(replace(project, wheels=(shown_wheel,)))
             for line in every(lines(document.state)):
@@ -38,6 +40,8 @@ def test_every_line_of_every_sample_is_explained(qapp: object) -> None:
                 assert found is not None, line.key
                 explained.add(found.name)
     assert {"Gap", "Worst state", "Stock", "Wall", "Seat land", "Mass", "Chips", "Lip, area"} <= explained
+    coatings = {"Bore over spigot, coated", "Hole over thread, coated", "Coating on hub pad and seats"}
+    assert coatings <= explained
 
 
 def test_no_text_is_empty_and_none_stands_twice() -> None:
