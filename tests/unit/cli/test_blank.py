@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -244,6 +245,27 @@ def test_pages_hold_drawing_plan_and_money_and_the_forges_copy_none_of_it(
     for words in ("Chips, time and money", "Costs the others", "Where the kilograms are"):
         assert words in inside
         assert words not in outside
+    # Practice 33: the numbers of the pack, by the outline of the same answer (Pappus; 2712.6 kg/m3).
+    out = house.with_suffix(".csv")
+    assert run(*ask, "--out", out) == 0
+    rows = [
+        [float(x) for x in line.split(",")]
+        for line in out.read_text().splitlines()
+        if line[:1] in "-0123456789"
+    ]
+    half = shapely.Polygon(Outline.closed(rows).flattened(1e-3))
+    z0, _, z1, rim = half.bounds
+    volume = 2.0 * math.pi * half.centroid.y * half.area
+    said = inside.replace("\n", " ")
+    for name, value, digits in (
+        (r"Volume (\S+) cm", volume / 1000.0, 0.1),
+        (r"Mass (\S+) kg", volume * 2712.6e-9, 0.01),
+        (r"without flash (\S+) mm", math.pi * rim**2, 1.0),
+        (r"diameter, height (\S+),", 2.0 * rim, 0.01),
+        (r"height \S+, (\S+)", z1 - z0, 0.01),
+    ):
+        (found,) = re.findall(name, said)
+        assert float(found) == pytest.approx(value, abs=1.01 * digits)
     # The same bytes for the same input.
     first = house.read_bytes()
     assert run(*ask, "--out", house) == 0
