@@ -229,7 +229,9 @@ class Overlay(QGraphicsItem):
             back = width if mark.align < 0 else width / 2.0 if mark.align == 0 else 0.0
             left = at + QPointF(mark.shift[0] - back, mark.shift[1] + k * metrics.height())
             if self._frame.contains(at):
-                left.setX(min(max(left.x(), self._frame.left() + 4.0), self._frame.right() - width - 4.0))
+                # Clear of the numbers of the axis.
+                least = self._frame.left() + metrics.horizontalAdvance("0000") + 8.0
+                left.setX(min(max(left.x(), least), self._frame.right() - width - 4.0))
             bases.append(left)
         for step in _STEPS:
             down = QPointF(0.0, step * metrics.height())
