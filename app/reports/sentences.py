@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from app.language import spoken, tr
 from app.project.coating import Coat, Coating
 from app.project.project import Project
 from app.reports.numbers import Numbers
@@ -93,7 +92,7 @@ def sentence(row: AnyRow, numbers: Numbers) -> str:
     if isinstance(row, NamedReading):
         value, required, _ = numbers.named(row)
         text, needed, place = (
-            f"{spoken(row.name)}: {_with_unit(value, row, numbers) or tr('no reading')}",
+            f"{row.name}: {_with_unit(value, row, numbers) or 'no reading'}",
             required,
             row.place,
         )
@@ -102,8 +101,8 @@ def sentence(row: AnyRow, numbers: Numbers) -> str:
         place = row.at_wheel if isinstance(row, GapRow | StackRow) else row.at
         text = f"{subject(row)}: {numbers.length(value_of(row), grade, with_unit=True)}"
         needed = needs(row, numbers)
-    text += tr(", needs {needed}", needed=needed) if needed else ""
-    return text + (tr(", at {place}", place=numbers.near(place)) if place is not None else "")
+    text += f", needs {needed}" if needed else ""
+    return text + (f", at {numbers.near(place)}" if place is not None else "")
 
 
 def _with_unit(value: str, row: NamedReading, numbers: Numbers) -> str:
@@ -126,14 +125,10 @@ def needs(row: GapRow | WallRow | StockRow | StackRow, numbers: Numbers) -> str:
 def subject(row: GapRow | WallRow | StockRow | StackRow) -> str:
     """Return what was measured: 'Spoke back to caliper', 'Barrel wall', 'Barrel stock, tyre side'."""
     if isinstance(row, GapRow | StackRow):
-        zone = capital(spoken(row.body or row.zone))
-        if isinstance(row, StackRow):
-            return tr("{zone} to {shape} in the worst state", zone=zone, shape=row.shape)
-        return tr("{zone} to {shape}", zone=zone, shape=row.shape)
-    zone = capital(spoken(row.zone))
-    if isinstance(row, WallRow):
-        return tr("{zone} wall", zone=zone)
-    return tr("{zone} stock, {side} side", zone=zone, side=row.side)
+        state = " in the worst state" if isinstance(row, StackRow) else ""
+        return f"{capital(row.body or row.zone)} to {row.shape}{state}"
+    what = "wall" if isinstance(row, WallRow) else f"stock, {row.side} side"
+    return f"{capital(row.zone)} {what}"
 
 
 def reason_to_hold_back(measured: Measured, road: Road | None, numbers: Numbers) -> str:

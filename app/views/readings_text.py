@@ -8,10 +8,11 @@ from __future__ import annotations
 import re
 
 from app.language import ntr, spoken, tr
-from app.reports import sentences
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow
 from app.units import LengthUnit
+from app.views import reading_words
+from app.views.reading_words import subject
 from geometry.readings.measure import GapRow, NamedReading, Place, WallRow
 from geometry.readings.stack import StackRow
 from geometry.shape.outline import Grade
@@ -33,7 +34,7 @@ def open_words(count: int) -> str:
 
 def sentence(row: AnyRow, unit: LengthUnit) -> str:
     """Return a reading as the reports say it, with how many questions are open."""
-    text = sentences.sentence(row, Numbers(unit))
+    text = reading_words.sentence(row, Numbers(unit))
     if isinstance(row, GapRow | StackRow) and row.questions:
         text += f" ({open_words(len(row.questions))})"
     return minus(text)
@@ -48,7 +49,7 @@ def detail(row: AnyRow, unit: LengthUnit) -> str:
         return minus(" ".join(_stack_detail(row, numbers)))
     if isinstance(row, NamedReading):
         return minus(" ".join(said for said in _named_detail(row, numbers) if said))
-    said = [f"{sentences.subject(row)}: {numbers.length(row.least_mm)} {unit}."]
+    said = [f"{subject(row)}: {numbers.length(row.least_mm)} {unit}."]
     if isinstance(row, WallRow):
         said.append(
             tr("Along the normal there {gauge_mm} {unit}.", gauge_mm=numbers.length(row.gauge_mm), unit=unit)
@@ -67,7 +68,7 @@ def _gap_detail(row: GapRow, numbers: Numbers) -> list[str]:
         return numbers.length(value_mm, row.grade)
 
     said = [
-        sentences.subject(row)
+        subject(row)
         + (tr(", position {position}", position=spoken(row.position)) if row.position else "")
         + ":",
         tr(
@@ -127,7 +128,7 @@ def _stack_detail(row: StackRow, numbers: Numbers) -> list[str]:
         tr(
             "{subject}: of {nominal_mm} {unit} as drawn {worst_mm} remain; root of the sum "
             "of squares {rss_mm}.",
-            subject=sentences.subject(row),
+            subject=subject(row),
             nominal_mm=words(row.nominal_mm),
             unit=unit,
             worst_mm=words(row.worst_mm),

@@ -23,7 +23,7 @@ from app.language import LANGUAGES, catalogue_file
 
 ROOT = Path(__file__).resolve().parents[2]
 #: Layers that mark their texts.
-MARKED = ("app/session", "app/views", "app/window", "app/reports/sentences.py")
+MARKED = ("app/session", "app/views", "app/window")
 #: Layers below, whose words are translated where they are shown.
 BELOW = (
     "app/cli/prepare.py",
