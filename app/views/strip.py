@@ -198,7 +198,7 @@ class ProfileStrip(QWidget):
         missing = [name for name, c in self.curves.items() if not np.isfinite(c.value_mm).any()]
         if not missing:
             return ""
-        return tr("no ") + ", no ".join(missing)
+        return ", ".join(tr("no {curve}", curve=spoken(name)) for name in missing)
 
     def said(self) -> str:
         """Return what the curves say, as sentences: of each the least value and where it lies."""

@@ -113,7 +113,7 @@ class FamilyWindow(QDialog):
 
     def _lay_out(self) -> None:
         for question in _QUESTIONS:
-            self.question.addItem(str(question), question)
+            self.question.addItem(spoken(question), question)
         self.question.setAccessibleName(tr("What is asked"))
         self.stock.name(tr("Stock, mm"))
         self.stock.setToolTip(tr("Metal left on everywhere, mm; empty takes each wheel's own rule set."))

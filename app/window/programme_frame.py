@@ -53,7 +53,7 @@ class ProgrammeFrame(QDialog):
 
     def _lay_out(self) -> None:
         for question in Question:
-            self.question.addItem(str(question), question)
+            self.question.addItem(spoken(question), question)
         self.question.setAccessibleName(tr("What is asked"))
         self.limit.setRange(1, 3600)
         self.limit.setValue(60)

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.sentences import SIGNS
 from app.studies.programme.inputs import Mode
@@ -77,9 +77,9 @@ class CoveragePage(QWidget):
 
     def _lay_out(self) -> None:
         for order in Order:
-            self.order.addItem(str(order), order)
+            self.order.addItem(spoken(order), order)
         for which in Which:
-            self.which.addItem(str(which), which)
+            self.which.addItem(spoken(which), which)
         self.order.setAccessibleName(tr("Order of the rows"))
         self.which.setAccessibleName(tr("Rows that are shown"))
         self.chosen.setAccessibleName(tr("The chosen cell"))

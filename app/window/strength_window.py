@@ -270,7 +270,7 @@ class StrengthWindow(StrengthForm):
         told = [tr("Recorded test {words}", words=minus(factor_of(c))) for c in said[:_MOST_TOLD]]
         if len(said) > _MOST_TOLD:
             told.append(tr("and {count} more: see Tests", count=len(said) - _MOST_TOLD))
-        lines = [f"<b>{escape(name)}</b>: {escape(minus(summary(found)))}", *map(escape, told)]
+        lines = [f"<b>{escape(name)}</b>: {escape(minus(spoken(summary(found))))}", *map(escape, told)]
         self.head.setText("<br>".join(lines))
         self._tell_state()
         one = self.pages.matrix.cell()

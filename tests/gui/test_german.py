@@ -64,7 +64,7 @@ def test_menus_actions_readings_and_errors_speak_german(
         "&Hilfe",
     ]
     same = [name for name, text in words["actions"].items() if text == english["actions"][name]]
-    assert sorted(same) == ["hold_radius", "parameters", "roadmap"]  # words that both languages share
+    assert sorted(same) == ["hold_radius", "roadmap"]  # words that both languages share
     assert words["readings"] == "Freigang"
     assert words["state"] == "verfehlt"
     assert words["status"] == (

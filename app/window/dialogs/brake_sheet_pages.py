@@ -170,8 +170,8 @@ class BrakePage:
         form.head(tr("Which brake"))
         self.disc = form.add(tr("Disc diameter"), size())
         self.pads: ChoiceField[str] = form.add(tr("Brake pads"), ChoiceField(_PADS, ""))
-        sides = [(str(s) or _NOBODY, s) for s in CarSide]
-        ends = [(str(e) or _NOBODY, e) for e in CarEnd]
+        sides = [(spoken(s) or _NOBODY, s) for s in CarSide]
+        ends = [(spoken(e) or _NOBODY, e) for e in CarEnd]
         self.side = form.add(tr("Side"), ChoiceField(sides, CarSide.NOT_SAID))
         self.end = form.add(tr("End of the car"), ChoiceField(ends, CarEnd.NOT_SAID))
         self.family = form.add(tr("Family"), TextField(hint=tr("shared by all its variants")))

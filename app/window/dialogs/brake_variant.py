@@ -35,8 +35,8 @@ class BrakeVariantDialog(ProjectDialog):
         self.disc, self.hat = self._disc()
         form.head(tr("The disc of the variant"))
         self.new_disc, self.new_hat = self._disc()
-        sides = [(str(s) or _NOT_SAID, s) for s in CarSide]
-        ends = [(str(e) or _NOT_SAID, e) for e in CarEnd]
+        sides = [(spoken(s) or _NOT_SAID, s) for s in CarSide]
+        ends = [(spoken(e) or _NOT_SAID, e) for e in CarEnd]
         self.side = form.add(tr("Side"), ChoiceField(sides, CarSide.NOT_SAID))
         self.end = form.add(tr("End of the car"), ChoiceField(ends, CarEnd.NOT_SAID))
         form.head(tr("So the outline moves"))

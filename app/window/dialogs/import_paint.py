@@ -147,7 +147,7 @@ class Sheet:
             if view.plot.top() < origin.y() < view.plot.bottom():
                 for x, words, side in (
                     (view.plot.left() + 4, tr("axle line"), Qt.AlignmentFlag.AlignLeft),
-                    (view.plot.right() - 204, "outboard →", Qt.AlignmentFlag.AlignRight),
+                    (view.plot.right() - 204, tr("outboard →"), Qt.AlignmentFlag.AlignRight),
                 ):
                     painter.drawText(QRectF(x, origin.y() - high_px - 1, 200, high_px), side, words)
             if view.plot.left() < origin.x() < view.plot.right() - 60:
@@ -179,7 +179,7 @@ class Sheet:
                 self.painter.setBrush(Qt.BrushStyle.NoBrush)
                 self.painter.drawPath(transform.map(painter_path(behind.blank)))
                 fill = QBrush(self.colour("blank", 90), Qt.BrushStyle.BDiagPattern)
-                self._note(Sample("its blank", SampleForm.AREA, edge, fill))
+                self._note(Sample(tr("its blank"), SampleForm.AREA, edge, fill))
             if behind.wheel is not None:
                 line, fill = pen(self.colour("ink")), QBrush(self.colour("wheel"))
                 self.painter.setPen(line)

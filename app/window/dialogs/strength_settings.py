@@ -68,7 +68,7 @@ class StrengthDialog(ProjectDialog):
     def _in_use(self, given: StrengthSettings) -> None:
         form = self.page(tr("Cases"))
         form.note(tr("Load cases that a wheel is put to. What is left out is said in the study."))
-        self.cases = {name: CheckField(name, name in given.cases) for name in CASES}
+        self.cases = {name: CheckField(spoken(name), name in given.cases) for name in CASES}
         for name, field in self.cases.items():
             field.name(name)
             form.fields.append(field)

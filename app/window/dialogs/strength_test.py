@@ -20,7 +20,6 @@ from app.window.dialogs.typed_fields import (
     NumberField,
     TextField,
     length,
-    named,
 )
 from geometry.shape.section import Zone
 
@@ -54,7 +53,7 @@ class TestRecordDialog(ProjectDialog):
             TextField(given.family),
             tr("Design that it speaks for; the wheel's own name if empty."),
         )
-        cases = [(tr("not said"), ""), *named(list(CASES))]
+        cases = [(tr("not said"), ""), *((spoken(case), case) for case in CASES)]
         self.case = form.add(tr("Load case"), ChoiceField(cases, given.case))
         drawings = [(tr("not known"), NOT_KNOWN), (tr("as the wheel and its blank are drawn now"), NOW)]
         if given.drawing:
@@ -89,7 +88,7 @@ class TestRecordDialog(ProjectDialog):
             ChoiceField([(spoken(s.value), s) for s in Struck], given.struck),
             tr("Of a 13 degree impact."),
         )
-        ends = [(str(outcome.value), outcome) for outcome in Outcome]
+        ends = [(spoken(outcome.value), outcome) for outcome in Outcome]
         self.outcome = form.add(tr("It"), ChoiceField(ends, given.outcome))
         zones = [(tr("not said"), ""), *((spoken(zone), zone.value) for zone in Zone)]
         self.zone = form.add(tr("Broke in"), ChoiceField(zones, given.zone), tr("Of a wheel that failed."))
