@@ -142,11 +142,17 @@ class BlankAsked(QTabWidget):
         inset = tr("Of every ticked wheel, beside the drawn ones; empty for the drawn ones alone.")
         self.inset_low = form.add(tr("From inset"), NumberField(kind, None, optional=True), inset)
         self.inset_high = form.add(tr("To inset"), NumberField(kind, None, optional=True), inset)
+        self.widths = form.add(
+            tr("and widths"),
+            TextField("", hint=tr("as drawn")),
+            tr("Width codes to yield at these insets, as 9, 10: all from the least to the greatest."),
+        )
         form.head(tr("Headroom for wheels not drawn yet"))
         self.room_ring = room(tr("Longer ring"))
         self.room_bore = room(tr("Smaller ring bore"), tr("By radius."))
         self.room_face = room(tr("Disc faces"), tr("On either side."))
         self.room_hub = room(tr("Hub bore"), tr("By radius."))
+        self.room_outside = room(tr("Larger outside"), tr("By radius."))
 
     def _forge(self, form: Form, start: ForgingSettings, project: Project, kind: Kind) -> None:
         self.loss = form.add(
@@ -222,12 +228,13 @@ class BlankAsked(QTabWidget):
             stock_mm=self.stock.read(),
             stock=self.stock_set.read(),
             corner_mm=self.corner.read() or 0.0,
-            windows=() if low is None or high is None else tuple(NeedWindow(n, low, high) for n in names),
+            windows=self._windows(names, low, high),
             headroom=Headroom(
                 self.room_ring.number(),
                 self.room_bore.number(),
                 self.room_face.number(),
                 self.room_hub.number(),
+                self.room_outside.number(),
             ),
             test_ring_mm=self.test_ring.number(),
             trim_mm=self.trim.number(),
@@ -238,6 +245,16 @@ class BlankAsked(QTabWidget):
             log_diameters_mm=self._logs(),
             proved=None if load is None or area is None else (load, area),
         )
+
+    def _windows(self, names: Sequence[str], low: float | None, high: float | None) -> tuple[NeedWindow, ...]:
+        typed = self.widths.read()
+        if low is None or high is None:
+            if typed:
+                raise FieldError(tr("Widths go with insets: give from and to inset too."))
+            return ()
+        codes = steps(typed, tr("Widths")) if typed else None
+        ends = (None, None) if codes is None else (codes[0], codes[-1])
+        return tuple(NeedWindow(name, low, high, *ends) for name in names)
 
     def _both(self, first: NumberField, second: NumberField, what: str) -> tuple[float | None, float | None]:
         low, high = first.read(), second.read()

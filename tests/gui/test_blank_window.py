@@ -173,6 +173,30 @@ def test_insets_headroom_corners_and_presses_are_typed_and_count(window: BlankWi
     assert window.results.cost.rowCount() == 1
 
 
+def test_widths_go_with_insets_and_the_outside_has_headroom(window: BlankWindow, qtbot: QtBot) -> None:
+    """The narrower wheel of the window is cut from what was found; 2 mm by radius are 4 of diameter."""
+    before = window.found
+    assert before is not None
+    tick(window, "face in")
+    tick(window, "face out")
+    asked = window.asked
+    asked.setCurrentIndex(1)
+    write(asked.widths.line, "9.5, 10")
+    QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
+    assert window.note.text() == "Widths go with insets: give from and to inset too."
+    for field, text in ((asked.inset_low, "38"), (asked.inset_high, "38"), (asked.room_outside, "2")):
+        field.line.setFocus()
+        field.line.selectAll()
+        write(field.line, text)
+    QTest.mouseClick(window.run, Qt.MouseButton.LeftButton)
+    done(qtbot, window)
+    found = window.found
+    assert found is not None
+    assert found.windows[0][0] == f"{example.WHEEL}, inset 38 to 38, width 9.5 to 10"
+    # The drafted wall runs a little farther where the dies meet elsewhere.
+    assert found.parting_mm[1] - before.parting_mm[1] == pytest.approx(2.0, abs=0.1)
+
+
 def test_ejector_parting_height_and_pierced_hub_are_set(window: BlankWindow, qtbot: QtBot) -> None:
     tick(window, "face in")
     tick(window, "face out")
