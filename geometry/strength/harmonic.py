@@ -242,6 +242,11 @@ class Recovery:
         ]
         self._plain, self._turn = law @ self._at.plain, law @ self._at.turn
 
+    @property
+    def own(self) -> tuple[Flags, ...]:
+        """(n,) by kind, as `stress` has them: nodes that touch an element of it."""
+        return tuple(np.asarray(area > 0.0) for _, area in self._kinds)
+
     def elements(self, harmonic: int, moved: Array) -> Array:
         """Return (e, 6 nodes, 6) stresses of each element for itself, MPa."""
         local = moved[self._triangles].reshape(-1, 1, 18, 1)

@@ -15,7 +15,7 @@ from geometry.errors import GeometryError
 from geometry.readings.solid import SpokeRegion
 from geometry.shape.curve import Array
 from geometry.shape.section import Outline
-from geometry.strength.harmonic import Pattern, von_mises
+from geometry.strength.harmonic import Pattern
 from geometry.strength.loads import Kind, TestLoad
 from geometry.strength.mesh import LEAST_CORNER_DEG, LEAST_FLATNESS, Mesh, mesh_of
 from geometry.strength.metals import Metal
@@ -121,5 +121,4 @@ def stress_of(
     else:
         raise GeometryError(f"{load.name} has no stress field of its own.")
     stress = {n: body.recovery.stress(n, u) for n, u in displaced.items()}
-    both = von_mises(body.round_turn(stress, _ANGLES)).max(axis=0).reshape(-1, len(body.mesh.points))
-    return both.max(axis=0), len(displaced)
+    return body.greatest_round_turn(stress, _ANGLES), len(displaced)

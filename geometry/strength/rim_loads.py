@@ -10,6 +10,7 @@ from geometry.errors import GeometryError
 from geometry.shape.curve import Array, Indices
 from geometry.shape.section import Side, Zone
 from geometry.strength.arcs import half_wave, harmonics_for
+from geometry.strength.elements import turn_integral
 from geometry.strength.harmonic import edge_forces, edge_places
 from geometry.strength.wheel import Body
 
@@ -36,8 +37,8 @@ def seat_load(body: Body, force_n: float, half_deg: float, outer_share: float = 
         edges, weight = _seat(body, zone)
         # Vertical: the integral of p cos(theta) over the arc is pi times the first coefficient.
         peak = force_n * share / (_whole(body, edges, weight) / 2.0 * wave[1])
-        for n in out:
-            out[n] += _pushed(body, edges, weight, (0.0, -peak * wave[n], 0.0), n)
+        for n, forces in _round_arc(body, edges, weight, (0.0, -peak, 0.0), wave).items():
+            out[n] += forces
     return out
 
 
@@ -60,9 +61,7 @@ def lip_load(body: Body, lip: Zone, force: tuple[float, float], half_deg: float)
     weight = _eased((r - top) / max(2.0, 0.15 * (top - low)) + 1.0)
     whole = _whole(body, edges, weight)
     axial, down = force[0] / (whole * wave[0]), force[1] / (whole / 2.0 * wave[1])
-    return {
-        n: _pushed(body, edges, weight, (axial * wave[n], -down * wave[n], 0.0), n) for n in range(last + 1)
-    }
+    return _round_arc(body, edges, weight, (axial, -down, 0.0), wave)
 
 
 def flange_load(body: Body, lip: Zone, force_n: float, half_deg: float) -> dict[int, Array]:
@@ -71,7 +70,7 @@ def flange_load(body: Body, lip: Zone, force_n: float, half_deg: float) -> dict[
     last = harmonics_for(half_deg)
     wave = half_wave(half_deg, last)
     peak = force_n / (_whole(body, edges, weight) * wave[0])
-    return {n: _pushed(body, edges, weight, (peak * wave[n], 0.0, 0.0), n) for n in range(last + 1)}
+    return _round_arc(body, edges, weight, (peak, 0.0, 0.0), wave)
 
 
 def twisted(body: Body, torque_nmm: float) -> dict[int, Array]:
@@ -190,6 +189,17 @@ def _pushed(
 ) -> Array:
     """Return (n, 3) nodal forces of a traction that is `weight` (k, g) times a vector in MPa."""
     return edge_forces(body.mesh, edges, weight[..., None] * np.array(way), harmonic)
+
+
+def _round_arc(
+    body: Body, edges: Indices, weight: Array, way: tuple[float, float, float], wave: Array
+) -> dict[int, Array]:
+    """Return nodal forces of a traction `weight` times a vector that goes round as a wave, by harmonic.
+
+    The section sees the same of every harmonic but for the wave's coefficient and the turn's integral.
+    """
+    once = _pushed(body, edges, weight, way, 1) / turn_integral(1)
+    return {n: once * (float(c) * turn_integral(n)) for n, c in enumerate(wave)}
 
 
 def _whole(body: Body, edges: Indices, weight: Array) -> float:

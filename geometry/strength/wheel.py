@@ -22,6 +22,7 @@ from geometry.strength.harmonic import (
     parts_of,
     places_of_stiffness,
     places_of_stress,
+    von_mises,
 )
 from geometry.strength.loads import Clamp
 from geometry.strength.mesh import Mesh, mesh_of
@@ -116,6 +117,36 @@ class Body:
             turn = np.sin(n * angles_rad) if n else np.ones(len(angles_rad))
             bent[..., RR] += turn[:, None] * np.tile(self.flank(s)[chosen], sides)
         return np.concatenate([smeared + bent, smeared - bent], axis=1)
+
+    def greatest_round_turn(self, stress: Mapping[int, Array], angles_rad: Array) -> Array:
+        """Return (n,) greatest von Mises stress at each node over what `round_turn` has there, MPa.
+
+        What is alike is summed once: most nodes are of rings or of spokes alone, and only these have flanks.
+
+        Args:
+            stress: (s n, 6) at all nodes by harmonic, from `recovery`.
+            angles_rad: (a,) where round the turn.
+        """
+        count = len(self.mesh.points)
+        own = self.recovery.own
+        rows = np.concatenate([np.flatnonzero(there) + side * count for side, there in enumerate(own)])
+        node = rows % count
+        seen = at_angles({n: s[rows] for n, s in stress.items()}, angles_rad)
+        flanked = np.flatnonzero(self._across[node])
+        out = np.zeros(count)
+        if not len(flanked):
+            np.maximum.at(out, node, von_mises(seen).max(axis=0))
+            return out
+        bent = np.zeros((len(angles_rad), len(flanked)))
+        for n, s in stress.items():
+            turn = np.sin(n * angles_rad) if n else np.ones(len(angles_rad))
+            bent += turn[:, None] * self.flank(s)[node[flanked]]
+        other = seen[:, flanked].copy()
+        other[..., RR] -= bent
+        seen[:, flanked, RR] += bent
+        np.maximum.at(out, node, von_mises(seen).max(axis=0))
+        np.maximum.at(out, node[flanked], von_mises(other).max(axis=0))
+        return out
 
     @cached_property
     def zone_of_node(self) -> Indices:
