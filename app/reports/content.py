@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 from app.project.coating import Coat
 from app.project.project import Project
-from app.project.sides import PAIR, side_words
-from app.project.wheel import Fixing, Side, SingleNut, Wheel
+from app.project.sides import side_words
+from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports import chance, closing, house, sources, tables, trials, tyre_table
 from app.reports.audience import INTERNAL, Audience, shown_to
 from app.reports.figure import Figure, build_figure
@@ -52,6 +52,7 @@ class ReportContent:
     Attributes:
         judged: the first line: what was judged and what was not.
         shapes_judged: the second line: the stay-out shapes, by name.
+        side: of the vehicle that the design is for, empty for either.
         state: worst of all readings; 'not known' when there are none.
         hold_back: why the report is not for release; empty when it may go out.
         worst: up to three states and sentences, the least to spare first.
@@ -75,6 +76,7 @@ class ReportContent:
     author: str
     wheel: str
     size: str
+    side: str
     state: State
     hold_back: str
     worst: tuple[tuple[State | None, str], ...]
@@ -151,7 +153,8 @@ def build_content(
         revision=revision_words(project),
         author=project.author,
         wheel=wheel.name,
-        size=f"{wheel.size}, {side_words(wheel)}" if side_words(wheel) else str(wheel.size),
+        size=str(wheel.size),
+        side=side_words(wheel),
         state=whole_state(measured, road),
         hold_back=hold_back,
         worst=tuple((r.state, sentence(r, numbers)) for r in worst),
@@ -226,7 +229,7 @@ def _facts(
     hub = f"bore {numbers.length(wheel.hub.bore_mm)}, hub pad {numbers.length(wheel.hub.hub_pad_mm)}"
     facts = [("Size code", str(wheel.size)), ("Inset", numbers.length(wheel.inset_mm, with_unit=True))]
     if side_words(wheel):
-        facts.append(("Side", PAIR if wheel.side is Side.PAIR else f"{side_words(wheel)} of the vehicle"))
+        facts.append(("Side", side_words(wheel)))
     if measured.outline is not None:
         facts += tables.edge_distances(wheel, measured.outline, numbers)
     facts += [("Hub", hub), ("Fixing", _fixing(wheel, numbers))]

@@ -228,9 +228,8 @@ def draw_head(content: ReportContent, area: Area, canvas: Canvas) -> None:
     (name,) = wrapped(canvas, content.wheel, HEADING, area.width - 100.0, 1)
     canvas.text((area.left, y), name, HEADING)
     x = area.left + canvas.text_width(name, HEADING) + 4.0
-    canvas.text(
-        (x, y), f"{content.size} · all lengths in {'inch' if content.unit == 'in' else content.unit}", BODY
-    )
+    what = f"{content.size}, {content.side}" if content.side else content.size
+    canvas.text((x, y), f"{what} · all lengths in {'inch' if content.unit == 'in' else content.unit}", BODY)
     if content.hold_back:
         style = Type(BODY_BOLD.size_mm + 0.6, True, COLOURS[State.SHORT])
         canvas.text((area.right, y), "NOT FOR RELEASE", style, Anchor.RIGHT)

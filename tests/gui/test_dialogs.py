@@ -12,9 +12,10 @@ from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from app.project import demo, edits
+from app.project.coating import Coat, Coating
 from app.project.project import FatiguePoint, Fitment, Project
 from app.project.strength import Basis, Rating
-from app.project.wheel import Fixing, RingBody, Seat, SingleNut
+from app.project.wheel import Fixing, RingBody, Seat, Side, SingleNut
 from app.window.dialogs.blank_details import BlankDialog
 from app.window.dialogs.change_size import ChangeSizeDialog
 from app.window.dialogs.family import FamilyDialog
@@ -348,6 +349,38 @@ def test_details_of_a_wheel(ask: Opened) -> None:
     assert (wheel.fixing.seat, wheel.fixing.ball_radius_mm) == (Seat.BALL, 12.0)
     assert wheel.hub.spigot_mm == 71.9
     assert wheel.rings == (RingBody("weight band", -32.0, -28.0, 215.7, 220.2, 0.05),)
+
+
+def test_side_and_coating_are_told(ask: Opened) -> None:
+    dialog = WheelDetailsDialog(project(), "Track 18")
+    asked = ask(dialog)
+    dialog.side.choose(Side.PAIR)
+    page = dialog.coating
+    dialog.pages.setCurrentIndex(4)
+    assert not page.thickness.isVisible()  # nothing is asked of a coating that is not stated
+    page.coat.choose(Coat.HARD)
+    assert page.thickness.isVisible()
+    assert page.grows.isVisible()
+    assert not page.cure.isVisible()
+    typed(page.thickness, "0,05")
+    page.bore.choose(True)
+    page.seats.choose(False)
+    asked.ok()
+    wheel = asked.result.wheels[0]
+    assert wheel.side is Side.PAIR
+    assert wheel.coating == Coating(Coat.HARD, 0.05, True, False)
+
+
+def test_what_is_said_of_a_coating_goes_with_it(ask: Opened) -> None:
+    whole = project()
+    coated = replace(whole.wheels[0], coating=Coating(Coat.POWDER, 0.1, True, None))
+    dialog = WheelDetailsDialog(replace(whole, wheels=(coated, *whole.wheels[1:])), coated.name)
+    asked = ask(dialog)
+    dialog.pages.setCurrentIndex(4)
+    assert dialog.coating.cure.isVisible()
+    dialog.coating.coat.choose(Coat.NONE)
+    asked.ok()
+    assert asked.result.wheels[0].coating == Coating(Coat.NONE)
 
 
 def test_a_single_nut_shows_its_own_fields(ask: Opened) -> None:

@@ -50,5 +50,5 @@ def test_check_and_report_say_it(side: Side) -> None:
     (entry,) = check(project, (wheel,))["wheels"]
     assert entry["side"] == str(side)
     content = build_content(project, wheel, judge(project, wheel).measured, audience=Audience(""))
-    assert (", " in content.size) is (side is not Side.EITHER)
+    assert content.side == ("" if side is Side.EITHER else str(side))
     assert any(name == "Side" for name, _ in content.facts) is (side is not Side.EITHER)
