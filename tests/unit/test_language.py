@@ -4,12 +4,13 @@ import ast
 import gettext
 import json
 import os
+import re
 import subprocess
 import sys
 
 import pytest
 
-from app import language
+from app import language, resources
 from tests.support import catalogue
 
 CODES = [code for code in language.LANGUAGES if code != "en"]
@@ -218,3 +219,16 @@ def test_what_is_put_before_people_is_marked() -> None:
 def test_the_check_of_marks_notices_an_unmarked_text() -> None:
     tree = ast.parse('self.label.setText("Not marked")\nlabel.setText(tr("Marked"))\nsay(f"{x} mm")')
     assert unmarked(tree) == ["line 1: setText('Not marked')"]
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_every_page_of_the_manual_is_translated_with_its_keys_pictures_and_parts(code: str) -> None:
+    folder = resources.manual("start").parent
+    pages = sorted(path.stem for path in folder.glob("*.md"))
+    assert len(pages) >= 10
+    for name in pages:
+        path = resources.manual(name, code)
+        assert path.parent.name == code, f"{name} is not translated"
+        english, translated = (p.read_text("utf-8") for p in (folder / f"{name}.md", path))
+        for pattern in (r"\{[^}]*\}", r"\]\(([a-z_]+)\)", r"(?m)^#+ |^\| |^- |^\d\. ", r"`[^`]*`"):
+            assert sorted(re.findall(pattern, translated)) == sorted(re.findall(pattern, english)), name
