@@ -140,11 +140,16 @@ class BlankAsked(QTabWidget):
         )
         form.head(tr("Insets that it must yield"))
         inset = tr("Of every ticked wheel, beside the drawn ones; empty for the drawn ones alone.")
-        self.inset_low = form.add(tr("From inset"), NumberField(kind, None, optional=True), inset)
-        self.inset_high = form.add(tr("To inset"), NumberField(kind, None, optional=True), inset)
+        as_drawn = tr("as drawn")
+        self.inset_low = form.add(
+            tr("From inset"), NumberField(kind, None, optional=True, empty=as_drawn), inset
+        )
+        self.inset_high = form.add(
+            tr("To inset"), NumberField(kind, None, optional=True, empty=as_drawn), inset
+        )
         self.widths = form.add(
             tr("and widths"),
-            TextField("", hint=tr("as drawn")),
+            TextField("", hint=as_drawn),
             tr("Width codes to yield at these insets, as 9, 10: all from the least to the greatest."),
         )
         form.head(tr("Headroom for wheels not drawn yet"))

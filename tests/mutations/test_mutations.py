@@ -309,6 +309,20 @@ MUTATIONS = (
         ),
     ),
     Mutation(
+        "dies that meet at a height set by hand are as wide as the narrower mouth",
+        "geometry/forging/meeting.py",
+        "inner, rim = min(mouths), max(mouths)",
+        "inner, rim = min(mouths), min(mouths)",
+        (f"{FORGING}/test_meeting.py::test_both_walls_run_away_from_the_height_by_their_draft",),
+    ),
+    Mutation(
+        "a piece at the ring's end has walls no longer than itself",
+        "geometry/forging/composite.py",
+        "max(z1 - z0, _WALLS_MM)",
+        "(z1 - z0)",
+        (f"{FORGING}/test_composite.py::TestPieces",),
+    ),
+    Mutation(
         "what lies under a corner is drawn into the blank",
         "geometry/forging/corner.py",
         "way = 1.0 if part.centroid.x >",
