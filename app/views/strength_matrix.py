@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QBrush
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.reports.numbers import Numbers
 from app.reports.strength_words import (
     OPEN_WORD,
@@ -75,16 +75,16 @@ class StrengthMatrix(QTableWidget):
         zones, cases = (zones_of(found), found.cases) if found is not None else ((), ())
         self.setRowCount(len(zones))
         self.setColumnCount(len(cases))
-        self.setVerticalHeaderLabels([zone.value for zone in zones])
+        self.setVerticalHeaderLabels([spoken(zone) for zone in zones])
         for column, case in enumerate(cases):
-            head = QTableWidgetItem(case.key.replace(" degree", "\u00a0degree").replace(" ", "\n"))
-            head.setToolTip(case.name)
+            head = QTableWidgetItem(spoken(case.key).replace(" degree", "\u00a0degree").replace(" ", "\n"))
+            head.setToolTip(spoken(case.name))
             self.setHorizontalHeaderItem(column, head)
             for row, zone in enumerate(zones):
                 assert found is not None
                 one = cell(found, case, zone)
                 self._cells[row, column] = one
-                item = QTableWidgetItem(one.use)
+                item = QTableWidgetItem(spoken(one.use))
                 item.setTextAlignment(Qt.AlignmentFlag.AlignCenter)
                 item.setToolTip(self.words(one))
                 self.setItem(row, column, item)
@@ -136,9 +136,9 @@ class StrengthMatrix(QTableWidget):
 
 def cell_words(one: Cell, found: Screening, numbers: Numbers) -> str:
     """Return all that a case says of a zone, in one line; the place in the hub's frame."""
-    head = f"{one.zone.value}, {one.case.name}: {one.verdict.value}"
+    head = f"{spoken(one.zone)}, {spoken(one.case.name)}: {spoken(one.verdict.value)}"
     if one.row is None:
-        why = one.why.removeprefix(f"{one.verdict.value}: ")
+        why = spoken(one.why.removeprefix(f"{one.verdict.value}: "))
         if one.case.energy_j is not None:
             at_striker = tr(
                 "{energy_j:.0f} J at the striker, beside the energies of the lips", energy_j=one.case.energy_j

@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen, QTransform, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.reports.strength_bands import SCALE, Field
 from app.reports.strength_words import NOT_WHOLE, Verdict, cell, kept, marked, place, short_words, zones_of
 from app.studies.strength.zones import ZoneStress
@@ -250,7 +250,7 @@ class StressSection(QWidget):
         painter.drawText(box, int(Qt.TextFlag.TextWordWrap), words)
 
     def _under_head(self, shown: Screened, case: TestLoad) -> str:
-        words = f"{case.name}: {short_words(case)}"
+        words = f"{spoken(case.name)}: {spoken(short_words(case))}"
         if not self._areas:
             words += tr("; energy alone, no stress is computed: see the lips")
         if shown.found.ready.short:
@@ -263,7 +263,10 @@ class StressSection(QWidget):
             return [self.words]
         worst, row = self.worst(), self.row()
         short = [f"{NOT_WHOLE}: {words}" for words in self.shown.found.ready.short]
-        said = [*short, f"{self.shown.found.ready.wheel.name}, {self.case.name}, {self.case.clamp.value}"]
+        said = [
+            *short,
+            f"{self.shown.found.ready.wheel.name}, {spoken(self.case.name)}, {spoken(self.case.clamp.value)}",
+        ]
         for one, what in ((worst, "greatest"), (row, "chosen")):
             if one is not None:
                 z, r = place(self.shown.found, one.at)

@@ -105,6 +105,8 @@ class StripPicture(Picture):
         for name, place in self.labels.items():
             # Whole pixels, for which the painter has its glyphs at hand.
             foot, size = self._to_pixels.map(QPointF(*place)).toPoint(), self._sizes[name]
+            if widget is not None:  # a long name keeps within the strip
+                foot.setX(min(foot.x(), widget.width() - size.width()))
             box = QRect(QPoint(foot.x(), foot.y() - size.height()), size)
             painter.fillRect(box, paper)
             painter.setPen(self._theme.colour(self._roles[name]))

@@ -69,7 +69,7 @@ class StrengthPages(QTabWidget):
         column.setContentsMargins(0, 8, 0, 0)
         column.addWidget(self.matrix, 1)
         column.addWidget(self.chosen)
-        column.addWidget(quiet_label(SIGNS_SAID))
+        column.addWidget(quiet_label(spoken(SIGNS_SAID)))
         self.addTab(first, tr("Cases and &zones"))
         self.loads = self._page(tr("Loa&ds"), tr("Loads of the cases"))
         self.constants = TablePage(tr("Constants with their sources"))
@@ -218,7 +218,7 @@ class StrengthPages(QTabWidget):
 
     def _tell_cell(self, one: Cell) -> None:
         self.chosen.setText(self.matrix.words(one))
-        self.work_out.setText(tr("&Work it out under {key}", key=one.case.key))
+        self.work_out.setText(tr("&Work it out under {key}", key=spoken(one.case.key)))
 
     def on_chosen(self, call: Callable[[Cell], None]) -> None:
         """Have a call told of every case and zone that is chosen."""

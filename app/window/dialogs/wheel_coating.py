@@ -34,7 +34,7 @@ class CoatingPage:
             tr("They should be bare: a coating under them settles and bolts lose their tension."),
         )
         self.grows = form.note(tr("It grows half its thickness out of the metal; sizes count that half."))
-        self.cure = form.note(CURE)
+        self.cure = form.note(spoken(CURE))
         self.coat.edited.connect(self._show)
         self._show()
 
