@@ -10,9 +10,11 @@ from PySide6.QtCore import QObject, Signal
 
 from app.language import spoken, tr
 from app.project.project import Project
+from app.project.wheel import Wheel
 from app.session.child import Child, Progress, StoppedError
 from app.session.document import Document
 from app.session.jobs import Jobs
+from app.studies.strength.calibration import speaks_for
 from app.studies.strength.sensitivity import Gain
 from app.views.strength_work import Screened, per_mm, screened
 
@@ -153,9 +155,22 @@ def inputs(project: Project, name: str) -> Inputs:
     wheel = next((w for w in project.wheels if w.name == name), None)
     if wheel is None:
         return ()
+    # Recorded tests give factors, by what they show of the wheels that were tested.
+    records = tuple(r for r in project.test_records if speaks_for(r, wheel))
+    tested = {r.wheel for r in records} - {name}
+    drawn = [w for w in project.wheels if w.name in tested]
+    return (
+        _drawn(project, wheel),
+        records,
+        *(_drawn(project, w) for w in drawn),
+        project.materials,
+        project.strength,
+    )
+
+
+def _drawn(project: Project, wheel: Wheel) -> Inputs:
     plain = replace(wheel, visible=True, locked=False, notes={}, clears=(), rules=None, reference=None)
-    blank = next((b for b in project.blanks if b.name == wheel.blank), None)
-    return plain, blank, project.materials, project.strength
+    return plain, next((b for b in project.blanks if b.name == wheel.blank), None)
 
 
 def _teller(told: _Told) -> Progress:

@@ -30,6 +30,7 @@ from app.studies.strength import run
 from app.studies.strength.inputs import ready
 from app.studies.strength.run import screen
 from app.window import strength_study
+from app.window.dialogs.strength_test import TestRecordDialog
 from app.window.dialogs.wheel_details import WheelDetailsDialog
 from app.window.strength_window import StrengthWindow
 from geometry.shape.section import Zone
@@ -191,6 +192,33 @@ def test_no_page_is_cut_and_each_says_what_it_is_of(at_start: Person, window: St
                 assert table.horizontalScrollBar().maximum() == 0, table.accessibleName()
                 seen.add(table.accessibleName())
     assert len(seen) == 12
+
+
+def test_a_test_that_is_recorded_is_told_with_every_later_result(
+    at_start: Person, window: StrengthWindow
+) -> None:
+    """Typed in its dialog while the window is open: told under the first line and below the list of tests."""
+    assert "Recorded test" not in window.head.text()
+    at_start.window.actions_by_name["new_test"].trigger()
+    dialog = QApplication.activeModalWidget()
+    assert isinstance(dialog, TestRecordDialog)
+    for field, text in ((dialog.name, "Bench 7"), (dialog.load, "3252"), (dialog.cycles, "200000")):
+        field.line.setFocus()
+        field.line.selectAll()
+        QTest.keyClicks(field.line, text)
+    dialog.case.box.setFocus()
+    QTest.keyClick(dialog.case.box, Qt.Key.Key_Down)
+    QTest.keyClick(dialog, Qt.Key.Key_Return)
+    assert [r.name for r in at_start.project.test_records] == ["Bench 7"]
+    done(at_start, window)
+    shown = window.shown
+    assert shown is not None
+    (found,) = shown.found.calibrations
+    assert (
+        f"Recorded test Bench 7: stress at most {found.factor:.2f} of the screened one" in window.head.text()
+    )
+    assert window.pages.plan.notes.text().startswith("Bench 7, family")
+    assert "one sample passed 2.0e5 cycles" in window.pages.plan.notes.text()
 
 
 def test_a_moment_is_not_broken_from_its_unit(at_start: Person, window: StrengthWindow) -> None:
