@@ -60,16 +60,26 @@ class Catalogue:
 
     def _spoken(self, text: str) -> str:
         """Return a finished English text in this language: whole, by a template, or part by part."""
+        found = self._whole(text)
+        if found is not None:
+            return found
+        for joint in _JOINTS:
+            first, *rest = text.split(joint)
+            if rest:
+                said = self.spoken(first)
+                for part in rest:
+                    with_joint = self._whole(joint + part) if joint == ", " else None
+                    said += with_joint or joint + self.spoken(part)
+                return said
+        return text
+
+    def _whole(self, text: str) -> str | None:
         for find in (self.texts.get, self._by_template):
             for asked, put_back in _ways(text):
                 found = find(asked)
                 if found:
                     return put_back(found)
-        for joint in _JOINTS:
-            parts = text.split(joint)
-            if len(parts) > 1:
-                return joint.join(self.spoken(part) for part in parts)
-        return text
+        return None
 
     def _by_template(self, text: str) -> str | None:
         if self._templates is None:
@@ -93,6 +103,7 @@ def _ways(text: str) -> Iterator[tuple[str, Callable[[str], str]]]:
             yield asked, lambda found, put_back=put_back: put_back(found) + mark  # type: ignore[misc]
     elif text[:1] != " ":
         yield f" {text}", str.lstrip
+        yield f"{text}.", lambda found: found.removesuffix(".")
 
 
 def _same(found: str) -> str:

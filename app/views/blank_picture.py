@@ -16,7 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.reports.blank_masses import WHEEL_COLOURS
 from app.reports.numbers import Numbers
 from app.studies.composite import Composite
@@ -132,7 +132,7 @@ class BlankPicture(ZoomedPicture):
         """Write the words last: they step back behind nothing."""
         for place, flags, words, colour in self._words:
             painter.setPen(colour)
-            painter.drawText(place, flags, words)
+            painter.drawText(place, flags, spoken(words))
         self._words.clear()
 
     def _say(self, place: QRectF, flags: Qt.AlignmentFlag, words: str, role: str = "quiet") -> None:

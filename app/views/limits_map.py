@@ -16,7 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.reports.numbers import Numbers
 from app.reports.sentences import SIGNS
 from app.studies.limits import Cell, InsetWindow, Limits
@@ -126,7 +126,7 @@ class LimitsMap(QWidget):
         zones = {cell.zone for cell in self.found.cells} if self.found is not None else set()
         small = QFontMetricsF(self._small())
         widest = max([metrics.horizontalAdvance(text) for text in texts] + [38]) + 14.0 * self.zoom
-        return max(widest, *(small.horizontalAdvance(zone) + 6.0 for zone in zones), 0.0)
+        return max(widest, *(small.horizontalAdvance(spoken(zone)) + 6.0 for zone in zones), 0.0)
 
     # Where things lie
 
@@ -290,7 +290,9 @@ class LimitsMap(QWidget):
             painter.save()
             painter.setFont(self._small())
             room = box.width() - 4.0
-            words = painter.fontMetrics().elidedText(cell.zone, Qt.TextElideMode.ElideRight, int(room))
+            words = painter.fontMetrics().elidedText(
+                spoken(cell.zone), Qt.TextElideMode.ElideRight, int(room)
+            )
             below = QRectF(box.left() + 2.0, box.top() + self._number, room, self._bar - self._number - 4.0)
             painter.drawText(below, Qt.AlignmentFlag.AlignCenter, words)
             painter.restore()

@@ -8,7 +8,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.reports.blank_masses import BARS, MassBar
 from app.views.blank_picture import wheel_colour
 from app.views.theme import Theme, figures
@@ -62,7 +62,7 @@ class MassBars(QWidget):
             self._paint_bar(painter, k, bar)
         painter.setPen(self._theme.colour("quiet"))
         note = QRectF(_EDGE, self._note_top(), self.width() - 2 * _EDGE, 4 * self._line())
-        painter.drawText(note, int(Qt.AlignmentFlag.AlignLeft) | int(Qt.TextFlag.TextWordWrap), BARS)
+        painter.drawText(note, int(Qt.AlignmentFlag.AlignLeft) | int(Qt.TextFlag.TextWordWrap), spoken(BARS))
 
     def _paint_bar(self, painter: QPainter, k: int, bar: MassBar) -> None:
         box, line = self.bar_rect(k), self._line()
@@ -71,9 +71,11 @@ class MassBars(QWidget):
         below = QRectF(box.left(), box.bottom() + 1.0, box.width(), line)
         metrics, room = painter.fontMetrics(), int(box.width())
         painter.setPen(ink)
-        painter.drawText(above, left, metrics.elidedText(bar.words, Qt.TextElideMode.ElideRight, room))
+        painter.drawText(
+            above, left, metrics.elidedText(spoken(bar.words), Qt.TextElideMode.ElideRight, room)
+        )
         painter.setPen(self._theme.colour("quiet"))
-        painter.drawText(below, left, metrics.elidedText(bar.says, Qt.TextElideMode.ElideRight, room))
+        painter.drawText(below, left, metrics.elidedText(spoken(bar.says), Qt.TextElideMode.ElideRight, room))
         long = box.width() / bar.blank_kg
         pale = QColor(self._theme.colour("blank"))
         pale.setAlpha(70)

@@ -154,10 +154,10 @@ class StagePicture(ZoomedPicture):
         for k, (start, end) in enumerate(datum):
             # The chuck lies beyond the face; the spigot of the chuck within the bore.
             away = QPointF(0.0, 1.0) if k else QPointF(1.0 if held.outboard else -1.0, 0.0)
-            self._draw_marked(painter, (start, end), away, "accent", to_pixels, "" if k else "datum")
+            self._draw_marked(painter, (start, end), away, "accent", to_pixels, "" if k else tr("datum"))
         for line in grip:
             away = QPointF(0.0, -1.0 if held.is_outside else 1.0)
-            self._draw_marked(painter, line, away, "short", to_pixels, "jaws")
+            self._draw_marked(painter, line, away, "short", to_pixels, tr("jaws"))
 
     def _draw_marked(
         self,

@@ -90,7 +90,7 @@ class StagesWindow(QDialog):
         exact = partial(Numbers(unit_of(self._document.project)).length, with_unit=True)
 
         def source(key: str) -> str:
-            words = SOURCES[key].words(exact)
+            words = spoken(SOURCES[key].words(exact))
             return f"{words[0].upper()}{words[1:]}."
 
         def stock(label: str, key: str, value: float | None, empty: str = "") -> NumberField:
@@ -268,7 +268,7 @@ class StagesWindow(QDialog):
             )
             mark = "▲ " if stage.warnings else ""
             texts = (
-                f"{mark}{stage.name}",
+                f"{mark}{spoken(stage.name)}",
                 format_mass(stage.mass_kg, mass, with_unit=False),
                 format_mass(stage.chips_kg, mass, with_unit=False),
                 "" if least is None else numbers.length(least.least_mm),
@@ -290,7 +290,7 @@ class StagesWindow(QDialog):
         numbers = Numbers(unit_of(self._read_for or self._document.project))
         stage = self.found.stages[row]
         self.picture.show_stage(self.found, row, numbers)
-        lines = [f"<b>{stage.name}</b>"]
+        lines = [f"<b>{spoken(stage.name)}</b>"]
         if stage.holding is not None:
             lines.append(
                 tr("Datum: {datum_words}.", datum_words=escape(stage.holding.datum_words(numbers.length)))
@@ -302,9 +302,11 @@ class StagesWindow(QDialog):
                 lines.append(
                     tr("For them: {length}.", length=escape(stage.holding.jaws.words(numbers.length)))
                 )
-        lines += [f"▲ {escape(finding.words(numbers.length, numbers.mass))}" for finding in stage.warnings]
+        lines += [
+            f"▲ {escape(spoken(finding.words(numbers.length, numbers.mass)))}" for finding in stage.warnings
+        ]
         exact = partial(numbers.length, with_unit=True)
-        lines += [escape(note.words(exact)) for note in self.found.notes]
+        lines += [escape(spoken(note.words(exact))) for note in self.found.notes]
         self.chosen.setText(minus("<br><br>".join(lines)))
 
     def _step(self, by: int) -> None:

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QActionGroup
 from PySide6.QtWidgets import QMenu, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.strength import CASES
 from app.session.document import Document
 from app.views.canvas.editor import Canvas
@@ -41,7 +41,7 @@ class LiveStressView(QObject):
         choice = QMenu(tr("Stress &under"), menu)
         group = QActionGroup(choice)
         for case in FOLLOWED:
-            action = QAction(case, choice)
+            action = QAction(spoken(case), choice)
             action.setCheckable(True)
             action.setChecked(case == self.case)
             action.triggered.connect(partial(self._choose, case))
