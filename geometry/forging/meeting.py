@@ -52,11 +52,13 @@ def parted(high: Array, low: Array, at_mm: float, reach_mm: float, how: Forgeabl
     inner, rim = min(mouths), max(mouths)
     falls = 1.0 / math.tan(math.radians(how.outside_deg))
     found = []
-    for surface, level in ((high, z), (low, -z)):
-        flat = [line(inner, rim, inner, level, 0.0, NO_NEED)] if rim > inner else []
-        wall = line(rim, far, rim, level, -falls, NO_NEED)
-        rows = np.array([*surface.tolist(), *flat, wall], dtype=float).reshape(-1, COLUMNS)
-        found.append(clipped(upper(rows), 0.0, far))
+    for surface, level, mouth in ((high, z, mouths[0]), (low, -z, mouths[1])):
+        rows = surface.tolist()
+        if mouth < rim:  # the wider one's own wall passes there
+            rows += [line(inner, rim, inner, level, 0.0, NO_NEED)]
+            rows += [line(rim, far, rim, level, -falls, NO_NEED)]
+        table = np.array(rows, dtype=float).reshape(-1, COLUMNS)
+        found.append(clipped(upper(table), 0.0, far))
     return found[0], found[1]
 
 

@@ -124,6 +124,10 @@ def test_metal_draft_and_open_dies_hold_with_fillets_at_any_height(seed: int) ->
             assert must.difference(whole.buffer(1e-3)).area == 0.0
         at = met.path.points[int(np.argmax(met.path.points[:, 1]))]
         assert at[0] == pytest.approx(z, abs=1e-4)
+        # No crumb of a fillet stands on the edge: the pieces beside it are walls or a ledge's fillet.
+        ends = np.roll(met.path.points, -1, axis=0)
+        beside = np.hypot(*(ends - met.path.points).T)[met.path.points[:, 1] > met.rim_mm - 1e-3]
+        assert beside.min() > 0.05
         steep = [1.0 / math.tan(math.radians(a)) for a in (how.outside_deg, how.inside_deg)]
         for profile in (met.upper, met.lower):
             for k, row in enumerate(profile):
