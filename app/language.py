@@ -21,6 +21,8 @@ LANGUAGES = {"en": "English", "de": "Deutsch"}
 
 _FOLDER = Path(__file__).resolve().parent / "_locale"
 _WORD = re.compile(r"[^\W\d_]{2,}")
+#: A number or a name ends before this; only what is itself a text may hold it.
+_END = re.compile(r"[.;:] ")
 #: What parts a text that was put together from others, where the whole is in no catalogue.
 _JOINTS = ("\n", ". ", "; ", ": ", ", ")
 
@@ -74,22 +76,24 @@ class Catalogue:
         return text
 
     def _whole(self, text: str) -> str | None:
-        for find in (self.texts.get, self._by_template):
-            for asked, put_back in _ways(text):
-                found = find(asked)
-                if found:
-                    return put_back(found)
-        return None
+        ways = list(_ways(text))
+        for asked, put_back in ways:
+            if found := self.texts.get(asked):
+                return put_back(found)
+        fitting = [(*self._by_template(asked), put_back) for asked, put_back in ways]
+        letters, said, put_back = max(fitting, key=lambda f: f[0])
+        return put_back(said) if letters else None
 
-    def _by_template(self, text: str) -> str | None:
+    def _by_template(self, text: str) -> tuple[int, str]:
+        """Return how many letters of a template fit a text, 0 for none, and the translation."""
         if self._templates is None:
             self._templates = _indexed({text: self.texts[text] for text in self.below})
         candidates = {t for word in _WORD.findall(text) for t in self._templates.get(word, ())}
         for template in sorted(candidates, key=lambda t: -t.letters):
             found = template.pattern.fullmatch(text)
-            if found is not None:
-                return self.said(template.translated, dict(found.groupdict()))
-        return None
+            if found is not None and not any(_END.search(found[name]) for name in template.plain):
+                return template.letters, self.said(template.translated, dict(found.groupdict()))
+        return 0, ""
 
 
 def _ways(text: str) -> Iterator[tuple[str, Callable[[str], str]]]:
@@ -104,6 +108,7 @@ def _ways(text: str) -> Iterator[tuple[str, Callable[[str], str]]]:
     elif text[:1] != " ":
         yield f" {text}", str.lstrip
         yield f"{text}.", lambda found: found.removesuffix(".")
+        yield f" {text}.", lambda found: found.removesuffix(".").lstrip()
 
 
 def _same(found: str) -> str:
@@ -119,6 +124,8 @@ class _Template:
 
     def __init__(self, text: str, translated: str) -> None:
         self.translated = translated
+        texts = {name for _, name, conversion, _ in pieces(translated) if conversion == "t"}
+        self.plain = {name for _, name, _, _ in pieces(text) if name} - texts
         seen: set[str] = set()
         pattern = []
         literals = []

@@ -116,6 +116,17 @@ def test_a_name_that_people_gave_stays() -> None:
     assert spoken("clear water") == "clear water"
 
 
+def test_a_pattern_takes_no_sentence_for_a_number() -> None:
+    """Else '{least} or more' would swallow what stands before it."""
+    texts: dict[str | tuple[str, int], str] = {
+        "{least} or more": "{least} oder mehr",
+        "It is open": "Es ist offen",
+    }
+    found = language.Catalogue(texts, lambda n: int(n != 1), frozenset({"{least} or more"}))
+    assert found.spoken("95 or more") == "95 oder mehr"
+    assert found.spoken("It is open. It asks for 95 or more") == "Es ist offen. It asks for 95 oder mehr"
+
+
 def test_a_pattern_of_the_window_is_not_looked_for_in_words_from_below() -> None:
     assert german().spoken("touching at the hub") == "touching at the hub"
 
