@@ -32,6 +32,9 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> Calls:
     stand_in("app.files.readers.worker", "main", 3)
     stand_in("app.cli", "main", 4)
     stand_in("app.window.main", "run", 5)
+    settings = types.ModuleType("app.window.settings")
+    settings.Settings = lambda: types.SimpleNamespace(language="en")  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "app.window.settings", settings)
     return made
 
 
