@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from app.project.strength import StrengthSettings
 from app.reports.numbers import Numbers
 from app.reports.strength_parts import smeared_words
-from app.reports.strength_words import not_screened, parts_left_out
+from app.reports.strength_words import not_screened, parts_left_out, records_refused
 from app.studies.strength.calibration import Calibration
 from app.studies.strength.run import Screening
 from app.studies.strength.zones import LIFE_MOVES, SINGLE_SPOKES, ZoneStress
@@ -64,7 +64,10 @@ def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> lis
         ),
         ("Factors on fatigue", factors_line(found.factors)),
     ]
-    lines.append(("Recorded tests", "; ".join(map(factor_of, found.calibrations)) or "none"))
+    told = [factor_of(c) for c in found.calibrations]
+    if refused := len(records_refused(found)):
+        told.append(f"{refused} without a factor: see recorded tests")
+    lines.append(("Recorded tests", "; ".join(told) or "none"))
     if own:
         lines.append(("Own constants", "; ".join(own)))
     return lines

@@ -1,8 +1,9 @@
 """What a screening says of each case and zone, in words and signs; the same for page, text and JSON.
 
 A zone is 'over' where its use is above 1. It is 'under' only where the case exercises it, the figure is
-known, and would stay at most 1 on a mesh halved FURTHER times, each as the last halving did. All else is
-'not known' or 'not exercised'; none of them says that a wheel holds.
+known, and would stay at most 1 on a mesh halved FURTHER times, each as the last halving did, and with the
+factor of a recorded test that broke there. All else is 'not known' or 'not exercised'; none of them says
+that a wheel holds.
 """
 
 from __future__ import annotations
@@ -86,6 +87,8 @@ class Cell:
         """Sign and use, or the words that stand in its place."""
         sign = VERDICT_SIGNS[self.verdict]
         if self.row is None or self.row.use is None:
+            if self.verdict is Verdict.OVER and self.row is not None:
+                return f"{sign} yield" if self.row.above_yield else f"{sign} life"
             return {Verdict.ENERGY: "energy", Verdict.NOT_KNOWN: f"{sign} left out"}.get(self.verdict, sign)
         if self.verdict is Verdict.OVER and self.row.use <= 1.0:
             return f"{sign} life"
@@ -132,10 +135,11 @@ def verdict(row: ZoneStress, case: TestLoad) -> tuple[Verdict, str]:
     """Return what a row says, and why where it is not known."""
     if not row.exercised:
         return Verdict.NOT_EXERCISED, "not exercised by this test"
-    if row.use is None:
-        return Verdict.NOT_KNOWN, "no use was found"
-    if row.use > 1.0:
+    if row.use is not None and row.use > 1.0:
         return Verdict.OVER, ""
+    # Where the fatigue data do not reach, what they say of other levels, and the yield strength, still hold.
+    if row.above_yield:
+        return Verdict.OVER, "stress above the yield strength"
     for level in row.levels:
         # A curve that ends before the cycles asked for gives a use by its yield strength alone.
         if level.damage is not None and level.damage > 1.0:
@@ -147,6 +151,8 @@ def verdict(row: ZoneStress, case: TestLoad) -> tuple[Verdict, str]:
     open_ = next((level.life.note for level in row.levels if level.life.mean is None), None)
     if open_ is not None:
         return Verdict.NOT_KNOWN, open_
+    if row.use is None:
+        return Verdict.NOT_KNOWN, "no use was found"
     rise = row.von_mises_mpa / row.before_mpa if row.before_mpa > 0.0 else float("inf")
     growth = max(rise, row.growth, 1.0)
     if row.use * growth**FURTHER > 1.0:
@@ -175,6 +181,16 @@ def cell(found: Screening, case: TestLoad, zone: Zone) -> Cell:
     if said is Verdict.UNDER and found.ready.short:
         # Load, metal or spokes fall short, so that every figure may be too low.
         said, why = Verdict.NOT_KNOWN, "; ".join((NOT_WHOLE, *found.ready.short))
+    if said is Verdict.UNDER and row.use is not None:
+        broke = max(
+            (c.factor for c in found.calibrations if not c.at_most and c.zone == zone.value), default=1.0
+        )
+        if row.use * broke > 1.0:
+            said = Verdict.NOT_KNOWN
+            why = (
+                f"a sample broke here as if at {broke:.2f} of the screened stress: with that,"
+                f" use would be {row.use * broke:.2f}"
+            )
     return Cell(case, zone, said, row, why)
 
 
@@ -234,6 +250,8 @@ def summary(found: Screening) -> str:
     counts = (
         f"{count[Verdict.OVER]} over 1, {count[Verdict.NOT_KNOWN]} not known, {count[Verdict.UNDER]} under"
     )
+    if zones := not_screened(found):
+        counts += f"; {len(zones)} zones not screened by any case in use"
     if found.ready.short:
         counts += f"; {NOT_WHOLE}: {'; '.join(found.ready.short)}"
     worst = found.worst()

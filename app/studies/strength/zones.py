@@ -68,6 +68,7 @@ class ZoneStress:
         beams_mpa: by how much what counts for use, cycle and life is above `von_mises_mpa`, since spokes as
             single beams show more at their roots than the section does; 0 elsewhere.
         lives_before: mean life at each level on the mesh half as fine.
+        above_yield: an exercised zone's stress is over the yield strength; so also where `use` is not known.
     """
 
     zone: Zone
@@ -85,6 +86,7 @@ class ZoneStress:
     growth: float = 1.0
     beams_mpa: float = 0.0
     lives_before: tuple[float | None, ...] = ()
+    above_yield: bool = False
 
     @property
     def life_converged(self) -> bool:
@@ -243,6 +245,7 @@ def _zone_row(
         growth,
         judged - mises if exercised else 0.0,
         lives,
+        exercised and judged > metal.yield_mpa,
     )
     return replace(row, note="; ".join([*notes, *_band(row)]))
 

@@ -27,6 +27,7 @@ from app.project.strength import CASES, Basis, Outcome, Rating, TestRecord
 from app.project.wheel import Wheel
 from app.reports.strength_words import place
 from app.studies.strength import run as study
+from app.studies.strength.calibration import Calibration
 from app.studies.strength.run import Screening, screen
 from app.studies.strength.tested import drawing_of, forging_of
 from geometry.shape.section import Zone
@@ -305,6 +306,8 @@ def test_a_record_that_says_nothing_is_named_and_opens_nothing(
     assert found["calibration"] == []
     assert said in found["records"]
     assert "No recorded test speaks for this wheel" in found["records"][0]
+    assert run(path, "--wheel", LIGHT) == 0
+    assert "Recorded tests: 1 without a factor" in capsys.readouterr().out
 
 
 def test_places_are_in_the_hubs_frame(path: Path) -> None:
@@ -331,6 +334,26 @@ def test_zones_that_no_case_exercises_are_not_screened(
     monkeypatch.setattr(command, "screen", lambda *_: part)
     assert run(path, "--wheel", LIGHT, "--json") == 1
     assert "hub pad" in json.loads(capsys.readouterr().out)["not_screened"]
+    assert run(path, "--wheel", LIGHT) == 1
+    assert "6 zones not screened by any case in use" in capsys.readouterr().out.splitlines()[0]
+
+
+def test_a_zone_where_a_sample_broke_is_not_under(
+    path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By hand: a use of u is over 1 at more than 1 / u of the screened stress."""
+    whole = without(screen_of(load(path), LIGHT), "rolling")
+    row = next(z for z in whole.zones if z.exercised and z.zone.value == "spoke back")
+    assert row.use is not None
+    uses = [z.use for z in whole.zones if z.zone is row.zone and z.use is not None]
+    said = Calibration("bench 9", "family", row.case, "spoke back", 1.01 / max(uses), False, "broke")
+    for one, code in ((said, 1), (replace(said, at_most=True), 0), (replace(said, factor=0.9), 0)):
+        part = replace(whole, calibrations=(one,))
+        monkeypatch.setattr(command, "screen", lambda *_, part=part: part)
+        assert run(path, "--wheel", LIGHT, "--json") == code
+        found = json.loads(capsys.readouterr().out)
+        unknown = [z for z in found["zones"] if z["verdict"] == "not known"]
+        assert [z["zone"] for z in unknown] == ["spoke back"] * code
 
 
 def test_table_holds_every_case_and_zone(path: Path, tmp_path: Path) -> None:

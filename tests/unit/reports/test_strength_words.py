@@ -35,6 +35,10 @@ def row(use: float | None = 0.5, **changes: object) -> ZoneStress:
         # Low in a zone that the test does not exercise is no strength.
         (row(0.01, exercised=False), MOMENT, Verdict.NOT_EXERCISED),
         (row(None), MOMENT, Verdict.NOT_KNOWN),
+        # Data that do not reach one level hide neither a stress over yield nor a life that is too short.
+        (row(None, above_yield=True), MOMENT, Verdict.OVER),
+        (row(None, levels=(Level(0.75, 2e5, Life(4e4, None, 100.0)),)), MOMENT, Verdict.OVER),
+        (row(None, levels=()), MOMENT, Verdict.NOT_KNOWN),
         (row(0.5, levels=()), MOMENT, Verdict.NOT_KNOWN),
         (row(0.5, levels=()), inflation(), Verdict.UNDER),
         (row(0.5, levels=(Level(0.75, 2e5, Life(None, None, 100.0, "outside")),)), MOMENT, Verdict.NOT_KNOWN),

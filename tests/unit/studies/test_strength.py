@@ -22,7 +22,7 @@ from app.project.strength import (
 )
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.strength_notes import all_notes
-from app.reports.strength_words import is_open, parts_left_out, records_refused
+from app.reports.strength_words import Cell, Verdict, cells, is_open, parts_left_out, records_refused, verdict
 from app.resources import samples
 from app.studies.fit import measure_wheel
 from app.studies.strength import inputs, run
@@ -404,6 +404,18 @@ def test_data_that_end_before_the_cycles_asked_give_no_use() -> None:
     rows = [r for r in found.zones if r.exercised]
     assert rows
     assert all(r.use is None and "do not reach" in r.note for r in rows)
+    # What is certain all the same: more than the yield strength, or fewer cycles than the level it reaches.
+    said = {c.zone: c for c in cells(found) if c.row is not None and c.row.exercised}
+    over = [r.zone for r in rows if r.von_mises_mpa + r.beams_mpa > 241.0]
+    assert over
+    assert all(said[zone].verdict is Verdict.OVER and said[zone].use == "▼ yield" for zone in over)
+    (case,) = found.cases
+    for row in (replace(r, above_yield=False) for r in rows if r.zone in over):
+        mean = row.levels[0].life.mean
+        assert mean is not None
+        assert mean < 2e5
+        assert Cell(case, row.zone, verdict(row, case)[0], row).use == "▼ life"
+    assert {c.verdict for c in said.values()} == {Verdict.OVER, Verdict.NOT_KNOWN}
 
 
 def test_a_load_below_its_rating_is_said_and_counts() -> None:
