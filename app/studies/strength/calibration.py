@@ -24,6 +24,9 @@ from geometry.strength.metals import SnCurve, SnTable
 if TYPE_CHECKING:
     from app.studies.strength.run import Screening
 
+#: Data hold for stress ratios within this of their own; farther off a factor would come out too low.
+_SAME_RATIO = 0.05
+
 
 @dataclass(frozen=True)
 class Calibration:
@@ -73,7 +76,15 @@ def calibration(record: TestRecord, screening: Screening, project: Project) -> C
             )
     if not zones:
         raise GeometryError(f"Record {record.name}: {case.name} gave no stress for this wheel.")
-    share, cycles = record.load / whole, record.cycles
+    low, high = curve.ratios
+    read = [z for z in zones if low - _SAME_RATIO <= _ratio(z) <= high + _SAME_RATIO]
+    if not read:
+        there, data = sorted({f"{_ratio(z):.2f}" for z in zones}), f"{low:g} to {high:g}"
+        raise GeometryError(
+            f"Record {record.name}: stress ratio {', '.join(there)} is outside the data of the curve"
+            f" ({f'{low:g}' if low == high else data})."
+        )
+    zones, share, cycles = read, record.load / whole, record.cycles
     shown = [(_shown(curve, cycles, z, screening.factors) / (share * _greatest(z)), z) for z in zones]
     factor, zone = min(shown, key=lambda pair: pair[0])
     passed = record.outcome is Outcome.PASSED
@@ -100,14 +111,20 @@ def _greatest(zone: ZoneStress) -> float:
 def _shown(curve: SnCurve | SnTable, cycles: float, zone: ZoneStress, factors: Factors) -> float:
     """Return the stress that has a mean life of so many cycles at the zone's stress ratio, MPa."""
     low, high = curve.ratios
-    ratio = min(max(zone.ratio if zone.ratio is not None else -1.0, low), high)
-    return stress_for(curve, cycles, ratio) * factors.all
+    return stress_for(curve, cycles, min(max(_ratio(zone), low), high)) * factors.all
+
+
+def _ratio(zone: ZoneStress) -> float:
+    return zone.ratio if zone.ratio is not None else -1.0
 
 
 def speaks_for(record: TestRecord, wheel: Wheel) -> bool:
-    """Return True where a record speaks for a wheel: its own, or one whose name begins with its family."""
-    family = record.family.strip().casefold()
-    return record.wheel == wheel.name or (family != "" and wheel.name.casefold().startswith(family))
+    """Return True where a record speaks for a wheel: its own, or one whose name begins with its family.
+
+    Whole words count: the family 'Track' is that of 'Track 18', 'Tr' is not.
+    """
+    family, name = record.family.casefold().split(), wheel.name.casefold().split()
+    return record.wheel == wheel.name or (bool(family) and name[: len(family)] == family)
 
 
 def in_order(found: Sequence[Calibration]) -> tuple[Calibration, ...]:

@@ -171,6 +171,12 @@ def _calibrations(
                 f"record {record.name}: the wheel that was tested is not drawn here, so it says nothing"
             )
             continue
+        if tested.material != wheel.material:
+            refused.append(
+                f"record {record.name}: its sample was of {tested.material}, so it says nothing of"
+                f" {wheel.material}"
+            )
+            continue
         try:
             same = tested == wheel and any(c.key == record.case for c in own.cases)
             alone = replace(settings, cases=(record.case,))

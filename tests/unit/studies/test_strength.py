@@ -26,7 +26,7 @@ from app.reports.strength_words import Cell, Verdict, cells, is_open, parts_left
 from app.resources import samples
 from app.studies.fit import measure_wheel
 from app.studies.strength import inputs, run
-from app.studies.strength.calibration import calibration
+from app.studies.strength.calibration import calibration, speaks_for
 from app.studies.strength.cases import cases_of
 from app.studies.strength.compare import compared
 from app.studies.strength.inputs import ready
@@ -39,7 +39,7 @@ from geometry.errors import GeometryError
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.life import life
 from geometry.strength.loads import Kind
-from geometry.strength.metals import SN_6061
+from geometry.strength.metals import SN_6061, SnTable
 from geometry.strength.sizes import PREVIEW, STUDY
 from geometry.strength.wheel import body_of
 
@@ -372,6 +372,43 @@ def test_a_record_speaks_for_its_family_in_every_later_screening() -> None:
     assert [c.at_most for c in mine.calibrations] == [False, True]
     assert any("T3" in words and "not drawn" in words for words in mine.missing)
     assert screen(told, other, few).calibrations == ()
+
+
+def test_a_family_is_whole_words_and_of_one_metal() -> None:
+    project, wheel = track()
+    told = record(wheel="Club 17", family="Tr")
+    assert not speaks_for(told, wheel)
+    assert speaks_for(replace(told, family=" track "), wheel)
+    assert speaks_for(replace(told, family="Track 18"), replace(wheel, name="track 18 narrow"))
+    assert not speaks_for(replace(told, family="Track 18"), replace(wheel, name="Track 180"))
+    forged = replace(project.materials[0], name="another")
+    sample_ = replace(wheel, name="Track 18 sample", material="another")
+    told_of = replace(
+        project,
+        wheels=(wheel, sample_),
+        materials=(*project.materials, forged),
+        test_records=(record(wheel="Track 18 sample", family="Track 18"),),
+    )
+    found = screen(told_of, wheel, replace(FEW, cases=("JWL bending",)))
+    assert found.calibrations == ()
+    assert any("of another" in words and "says nothing" in words for words in found.missing)
+
+
+def test_a_stress_ratio_that_the_data_do_not_hold_gives_no_factor() -> None:
+    """A table at R -1 says little of R -0.5, whose greatest stress may be higher: a factor too low."""
+    project, wheel = track()
+    found = screen(project, wheel, replace(FEW, cases=("JWL bending",)))
+    table = SnTable(((1e3, 260.0), (1e7, 90.0)), -1.0, "invented")
+    own = replace(found, ready=replace(found.ready, metal=replace(found.ready.metal, sn=table)))
+    (row, *_) = [z for z in found.zones if z.exercised and z.greatest_mpa]
+
+    def at(ratio: float) -> Screening:
+        return replace(own, zones=(replace(row, ratio=ratio),))
+
+    told = record(case="JWL bending", outcome=Outcome.FAILED, zone=row.zone.value, cycles=1e5)
+    assert calibration(told, at(-0.97), project).factor > 0.0
+    with pytest.raises(GeometryError, match=r"stress ratio -0.53 is outside the data of the curve \(-1\)"):
+        calibration(told, at(-0.53), project)
 
 
 @pytest.mark.long
