@@ -43,7 +43,10 @@ def run(args: argparse.Namespace, project: Project) -> int:
     variant_of = held.variant_owner(args, owner, tools)
     priced = replace(project, rates=rates)
     if args.json:
-        values = {**said_of.as_json(priced, result), "machining": cutting.as_json(project, rates, cut)}
+        values = {
+            **said_of.as_json(priced, result, settings),
+            "machining": cutting.as_json(project, rates, cut),
+        }
         if drawn is not None:
             values["spun"] = drawing_out.as_json(priced, drawn)
         values["tools"] = None if tools is None else variant_json(tools)

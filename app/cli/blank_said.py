@@ -9,18 +9,20 @@ from typing import Any
 from app.cli import told
 from app.project.project import Project
 from app.reports.blank_masses import turned_ladder
+from app.reports.blank_sheet import log_to_draw, to_draw_kg
 from app.reports.numbers import Numbers, unit_of
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.mixed_diameters import mixed_words
 
 
-def as_json(project: Project, result: Composite) -> dict[str, Any]:
+def as_json(project: Project, result: Composite, settings: ForgingSettings) -> dict[str, Any]:
     """Return what was found, as documented in DEVELOPERS.md; money at the project's rates."""
     ladder, metric = turned_ladder(project, result), Numbers("mm")
     path = result.path
     rows = zip(path.points.tolist(), path.bulges.tolist(), strict=True)
     low, high = result.press_mn
+    drawn_log = log_to_draw(result, settings)
     return {
         "format": 1,
         "mass_kg": result.mass_kg,
@@ -32,6 +34,15 @@ def as_json(project: Project, result: Composite) -> dict[str, Any]:
             "length_mm": result.log.length_mm,
             "mass_kg": result.log.mass_kg,
             "may_buckle": result.log.may_buckle,
+        },
+        "to_draw": {
+            "mass_kg": to_draw_kg(result),
+            "log": {
+                "diameter_mm": drawn_log.diameter_mm,
+                "length_mm": drawn_log.length_mm,
+                "mass_kg": drawn_log.mass_kg,
+                "may_buckle": drawn_log.may_buckle,
+            },
         },
         "press_mn": [low, high],
         "flow_mn": result.flow_mn,
@@ -133,13 +144,16 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
     elif settings.corner_mm:
         lines.append(f"  corners {numbers.radius(settings.corner_mm)}: the stock's own radius suffices")
     lines += told.ladder_lines(numbers, turned_ladder(project, result))
-    log = result.log
+    log, drawn = result.log, log_to_draw(result, settings)
     buckles = ", longer than three diameters: it may buckle" if log.may_buckle else ""
     lines += [
         "",
         f"  log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, "
         f"{numbers.mass(log.mass_kg, 1)} with {settings.loss:.0%} loss, "
         f"{log.slenderness:.2f} diameters long{buckles}",
+        f"  outline to draw {numbers.mass(to_draw_kg(result))}: log {numbers.length(drawn.diameter_mm)} x "
+        f"{numbers.length(drawn.length_mm)}, {numbers.mass(drawn.mass_kg, 1)}"
+        f"{', may buckle' if drawn.may_buckle else ''}; the rest here is of the usable outline",
         f"  last press: {told.load_words(result.flow_mn)} to move the metal, "
         f"{told.load_words(*result.fill_mn)} to fill corners against flash",
         *_plan(result, numbers),

@@ -15,7 +15,7 @@ from app.reports.blank_masses import (
     spun_ladder,
     turned_ladder,
 )
-from app.reports.blank_sheet import blank_sheet
+from app.reports.blank_sheet import blank_sheet, log_to_draw, to_draw_kg
 from app.reports.drawing import Canvas, line, wrapped
 from app.reports.flow import Draw, Flow
 from app.reports.look import HAIR, HEADING
@@ -242,7 +242,7 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
     notes = [
         f"Log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, "
         f"{numbers.mass(log.mass_kg, 1)} with {settings.loss:.0%} loss, "
-        f"{log.slenderness:.2f} diameters long{buckles}.",
+        f"{log.slenderness:.2f} diameters long{buckles}. {_to_draw(result, settings, numbers)}",
         f"Metal at {settings.temperature_c:g} °C; 6061 is forged from {low:g} to {high:g} °C. Loads: what "
         "moves the metal, and what fills corners against flash; thin webs, sharp corners and high rings add.",
         f"Dies have steel of {numbers.length(settings.steel.wall_mm)} round the flash and "
@@ -256,6 +256,17 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
         *(found.words(numbers.long, numbers.mass) for found in result.warnings),
     ]
     return Table("Forging plan", columns, rows, tuple(notes))
+
+
+def _to_draw(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str:
+    log = log_to_draw(result, settings)
+    buckles = "; it may buckle" if log.may_buckle else ""
+    return (
+        "That is of the usable outline, as all else here is. The outline to draw, "
+        f"{numbers.mass(to_draw_kg(result))}, asks for a log of {numbers.length(log.diameter_mm)} x "
+        f"{numbers.length(log.length_mm)}, {numbers.mass(log.mass_kg, 1)}, "
+        f"{log.slenderness:.2f} diameters long{buckles}."
+    )
 
 
 def _tolerances(result: Composite, numbers: Numbers) -> Table:

@@ -15,6 +15,7 @@ from app.studies.composite import Composite
 from app.studies.flash_line import BAND_MM
 from app.studies.forging_needs import ForgingSettings
 from app.studies.mixed_diameters import mixed_words
+from geometry.forging.press import Log, chosen_log
 from geometry.forging.starting import starting_tolerances
 from geometry.forging.usable import drawn_round
 from geometry.readings.solid import volume_mm3
@@ -79,6 +80,12 @@ def outline_to_draw(result: Composite) -> Path:
 def to_draw_kg(result: Composite) -> float:
     """Return the mass of that outline, kg."""
     return result.mass_kg * volume_mm3(outline_to_draw(result)) / volume_mm3(result.path)
+
+
+def log_to_draw(result: Composite, settings: ForgingSettings) -> Log:
+    """Return the log of the outline to draw, which is heavier than the usable one."""
+    density = result.mass_kg / volume_mm3(result.path) * 1e9
+    return chosen_log(to_draw_kg(result), settings.loss, density, settings.log_diameters_mm)
 
 
 def _axle(canvas: Canvas, frame: Frame, ends: Point) -> None:

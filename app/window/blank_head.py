@@ -7,6 +7,7 @@ from html import escape
 from app.language import tr
 from app.project.project import Project
 from app.reports.blank_masses import mass_unit
+from app.reports.blank_sheet import log_to_draw, to_draw_kg
 from app.reports.numbers import Numbers, unit_of
 from app.reports.press_words import load_words
 from app.studies.composite import Composite
@@ -58,7 +59,16 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
 
 def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str:
     """Return what else there is to know of the blank, each on a line of its own."""
-    lines = []
+    drawn = log_to_draw(result, settings)
+    lines = [
+        tr(
+            "outline to draw {kg}: log {thick} x {long}, {log_kg}; all else here is of the usable outline",
+            kg=numbers.mass(to_draw_kg(result)),
+            thick=numbers.length(drawn.diameter_mm),
+            long=numbers.length(drawn.length_mm),
+            log_kg=numbers.mass(drawn.mass_kg, 1),
+        )
+    ]
     if settings.pierced_mm is not None:
         wide, slug = numbers.length(settings.pierced_mm), numbers.mass(result.slug_kg)
         lines.append(tr("hub pierced {wide} wide: slug {slug}, kept as solid scrap", wide=wide, slug=slug))

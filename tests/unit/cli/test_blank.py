@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import ezdxf.filemanagement
+import ezdxf.path
 import numpy as np
 import pypdf
 import pytest
@@ -126,6 +127,32 @@ def test_dxf_holds_blank_wheel_and_parting(project: Path, tmp_path: Path) -> Non
     texts = [text.plain_text() for text in drawn.modelspace().query("TEXT MTEXT")]  # type: ignore[attr-defined]
     words = " ".join(texts)
     assert "draft 1 deg outside, 2 inside" in words
+
+
+def test_the_log_of_the_outline_to_draw_holds_its_metal(
+    project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By Pappus on the drawing's own outlines: 2 pi times area times the centroid's radius."""
+    drawing = tmp_path / "blank.dxf"
+    asked = (project, "--wheel", example.WHEEL, "--stock", "3", "--log", "229")
+    assert run(*asked, "--out", drawing) == 0
+    assert "outline to draw" in capsys.readouterr().out
+    assert run(*asked, "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    space = ezdxf.filemanagement.readfile(drawing).modelspace()
+    volumes = {}
+    for layer in ("BLANK", "OUTLINE TO DRAW"):
+        (outline,) = space.query(f'LWPOLYLINE[layer=="{layer}"]')
+        corners = [(v.x, v.y) for v in ezdxf.path.make_path(outline).flattening(0.001)]
+        area = shapely.Polygon(corners)
+        volumes[layer] = 2.0 * math.pi * area.area * area.centroid.y
+    grown = volumes["OUTLINE TO DRAW"] / volumes["BLANK"]
+    assert grown > 1.05
+    assert found["to_draw"]["mass_kg"] == pytest.approx(grown * found["mass_kg"], rel=1e-4)
+    log = found["to_draw"]["log"]
+    assert log["mass_kg"] == pytest.approx(1.08 * found["to_draw"]["mass_kg"], rel=1e-9)  # 8 % loss
+    metal_mm3 = math.pi / 4.0 * log["diameter_mm"] ** 2 * log["length_mm"]
+    assert metal_mm3 == pytest.approx(1.08 * volumes["OUTLINE TO DRAW"], rel=1e-4)
 
 
 def test_a_blank_is_added_to_a_project_and_its_wheels_are_cut_from_it(
