@@ -13,6 +13,7 @@ from app.cli import told
 from app.project.project import Project
 from app.project.shop import LOG_PRICE, ShopRates
 from app.reports.numbers import Numbers, unit_of
+from app.reports.rate_words import RATE_WORDS
 from app.studies.machining import Operation, WheelMachining
 from geometry.errors import GeometryError
 
@@ -113,7 +114,8 @@ def as_text(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]
         "    a forging holds more.",
     ]
     if rates.starting:
-        words = f"Invented or usual starting values, not the shop's own: {', '.join(rates.starting)}."
+        named = "; ".join(RATE_WORDS[name] for name in rates.starting)
+        words = f"Invented or usual starting values, not the shop's own: {named}."
         lines += textwrap.wrap(words, 100, initial_indent="    ", subsequent_indent="    ")
     return "\n".join(lines)
 

@@ -17,6 +17,7 @@ from app.reports.flow import Draw, Flow
 from app.reports.look import FIRST_LINE, HAIR
 from app.reports.page import Area
 from app.reports.pdf import study_pages
+from app.reports.rate_words import RATE_WORDS
 from app.reports.tables import Column, Row, Table
 from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan_tables import sheets
@@ -49,23 +50,6 @@ _REST = (
     ),
     "blanks",
 )
-_RATES = {
-    "turning_cm3_min": "turning, cm³ a minute",
-    "milling_cm3_min": "milling, cm³ a minute",
-    "drilling_cm3_min": "drilling, cm³ a minute",
-    "energy_j_mm3": "energy at the edge, J a mm³",
-    "efficiency": "efficiency of the machine",
-    "setups": "set-ups of a wheel",
-    "setup_min": "minutes of a set-up",
-    "hour_price": "machine and operator, an hour",
-    "log_price_kg": "log, a kg",
-    "loss": "flash, scale and saw, of the blank",
-    "forging_price": "forging, a piece",
-    "treatment_price_kg": "heat treatment, a kg",
-    "bought_price": "every blank bought, a piece",
-    "chip_share": "chips, share of the named price",
-    "chip_price_kg": "named price, a kg",
-}
 #: What no table says.
 CAUTIONS = (
     "Coverage rests on sections as drawn, on stay-out shapes as their source cards state them, and on "
@@ -196,7 +180,7 @@ def _scenarios(found: Dossier) -> Iterator[tuple[str, str, str]]:
 
 def _shop(project: Project) -> Iterator[tuple[str, str, str]]:
     starting = project.rates.starting
-    for key, words in _RATES.items():
+    for key, words in RATE_WORDS.items():
         value = getattr(project.rates, key)
         if value is not None:
             source = RATE_SOURCES.get(key, "")

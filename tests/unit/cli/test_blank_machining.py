@@ -12,7 +12,8 @@ import pytest
 from app.cli.commands import main
 from app.cli.machining import as_text
 from app.files.project_file import save
-from app.project.shop import ShopRates
+from app.project.shop import STARTING_VALUES, ShopRates
+from app.reports.rate_words import RATE_WORDS
 from app.studies.machining import machining_in_blank
 from tests.support import example
 
@@ -42,8 +43,8 @@ def test_text_has_the_section(project: Path, capsys: pytest.CaptureFixture[str])
     assert "at 5.25 a kg" in section
     assert "less chips at 30% of the log price (5.25 a kg)" in section
     start = section[section.index("starting values, not the shop's own") :]
-    assert "hour_price" in start
-    assert "log_price_kg" not in start
+    assert "machine and operator, an hour" in start
+    assert "log, a kg" not in start
 
 
 def test_json_is_what_its_page_says(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -118,3 +119,11 @@ def test_bad_rates_are_named(
     said = capsys.readouterr().err
     assert says in said
     assert said.count("\n") == 1
+
+
+def test_rates_that_nobody_set_are_named_in_words(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert set(STARTING_VALUES) <= set(RATE_WORDS)
+    assert main(["blank", str(project), "--wheel", example.WHEEL, "--stock", "3"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "turning, cm³ a minute; milling, cm³ a minute" in said
+    assert not any(name in said for name in STARTING_VALUES if "_" in name)
