@@ -18,8 +18,8 @@ from geometry.strength.metals import MPA_PER_KSI, SnCurve, SnTable
 
 #: One in twenty lies below the mean by so many standard errors (one-sided normal).
 _ONE_IN_TWENTY = 1.645
-#: A table holds for stress ratios within this of its own.
-_SAME_RATIO = 0.05
+#: Data hold for stress ratios within this of their own.
+SAME_RATIO = 0.05
 #: A trace within this share of the mean's von Mises stress has no sign.
 _NO_SIGN = 1e-6
 
@@ -116,7 +116,7 @@ def life(curve: SnCurve | SnTable, greatest_mpa: float, ratio: float, factors: F
 def _by_table(table: SnTable, greatest_mpa: float, ratio: float) -> Life:
     """Return the mean life by a table; it says nothing of scatter, so that no lower estimate is given."""
     fewest, most = table.lives
-    if abs(ratio - table.ratio) > _SAME_RATIO:
+    if abs(ratio - table.ratio) > SAME_RATIO:
         return Life(None, None, greatest_mpa, f"stress ratio {ratio:.2f} is not the table's, {table.ratio:g}")
     cycles, stress = np.log10(np.array(table.points)).T
     if greatest_mpa > table.points[0][1]:

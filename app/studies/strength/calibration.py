@@ -18,14 +18,11 @@ from app.project.wheel import Wheel
 from app.studies.strength.tested import differs
 from app.studies.strength.zones import ZoneStress
 from geometry.errors import GeometryError
-from geometry.strength.life import Factors, cycles_words, stress_for
+from geometry.strength.life import SAME_RATIO, Factors, cycles_words, stress_for
 from geometry.strength.metals import SnCurve, SnTable
 
 if TYPE_CHECKING:
     from app.studies.strength.run import Screening
-
-#: Data hold for stress ratios within this of their own; farther off a factor would come out too low.
-_SAME_RATIO = 0.05
 
 
 @dataclass(frozen=True)
@@ -77,12 +74,13 @@ def calibration(record: TestRecord, screening: Screening, project: Project) -> C
     if not zones:
         raise GeometryError(f"Record {record.name}: {case.name} gave no stress for this wheel.")
     low, high = curve.ratios
-    read = [z for z in zones if low - _SAME_RATIO <= _ratio(z) <= high + _SAME_RATIO]
+    # Farther off, a factor would come out too low.
+    read = [z for z in zones if low - SAME_RATIO <= _ratio(z) <= high + SAME_RATIO]
     if not read:
-        there, data = sorted({f"{_ratio(z):.2f}" for z in zones}), f"{low:g} to {high:g}"
+        there = ", ".join(sorted({f"{_ratio(z):.2f}" for z in zones}))
+        data = f"{low:g}" if low == high else f"{low:g} to {high:g}"
         raise GeometryError(
-            f"Record {record.name}: stress ratio {', '.join(there)} is outside the data of the curve"
-            f" ({f'{low:g}' if low == high else data})."
+            f"Record {record.name}: stress ratio {there} is outside the data of the curve ({data})."
         )
     zones, share, cycles = read, record.load / whole, record.cycles
     shown = [(_shown(curve, cycles, z, screening.factors) / (share * _greatest(z)), z) for z in zones]

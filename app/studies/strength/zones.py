@@ -11,7 +11,7 @@ from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES, Zone
 from geometry.strength.bend import cornered
 from geometry.strength.harmonic import von_mises
-from geometry.strength.life import Factors, Life, cycles_words, half_and_mean, life, stress_for
+from geometry.strength.life import SAME_RATIO, Factors, Life, cycles_words, half_and_mean, life, stress_for
 from geometry.strength.loads import EXERCISED, TestLoad
 from geometry.strength.metals import Metal, SnCurve, SnTable
 from geometry.strength.rim_loads import inflated, seat_load, twisted
@@ -25,8 +25,6 @@ LIFE_CONVERGED = 0.02
 _ANGLES = np.radians(np.arange(0.0, 360.0, 10.0))
 #: Lives that 95 % of specimens reach: so many standard errors below the mean.
 _LOWER = 1.645
-#: A stress ratio this little below the data's counts as theirs.
-_SAME_RATIO = 0.05
 #: Exponent of 1 - R that ranks cycles where a curve has none (Smith, Watson, Topper, from memory).
 _EXPONENT = 0.5
 #: A mean in compression below this share of half the range is none.
@@ -355,6 +353,6 @@ def _use(
     """
     wanted = cycles * 10.0 ** (_LOWER * curve.standard_error)
     low, high = curve.ratios
-    if not curve.lives[0] <= wanted <= curve.lives[1] or ratio < low - _SAME_RATIO:
+    if not curve.lives[0] <= wanted <= curve.lives[1] or ratio < low - SAME_RATIO:
         return None
     return greatest / factors.all / stress_for(curve, wanted, min(max(ratio, low), high))
