@@ -16,6 +16,8 @@ from pytestqt.qtbot import QtBot
 
 from app.project.project import Project
 from app.session.edited import vertices_of
+from app.window.dialogs.form import ProjectDialog
+from app.window.dialogs.typed_fields import Field
 from app.window.main import application
 from app.window.main_window import MainWindow
 from app.window.settings import Settings
@@ -216,3 +218,55 @@ def answer(qtbot: QtBot) -> Callable[[str], list[str]]:
         return asked
 
     return answer_next
+
+
+Opened = Callable[[ProjectDialog], "Asked"]
+
+
+class Asked:
+    """An open dialog and what it handed out."""
+
+    def __init__(self, dialog: ProjectDialog) -> None:
+        self.dialog = dialog
+        self.applied: list[tuple[Project, str]] = []
+        dialog.applied.connect(lambda made, text: self.applied.append((made, text)))
+        dialog.open()
+        QApplication.processEvents()
+
+    @property
+    def result(self) -> Project:
+        """The project that came out, of exactly one step."""
+        assert len(self.applied) == 1, self.dialog.message.text()
+        return self.applied[0][0]
+
+    def ok(self) -> None:
+        """Press Enter in the dialog."""
+        QTest.keyClick(self.dialog, Qt.Key.Key_Return)
+        QApplication.processEvents()
+
+    def cancel(self) -> None:
+        QTest.keyClick(self.dialog, Qt.Key.Key_Escape)
+        QApplication.processEvents()
+
+
+def typed(field: Field, text: str) -> None:
+    """Type over a line."""
+    line = field.editor
+    assert isinstance(line, QLineEdit)
+    line.setFocus()
+    line.selectAll()
+    if text:
+        write(line, text)
+    else:
+        QTest.keyClick(line, Qt.Key.Key_Delete)
+
+
+@pytest.fixture
+def ask(qtbot: QtBot) -> Opened:
+    """Open a dialog."""
+
+    def opened(dialog: ProjectDialog) -> Asked:
+        qtbot.addWidget(dialog)
+        return Asked(dialog)
+
+    return opened

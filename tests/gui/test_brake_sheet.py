@@ -18,8 +18,7 @@ from app.window.dialogs.brake_sheet import BrakeSheetDialog
 from app.window.dialogs.typed_fields import Field
 from geometry.readings.rules import State
 from geometry.shape.outline import CarEnd, CarSide, Grade, Known, Reach, ZeroFace
-from tests.gui.conftest import Person
-from tests.gui.test_dialogs import Asked, typed
+from tests.gui.conftest import Asked, Person, typed
 from tests.support import example
 
 Answer = Callable[..., list[str]]

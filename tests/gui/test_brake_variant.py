@@ -14,7 +14,7 @@ from app.studies.fit import measure_wheel
 from app.window.dialogs.brake_variant import BrakeVariantDialog
 from geometry.readings.rules import State
 from geometry.shape.outline import Brake, CarSide, Grade, Known
-from tests.gui.test_dialogs import Asked, typed
+from tests.gui.conftest import Asked, typed
 from tests.support import example
 
 

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import pytest
-from pytestqt.qtbot import QtBot
-
 from app.files.schema import problems
 from app.project import edits
 from app.project.project import Project
 from app.studies.fit import measure_wheel
-from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.source_card import SourceCardDialog
 from geometry.readings.rules import State
 from geometry.shape.outline import (
@@ -23,21 +19,9 @@ from geometry.shape.outline import (
     StayOut,
     ZeroFace,
 )
-from tests.gui.conftest import write
-from tests.gui.test_dialogs import Asked, Opened, typed
+from tests.gui.conftest import Opened, typed, write
 from tests.support import example
 from tests.support.panels import CALIPER, project
-
-
-@pytest.fixture
-def ask(qtbot: QtBot) -> Opened:
-    """Open a dialog."""
-
-    def opened(dialog: ProjectDialog) -> Asked:
-        qtbot.addWidget(dialog)
-        return Asked(dialog)
-
-    return opened
 
 
 def answer(dialog: SourceCardDialog, key: str, words: str, by: str) -> None:

@@ -22,7 +22,7 @@ from app.window.dialogs.import_report import in_window_words
 from geometry.readings.rules import State
 from geometry.shape.outline import Grade, Known, Motion, ShapeKind
 from geometry.shape.section import Outline, build
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked
 from tests.support import example
 from tests.support.drawings import circle, dxf, polyline
 from tests.support.importing import BOX, HOLE, Reader, click, found, opened, ready, said, tick, typed

@@ -17,7 +17,7 @@ from app.window.dialogs.import_outline import BLANK, WHEEL, ImportDialog
 from app.window.dialogs.import_place import Target
 from geometry.shape.outline import Known, ZeroFace
 from geometry.shape.placing import Placement
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked
 from tests.support.importing import BOX, HOLE, Reader, click, found, hover, opened, pixel, ready, typed
 
 AWAY: Loop = ((82.0, 110.0, 0.0), (95.0, 110.0, 0.0), (95.0, 142.0, 0.0), (82.0, 142.0, 0.0))

@@ -17,7 +17,7 @@ from pytestqt.qtbot import QtBot
 
 from app.files.readers.answer import AxleFit, Body, CancelledError, ReadError, ReadOutline
 from app.window.dialogs.import_outline import ImportDialog
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked
 from tests.support.drawings import dxf, polyline
 from tests.support.importing import BOX, HOLE, Reader, found, opened, ready, said, tick, typed
 from tests.support.panels import project

@@ -14,7 +14,7 @@ from app.studies.fit import measure_wheel
 from app.window.dialogs.import_outline import ImportDialog
 from geometry.readings.rules import State
 from geometry.shape.outline import Grade, Known, Motion, ShapeKind, ZeroFace
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked
 from tests.support.importing import BOX, Reader, found, opened, ready, said, tick, typed
 from tests.support.panels import project
 

@@ -19,7 +19,7 @@ from app.window.dialogs.trace_picture import TraceDialog
 from app.window.dialogs.trace_state import Task
 from geometry.readings.rules import State
 from geometry.shape.outline import Grade, Known, ZeroFace
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked
 from tests.support.brake_picture import BRAKE, pixel
 from tests.support.importing import typed
 from tests.support.tracing import (

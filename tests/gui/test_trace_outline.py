@@ -13,7 +13,7 @@ from pytestqt.qtbot import QtBot
 
 from app.window.dialogs.trace_picture import TraceDialog
 from app.window.dialogs.trace_state import Task
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked
 from tests.support.brake_picture import BRAKE, pixel
 from tests.support.importing import typed
 from tests.support.tracing import (

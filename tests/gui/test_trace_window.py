@@ -21,8 +21,7 @@ from app.files.readers.answer import ReadError
 from app.files.readers.read_picture import Picture, read_picture
 from app.window.dialogs.trace_picture import TraceDialog
 from app.window.dialogs.trace_state import Task
-from tests.gui.conftest import Person
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked, Person
 from tests.support import brake_picture, example
 from tests.support.brake_picture import BRAKE, pixel
 from tests.support.importing import typed

@@ -1,7 +1,6 @@
-"""Regret, changed inputs and the worth of a die against sums by hand and against plain enumeration.
+"""Regret and changed inputs against sums by hand and against plain enumeration.
 
-DIES-6: checks.md 49, whose dies and prices are typed in again here. Metal: practice.md section 4, iii.
-Break-even of a die: practice.md 23, a closed form.
+DIES-6: checks.md 49, whose dies and prices are typed in again here.
 """
 
 from __future__ import annotations
@@ -10,21 +9,13 @@ import itertools
 import math
 from dataclasses import replace
 
-import numpy as np
 import pytest
-import shapely
 
-from app.project.project import Project
-from app.project.shop import ShopRates
 from app.studies.executor import CORES, SERIAL, opened
-from app.studies.programme.economics import NOT_BY_SAVING
 from app.studies.programme.inputs import Kind, Limits, Mode, Option, Payment, Programme, Question, Row
 from app.studies.programme.solve import solve
-from app.studies.programme.worth import die_worths, without_option
-from app.studies.roadmap.coverage import Coverage, CoverCell, CoverRow
-from app.studies.roadmap.die_money import die_money
+from app.studies.programme.worth import without_option
 from app.studies.roadmap.late import late_die, late_dies
-from app.studies.roadmap.need import NeedWheel
 from app.studies.roadmap.risk import (
     Candidate,
     Scenario,
@@ -34,11 +25,7 @@ from app.studies.roadmap.risk import (
     scaled_volumes,
     sensitivity,
 )
-from app.studies.roadmap.scenarios import _dated, dearer_metal, grown, with_prices
-from geometry.readings.rules import State
-from geometry.shape.blank import Blank, Supply
-from geometry.shape.curve import Path
-from geometry.shape.outline import Corner, Extent, NamedOutline, StayOut, outline_path
+from app.studies.roadmap.scenarios import _dated
 from tests.support.roadmaps import family
 
 VOLUMES = {"F1": 60.0, "F2": 120.0, "F3": 200.0, "F4": 150.0, "F5": 90.0, "F6": 50.0}
@@ -353,192 +340,6 @@ def test_changed_inputs_by_hand() -> None:
     # All pieces 20 % cheaper: 1000 + 800 against 1760 bought.
     assert found["price of a piece", 0.8].opened == ()
     assert ("contribution a wheel", 0.8) not in found
-
-
-def test_a_die_that_is_not_paid_by_cheaper_blanks() -> None:
-    # practice.md 23: 100,000, 120 wheels a year for 6 years, 10 %: from 191.34 of contribution a wheel.
-    row = Row("a", dict.fromkeys(range(2030, 2036), 120.0), (Mode({"die": 0.0}, 300.0),), is_must=False)
-    asked = Programme((row,), (Option("die", fixed=100_000.0),), question=Question.GREATEST_VALUE, rate=0.10)
-    plan = solve(asked)
-    (found,) = die_money(asked, plan, die_worths(asked, plan))
-    assert found.pays is not None
-    assert found.pays.contribution == pytest.approx(191.34, abs=0.005)
-    assert found.pays.wheels is None
-    assert NOT_BY_SAVING in found.pays.words
-    assert found.saving is None
-    assert (found.wheels, found.own_wheels) == (120.0, 120.0)
-    # 36,000 a year, the first in the year of the die: 36,000 x sum of 1.1 ** -k, k = 0 to 5, less 100,000.
-    value = 36_000.0 * sum(1.1**-k for k in range(6)) - 100_000.0
-    assert found.npv == pytest.approx(value)
-    assert found.worth.worth == pytest.approx(value)
-    # -64,000, then 32,727.3 and 29,752.1: paid back 0.0511 of a year after the second.
-    assert found.payback == pytest.approx(2032.0 + (64_000.0 - 32_727.27 - 29_752.07) / 27_047.33, abs=1e-3)
-    # At the end of 2032 it still lacks 1,520.7: the cash of 2033 pays it back.
-    assert found.payback_year == 2033
-
-
-def test_saving_against_the_bought_blank() -> None:
-    row = Row("a", {2030: 50.0, 2031: 50.0}, (Mode({"die": 20.0, "bought": 5.0}),))
-    asked = Programme(
-        (row,),
-        (
-            Option("die", fixed=1000.0, price=10.0, set_up=100.0),
-            Option("bought", Kind.BOUGHT, price=65.0),
-        ),
-    )
-    plan = solve(asked)
-    (found,) = die_money(asked, plan, die_worths(asked, plan))
-    # Bought 70; own 30 and two set-ups of 100 over 100 wheels: saves 38. At no rate 1000 / 2 / 38 a year.
-    assert found.saving == pytest.approx(38.0)
-    assert found.own_wheels == 0.0
-    assert found.pays is not None
-    assert found.pays.wheels == pytest.approx(500.0 / 38.0)
-    assert found.worth.worth == pytest.approx(7000.0 - 1000.0 - 3000.0 - 200.0)
-
-
-def test_break_even_is_asked_against_what_else_would_serve_each_row() -> None:
-    """A die that is paid, a bought blank, nothing: by hand, with the handbook's s of own against bought."""
-    years = (2030, 2031)
-    rows = (
-        Row("a", dict.fromkeys(years, 100.0), (Mode({"new": 0.0, "there": 2.0}),)),
-        Row("b", dict.fromkeys(years, 50.0), (Mode({"new": 0.0, "bought": 5.0}),)),
-        Row("c", dict.fromkeys(years, 20.0), (Mode({"new": 0.0}),)),
-    )
-    options = (
-        Option("new", fixed=1500.0, price=10.0),
-        Option("there", price=12.0, set_up=100.0, is_there=True),
-        Option("bought", Kind.BOUGHT, price=25.0),
-        Option("dear", fixed=1e6),
-    )
-    asked = Programme(rows, options)
-    plan = solve(asked)
-    assert plan.opened == ("new",)
-    (found,) = die_money(asked, plan, die_worths(asked, plan))
-    # 200 wheels at 14 and two set-ups of 100 in place of 10; 100 at 30 in place of 10.
-    saved = 200.0 * 4.0 + 200.0 + 100.0 * 20.0
-    assert found.saving == pytest.approx(saved / 300.0)
-    assert (found.wheels, found.own_wheels) == (170.0, 20.0)
-    assert found.instead == (("bought", 50.0), ("there", 100.0))
-    assert found.pays is not None
-    assert found.pays.wheels == pytest.approx(1500.0 / 2.0 / 10.0)
-    assert found.pays.contribution == pytest.approx(1500.0 / 2.0 / 20.0)
-    assert "others would take" in found.words
-    assert "bought 50, there 100" in found.words
-    assert "20 wheels a year nothing else takes" in found.words
-    assert "saves 10.00 a wheel" in found.words
-
-
-def test_another_chosen_die_is_what_a_die_is_set_against() -> None:
-    # Each die has a row of its own; B would also cut row 'a', 8 dearer a wheel.
-    rows = (
-        Row("a", {2030: 100.0}, (Mode({"A": 0.0, "B": 8.0, "bought": 60.0}),)),
-        Row("b", {2030: 100.0}, (Mode({"B": 0.0}),)),
-        Row("c", {2030: 10.0}, (Mode({"A": 0.0}),)),
-    )
-    options = (
-        Option("A", fixed=500.0, price=10.0),
-        Option("B", fixed=500.0, price=10.0),
-        Option("bought", Kind.BOUGHT),
-    )
-    asked = Programme(rows, options)
-    plan = solve(asked)
-    assert plan.opened == ("A", "B")
-    found = {m.option: m for m in die_money(asked, plan, die_worths(asked, plan))}
-    assert found["A"].instead == (("B", 100.0),)
-    assert found["A"].saving == pytest.approx(8.0)
-    assert found["A"].own_wheels == 10.0
-    assert (found["B"].saving, found["B"].own_wheels, found["B"].instead) == (None, 100.0, ())
-
-
-def test_a_want_row_that_would_be_refused_is_the_dies_own() -> None:
-    """Greatest value: the bought blank costs more than the row brings: without the die there is no wheel."""
-    row = Row("a", {2030: 100.0}, (Mode({"die": 0.0, "bought": 0.0}, 40.0),), is_must=False)
-    less = Row(
-        "b",
-        {2030: 100.0},
-        (
-            Mode({"die": 0.0}, 40.0),
-            Mode({"bought": -30.0}, 40.0, "narrower", share=0.5, is_compromise=True),
-        ),
-    )
-    options = (Option("die", fixed=1000.0, price=10.0), Option("bought", Kind.BOUGHT, price=50.0))
-    asked = Programme((row, less), options, question=Question.GREATEST_VALUE)
-    plan = solve(asked)
-    (found,) = die_money(asked, plan, die_worths(asked, plan))
-    assert found.own_wheels == 100.0
-    # In full 100 at 30; by the compromise 50 at 40 - 20.
-    assert found.instead == (("bought", 50.0),)
-    assert found.saving == pytest.approx((3000.0 - 1000.0) / 100.0)
-
-
-def cell(blank: str, blank_kg: float, wheel_kg: float) -> CoverCell:
-    chips = blank_kg - wheel_kg
-    return CoverCell(
-        "a", blank, False, State.CLEAR, "", 1.0, 40.0, False, (), False, 80.0, 400.0, chips, wheel_kg
-    )
-
-
-def test_dearer_metal_is_that_of_practice() -> None:
-    # practice.md 4, iii: metal +30 %, own blank of 54.5 kg: +63 net a wheel; of a wheel of 10.5 kg.
-    square = (Corner(0.0, 0.0), Corner(10.0, 0.0), Corner(10.0, 10.0))
-    project = Project("x", blanks=(Blank("own", square), Blank("bought", square, Supply.BOUGHT, price=400.0)))
-    row = CoverRow(
-        "a", False, NeedWheel(None, (), (), ()), None, (cell("own", 54.5, 10.5), cell("bought", 42.0, 10.5))
-    )
-    found = Coverage(("own", "bought"), (row,))
-    for follow in ((), ("bought",)):
-        changed, dearer = dearer_metal(project, found, 0.30, follow, ShopRates())
-        own = changed.cell("a", "own")
-        assert own.cost is not None
-        assert dearer["own"] + own.cost - 80.0 == pytest.approx(63.0, abs=0.05)
-        assert ("bought" in dearer) == bool(follow)
-    priced = with_prices(
-        Programme((), (Option("own", price=400.0, left_over_cost=260.0),)), {"own": 100.0}
-    ).options[0]
-    assert (priced.price, priced.left_over_cost) == (500.0, 325.0)
-
-
-def brake(corners: tuple[Corner, ...]) -> StayOut:
-    return StayOut("b", (NamedOutline("", corners),), extent=Extent(z_high=20.0, cut_r_high=110.0))
-
-
-def test_a_brake_grows_out_and_outboard() -> None:
-    square = tuple(Corner(z, r) for z, r in ((0.0, 100.0), (10.0, 100.0), (10.0, 110.0), (0.0, 110.0)))
-    found = grown(brake(square), 5.0)
-    ring = np.array([(c.z, c.r) for c in found.outlines[0].corners])
-    assert ring.min(axis=0).tolist() == [0.0, 100.0]
-    assert ring.max(axis=0).tolist() == [15.0, 115.0]
-    assert shapely.Polygon(ring).area == pytest.approx(225.0)
-    assert (found.extent.z_high, found.extent.cut_r_high) == (25.0, 115.0)
-
-
-def test_nothing_of_a_brake_is_lost_when_it_grows() -> None:
-    rng = np.random.default_rng(5)
-    corners = tuple(
-        Corner(z, r, radius)
-        for z, r, radius in (
-            (-60.0, 110.0, 0.0),
-            (-10.0, 110.0, 0.0),
-            (-10.0, 150.0, 8.0),
-            (10.0, 150.0, 6.0),
-            (10.0, 110.0, 0.0),
-            (40.0, 115.0, 4.0),
-            (36.0, 190.0, 20.0),
-            (-55.0, 180.0, 15.0),
-        )
-    )
-    path = outline_path(corners)
-    assert isinstance(path, Path)
-    old = shapely.Polygon(path.flattened(0.001, "inward"))
-    new = shapely.Polygon([(c.z, c.r) for c in grown(brake(corners), 5.0).outlines[0].corners])
-    low, high = np.array(old.bounds[:2]), np.array(old.bounds[2:])
-    points = low + (high - low) * rng.random((4000, 2))
-    points = points[shapely.contains_xy(old, points)]
-    assert len(points) > 1000
-    moved = points + 5.0 * rng.random(points.shape)
-    assert shapely.contains_xy(new.buffer(1e-6), moved).all()
-    # It is no larger than that: every corner of it is within the old outline moved by at most 5.
-    assert new.area < old.buffer(5.0 * math.sqrt(2.0)).area
 
 
 def test_the_settings_say_when_it_is_known() -> None:

@@ -19,8 +19,7 @@ from app.project.project import Project
 from app.window.dialogs.import_outline import ImportDialog
 from app.window.dialogs.import_ticks import TicksField
 from app.window.dialogs.typed_fields import Field
-from tests.gui.conftest import write
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked, write
 from tests.support.panels import project as panels_project
 
 #: Under the rim of the wheel of tests.support.panels: 5 from its barrel at r 90, 9 from its spoke back.

@@ -17,7 +17,7 @@ from app.files.migrations import FORMAT
 from app.files.project_file import dumps
 from app.files.schema import described, hints_of, inner
 from app.project.project import Project
-from tests.support.projects import compact, every_class
+from tests.support.whole_projects import compact, every_class
 
 ROOT = Path(__file__).resolve().parents[2]
 DEVELOPERS = ROOT / "DEVELOPERS.md"

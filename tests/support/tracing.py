@@ -17,7 +17,7 @@ from app.files.readers.read_picture import Picture, PictureRequest
 from app.window.dialogs.trace_picture import TraceDialog
 from app.window.dialogs.trace_state import Task
 from geometry.shape.tracing import Pixel
-from tests.gui.test_dialogs import Asked
+from tests.gui.conftest import Asked
 from tests.support import brake_picture, example
 from tests.support.importing import typed
 

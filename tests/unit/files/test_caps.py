@@ -25,7 +25,7 @@ from app.project.project import Project
 from app.project.roadmap_rows import read_table
 from geometry.shape.section import Vertex
 from tests.support.project_docs import DEVELOPERS, block
-from tests.support.projects import compact
+from tests.support.whole_projects import compact
 
 
 def test_documentation_lists_the_caps_in_use() -> None:

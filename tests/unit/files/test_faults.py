@@ -19,7 +19,7 @@ from app.files.atomic import SaveError, save_bytes
 from app.files.journal import Journal, JournalError, State, newest, pending
 from app.files.kept import keep_replaced, kept_states
 from app.files.project_file import dumps, load
-from tests.support.projects import compact
+from tests.support.whole_projects import compact
 
 FAULTS = (errno.ENOSPC, errno.EIO, errno.EACCES, errno.EDQUOT, errno.EROFS)
 SHORT = -1  # half is written, then the disk is full

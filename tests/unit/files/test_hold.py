@@ -12,7 +12,7 @@ import pytest
 
 from app.files.hold import HeldError, Hold
 from app.files.journal import Journal, State, pending
-from tests.support.projects import compact
+from tests.support.whole_projects import compact
 
 ROOT = Path(__file__).resolve().parents[3]
 HOLDER = """

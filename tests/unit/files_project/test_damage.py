@@ -8,7 +8,7 @@ import pytest
 from app.files.migrations import FORMAT
 from app.files.project_file import EditedOutside, ProjectFileError, dumps, loads
 from app.project.project import Project
-from tests.support.projects import changed, compact, every_class
+from tests.support.whole_projects import changed, compact, every_class
 
 DATA = dumps(compact())
 

@@ -24,7 +24,7 @@ from tests.support.project_docs import (
     keys_today,
     schema_text,
 )
-from tests.support.projects import compact, every_class, signed
+from tests.support.whole_projects import compact, every_class, signed
 
 AGAIN = "the schema changed: see DEVELOPERS.md, Project file"
 

@@ -24,7 +24,7 @@ from app.files.on_disk import see
 from app.files.project_file import load, open_file, save
 from app.project.project import Project
 from tests.support.project_docs import golden
-from tests.support.projects import compact, every_class
+from tests.support.whole_projects import compact, every_class
 
 ROOT = Path(__file__).resolve().parents[3]
 
@@ -33,7 +33,7 @@ WRITER = """
 import sys
 from pathlib import Path
 from app.files.journal import Journal, State
-from tests.support.projects import compact, every_class
+from tests.support.whole_projects import compact, every_class
 kept = []
 for number, name in enumerate(sys.argv[2:]):
     kept.append(Journal(Path(sys.argv[1])))
@@ -247,7 +247,7 @@ import resource, signal, sys
 from dataclasses import replace
 from pathlib import Path
 from app.files.journal import Journal, JournalError, State
-from tests.support.projects import compact
+from tests.support.whole_projects import compact
 journal, project = Journal(Path(sys.argv[1])), compact()
 journal.append(State(project, "one", 1, 0.0))
 (path,) = Path(sys.argv[1]).glob("*/journal")

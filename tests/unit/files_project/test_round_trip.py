@@ -18,7 +18,8 @@ from app.project.project import Material, Project
 from app.project.wheel import SizeCode, Spokes, Wheel
 from geometry.shape.section import Vertex
 from tests.support.examples import OF_PROJECTS, share
-from tests.support.projects import compact, every_class, projects
+from tests.support.projects import projects
+from tests.support.whole_projects import compact, every_class
 
 
 @settings(max_examples=share(OF_PROJECTS))

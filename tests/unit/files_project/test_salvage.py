@@ -19,7 +19,7 @@ from geometry.readings.rules import State
 from geometry.shape.outline import Known, Motion
 from tests.damage.harm import SALVAGED, Tally, cut, flipped, misleading, read, recover
 from tests.support.project_docs import golden
-from tests.support.projects import every_class
+from tests.support.whole_projects import every_class
 
 DATA = dumps(every_class())
 OWN = sample("1-track-18-own-blank").read_bytes()

@@ -16,7 +16,7 @@ from geometry.errors import GeometryError
 from geometry.shape.outline import Extent, SourceCard
 from geometry.shape.rim import RimContour, contour_vertices
 from geometry.shape.section import Section, Vertex
-from tests.support.projects import changed, compact, every_class
+from tests.support.whole_projects import changed, compact, every_class
 
 WHEEL, SHAPE = compact().wheels[0], compact().shapes[0]
 

@@ -34,7 +34,7 @@ from app.project.edits import (
 )
 from app.project.project import Material, Project
 from app.project.wheel import Wheel
-from tests.support.projects import every_class
+from tests.support.whole_projects import every_class
 
 each_kind = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: str(kind.field))
 

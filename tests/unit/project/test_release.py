@@ -23,7 +23,7 @@ from app.project.release import (
     unpacked,
 )
 from app.project.sheet import NAMES, REASONS, SHIPPED, SheetSettings, not_stated, started_with
-from tests.support.projects import every_class
+from tests.support.whole_projects import every_class
 
 RECORD = every_class().releases[0]
 

@@ -8,7 +8,7 @@ from app.files.project_file import dumps
 from app.project.strength import TestRecord
 from app.reports.audience import used_by
 from app.reports.releases import frozen_part
-from tests.support.projects import every_class
+from tests.support.whole_projects import every_class
 
 
 def test_a_wheel_with_a_reference_and_records_of_others_can_be_frozen() -> None:

@@ -11,7 +11,7 @@ import pytest
 from app.files.journal import Journal, State, newest
 from app.session import keeper as module
 from app.session.keeper import Keeper
-from tests.support.projects import compact
+from tests.support.whole_projects import compact
 
 
 def step(number: int) -> State:
