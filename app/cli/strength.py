@@ -31,7 +31,7 @@ from app.reports.strength_parts import (
 )
 from app.reports.strength_shown import Shown, gain_lines, moving
 from app.reports.strength_table import as_csv, as_json
-from app.reports.strength_tables import figure, whole_figures
+from app.reports.strength_tables import figure, not_passed, whole_figures
 from app.reports.strength_words import (
     NO_REFERENCE,
     SIGNS_SAID,
@@ -294,4 +294,4 @@ def _against(
         lambda one: use_ratio(found, against, one.case, one.zone),
     )
     left = [f"{name}, left out: {words}" for words in parts_left_out(against)]
-    return [*lines, "", *ratios, "", *left, f"{name}: {summary(against)}"]
+    return [*lines, "", *ratios, "", *not_passed(against), *left, f"{name}: {summary(against)}"]

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.reports.strength_words import records_refused
+from app.reports.strength_words import failed_unread
 from app.reports.tables import Column, Row, Table
 from app.studies.strength.calibration import Calibration, speaks_for
 from app.studies.strength.proof_tests import REOPENS, Planned, Samples, plan_of
 from app.studies.strength.run import Screening
 from geometry.errors import GeometryError
 
+#: Said where a sample failed and none gives a factor.
+NO_FACTOR = "No recorded test of this wheel gives a factor: nothing ties these figures to one that passed."
 NO_RECORDS = "No recorded test speaks for this wheel: nothing ties these figures to one that passed or broke."
 
 
@@ -22,7 +24,8 @@ class Evidence:
     """What tests say and which are needed.
 
     Attributes:
-        found: factors of the records that speak for the wheel. said: records that give none, with the reason,
+        failed: records that speak for the wheel, failed and give no factor, with the reason.
+        found: factors of the records that speak for the wheel. said: others that give none, with the reason,
             and those of other families.
         plan: tests of the family; why_none: there is no plan.
         currency: of prices. set_aside: what the programme has for tryout and proof of the blank.
@@ -34,6 +37,7 @@ class Evidence:
     why_none: str = ""
     currency: str = ""
     set_aside: float | None = None
+    failed: tuple[str, ...] = ()
 
 
 def evidence(project: Project, screenings: Sequence[Screening], family: Sequence[Wheel]) -> Evidence:
@@ -51,19 +55,21 @@ def evidence(project: Project, screenings: Sequence[Screening], family: Sequence
         for r in project.test_records
         if not speaks_for(r, wheel)
     ]
-    said = (*records_refused(mine), *others)
+    failed = tuple(one.words for one in failed_unread(mine))
+    said = (*(one.words for one in mine.unread if not one.failed), *others)
     blank = next((b for b in project.blanks if b.name == wheel.blank), None)
     set_aside = None if blank is None else blank.proof_cost
     try:
         plan = plan_of(project, family, project.test_records)
     except GeometryError as error:
-        return Evidence(mine.calibrations, said, (), str(error))
-    return Evidence(mine.calibrations, said, plan, "", project.currency, set_aside)
+        return Evidence(mine.calibrations, said, (), str(error), failed=failed)
+    return Evidence(mine.calibrations, said, plan, "", project.currency, set_aside, failed)
 
 
 def evidence_lines(found: Evidence) -> list[str]:
     """Return what the records say, a line each."""
-    return [*([c.words for c in found.found] or [NO_RECORDS]), *found.said]
+    none = NO_FACTOR if found.failed else NO_RECORDS
+    return [*found.failed, *([c.words for c in found.found] or [none]), *found.said]
 
 
 def plan_table(found: Evidence) -> Table:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from app.project.strength import StrengthSettings
 from app.reports.numbers import Numbers
 from app.reports.strength_parts import smeared_words
-from app.reports.strength_words import not_screened, parts_left_out, records_refused
+from app.reports.strength_words import failed_unread, not_screened, parts_left_out
 from app.studies.strength.calibration import Calibration
 from app.studies.strength.run import Screening
 from app.studies.strength.zones import LIFE_MOVES, SINGLE_SPOKES, ZoneStress
@@ -38,6 +38,14 @@ def factor_of(learned: Calibration) -> str:
     )
 
 
+def failed_told(found: Screening) -> list[str]:
+    """Return the recorded tests that failed and give no factor, in short."""
+    return [
+        f"{one.record}: a sample failed and gives no factor, see recorded tests"
+        for one in failed_unread(found)
+    ]
+
+
 def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> list[tuple[str, str]]:
     """Return what the screening rests on, label and words."""
     ready, of = found.ready, numbers.length
@@ -64,8 +72,8 @@ def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> lis
         ),
         ("Factors on fatigue", factors_line(found.factors)),
     ]
-    told = [factor_of(c) for c in found.calibrations]
-    if refused := len(records_refused(found)):
+    told = [*failed_told(found), *(factor_of(c) for c in found.calibrations)]
+    if refused := len(found.unread) - len(failed_unread(found)):
         told.append(f"{refused} without a factor: see recorded tests")
     lines.append(("Recorded tests", "; ".join(told) or "none"))
     if own:

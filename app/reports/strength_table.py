@@ -10,7 +10,16 @@ from typing import Any
 from app.reports.strength_family import evidence_lines
 from app.reports.strength_notes import all_notes, factor_words
 from app.reports.strength_shown import Shown
-from app.reports.strength_words import Cell, cells, not_screened, parts_left_out, place
+from app.reports.strength_words import (
+    Cell,
+    cell,
+    cells,
+    failed_words,
+    not_screened,
+    parts_left_out,
+    place,
+    zones_of,
+)
 from app.studies.limits_table import no_formula
 from app.studies.strength.compare import Compared
 from app.studies.strength.proof_tests import Planned
@@ -71,8 +80,12 @@ def _csv(found: Screening, one: Cell) -> list[str]:
         _shown(row.ratio, 3),
         "" if life is None or life.mean is None else f"{life.mean:.4g}",
         "" if life is None or life.lower is None else f"{life.lower:.4g}",
-        no_formula("; ".join(filter(None, [one.why if one.row is None else "", row.note]))),
+        no_formula(_note(one, row)),
     ]
+
+
+def _note(one: Cell, row: ZoneStress) -> str:
+    return "; ".join(dict.fromkeys(filter(None, [one.why, *row.note.split("; ")])))
 
 
 def _shown(value: float | None, digits: int) -> str:
@@ -106,7 +119,7 @@ def as_json(shown: Shown) -> dict[str, Any]:
         },
         "factors": dict(vars(found.factors)),
         "not_included": [name for name, words in factor_words(found.factors) if words == "not included"],
-        "cases": [_case(case) for case in found.cases],
+        "cases": [{**_case(case), "failed": _failed(found, case)} for case in found.cases],
         "zones": [_zone(found, one, one.row) for one in cells(found) if one.row is not None],
         "not_screened": [zone.value for zone in not_screened(found)],
         "left_out": parts_left_out(found),
@@ -162,7 +175,7 @@ def _zone(found: Screening, one: Cell, row: ZoneStress) -> dict[str, Any]:
         "von_mises_mpa": row.von_mises_mpa,
         "at": list(place(found, row.at)),
         "life_cycles": row.life_cycles,
-        "note": "; ".join(dict.fromkeys(filter(None, [one.why, *row.note.split("; ")]))),
+        "note": _note(one, row),
         "verdict": one.verdict.value,
         "use": row.use,
         "exercised": row.exercised,
@@ -173,6 +186,12 @@ def _zone(found: Screening, one: Cell, row: ZoneStress) -> dict[str, Any]:
         "ratio": row.ratio,
         "levels": [_level(level) for level in row.levels],
     }
+
+
+def _failed(found: Screening, case: TestLoad) -> list[str]:
+    """Return the records that failed, give no factor, and leave some zone of a case not known."""
+    names = (name for zone in zones_of(found) for name in cell(found, case, zone).failed)
+    return list(dict.fromkeys(names))
 
 
 def _level(level: Level) -> dict[str, Any]:
@@ -288,6 +307,7 @@ def _against(other: Screening, figures: Sequence[Compared]) -> dict[str, Any]:
         "wheel": other.ready.wheel.name,
         "lip": {lip.lip.value: _lip(other, lip) for lip in other.lips},
         "left_out": parts_left_out(other),
+        "failed": failed_words(other),
         "figures": [
             {
                 "name": f.name,

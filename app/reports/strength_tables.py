@@ -20,6 +20,7 @@ from app.reports.strength_words import (
     OPEN_SIGN,
     SPOKE_PLACES,
     constants_words,
+    failed_words,
     held_words,
     levels_words,
     life_words,
@@ -125,7 +126,13 @@ def whole(against: Screening, figures: Sequence[Compared], numbers: Numbers) -> 
         )
         for f in whole_figures(figures)
     )
-    return Table(f"Beside {against.ready.wheel.name}", columns, rows)
+    return Table(f"Beside {against.ready.wheel.name}", columns, rows, tuple(not_passed(against)))
+
+
+def not_passed(against: Screening) -> list[str]:
+    """Return why a reference is no wheel that passed its tests; nothing where no record says so."""
+    name = against.ready.wheel.name
+    return [f"{name} is no reference that passed. {words}" for words in failed_words(against)]
 
 
 def whole_figures(figures: Sequence[Compared]) -> list[Compared]:

@@ -2,8 +2,8 @@
 
 A zone is 'over' where its use is above 1. It is 'under' only where the case exercises it, the figure is
 known, and would stay at most 1 on a mesh halved FURTHER times, each as the last halving did, and with the
-factor of a recorded test that broke there. All else is 'not known' or 'not exercised'; none of them says
-that a wheel holds.
+factor of a recorded test that broke there; nothing is 'under' of which one speaks that failed and gives no
+factor. All else is 'not known' or 'not exercised'; none of them says that a wheel holds.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from app.reports.tables import Table
+from app.studies.strength.calibration import Unread
 from app.studies.strength.cases import has_stress
 from app.studies.strength.run import Screening
 from app.studies.strength.zones import Level, ZoneStress
@@ -53,7 +54,7 @@ SIGNS_SAID = (
     "use: the greater of stress over yield strength and, for a test with cycles, stress over that at which "
     "95 % of specimens last as long. ▼ over 1; ? not known; - not exercised by the test, so that a low "
     f"stress there shows nothing; {OPEN_SIGN} {OPEN_WORD}: the figure still moves with the mesh; energy: see "
-    "the lips"
+    "the lips; ? failed: a sample failed on record, and gives no factor"
 )
 
 #: A space between a number and its unit.
@@ -74,22 +75,31 @@ NOT_WHOLE = "not judged whole"
 
 @dataclass(frozen=True)
 class Cell:
-    """What one case says of one zone: its row where it has one, and the verdict with its reason."""
+    """What one case says of one zone: its row where it has one, and the verdict with its reason.
+
+    Attributes:
+        failed: names of recorded tests that failed, speak of it and give no factor.
+    """
 
     case: TestLoad
     zone: Zone
     verdict: Verdict
     row: ZoneStress | None
     why: str = ""
+    failed: tuple[str, ...] = ()
 
     @property
     def use(self) -> str:
         """Sign and use, or the words that stand in its place."""
         sign = VERDICT_SIGNS[self.verdict]
-        if self.row is None or self.row.use is None:
-            if self.verdict is Verdict.OVER and self.row is not None:
-                return f"{sign} yield" if self.row.above_yield else f"{sign} life"
+        if self.failed and self.verdict is Verdict.NOT_KNOWN:
+            return f"{sign} failed"
+        if self.row is None:
             return {Verdict.ENERGY: "energy", Verdict.NOT_KNOWN: f"{sign} left out"}.get(self.verdict, sign)
+        if self.row.use is None:
+            if self.verdict is Verdict.OVER:
+                return f"{sign} yield" if self.row.above_yield else f"{sign} life"
+            return f"{sign} not known" if self.verdict is Verdict.NOT_KNOWN else sign
         if self.verdict is Verdict.OVER and self.row.use <= 1.0:
             return f"{sign} life"
         return f"{sign} {marked(use_words(self.row.use), self.row)}".strip()
@@ -169,7 +179,17 @@ def zones_of(found: Screening) -> tuple[Zone, ...]:
 
 
 def cell(found: Screening, case: TestLoad, zone: Zone) -> Cell:
-    """Return what a case says of a zone."""
+    """Return what a case says of a zone, and what recorded tests that failed leave of it."""
+    one = _by_figures(found, case, zone)
+    failed = [u for u in found.unread if u.closes(case, zone)]
+    if not failed or one.verdict is Verdict.NOT_EXERCISED:
+        return one
+    said = one.verdict if one.verdict is Verdict.OVER else Verdict.NOT_KNOWN
+    why = "; ".join(dict.fromkeys(filter(None, [*(u.words for u in failed), one.why])))
+    return replace(one, verdict=said, why=why, failed=tuple(u.record for u in failed))
+
+
+def _by_figures(found: Screening, case: TestLoad, zone: Zone) -> Cell:
     if zone.value not in EXERCISED[case.kind]:
         return Cell(case, zone, Verdict.NOT_EXERCISED, found.zone(case.name, zone))
     if not has_stress(case):
@@ -204,15 +224,18 @@ def parts_left_out(found: Screening) -> list[str]:
 
     Its load or metal fall short, or cases and lips are there that this section could not be put to.
     """
-    names = [*(case.name for case in found.cases), *(zone.value for zone in ZONES)]
-    short = found.ready.short
-    return [words for words in found.missing if words in short or words.partition(": ")[0] in names]
+    return list(found.missing)
 
 
-def records_refused(found: Screening) -> list[str]:
-    """Return why recorded tests that should speak for the wheel say nothing."""
-    parts = parts_left_out(found)
-    return [words for words in found.missing if words not in parts]
+def failed_unread(found: Screening) -> list[Unread]:
+    """Return the recorded tests that failed and give no factor."""
+    return [one for one in found.unread if one.failed]
+
+
+def failed_words(found: Screening) -> list[str]:
+    """Return what recorded tests that failed say of a wheel, with a factor or without one."""
+    broke = [one.words for one in found.calibrations if not one.at_most]
+    return [*(one.words for one in failed_unread(found)), *broke]
 
 
 def cells(found: Screening) -> Iterator[Cell]:
@@ -235,11 +258,15 @@ def not_screened(found: Screening) -> tuple[Zone, ...]:
 
 
 def is_open(found: Screening) -> bool:
-    """Return True where a use is over 1, something is not known, or the wheel is not judged whole."""
+    """Return True where a use is over 1, something is not known, or the wheel is not judged whole.
+
+    So also where a sample failed on record and gives no factor, whatever case it speaks of.
+    """
     bad = (Verdict.OVER, Verdict.NOT_KNOWN)
     return (
         bool(parts_left_out(found))
         or bool(not_screened(found))
+        or bool(failed_unread(found))
         or any(one.verdict in bad for one in cells(found))
     )
 
@@ -254,6 +281,8 @@ def summary(found: Screening) -> str:
         counts += f"; {len(zones)} zones not screened by any case in use"
     if found.ready.short:
         counts += f"; {NOT_WHOLE}: {'; '.join(found.ready.short)}"
+    if failed := failed_unread(found):
+        counts += f"; failed on record, without a factor: {', '.join(one.record for one in failed)}"
     worst = found.worst()
     if worst is None:
         return f"no use was found; {counts}"

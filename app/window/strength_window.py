@@ -20,7 +20,7 @@ from app.project import edits
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.strength_family import evidence
-from app.reports.strength_notes import factor_of
+from app.reports.strength_notes import factor_of, failed_told
 from app.reports.strength_shown import Shown as Screening
 from app.reports.strength_words import Cell, summary
 from app.session.child import StoppedError
@@ -266,8 +266,8 @@ class StrengthWindow(StrengthForm):
         self.stack.setCurrentIndex(0)
         self.pages.show_screening(self.shown, Numbers(unit_of(project)))
         # What recorded tests give is said with every later result.
-        said = found.calibrations
-        told = [tr("Recorded test {words}", words=minus(factor_of(c))) for c in said[:_MOST_TOLD]]
+        said = [*failed_told(found), *map(factor_of, found.calibrations)]
+        told = [tr("Recorded test {words}", words=minus(spoken(words))) for words in said[:_MOST_TOLD]]
         if len(said) > _MOST_TOLD:
             told.append(tr("and {count} more: see Tests", count=len(said) - _MOST_TOLD))
         lines = [f"<b>{escape(name)}</b>: {escape(minus(spoken(summary(found))))}", *map(escape, told)]

@@ -221,6 +221,33 @@ def test_a_test_that_is_recorded_is_told_with_every_later_result(
     assert "one sample passed 2.0e5 cycles" in window.pages.plan.notes.text()
 
 
+def test_an_impact_that_failed_is_told_where_the_impact_is(at_start: Person, window: StrengthWindow) -> None:
+    """Typed in its dialog, without a zone: no zone of its case says 'energy' alone any more."""
+    click_cell(window, "13 degree impact", Zone.OUTER_LIP)
+    assert window.pages.matrix.currentItem().text() == "energy"
+    at_start.window.actions_by_name["new_test"].trigger()
+    dialog = QApplication.activeModalWidget()
+    assert isinstance(dialog, TestRecordDialog)
+    dialog.name.line.setFocus()
+    dialog.name.line.selectAll()
+    QTest.keyClicks(dialog.name.line, "Drop 3")
+    QTest.keyClicks(dialog.case.box, "13")
+    assert dialog.case.read() == "13 degree impact"
+    QTest.keyClick(dialog.outcome.box, Qt.Key.Key_Down)
+    assert dialog.zone.isVisible()
+    QTest.keyClick(dialog, Qt.Key.Key_Return)
+    done(at_start, window)
+    words = "Record Drop 3: a sample failed under 13 degree impact, and gives no factor"
+    for zone in (Zone.OUTER_LIP, Zone.SHOULDER):
+        click_cell(window, "13 degree impact", zone)
+        assert window.pages.matrix.currentItem().text() == "? failed"
+        assert "not known" in window.pages.chosen.text()
+        assert words in window.pages.chosen.text()
+    assert "failed on record, without a factor: Drop 3" in window.head.text()
+    assert "Recorded test Drop 3: a sample failed and gives no factor" in window.head.text()
+    assert window.pages.plan.notes.text().startswith(words)
+
+
 def test_a_moment_is_not_broken_from_its_unit(at_start: Person, window: StrengthWindow) -> None:
     plan = window.pages.plan.table
     why = [plan.item(k, 2) for k in range(plan.rowCount())]

@@ -3,6 +3,8 @@
 A sample that broke at n cycles is read on the mean of the metal's curve as if it were of average life: the
 stress there over the screened one is the factor. A sample that passed gives a bound in the same sense only:
 one that is better than the average stands more, so the bound is not a sure one.
+
+A sample that failed where no factor can be formed still failed: what it speaks of stays not known.
 """
 
 from __future__ import annotations
@@ -15,10 +17,13 @@ from typing import TYPE_CHECKING
 from app.project.project import Project
 from app.project.strength import Outcome, TestRecord
 from app.project.wheel import Wheel
+from app.studies.strength.cases import BLOWS, KINDS
 from app.studies.strength.tested import differs
 from app.studies.strength.zones import ZoneStress
 from geometry.errors import GeometryError
+from geometry.shape.section import Zone
 from geometry.strength.life import SAME_RATIO, Factors, cycles_words, stress_for
+from geometry.strength.loads import EXERCISED, TestLoad
 from geometry.strength.metals import SnCurve, SnTable
 
 if TYPE_CHECKING:
@@ -46,6 +51,78 @@ class Calibration:
     drawing: str = ""
 
 
+@dataclass(frozen=True)
+class Unread:
+    """A record that speaks for a wheel and gives no factor.
+
+    Attributes:
+        record: its name. case: key of its load case, zone: where it broke; empty where not said.
+        failed: the sample did not stand the test. words: why there is no factor, and what mends it.
+    """
+
+    record: str
+    case: str
+    zone: str
+    failed: bool
+    words: str
+
+    def closes(self, case: TestLoad, zone: Zone) -> bool:
+        """Return True where a case says nothing good of a zone, since this sample failed.
+
+        A load of the same kind differs by a share alone. A factor would count for the zone that broke under
+        every load; so does the lack of one, save that of a blow, which is no matter of stress.
+        """
+        kind = KINDS.get(self.case)
+        here = not self.zone or self.zone == zone.value
+        # One that its test does not load says nothing of where it broke.
+        misplaced = kind is not None and self.zone not in EXERCISED[kind]
+        if self.failed and (kind is None or kind is case.kind) and (here or misplaced):
+            return True
+        return self.failed and self.zone == zone.value and kind not in BLOWS and case.kind not in BLOWS
+
+
+def unread(record: TestRecord, why: str, project: Project) -> Unread:
+    """Return a record without a factor; `why`: a sentence without its full stop, with what mends it."""
+    failed = record.outcome is Outcome.FAILED
+    if not failed:
+        words = f"Record {record.name} gives no factor: {why}."
+        return Unread(record.name, record.case, record.zone, failed, words)
+    under = f"under {record.case}" if record.case in KINDS else "in a test that is not named"
+    tested = next((w for w in project.wheels if w.name == record.wheel), None)
+    drawing = "" if tested is None else differs(project, tested, record)
+    words = (
+        f"Record {record.name}: a sample failed {under}, and gives no factor: {why}. What it speaks of is not"
+        " known."
+    )
+    if drawing:
+        words += f" Held against today's drawing: {drawing}."
+    return Unread(record.name, record.case, record.zone, failed, words)
+
+
+def sample_of(record: TestRecord, wheel: Wheel, project: Project) -> Wheel:
+    """Return the drawn wheel whose screening a record is held against, to say something of a wheel.
+
+    Raises:
+        GeometryError: the record is of no load case or a blow, or of a wheel that is not drawn or of another
+            metal.
+    """
+    if record.case not in KINDS:
+        raise GeometryError("name the load case that was run")
+    if KINDS.get(record.case) in BLOWS:
+        raise GeometryError(
+            "a blow has an energy and no stress here; where it was of another design, give it that family"
+        )
+    tested = next((w for w in project.wheels if w.name == record.wheel), None)
+    if tested is None:
+        raise GeometryError("the wheel that was tested is not drawn here; draw it and name it in the record")
+    if tested.material != wheel.material:
+        raise GeometryError(
+            f"its sample was of {tested.material}, which says nothing of {wheel.material}; a wheel of another"
+            " metal is another family"
+        )
+    return tested
+
+
 def calibration(record: TestRecord, screening: Screening, project: Project) -> Calibration:
     """Return what a record says of the screening of the wheel that was tested.
 
@@ -53,26 +130,26 @@ def calibration(record: TestRecord, screening: Screening, project: Project) -> C
 
     Raises:
         GeometryError: the record lacks load, cycles or case, or its zone is none that the case exercises, or
-            the curve's data do not reach; it says which.
+            the curve's data do not reach; it says which, and what mends it.
     """
     case = next((c for c in screening.cases if c.key == record.case), None)
     if case is None:
-        raise GeometryError(f"Record {record.name}: '{record.case}' is no load case in use.")
+        raise GeometryError(f"'{record.case}' is no load case; name the one that was run")
+    if not case.levels:
+        raise GeometryError(f"{case.name} does not repeat, so that no life can be read of it")
     whole = case.moment_nm if case.moment_nm is not None else case.force_n
     if whole is None or record.load is None or record.cycles is None or not record.load > 0.0:
-        raise GeometryError(f"Record {record.name} needs the load and the cycles that were run.")
+        raise GeometryError("give it the load and the cycles that were run")
     curve = screening.ready.metal.sn
     if curve is None:
-        raise GeometryError(f"Record {record.name}: {screening.ready.metal.name} has no fatigue curve here.")
+        raise GeometryError(f"give {screening.ready.metal.name} a fatigue curve, it has none here")
     zones = [z for z in screening.zones if z.case == case.name and z.exercised and z.greatest_mpa]
     if record.outcome is Outcome.FAILED:
         zones = [z for z in zones if z.zone.value == record.zone]
         if not zones:
-            raise GeometryError(
-                f"Record {record.name}: name the zone where it broke, one that {case.name} exercises."
-            )
+            raise GeometryError(f"name the zone where it broke, one that {case.name} exercises")
     if not zones:
-        raise GeometryError(f"Record {record.name}: {case.name} gave no stress for this wheel.")
+        raise GeometryError(f"{case.name} gave no stress for the wheel that was tested")
     low, high = curve.ratios
     # Farther off, a factor would come out too low.
     read = [z for z in zones if low - SAME_RATIO <= _ratio(z) <= high + SAME_RATIO]
@@ -80,7 +157,8 @@ def calibration(record: TestRecord, screening: Screening, project: Project) -> C
         there = ", ".join(sorted({f"{_ratio(z):.2f}" for z in zones}))
         data = f"{low:g}" if low == high else f"{low:g} to {high:g}"
         raise GeometryError(
-            f"Record {record.name}: stress ratio {there} is outside the data of the curve ({data})."
+            f"stress ratio {there} is outside the data of the curve ({data}); give"
+            f" {screening.ready.metal.name} one that reaches there"
         )
     zones, share, cycles = read, record.load / whole, record.cycles
     shown = [(_shown(curve, cycles, z, screening.factors) / (share * _greatest(z)), z) for z in zones]

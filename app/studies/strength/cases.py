@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 from app.project.strength import CASES, StrengthSettings
@@ -14,6 +15,23 @@ from geometry.strength.loads import Clamp, Kind, TestLoad
 
 #: Distance of the rolling test that is given as one, km (German guideline, secondary).
 ROLLING_KM = 2000.0
+
+#: What each load case does to the wheel.
+KINDS: Mapping[str, Kind] = {
+    "R124 bending": Kind.BENDING,
+    "JWL bending": Kind.BENDING,
+    "J328 bending front": Kind.BENDING,
+    "J328 bending rear": Kind.BENDING,
+    "R124 rolling": Kind.ROLLING,
+    "JWL rolling": Kind.ROLLING,
+    "inflation": Kind.INFLATION,
+    "cornering": Kind.CORNERING,
+    "braking torque": Kind.TORQUE,
+    "13 degree impact": Kind.IMPACT_13,
+    "radial impact": Kind.IMPACT_90,
+}
+#: Loads that have an energy and no stress.
+BLOWS = (Kind.IMPACT_13, Kind.IMPACT_90)
 
 
 def cases_of(ready: Ready, settings: StrengthSettings) -> tuple[TestLoad, ...]:
@@ -68,4 +86,4 @@ def factors_of(settings: StrengthSettings) -> Factors:
 
 def has_stress(case: TestLoad) -> bool:
     """Return True for a load whose stress is computed; an impact has an energy alone."""
-    return case.kind not in (Kind.IMPACT_13, Kind.IMPACT_90)
+    return case.kind not in BLOWS

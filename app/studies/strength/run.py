@@ -13,7 +13,15 @@ from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.project.wheel import Wheel
 from app.studies.strength.agree import Carried, carried
-from app.studies.strength.calibration import Calibration, calibration, in_order, speaks_for
+from app.studies.strength.calibration import (
+    Calibration,
+    Unread,
+    calibration,
+    in_order,
+    sample_of,
+    speaks_for,
+    unread,
+)
 from app.studies.strength.cases import cases_of, factors_of, has_stress
 from app.studies.strength.inputs import Ready, ready
 from app.studies.strength.spoked import Spoked, Turned, more_of_torque, spoked, turned
@@ -60,6 +68,7 @@ class Screening:
         series: of each load on an arc.
         solved: by case name, for pictures: the fine mesh.
         calibrations: what recorded tests of its family say, to be printed with every figure.
+        unread: recorded tests of its family that give no factor, those that failed first.
         notes: what a reader must know; missing: cases left out, with the reason.
     """
 
@@ -75,6 +84,7 @@ class Screening:
     notes: tuple[str, ...]
     missing: tuple[str, ...]
     calibrations: tuple[Calibration, ...] = ()
+    unread: tuple[Unread, ...] = ()
     moving_lips: tuple[Zone, ...] = ()
     caution: str = CAUTION
 
@@ -152,40 +162,28 @@ def screen(
         GeometryError: load, tyre, metal or section cannot be used, or no case is left.
     """
     found = _screened(project, wheel, settings, progress)
-    learned, refused = _calibrations(project, wheel, settings, found)
-    return replace(found, calibrations=learned, missing=(*found.missing, *refused))
+    learned, without = _calibrations(project, wheel, settings, found)
+    return replace(found, calibrations=learned, unread=without)
 
 
 def _calibrations(
     project: Project, wheel: Wheel, settings: StrengthSettings, own: Screening
-) -> tuple[tuple[Calibration, ...], tuple[str, ...]]:
-    """Return what the records that speak for a wheel say, and why others say nothing."""
+) -> tuple[tuple[Calibration, ...], tuple[Unread, ...]]:
+    """Return what the records that speak for a wheel say, and those that give no factor."""
     found: list[Calibration] = []
-    refused: list[str] = []
+    without: list[Unread] = []
     for record in project.test_records:
         if not speaks_for(record, wheel):
             continue
-        tested = next((w for w in project.wheels if w.name == record.wheel), None)
-        if tested is None:
-            refused.append(
-                f"record {record.name}: the wheel that was tested is not drawn here, so it says nothing"
-            )
-            continue
-        if tested.material != wheel.material:
-            refused.append(
-                f"record {record.name}: its sample was of {tested.material}, so it says nothing of"
-                f" {wheel.material}"
-            )
-            continue
         try:
+            tested = sample_of(record, wheel, project)
             same = tested == wheel and any(c.key == record.case for c in own.cases)
             alone = replace(settings, cases=(record.case,))
             held = own if same else _screened(project, tested, alone, _quiet, lips=False)
             found.append(calibration(record, held, project))
         except GeometryError as error:
-            words = str(error)
-            refused.append(words if words.startswith("Record ") else f"record {record.name}: {words}")
-    return in_order(found), tuple(refused)
+            without.append(unread(record, str(error).removesuffix("."), project))
+    return in_order(found), tuple(sorted(without, key=lambda u: not u.failed))
 
 
 def _screened(

@@ -90,15 +90,22 @@ class TestRecordDialog(ProjectDialog):
         )
         ends = [(spoken(outcome.value), outcome) for outcome in Outcome]
         self.outcome = form.add(tr("It"), ChoiceField(ends, given.outcome))
-        zones = [(tr("not said"), ""), *((spoken(zone), zone.value) for zone in Zone)]
-        self.zone = form.add(tr("Broke in"), ChoiceField(zones, given.zone), tr("Of a wheel that failed."))
+        zones = [(tr("not known"), ""), *((spoken(zone), zone.value) for zone in Zone)]
+        self.zone = form.add(
+            tr("Broke in"),
+            ChoiceField(zones, given.zone),
+            tr(
+                "Where it is not known, the test gives no factor, and no zone of its load case reads 'under'."
+            ),
+        )
         self.laboratory = form.add(tr("Laboratory"), TextField(given.laboratory))
         self.on = form.add(tr("On"), DateField(given.on))
         form.note(
             tr(
                 "A record is one sample. With load and cycles it gives a factor for its family, said "
                 "with later"
-                " studies; an impact covers tests, but gives no factor."
+                " studies; an impact covers tests, but gives no factor. One that failed stays said wherever"
+                " its load case is shown."
             )
         )
         for field in (self.outcome, self.case):
@@ -145,12 +152,10 @@ class TestRecordDialog(ProjectDialog):
         """Return the project with the record.
 
         Raises:
-            ValueError: the name is taken, or a failed test does not say where.
+            ValueError: the name is taken.
         """
         failed = self.outcome.read() is Outcome.FAILED
         blow = self.case.read() in IMPACTS
-        if failed and not self.zone.read():
-            raise FieldError(tr("Say in which zone the wheel broke: the factor is that zone's."))
         drawing, forging = self._drawing()
         record = TestRecord(
             self.name.read(),

@@ -27,7 +27,7 @@ from app.project.strength import CASES, Basis, Outcome, Rating, TestRecord
 from app.project.wheel import Wheel
 from app.reports.strength_words import place
 from app.studies.strength import run as study
-from app.studies.strength.calibration import Calibration
+from app.studies.strength.calibration import Calibration, Unread
 from app.studies.strength.run import Screening, screen
 from app.studies.strength.tested import drawing_of, forging_of
 from geometry.shape.section import Zone
@@ -297,8 +297,8 @@ def test_a_record_that_says_nothing_is_named_and_opens_nothing(
     path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     whole = without(screen_of(load(path), LIGHT), "rolling")
-    said = "Record bench 8 needs the load and the cycles that were run."
-    part = replace(whole, calibrations=(), missing=(said,))
+    said = "Record bench 8 gives no factor: give it the load and the cycles that were run."
+    part = replace(whole, calibrations=(), unread=(Unread("bench 8", "R124 bending", "", False, said),))
     monkeypatch.setattr(command, "screen", lambda *_: part)
     assert run(path, "--wheel", LIGHT, "--json") == 0
     found = json.loads(capsys.readouterr().out)
@@ -308,6 +308,62 @@ def test_a_record_that_says_nothing_is_named_and_opens_nothing(
     assert "No recorded test speaks for this wheel" in found["records"][0]
     assert run(path, "--wheel", LIGHT) == 0
     assert "Recorded tests: 1 without a factor" in capsys.readouterr().out
+
+
+FAILED = Unread(
+    "bench 8", "R124 bending", "", True, "Record bench 8: a sample failed under R124 bending, and gives none."
+)
+
+
+def test_a_sample_that_failed_without_a_factor_is_said_in_text_values_table_and_pages(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    whole = without(screen_of(load(path), LIGHT), "rolling")
+    blow = replace(FAILED, record="bench 9", case="13 degree impact", words="Record bench 9: a blow.")
+    part = replace(whole, calibrations=(), unread=(FAILED, blow))
+    monkeypatch.setattr(command, "screen", lambda *_: part)
+    table, pages = tmp_path / "zones.csv", tmp_path / "strength.pdf"
+    assert run(path, "--wheel", LIGHT, "--json", "--csv", table, "--out", pages) == 1
+    found = json.loads(capsys.readouterr().out)
+    bent = [z for z in found["zones"] if "rotating bending" in z["case"] and z["exercised"]]
+    assert {z["verdict"] for z in bent} == {"not known"}
+    assert all(FAILED.words in z["note"] for z in bent)
+    others = [z for z in found["zones"] if "rotating bending" not in z["case"] and z["exercised"]]
+    assert {z["verdict"] for z in others} == {"under"}
+    failed = {case["key"]: case["failed"] for case in found["cases"] if case["failed"]}
+    bending = ("R124 bending", "JWL bending", "J328 bending front", "J328 bending rear")
+    assert failed == {**{key: ["bench 8"] for key in bending}, "13 degree impact": ["bench 9"]}
+    assert found["records"][:2] == [FAILED.words, blow.words]
+    assert found["records"][2].startswith("No recorded test of this wheel gives a factor")
+    rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
+    hit = [r for r in rows if r["case"] == "13 degree impact" and r["verdict"] != "not exercised"]
+    assert {r["verdict"] for r in hit} == {"not known"}
+    assert all(blow.words in r["note"] for r in hit)
+    assert all(FAILED.words in r["note"] for r in rows if r["case"] == bent[0]["case"] and r["use"])
+    first = pypdf.PdfReader(pages).pages[0].extract_text()
+    assert "failed on record, without a factor: bench 8, bench 9" in " ".join(first.split())
+    assert first.count("? failed") >= len(bent)
+    assert run(path, "--wheel", LIGHT) == 1
+    said = capsys.readouterr().out
+    assert "failed on record, without a factor: bench 8, bench 9" in said.splitlines()[0]
+    assert "Recorded tests: bench 8: a sample failed and gives no factor, see recorded tests" in said
+    assert said.count("? failed") > len(bent)
+
+
+def test_a_reference_that_failed_is_told_as_none_that_passed(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    both = {name: screen_of(load(path), name) for name in (TRACK, LIGHT)}
+    both[LIGHT] = replace(both[LIGHT], unread=(FAILED,))
+    monkeypatch.setattr(command, "screen", lambda _project, wheel, *_: both[wheel.name])
+    pages = tmp_path / "strength.pdf"
+    run(path, "--wheel", TRACK, "--against", LIGHT, "--out", pages)
+    words = f"{LIGHT} is no reference that passed. {FAILED.words}"
+    assert words in capsys.readouterr().out
+    text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(pages).pages).split())
+    assert words in text
+    run(path, "--wheel", TRACK, "--against", LIGHT, "--json")
+    assert json.loads(capsys.readouterr().out)["against"]["failed"] == [FAILED.words]
 
 
 def test_places_are_in_the_hubs_frame(path: Path) -> None:

@@ -22,12 +22,12 @@ from app.project.strength import (
 )
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.strength_notes import all_notes
-from app.reports.strength_words import Cell, Verdict, cells, is_open, parts_left_out, records_refused, verdict
+from app.reports.strength_words import Cell, Verdict, cells, is_open, parts_left_out, summary, verdict
 from app.resources import samples
 from app.studies.fit import measure_wheel
 from app.studies.strength import inputs, run
 from app.studies.strength.calibration import calibration, speaks_for
-from app.studies.strength.cases import cases_of
+from app.studies.strength.cases import BLOWS, KINDS, cases_of
 from app.studies.strength.compare import compared
 from app.studies.strength.inputs import ready
 from app.studies.strength.proof_tests import Planned, plan_of
@@ -370,7 +370,8 @@ def test_a_record_speaks_for_its_family_in_every_later_screening() -> None:
     # Measured factors before bounds; the record without a drawn wheel says that it says nothing.
     assert [c.record for c in mine.calibrations] == ["T2", "T1"]
     assert [c.at_most for c in mine.calibrations] == [False, True]
-    assert any("T3" in words and "not drawn" in words for words in mine.missing)
+    assert [(u.record, u.failed) for u in mine.unread] == [("T3", False)]
+    assert "not drawn" in mine.unread[0].words
     assert screen(told, other, few).calibrations == ()
 
 
@@ -391,7 +392,7 @@ def test_a_family_is_whole_words_and_of_one_metal() -> None:
     )
     found = screen(told_of, wheel, replace(FEW, cases=("JWL bending",)))
     assert found.calibrations == ()
-    assert any("of another" in words and "says nothing" in words for words in found.missing)
+    assert "of another, which says nothing of" in found.unread[0].words
 
 
 def test_a_stress_ratio_that_the_data_do_not_hold_gives_no_factor() -> None:
@@ -409,6 +410,89 @@ def test_a_stress_ratio_that_the_data_do_not_hold_gives_no_factor() -> None:
     assert calibration(told, at(-0.97), project).factor > 0.0
     with pytest.raises(GeometryError, match=r"stress ratio -0.53 is outside the data of the curve \(-1\)"):
         calibration(told, at(-0.53), project)
+
+
+BENT = {
+    *("hub pad", "hub face", "bore", "spoke back"),
+    *("spoke face", "shoulder", "outer seat", "well"),
+}
+ROLLED = {
+    *("outer lip", "outer seat", "well", "barrel", "inner seat"),
+    *("inner lip", "shoulder", "spoke back", "spoke face"),
+}
+HIT = {"outer lip", "outer seat", "shoulder", "spoke face"}
+BENDINGS = {"R124 bending": BENT, "JWL bending": BENT}
+BACK = {"spoke back"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "why", "closed"),
+    [
+        # Without a zone every zone that its kind of load exercises; the two moments differ by a share alone.
+        ({"wheel": None}, "draw it and name it in the record", BENDINGS),
+        ({"zone": ""}, "name the zone where it broke, one that UN R124", BENDINGS),
+        # With one it alone, under every load with a stress, as a factor would count.
+        (
+            {"load": None, "zone": "spoke back"},
+            "give it the load and the cycles",
+            {"R124 bending": BACK, "JWL bending": BACK, "R124 rolling": BACK},
+        ),
+        (
+            {"zone": "inner lip"},
+            "one that UN R124 rotating bending exercises",
+            {**BENDINGS, "R124 rolling": {"inner lip"}},
+        ),
+        ({"case": "13 degree impact"}, "a blow has an energy and no stress", {"13 degree impact": HIT}),
+        (
+            {"case": "13 degree impact", "zone": "outer lip", "wheel": None},
+            "a blow has an energy and no stress",
+            {"13 degree impact": {"outer lip"}},
+        ),
+        (
+            {"case": ""},
+            "name the load case that was run",
+            {**BENDINGS, "R124 rolling": ROLLED, "13 degree impact": HIT},
+        ),
+        # Of a load that is not in use no cell speaks; the screening stays open.
+        ({"case": "radial impact"}, "a blow has an energy and no stress", {}),
+    ],
+)
+def test_a_failed_test_without_a_factor_closes_what_it_speaks_of(
+    changes: dict[str, object], why: str, closed: dict[str, set[str]]
+) -> None:
+    """Zones by hand from what each test exercises (practice.md 2A 7)."""
+    project, wheel = track()
+    none = screened()
+    for outcome in Outcome:
+        told = replace(project, test_records=(record(outcome=outcome, **changes),))
+        learned, without = run._calibrations(told, wheel, FEW, none)
+        if outcome is Outcome.PASSED:
+            assert not any(one.failed for one in without)
+            continue
+        assert learned == ()
+        (one,) = without
+        assert why in one.words
+        found = replace(none, unread=without)
+        shut = {(c.case.key, c.zone.value) for c in cells(found) if c.failed}
+        assert shut == {(key, zone) for key, zones in closed.items() for zone in zones}
+        assert is_open(found)
+        assert "failed on record, without a factor: T1" in summary(found)
+        for before, now in zip(cells(none), cells(found), strict=True):
+            if not now.failed:
+                assert now == before
+                continue
+            # What is over stays so; all else is not known, and a blow too: none reads 'under' or 'energy'.
+            over = before.verdict is Verdict.OVER
+            assert now.verdict is (Verdict.OVER if over else Verdict.NOT_KNOWN)
+            assert over or now.use == "? failed"
+            assert one.words in now.why
+
+
+def test_the_kind_of_every_case_is_known() -> None:
+    start = ready(*track())
+    made = cases_of(start, SHIPPED_STRENGTH)
+    assert {case.key: case.kind for case in made} == dict(KINDS)
+    assert {case.kind for case in made if case.energy_j is not None} == set(BLOWS)
 
 
 @pytest.mark.long
@@ -462,7 +546,7 @@ def test_a_load_below_its_rating_is_said_and_counts() -> None:
     # (640 + 110) x 1.1 = 825.
     assert any("825.0 kg, 135.0 kg more" in words for words in parts_left_out(found))
     assert is_open(found)
-    assert records_refused(found) == []
+    assert found.unread == ()
 
 
 def test_a_blank_thicker_than_its_row_counts(monkeypatch: pytest.MonkeyPatch) -> None:
