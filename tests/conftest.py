@@ -7,7 +7,6 @@ import tempfile
 import pytest
 from hypothesis import settings
 
-from app.cli.prepare import prepare
 from geometry.compiled import is_prepared
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -46,4 +45,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def _prepared() -> None:
     """Make machine code before the first test, so that commands under test do not speak of it."""
     if not is_prepared():
+        from app.cli.prepare import prepare  # takes a second, which most processes that tests start can spare
+
         prepare()
+
+
+@pytest.fixture
+def solved_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Solve plans in the test's own process, as a worker of a cluster does: a child takes a second to start.
+
+    The child is tried where it counts: told and stopped in unit/studies/programme/test_plans.py, with sums of
+    its own in reference/test_programme.py.
+    """
+    from app.studies.programme.highs import Solver
+
+    monkeypatch.setattr(Solver.__init__, "__defaults__", (False,))

@@ -33,6 +33,8 @@ from geometry.readings.rules import State
 from geometry.shape.blank import Blank
 from geometry.shape.outline import Corner
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 
 @pytest.mark.parametrize(
     ("latest", "words"),

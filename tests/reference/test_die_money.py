@@ -10,6 +10,8 @@ from app.studies.programme.solve import solve
 from app.studies.programme.worth import die_worths
 from app.studies.roadmap.die_money import die_money
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 
 def test_a_die_that_is_not_paid_by_cheaper_blanks() -> None:
     # practice.md 23: 100,000, 120 wheels a year for 6 years, 10 %: from 191.34 of contribution a wheel.

@@ -28,6 +28,8 @@ from app.studies.roadmap.risk import (
 from app.studies.roadmap.scenarios import _dated
 from tests.support.roadmaps import family
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 VOLUMES = {"F1": 60.0, "F2": 120.0, "F3": 200.0, "F4": 150.0, "F5": 90.0, "F6": 50.0}
 DIES = {
     "D1": ("F1 F2", 100_000.0, 300.0),

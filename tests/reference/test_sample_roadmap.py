@@ -28,6 +28,8 @@ from app.studies.roadmap.scenarios import ask
 from app.studies.seating import seated
 from tests.support.programme_sums import added
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 
 @pytest.fixture(scope="module")
 def sample() -> Project:

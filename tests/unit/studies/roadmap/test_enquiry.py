@@ -15,6 +15,8 @@ from app.studies.roadmap.enquiry import enquire
 from app.studies.roadmap.risk_tables import takes_words
 from tests.support.small_roadmap import BOUGHT, NARROW, OWN, small
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 WORDS = "half an inch narrower"
 
 

@@ -30,6 +30,8 @@ from app.studies.roadmap.scenarios import May, ScenarioSettings
 from app.studies.roadmap.sheet import Head, Sheet
 from tests.support.small_roadmap import small
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 
 @pytest.mark.parametrize(
     ("cell", "form", "words"),

@@ -18,6 +18,8 @@ from app.studies.roadmap.question import Asked, asked, yearly
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank, BlankState, PriceStep, SpunFrom, Supply
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 ROW = Fitment(
     "R-1", must=True, first_year=2027, last_year=2029, volume_low=60, volume_likely=140, volume_high=220
 )

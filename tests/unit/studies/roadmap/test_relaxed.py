@@ -19,6 +19,8 @@ from geometry.shape.blank import Blank, Supply
 from geometry.shape.outline import Corner
 from tests.support.small_roadmap import NARROW, OWN, WIDE, small
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 
 def relaxed(project: Project, found: Coverage) -> tuple[Relaxed, ...]:
     plan = solve(ask(project, found, Question.LEAST_COST).programme)

@@ -17,6 +17,8 @@ from app.studies.roadmap.unknown_tables import unknown_sentences, unknowns_sheet
 from app.studies.roadmap.unknowns import Unknown, unknowns
 from tests.support.small_roadmap import BOUGHT, NARROW, OWN, WIDE, small
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 
 def told(project: Project, found: Coverage, question: Question = Question.LEAST_COST) -> tuple[Unknown, ...]:
     asked = ask(project, found, question)
