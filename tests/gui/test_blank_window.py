@@ -21,12 +21,21 @@ from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import Headroom
 from app.studies.found_variant import against_tools, as_variant
 from app.views.blank_picture import wheel_colour
+from app.window import blank_window
 from app.window.blank_window import BlankWindow
 from geometry.forging.composite import Forgeable
 from geometry.shape.blank import Blank, ToolLimits
 from tests.gui.conftest import Person, write
 from tests.support import example
+from tests.support.kept import Kept
 from tests.unit.studies.test_composite import group
+
+FIND = Kept(blank_window._work)
+
+
+@pytest.fixture(autouse=True)
+def found_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(blank_window, "_work", FIND)
 
 
 @pytest.fixture

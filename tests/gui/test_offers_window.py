@@ -15,13 +15,21 @@ from PySide6.QtWidgets import QApplication
 from app.studies.fit import measure_wheel
 from app.studies.offers import offers
 from app.studies.sweep import Over, sweep
+from app.window import offers_window
 from app.window.main_window import MainWindow
 from app.window.offers_window import OffersWindow
 from app.window.settings import Settings
 from geometry.readings.rules import State
+from tests.support.kept import Kept
 from tests.support.make_samples import samples
 
 TOUCHING = samples()["3-gt-19-touching"]
+LOOK = Kept(offers_window._work)
+
+
+@pytest.fixture(autouse=True)
+def looked_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(offers_window, "_work", LOOK)
 
 
 @pytest.fixture

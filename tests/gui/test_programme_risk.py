@@ -10,7 +10,6 @@ import csv
 import io
 import math
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +22,6 @@ from PySide6.QtWidgets import QApplication, QCheckBox, QComboBox, QFileDialog, Q
 from app.project.project import Project
 from app.session.edited import Edited, Kind
 from app.studies.executor import CORES, SERIAL
-from app.studies.programme.highs import Solver
 from app.studies.roadmap.coverage import Coverage, coverage
 from app.studies.roadmap.scenarios import May
 from app.window.dialogs import programme_settings
@@ -39,6 +37,9 @@ from tests.support.small_roadmap import BOUGHT, DIE, NARROW, OWN, WIDE, small
 LEFT, WHEELS = Qt.MouseButton.LeftButton, 100.0
 DISCOUNTED = sum(1.1**-k for k in (1, 2, 3, 4))
 DIE_PAID = 0.4 * DIE + 0.6 * DIE / 1.1
+
+
+pytestmark = pytest.mark.usefixtures("solved_here")
 
 
 @pytest.fixture(scope="module")
@@ -65,9 +66,8 @@ def main(qtbot: Any, tmp_path: Path, project: Project) -> MainWindow:
 def opened(
     qtbot: Any, main: MainWindow, monkeypatch: pytest.MonkeyPatch, covered: Coverage
 ) -> ProgrammeWindow:
-    """Give the window the module's coverage, and let it choose in this process."""
+    """Give the window the module's coverage."""
     monkeypatch.setattr("app.window.programme_work.coverage", lambda _project, **_how: covered)
-    monkeypatch.setattr("app.window.programme_work.Solver", partial(Solver, own_process=False))
     main.actions_by_name["programme"].trigger()
     found = main.beside.programme
     assert found is not None

@@ -330,7 +330,7 @@ def test_what_stands_there_is_marked_as_older_until_the_newer_comes(
     person = at_start
     here.gate.clear()
     wheel = person.project.wheels[0]
-    lighter = edits.replaced(person.project, edits.WHEEL, wheel.name, replace(wheel, load_kg=650.0))
+    lighter = edits.replaced(person.project, edits.WHEEL, wheel.name, replace(wheel, load_kg=500.0))
     person.window.document.commit(lighter, "Lighter")
     person.settle()
     assert window.note.text().startswith("updating")
@@ -341,7 +341,7 @@ def test_what_stands_there_is_marked_as_older_until_the_newer_comes(
     assert window.pages.isEnabled()
     assert window.note.text() == ""
     assert window.shown is not None
-    assert window.shown.found.ready.load_kg == 650.0
+    assert window.shown.found.ready.load_kg == 500.0
 
 
 def test_a_drag_waits_for_its_end(at_start: Person, window: StrengthWindow) -> None:
