@@ -74,6 +74,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     sets = ", ".join(f"'{s.name}'" for s in STOCK_SETS)
     add("--stock-set", metavar="NAME", help=f"stock by surface, starting values from memory: {sets}")
+    add(
+        "--missing-in-stock",
+        action="store_true",
+        help="the stock holds what may be missing of a forging: the usable outline is what dies are drawn "
+        "to; else starting values for it are added",
+    )
     add("--corner", metavar="MM", help="radius of the dies' convex corners; that of the stock if not given")
     add(
         "--window",
@@ -170,6 +176,7 @@ def settings_of(args: argparse.Namespace, project: Project) -> ForgingSettings:
         ),
         steel=_steel(args.die_steel, not args.no_ejector),
         pierced_mm=None if args.pierce is None else parse_length_mm(args.pierce),
+        missing_in_stock=args.missing_in_stock,
         stock_mm=None if args.stock is None else parse_length_mm(args.stock),
         trim_mm=0.0 if args.trim is None else parse_length_mm(args.trim),
         grip_mm=0.0 if args.grip is None else parse_length_mm(args.grip),

@@ -18,9 +18,9 @@ from app.project.shop import ShopRates
 from app.reports.blank_drawing import blank_drawing, spun_drawing
 from app.reports.outputs import blank_pdf
 from app.studies.blank_variant import VariantCheck
-from app.studies.composite import Composite, as_blank, cut_from_blank
+from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
-from app.studies.found_variant import as_variant
+from app.studies.found_blank import as_forged, as_variant, cut_from_blank
 from app.studies.machining import WheelMachining
 from app.studies.spun import SpunBlank, as_spun_blank
 from geometry.errors import GeometryError
@@ -79,8 +79,9 @@ def write(
     kind = "blank" if spun is None or out.suffix.lower() == ".pdf" else "spun blank"
     words = name or f"{kind} of {', '.join(w.name for w in result.wheels)}"
     if out.suffix.lower() == ".csv":
-        write_table(out, result.path if spun is None else spun.found.path)
-        return f"  written to {out}, lines and arcs exact"
+        write_table(out, result.forged.path if spun is None else spun.found.path)
+        which = "as forged" if spun is None else "as spun"
+        return f"  written to {out}: the outline {which}, lines and arcs exact"
     if out.suffix.lower() == ".pdf":
         priced = replace(project, rates=rates)
         save_bytes(out, blank_pdf(priced, result, settings, cut, words, for_forge, spun, tools))
@@ -90,7 +91,7 @@ def write(
             write_dxf(out, spun_drawing(words, spun, settings))
             return f"  written to {out}: spun outline, forging and finished wheels on layers of their own"
         write_dxf(out, blank_drawing(words, result, settings))
-        return f"  written to {out}: outline in full, finished wheels chain-dotted"
+        return f"  written to {out}: outline as forged in full, usable one, finished wheels chain-dotted"
     return _add(out, project, result, settings, words, spun, with_wheels, variant_of)
 
 
@@ -109,11 +110,11 @@ def _add(
     # A new file is the project that was asked, so that the wheels bring all that they name.
     held = replace(project, name=out.stem) if is_new else load(out)
     free = edits.free_name(held, edits.BLANK, words)
-    made = as_blank(result, free, settings) if spun is None else as_spun_blank(spun, free)
+    made = as_forged(result, free, settings) if spun is None else as_spun_blank(spun, free)
     if variant_of is not None:
         if variant_of not in held.blanks:
             raise EditError(f"{out.name} has no blank '{variant_of.name}' as in the asked project.")
-        made = as_variant(made, result.path, result.mass_kg, variant_of)
+        made = as_variant(made, result, settings.how, variant_of)
     held = edits.add(held, edits.BLANK, made)
     names = ", ".join(w.name for w in result.wheels)
     if is_new or with_wheels:

@@ -9,7 +9,6 @@ from typing import Any
 from app.cli import told
 from app.project.project import Project
 from app.reports.blank_masses import turned_ladder
-from app.reports.blank_sheet import log_to_draw, to_draw_kg
 from app.reports.numbers import Numbers, unit_of
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
@@ -22,7 +21,6 @@ def as_json(project: Project, result: Composite, settings: ForgingSettings) -> d
     path = result.path
     rows = zip(path.points.tolist(), path.bulges.tolist(), strict=True)
     low, high = result.press_mn
-    drawn_log = log_to_draw(result, settings)
     return {
         "format": 1,
         "mass_kg": result.mass_kg,
@@ -36,13 +34,8 @@ def as_json(project: Project, result: Composite, settings: ForgingSettings) -> d
             "may_buckle": result.log.may_buckle,
         },
         "to_draw": {
-            "mass_kg": to_draw_kg(result),
-            "log": {
-                "diameter_mm": drawn_log.diameter_mm,
-                "length_mm": drawn_log.length_mm,
-                "mass_kg": drawn_log.mass_kg,
-                "may_buckle": drawn_log.may_buckle,
-            },
+            "mass_kg": result.forged.mass_kg,
+            "outline": [list(row) for row in result.forged.path.rows()],
         },
         "press_mn": [low, high],
         "flow_mn": result.flow_mn,
@@ -76,7 +69,7 @@ def as_json(project: Project, result: Composite, settings: ForgingSettings) -> d
         "windows": [{"words": words, "costs_kg": kg} for words, kg in result.windows],
         "web_mm": result.web_mm,
         "parting": list(result.parting_mm),
-        "slug_kg": result.slug_kg,
+        "slug_kg": result.forged.slug_kg,
         "ladder": [
             {
                 "words": rung.words,
@@ -105,21 +98,21 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
     numbers, found = Numbers(unit_of(project)), result.found
     unit, bare = told.mass_unit(numbers), partial(told.bare_mass, numbers)
     proof = "proven" if found.is_proven else "not proven"
-    z, r = result.parting_mm
+    z, r, slug_kg = result.parting_mm[0], result.forged.sizes.rim_mm, result.forged.slug_kg
+    of = f"{len(result.wheels)} wheels" if len(result.wheels) > 1 else result.wheels[0].name
     asked = settings.how.parting_mm
     more = (" and least web", settings.how.web_mm > 0.0), (" and the height asked for", asked is not None)
     web = "without fillets" + "".join(words for words, is_asked in more if is_asked)
     lines = [
-        f"Smallest forgeable blank of {len(result.wheels)} wheels: {numbers.mass(result.mass_kg)}"
-        if len(result.wheels) > 1
-        else f"Smallest forgeable blank of {result.wheels[0].name}: {numbers.mass(result.mass_kg)}",
+        f"Smallest forgeable blank of {of}: {numbers.mass(result.forged.mass_kg)} as forged, "
+        f"{numbers.mass(result.mass_kg)} of it usable",
         *([f"  {mixed_words(result.diameters, unit)}"] if result.diameters else []),
-        f"  {web} {numbers.mass(found.draft_mass_kg)}, "
+        f"  usable: {web} {numbers.mass(found.draft_mass_kg)}, "
         f"no lighter than {numbers.mass(found.bound_kg)} ({proof})",
         f"  greatest diameter {numbers.length(2.0 * r)}, dies meet at z {numbers.length(z)}"
-        f"{'' if asked is None else ' as asked'}, least web {numbers.length(result.web_mm)}",
+        f"{'' if asked is None else ' as asked'}, least web {numbers.length(result.forged.sizes.web_mm)}",
         *(
-            [f"  hub pierced {numbers.length(settings.pierced_mm)} wide: slug {numbers.mass(result.slug_kg)}"]
+            [f"  hub pierced {numbers.length(settings.pierced_mm)} wide: slug {numbers.mass(slug_kg)}"]
             if settings.pierced_mm is not None
             else []
         ),
@@ -144,23 +137,30 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
     elif settings.corner_mm:
         lines.append(f"  corners {numbers.radius(settings.corner_mm)}: the stock's own radius suffices")
     lines += told.ladder_lines(numbers, turned_ladder(project, result))
-    log, drawn = result.log, log_to_draw(result, settings)
+    log = result.log
     buckles = ", longer than three diameters: it may buckle" if log.may_buckle else ""
     lines += [
         "",
         f"  log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, "
         f"{numbers.mass(log.mass_kg, 1)} with {settings.loss:.0%} loss, "
         f"{log.slenderness:.2f} diameters long{buckles}",
-        f"  outline to draw {numbers.mass(to_draw_kg(result))}: log {numbers.length(drawn.diameter_mm)} x "
-        f"{numbers.length(drawn.length_mm)}, {numbers.mass(drawn.mass_kg, 1)}"
-        f"{', may buckle' if drawn.may_buckle else ''}; the rest here is of the usable outline",
         f"  last press: {told.load_words(result.flow_mn)} to move the metal, "
         f"{told.load_words(*result.fill_mn)} to fill corners against flash",
         *_plan(result, numbers),
-        "  The outline is the usable one: closure, mismatch and wear of the dies come on top. Draft,",
-        "  fillets, loss, flash, temperature and press speed are starting values until the shop's own.",
+        *_forged_words(settings),
+        "  closure and wear of the dies add. Draft, fillets, loss, flash, temperature and press speed are",
+        "  starting values until the shop's own.",
     ]
     return "\n".join(lines)
+
+
+def _forged_words(settings: ForgingSettings) -> list[str]:
+    if settings.missing_in_stock:
+        return ["  The stock holds what may be missing: dies are drawn to the usable outline;"]
+    return [
+        "  Log, loads, chips and money are of the outline as forged: the usable one with all that may be",
+        "  missing by starting values;",
+    ]
 
 
 def _plan(result: Composite, numbers: Numbers) -> list[str]:

@@ -110,8 +110,7 @@ def as_text(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]
         lines += _sums(numbers, rates, w, project.currency)
     lines += [
         "",
-        "    Without dies, set-up of the forge, transport, proof and coating. The outline is the usable one:",
-        "    a forging holds more.",
+        "    Without dies, set-up of the forge, transport, proof and coating.",
     ]
     if rates.starting:
         named = "; ".join(RATE_WORDS[name] for name in rates.starting)

@@ -165,6 +165,7 @@ def as_json(project: Project, drawn: Drawn) -> dict[str, Any]:
     blank, spun, density = drawn.blank, drawn.blank.found, drawn.blank.spun_kg / drawn.blank.found.volume_mm3
     return {
         "mass_kg": blank.mass_kg,
+        "forged_kg": blank.forged.mass_kg,
         "spun_kg": blank.spun_kg,
         "turned_kg": blank.turned_kg,
         "outline": [list(row) for row in spun.path.rows()],
@@ -222,7 +223,8 @@ def as_text(project: Project, drawn: Drawn) -> str:
     numbers, blank, spun = Numbers(unit_of(project)), drawn.blank, drawn.blank.found
     of, unit = numbers.length, told.mass_unit(numbers)
     lines = [
-        f"Forged and spun: {numbers.mass(blank.mass_kg)} forged, {numbers.mass(blank.spun_kg)} as spun; "
+        f"Forged and spun: {numbers.mass(blank.forged.mass_kg)} as forged; usable "
+        f"{numbers.mass(blank.mass_kg)} forged, {numbers.mass(blank.spun_kg)} as spun; "
         f"turned {numbers.mass(blank.turned_kg)}, so {told.added_mass(numbers, -blank.saves_kg)} {unit}",
         f"  forged ring {of(spun.ring_wall_mm)} thick at its end, {of(spun.thickest_mm)} at its root, "
         f"{of(spun.ring_height_mm)} high; drawn out to {of(spun.barrel_mm)}",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from app.files.writers.dxf import BLANK, WHEEL, Drawing, Layer
 from app.project.caution import CAUTION
-from app.reports.blank_sheet import outline_to_draw, to_draw_kg
 from app.reports.numbers import Numbers
 from app.reports.stage_drawing import DATUM, GRIP, axle_layer, broken, holding_lines
 from app.studies.composite import Composite
@@ -13,17 +12,18 @@ from app.studies.spun import GRAIN, NOT_IN, ORDER, SpunBlank
 from app.studies.stage_holding import JAW_MM, chucked
 from geometry.shape.curve import Path
 
-#: Layer of the outline that dies are drawn to.
-TO_DRAW = "OUTLINE TO DRAW"
+#: Layer of what wheels can rely on.
+USABLE = "USABLE"
 #: Layer of the outline beyond the hole in the hub.
 PIERCED = "PIERCED"
 _FRAME = "mm, z along the axle, + outboard, r from it; where mounting faces lie in z stands below"
 
 
 def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Drawing:
-    """Return a group's blank for the forge: usable outline and outline to draw, wheels phantom, notes."""
-    how, (z, r) = settings.how, result.parting_mm
-    held, chucking = _chucking(result.path, settings)
+    """Return a group's blank for the forge: outline as forged in full, usable one, wheels phantom, notes."""
+    how, (z, _), forged = settings.how, result.parting_mm, result.forged
+    r = forged.sizes.rim_mm
+    held, chucking = _chucking(forged.path, settings)
     wheels = tuple(
         Layer(f"{WHEEL} {words}", (path,), color=8, chain_dotted=True) for words, path in result.held
     )
@@ -32,22 +32,25 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
         _FRAME,
         f"draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets R{how.fillet_mm:g} least",
         f"parting line at z {z:.2f}, r {r:.2f}{'' if how.parting_mm is None else ', as asked'}; "
-        f"{result.mass_kg:.2f} kg as drawn",
+        f"{forged.mass_kg:.2f} kg as forged",
         *_hole_words(result, settings),
         *chucking,
-        f"{BLANK}: {_usable_words(result)}",
-        f"{TO_DRAW}: with all that may be missing by starting values, {to_draw_kg(result):.2f} kg; closure "
-        "and wear add",
+        f"{BLANK}: as forged, what dies are drawn to{_corner_words(result)}; closure and wear add",
+        f"{USABLE}: what wheels rely on, {result.mass_kg:.2f} kg: "
+        + (
+            f"the same as {BLANK}, the stock holds what may be missing"
+            if settings.missing_in_stock
+            else f"{BLANK} less all that may be missing by starting values"
+        ),
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in result.wheels),
         CAUTION,
     )
-    low, high, _, _ = result.path.bounds
-    to_draw = Layer(TO_DRAW, (outline_to_draw(result),), color=5)
-    hole = [Layer(PIERCED, (result.lathe,), color=6)] if settings.pierced_mm is not None else []
+    low, high, _, _ = forged.path.bounds
+    hole = [Layer(PIERCED, (forged.lathe,), color=6)] if settings.pierced_mm is not None else []
     layers = (
-        Layer(BLANK, (result.path,)),
+        Layer(BLANK, (forged.path,)),
         *hole,
-        to_draw,
+        Layer(USABLE, (result.path,), color=5),
         *wheels,
         _parting(z, r),
         *held,
@@ -60,16 +63,16 @@ def _hole_words(result: Composite, settings: ForgingSettings) -> list[str]:
     if settings.pierced_mm is None:
         return []
     return [
-        f"{PIERCED}: hub pierced {settings.pierced_mm:.2f} wide after forging, slug {result.slug_kg:.2f} kg"
+        f"{PIERCED}: hub pierced {settings.pierced_mm:.2f} wide after forging, slug "
+        f"{result.forged.slug_kg:.2f} kg"
     ]
 
 
-def _usable_words(result: Composite) -> str:
-    """Return what is in the outline of a blank and what comes on top."""
+def _corner_words(result: Composite) -> str:
+    """Return which convex corners are drawn in."""
     if result.corner is None:
-        return "usable outline: closure, mismatch, wear and corner radii come on top"
-    corner = f"convex corners R{result.corner.corner_mm:g}, drawn in"
-    return f"usable outline, {corner}: closure, mismatch and wear come on top"
+        return ", convex corners those of the stock"
+    return f", convex corners R{result.corner.corner_mm:g} or more"
 
 
 def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawing:
@@ -86,7 +89,10 @@ def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawi
     notes = (
         name,
         _FRAME,
-        f"SPUN: as spun and trimmed, {spun.spun_kg:.2f} kg; PREFORM: the forging, {spun.mass_kg:.2f} kg",
+        f"SPUN: as spun and trimmed, {spun.spun_kg:.2f} kg; PREFORM: the ring that is spun, "
+        f"{spun.mass_kg:.2f} kg; both usable outlines",
+        f"FORGED: what dies are drawn to, {spun.forged.mass_kg:.2f} kg: PREFORM with all that may be missing "
+        "by starting values; closure and wear add",
         f"forging: draft {how.outside_deg:g} deg outside, {how.inside_deg:g} inside, fillets "
         f"R{how.fillet_mm:g} least; parting line at z {z:.2f}, r {r:.2f}; "
         f"ring {found.ring_wall_mm:.2f} thick at its end, "
@@ -100,13 +106,21 @@ def spun_drawing(name: str, spun: SpunBlank, settings: ForgingSettings) -> Drawi
         ORDER,
         GRAIN,
         NOT_IN,
-        "usable outline: closure, mismatch, wear and corner radii come on top",
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in spun.wheels),
         CAUTION,
     )
     preform = Layer("PREFORM", (found.preform.path,), color=1)
+    forged = Layer("FORGED", (spun.forged.path,), color=2)
     low, high, _, _ = found.path.bounds
-    layers = (Layer("SPUN", (found.path,)), preform, *wheels, _parting(z, r), *held, axle_layer(low, high))
+    layers = (
+        Layer("SPUN", (found.path,)),
+        forged,
+        preform,
+        *wheels,
+        _parting(z, r),
+        *held,
+        axle_layer(low, high),
+    )
     return Drawing(layers, broken(notes))
 
 

@@ -104,7 +104,7 @@ def turned_ladder(project: Project, result: Composite) -> Ladder:
     """Return the ladder of a turned blank with its money at the project's rates."""
     density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
     rungs = result.ladder
-    money = turned_money(rungs, density, project.rates, result.slug_kg)
+    money = turned_money(rungs, density, project.rates, result.forged.slug_kg)
     return Ladder(rungs, money, BOUGHT_MONEY if money is None else TURNED_MONEY, project.currency)
 
 

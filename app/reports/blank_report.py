@@ -15,7 +15,7 @@ from app.reports.blank_masses import (
     spun_ladder,
     turned_ladder,
 )
-from app.reports.blank_sheet import blank_sheet, log_to_draw, to_draw_kg
+from app.reports.blank_sheet import blank_sheet
 from app.reports.drawing import Canvas, line, wrapped
 from app.reports.flow import Draw, Flow
 from app.reports.look import HAIR, HEADING
@@ -95,16 +95,16 @@ def write_blank_pdf(
         sheets: list[Draw] = [partial(blank_sheet, project, result, settings, name, area)]
         numbers = Numbers(unit_of(project))
         if not for_forge:
-            bars = mass_bars(result.mass_kg, result.wheels, numbers.unit)
+            bars = mass_bars(result.forged.lathe_kg, result.wheels, numbers.unit)
             sheets += masses_sheet(bars, turned_ladder(project, result), numbers.unit, name, area)
-            sheets += metal_sheets(result.rungs, result.path, result.held, numbers.unit, name, area)
+            sheets += metal_sheets(result.rungs, result.forged.path, result.held, numbers.unit, name, area)
         if spun is not None:
             for table in spun_tables(spun, numbers, for_forge):
                 flow.table(table)
             sheets.append(partial(spun_sheet, spun, numbers, name, area))
             if not for_forge:
                 title = f"{name}, forged and spun"
-                bars = mass_bars(spun.mass_kg, spun.wheels, numbers.unit)
+                bars = mass_bars(spun.forged.mass_kg, spun.wheels, numbers.unit)
                 sheets += masses_sheet(bars, spun_ladder(project, spun), numbers.unit, title, area)
                 sheets += metal_sheets(spun.rungs, spun.found.path, spun.held, numbers.unit, title, area)
         if tools is not None and not for_forge:
@@ -143,20 +143,22 @@ def _tables(
 
 
 def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Table:
-    z0, z1, _, r1 = result.path.bounds
+    forged = result.forged
+    z0, z1, _, r1 = forged.path.bounds
     area = math.pi * r1**2
-    thick, _ = thickest(result.path)
+    thick, _ = thickest(forged.path)
     stock = "by rule set of each wheel"
     if settings.stock_mm is not None:
         stock = f"{numbers.length(settings.stock_mm)} everywhere"
     elif settings.stock is not None:
         stock = f"set '{settings.stock.name}', from memory"
     rows = [
-        ("Mass", numbers.mass(result.mass_kg)),
-        ("Volume", numbers.volume(volume_mm3(result.path))),
+        ("Mass as forged", numbers.mass(forged.mass_kg)),
+        ("Of it usable", numbers.mass(result.mass_kg)),
+        ("Volume as forged", numbers.volume(volume_mm3(forged.path))),
         ("Projected area, without flash", numbers.area(area)),
         ("Greatest diameter, height", f"{numbers.length(2.0 * r1)}, {numbers.length(z1 - z0)}"),
-        ("Least web", numbers.length(result.web_mm)),
+        ("Least web", numbers.length(forged.sizes.web_mm)),
         ("Thickest place as forged", f"{numbers.length(thick)}: {row_words(thick)}"),
         ("Stock at the finished wheel", stock),
         (
@@ -165,11 +167,14 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
         ),
         ("Dies", f"{'with' if settings.steel.ejects else 'without'} an ejector; {_drafts(settings)}"),
         *(
-            [("Hub pierced", f"{numbers.length(settings.pierced_mm)}, slug {numbers.mass(result.slug_kg)}")]
+            [("Hub pierced", f"{numbers.length(settings.pierced_mm)}, slug {numbers.mass(forged.slug_kg)}")]
             if settings.pierced_mm is not None
             else []
         ),
-        ("Proof", f"no lighter than {numbers.mass(result.found.bound_kg)} without fillets"),
+        (
+            "Proof",
+            f"the usable outline no lighter than {numbers.mass(result.found.bound_kg)} without fillets",
+        ),
         ("Temper", "T6: solution 529 to 532 °C, quenched; aged 8 h at 177 or 18 h at 160 °C"),
     ]
     rows += [(f"Window of {words}", f"+{numbers.mass(kg)} a blank") for words, kg in result.windows]
@@ -177,8 +182,8 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
         rows.append(
             (
                 "Corner radius",
-                f"{numbers.radius(result.corner.corner_mm)}: from {numbers.mass(result.found.mass_kg)} to "
-                f"{numbers.mass(result.mass_kg)}",
+                f"{numbers.radius(result.corner.corner_mm)}: usable from "
+                f"{numbers.mass(result.found.mass_kg)} to {numbers.mass(result.mass_kg)}",
             )
         )
     columns = (Column("", 3.0), Column("", 9.0))
@@ -205,7 +210,7 @@ def _wheels(result: Composite, numbers: Numbers) -> Table:
     rows = []
     for w in result.wheels:
         costs = "alone" if w.costs_others_kg is None else mass(w.costs_others_kg) if w.decides else "nothing"
-        ratio = f"{result.mass_kg / w.mass_kg:.2f}"
+        ratio = f"{result.forged.lathe_kg / w.mass_kg:.2f}"
         rows.append(Row((w.name, numbers.length(w.seat_mm), mass(w.mass_kg), mass(w.chips_kg), ratio, costs)))
     return Table("Wheels cut from it", columns, tuple(rows))
 
@@ -242,7 +247,7 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
     notes = [
         f"Log {numbers.length(log.diameter_mm)} x {numbers.length(log.length_mm)}, "
         f"{numbers.mass(log.mass_kg, 1)} with {settings.loss:.0%} loss, "
-        f"{log.slenderness:.2f} diameters long{buckles}. {_to_draw(result, settings, numbers)}",
+        f"{log.slenderness:.2f} diameters long{buckles}. Log, areas and loads are of the outline as forged.",
         f"Metal at {settings.temperature_c:g} °C; 6061 is forged from {low:g} to {high:g} °C. Loads: what "
         "moves the metal, and what fills corners against flash; thin webs, sharp corners and high rings add.",
         f"Dies have steel of {numbers.length(settings.steel.wall_mm)} round the flash and "
@@ -258,23 +263,14 @@ def _plan(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Tab
     return Table("Forging plan", columns, rows, tuple(notes))
 
 
-def _to_draw(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str:
-    log = log_to_draw(result, settings)
-    buckles = "; it may buckle" if log.may_buckle else ""
-    return (
-        "That is of the usable outline, as all else here is. The outline to draw, "
-        f"{numbers.mass(to_draw_kg(result))}, asks for a log of {numbers.length(log.diameter_mm)} x "
-        f"{numbers.length(log.length_mm)}, {numbers.mass(log.mass_kg, 1)}, "
-        f"{log.slenderness:.2f} diameters long{buckles}."
-    )
-
-
 def _tolerances(result: Composite, numbers: Numbers) -> Table:
+    forged = result.forged
     rows = tuple(
         Row((str(t.cause), numbers.length(t.minus_mm), numbers.length(t.plus_mm), WAYS[t.cause], t.source))
-        for t in starting_tolerances(result.path, result.mass_kg)
+        for t in forged.tolerances or starting_tolerances(result.path, result.mass_kg)
     )
-    notes = ("Starting values until the forge's own; what may be missing lies between the two lines drawn.",)
+    drawn = "lies between the two lines drawn" if forged.tolerances else "is held by the stock, none is added"
+    notes = (f"Starting values until the forge's own; what may be missing {drawn}.",)
     return Table("Tolerances asked about", breakdown_columns(numbers), rows, notes)
 
 

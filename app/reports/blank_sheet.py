@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 from app.project.project import Project
 from app.reports.blank_masses import WHEEL_COLOURS, mass_unit
 from app.reports.drawing import Canvas, Contour, Frame, Pen, Point, line, wrapped
@@ -15,11 +13,6 @@ from app.studies.composite import Composite
 from app.studies.flash_line import BAND_MM
 from app.studies.forging_needs import ForgingSettings
 from app.studies.mixed_diameters import mixed_words
-from geometry.forging.press import Log, chosen_log
-from geometry.forging.starting import starting_tolerances
-from geometry.forging.usable import drawn_round
-from geometry.readings.solid import volume_mm3
-from geometry.shape.curve import Path
 
 #: Scales on offer, 1 to n.
 _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0)
@@ -30,35 +23,35 @@ _COLUMN = 78.0
 _OUTLINE, _WHEEL = Pen(0.5, INK), Pen(0.18, INK, (6.0, 1.2, 1.0, 1.2, 1.0, 1.2))
 _BAND = Pen(0.2, INK, (0.8, 0.8))
 _HOLE = Pen(0.25, INK, (2.4, 1.0))
-_DRAWN = Pen(0.25, INK, (0.6, 0.9))
+_USABLE = Pen(0.25, INK, (1.6, 0.9))
 
 
 def blank_sheet(
     project: Project, result: Composite, settings: ForgingSettings, name: str, area: Area, canvas: Canvas
 ) -> None:
-    """Draw the first page: outline in full, finished wheels phantom, deciding stretches by wheel."""
+    """Draw the first page: as forged in full, usable dashed, finished wheels phantom, stretches by wheel."""
     numbers = Numbers(unit_of(project))
-    (first,) = wrapped(canvas, f"{name}: forging drawing, usable outline", FIRST_LINE, area.width, 1)
+    (first,) = wrapped(canvas, f"{name}: forging drawing, as forged", FIRST_LINE, area.width, 1)
     canvas.text((area.left, area.top - FIRST_LINE.size_mm), first, FIRST_LINE)
     drawing = Area(area.left + 4.0, area.bottom + 10.0, area.right - _COLUMN - 6.0, area.top - 14.0)
-    z0, z1, _, r1 = result.path.bounds
+    z0, z1, _, r1 = result.forged.path.bounds
     fits = (s for s in _SCALES if (z1 - z0) / s <= drawing.width - 30.0 and r1 / s <= drawing.height - 14.0)
     scale = next(fits, _SCALES[-1])
     frame = Frame((drawing.left + drawing.right) / 2.0 - (z0 + z1) / 2.0 / scale, drawing.bottom + 8.0, scale)
-    canvas.path([frame.contour(result.path)], _OUTLINE, "#EEECE6")
+    canvas.path([frame.contour(result.forged.path)], _OUTLINE, "#EEECE6")
+    canvas.path([frame.contour(result.path)], _USABLE)
     for _, path in result.held:
         canvas.path([frame.contour(path)], _WHEEL)
     for number, rows in result.stretches:
         if number >= 0:
             points = [frame.at((float(z), float(r))) for z, r in rows]
             canvas.path([Contour.polyline(points)], Pen(0.7, WHEEL_COLOURS[number % len(WHEEL_COLOURS)]))
-    canvas.path([frame.contour(outline_to_draw(result))], _DRAWN)
     left, right = _label_shares(canvas, frame, result)
-    label_line(canvas, frame, result.path, ("usable line", _OUTLINE), (right, 3.5))
-    label_line(canvas, frame, outline_to_draw(result), ("outline to draw", _DRAWN), (left, 3.0))
+    label_line(canvas, frame, result.path, ("usable line", _USABLE), (right, 4.5))
+    label_line(canvas, frame, result.forged.path, ("as forged", _OUTLINE), (left, 3.0))
     _axle(canvas, frame, (z0, z1))
     if settings.pierced_mm is not None:
-        canvas.path([frame.contour(result.lathe)], _HOLE)
+        canvas.path([frame.contour(result.forged.lathe)], _HOLE)
     _parting(canvas, frame, result)
     _sizes(canvas, frame, result, numbers)
     _legend(
@@ -71,23 +64,6 @@ def blank_sheet(
     )
 
 
-@lru_cache(4)
-def outline_to_draw(result: Composite) -> Path:
-    """Return the outline that leaves the usable one when all that may be missing is."""
-    return drawn_round(result.path, starting_tolerances(result.path, result.mass_kg))
-
-
-def to_draw_kg(result: Composite) -> float:
-    """Return the mass of that outline, kg."""
-    return result.mass_kg * volume_mm3(outline_to_draw(result)) / volume_mm3(result.path)
-
-
-def log_to_draw(result: Composite, settings: ForgingSettings) -> Log:
-    """Return the log of the outline to draw, which is heavier than the usable one."""
-    density = result.mass_kg / volume_mm3(result.path) * 1e9
-    return chosen_log(to_draw_kg(result), settings.loss, density, settings.log_diameters_mm)
-
-
 def _axle(canvas: Canvas, frame: Frame, ends: Point) -> None:
     (x0, y), (x1, _) = frame.at((ends[0], 0.0)), frame.at((ends[1], 0.0))
     line(canvas, (x0 - 6.0, y), (x1 + 6.0, y), AXLE)
@@ -95,10 +71,10 @@ def _axle(canvas: Canvas, frame: Frame, ends: Point) -> None:
 
 
 def _label_shares(canvas: Canvas, frame: Frame, result: Composite) -> tuple[float, float]:
-    """Return where along the outside wall two lines are named: under the height, beside where dies meet."""
-    z0, z1, _, _ = result.path.bounds
+    """Return where along the outside wall the two lines are named: beside where the dies meet."""
+    z0, z1, _, _ = result.forged.path.bounds
     (x0, _), (x1, _), (met, _) = (frame.at((z, 0.0)) for z in (z0, z1, result.parting_mm[0]))
-    room = canvas.text_width("outline to draw", SMALL) + 5.0
+    room = canvas.text_width("usable line", SMALL) + 5.0
     taken = (met - 1.0, met + canvas.text_width(_MEET, SMALL) + 3.0)
     free = [s for s in _LABELS if not taken[0] - room < x0 + s * (x1 - x0) < taken[1]]
     chosen = [*free, *_LABELS]
@@ -117,7 +93,7 @@ def _parting(canvas: Canvas, frame: Frame, result: Composite) -> None:
 
 def _sizes(canvas: Canvas, frame: Frame, result: Composite, numbers: Numbers) -> None:
     """Write overall height above the drawing and the greatest diameter beside it."""
-    z0, z1, _, r1 = result.path.bounds
+    z0, z1, _, r1 = result.forged.path.bounds
     (left, top), (right, _) = frame.at((z0, r1)), frame.at((z1, r1))
     y = top + 8.0
     for x in (left, right):
@@ -135,7 +111,7 @@ def _sizes(canvas: Canvas, frame: Frame, result: Composite, numbers: Numbers) ->
 def _legend(
     canvas: Canvas, area: Area, result: Composite, settings: ForgingSettings, numbers: Numbers, scale: float
 ) -> None:
-    how, (z, r) = settings.how, result.parting_mm
+    how, (z, r), slug_kg = settings.how, result.parting_mm, result.forged.slug_kg
     corner = (
         f"corners {numbers.radius(result.corner.corner_mm)}"
         if result.corner is not None
@@ -144,26 +120,31 @@ def _legend(
     asked = "" if how.parting_mm is None else ", as asked"
     lines = [
         f"scale 1 : {scale:g}; all lengths in {'inches' if numbers.unit == 'in' else numbers.unit}",
-        numbers.mass(result.mass_kg),
+        f"{numbers.mass(result.forged.mass_kg)} as forged, {numbers.mass(result.mass_kg)} of it usable",
         f"draft {how.outside_deg:g}° outside, {how.inside_deg:g}° inside",
         f"fillets {numbers.radius(how.fillet_mm)} at least, {corner}",
         f"dies meet at z {numbers.length(z)}, r {numbers.length(r)}{asked}",
-        f"least web {numbers.length(result.web_mm)}",
-        "full line: the blank; chain lines: finished wheels",
+        f"least web {numbers.length(result.forged.sizes.web_mm)}",
+        "full line: as forged, what dies are drawn to; dashed: usable; chain lines: finished wheels",
         "coloured: the stretch that a wheel decides",
         *(
             f"{k + 1}  {w.name}: mounting face at z {numbers.length(w.seat_mm)}"
             for k, w in enumerate(result.wheels)
         ),
         *(
-            [f"Hub pierced {numbers.length(settings.pierced_mm)} wide: slug {numbers.mass(result.slug_kg)}."]
+            [f"Hub pierced {numbers.length(settings.pierced_mm)} wide: slug {numbers.mass(slug_kg)}."]
             if settings.pierced_mm is not None
             else []
         ),
         f"Short dashes: {numbers.length(BAND_MM)} either side of the flash line, where end grain may show. "
-        f"Ring end as forged: z {numbers.length(result.path.bounds[0])}. Ejector marks: ask the forge.",
-        "The full line is the usable one. Dotted, the outline to draw round it: with all that may be "
-        f"missing by the table's starting values, {numbers.mass(to_draw_kg(result))}; closure and wear add.",
+        f"Ring end as forged: z {numbers.length(result.forged.path.bounds[0])}. Ejector marks: ask the "
+        "forge.",
+        (
+            "The stock holds what may be missing: both lines are one. Closure and wear add to it."
+            if settings.missing_in_stock
+            else "Between the two lines lies what may be missing by the table's starting values; closure and "
+            "wear add to the full line. Wheels rely on the usable one alone."
+        ),
         *((mixed_words(result.diameters, mass_unit(numbers.unit)),) if result.diameters else ()),
         *(("It fits only the drawn wheels.",) if settings.fits_drawn_alone else ()),
         *(found.words(numbers.long, numbers.mass) for found in result.warnings),

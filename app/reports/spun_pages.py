@@ -44,7 +44,8 @@ def spun_sheet(spun: SpunBlank, numbers: Numbers, name: str, area: Area, canvas:
     mandrel = spun.mandrel_in(numbers.length, f" {numbers.unit}")
     for text in (
         f"scale 1 : {scale:g}; full: as spun and trimmed; dashed: the forging; chain lines: finished wheels",
-        f"{numbers.mass(spun.mass_kg)} forged; {mandrel}",
+        f"{numbers.mass(spun.forged.mass_kg)} as forged, {numbers.mass(spun.mass_kg)} of it usable; "
+        f"{mandrel}",
         ORDER,
         GRAIN,
         THIN,
@@ -61,7 +62,8 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
     found, by = spun.found, spun.settings.by
     of = numbers.length
     rows = [
-        ("Forging", numbers.mass(spun.mass_kg)),
+        ("Forging, with what may be missing", numbers.mass(spun.forged.mass_kg)),
+        ("Of it usable, the ring that is spun", numbers.mass(spun.mass_kg)),
         ("As spun, its end trimmed", numbers.mass(spun.spun_kg)),
         ("Forged ring", f"{of(found.ring_wall_mm)} at its end, {of(found.thickest_mm)} at its root"),
         ("Height of the ring, forged and spun", f"{of(found.ring_height_mm)}, {of(found.barrel_mm)}"),
@@ -93,7 +95,7 @@ def spun_tables(spun: SpunBlank, numbers: Numbers, for_forge: bool) -> Iterator[
     if for_forge:
         rows = [row for row in rows if not row[0].startswith("Price")]
     else:
-        rows.insert(0, ("Turned blank of the same wheels", numbers.mass(spun.turned_kg)))
+        rows.insert(0, ("Turned blank of the same wheels, usable", numbers.mass(spun.turned_kg)))
     columns = (Column("", 4.0), Column("", 8.0))
     notes = ("Settings of spinning are starting values until the spinner's own.",)
     yield Table("Forged and spun", columns, tuple(Row(row) for row in rows), notes)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, partial
 
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.studies.dies_asked import check_hole, check_parting, met_at, without_slug
+from app.studies.dies_asked import check_hole, check_parting, met_at
 from app.studies.drafts import draft_findings, log_findings
+from app.studies.forged import Forged, forged
 from app.studies.forging_needs import (
     ForgingSettings,
     group_body,
@@ -31,9 +32,7 @@ from geometry.forging.plan import ForgingStep, proved_load_mn
 from geometry.forging.plan import steps as forging_steps
 from geometry.forging.plan import warnings as forging_warnings
 from geometry.forging.seats import CancelledError, Seated, seated
-from geometry.shape import blank as shape_blank
 from geometry.shape.curve import Array, Path
-from geometry.shape.outline import Corner
 
 #: A wheel decides where the blank would be lighter by more than this without it, kg (composite.md).
 DECIDES_KG = 0.01
@@ -70,7 +69,7 @@ class Composite:
 
     Attributes:
         found: outline, mass, and what proves it, without the dies' corner radius.
-        made: the blank that is forged: all sizes, loads and drawings are of it.
+        made: the blank, its usable outline: what wheels can rely on.
         wheels: in the order asked for.
         kilograms: where they are, for `rungs` and `ladder`.
         log: that it is forged from. flow_mn, fill_mn: loads of the last press, practice 16.
@@ -81,9 +80,8 @@ class Composite:
         windows: words of each window of needs and what its last millimetre costs, kg a blank.
         sample_wheels: number of the wheel of each sample of the windows.
         held: outlines of the wheels at their seats, for a picture.
-        lathe: the outline as it comes to the lathe: that of `made`, its hub pierced where that was asked for.
-        slug_kg: pierced out of it; the forging holds it, no wheel's chips do.
         diameters: what sharing costs each of several diameters; empty for one.
+        forged: the forging: the outline to draw round `made`. Log, steps, loads and chips are of it.
     """
 
     found: Seated
@@ -101,17 +99,16 @@ class Composite:
     sample_wheels: tuple[int, ...]
     held: tuple[tuple[str, Path], ...]
     diameters: tuple[OneDiameter, ...]
-    lathe: Path
-    slug_kg: float = 0.0
+    forged: Forged
 
     @property
     def mass_kg(self) -> float:
-        """Mass of the blank, with its corners where they have a radius."""
+        """Mass of the usable outline, with its corners where they have a radius."""
         return self.made.mass_kg
 
     @property
     def path(self) -> Path:
-        """Outline of the blank, with its corners where they have a radius."""
+        """The usable outline, with its corners where they have a radius."""
         return self.made.path
 
     @cached_property
@@ -189,7 +186,6 @@ def composite(
         raise GeometryError("Ring-end trim, grip and test ring must be from 0 to 200 mm.")
     settings.headroom.check()
     longer = sum(ends) + settings.headroom.ring_mm
-    check_hole(group, settings.pierced_mm)
     needs = [need_of(g, settings.how, longer) for g in group]
     steps = (len(group) + 1 if len(group) > 1 else 1) + len(settings.windows)
     _tell(progress, 0, steps)
@@ -206,7 +202,14 @@ def composite(
     of = [*group, *(b for each in bodies for b in each)]
     corners = with_corners(of, longer, found, settings, partial(_tell, progress, 1, steps))
     made = made_blank(found, corners)
-    lathe, slug_kg = without_slug(made, settings.pierced_mm)
+    forging = forged(
+        made.path,
+        made.mass_kg,
+        settings.how,
+        pierced_mm=settings.pierced_mm,
+        missing_in_stock=settings.missing_in_stock,
+    )
+    check_hole(group, settings.pierced_mm, forging.tolerances)
     rows = []
     for k, each in enumerate(group):
         saved = None
@@ -220,20 +223,17 @@ def composite(
             same = seated(rest, how, seats_mm=there, density_kg_m3=density)
             saved = max(found.mass_kg - min(other.mass_kg, same.mass_kg), 0.0)
             _tell(progress, 2 + len(sampled) + k, steps)
-        rows.append(
-            GroupWheel(
-                each.wheel.name, found.seats_mm[k], each.mass_kg, made.mass_kg - slug_kg - each.mass_kg, saved
-            )
-        )
+        chips_kg = forging.lathe_kg - each.mass_kg
+        rows.append(GroupWheel(each.wheel.name, found.seats_mm[k], each.mass_kg, chips_kg, saved))
     codes = [body.wheel.size.diameter_code for body in of]
     fixed = [None] * len(of) if in_line is None else in_line
-    sizes, web = made.sizes, made.sizes.web_mm
+    sizes, web = forging.sizes, forging.sizes.web_mm
     stress = press.flow_stress_mpa(
         settings.temperature_c, press.rate_per_s(settings.speed_mm_s, max(web, 1.0))
     )
     area = math.pi * (sizes.rim_mm + settings.flash_land_mm) ** 2
     low, high = press.FACTORS[settings.shape_class]
-    log = press.chosen_log(made.mass_kg, settings.loss, density, settings.log_diameters_mm)
+    log = press.chosen_log(forging.mass_kg, settings.loss, density, settings.log_diameters_mm)
     return Composite(
         found=found,
         wheels=tuple(rows),
@@ -246,7 +246,7 @@ def composite(
             density,
             (*range(len(group)), *sample_wheels),
             None if corners is None else (made.mass_kg, made.path),
-            None if settings.pierced_mm is None else (made.mass_kg - slug_kg, made.path, lathe),
+            forging,
         ),
         windows=priced,
         sample_wheels=sample_wheels,
@@ -282,37 +282,8 @@ def composite(
             found.mass_kg,
             density,
         ),
-        lathe=lathe,
-        slug_kg=slug_kg,
+        forged=forging,
     )
-
-
-def as_blank(result: Composite, name: str, settings: ForgingSettings) -> shape_blank.Blank:
-    """Return the outline as a blank of a project, own and an idea, with where it comes from."""
-    rows = zip(result.lathe.points.tolist(), result.lathe.bulges.tolist(), strict=True)
-    of = ", ".join(w.name for w in result.wheels)
-    how = settings.how
-    return shape_blank.Blank(
-        name,
-        tuple(Corner(z, r, bulge=bulge) for (z, r), bulge in rows),
-        parting_mm=result.parting_mm[0],
-        source=f"smallest forgeable blank of {of}; draft {how.outside_deg:g} outside, {how.inside_deg:g} "
-        f"inside, fillets {how.fillet_mm:g}; the usable outline, without closure and mismatch",
-        slug_kg=result.slug_kg or None,
-    )
-
-
-def cut_from_blank(project: Project, name: str, wheels: Sequence[GroupWheel]) -> Project:
-    """Return the project with each wheel of a group naming a blank of it, at the seat that was found.
-
-    Raises:
-        EditError: a wheel that the project does not hold.
-    """
-    for each in wheels:
-        wheel: Wheel = edits.find(project, edits.WHEEL, each.name)
-        moved = replace(wheel, blank=name, seat_mm=-each.seat_mm)
-        project = edits.replaced(project, edits.WHEEL, each.name, moved)
-    return project
 
 
 def _tell(progress: Progress | None, done: int, of: int) -> None:

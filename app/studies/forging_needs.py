@@ -99,6 +99,8 @@ class ForgingSettings:
         stock_mm: metal left on everywhere; None takes `stock`, and where that is None too the rule set of
             each wheel, zone by zone.
         stock: metal left on by surface.
+        missing_in_stock: the stock holds what may be missing of a forging, so that dies are drawn to the
+            usable outline; else starting values for it are added.
         corner_mm: radius of the dies' convex corners; 0 leaves those of the stock.
         windows: of insets and widths that the blank must yield beside the drawn wheels.
         headroom: metal beyond what the drawn wheels need, for wheels that nobody has drawn yet.
@@ -118,6 +120,7 @@ class ForgingSettings:
     how: Forgeable = field(default_factory=Forgeable)
     stock_mm: float | None = None
     stock: StockSet | None = None
+    missing_in_stock: bool = False
     corner_mm: float = 0.0
     windows: tuple[NeedWindow, ...] = ()
     headroom: Headroom = field(default_factory=Headroom)

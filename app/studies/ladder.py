@@ -1,7 +1,7 @@
 """The ladder of a group's blank: where its kilograms are, rung by rung, and which wheel asks for them.
 
 The order is that of practice, section 3: finished wheel, full body, hull, stock by surface, draft by wall,
-ends of the ring, headroom, web, fillets, windows, corners.
+ends of the ring, headroom, web, fillets, windows, corners, what may be missing.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import shapely
 from shapely.affinity import translate
 
 from app.studies.fit import spokes_of
+from app.studies.forged import Forged
 from app.studies.forging_needs import ForgingSettings, GroupBody, need_of
 from app.studies.forging_stock import Surface
 from geometry.errors import GeometryError
@@ -25,6 +26,7 @@ from geometry.readings.solid import spoke_region
 from geometry.shape.curve import Array, Path
 
 #: Rungs that are named elsewhere too.
+TO_DRAW = "what may be missing: the outline to draw"
 SLUG = "slug pierced out of the hub"
 MET = "dies meeting at the height asked for"
 #: The least draft that the envelope takes; here it stands for none.
@@ -74,7 +76,7 @@ class LadderOf:
         density_kg_m3: of the metal.
         wheels: number of the wheel of each need of `found`.
         corners: mass and outline with the dies' corner radius, None where there is none.
-        pierced: mass beyond the slug, and outline before and after, None where the hub stays solid.
+        forged: the forging round the usable outline.
     """
 
     group: Sequence[GroupBody]
@@ -84,32 +86,35 @@ class LadderOf:
     density_kg_m3: float
     wheels: Sequence[int]
     corners: tuple[float, Path] | None
-    pierced: tuple[float, Path, Path] | None = None
+    forged: Forged
 
     def rungs(self) -> tuple[Rung, ...]:
-        """Return all rungs, from the finished wheel to the blank that is made."""
+        """Return all rungs, from the finished wheel to the forging as it comes to the lathe."""
         k = max(range(len(self.group)), key=lambda i: self.group[i].full_kg)
         heaviest, seat = self.group[k], self.drawn.seats_mm[k]
-        body = _area(heaviest.drawn.moved(dz=seat))
+        body = area_of(heaviest.drawn.moved(dz=seat))
         found = [
             Rung(f"{heaviest.wheel.name}, finished", heaviest.mass_kg, body),
             Rung("the same as a full body of revolution", heaviest.full_kg, _windows(heaviest, seat, body)),
         ]
         before: Blank | None = None
         for words, blank, kg, fillets in self._blanks():
-            held = body if before is None else _area(before.path)
-            metal = _area(blank.path).difference(held)
+            held = body if before is None else area_of(before.path)
+            metal = area_of(blank.path).difference(held)
             asked = () if fillets else self._asked(blank, before, kg - found[-1].mass_kg)
             if kg - found[-1].mass_kg >= _LEAST_KG or not words.startswith("stock"):
                 found.append(Rung(words, kg, metal, asked))
                 before = blank
         if self.corners is not None:
             kg, path = self.corners
-            metal = _area(path).difference(_area(self.found.blank.path))
+            metal = area_of(path).difference(area_of(self.found.blank.path))
             found.append(Rung("corners of the dies' radius, at most", kg, metal))
-        if self.pierced is not None:
-            kg, path, left = self.pierced
-            found.append(Rung(SLUG, kg, _area(path).difference(_area(left))))
+        usable = self.found.blank.path if self.corners is None else self.corners[1]
+        whole, forged = area_of(self.forged.path), self.forged
+        if forged.tolerances:
+            found.append(Rung(TO_DRAW, forged.mass_kg, whole.difference(area_of(usable))))
+        if forged.slug_kg > 0.0:
+            found.append(Rung(SLUG, forged.lathe_kg, whole.difference(area_of(forged.lathe))))
         return tuple(found)
 
     def _blanks(self) -> list[tuple[str, Blank, float, bool]]:
@@ -222,7 +227,8 @@ def _origins(profile: Array, r: Array) -> Array:
     return np.where(inside, rows[k, ORIGIN], -1.0).astype(int)
 
 
-def _area(path: Path) -> shapely.geometry.base.BaseGeometry:
+def area_of(path: Path) -> shapely.geometry.base.BaseGeometry:
+    """Return the area of a half-section."""
     return shapely.make_valid(shapely.Polygon(path.flattened(FLAT_MM)))
 
 
@@ -237,4 +243,4 @@ def _windows(
         region = spoke_region(group.drawn, spokes)
     except GeometryError:
         return body
-    return translate(_area(region), xoff=seat_mm)
+    return translate(area_of(region), xoff=seat_mm)

@@ -143,14 +143,16 @@ def machining(
 
     Args:
         project: holds the wheels.
-        result: the group's blank.
+        result: the group's blank; its forging is cut.
         rates: the project's where None.
 
     Raises:
         EditError: a wheel that the project does not hold.
         GeometryError: a wheel cannot be read, or its volumes do not add up.
     """
-    return cut_from(project, result.wheels, result.lathe, rates or project.rates, result.slug_kg)
+    return cut_from(
+        project, result.wheels, result.forged.lathe, rates or project.rates, result.forged.slug_kg
+    )
 
 
 def cut_from(

@@ -70,7 +70,7 @@ def made_blank(found: Seated, corners: Corners | None) -> MadeBlank:
     rows = path.points
     rim = float(rows[:, 1].max())
     at = float(rows[rows[:, 1] >= rim - 1e-9, 0].mean())
-    return MadeBlank(path, mass_kg, _outline_sizes(path), (at, rim), _rounded_stretches(corners))
+    return MadeBlank(path, mass_kg, outline_sizes(path), (at, rim), _rounded_stretches(corners))
 
 
 def with_corners(
@@ -147,7 +147,7 @@ def blank_sizes(blank: Blank) -> BlankSizes:
     return _sizes(r, top - bottom, float(np.nanmax(top) - np.nanmin(bottom)))
 
 
-def _outline_sizes(path: Path) -> BlankSizes:
+def outline_sizes(path: Path) -> BlankSizes:
     """Return what of an outline decides its forging."""
     z0, z1, _, rim = path.bounds
     r = np.linspace(0.0, rim, _PLACES)

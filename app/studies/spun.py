@@ -12,10 +12,10 @@ from app.project import edits
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.studies.composite import Composite, GroupWheel
+from app.studies.forged import Forged, forged
 from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, ring_end, sampled_bodies
-from app.studies.ladder import Rung
-from app.studies.machining import WheelMachining, cut_from, money
-from app.studies.made_blank import blank_sizes
+from app.studies.ladder import TO_DRAW, Rung, area_of
+from app.studies.machining import WheelMachining, cut_from, money, operation
 from app.studies.spun_ladder import spun_rungs
 from geometry.errors import GeometryError
 from geometry.forging import press
@@ -26,6 +26,8 @@ from geometry.shape import blank as shape_blank
 from geometry.shape.curve import Path
 from geometry.shape.outline import Corner
 
+#: Operation that turns off what a forging has beyond its usable outline.
+ALLOWANCE = "turn off what may be missing"
 _MEMORY = "starting value, from memory"
 
 #: Where the number comes from that a setting of spinning starts with.
@@ -90,9 +92,10 @@ class SpunBlank:
         found: outline as spun, forging, walls.
         settings: that it was found with.
         turned_kg: mass of the turned blank of the same wheels at the same seats.
-        mass_kg: of the forging: what is paid for. spun_kg: as spun, its end trimmed.
-        wheels: as in the turned blank, with the chips of this one and of its trim.
+        mass_kg: of the ring that is spun. spun_kg: as spun, its end trimmed. Both of usable outlines.
+        wheels: as in the turned blank, with the chips of this one, of its trim and of what may be missing.
         log, steps, warnings: of the forging.
+        forged: the forging: the outline to draw round the ring that is spun. It is what is paid for.
         held: outlines of the wheels at their seats, for a picture.
     """
 
@@ -106,11 +109,17 @@ class SpunBlank:
     steps: tuple[ForgingStep, ...]
     warnings: tuple[str, ...]
     held: tuple[tuple[str, Path], ...]
+    forged: Forged
 
     @cached_property
     def rungs(self) -> tuple[Rung, ...]:
-        """Where the kilograms are, up to mass_kg: each rung with its mass and its metal."""
-        return spun_rungs(self.found, self.mass_kg / self.found.preform.volume_mm3, self.settings.by.trim_mm)
+        """Where the kilograms are, up to the forging: each rung with its mass and its metal."""
+        density = self.mass_kg / self.found.preform.volume_mm3
+        missing = area_of(self.forged.path).difference(area_of(self.found.preform.path))
+        return (
+            *spun_rungs(self.found, density, self.settings.by.trim_mm),
+            *([Rung(TO_DRAW, self.forged.mass_kg, missing)] if self.forged.tolerances else []),
+        )
 
     @property
     def ladder(self) -> tuple[tuple[str, float], ...]:
@@ -182,15 +191,16 @@ def spun_blank(
     found = spun(bodies, settings.how, spinning.by)
     mass = found.preform.volume_mm3 * density
     spun_kg = found.volume_mm3 * density
-    log = press.chosen_log(mass, settings.loss, density * 1e9, settings.log_diameters_mm)
-    sizes = blank_sizes(found.preform)
+    forging = forged(found.preform.path, mass, settings.how, missing_in_stock=settings.missing_in_stock)
+    log = press.chosen_log(forging.mass_kg, settings.loss, density * 1e9, settings.log_diameters_mm)
+    sizes = forging.sizes
     return SpunBlank(
         found=found,
         settings=spinning,
         turned_kg=turned.mass_kg,
         mass_kg=mass,
         spun_kg=spun_kg,
-        wheels=tuple(replace(w, chips_kg=mass - w.mass_kg) for w in turned.wheels),
+        wheels=tuple(replace(w, chips_kg=forging.mass_kg - w.mass_kg) for w in turned.wheels),
         log=log,
         steps=steps(
             sizes,
@@ -204,6 +214,7 @@ def spun_blank(
         ),
         warnings=warnings(sizes, settings.temperature_c),
         held=turned.held,
+        forged=forging,
     )
 
 
@@ -224,18 +235,24 @@ def spun_machining(
 ) -> tuple[WheelMachining, ...]:
     """Return what cutting takes for each wheel from the spun blank; metal is paid by the forging's mass.
 
-    The price of spinning and of the mandrel is not in it: see `Comparison`.
+    What may be missing is there as a rule, and is turned off; trim of the spun end is sawn. The price of
+    spinning and of the mandrel is not in it: see `Comparison`.
 
     Raises:
         EditError: a wheel that the project does not hold.
         GeometryError: a wheel cannot be read, or its volumes do not add up.
     """
     rates = rates or project.rates
+    forged_kg, density = result.forged.mass_kg, result.spun_kg / result.found.volume_mm3
+    missing = operation(
+        ALLOWANCE, (forged_kg - result.mass_kg) / density, rates.turning_cm3_min, density, rates
+    )
     found = []
     for cut in cut_from(project, result.wheels, result.found.path, rates):
+        operations = (*cut.operations, missing) if result.forged.tolerances else cut.operations
+        cut = replace(cut, operations=operations, log_kg=forged_kg * (1.0 + rates.loss))
         chips = cut.chips_kg + result.mass_kg - result.spun_kg
-        paid = money(result.mass_kg, chips, cut.cutting_minutes, rates)
-        found.append(replace(cut, log_kg=result.mass_kg * (1.0 + rates.loss), money=paid))
+        found.append(replace(cut, money=money(forged_kg, chips, cut.cutting_minutes, rates)))
     return tuple(found)
 
 

@@ -65,12 +65,14 @@ class BlankPicture(ZoomedPicture):
         self.show_all()
         if result is not None:
             said = tr(
-                "{mass_kg}, {wheels} wheels", mass_kg=numbers.mass(result.mass_kg), wheels=len(result.wheels)
+                "{mass_kg}, {wheels} wheels",
+                mass_kg=numbers.mass(result.forged.mass_kg),
+                wheels=len(result.wheels),
             )
             if spun is not None:
                 said = tr(
                     "{mass_kg} forged and spun, {wheels} wheels",
-                    mass_kg=numbers.mass(spun.mass_kg),
+                    mass_kg=numbers.mass(spun.forged.mass_kg),
                     wheels=len(result.wheels),
                 )
             self.setAccessibleDescription(said)
@@ -95,9 +97,9 @@ class BlankPicture(ZoomedPicture):
 
     def to_pixels(self, result: Composite) -> QTransform:
         """Return the map from (z, r) in mm to pixels."""
-        paths = [result.path]
+        paths = [result.forged.path]
         if (spun := self._spun_shown) is not None:
-            paths = [spun.found.path, spun.found.preform.path]
+            paths = [spun.found.path, spun.forged.path]
         bounds = [path.bounds for path in paths]
         z0, z1, r1 = min(b[0] for b in bounds), max(b[1] for b in bounds), max(b[3] for b in bounds)
         return self.fitted((z0, z1), r1, QRectF(self.rect()).adjusted(_ROOM, _ROOM, -_ROOM, -_ROOM))
@@ -117,9 +119,9 @@ class BlankPicture(ZoomedPicture):
             self._draw_spun(painter, spun, to_pixels)
         else:
             self._draw_areas(painter, self.result, to_pixels)
-            if self.result.slug_kg > 0.0:
+            if self.result.forged.slug_kg > 0.0:
                 painter.strokePath(
-                    to_pixels.map(painter_path(self.result.lathe)),
+                    to_pixels.map(painter_path(self.result.forged.lathe)),
                     QPen(self._theme.colour("ink"), 1.0, Qt.PenStyle.DashLine),
                 )
             self._draw_stretches(painter, self.result, to_pixels)
@@ -139,8 +141,9 @@ class BlankPicture(ZoomedPicture):
         self._words.append((place, flags, words, self._theme.colour(role)))
 
     def _draw_areas(self, painter: QPainter, result: Composite, to_pixels: QTransform) -> None:
-        blank = to_pixels.map(painter_path(result.path))
-        painter.fillPath(blank, self._faint("blank", 34))
+        forged = to_pixels.map(painter_path(result.forged.path))
+        painter.fillPath(forged, self._faint("blank", 34))
+        painter.strokePath(forged, QPen(self._theme.colour("ink"), 1.6))
         for number, (_, path) in enumerate(result.held):
             colour = wheel_colour(number, dark=self._theme.dark)
             shape: QPainterPath = to_pixels.map(painter_path(path))
@@ -158,8 +161,10 @@ class BlankPicture(ZoomedPicture):
             phantom = QPen(wheel_colour(number, dark=self._theme.dark), 0.9, Qt.PenStyle.DashDotDotLine)
             painter.strokePath(to_pixels.map(painter_path(path)), phantom)
         painter.strokePath(shape, QPen(ink, 2.0))
-        forged = QPen(self._theme.colour("blank"), 1.6, Qt.PenStyle.DashLine)
-        painter.strokePath(to_pixels.map(painter_path(spun.found.preform.path)), forged)
+        dashed = QPen(self._theme.colour("blank"), 1.6, Qt.PenStyle.DashLine)
+        painter.strokePath(to_pixels.map(painter_path(spun.found.preform.path)), dashed)
+        dashed.setWidthF(0.8)
+        painter.strokePath(to_pixels.map(painter_path(spun.forged.path)), dashed)
         quiet = self._theme.colour("quiet")
         painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DashDotLine))
         z0, z1, _, r1 = spun.found.path.bounds
@@ -171,7 +176,7 @@ class BlankPicture(ZoomedPicture):
         left = Qt.AlignmentFlag.AlignLeft
         self._say(QRectF(at.x() - 126.0, at.y() - 20.0, 120.0, 16.0), right, tr("spun"))
         self._say(QRectF(at.x() + 6.0, at.y() - 20.0, 120.0, 16.0), left, tr("forged"))
-        note = tr("full: as spun; dashed: the forging; phantom: finished wheels")
+        note = tr("full: as spun; dashed: forged, outside with what may be missing; phantom: finished wheels")
         self._say(QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note)
 
     def _draw_metal(self, painter: QPainter, rung: Rung, to_pixels: QTransform) -> None:
@@ -222,11 +227,11 @@ class BlankPicture(ZoomedPicture):
             self._say(room, Qt.AlignmentFlag.AlignBottom, str(number + 1), "ink")
 
     def _draw_planes(self, painter: QPainter, result: Composite, to_pixels: QTransform) -> None:
-        z0, z1, _, _ = result.path.bounds
+        z0, z1, _, _ = result.forged.path.bounds
         quiet = self._theme.colour("quiet")
         painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DashDotLine))
         painter.drawLine(to_pixels.map(QPointF(z0 - 12.0, 0.0)), to_pixels.map(QPointF(z1 + 12.0, 0.0)))
-        z, r = result.parting_mm
+        z, r = result.parting_mm[0], result.forged.sizes.rim_mm
         at = to_pixels.map(QPointF(z, r))
         painter.drawLine(at + QPointF(0.0, 4.0), at + QPointF(0.0, -14.0))
         room = QRectF(at.x() - 124.0, at.y() - 22.0, 120.0, 16.0)
@@ -238,5 +243,7 @@ class BlankPicture(ZoomedPicture):
         painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DotLine))
         for end in band:
             painter.drawLine(end + QPointF(0.0, -6.0), end + QPointF(0.0, 20.0))
-        note = tr("dotted where dies meet: band of the flash line; left end: ring end as forged")
+        note = tr(
+            "outside: as forged; inside: usable, coloured by the wheel that decides it; dotted: flash line"
+        )
         self._say(QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note)

@@ -61,6 +61,14 @@ class BlankAsked(QTabWidget):
             NumberField(kind, None, optional=True, least=0.0, empty=tr("as above")),
             tr("Metal left on for turning, in place of the above."),
         )
+        self.in_stock = form.add(
+            "",
+            CheckField(tr("stock holds what may be missing")),
+            tr(
+                "Then dies are drawn to the usable outline. Otherwise starting values for what may be "
+                "missing of a forging are added round it."
+            ),
+        )
         self.ejector = form.add(
             "",
             CheckField(tr("dies with an ejector"), True),
@@ -232,6 +240,7 @@ class BlankAsked(QTabWidget):
             pierced_mm=self.pierced.read(),
             stock_mm=self.stock.read(),
             stock=self.stock_set.read(),
+            missing_in_stock=self.in_stock.read(),
             corner_mm=self.corner.read() or 0.0,
             windows=self._windows(names, low, high),
             headroom=Headroom(

@@ -7,7 +7,6 @@ from html import escape
 from app.language import tr
 from app.project.project import Project
 from app.reports.blank_masses import mass_unit
-from app.reports.blank_sheet import log_to_draw, to_draw_kg
 from app.reports.numbers import Numbers, unit_of
 from app.reports.press_words import load_words
 from app.studies.composite import Composite
@@ -25,20 +24,21 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
         *([tr("the height asked for")] if settings.how.parting_mm is not None else []),
     ]
     corner = "".join(tr(" and {words}", words=words) for words in beside)
-    z, r = result.parting_mm
+    z, r, web_mm = result.parting_mm[0], result.forged.sizes.rim_mm, result.forged.sizes.web_mm
     log, (low, high) = result.log, result.fill_mn
     buckles = tr(", may buckle") if log.may_buckle else ""
-    sizes = (2.0 * r, z, result.web_mm, log.diameter_mm, log.length_mm)
+    sizes = (2.0 * r, z, web_mm, log.diameter_mm, log.length_mm)
     diameter, parting, web, thick, long = (format_length(x, numbers.unit) for x in sizes)
     shared = (
         f"{escape(mixed_words(result.diameters, mass_unit(numbers.unit)))}<br>" if result.diameters else ""
     )
     return tr(
-        "{shared}<b>{mass_kg}</b>, {proof} but for fillets{corner} (no lighter than "
-        "{bound_kg}); diameter {diameter}, dies meet at z {parting}{parting_mm}, least "
+        "{shared}<b>{forged_kg}</b> as forged; {mass_kg} of it usable, {proof} but for fillets{corner} "
+        "(no lighter than {bound_kg}); diameter {diameter}, dies meet at z {parting}{parting_mm}, least "
         "web {web}<br>log {thick} x {long}, {mass_kg_2}{buckles}; last press "
         "{load_words} to move the metal, {load_words_2} to fill corners{said}",
         shared=shared,
+        forged_kg=numbers.mass(result.forged.mass_kg),
         mass_kg=numbers.mass(result.mass_kg),
         proof=proof,
         corner=corner,
@@ -59,18 +59,9 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
 
 def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str:
     """Return what else there is to know of the blank, each on a line of its own."""
-    drawn = log_to_draw(result, settings)
-    lines = [
-        tr(
-            "outline to draw {kg}: log {thick} x {long}, {log_kg}; all else here is of the usable outline",
-            kg=numbers.mass(to_draw_kg(result)),
-            thick=numbers.length(drawn.diameter_mm),
-            long=numbers.length(drawn.length_mm),
-            log_kg=numbers.mass(drawn.mass_kg, 1),
-        )
-    ]
+    lines = list[str]()
     if settings.pierced_mm is not None:
-        wide, slug = numbers.length(settings.pierced_mm), numbers.mass(result.slug_kg)
+        wide, slug = numbers.length(settings.pierced_mm), numbers.mass(result.forged.slug_kg)
         lines.append(tr("hub pierced {wide} wide: slug {slug}, kept as solid scrap", wide=wide, slug=slug))
     lines += [
         tr("window of {words}: +{kg} a blank", words=escape(words), kg=numbers.mass(kg))
@@ -86,7 +77,7 @@ def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str
         )
         lines.append(
             tr(
-                "corners {radius}: a blank lies between {band}",
+                "corners {radius}: a usable blank lies between {band}",
                 radius=numbers.radius(result.corner.corner_mm),
                 band=band,
             )

@@ -30,6 +30,7 @@ from app.views.theme import Theme, figures
 from app.window.blank_ladder import LadderTable
 from app.window.blank_spun import SpunFound
 from app.window.blank_tools import BlankTools
+from geometry.forging.composite import Forgeable
 
 
 class BlankResults(QWidget):
@@ -69,9 +70,14 @@ class BlankResults(QWidget):
         row.addWidget(self.pages, 3)
 
     def show_found(
-        self, result: Composite, cut: Sequence[WheelMachining], spun: SpunFound | None, project: Project
+        self,
+        result: Composite,
+        cut: Sequence[WheelMachining],
+        spun: SpunFound | None,
+        project: Project,
+        how: Forgeable,
     ) -> None:
-        """Show another blank, forged and spun where that is given."""
+        """Show another blank, found with these drafts and fillets, forged and spun where that is given."""
         unit = unit_of(project)
         self._show_wheels(result, spun, unit)
         self.ladder.show_ladder(turned_ladder(project, result), result.rungs, unit)
@@ -79,10 +85,10 @@ class BlankResults(QWidget):
         self.spun_ladder.show_ladder(ladder, () if spun is None else spun.blank.rungs, unit)
         self._show_steps(result, spun, unit)
         self._show_cost(cut if spun is None else spun.cut, project)
-        forged = result.path if spun is None else spun.blank.found.preform.path
+        usable = result.path if spun is None else spun.blank.found.preform.path
         density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
         mass_kg = result.mass_kg if spun is None else spun.blank.mass_kg
-        self.tools.show_found(project, forged, mass_kg, density)
+        self.tools.show_found(project, usable, mass_kg, how, density)
 
     def _leave(self) -> None:
         """Choose no line of a ladder that is not in front."""

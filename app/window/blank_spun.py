@@ -155,7 +155,9 @@ def spun_head(spun: SpunFound, project: Project) -> str:
     more = "-" if blank.saves_kg > 0.0 else "+"
     lines = [
         tr(
-            "<b>{mass_kg}</b> forged, {spun_kg} as spun; turned {turned_kg}: {more}{saves_kg}",
+            "<b>{forged_kg}</b> as forged; usable: {mass_kg} forged, {spun_kg} as spun; turned {turned_kg}: "
+            "{more}{saves_kg}",
+            forged_kg=mass(blank.forged.mass_kg),
             mass_kg=mass(blank.mass_kg),
             spun_kg=mass(blank.spun_kg),
             turned_kg=mass(blank.turned_kg),

@@ -11,9 +11,10 @@ from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
 from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
 from app.studies.blank_variant import Answer, VariantCheck
-from app.studies.found_variant import against_tools, as_variant
+from app.studies.found_blank import against_tools
 from app.views.readings_text import minus
 from geometry.errors import GeometryError
+from geometry.forging.composite import Forgeable
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Path
@@ -39,7 +40,7 @@ class BlankTools(QWidget):
         self.said.setWordWrap(True)
         self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._project: Project | None = None
-        self._found: tuple[Path, float, float] | None = None
+        self._found: tuple[Path, float, Forgeable, float] | None = None
         #: The found blank held against the chosen tools; None where none are chosen or it cannot be.
         self.check: VariantCheck | None = None
         words = QScrollArea()
@@ -53,9 +54,11 @@ class BlankTools(QWidget):
         self.choice.addItem(_NONE)
         self.choice.currentIndexChanged.connect(self._tell)
 
-    def show_found(self, project: Project, path: Path, mass_kg: float, density_kg_m3: float) -> None:
+    def show_found(
+        self, project: Project, path: Path, mass_kg: float, how: Forgeable, density_kg_m3: float
+    ) -> None:
         """Judge another usable outline, mm, by the density of its metal; the chosen tools stay chosen."""
-        self._project, self._found = project, (path, mass_kg, density_kg_m3)
+        self._project, self._found = project, (path, mass_kg, how, density_kg_m3)
         before = self.choice.currentText()
         self.choice.blockSignals(True)
         self.choice.clear()
@@ -68,13 +71,6 @@ class BlankTools(QWidget):
         self.check = None
         self._say()
         self.judged.emit(self.check)
-
-    def variant(self, blank: Blank) -> Blank:
-        """Return the found blank as a variant of the chosen tools, as it is where none are chosen."""
-        owner = self.owner()
-        if owner is None or self._found is None:
-            return blank
-        return as_variant(blank, *self._found[:2], owner)
 
     def _say(self) -> None:
         owner = self.owner()

@@ -38,8 +38,9 @@ from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.blank_variant import Answer, VariantCheck
-from app.studies.composite import Composite, as_blank, composite, cut_from_blank
+from app.studies.composite import Composite, composite
 from app.studies.forging_needs import ForgingSettings
+from app.studies.found_blank import as_forged, as_variant, cut_from_blank
 from app.studies.ladder import Rung
 from app.studies.machining import WheelMachining, machining
 from app.studies.spun import SpunSettings, as_spun_blank
@@ -248,9 +249,9 @@ class BlankWindow(QDialog):
         self.spun = spun if isinstance(spun, SpunFound) else None
         numbers, blank = Numbers(unit_of(project)), None if self.spun is None else self.spun.blank
         self.picture.show_result(result, blank, numbers)
-        mass_kg, wheels = (result.mass_kg, result.wheels) if blank is None else (blank.mass_kg, blank.wheels)
-        self.bars.show_bars(mass_bars(mass_kg, wheels, numbers.unit))
-        self.results.show_found(result, cut, self.spun, project)
+        kg = result.forged.lathe_kg if blank is None else blank.forged.mass_kg
+        self.bars.show_bars(mass_bars(kg, (blank or result).wheels, numbers.unit))
+        self.results.show_found(result, cut, self.spun, project, settings.how)
         self.head.setText(minus(blank_head(result, settings, project)))
         if self.spun is not None:
             self.head.setText(minus(spun_head(self.spun, project)))
@@ -330,11 +331,11 @@ class BlankWindow(QDialog):
         name = edits.free_name(
             project, edits.BLANK, f"Blank of {', '.join(w.name for w in self.found.wheels)}"
         )
-        blank = as_blank(self.found, name, self._settings)
+        blank = as_forged(self.found, name, self._settings)
         if self.spun is not None:
             blank = as_spun_blank(self.spun.blank, name)
-        elif self.variant.isChecked():
-            blank = self.results.tools.variant(blank)
+        elif self.variant.isChecked() and owner is not None:
+            blank = as_variant(blank, self.found, self._settings.how, owner)
         made = edits.add(project, edits.BLANK, blank)
         if self.cut.isChecked():
             made = cut_from_blank(made, name, self.found.wheels)

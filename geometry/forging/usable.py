@@ -55,8 +55,8 @@ OF_THE_FORGING = (
 )
 #: Taken off square to the skin, as the skin itself.
 _NORMAL = (Cause.DENTS, Cause.GRAIN)
-_RADIAL = (Cause.SIZE, Cause.MISMATCH, Cause.ROUND, Cause.CENTRING)
-_AXIAL = (Cause.SIZE, Cause.FLAT)
+RADIAL = (Cause.SIZE, Cause.MISMATCH, Cause.ROUND, Cause.CENTRING)
+AXIAL = (Cause.SIZE, Cause.FLAT)
 
 
 def check_size(path: Path) -> None:
@@ -77,6 +77,12 @@ def normal_mm(tolerances: Sequence[Tolerance]) -> float:
     return sum(t.minus_mm for t in tolerances if t.cause in _NORMAL)
 
 
+def radial_mm(tolerances: Sequence[Tolerance]) -> float:
+    """Return how far in or out along the radius a wall may lie where `usable` counts it as missing."""
+    minus = by_cause(tolerances, "minus_mm")
+    return sum(minus.get(c, 0.0) for c in RADIAL) / 2.0 + normal_mm(tolerances) + FLAT_MM
+
+
 def usable(path: Path, tolerances: Sequence[Tolerance], parting_mm: float | None = None) -> Path:
     """Return the outline less what may be missing by direction; what goes square to the skin is not taken.
 
@@ -91,10 +97,10 @@ def usable(path: Path, tolerances: Sequence[Tolerance], parting_mm: float | None
     Raises:
         GeometryError: nothing is left, or a cause stands twice.
     """
-    minus = _by_cause(tolerances, "minus_mm")
-    low = sum(minus.get(c, 0.0) for c in _AXIAL) / 2.0
+    minus = by_cause(tolerances, "minus_mm")
+    low = sum(minus.get(c, 0.0) for c in AXIAL) / 2.0
     high = low + minus.get(Cause.CLOSURE, 0.0)
-    radial = sum(minus.get(c, 0.0) for c in _RADIAL) / 2.0
+    radial = sum(minus.get(c, 0.0) for c in RADIAL) / 2.0
     end, corner, flash = (minus.get(c, 0.0) for c in (Cause.RING_END, Cause.CORNERS, Cause.FLASH))
     if max(low, high, radial, end, corner, flash) <= 0.0:
         return path
@@ -123,46 +129,13 @@ def less_skin(path: Path, depth_mm: float) -> Path:
     return _half(_whole(path).buffer(-depth_mm, quad_segs=_SEGMENTS))
 
 
-def drawn_round(path: Path, tolerances: Sequence[Tolerance]) -> Path:
-    """Return the outline to draw so that, less what may be missing, a usable outline is left in it.
-
-    All minus sides are added the way `usable` takes them off: axially, radially, at the ring's end, at the
-    outside wall, and square to the skin. Corners that do not fill are not added: they are the corner radius.
-
-    Args:
-        path: closed outline that can be relied on, mm.
-        tolerances: each cause at most once.
-
-    Raises:
-        GeometryError: a cause stands twice.
-    """
-    minus = _by_cause(tolerances, "minus_mm")
-    low = sum(minus.get(c, 0.0) for c in _AXIAL) / 2.0
-    high = low + minus.get(Cause.CLOSURE, 0.0)
-    radial = sum(minus.get(c, 0.0) for c in _RADIAL) / 2.0
-    end, flash = (minus.get(c, 0.0) for c in (Cause.RING_END, Cause.FLASH))
-    # FLAT_MM for each of: flattening here, flattening there, and what is taken off for it.
-    box = (low + end + 3 * FLAT_MM, high + 3 * FLAT_MM, radial + 3 * FLAT_MM, radial + flash + 3 * FLAT_MM)
-    check_size(path)
-    grown = _grown(shapely.Polygon(path.flattened(FLAT_MM)).buffer(0.0), box)
-    both = shapely.union(grown, shapely.affinity.scale(grown, yfact=-1.0, origin=(0.0, 0.0)))
-    return _half(both.buffer(normal_mm(tolerances), quad_segs=_SEGMENTS))
-
-
-def _grown(area: BaseGeometry, box: tuple[float, float, float, float]) -> BaseGeometry:
-    """Return an area swept by a box: so far down and up the axle, and in and out along the radius."""
-    low, high, inwards, outwards = box
-    corners = np.array([(-low, -inwards), (high, -inwards), (high, outwards), (-low, outwards)])
-    return shapely.union_all([area, *_swept(area, corners)])
-
-
-def _swept(area: BaseGeometry, box: Array) -> list[BaseGeometry]:
+def swept(area: BaseGeometry, box: Array) -> list[BaseGeometry]:
     """Return what a box (4, 2) about each place of the boundary covers, edge by edge."""
     found: list[BaseGeometry] = []
     for ring in (r for part in shapely.get_parts(area) for r in (part.exterior, *part.interiors)):
         corners = np.asarray(ring.coords)[:, None, :] + box[None, :, :]
         both = np.concatenate([corners[:-1], corners[1:]], axis=1)
-        found += [shapely.MultiPoint(points).convex_hull for points in both]
+        found += np.asarray(shapely.convex_hull(shapely.multipoints(both))).tolist()
     return found
 
 
@@ -176,7 +149,7 @@ def surplus_mm3(path: Path, tolerances: Sequence[Tolerance]) -> float:
     Raises:
         GeometryError: a cause stands twice.
     """
-    plus = _by_cause(tolerances, "plus_mm")
+    plus = by_cause(tolerances, "plus_mm")
     check_size(path)
     r_high = path.bounds[3]
     closure = plus.get(Cause.CLOSURE, 0.0) * math.pi * r_high**2
@@ -191,7 +164,12 @@ def surplus_mm3(path: Path, tolerances: Sequence[Tolerance]) -> float:
     return closure + grown * surface + ends
 
 
-def _by_cause(tolerances: Sequence[Tolerance], side: str) -> dict[Cause, float]:
+def by_cause(tolerances: Sequence[Tolerance], side: str) -> dict[Cause, float]:
+    """Return one side of all tolerances, mm.
+
+    Raises:
+        GeometryError: a cause stands twice.
+    """
     found: dict[Cause, float] = {}
     for tolerance in tolerances:
         if tolerance.cause in found:
@@ -237,7 +215,7 @@ def _eroded(area: BaseGeometry, radial: float, low: float, high: float) -> BaseG
     boundary sweeps when the box's mirror image is drawn along it goes.
     """
     box = np.array([(-high, -radial), (low, -radial), (low, radial), (-high, radial)])
-    return area.difference(shapely.union_all(_swept(area, box)))
+    return area.difference(shapely.union_all(swept(area, box)))
 
 
 def _half(area: BaseGeometry) -> Path:

@@ -11,9 +11,10 @@ from app.project import edits
 from app.project.project import Project
 from app.session.edited import Edited, Kind
 from app.studies.blank_group import checked
-from app.studies.composite import as_blank, composite, cut_from_blank
+from app.studies.composite import composite
 from app.studies.fit import measure_wheel
 from app.studies.forging_needs import ForgingSettings
+from app.studies.found_blank import as_forged, cut_from_blank
 from app.views.canvas.content import Ring, Words
 from tests.gui.conftest import Person
 from tests.unit.studies.test_composite import group
@@ -24,7 +25,7 @@ def made() -> Project:
     """Three wheels cut from the blank that was found for them."""
     project, settings = group(), ForgingSettings()
     found = composite(project, [w.name for w in project.wheels], settings)
-    with_blank = edits.add(project, edits.BLANK, as_blank(found, "found", settings))
+    with_blank = edits.add(project, edits.BLANK, as_forged(found, "found", settings))
     return cut_from_blank(with_blank, "found", found.wheels)
 
 

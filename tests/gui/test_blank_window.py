@@ -15,11 +15,11 @@ from pytestqt.qtbot import QtBot
 
 from app.project.project import Project
 from app.studies.blank_variant import variant_check
-from app.studies.composite import as_blank, composite
+from app.studies.composite import composite
 from app.studies.fit import measure_wheel
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import Headroom
-from app.studies.found_variant import against_tools, as_variant
+from app.studies.found_blank import against_tools, as_forged, as_variant
 from app.views.blank_picture import wheel_colour
 from app.window import blank_window
 from app.window.blank_window import BlankWindow
@@ -225,7 +225,7 @@ def test_ejector_parting_height_and_pierced_hub_are_set(window: BlankWindow, qtb
     assert found is not None
     assert found.parting_mm[0] == pytest.approx(-30.0, abs=1e-4)
     assert "dies meet at z -30.00 mm as asked" in window.head.text().replace("\N{MINUS SIGN}", "-")
-    assert f"hub pierced 50.00 wide: slug {found.slug_kg:.2f} kg" in window.head.text()
+    assert f"hub pierced 50.00 wide: slug {found.forged.slug_kg:.2f} kg" in window.head.text()
     asked.setCurrentIndex(0)
     asked.outside.line.selectAll()
     write(asked.outside.line, "3.5")
@@ -239,7 +239,7 @@ def test_ejector_parting_height_and_pierced_hub_are_set(window: BlankWindow, qtb
     # What was found before stays, and is added with its slug.
     QTest.mouseClick(window.take, Qt.MouseButton.LeftButton)
     (blank,) = (b for b in window._document.project.blanks if b.name.startswith("Blank of"))
-    assert blank.slug_kg == found.slug_kg
+    assert blank.slug_kg == found.forged.slug_kg
     assert min(corner.r for corner in blank.corners) == pytest.approx(25.0)
 
 
@@ -271,7 +271,9 @@ def test_tools_of_a_blank_are_chosen_and_say_limit_by_limit(window: BlankWindow)
         QTest.keyClick(tools.choice, Qt.Key.Key_Down)
     assert tools.choice.currentText() == owner.name
     assert window.found is not None
-    found = against_tools(window.found.path, window.found.mass_kg, group().materials[0].density_kg_m3, owner)
+    found = against_tools(
+        window.found.path, window.found.mass_kg, Forgeable(), group().materials[0].density_kg_m3, owner
+    )
     for check in found.checks:
         assert check.what in tools.said.text()
     # More metal is charged than the usable outline holds: what may be missing is added.
@@ -363,7 +365,7 @@ def tooled(tools: ToolLimits) -> Project:
     """Return the group's project with tools whose own blank is the one that is found, to be drawn."""
     project = group()
     found = composite(project, [w.name for w in project.wheels])
-    owner = as_variant(as_blank(found, "tools", ForgingSettings()), found.path, found.mass_kg, BARE)
+    owner = as_variant(as_forged(found, "tools", ForgingSettings()), found, Forgeable(), BARE)
     return replace(project, blanks=(replace(owner, variant_of=None, tools=tools),))
 
 

@@ -22,8 +22,9 @@ from app.project.caution import CAUTION
 from app.studies.composite import composite
 from app.studies.fit import measure_wheel
 from app.studies.forging_needs import ForgingSettings
-from app.studies.found_variant import as_variant
+from app.studies.found_blank import as_variant
 from app.studies.mixed_diameters import OneDiameter, mixed_words
+from geometry.forging.composite import Forgeable
 from geometry.forging.presses import Press
 from geometry.shape.blank import ToolLimits
 from geometry.shape.curve import Path as Outline
@@ -62,7 +63,7 @@ def test_an_inch_project_is_told_pounds_and_short_tons(
     assert run(*asked, "--out", pages) == 0
     said = capsys.readouterr().out
     kg, tons = values["mass_kg"], values["flow_mn"] * 112.404
-    assert f": {kg / 0.45359237:.2f} lb ({kg:.2f} kg)" in said
+    assert f", {kg / 0.45359237:.2f} lb ({kg:.2f} kg) of it usable" in said
     assert f"last press: {values['flow_mn']:.0f} MN ({tons:.0f} short tons)" in said
     assert "where the pounds are" in said
     assert "chips lb" in said
@@ -105,17 +106,18 @@ def test_json_is_what_its_page_says(project: Path, capsys: pytest.CaptureFixture
     assert found["press_mn"] == sorted(found["press_mn"])
     (wheel,) = found["wheels"]
     assert (wheel["name"], wheel["seat_mm"], wheel["costs_others_kg"]) == (example.WHEEL, 0.0, None)
-    assert wheel["chips_kg"] == pytest.approx(found["mass_kg"] - wheel["mass_kg"])
+    assert wheel["chips_kg"] == pytest.approx(found["to_draw"]["mass_kg"] - wheel["mass_kg"])
     log = found["log"]
     volume = math.pi / 4.0 * log["diameter_mm"] ** 2 * log["length_mm"]
     assert log["mass_kg"] == pytest.approx(volume * example.project().materials[0].density_kg_m3 * 1e-9)
-    # The outline's volume by Pappus's theorem on a fine polygon.
-    points = Outline.closed(found["outline"]).flattened(1e-5)
-    total = 0.0
-    for (z0, r0), (z1, r1) in zip(points, [*points[1:], points[0]], strict=True):
-        total -= (z1 - z0) * (r0 * r0 + r0 * r1 + r1 * r1) / 3.0
+    # The outlines' volumes by Pappus's theorem on a fine polygon.
     density = example.project().materials[0].density_kg_m3
-    assert abs(total) * math.pi * density * 1e-9 == pytest.approx(found["mass_kg"], rel=1e-5)
+    for of in (found, found["to_draw"]):
+        points = Outline.closed(of["outline"]).flattened(1e-5)
+        total = 0.0
+        for (z0, r0), (z1, r1) in zip(points, [*points[1:], points[0]], strict=True):
+            total -= (z1 - z0) * (r0 * r0 + r0 * r1 + r1 * r1) / 3.0
+        assert abs(total) * math.pi * density * 1e-9 == pytest.approx(of["mass_kg"], rel=1e-5)
 
 
 def test_dxf_holds_blank_wheel_and_parting(project: Path, tmp_path: Path) -> None:
@@ -129,30 +131,30 @@ def test_dxf_holds_blank_wheel_and_parting(project: Path, tmp_path: Path) -> Non
     assert "draft 1 deg outside, 2 inside" in words
 
 
-def test_the_log_of_the_outline_to_draw_holds_its_metal(
+def test_the_log_holds_the_metal_of_the_outline_as_forged(
     project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """By Pappus on the drawing's own outlines: 2 pi times area times the centroid's radius."""
     drawing = tmp_path / "blank.dxf"
     asked = (project, "--wheel", example.WHEEL, "--stock", "3", "--log", "229")
     assert run(*asked, "--out", drawing) == 0
-    assert "outline to draw" in capsys.readouterr().out
+    assert "as forged" in capsys.readouterr().out
     assert run(*asked, "--json") == 0
     found = json.loads(capsys.readouterr().out)
     space = ezdxf.filemanagement.readfile(drawing).modelspace()
     volumes = {}
-    for layer in ("BLANK", "OUTLINE TO DRAW"):
+    for layer in ("BLANK", "USABLE"):
         (outline,) = space.query(f'LWPOLYLINE[layer=="{layer}"]')
         corners = [(v.x, v.y) for v in ezdxf.path.make_path(outline).flattening(0.001)]
         area = shapely.Polygon(corners)
         volumes[layer] = 2.0 * math.pi * area.area * area.centroid.y
-    grown = volumes["OUTLINE TO DRAW"] / volumes["BLANK"]
+    grown = volumes["BLANK"] / volumes["USABLE"]
     assert grown > 1.05
     assert found["to_draw"]["mass_kg"] == pytest.approx(grown * found["mass_kg"], rel=1e-4)
-    log = found["to_draw"]["log"]
+    log = found["log"]
     assert log["mass_kg"] == pytest.approx(1.08 * found["to_draw"]["mass_kg"], rel=1e-9)  # 8 % loss
     metal_mm3 = math.pi / 4.0 * log["diameter_mm"] ** 2 * log["length_mm"]
-    assert metal_mm3 == pytest.approx(1.08 * volumes["OUTLINE TO DRAW"], rel=1e-4)
+    assert metal_mm3 == pytest.approx(1.08 * volumes["BLANK"], rel=1e-4)
 
 
 def test_a_blank_is_added_to_a_project_and_its_wheels_are_cut_from_it(
@@ -187,7 +189,17 @@ def test_a_new_project_holds_the_groups_wheels_in_the_found_blank(project: Path,
     assert wheel.blank == made.blanks[-1].name
     measured = measure_wheel(made, wheel).measurements
     assert measured is not None
-    # By the editor's own reading the stock that was asked is there, and no more at its least.
+    # By the editor's own reading the stock that was asked is there with all missing that may be, and at its
+    # least no more than finding the usable outline takes.
+    assert 3.0 <= min(row.least_mm for row in measured.stock) <= 3.05
+    assert made.blanks[-1].tolerances != ()
+    plain = tmp_path / "plain.blankwright"
+    stocked = ("--wheel", example.WHEEL, "--stock", "3", "--missing-in-stock")
+    assert run(project, *stocked, "--out", plain) == 0
+    held = load(plain)
+    assert held.blanks[-1].tolerances == ()
+    measured = measure_wheel(held, held.wheels[0]).measurements
+    assert measured is not None
     assert min(row.least_mm for row in measured.stock) == pytest.approx(3.0, abs=1e-5)
     # All else that the wheel names came along: the file is read and reads as before.
     assert (made.rule_sets, made.materials, made.shapes) == (
@@ -285,8 +297,8 @@ def test_pages_hold_drawing_plan_and_money_and_the_forges_copy_none_of_it(
     volume = 2.0 * math.pi * half.centroid.y * half.area
     said = inside.replace("\n", " ")
     for name, value, digits in (
-        (r"Volume (\S+) cm", volume / 1000.0, 0.1),
-        (r"Mass (\S+) kg", volume * 2712.6e-9, 0.01),
+        (r"Volume as forged (\S+) cm", volume / 1000.0, 0.1),
+        (r"Mass as forged (\S+) kg", volume * 2712.6e-9, 0.01),
         (r"without flash (\S+) mm", math.pi * rim**2, 1.0),
         (r"diameter, height (\S+),", 2.0 * rim, 0.01),
         (r"height \S+, (\S+)", z1 - z0, 0.01),
@@ -346,7 +358,7 @@ def test_a_found_blank_is_added_as_a_variant_only_within_the_forges_limits(
     held = load(out)
     (ours,) = (b for b in held.blanks if b.name == "ours")
     found = composite(held, [example.WHEEL], ForgingSettings(stock_mm=3.0))
-    drawn = replace(as_variant(ours, found.path, found.mass_kg, ours), name="tools", variant_of=None)
+    drawn = replace(as_variant(ours, found, Forgeable(), ours), name="tools", variant_of=None)
     save(replace(held, blanks=(*held.blanks, drawn)), path)
     more = (path, *asked, "--tools", "tools", "--name", "ours again", "--variant", "--out", path)
     assert run(*more) == 2
@@ -388,18 +400,20 @@ def test_json_holds_plan_corner_and_windows(project: Path, capsys: pytest.Captur
     assert {step["press"] for step in found["plan"]} == {"one"}
     low, high = found["corner"]["band_kg"]
     assert low < high == found["mass_kg"]
-    # Sizes, plan and ladder are of the outline in the same answer.
+    # Sizes, plan and ladder are of the outlines in the same answer: those of the forging of the larger.
+    drawn = Outline.closed(found["to_draw"]["outline"]).bounds
     outline = shapely.Polygon(Outline.closed(found["outline"]).flattened(1e-3))
     z0, _, z1, rim = outline.bounds
     z, r = found["parting"]
     assert r == pytest.approx(rim, abs=1e-2)
     assert outline.exterior.distance(shapely.Point(z, r)) < 1e-2
     # The flash is 15 mm wide all round.
-    assert found["plan"][-1]["diameter_mm"] == pytest.approx(2.0 * (rim + 15.0), abs=0.02)
+    assert found["plan"][-1]["diameter_mm"] == pytest.approx(2.0 * (drawn[3] + 15.0), abs=0.02)
     columns = [shapely.LineString([(z0 - 1, x), (z1 + 1, x)]) for x in np.linspace(0.5, 0.85 * rim, 300)]
     assert found["web_mm"] == pytest.approx(min(outline.intersection(c).length for c in columns), abs=0.05)
-    last = found["ladder"][-1]
-    assert (last["words"], last["mass_kg"]) == ("corners of the dies' radius, at most", found["mass_kg"])
+    before, last = found["ladder"][-2:]
+    assert (before["words"], before["mass_kg"]) == ("corners of the dies' radius, at most", found["mass_kg"])
+    assert last["mass_kg"] == found["to_draw"]["mass_kg"]
     # The ladder's money ends at the wheel's own metal and cutting, less its chips.
     (cut,) = found["machining"]["wheels"]
     assert last["money"] == pytest.approx(cut["money"]["metal_and_cutting"], rel=0.05)

@@ -39,7 +39,8 @@ def test_json(saved: Path, capsys: pytest.CaptureFixture[str]) -> None:
     parts = spun["parts_kg"]
     paid = parts["disc"] + parts["barrel"] + parts["lip_bulge"] + parts["trim"]
     assert spun["mass_kg"] == pytest.approx(paid, rel=1e-9)
-    assert spun["ladder"][-1]["mass_kg"] == pytest.approx(spun["mass_kg"], rel=1e-9)
+    assert spun["ladder"][-2]["mass_kg"] == pytest.approx(spun["mass_kg"], rel=1e-9)
+    assert spun["ladder"][-1]["mass_kg"] == spun["forged_kg"] > spun["mass_kg"]
     assert spun["reduction"] <= 0.475
     masses = [row["mass_kg"] for row in spun["ladder"]]
     assert all(after >= before for before, after in pairwise(masses))

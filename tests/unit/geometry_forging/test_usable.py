@@ -11,7 +11,7 @@ import shapely
 from geometry.errors import GeometryError
 from geometry.forging.starting import starting_tolerances
 from geometry.forging.thickest import thickest
-from geometry.forging.usable import FLAT_MM, drawn_round, less_skin, normal_mm, surplus_mm3, usable
+from geometry.forging.usable import FLAT_MM, less_skin, normal_mm, surplus_mm3, usable
 from geometry.readings.gap import signed_distances
 from geometry.readings.solid import volume_mm3
 from geometry.shape.blank import Cause, Tolerance
@@ -219,28 +219,3 @@ def test_less_skin_is_the_outline_moved_in_square_to_itself_but_at_the_axle() ->
     block = Path.closed([(0.0, 0.0), (100.0, 0.0), (100.0, 50.0), (0.0, 50.0)])
     assert less_skin(block, 3.0).bounds == pytest.approx((3.0, 97.0, 0.0, 47.0))
     assert less_skin(block, 0.0) is block
-
-
-def test_the_outline_to_draw_leaves_the_usable_one_when_all_is_missing() -> None:
-    """Ring and disc: every tolerance of the table taken off what is drawn leaves what was asked for."""
-    asked = Path.closed(
-        [
-            (0.0, 0.0),
-            (0.0, 200.0),
-            (-200.0, 206.0),
-            (-200.0, 246.0),
-            (60.0, 250.0),
-            (60.0, 215.0),
-            (40.0, 0.0),
-        ]
-    )
-    tolerances = starting_tolerances(asked, 55.0)
-    drawn = drawn_round(asked, tolerances)
-    left = less_skin(usable(drawn, tolerances), normal_mm(tolerances))
-    want, have = (shapely.Polygon(path.flattened(0.001)) for path in (asked, left))
-    assert want.difference(have.buffer(1e-6)).area < 1e-3
-    # Half of size, mismatch, out of round and centring; flash; dents and grain square to the skin.
-    by = {t.cause: t.minus_mm for t in tolerances}
-    half = (by[Cause.SIZE] + by[Cause.MISMATCH] + by[Cause.ROUND] + by[Cause.CENTRING]) / 2.0
-    square = by[Cause.DENTS] + by[Cause.GRAIN]
-    assert drawn.bounds[3] - 250.0 == pytest.approx(half + by[Cause.FLASH] + square, abs=0.05)

@@ -29,7 +29,7 @@ def document() -> Document:
 def test_all_that_a_forge_needs_stands_on_layers_of_its_own(document: Document) -> None:
     layers = {entity.dxf.layer for entity in document.modelspace()}
     wheels = {f"WHEEL {w.name}" for w in group().wheels}
-    assert {"BLANK", "OUTLINE TO DRAW", "PARTING", "DATUM", "GRIP", "AXLE LINE", "NOTES", *wheels} == layers
+    assert {"BLANK", "USABLE", "PARTING", "DATUM", "GRIP", "AXLE LINE", "NOTES", *wheels} == layers
     types = {layer.dxf.name: layer.dxf.linetype for layer in document.layers}
     # Phantom and axle lines are chain lines, the forging is drawn in full (ISO 128).
     assert {types[name] for name in (*wheels, "AXLE LINE", "PARTING")} == {"CHAINDOT"}

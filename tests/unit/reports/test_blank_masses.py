@@ -13,9 +13,10 @@ from app.reports.blank_masses import Ladder, mass_bars, turned_ladder
 from app.reports.outputs import blank_pdf
 from app.studies.composite import Composite, GroupWheel, composite
 from app.studies.forging_needs import ForgingSettings
-from app.studies.found_variant import against_tools
+from app.studies.found_blank import against_tools
 from app.studies.ladder_money import turned_money
 from app.studies.machining import machining
+from geometry.forging.composite import Forgeable
 from tests.support import example
 from tests.unit.studies.test_composite import group
 
@@ -83,7 +84,7 @@ def test_rows_of_a_ladder_are_signed_and_a_bought_blanks_money_is_asked() -> Non
 def test_bars_ladder_and_tools_are_the_houses_alone(alone: tuple[Project, Composite]) -> None:
     project, result = alone
     owner = project.blanks[0]
-    check = against_tools(result.path, result.mass_kg, project.materials[0].density_kg_m3, owner)
+    check = against_tools(result.path, result.mass_kg, Forgeable(), project.materials[0].density_kg_m3, owner)
     cut = machining(project, result)
     inches = replace(project, display_unit="in", paper="Letter")
     texts = []

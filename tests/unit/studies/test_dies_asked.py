@@ -9,10 +9,11 @@ import pytest
 import shapely
 
 from app.project import edits
-from app.studies.composite import as_blank, composite
+from app.studies.composite import composite
 from app.studies.drafts import EJECTED, NOT_EJECTED, ON_PUNCH, draft_findings
 from app.studies.fit import measure_wheel
 from app.studies.forging_needs import ForgingSettings
+from app.studies.found_blank import as_forged
 from app.studies.ladder import MET
 from app.studies.ladder_money import turned_money
 from app.studies.machining import machining
@@ -60,16 +61,16 @@ def test_a_height_at_which_the_dies_cannot_meet_says_what_is_possible() -> None:
 
 def test_a_pierced_hub_leaves_its_slug_out_of_chips() -> None:
     """The slug by Pappus on the outline within r 25; the stock of the bore by the editor's own reading."""
-    project, settings = group(), ForgingSettings(stock_mm=3.0, pierced_mm=50.0)
+    project, settings = group(), ForgingSettings(stock_mm=3.0, pierced_mm=50.0, missing_in_stock=True)
     solid, found = (composite(project, [WHEEL], replace(settings, pierced_mm=d)) for d in (None, 50.0))
     within = shapely.Polygon(solid.path.flattened(0.002)).intersection(shapely.box(-500.0, 0.0, 500.0, 25.0))
     density = solid.mass_kg / volume_mm3(solid.path)
     slug = 2.0 * math.pi * within.centroid.y * within.area * density
-    assert found.slug_kg == pytest.approx(slug, rel=1e-4)
+    assert found.forged.slug_kg == pytest.approx(slug, rel=1e-4)
     assert found.mass_kg == pytest.approx(solid.mass_kg, rel=1e-12)
     assert found.wheels[0].chips_kg == pytest.approx(solid.wheels[0].chips_kg - slug, rel=1e-5)
-    blank = as_blank(found, "pierced", settings)
-    assert blank.slug_kg == found.slug_kg
+    blank = as_forged(found, "pierced", settings)
+    assert blank.slug_kg == found.forged.slug_kg
     assert min(corner.r for corner in blank.corners) == pytest.approx(25.0, abs=1e-5)
     held = edits.add(project, edits.BLANK, blank)
     wheel = next(w for w in held.wheels if w.name == WHEEL)
@@ -81,7 +82,7 @@ def test_a_pierced_hub_leaves_its_slug_out_of_chips() -> None:
     # The ladder's money still ends at the wheel's own metal and cutting.
     (cut,) = machining(project, found)
     density_m3 = density * 1e9
-    last = turned_money(found.ladder, density_m3, project.rates, found.slug_kg)
+    last = turned_money(found.ladder, density_m3, project.rates, found.forged.slug_kg)
     before = turned_money(solid.ladder, density_m3, project.rates)
     (whole,) = machining(project, solid)
     assert last is not None
@@ -94,7 +95,7 @@ def test_a_pierced_hub_leaves_its_slug_out_of_chips() -> None:
 def test_a_hole_that_takes_the_bores_stock_says_what_is_possible() -> None:
     bore = 2.0 * min(v.r for v in group().wheels[0].section.vertices)
     with pytest.raises(GeometryError, match=f"up to {bore - 6.0:.2f} mm"):
-        composite(group(), [WHEEL], ForgingSettings(stock_mm=3.0, pierced_mm=bore))
+        composite(group(), [WHEEL], ForgingSettings(stock_mm=3.0, pierced_mm=bore, missing_in_stock=True))
 
 
 def test_starting_drafts_are_those_of_the_page_and_less_is_said() -> None:

@@ -115,7 +115,7 @@ def test_chips_of_a_group_are_those_that_the_blank_says(found: Composite) -> Non
     for each, of in zip(cut, found.wheels, strict=True):
         assert each.chips_kg == pytest.approx(of.chips_kg, rel=1e-6)
         assert each.wheel_kg == pytest.approx(of.mass_kg, rel=1e-9)
-        assert each.blank_kg == pytest.approx(found.found.mass_kg, rel=1e-9)
+        assert each.blank_kg == pytest.approx(found.forged.mass_kg, rel=1e-9)
         assert each.log_kg == pytest.approx(found.log.mass_kg, rel=1e-9)
         assert each.is_whole
         assert each.missing_mm3 < 0.01

@@ -73,9 +73,9 @@ def test_the_ladder_ends_at_what_is_paid_for() -> None:
     spun, _ = found(group(), [WHEEL])
     masses = [mass for _, mass in spun.ladder]
     assert masses == sorted(masses)
-    assert masses[-1] == pytest.approx(spun.mass_kg, rel=1e-9)
-    assert masses[-2] == pytest.approx(spun.spun_kg, rel=1e-9)
-    assert spun.wheels[0].chips_kg == pytest.approx(spun.mass_kg - spun.wheels[0].mass_kg)
+    ends = [spun.spun_kg, spun.mass_kg, spun.forged.mass_kg]
+    assert masses[-3:] == pytest.approx(ends, rel=1e-9)
+    assert spun.wheels[0].chips_kg == pytest.approx(spun.forged.mass_kg - spun.wheels[0].mass_kg)
 
 
 def test_a_smaller_reduction_and_a_thicker_ring_weigh_more() -> None:
@@ -104,7 +104,12 @@ def test_money_beside_the_turned_blank() -> None:
     assert one.is_whole
     # By hand: metal by the forging's mass, chips by all that is cut or trimmed off it.
     full = one.chips_kg + spun.mass_kg - spun.spun_kg
-    assert one.money.log == pytest.approx(spun.mass_kg * (1.0 + rates.loss) * rates.log_price_kg)
+    forged_kg, density = spun.forged.mass_kg, spun.spun_kg / spun.found.volume_mm3
+    assert one.chips_kg == pytest.approx(spun.spun_kg - one.wheel_kg + forged_kg - spun.mass_kg, rel=1e-6)
+    assert one.operations[-1].minutes == pytest.approx(
+        (forged_kg - spun.mass_kg) / density / 1000.0 / rates.turning_cm3_min
+    )
+    assert one.money.log == pytest.approx(forged_kg * (1.0 + rates.loss) * rates.log_price_kg)
     assert one.money.chips == pytest.approx(full * rates.chip_value_kg)
     (row,) = compared(before, after, SpunSettings())
     assert row.saving == pytest.approx(before[0].money.net - one.money.net)

@@ -14,8 +14,9 @@ from app.files.project_file import load
 from app.project import edits
 from app.project.project import Project
 from app.reports.stage_drawing import stage_notes
-from app.studies.composite import as_blank, composite
+from app.studies.composite import composite
 from app.studies.forging_needs import ForgingSettings
+from app.studies.found_blank import as_forged
 from app.studies.stages import Followed, StageSettings, follow
 from geometry.errors import GeometryError
 from geometry.forging.arcs import OFF_MM
@@ -221,14 +222,14 @@ def test_samples(number: int) -> None:
 def test_a_wheel_in_its_composite_blank_lies_in_every_stage() -> None:
     project, wheel = example.roomy()
     made = composite(project, [wheel.name], ForgingSettings(stock_mm=2.5), seats_mm=[0.0])
-    project = edits.add(project, edits.BLANK, as_blank(made, "own", ForgingSettings()))
+    project = edits.add(project, edits.BLANK, as_forged(made, "own", ForgingSettings()))
     project = edits.replaced(project, edits.WHEEL, wheel.name, replace(wheel, blank="own", seat_mm=0.0))
     found = follow(project, wheel.name, StageSettings(Route(rough_mm=2.0)))
     areas = [shapely.Polygon(stage.path.flattened(0.0005)) for stage in found.stages]
     for before, after in pairwise(areas):
         assert after.difference(before.buffer(2.0 * OFF_MM)).is_empty
     assert found.warnings == ()
-    assert found.stages[0].mass_kg == pytest.approx(made.mass_kg, rel=1e-4)
+    assert found.stages[0].mass_kg == pytest.approx(made.forged.mass_kg, rel=1e-4)
 
 
 def test_what_cannot_be_followed_is_refused() -> None:
