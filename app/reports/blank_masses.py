@@ -63,7 +63,9 @@ def mass_bars(blank_kg: float, wheels: Sequence[GroupWheel], unit: LengthUnit) -
         said = "" if wheel.costs_others_kg is None else ", decides nothing"
         if costs:
             said = f", costs the others {bare_mass(costs, unit)}"
-        says = f"{bare_mass(wheel.mass_kg, unit)} {mass_unit(unit)} + {bare_mass(wheel.chips_kg, unit)} chips"
+        says = (
+            f"{bare_mass(wheel.mass_kg, unit)} {mass_unit(unit)} + {bare_mass(wheel.chips_kg, unit)} of chips"
+        )
         found.append(MassBar(f"{k + 1}  {wheel.name}", blank_kg, wheel.mass_kg, costs, says + said))
     return tuple(found)
 

@@ -14,8 +14,10 @@ _KSI_MPA = 6.894757293168361
 
 def load_words(*loads_mn: float) -> str:
     """Return a load, or a band of two, in MN and short tons."""
-    mn, tons = (" to ".join(format_force(x, of, 0, with_unit=False) for x in loads_mn) for of in _LOAD_UNITS)
-    return f"{mn} MN ({tons} short tons)"
+    mn, tons = ([format_force(x, of, 0, with_unit=False) for x in loads_mn] for of in _LOAD_UNITS)
+    if len(loads_mn) == 1:
+        return f"{mn[0]} MN ({tons[0]} short tons)"
+    return f"{mn[0]} to {mn[1]} MN ({tons[0]} to {tons[1]} short tons)"
 
 
 def press_units(numbers: Numbers) -> tuple[str, str, str]:

@@ -176,7 +176,7 @@ class BlankPicture(ZoomedPicture):
         left = Qt.AlignmentFlag.AlignLeft
         self._say(QRectF(at.x() - 126.0, at.y() - 20.0, 120.0, 16.0), right, tr("spun"))
         self._say(QRectF(at.x() + 6.0, at.y() - 20.0, 120.0, 16.0), left, tr("forged"))
-        note = tr("full: as spun; dashed: forged, outside with what may be missing; phantom: finished wheels")
+        note = tr("full: as spun; dashed: forged, usable inside; phantom: wheels")
         self._say(QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note)
 
     def _draw_metal(self, painter: QPainter, rung: Rung, to_pixels: QTransform) -> None:
@@ -243,7 +243,5 @@ class BlankPicture(ZoomedPicture):
         painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DotLine))
         for end in band:
             painter.drawLine(end + QPointF(0.0, -6.0), end + QPointF(0.0, 20.0))
-        note = tr(
-            "outside: as forged; inside: usable, coloured by the wheel that decides it; dotted: flash line"
-        )
+        note = tr("outside: as forged; inside: usable; dotted: flash line")
         self._say(QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note)

@@ -62,11 +62,11 @@ class BlankAsked(QTabWidget):
             tr("Metal left on for turning, in place of the above."),
         )
         self.in_stock = form.add(
-            "",
-            CheckField(tr("stock holds what may be missing")),
+            tr("May be missing"),
+            ChoiceField([(tr("added round it"), False), (tr("in the stock"), True)], False),
             tr(
-                "Then dies are drawn to the usable outline. Otherwise starting values for what may be "
-                "missing of a forging are added round it."
+                "What a forging may lack of its drawing: starting values for it are added round the usable "
+                "outline, or the stock holds it already and dies are drawn to the usable outline."
             ),
         )
         self.ejector = form.add(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.blank_masses import mass_unit
 from app.reports.numbers import Numbers, unit_of
@@ -20,7 +20,7 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
     numbers, found = Numbers(unit_of(project)), result.found
     proof = tr("proven the lightest") if found.is_proven else tr("not proven the lightest")
     beside = [
-        *(["corners"] if result.corner is not None else []),
+        *([tr("corners")] if result.corner is not None else []),
         *([tr("the height asked for")] if settings.how.parting_mm is not None else []),
     ]
     corner = "".join(tr(" and {words}", words=words) for words in beside)
@@ -29,9 +29,8 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
     buckles = tr(", may buckle") if log.may_buckle else ""
     sizes = (2.0 * r, z, web_mm, log.diameter_mm, log.length_mm)
     diameter, parting, web, thick, long = (format_length(x, numbers.unit) for x in sizes)
-    shared = (
-        f"{escape(mixed_words(result.diameters, mass_unit(numbers.unit)))}<br>" if result.diameters else ""
-    )
+    mixed = spoken(mixed_words(result.diameters, mass_unit(numbers.unit))) if result.diameters else ""
+    shared = f"{escape(mixed)}<br>" if mixed else ""
     return tr(
         "{shared}<b>{forged_kg}</b> as forged; {mass_kg} of it usable, {proof} but for fillets{corner} "
         "(no lighter than {bound_kg}); diameter {diameter}, dies meet at z {parting}{parting_mm}, least "
@@ -86,5 +85,5 @@ def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str
         lines.append(
             tr("last press by what was proved: {load_words}", load_words=load_words(result.proved_mn))
         )
-    lines += [escape(found.words(numbers.long, numbers.mass)) for found in result.warnings]
+    lines += [escape(spoken(found.words(numbers.long, numbers.mass))) for found in result.warnings]
     return "".join(f"<br>{line}" for line in lines)

@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
-from app.language import tr
+from app.language import spoken, tr
 from app.reports.blank_masses import Ladder
 from app.studies.ladder import Rung
 from app.units import LengthUnit
@@ -49,13 +49,13 @@ class LadderTable(QTableWidget):
         self.clearSelection()
         self._rungs = tuple(rungs)
         self.setRowCount(0 if ladder is None else len(ladder.rungs))
-        self.setToolTip("" if ladder is None else f"{_TIP} {ladder.says}")
+        self.setToolTip("" if ladder is None else f"{_TIP} {spoken(ladder.says)}")
         if ladder is None:
             return
-        self.setHorizontalHeaderLabels([*ladder.heads(unit)])
+        self.setHorizontalHeaderLabels([spoken(head) for head in ladder.heads(unit)])
         for row, texts in enumerate(ladder.rows(unit)):
             for column, text in enumerate(texts):
-                item = QTableWidgetItem(minus(text))
+                item = QTableWidgetItem(minus(text if column else spoken(text)))
                 if column:
                     item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 self.setItem(row, column, item)

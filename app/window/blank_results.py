@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.blank_masses import bare_mass, mass_unit, spun_ladder, turned_ladder
 from app.reports.numbers import Numbers
@@ -143,12 +143,17 @@ class BlankResults(QWidget):
         for row, step in enumerate(steps):
             word = step.refused_words(numbers.long) or str(step.fits)
             texts = (
-                step.name,
+                spoken(step.name),
                 format_length(step.diameter_mm, unit, with_unit=False),
                 format_length(step.height_mm, unit, with_unit=False),
                 press_stress(numbers, step.stress_mpa),
-                " to ".join(press_load(numbers, x) for x in (step.low_mn, step.high_mn)),
-                f"{step.press.name}, {capacity_words(numbers, step.press.capacity_mn)}: {word}",
+                tr(
+                    "{low} to {high}",
+                    low=press_load(numbers, step.low_mn),
+                    high=press_load(numbers, step.high_mn),
+                ),
+                f"{spoken(step.press.name)}, {spoken(capacity_words(numbers, step.press.capacity_mn))}: "
+                f"{spoken(word)}",
             )
             _fill_row(self.steps, row, texts, words=(0, 5))
         stress = self.steps.horizontalHeaderItem(3)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.press_words import load_band
@@ -177,8 +177,8 @@ def spun_head(spun: SpunFound, project: Project) -> str:
             wider=wider,
         ),
         tr("{mandrel}; last press {load_band}", mandrel=mandrel, load_band=load_band(numbers, low, high)),
-        *(f"{escape(row.wheel)}: {row.words}" for row in spun.compared),
-        *(escape(warning) for warning in blank.warnings),
-        f"{ORDER} {GRAIN}",
+        *(f"{escape(row.wheel)}: {escape(spoken(row.words))}" for row in spun.compared),
+        *(escape(spoken(warning)) for warning in blank.warnings),
+        f"{spoken(ORDER)} {spoken(GRAIN)}",
     ]
     return "<br>".join(lines)

@@ -131,9 +131,8 @@ class BlankWindow(QDialog):
         left.addWidget(
             quiet_label(
                 tr(
-                    "Starting values from memory until they are the shop's own. The outline is the "
-                    "usable one: "
-                    "closure, mismatch and wear of the dies come on top."
+                    "Starting values from memory until they are the shop's own. Closure and wear of the "
+                    "dies come on top."
                 )
             )
         )
@@ -300,7 +299,7 @@ class BlankWindow(QDialog):
             return
         of = self.spun.blank if is_spun and self.spun is not None else self.found
         words = rung_words(of.rungs, rung, [w.name for w in of.wheels], unit_of(self._found_in))
-        self.picture.show_metal(rung, minus(words), of_spun=is_spun)
+        self.picture.show_metal(rung, minus("\n".join(map(spoken, words.split("\n")))), of_spun=is_spun)
 
     # Using
 

@@ -39,7 +39,7 @@ BELOW = (
 WORDS = (
     *("least", "area", "flat width", "radial room", "body and suspension", "arms", "1 sample", "not stated"),
     *("R124 bending", "R124 rolling", "cornering", "energy", "Load", "bored", "stepped", "raw outboard end"),
-    *("raw inboard end", "if not coated"),
+    *("raw inboard end", "if not coated", "fillets", "added"),
 )
 
 _SEVERAL_WORDS = re.compile(r"[^\W\d_]{2,}[^\s]* +.*[^\W\d_]|[^\W\d_] +[^\W\d_]{2}")

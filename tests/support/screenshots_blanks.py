@@ -44,7 +44,7 @@ def _group(wait: Wait, unit: str, row: int | None = None, spun: bool = False, di
             opened.asked.parting.put(40.0)
             opened.asked.pierced.put(50.0)
             opened.run.click()
-            wait(lambda: opened.found.slug_kg > 0.0 and not opened.jobs.is_busy)
+            wait(lambda: opened.found.forged.slug_kg > 0.0 and not opened.jobs.is_busy)
         if spun:
             opened.asked.setCurrentIndex(3)
             opened.asked.spinning.spun.box.setCurrentIndex(1)
