@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import asdict
 from functools import partial
 from typing import Any
@@ -13,6 +14,11 @@ from app.reports.numbers import Numbers, unit_of
 from app.studies.composite import Composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.mixed_diameters import mixed_words
+
+_STARTING = (
+    "{forged}; closure and wear of the dies add. Draft, fillets, loss, flash, temperature and press speed "
+    "are starting values until the shop's own."
+)
 
 
 def as_json(project: Project, result: Composite, settings: ForgingSettings) -> dict[str, Any]:
@@ -147,20 +153,20 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         f"  last press: {told.load_words(result.flow_mn)} to move the metal, "
         f"{told.load_words(*result.fill_mn)} to fill corners against flash",
         *_plan(result, numbers),
-        *_forged_words(settings),
-        "  closure and wear of the dies add. Draft, fillets, loss, flash, temperature and press speed are",
-        "  starting values until the shop's own.",
+        *textwrap.wrap(
+            _STARTING.format(forged=_forged_words(settings)), 98, initial_indent="  ", subsequent_indent="  "
+        ),
     ]
     return "\n".join(lines)
 
 
-def _forged_words(settings: ForgingSettings) -> list[str]:
+def _forged_words(settings: ForgingSettings) -> str:
     if settings.missing_in_stock:
-        return ["  The stock holds what may be missing: dies are drawn to the usable outline;"]
-    return [
-        "  Log, loads, chips and money are of the outline as forged: the usable one with all that may be",
-        "  missing by starting values;",
-    ]
+        return "The stock holds what may be missing: dies are drawn to the usable outline"
+    return (
+        "Log, loads, chips and money are of the outline as forged: the usable one with all that may be "
+        "missing by starting values"
+    )
 
 
 def _plan(result: Composite, numbers: Numbers) -> list[str]:

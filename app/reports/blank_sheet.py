@@ -82,10 +82,10 @@ def _label_shares(canvas: Canvas, frame: Frame, result: Composite) -> tuple[floa
 
 
 def _parting(canvas: Canvas, frame: Frame, result: Composite) -> None:
-    x, y = frame.at(result.parting_mm)
+    x, y = frame.at((result.parting_mm[0], result.forged.sizes.rim_mm))
     line(canvas, (x, y - 4.0), (x, y + 5.0), AXLE)
     canvas.text((x + 1.0, y + 3.0), _MEET, SMALL)
-    z, r = result.parting_mm
+    z, r = result.parting_mm[0], result.forged.sizes.rim_mm
     for side in (-BAND_MM, BAND_MM):
         at, _ = frame.at((z + side, r))
         line(canvas, (at, y - 5.0), (at, y + 1.5), _BAND)
@@ -111,7 +111,8 @@ def _sizes(canvas: Canvas, frame: Frame, result: Composite, numbers: Numbers) ->
 def _legend(
     canvas: Canvas, area: Area, result: Composite, settings: ForgingSettings, numbers: Numbers, scale: float
 ) -> None:
-    how, (z, r), slug_kg = settings.how, result.parting_mm, result.forged.slug_kg
+    how, z, slug_kg = settings.how, result.parting_mm[0], result.forged.slug_kg
+    r = result.forged.sizes.rim_mm
     corner = (
         f"corners {numbers.radius(result.corner.corner_mm)}"
         if result.corner is not None

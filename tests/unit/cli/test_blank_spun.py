@@ -95,8 +95,8 @@ def test_an_inch_project_is_told_inches_pounds_and_short_tons(
     assert run(saved, "--spun") == 0
     said = capsys.readouterr().out
     said = said[said.index("Forged and spun: ") :]
-    kg = spun["mass_kg"]
-    assert said.startswith(f"Forged and spun: {kg / 0.45359237:.2f} lb ({kg:.2f} kg) forged")
+    kg = spun["forged_kg"]
+    assert said.startswith(f"Forged and spun: {kg / 0.45359237:.2f} lb ({kg:.2f} kg) as forged")
     end, root = (mm / 25.4 for mm in spun["mandrel_mm"])
     assert f"mandrel {root:.3f} across at the disc, {end:.3f} at the open end" in said
     low, high = (mn * 112.404 for mn in spun["plan"][-1]["load_mn"])
