@@ -13,7 +13,7 @@ from app.project.wheel_edits import with_inset
 from app.studies.composite import Composite, composite
 from app.studies.forging_needs import ForgingSettings, NeedWindow
 from app.studies.forging_stock import STOCK_SETS, Headroom, Surface
-from app.studies.ladder import Rung
+from app.studies.ladder import TO_DRAW, Rung
 from app.studies.spun import spun_blank
 from tests.unit.studies.test_composite import WHEEL, group
 
@@ -58,7 +58,7 @@ def test_stock_stands_by_surface_and_drafts_by_wall(found: Composite) -> None:
     assert words.index("draft inside") == words.index(stock[-1]) + 1
     masses = [mass for _, mass in found.ladder]
     assert masses == sorted(masses)
-    assert masses[-1] == found.mass_kg
+    assert masses[-2:] == [found.mass_kg, found.forged.mass_kg]
     outside = next(rung for rung in found.rungs if rung.words == "stock: outside")
     # All of it lies outside the wheels' largest radius.
     assert min(p.bounds[1] for p in outside.parts) > found.made.sizes.bore_mm
@@ -66,11 +66,12 @@ def test_stock_stands_by_surface_and_drafts_by_wall(found: Composite) -> None:
 
 def test_a_window_costs_the_same_in_its_line_and_on_its_rung(found: Composite) -> None:
     ((_, costs),) = found.windows
-    before, last = found.rungs[-2:]
+    before, last, missing = found.rungs[-3:]
+    assert missing.words == TO_DRAW
     assert last.words == "windows of inset and width"
     assert last.mass_kg - before.mass_kg == pytest.approx(costs, abs=1e-9)
     alone = composite(group(), [w.name for w in group().wheels], ForgingSettings(stock=STOCK_SETS[0]))
-    assert [w for w, _ in alone.ladder][-1] == "fillets"
+    assert [w for w, _ in alone.ladder][-2:] == ["fillets", TO_DRAW]
 
 
 def test_a_rung_is_shared_out_among_the_wheels_that_ask_for_it(found: Composite) -> None:
