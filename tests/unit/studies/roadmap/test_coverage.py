@@ -251,12 +251,6 @@ class TestNeeds:
         assert rows[1].need.wheel.size.width_code == 9.5
 
 
-def _double(x: int) -> int:
-    if x == 99:
-        raise ValueError("99")
-    return 2 * x
-
-
 class TestExecutors:
     def test_all_cores_give_the_same(self, sample: Project) -> None:
         rows = (row(sample), row(sample, "R-2", low=30.0, high=45.0))
@@ -272,15 +266,16 @@ class TestExecutors:
             assert found(sample, *rows, where=cluster.scheduler_address) == found(sample, *rows)
 
     def test_it_can_be_stopped_and_a_failure_comes_out(self) -> None:
+        # `int` is found by a process that has imported nothing.
         with opened() as executor:
-            assert run_all(executor, _double, [(1,), (2,), (3,)]) == [2, 4, 6]
+            assert run_all(executor, int, [("2",), ("4",), ("6",)]) == [2, 4, 6]
             with pytest.raises(StoppedError):
-                run_all(executor, _double, [(1,), (2,), (3,)], lambda done, of: done < 2)
-            with pytest.raises(ValueError, match="99"):
-                run_all(executor, _double, [(99,)])
+                run_all(executor, int, [("2",), ("4",), ("6",)], lambda done, of: done < 2)
+            with pytest.raises(ValueError, match="ninety"):
+                run_all(executor, int, [("ninety",)])
         with opened(CORES, 2) as executor:
-            assert run_all(executor, _double, [(1,), (2,), (3,)], lambda done, of: True) == [2, 4, 6]
+            assert run_all(executor, int, [("2",), ("4",), ("6",)], lambda done, of: True) == [2, 4, 6]
             with pytest.raises(StoppedError):
-                run_all(executor, _double, [(k,) for k in range(20)], lambda done, of: False)
-            with pytest.raises(ValueError, match="99"):
-                run_all(executor, _double, [(1,), (99,)], lambda done, of: True)
+                run_all(executor, int, [(str(k),) for k in range(20)], lambda done, of: False)
+            with pytest.raises(ValueError, match="ninety"):
+                run_all(executor, int, [("2",), ("ninety",)], lambda done, of: True)
