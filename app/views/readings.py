@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtCore import (
     QItemSelectionModel,
     QModelIndex,
@@ -31,8 +33,9 @@ from app.reports.numbers import unit_of
 from app.session.shown import Shown
 from app.views.explained import explanation
 from app.views.keys import LocalKeys
-from app.views.readings_model import Line, lines, tsv
-from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, LinePainter, ReadingsModel
+from app.views.readings_model import Line, emptied, lines, tsv
+from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsModel
+from app.views.readings_view import ReadingsView
 from app.views.theme import Theme, figures
 from geometry.readings.rules import State
 
@@ -67,9 +70,11 @@ class ReadingsPanel(QWidget):
         self._theme = theme
         self._closed: set[str] = set()
         self._rules: frozenset[str] = frozenset()
+        self._before: Shown | None = None  # the last one of no gesture
+        self._emptied: tuple[Line, ...] = ()
         self._said = ""
         self.model = ReadingsModel(self)
-        self.tree = QTreeView()
+        self.tree = ReadingsView(theme, self.model)
         self.detail = _Detail()
         self.explain = QToolButton()
         self._make_tree()
@@ -86,9 +91,6 @@ class ReadingsPanel(QWidget):
 
     def _make_tree(self) -> None:
         tree = self.tree
-        tree.setModel(self.model)
-        self._painter = LinePainter(self._theme, tree, self.model)
-        tree.setItemDelegate(self._painter)
         tree.setAccessibleName(tr("Readings"))
         tree.setUniformRowHeights(True)
         tree.setIndentation(10)
@@ -101,10 +103,10 @@ class ReadingsPanel(QWidget):
         header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         header.setSectionResizeMode(LABEL, QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(30)
-        large, plain = QFontMetrics(self._painter.large), QFontMetrics(self._painter.plain)
+        large, plain = QFontMetrics(tree.large), QFontMetrics(tree.plain)
         header.resizeSection(VALUE, large.horizontalAdvance("0000.00") + 6)
         header.resizeSection(SPARE, plain.horizontalAdvance("-000.00") + 6)
-        bold = QFontMetrics(self._painter.group)
+        bold = QFontMetrics(tree.group)
         longest = max(
             (bold if state in (State.TOUCHING, State.SHORT) else plain).horizontalAdvance(spoken(state))
             for state in State
@@ -165,12 +167,24 @@ class ReadingsPanel(QWidget):
         current = self.model.line(self.tree.currentIndex())
         scrolled = self.tree.verticalScrollBar().value()
         reset = self.model.groups
-        self.model.set_lines(lines(shown), unit_of(shown.project))
+        self.model.set_lines(self._lines(shown), unit_of(shown.project))
         self._fit_needs()
         if current is not None and reset:
             self._return_to(current.key, scrolled)
         line = self.model.line(self.tree.currentIndex())
         self._say_detail(line)
+
+    def _lines(self, shown: Shown) -> tuple[Line, ...]:
+        """Return the lines of a state; of a fault that comes and goes in a gesture the same ones, empty."""
+        if not shown.dragging:
+            self._before, self._emptied = shown, ()
+        before = self._before
+        is_faulty = shown.wheel is not None and shown.measurements is None
+        if not is_faulty or before is None or before.measurements is None:
+            return lines(shown)
+        if not self._emptied:
+            self._emptied = emptied(lines(replace(before, dragging=True)))
+        return self._emptied
 
     def choose_one(self) -> None:
         """Choose a line where none is: the first that holds a number."""
@@ -184,10 +198,10 @@ class ReadingsPanel(QWidget):
     def _fit_needs(self) -> None:
         """Give what is needed, a sum with the shape's error and gap, the room that its longest text takes."""
         rules = self.model.rules()
-        if rules == self._rules:
+        if rules == self._rules or self.model.groups is self._emptied:
             return
         self._rules = rules
-        metrics = QFontMetrics(self._painter.plain)
+        metrics = QFontMetrics(self.tree.plain)
         widest = max(map(metrics.horizontalAdvance, {*rules, "0.00 + 0.00"})) + 12
         if widest != self.tree.columnWidth(RULE):
             self.tree.header().resizeSection(RULE, widest)

@@ -28,6 +28,7 @@ from geometry.shape.outline import QUESTIONS
 #: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
 _KEPT = 512
 _ON_RELEASE = tr("Read when the gesture has ended.")
+_FAULTY = tr("No readings while the outline has faults")
 
 
 @dataclass(frozen=True)
@@ -84,6 +85,23 @@ def lines(shown: Shown) -> tuple[Line, ...]:
     return (*_asked(asked), *groups)
 
 
+def emptied(groups: tuple[Line, ...]) -> tuple[Line, ...]:
+    """Return the lines without a number, state or place: what stands there while the outline has faults."""
+    return tuple(
+        Line(
+            line.key,
+            line.label,
+            aside=tr("fault") if line.children else "",
+            known=line.known,
+            detail=_FAULTY,
+            zone=line.zone,
+            shape=line.shape,
+            children=emptied(line.children),
+        )
+        for line in groups
+    )
+
+
 @lru_cache(8)
 def _asked(questions: tuple[str, ...]) -> tuple[Line, ...]:
     if not questions:
@@ -127,8 +145,7 @@ def _faults(shown: Shown) -> Line:
     faults = tuple(
         Line(f"fault {k}", f.message, place=f.place, detail=f.message) for k, f in enumerate(shown.faults)
     )
-    words = tr("No readings while the outline has faults")
-    return Line("faults", words, children=faults or (Line("none", tr("This wheel has no outline yet.")),))
+    return Line("faults", _FAULTY, children=faults or (Line("none", tr("This wheel has no outline yet.")),))
 
 
 def _of_group(key: str, label: str, children: list[Line], empty: str) -> Line:

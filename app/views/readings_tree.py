@@ -1,22 +1,20 @@
-"""The tree of readings: lines as an item model, and how one line is painted."""
+"""The tree of readings: lines as an item model."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPen
-from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QTreeView, QWidget
+from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtWidgets import QWidget
 
 from app.language import spoken, tr
 from app.reports.sentences import SIGNS
 from app.units import LengthUnit
 from app.views.readings_model import Line
 from app.views.readings_text import detail, minus
-from app.views.theme import LINES, Theme, figures
-from geometry.readings.rules import State
 
 # The value stands beside its state, so that a name without a rule may run over both empty cells.
 LABEL, RULE, SPARE, VALUE, STATE = range(5)
-_NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
+#: Where more cells than these change, the view is told once that all have.
+_MANY = 40
 _Index = QModelIndex | QPersistentModelIndex
 
 
@@ -62,11 +60,18 @@ class ReadingsModel(QAbstractItemModel):
     def _renew(self, now: list[Line]) -> None:
         """Take other numbers; only cells that show something else are painted again."""
         before, self._lines = self._lines, now
-        for k, (old, new) in enumerate(zip(before, now, strict=True)):
-            if old is not new and old != new:
-                for column in _changed_cells(old, new):
-                    cell = self._at(k, column)
-                    self.dataChanged.emit(cell, cell)
+        changed = [
+            (k, column)
+            for k, (old, new) in enumerate(zip(before, now, strict=True))
+            if old is not new and old != new
+            for column in _changed_cells(old, new)
+        ]
+        if len(changed) > _MANY:  # the view asks for the place of each single one
+            self.dataChanged.emit(self._at(0), self._at(self._tops[-1], STATE))
+            return
+        for k, column in changed:
+            cell = self._at(k, column)
+            self.dataChanged.emit(cell, cell)
 
     def _at(self, k: int, column: int = 0) -> QModelIndex:
         return self.createIndex(self._rows[k], column, k)
@@ -87,6 +92,13 @@ class ReadingsModel(QAbstractItemModel):
     def rules(self) -> frozenset[str]:
         """Return what is needed, as text, of all lines."""
         return frozenset(line.rule for line in self._lines)
+
+    def depth(self, index: _Index) -> int:
+        """Return how many lines lie above a line."""
+        up, found = self._parents[index.internalId()], 0
+        while up >= 0:
+            up, found = self._parents[up], found + 1
+        return found
 
     def every(self) -> list[QModelIndex]:
         """Return the indexes of all lines."""
@@ -144,7 +156,7 @@ class ReadingsModel(QAbstractItemModel):
 def _changed_cells(old: Line, new: Line) -> list[int]:
     """Return the columns in which a line shows something else."""
     label_changed = _label_of(old) != _label_of(new)
-    over_others = not (_is_ruled(old) and _is_ruled(new))  # a label runs over the empty cells beside it
+    over_others = not (is_ruled(old) and is_ruled(new))  # a label runs over the empty cells beside it
     if old.known != new.known or (label_changed and over_others):
         return list(range(STATE + 1))
     cells = [
@@ -159,10 +171,11 @@ def _changed_cells(old: Line, new: Line) -> list[int]:
 
 def _label_of(line: Line) -> tuple[object, ...]:
     """Return what decides the text of a label and how far it runs."""
-    return line.label, line.note, _is_ruled(line), bool(line.value), line.state is None
+    return line.label, line.note, is_ruled(line), bool(line.value), line.state is None, bool(line.aside)
 
 
-def _is_ruled(line: Line) -> bool:
+def is_ruled(line: Line) -> bool:
+    """True for a line with a rule or something to spare; the label of another may run over their cells."""
     return bool(line.rule or line.spare)
 
 
@@ -174,95 +187,3 @@ def _flat(
         rows.append((line, up))
         _flat(line.children, len(rows) - 1, rows)
     return rows
-
-
-class LinePainter(QStyledItemDelegate):
-    """Paints one cell: large figures, small notes, the state with its sign, word, line style and colour."""
-
-    def __init__(self, theme: Theme, view: QTreeView, model: ReadingsModel) -> None:
-        super().__init__(view)
-        self._theme = theme
-        self._view = view
-        self._model = model
-        self.plain: QFont = figures(view.font())
-        self.large: QFont = figures(view.font(), _NUMBERS)
-        self.group: QFont = figures(view.font(), bold=True)
-        self.small: QFont = figures(view.font(), 0.88)
-        self._plain_metrics, self._group_metrics = QFontMetrics(self.plain), QFontMetrics(self.group)
-        self._small_metrics = QFontMetrics(self.small)
-        self._height = QFontMetrics(self.large).height() + 6
-
-    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
-        """Every line is equally high."""
-        return QSize(40, self._height)
-
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
-        """Paint one cell."""
-        line = self._model.line(index)
-        if line is None:
-            return
-        painter.save()
-        rect: QRect = option.rect
-        if option.state & QStyle.StateFlag.State_Selected:
-            painter.fillRect(rect, self._view.palette().highlight())
-        ink = self._theme.colour("ink" if line.known else "not_known")
-        column = index.column()
-        if column == LABEL:
-            self._label(painter, rect, line, ink)
-        elif column == STATE:
-            self._state(painter, rect, line)
-        else:
-            text = line.rule if column == RULE else minus(line.spare if column == SPARE else line.value)
-            painter.setFont(self.large if column == VALUE else self.plain)
-            painter.setPen(ink if column != RULE else self._theme.colour("quiet"))
-            painter.drawText(rect.adjusted(0, 0, -6, 0), _RIGHT, text)
-        if line.children and not index.parent().isValid():
-            painter.setPen(self._theme.colour("hairline"))
-            painter.drawLine(rect.bottomLeft(), rect.bottomRight())
-        painter.restore()
-
-    def _to_the_end(self, rect: QRect, less: int = 0) -> QRect:
-        return QRect(
-            rect.left(), rect.top(), self._view.viewport().width() - rect.left() - 4 - less, rect.height()
-        )
-
-    def _label(self, painter: QPainter, rect: QRect, line: Line, ink: QColor) -> None:
-        # A line without numbers may run over the empty cells to its right.
-        if not _is_ruled(line):
-            kept = self._view.columnWidth(STATE) if line.state or line.value else 0
-            rect = self._to_the_end(rect, kept + (self._view.columnWidth(VALUE) if line.value else 0))
-        metrics = self._group_metrics if line.children else self._plain_metrics
-        painter.setFont(self.group if line.children else self.plain)
-        painter.setPen(ink)
-        shown = metrics.elidedText(minus(spoken(line.label)), Qt.TextElideMode.ElideRight, rect.width() - 4)
-        painter.drawText(rect, _LEFT, shown)
-        left = rect.left() + metrics.horizontalAdvance(shown) + 6
-        room = rect.right() - left - 4
-        small = self._small_metrics
-        note = spoken(line.note)
-        if note and (room > 60 or small.horizontalAdvance(note) <= room):
-            painter.setFont(self.small)
-            painter.setPen(self._theme.colour("quiet"))
-            note = small.elidedText(note, Qt.TextElideMode.ElideRight, room)
-            painter.drawText(QRect(left, rect.top(), room, rect.height()), _LEFT, note)
-
-    def _state(self, painter: QPainter, rect: QRect, line: Line) -> None:
-        if line.state is None:
-            painter.setFont(self.small)
-            painter.setPen(self._theme.colour("quiet"))
-            painter.drawText(rect, _LEFT, spoken(line.aside))
-            return
-        colour = self._theme.state_colour(line.state)
-        painter.setFont(self.group if line.state in (State.TOUCHING, State.SHORT) else self.plain)
-        painter.setPen(colour)
-        inner = rect.adjusted(6, 0, -6, 0)
-        painter.drawText(QRect(inner.left(), inner.top(), 16, inner.height()), _LEFT, SIGNS[line.state])
-        painter.drawText(inner.adjusted(18, 0, 0, 0), _LEFT, spoken(line.state))
-        painter.setPen(QPen(colour, 1.5, LINES[line.state]))
-        foot = rect.bottom() - 3
-        width = painter.fontMetrics().horizontalAdvance(spoken(line.state)) + 18
-        painter.drawLine(QPoint(inner.left(), foot), QPoint(inner.left() + width, foot))
-
-
-_LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-_RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)

@@ -65,6 +65,7 @@ class ProfileStrip(QWidget):
         self._needs: dict[str, Array] = {}
         self._scale = 1.0
         self._unit = ""
+        self._fitted: tuple[str | None, str] | None = None  # wheel and unit that the axis was fitted to
         self.curves: dict[str, Curve] = {}
         self.plot = pg.PlotWidget(axisItems={side: _Axis(side) for side in ("left", "bottom")})
         # Over the curves: beside the switches no sentence has room.
@@ -148,9 +149,8 @@ class ProfileStrip(QWidget):
         if same_rules and before is not None and before.outline is shown.outline and unit_kept:
             return
         self._profile = shown.profile
-        same_wheel = before is not None and _name(before.wheel) == _name(shown.wheel)
-        if same_wheel and unit_kept and before is not None and before.outline is not None:
-            self._redraw()
+        if self._fitted == (_name(shown.wheel), unit):
+            self._redraw()  # also where curves come back after a fault: the axis stays as it is
         else:
             self._refit()
 
@@ -223,6 +223,8 @@ class ProfileStrip(QWidget):
     def _refit(self) -> None:
         """Redraw and show the whole of the axis."""
         self._redraw()
+        shown = self._shown if self._profile is not None else None
+        self._fitted = (_name(shown.wheel), self._unit) if shown is not None else None
         axis = tr("along the skin") if self.along.isChecked() else "z"
         self.plot.setLabel("bottom", f"{axis}, {self._unit or 'mm'}")
         spans = [c.at_mm for c in self.curves.values() if len(c.at_mm)]

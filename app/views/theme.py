@@ -103,7 +103,7 @@ class Theme(QObject):
     def __init__(self, dark: bool = False, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._dark = dark
-        self._made = {colours: _made(colours) for colours in (LIGHT, DARK)}
+        self._made = {True: _made(DARK), False: _made(LIGHT)}
 
     @property
     def dark(self) -> bool:
@@ -123,7 +123,7 @@ class Theme(QObject):
 
     def colour(self, role: str) -> QColor:
         """Return the colour of a role, such as `ink`."""
-        return QColor(self._made[self.colours][role])
+        return QColor(self._made[self._dark][role])
 
     def state_colour(self, state: State | None) -> QColor:
         """Return the colour of a state."""

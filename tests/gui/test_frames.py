@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QEvent, QObject, QPoint, Qt
+from PySide6.QtCore import QEvent, QModelIndex, QObject, QPoint, Qt
 from PySide6.QtWidgets import QApplication
 
 from app.project.project import Project
@@ -27,7 +27,7 @@ from app.views import readings_model
 from app.views.canvas.boxes import shown
 from app.views.readings_model import lines
 from app.views.readings_text import sentence
-from app.views.readings_tree import ReadingsModel
+from app.views.readings_tree import RULE, ReadingsModel
 from app.views.strip_curves import SIDES
 from app.views.vertex_model import HEADS
 from app.window.main_window import MainWindow
@@ -177,6 +177,48 @@ def test_a_fault_clears_every_number_in_its_frame(person: Person) -> None:
         assert layers["band"] == []
         assert not any(layers[name][0] for name in ("wheel fill", "wheel edge", "missing", "missing hatch"))
         assert said["words"]["callouts"] == []
+
+
+@pytest.mark.usefixtures("near")
+def test_a_fault_that_comes_and_goes_empties_the_lines_and_moves_none(person: Person) -> None:
+    """Nothing is folded or scrolled by it; let go there, the faults stand."""
+    window = person.window
+    tree, model, axis = window.readings.tree, window.readings.model, window.strip.plot.getPlotItem().vb
+
+    def key(index: QModelIndex) -> str:
+        line = model.line(index)
+        assert line is not None
+        return line.key
+
+    def stands() -> tuple[Any, ...]:
+        return (
+            key(tree.currentIndex()),
+            tree.verticalScrollBar().value(),
+            tree.columnWidth(RULE),
+            axis.viewRect(),
+        )
+
+    tree.setCurrentIndex(next(index for index in model.every() if key(index) == "mass full"))
+    person.settle()
+    start = person.at(*person.vertex(BACK))
+    person.press(start)
+    person.move(person.at(52.0, 131.0))
+    before, keys = stands(), model._keys
+    assert before[1] > 0
+    full = [row[:5] for row in readings(model)]
+    person.move(person.at(90.0, 128.0))
+    assert window.document.state.faults
+    empty = [row[:5] for row in readings(model)]
+    assert [row[0] for row in empty] == [row[0] for row in full]
+    assert not any(cell for row in empty for cell in row[1:])
+    assert (stands(), model._keys) == (before, keys)
+    assert window.readings.detail.toPlainText() == "No readings while the outline has faults"
+    person.move(person.at(52.0, 131.0))
+    assert [row[:5] for row in readings(model)] == full
+    assert (stands(), model._keys) == (before, keys)
+    person.move(person.at(90.0, 128.0))
+    person.release(person.at(90.0, 128.0))
+    assert [key(index) for index in model.every()][:2] == ["faults", "fault 0"]
 
 
 @pytest.mark.usefixtures("near")

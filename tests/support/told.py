@@ -80,7 +80,9 @@ def _words(window: MainWindow) -> dict[str, Any]:
             ("planes", overlay._planes),
             ("lines", overlay._lines),
             ("words", overlay._words),
-            ("rim", overlay._rim),
+            ("moving", overlay._moving),
+            ("rulers", overlay._rulers),
+            ("head", overlay._head),
         )
     }
     others = [repr(mark) for mark in marks if not isinstance(mark, Callout)]

@@ -30,8 +30,8 @@ class Overlay(QGraphicsItem):
     """Paints marks, planes, rulers and the legend over the whole view.
 
     Words, planes and strokes in a colour by role stand still while a wheel is dragged: they are measured and
-    placed only when they, the view or the theme have changed. Rings, the callout and the stroke in the colour
-    of its state are painted anew each time.
+    placed only when they, the view or the theme have changed. Rings, the callout, and words and strokes in a
+    colour of their own are placed and painted anew each time, clear of those that stand still.
     """
 
     def __init__(self, theme: Theme, to_pixels: Callable[[float, float], QPointF], layer: float) -> None:
@@ -44,8 +44,10 @@ class Overlay(QGraphicsItem):
         self._plain, self._large = figures(QFont()), figures(QFont(), 1.5, bold=True)
         self._metrics, self._large_metrics = QFontMetricsF(self._plain), QFontMetricsF(self._large)
         self._kept_for: dict[str, tuple[object, ...]] = {}
-        self._planes, self._lines, self._words, self._rim = Kept(), Kept(), Kept(), Kept()
-        #: Boxes of the words that were placed last; the same as rows.
+        self._planes, self._lines, self._words, self._moving = Kept(), Kept(), Kept(), Kept()
+        self._rulers, self._head = Kept(), Kept()
+        #: Boxes of the words that stand still; of all that were placed last; the same as rows.
+        self._still: list[QRectF] = []
         self.taken: list[QRectF] = []
         self.taken_rows: Array = np.empty((0, 4))
         self._callout_choice: Choice | None = None
@@ -90,6 +92,7 @@ class Overlay(QGraphicsItem):
                 self._keep_stroke(stroke, mark)
                 stroke.paint(painter)
         self._words.paint(painter)
+        self._moving.paint(painter)
         tags = [mark for mark in self.content.marks if isinstance(mark, Tag)]
         for tag in tags:
             self._paint_tag(painter, tag)
@@ -99,7 +102,8 @@ class Overlay(QGraphicsItem):
                 self._paint_callout(painter, mark, hidden)
         self._paint_snap(painter)
         self._paint_chosen(painter)
-        self._rim.paint(painter)
+        self._rulers.paint(painter)
+        self._head.paint(painter)
         if self.content.empty_words:
             self._paint_empty(painter)
 
@@ -115,7 +119,8 @@ class Overlay(QGraphicsItem):
         """Place planes, words and rulers anew where what they show has changed."""
         content, theme = self.content, self._theme
         strokes = [mark for mark in content.marks if isinstance(mark, Stroke) and mark.colour is None]
-        words = [mark for mark in content.marks if isinstance(mark, Words)]
+        words = [mark for mark in content.marks if isinstance(mark, Words) and mark.colour is None]
+        moving = [mark for mark in content.marks if isinstance(mark, Words) and mark.colour is not None]
         brackets = [mark for mark in content.marks if isinstance(mark, Bracket)]
         if self._changed("lines", theme.colours, strokes, brackets):
             self._lines = Kept()
@@ -128,18 +133,26 @@ class Overlay(QGraphicsItem):
             self._keep_planes(self._planes)
             for mark in (*words, *map(_bracket_words, brackets)):
                 self._keep_words(self._words, mark)
+            self._still = self.taken
+            self._kept_for.pop("moving", None)
+        if self._changed("moving", theme.colours, moving):
+            self._moving, self.taken = Kept(), list(self._still)
+            for mark in moving:
+                self._keep_words(self._moving, mark)
             self.taken_rows = np.array([_box(rect) for rect in self.taken]).reshape(-1, 4)
-        if self._changed("rim", theme.colours, content.legend, content.hints, self.unit):
-            self._rim = Kept()
-            self._rim.set_font(self._plain)
-            self._keep_rulers(self._rim)
-            self._keep_legend(self._rim)
+        if self._changed("rulers", theme.colours, self.unit):
+            self._rulers = Kept()
+            self._rulers.set_font(self._plain)
+            self._keep_rulers(self._rulers)
+        if self._changed("head", theme.colours, content.legend, content.hints):
+            self._head = Kept()
+            self._keep_legend(self._head)
             # Under the legend where the first, beside it, is so long that it would run into it.
             widest = max(map(self._metrics.horizontalAdvance, content.hints[:1]), default=0.0)
             first = 38.0 if content.legend.colours and widest > 0.5 * self._frame.width() else 20.0
             for k, hint in enumerate(content.hints):
                 base = self._frame.topLeft() + QPointF(56.0, first + 18.0 * k)
-                self._keep_text(self._rim, base, hint, theme.colour("quiet"))
+                self._keep_text(self._head, base, hint, theme.colour("quiet"))
 
     def _changed(self, name: str, *shown: object) -> bool:
         """True, once, when what is kept under a name shows something else than it showed last."""

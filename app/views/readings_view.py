@@ -1,0 +1,176 @@
+"""How the readings look: large figures, small notes, a state with its sign, word, line style and colour."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+
+from PySide6.QtCore import QEvent, QModelIndex, QObject, QPersistentModelIndex, QPoint, QRect, QSize, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPaintEvent, QPen, QRegion
+from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QTreeView
+
+from app.language import spoken
+from app.reports.sentences import SIGNS
+from app.views.readings_model import Line
+from app.views.readings_text import minus
+from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsModel, is_ruled
+from app.views.theme import LINES, Theme, figures
+from geometry.readings.rules import State
+
+_NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
+#: A text that has this room is never shortened.
+_ANY_ROOM = 1 << 20
+_LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+_RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+
+
+class ReadingsView(QTreeView):
+    """The tree, which paints a line at a time.
+
+    The toolkit paints cell by cell and asks model, style and delegate about each: when readings come back
+    after a fault in a drag, that would take half of the frame.
+    """
+
+    def __init__(self, theme: Theme, model: ReadingsModel) -> None:
+        super().__init__()
+        self._theme, self._readings = theme, model
+        self.plain: QFont = figures(self.font())
+        self.large: QFont = figures(self.font(), _NUMBERS)
+        self.group: QFont = figures(self.font(), bold=True)
+        self.small: QFont = figures(self.font(), 0.88)
+        self._in_plain, self._in_group, self._in_small = map(_elider, (self.plain, self.group, self.small))
+        self._region = QRegion()
+        self._columns: list[tuple[int, int]] = []
+        self._chosen: set[int] = set()
+        self._watch = _Watch(self, self._begin)
+        self.viewport().installEventFilter(self._watch)
+        self.setModel(model)
+        self.setItemDelegate(_Height(self, QFontMetrics(self.large).height() + 6))
+
+    def _begin(self, region: QRegion) -> None:
+        """Note what is about to be painted."""
+        header, self._region = self.header(), region
+        self._columns = [(header.sectionViewportPosition(c), header.sectionSize(c)) for c in range(STATE + 1)]
+        self._chosen = {index.internalId() for index in self.selectionModel().selectedRows()}
+
+    def drawRow(  # noqa: N802
+        self, painter: QPainter, options: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
+    ) -> None:
+        """Paint the cells of one line that have to be painted."""
+        line = self._readings.line(index)
+        if line is None:
+            return
+        row: QRect = options.rect
+        top, height, depth = row.top(), row.height(), self._readings.depth(index)
+        start = self._columns[LABEL][0]
+        indent = (depth + 1) * self.indentation()
+        cells = [QRect(left, top, width, height) for left, width in self._columns]
+        cells[LABEL].setLeft(start + indent)
+        if index.internalId() in self._chosen:
+            painter.fillRect(row, self.palette().highlight())
+        if line.children:
+            self.drawBranches(painter, QRect(start, top, indent, height), index)
+        ink = self._theme.colour("ink" if line.known else "not_known")
+        region = self._region
+        label = self._label_room(cells[LABEL], line)
+        if region.intersects(label):
+            self._label(painter, label, line, ink)
+        for column, text, font, colour in (
+            (RULE, line.rule, self.plain, self._theme.colour("quiet")),
+            (SPARE, minus(line.spare), self.plain, ink),
+            (VALUE, minus(line.value), self.large, ink),
+        ):
+            if text and region.intersects(cells[column]):
+                painter.setFont(font)
+                painter.setPen(colour)
+                painter.drawText(cells[column].adjusted(0, 0, -6, 0), _RIGHT, text)
+        if region.intersects(cells[STATE]):
+            self._state(painter, cells[STATE], line)
+        if line.children and not depth:
+            painter.setPen(self._theme.colour("hairline"))
+            painter.drawLine(cells[LABEL].bottomLeft(), row.bottomRight())
+
+    def _label_room(self, cell: QRect, line: Line) -> QRect:
+        """Return where a label may stand: one without numbers runs over the empty cells to its right."""
+        if is_ruled(line):
+            return cell
+        kept = self._columns[STATE][1] if line.state or line.value or line.aside else 0
+        kept += self._columns[VALUE][1] if line.value else 0
+        return QRect(cell.left(), cell.top(), self.viewport().width() - cell.left() - 4 - kept, cell.height())
+
+    def _label(self, painter: QPainter, room: QRect, line: Line, ink: QColor) -> None:
+        elided = self._in_group if line.children else self._in_plain
+        painter.setFont(self.group if line.children else self.plain)
+        painter.setPen(ink)
+        shown, width = elided(minus(spoken(line.label)), room.width() - 4)
+        painter.drawText(room, _LEFT, shown)
+        if not line.note:
+            return
+        left = room.left() + width + 6
+        rest = room.right() - left - 4
+        note = spoken(line.note)
+        if rest > 60 or self._in_small(note, _ANY_ROOM)[1] <= rest:
+            painter.setFont(self.small)
+            painter.setPen(self._theme.colour("quiet"))
+            note, _ = self._in_small(note, rest)
+            painter.drawText(QRect(left, room.top(), rest, room.height()), _LEFT, note)
+
+    def _state(self, painter: QPainter, cell: QRect, line: Line) -> None:
+        if line.state is None:
+            if line.aside:
+                painter.setFont(self.small)
+                painter.setPen(self._theme.colour("quiet"))
+                painter.drawText(cell, _LEFT, spoken(line.aside))
+            return
+        is_bad = line.state in (State.TOUCHING, State.SHORT)
+        colour, word = self._theme.state_colour(line.state), spoken(line.state)
+        painter.setFont(self.group if is_bad else self.plain)
+        painter.setPen(colour)
+        inner = cell.adjusted(6, 0, -6, 0)
+        painter.drawText(QRect(inner.left(), inner.top(), 16, inner.height()), _LEFT, SIGNS[line.state])
+        painter.drawText(inner.adjusted(18, 0, 0, 0), _LEFT, word)
+        painter.setPen(QPen(colour, 1.5, LINES[line.state]))
+        foot = cell.bottom() - 3
+        _, width = (self._in_group if is_bad else self._in_plain)(word, _ANY_ROOM)
+        painter.drawLine(QPoint(inner.left(), foot), QPoint(inner.left() + width + 18, foot))
+
+
+class _Watch(QObject):
+    """Tells the region of each paint of a viewport.
+
+    Were `paintEvent` overridden, an error while a line is painted would be pending while others are painted.
+    """
+
+    def __init__(self, view: QTreeView, begin: Callable[[QRegion], None]) -> None:
+        super().__init__(view)
+        self._begin = begin
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Let every event pass."""
+        if isinstance(event, QPaintEvent):
+            self._begin(QRegion(event.region()))  # the event does not outlive its paint
+        return False
+
+
+class _Height(QStyledItemDelegate):
+    """Has every line equally high."""
+
+    def __init__(self, view: QTreeView, height: int) -> None:
+        super().__init__(view)
+        self._height = height
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> QSize:
+        """Return the height of any line."""
+        return QSize(40, self._height)
+
+
+def _elider(font: QFont) -> Callable[[str, int], tuple[str, int]]:
+    """Return what shortens a text in a font to a room, and says how wide it is then."""
+    metrics = QFontMetrics(font)
+
+    @lru_cache(256)
+    def elided(text: str, room: int) -> tuple[str, int]:
+        shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, room)
+        return shown, metrics.horizontalAdvance(shown)
+
+    return elided
