@@ -28,6 +28,8 @@ from app.studies.roadmap.dossier import Dossier, Wanted, dossier
 from geometry.errors import GeometryError
 from tests.support.small_roadmap import BOUGHT, DIE, NARROW, OWN, PRICE, WIDE, small
 
+pytestmark = pytest.mark.usefixtures("solved_here")
+
 KEYS = ["format", "result", "cost", "bound", "chosen", "uncovered", "served_by"]
 
 

@@ -12,6 +12,7 @@ from app.project.project import MeasuredGap, Project, TrialFit
 from app.project.tyres import overall_diameter_mm, parse_tyre
 from app.project.wheel import Wheel
 from app.project.wheel_edits import with_inset
+from app.reports import house
 from app.reports.audience import INTERNAL, Audience
 from app.reports.content import ReportContent, build_content
 from app.reports.house import NEAR_MM, die_share
@@ -24,9 +25,17 @@ from geometry.readings.measure import Measurements
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank, Cause, Tolerance
 from geometry.shape.section import Zone
+from tests.support.kept import Kept
 from tests.support.make_samples import samples
 
 CUSTOMER = Audience("Orion Team")
+OFFERS = Kept(offers)
+
+
+@pytest.fixture(autouse=True)
+def looked_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Look once for what would make the same wheel fit: several pages of it are made here."""
+    monkeypatch.setattr(house, "offers", OFFERS)
 
 
 def sample(number: int) -> Project:
