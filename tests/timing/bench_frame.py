@@ -150,7 +150,7 @@ def measure_turns(
     from PySide6.QtWidgets import QApplication
 
     from app.session import shown
-    from app.window.main import application
+    from app.window.main import application, set_aside
     from app.window.main_window import MainWindow
     from app.window.settings import Settings
 
@@ -181,6 +181,7 @@ def measure_turns(
         app.processEvents()
     sheet = window.canvas.sheet
     sheet.fit()
+    set_aside()
     app.processEvents()
     viewport = sheet.viewport()
     painted = Painted()
