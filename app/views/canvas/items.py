@@ -43,6 +43,8 @@ def painter_path(path: Path) -> QPainterPath:
     result = QPainterPath()
     if not len(path):
         return result
+    if not path.is_arc.any():
+        return polyline(path.points, closed=True)
     # The painter counts angles clockwise in a frame whose second axis points down; ours points up.
     starts, sweeps = np.degrees(-path.start_angles).tolist(), np.degrees(-path.sweeps).tolist()
     corners, sides = (path.centres - path.radii[:, None]).tolist(), (2.0 * path.radii).tolist()
