@@ -1,8 +1,10 @@
 """Set-up of every test run; imports no Qt, so that the pure tests run where Qt is missing."""
 
+import gc
 import importlib.util
 import os
 import tempfile
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
@@ -39,6 +41,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     if not _is_installed("pytestqt"):
         for name in ("qt_api", "qt_log_level_fail"):
             parser.addini(name, "unused without pytest-qt")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """Keep what collecting makes, which lives as long as the run, out of every later search for garbage."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+        gc.collect()
+        gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
