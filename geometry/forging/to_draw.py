@@ -20,6 +20,8 @@ from geometry.shape.curve import Array, Path
 _SPARE_MM = 2.0 * USABLE_FLAT_MM + FLAT_MM + OFF_MM
 #: Segments of a quarter of a disc, so that its chords lie within FLAT_MM of it up to a radius of 30 mm.
 _SEGMENTS = 64
+#: By so much the second wedge is higher, to hold what is left of the first, mm.
+_SHARP_MM = 1e-3
 #: A vertex of the blank grown by the fillet that turns in by more than this is the middle of a fillet, rad.
 _TURNS_IN_RAD = 1e-3
 
@@ -56,33 +58,30 @@ def drawn_round(
     box = np.array([-low - end, high, -radial, radial + flash]) + _SPARE_MM * np.array([-1.0, 1.0, -1.0, 1.0])
     half = shapely.Polygon(path.flattened(FLAT_MM)).buffer(0.0)
     corners = np.array([(box[0], box[2]), (box[1], box[2]), (box[1], box[3]), (box[0], box[3])])
-    parted, apex = _parted(path, box, outside_deg)
-    both = _mirrored(shapely.union_all([half, *swept(half, corners), *parted]))
+    both = _mirrored(shapely.union_all([half, *swept(half, corners)]))
     square = normal_mm(tolerances)
-    grown = both.buffer(square, quad_segs=_SEGMENTS)
-    circles = [
-        *_circles(path, corners, square, fillet_mm),
-        *((z, r, square) for z, r in apex if square > 0.0),
-    ]
+    grown: BaseGeometry = both.buffer(square, quad_segs=_SEGMENTS)
+    grown = shapely.union(grown, _parted(path, box, square, outside_deg))
+    circles = _circles(path, corners, square, fillet_mm)
     if fillet_mm > 0.0:
         wide = grown.buffer(fillet_mm, quad_segs=_SEGMENTS)
         circles += [(z, r, fillet_mm) for z, r in _turned_in(wide)]
-        grown = wide.buffer(-fillet_mm, quad_segs=_SEGMENTS)
+        # Chords took the tip off where the dies meet.
+        wedge = _parted(path, box, square, outside_deg, _SHARP_MM)
+        grown = shapely.union(wide.buffer(-fillet_mm, quad_segs=_SEGMENTS), wedge)
     return with_arcs(_upper(grown), circles)
 
 
-def _parted(
-    path: Path, box: Array, outside_deg: float
-) -> tuple[list[shapely.Polygon], list[tuple[float, float]]]:
-    """Return the wedge on the band that the parting line was drawn out to, and the place where dies meet."""
+def _parted(path: Path, box: Array, square: float, outside_deg: float, more: float = 0.0) -> BaseGeometry:
+    """Return the wedge, and its image, on the band that the parting line was drawn out to; empty for none."""
     top = path.bounds[3]
     along = path.points[path.points[:, 1] >= top - 1e-6, 0]
     low, high, at = along.min() + box[0], along.max() + box[1], along.mean()
     out = max(at - low, high - at) * math.tan(math.radians(outside_deg))
     if out <= 0.0:
-        return [], []
-    rim, apex = top + box[3], (float(at), float(top + box[3] + out))
-    return [shapely.Polygon([(low, rim), apex, (high, rim), (at, rim - 1.0)])], [apex]
+        return shapely.Polygon()
+    rim = top + box[3] + square
+    return _mirrored(shapely.Polygon([(low, rim), (at, rim + out + more), (high, rim), (at, rim - 0.5)]))
 
 
 def _circles(path: Path, corners: Array, square: float, fillet: float) -> list[tuple[float, float, float]]:

@@ -10,12 +10,14 @@ from dataclasses import dataclass, field, fields, replace
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.studies.executor import SERIAL, opened, run_all
+from app.studies.forged import forged
 from app.studies.forging_needs import ForgingSettings, GroupBody, group_body, need_of
 from app.studies.forging_stock import Headroom
 from app.studies.limits import drawn
 from app.studies.machining import money
 from app.studies.made_blank import blank_sizes, made_blank
 from app.studies.programme.inputs import Holder, Option, Programme, Question
+from app.studies.roadmap.allowance import Allowance, allowances_of
 from app.studies.roadmap.coverage import Coverage, CoverRow, coverage
 from app.studies.roadmap.family import Family, design
 from app.studies.roadmap.family_choice import Candidate, Group, NewDie, option_of
@@ -81,8 +83,8 @@ class NewBlank:
     Attributes:
         blank: as a project holds it, an idea.
         members: fitments that it is for.
-        mass_kg: of it. wasted_kg: by member, more than the blank for that fitment alone.
-        price: a piece.
+        mass_kg: of it as forged. wasted_kg: by member, more than the blank for that fitment alone.
+        price: a piece, by what the usable outline of its group weighs and the allowance of its diameter.
         log: that it is forged from. load_mn: band of the last press.
         excluded: fitments of its diameter that it is not for.
         not_held: members that its outline does not hold over their whole window, read as any blank is.
@@ -158,17 +160,22 @@ def design_family(
     def dies(group: Group) -> NewDie:
         return _new_die(project, settings, holders[members[min(group)].diameter_code], lead)
 
+    allowances = allowances_of(members, settings.forging)
+    costs = _MemberCosts(members, rates)
     with opened(where) as executor:
         seen: dict[Group, Seated] = {}
 
         def evaluate(groups: Sequence[Group]) -> list[Candidate | None]:
             made = _seated(
-                executor, [[members[name] for name in sorted(g)] for g in groups], settings.forging
+                executor,
+                [[members[name] for name in sorted(g)] for g in groups],
+                settings.forging,
+                allowances,
             )
             seen.update((g, each) for g, each in zip(groups, made, strict=True) if each is not None)
             pairs = zip(groups, made, strict=True)
             return [
-                None if each is None else _candidate(g, each, _MemberCosts(members, rates))
+                None if each is None else _candidate(g, each, costs, allowances[_code(members, g)])
                 for g, each in pairs
             ]
 
@@ -177,7 +184,7 @@ def design_family(
             sorted(members),
             evaluate,
             dies,
-            _MemberCosts(members, rates),
+            costs,
             near=lambda one, other: members[one].diameter_code == members[other].diameter_code,
             time_limit_s=time_limit_s,
             progress=progress,
@@ -233,15 +240,32 @@ def insets_of(row: CoverRow) -> tuple[float, ...]:
     return tuple(sorted({low, high, *([(low + high) / 2.0] if high - low > _WIDE_MM else [])}))
 
 
+def _code(members: Mapping[str, Member], group: Group) -> float:
+    return members[min(group)].diameter_code
+
+
 def _seated(
-    executor: Executor, groups: Sequence[Sequence[Member]], forging: ForgingSettings
+    executor: Executor,
+    groups: Sequence[Sequence[Member]],
+    forging: ForgingSettings,
+    allowances: Mapping[float, Allowance],
 ) -> list[Seated | None]:
-    jobs = [([need for m in group for need in m.needs], forging, group[0].density_kg_m3) for group in groups]
+    jobs = [
+        (
+            [need for m in group for need in m.needs],
+            forging,
+            group[0].density_kg_m3,
+            allowances[group[0].diameter_code],
+        )
+        for group in groups
+    ]
     return run_all(executor, forgeable, jobs)
 
 
-def forgeable(needs: Sequence[Need], forging: ForgingSettings, density: float) -> Seated | None:
-    """Return a group's blank; None where no log or press at hand makes it.
+def forgeable(
+    needs: Sequence[Need], forging: ForgingSettings, density: float, allowance: Allowance
+) -> Seated | None:
+    """Return a group's blank, usable; None where no log or press at hand makes its forging.
 
     Its seats are those at which it weighs least without fillets: nothing near them was found lighter with
     fillets in any group that was tried, and the search for it takes longer than all the rest.
@@ -252,14 +276,15 @@ def forgeable(needs: Sequence[Need], forging: ForgingSettings, density: float) -
         found = seated(needs, how, seats_mm=draft.seats_mm, density_kg_m3=density)
         found = replace(found, bound_kg=draft.bound_kg, is_proven=draft.is_proven, planes=draft.planes)
         sizes = blank_sizes(found.blank)
-        log = press.chosen_log(found.mass_kg, forging.loss, density, forging.log_diameters_mm)
+        forged_kg = found.mass_kg + allowance.mass_kg
+        log = press.chosen_log(forged_kg, forging.loss, density, forging.log_diameters_mm)
         made = forging_steps(
             sizes,
             log,
             forging.presses,
             temperature_c=forging.temperature_c,
             friction=forging.friction,
-            flash_land_mm=forging.flash_land_mm,
+            flash_land_mm=forging.flash_land_mm + allowance.out_mm,
             shape_class=forging.shape_class,
         )
     except GeometryError:
@@ -288,10 +313,11 @@ class _MemberCosts:
         return cost.cutting + cost.setting - cost.chips
 
 
-def _candidate(group: Group, found: Seated, costs: _MemberCosts) -> Candidate:
-    mass = found.mass_kg
+def _candidate(group: Group, found: Seated, costs: _MemberCosts, allowance: Allowance) -> Candidate:
+    """Return a group's blank with its masses as forged: what is paid for."""
+    mass = found.mass_kg + allowance.mass_kg
     beside = {name: costs.beside(name, mass) for name in sorted(group)}
-    return Candidate(group, mass, found.bound_kg, costs.price(mass), beside)
+    return Candidate(group, mass, found.bound_kg + allowance.mass_kg, costs.price(mass), beside)
 
 
 def _with_holders(
@@ -339,15 +365,18 @@ def _new_blank(
     forging, how = settings.forging, settings.forging.how
     code = members[min(chosen.members)].diameter_code
     made = made_blank(found, None)
-    path = made.path
-    rows = zip(path.points.tolist(), path.bulges.tolist(), strict=True)
+    drawn = forged(made.path, found.mass_kg, how, missing_in_stock=forging.missing_in_stock)
+    what = "what may be missing is held by the stock"
+    if drawn.tolerances:
+        what = "the outline to draw, its tolerances starting values"
     named = ", ".join(sorted(chosen.members))
     blank = shape_blank.Blank(
         f"N{code:g}-{number}",
-        tuple(Corner(z, r, bulge=bulge) for (z, r), bulge in rows),
+        tuple(Corner(z, r, bulge=bulge) for z, r, bulge in drawn.path.rows()),
         parting_mm=made.parting_mm[0],
         source=f"smallest forgeable blank of {named}; draft {how.outside_deg:g} outside, "
-        f"{how.inside_deg:g} inside, fillets {how.fillet_mm:g}; the usable outline",
+        f"{how.inside_deg:g} inside, fillets {how.fillet_mm:g}; {what}",
+        tolerances=drawn.tolerances,
         die_cost=settings.die_cost,
         proof_cost=settings.proof_cost,
         run_setup=settings.run_setup,
@@ -356,18 +385,18 @@ def _new_blank(
         holder=holder,
     )
     density = members[min(chosen.members)].density_kg_m3
-    sizes = made.sizes
-    area = math.pi * (found.blank.rim_mm + forging.flash_land_mm) ** 2
+    sizes = drawn.sizes
+    area = math.pi * (sizes.rim_mm + forging.flash_land_mm) ** 2
     rate = press.rate_per_s(forging.speed_mm_s, max(sizes.web_mm, 1.0))
     stress = press.flow_stress_mpa(forging.temperature_c, rate)
     low, high = press.FACTORS[forging.shape_class]
     return NewBlank(
         blank,
         tuple(sorted(chosen.members)),
-        found.mass_kg,
+        drawn.mass_kg,
         tuple((name, found.mass_kg - alone[name]) for name in sorted(chosen.members)),
         chosen.price,
-        press.chosen_log(found.mass_kg, forging.loss, density, forging.log_diameters_mm),
+        press.chosen_log(drawn.mass_kg, forging.loss, density, forging.log_diameters_mm),
         (press.fill_load_mn(stress, low, area), press.fill_load_mn(stress, high, area)),
         tuple(sorted(n for n, m in members.items() if m.diameter_code == code and n not in chosen.members)),
     )

@@ -12,6 +12,7 @@ from app.files.project_file import load
 from app.project.project import Project
 from app.studies.forging_needs import ForgingSettings
 from app.studies.programme.inputs import Question
+from app.studies.roadmap.allowance import Allowance
 from app.studies.roadmap.coverage import coverage
 from app.studies.roadmap.new_blanks import (
     FamilyPlan,
@@ -77,7 +78,7 @@ def test_seats_found_without_fillets_serve_with_them(asked: Project) -> None:
     for size in (2, 3):
         for group in combinations(members, size):
             needs = [need for m in group if m is not None for need in m.needs]
-            quick, full = forgeable(needs, forging, DENSITY_KG_M3), seated(needs, forging.how)
+            quick, full = forgeable(needs, forging, DENSITY_KG_M3, Allowance()), seated(needs, forging.how)
             assert quick is not None
             assert full.mass_kg <= quick.mass_kg <= full.mass_kg + 0.02
             assert quick.bound_kg <= full.mass_kg
