@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import json
+import re
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -57,10 +58,25 @@ class _Parser(argparse.ArgumentParser):
         self.exit(2, f"{self.prog}: {message}; see '{self.prog} --help'\n")
 
 
+def _with_values(argv: Sequence[str]) -> list[str]:
+    """Return the arguments, one that begins with a minus and a digit joined to the option before it.
+
+    Else '-38,5' and '-1,2' would be taken for options.
+    """
+    found: list[str] = []
+    for each in argv:
+        before = found[-1] if found else ""
+        if re.match(r"-[\d.,]*\d", each) and before.startswith("--") and "=" not in before:
+            found[-1] = f"{before}={each}"
+        else:
+            found.append(each)
+    return found
+
+
 def main(argv: Sequence[str]) -> int:
     """Run one command and return its exit code: 0 well, 1 a rule missed or not known, 2 bad input."""
     parser = _parser()
-    args = parser.parse_args(argv)
+    args = parser.parse_args(_with_values(argv))
     if args.version or args.licences:
         with contextlib.suppress(BrokenPipeError):  # who looks at the first lines alone has seen enough
             print("\n".join(_about(args)), flush=True)

@@ -17,6 +17,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import measure_wheel
 from app.studies.forging_stock import Headroom, StockSet, Surface, surfaces
+from app.studies.limits import check_insets
 from geometry.errors import GeometryError
 from geometry.forging import press
 from geometry.forging.composite import Forgeable, Need, need
@@ -287,6 +288,7 @@ def sampled_bodies(
     window.check()
     wheel: Wheel = edits.find(project, edits.WHEEL, window.wheel)
     widths = window.widths or (wheel.size.width_code,)
+    check_insets((window.inset_low, window.inset_high), max(widths))
     made: dict[tuple[float, float], GroupBody] = {}
     before = 0.0
     for halvings in range(_MOST_SAMPLINGS):
@@ -294,7 +296,15 @@ def sampled_bodies(
         insets = sorted({window.inset_low + s * (window.inset_high - window.inset_low) for s in share})
         for size in product(widths, insets):
             if size not in made:
-                made[size] = group_body(project, _in_size(wheel, *size), settings)
+                try:
+                    made[size] = group_body(project, _in_size(wheel, *size), settings)
+                except GeometryError as error:
+                    code, inset = size
+                    raise GeometryError(
+                        f"Window of '{wheel.name}', width {code:g}, inset {inset:g}: {error} Ask for insets "
+                        f"nearer to the drawn one, {wheel.inset_mm:g}.",
+                        error.place,
+                    ) from error
         needs = [need_of(body, settings.how, longer_mm) for body in made.values()]
         bare = replace(settings.how, fillet_mm=0.0, parting_mm=None)
         mass = seated(needs, bare, density_kg_m3=density).draft_mass_kg

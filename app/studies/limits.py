@@ -204,13 +204,22 @@ def _check_asked(wheel: Wheel, widths: Sequence[float], insets: Sequence[float])
                 f"Width {code:g}: a contour is drawn from {least:g} to {most:g} in steps of 1/2; "
                 f"leave {code:g} out."
             )
-    half = width_mm(widths[-1]) / 2.0
+    check_insets(insets, widths[-1])
+
+
+def check_insets(insets: Sequence[float], code: float) -> None:
+    """Refuse insets that no wheel of a width has.
+
+    Raises:
+        GeometryError: there is one; it says which, by how much, and what can be asked for.
+    """
+    half = width_mm(code) / 2.0
     most_mm = half + FACE_BEYOND_MM
     for inset in insets:
         if abs(inset) > most_mm:
             raise GeometryError(
                 f"ET {inset:g}: the mounting face would lie {abs(inset) - half:.0f} mm outside the flanges "
-                f"of width {widths[-1]:g}; ask for insets from {-most_mm:.0f} to {most_mm:.0f}."
+                f"of width {code:g}; ask for insets from {-most_mm:.0f} to {most_mm:.0f}."
             )
 
 

@@ -89,6 +89,10 @@ class Refusal:
         return self.text.format(*(length(value) for value in self.lengths_mm))
 
 
+_WORDS = {"capacity": "load", "speed_mm": "speed"}
+_UNITS = {"mn": "MN", "s": "mm/s", "mm": "mm"}
+
+
 def check_presses(presses: Sequence[Press]) -> None:
     """Refuse presses that no plan can be made with.
 
@@ -100,11 +104,16 @@ def check_presses(presses: Sequence[Press]) -> None:
     for each in presses:
         for name in ABOVE_0:
             if not getattr(each, name) > 0.0:
+                words, _, unit = name.rpartition("_")
                 raise GeometryError(
-                    f"Press '{each.name}': {name} is {getattr(each, name):g}; give it above 0."
+                    f"Press '{each.name}': its {_WORDS.get(words, words)} is {getattr(each, name):g} "
+                    f"{_UNITS[unit]}; give it above 0."
                 )
         if not each.ejector_mm >= 0.0:
-            raise GeometryError(f"Press '{each.name}': ejector_mm is {each.ejector_mm:g}; give it from 0.")
+            raise GeometryError(
+                f"Press '{each.name}': its ejector's stroke is {each.ejector_mm:g} mm; give it from 0, 0 for "
+                "none."
+            )
 
 
 def upset_refusals(

@@ -149,5 +149,5 @@ def test_what_was_proved_scales_with_the_area() -> None:
 def test_bad_presses_are_said() -> None:
     with pytest.raises(GeometryError, match="one to three"):
         steps(SIZES, LOG, ())
-    with pytest.raises(GeometryError, match="capacity_mn is 0"):
+    with pytest.raises(GeometryError, match="its load is 0 MN; give it above 0"):
         steps(SIZES, LOG, (Press("none", 0.0),))

@@ -444,3 +444,20 @@ def test_a_spun_ring_whose_volume_jumps_is_refused(capsys: pytest.CaptureFixture
     project = str(resources.sample("3-gt-19-touching"))
     assert main(["blank", project, "--wheel", "GT 19", *asked]) == 2
     assert "No height of the forged ring gives the volume that is spun" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (("--draft", "-1,2"), "outside draft is -1 degrees; it must be from 0.1 to 45"),
+        (("--window", f"{example.WHEEL}:500:600"), "mm outside the flanges of width"),
+        (("--window", f"{example.WHEEL}:150:200"), "Ask for insets nearer to the drawn one"),
+        (("--parting", "-900,5"), "cannot meet at z -900.50"),
+    ],
+)
+def test_values_far_out_say_what_is_possible(
+    project: Path, capsys: pytest.CaptureFixture[str], more: tuple[str, ...], words: str
+) -> None:
+    """A value may begin with a minus and hold a comma, as elsewhere."""
+    assert run(project, "--wheel", example.WHEEL, "--stock", "3", *more) == 2
+    assert words in capsys.readouterr().err
