@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from app.project.project import Project
@@ -72,8 +72,13 @@ def evidence_lines(found: Evidence) -> list[str]:
     return [*found.failed, *([c.words for c in found.found] or [none]), *found.said]
 
 
-def plan_table(found: Evidence) -> Table:
-    """Return the tests that the family needs, a row for each level, and what covers them."""
+def plan_table(found: Evidence, said: Callable[[str], str] = str) -> Table:
+    """Return the tests that the family needs, a row for each level, and what covers them.
+
+    Args:
+        found: recorded tests and those that are needed.
+        said: words in the language of who reads.
+    """
     columns = (
         Column("Test", 2.2),
         Column("Worst version", 2.0),
@@ -87,7 +92,7 @@ def plan_table(found: Evidence) -> Table:
         Row(
             (
                 *((p.test, p.wheel, p.why) if k == 0 else ("", "", "")),
-                f"{level.count} {level.words}",
+                f"{level.count} {said(level.words)}",
                 level_words(p, level),
                 cost_words(p) if k == 0 else "",
                 f"{p.standard}; {p.source}" if k == 0 else "",
@@ -98,7 +103,7 @@ def plan_table(found: Evidence) -> Table:
     )
     if found.why_none:
         return Table("Physical tests that decide", columns, rows, (f"Cannot be planned: {found.why_none}",))
-    idle = [f"{p.test} on {p.wheel}: {words}" for p in found.plan for words in idle_words(p)]
+    idle = [f"{p.test}, {p.wheel}: {words}" for p in found.plan for words in idle_words(p)]
     notes = (*idle, f"{total_words(found)}.", f"{REOPENS[0].upper()}{REOPENS[1:]}.")
     return Table("Physical tests that decide", columns, rows, notes)
 
@@ -129,7 +134,7 @@ def total_words(found: Evidence) -> str:
     unpriced = sum(p.open_count for p in found.plan if p.price is None)
     cost = sum(p.cost or 0.0 for p in found.plan)
     money = f" {found.currency}" if found.currency else ""
-    words = [f"open: {'1 sample' if count == 1 else f'{count} samples'}"]
+    words = [f"open samples: {count}"]
     if unpriced < count:
         words.append(f"{cost:,.0f}{money}")
     if unpriced:

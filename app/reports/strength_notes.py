@@ -30,12 +30,15 @@ def factors_line(factors: Factors) -> str:
 
 def factor_of(learned: Calibration) -> str:
     """Return what a recorded test says, in short."""
-    bound = "at most " if learned.at_most else ""
-    changed = f"; {learned.drawing}" if learned.drawing else ""
-    return (
-        f"{learned.record}: stress {bound}{learned.factor:.2f} of the screened one, one sample taken as "
-        f"average ({learned.zone}, {learned.case}, family {learned.family}{changed})"
+    record, factor, zone, case = learned.record, f"{learned.factor:.2f}", learned.zone, learned.case
+    told = (
+        f"{record}: stress at most {factor} of the screened one, one sample taken as average ({zone}, {case},"
+        f" family {learned.family})"
+        if learned.at_most
+        else f"{record}: stress {factor} of the screened one, one sample taken as average ({zone}, {case},"
+        f" family {learned.family})"
     )
+    return f"{told}; {learned.drawing}" if learned.drawing else told
 
 
 def failed_told(found: Screening) -> list[str]:
@@ -56,7 +59,7 @@ def facts(found: Screening, settings: StrengthSettings, numbers: Numbers) -> lis
     )
     own = [f"{c.case}: {c.symbol} {c.value:g}" for c in settings.constants]
     lines = [
-        ("Wheel", f"{wheel.name}, {wheel.size}, inset {of(wheel.inset_mm, with_unit=True)}"),
+        ("Wheel", f"{wheel.name}, {wheel.size}, inset: {of(wheel.inset_mm, with_unit=True)}"),
         (
             "Wheel load",
             f"{numbers.mass(ready.load_kg, 1)}, {wheel.rating.basis.value}; edition of the rule: {edition}",
@@ -117,7 +120,7 @@ def all_notes(found: Screening) -> list[str]:
         "the spoke zone is a smeared material; stress at windows, bolt holes and the valve hole is not in it,"
         " nor how the rim bends between two spokes, the more the fewer they are",
         "a bolted or clamped face is held rigidly, which raises the stress at its edge",
-        f"properties: {found.ready.metal.source}",
+        f"properties of the metal: {found.ready.metal.source}",
     ]
     said += [*series_words(found), *smeared_words(found)]
     for words in dict.fromkeys(s.note for s in found.spoked if s.note):

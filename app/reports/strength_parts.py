@@ -21,7 +21,7 @@ _LIP = (
     ("stiffness", "N/mm", "stiffness_n_mm", 0),
     ("load to first yield", "N", "yield_n", 0),
     ("energy to first yield", "J", "yield_j", 2),
-    ("energy to a dent of {dent}, estimate", "J", "dent_j", 1),
+    ("energy to a dent of {0}, estimate", "J", "dent_j", 1),
 )
 #: Of them, those that rest on the peak of stress, which may still move with the mesh.
 _OF_PEAK = ("yield_n", "yield_j")
@@ -51,7 +51,7 @@ def lip_figures(found: Screening, against: Screening | None, numbers: Numbers) -
             out.append(
                 LipFigure(
                     lip.lip,
-                    words.format(dent=numbers.length(lip.dent_mm, with_unit=True)),
+                    words.format(numbers.length(lip.dent_mm, with_unit=True)),
                     unit,
                     f"{mark}{mine:.{digits}f}",
                     "" if theirs is None else f"{their_mark}{theirs:.{digits}f}",
@@ -99,7 +99,7 @@ def smeared_words(found: Screening) -> list[str]:
     if found.ready.spokes is None or not names:
         return []
     return [
-        f"spokes under {' and '.join(names)} are judged by the smeared section alone: single spokes are"
+        f"spokes under {', '.join(names)} are judged by the smeared section alone: single spokes are"
         " worked out for a moment on the hub and a torque, where all share a load in proportion; a load on an"
         " arc of the rim is handed from spoke to spoke by the rim as it bends between them, which beams on a"
         " rim that turns as a whole do not hold. Under a moment the section misses the twist of spokes, and"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass
 
 from app.project.strength import StrengthSettings
@@ -65,10 +65,10 @@ def change_words(gain: Gain, moving: Container[Zone] = ()) -> list[str]:
     return [f"{words} MPa" for words in changes(gain, moving)]
 
 
-def changes(gain: Gain, moving: Container[Zone] = ()) -> list[str]:
-    """Return the change of each zone's greatest stress that is worth a digit, MPa."""
+def changes(gain: Gain, moving: Container[Zone] = (), said: Callable[[str], str] = str) -> list[str]:
+    """Return the change of each zone's greatest stress that is worth a digit, MPa; `said`: zones in words."""
     signs = {zone: f"{OPEN_SIGN} " if zone in moving else "" for zone in gain.mpa}
-    return [f"{zone.value} {signs[zone]}{x:+.1f}" for zone, x in gain.mpa.items() if abs(x) >= 0.05]
+    return [f"{said(zone.value)} {signs[zone]}{x:+.1f}" for zone, x in gain.mpa.items() if abs(x) >= 0.05]
 
 
 def _best(gain: Gain, moving: Container[Zone]) -> tuple[str, str]:
@@ -81,8 +81,8 @@ def _best(gain: Gain, moving: Container[Zone]) -> tuple[str, str]:
     )
 
 
-def gain_table(shown: Shown) -> Table:
-    """Return what a millimetre on each zone does."""
+def gain_table(shown: Shown, said: Callable[[str], str] = str) -> Table:
+    """Return what a millimetre on each zone does; `said`: words in the language of who reads."""
     columns = (
         Column("1 mm more on", 1.6),
         Column("kg", 1.0, True),
@@ -92,7 +92,7 @@ def gain_table(shown: Shown) -> Table:
     )
     still = moving(shown)
     rows = tuple(
-        Row((g.zone.value, f"{g.kg:+.3f}", *_best(g, still), ", ".join(changes(g, still))))
+        Row((g.zone.value, f"{g.kg:+.3f}", *_best(g, still), ", ".join(changes(g, still, said))))
         for g in shown.gains
     )
     name = "" if shown.case is None else shown.case.name

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from app.project.wheel import SingleNut
 from app.reports.numbers import Numbers
 from app.reports.strength_notes import curve_words
 from app.reports.strength_parts import (
@@ -93,7 +94,7 @@ def lips(found: Screening, against: Screening | None, numbers: Numbers) -> Table
         for one in lip_figures(found, against, numbers)
     )
     energies = [c for c in found.cases if c.energy_j is not None]
-    blows = "; ".join(f"{c.name} {c.energy_j:.1f} J at the striker" for c in energies)
+    blows = "; ".join(f"{c.name}: {c.energy_j:.1f} J at the striker" for c in energies)
     notes = [
         "A radial push over the width of a plate, the hub pad bolted; the dent by a mechanism of plastic "
         "hinges, a lower estimate of that mechanism.",
@@ -169,7 +170,7 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
     columns = (
         Column("Case", 3.0),
         Column("Model", 3.0),
-        Column("End", 1.4),
+        Column("Place", 1.4),
         Column(f"r, {numbers.unit}", 1.0, True),
         Column("Axial N", 1.3, True),
         Column("Radial N", 1.3, True),
@@ -216,8 +217,15 @@ def carried(found: Screening, numbers: Numbers) -> Table:
         if b is not None:
             bolted = f"{b.bolt_n:.0f}", f"{b.seat_mpa:.1f}", f"{b.pad_mpa:.1f}", numbers.length(b.ligament_mm)
         rows.append(Row((case.name, f"{case.moment_nm or 0.0:.1f}", *both, *bolted)))
-    notes = ("A bolt's force is that of the moment alone, beside its clamp load.",)
-    return Table("Moment carried, bolts and hub pad", columns, tuple(rows), notes)
+    notes = []
+    if any(spoked.bolts is not None for _, spoked in bending_cases(found)):
+        notes.append("A bolt's force is that of the moment alone, beside its clamp load.")
+    if isinstance(found.ready.wheel.fixing, SingleNut):
+        notes.append(
+            "A single nut: its clamp load and the hub's spigot hold the pad under a moment and are not judged"
+            " here; what its drive pins carry stands under braking torque."
+        )
+    return Table("Moment carried, bolts and hub pad", columns, tuple(rows), tuple(notes))
 
 
 def lives_beside(against: Screening, figures: Sequence[Compared]) -> Table:
@@ -265,10 +273,10 @@ def life(found: Screening) -> Table:
     columns = (
         Column("Case", 3.4),
         Column("Zone", 1.6),
-        Column("Level", 0.9, True),
+        Column("Of the load", 0.9, True),
         Column("Cycles asked", 1.5, True),
         Column("Greatest MPa", 1.6, True),
-        Column("Ratio", 1.0, True),
+        Column("Ratio R", 1.0, True),
         Column("Mean life", 1.6, True),
         Column("95 % reach", 1.6, True),
         Column("Cycles over life", 1.8, True),

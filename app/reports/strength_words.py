@@ -121,7 +121,10 @@ class Cell:
 def kept(words: str) -> str:
     """Return the words with no-break spaces between a number, its mark and its unit."""
     return _UNIT.sub(
-        "\u00a0", words.replace("N m", "N\u00a0m").replace(f"{OPEN_SIGN} ", f"{OPEN_SIGN}\u00a0")
+        "\u00a0",
+        words.replace("N m", "N\u00a0m")
+        .replace(" @ ", "\u00a0@\u00a0")
+        .replace(f"{OPEN_SIGN} ", f"{OPEN_SIGN}\u00a0"),
     )
 
 
@@ -185,7 +188,7 @@ def cell(found: Screening, case: TestLoad, zone: Zone) -> Cell:
     if not failed or one.verdict is Verdict.NOT_EXERCISED:
         return one
     said = one.verdict if one.verdict is Verdict.OVER else Verdict.NOT_KNOWN
-    why = "; ".join(dict.fromkeys(filter(None, [*(u.words for u in failed), one.why])))
+    why = " ".join(filter(None, [*(u.words for u in failed), one.why]))
     return replace(one, verdict=said, why=why, failed=tuple(u.record for u in failed))
 
 
@@ -277,17 +280,23 @@ def summary(found: Screening) -> str:
     counts = (
         f"{count[Verdict.OVER]} over 1, {count[Verdict.NOT_KNOWN]} not known, {count[Verdict.UNDER]} under"
     )
+    said = [counts]
     if zones := not_screened(found):
-        counts += f"; {len(zones)} zones not screened by any case in use"
+        said.append(f"{len(zones)} zones not screened by any case in use")
     if found.ready.short:
-        counts += f"; {NOT_WHOLE}: {'; '.join(found.ready.short)}"
+        said.append(f"{NOT_WHOLE}: {'; '.join(found.ready.short)}")
     if failed := failed_unread(found):
-        counts += f"; failed on record, without a factor: {', '.join(one.record for one in failed)}"
+        said.append(f"failed on record, without a factor: {', '.join(one.record for one in failed)}")
     worst = found.worst()
     if worst is None:
-        return f"no use was found; {counts}"
-    mark = "" if worst.converged else f" ({OPEN_SIGN} {OPEN_WORD})"
-    return f"greatest use {use_words(worst.use or 0.0)}{mark}: {worst.zone.value} in {worst.case}; {counts}"
+        return "; ".join(["no use was found", *said])
+    use, zone = use_words(worst.use or 0.0), worst.zone.value
+    first = (
+        f"greatest use {use}: {zone} in {worst.case}"
+        if worst.converged
+        else f"greatest use {use} ({OPEN_SIGN} not converged): {zone} in {worst.case}"
+    )
+    return "; ".join([first, *said])
 
 
 def place(found: Screening, at: Place) -> Place:
@@ -311,7 +320,7 @@ def load_words(case: TestLoad) -> str:
     if case.energy_j is not None:
         parts.append(f"{case.energy_j:.1f} J: {case.striker_kg:g} kg from {case.drop_mm:g} mm")
         parts.append(f"{case.speed_m_s:.3f} m/s")
-    return ", ".join(parts)
+    return "; ".join(parts)
 
 
 def levels_words(case: TestLoad) -> str:
@@ -331,13 +340,13 @@ def short_words(case: TestLoad) -> str:
     parts = (
         (case.moment_nm, "{:.1f} N m"),
         (case.force_n, "{:.0f} N"),
-        (case.lateral_n, "{:.0f} N axial"),
+        (case.lateral_n, "{0:.0f} N axial"),
         (case.torque_nm, "{:.1f} N m"),
         (case.pressure_mpa, "{:g} MPa"),
         (case.energy_j, "{:.1f} J"),
     )
     load = ", ".join(words.format(value) for value, words in parts if value is not None)
-    levels = ", ".join(f"{cycles_words(n)} at {percent(share)}" for share, n in case.levels)
+    levels = ", ".join(f"{cycles_words(n)} @ {percent(share)}" for share, n in case.levels)
     return f"{load}; {levels}" if levels else load
 
 

@@ -35,6 +35,22 @@ _ROLES = {
 }
 
 
+#: Load cases as narrow heads of columns.
+CASE_HEADS = {
+    "R124 bending": tr("R124\nbending"),
+    "JWL bending": tr("JWL\nbending"),
+    "J328 bending front": tr("J328\nbending\nfront"),
+    "J328 bending rear": tr("J328\nbending\nrear"),
+    "R124 rolling": tr("R124\nrolling"),
+    "JWL rolling": tr("JWL\nrolling"),
+    "inflation": tr("inflation\npressure"),
+    "cornering": tr("cornering\nload"),
+    "braking torque": tr("braking\ntorque"),
+    "13 degree impact": tr("13\u00a0degree\nimpact"),
+    "radial impact": tr("radial\nimpact"),
+}
+
+
 class StrengthMatrix(QTableWidget):
     """Shows a screening.
 
@@ -77,7 +93,7 @@ class StrengthMatrix(QTableWidget):
         self.setColumnCount(len(cases))
         self.setVerticalHeaderLabels([spoken(zone) for zone in zones])
         for column, case in enumerate(cases):
-            head = QTableWidgetItem(spoken(case.key).replace(" degree", "\u00a0degree").replace(" ", "\n"))
+            head = QTableWidgetItem(CASE_HEADS.get(case.key, spoken(case.key)))
             head.setToolTip(spoken(case.name))
             self.setHorizontalHeaderItem(column, head)
             for row, zone in enumerate(zones):
@@ -158,7 +174,7 @@ def cell_words(one: Cell, found: Screening, numbers: Numbers) -> str:
         parts.append(
             tr(
                 "{open_word}: {before_mpa:.1f} MPa on the mesh half as fine",
-                open_word=OPEN_WORD,
+                open_word=spoken(OPEN_WORD),
                 before_mpa=row.before_mpa,
             )
         )
@@ -186,5 +202,5 @@ def cell_words(one: Cell, found: Screening, numbers: Numbers) -> str:
         parts.append(
             tr("life {life_words}{lower}, {asked}", life_words=life_words(level), lower=lower, asked=asked)
         )
-    said = dict.fromkeys(w for w in (*one.why.split("; "), *row.note.split("; ")) if w)
-    return "; ".join([*parts, *(w for w in said if not w.startswith(OPEN_WORD) or row.converged)])
+    said = dict.fromkeys(w for w in (one.why, *row.note.split("; ")) if w)
+    return "; ".join([*parts, *(spoken(w) for w in said if not w.startswith(OPEN_WORD) or row.converged)])

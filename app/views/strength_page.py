@@ -97,8 +97,11 @@ class TablePage(QWidget):
                 item.setTextAlignment(flags)
                 cells.append(item.text())
         of_cells, of_head = self.table.fontMetrics(), self.table.horizontalHeader().fontMetrics()
-        whole = [of_head.horizontalAdvance(title), *(of_cells.horizontalAdvance(c) for c in cells)]
-        words = [of_head.horizontalAdvance(w) for w in title.split(" ")]
+        whole = [
+            *map(of_head.horizontalAdvance, title.split("\n")),
+            *(of_cells.horizontalAdvance(c) for c in cells),
+        ]
+        words = [of_head.horizontalAdvance(w) for w in title.replace("\n", " ").split(" ")]
         words += [of_cells.horizontalAdvance(w) for c in cells for w in c.split(" ")]
         self._natural[column], self._least[column] = max(whole) + _PAD, max(words) + _PAD
         return title

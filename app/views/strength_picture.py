@@ -254,7 +254,7 @@ class StressSection(QWidget):
         if not self._areas:
             words += tr("; energy alone, no stress is computed: see the lips")
         if shown.found.ready.short:
-            words = f"{NOT_WHOLE}: {'; '.join(shown.found.ready.short)}; {words}"
+            words = f"{_not_whole(shown)}; {words}"
         return minus(kept(words))
 
     def _said(self) -> list[str]:
@@ -262,12 +262,11 @@ class StressSection(QWidget):
         if self.shown is None or self.case is None:
             return [self.words]
         worst, row = self.worst(), self.row()
-        short = [f"{NOT_WHOLE}: {words}" for words in self.shown.found.ready.short]
         said = [
-            *short,
+            *([_not_whole(self.shown)] if self.shown.found.ready.short else []),
             f"{self.shown.found.ready.wheel.name}, {spoken(self.case.name)}, {spoken(self.case.clamp.value)}",
         ]
-        for one, what in ((worst, "greatest"), (row, "chosen")):
+        for one, what in ((worst, tr("greatest")), (row, tr("chosen"))):
             if one is not None:
                 z, r = place(self.shown.found, one.at)
                 stress = marked(f"{one.von_mises_mpa:.0f}", one)
@@ -275,13 +274,17 @@ class StressSection(QWidget):
                     tr(
                         "{what}: {value} {stress} MPa at z {z:.1f} mm, r {r:.1f} mm",
                         what=what,
-                        value=one.zone.value,
+                        value=spoken(one.zone),
                         stress=stress,
                         z=z,
                         r=r,
                     )
                 )
         return said
+
+
+def _not_whole(shown: Screened) -> str:
+    return f"{spoken(NOT_WHOLE)}: {'; '.join(map(spoken, shown.found.ready.short))}"
 
 
 _ELIDE = Qt.TextElideMode.ElideRight

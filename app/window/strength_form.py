@@ -71,7 +71,7 @@ class StrengthForm(QDialog):
         whole = QSplitter(Qt.Orientation.Horizontal)
         whole.addWidget(self.pages)
         whole.addWidget(sections)
-        whole.setSizes([800, 440])
+        whole.setSizes([840, 400])
         whole.setChildrenCollapsible(False)
         missing = QWidget()
         middle = QVBoxLayout(missing)

@@ -23,6 +23,7 @@ from app.language import spoken, tr
 from app.reports.numbers import Numbers
 from app.reports.strength_family import evidence_lines, plan_table
 from app.reports.strength_notes import all_notes, facts
+from app.reports.strength_parts import use_ratio
 from app.reports.strength_shown import Shown, gain_table
 from app.reports.strength_tables import (
     carried,
@@ -34,11 +35,12 @@ from app.reports.strength_tables import (
     use_beside,
     whole,
 )
-from app.reports.strength_words import NO_REFERENCE, SIGNS_SAID, Cell
+from app.reports.strength_words import NO_REFERENCE, SIGNS_SAID, Cell, kept, zones_of
 from app.reports.tables import Column, Row, Table
+from app.studies.strength.cases import has_stress
 from app.studies.strength.run import Screening
 from app.views.readings_text import minus
-from app.views.strength_matrix import StrengthMatrix
+from app.views.strength_matrix import CASE_HEADS, StrengthMatrix
 from app.views.strength_page import TablePage
 from app.views.theme import Theme
 from app.window.dialogs.form import quiet_label
@@ -69,7 +71,7 @@ class StrengthPages(QTabWidget):
         column.setContentsMargins(0, 8, 0, 0)
         column.addWidget(self.matrix, 1)
         column.addWidget(self.chosen)
-        column.addWidget(quiet_label(spoken(SIGNS_SAID)))
+        column.addWidget(quiet_label(kept(spoken(SIGNS_SAID))))
         self.addTab(first, tr("Cases and &zones"))
         self.loads = self._page(tr("Loa&ds"), tr("Loads of the cases"))
         self.constants = TablePage(tr("Constants with their sources"))
@@ -156,12 +158,13 @@ class StrengthPages(QTabWidget):
             self.whole.show_table(None, _NO_SECOND)
         else:
             self.whole.show_table(whole(against, shown.figures, numbers))
-            self.uses.show_table(_by_key(use_beside(found, against), found))
+            self.uses.show_table(_uses(found, against))
             self.lives.show_table(_by_key(lives_beside(against, shown.figures), found))
         self.show_per_mm(shown)
         self.show_evidence(shown)
-        lines = [f"{label}: {words}" for label, words in facts(found, shown.settings, numbers)]
-        said = [f"\u2022 {words}" for words in all_notes(found)]
+        told = facts(found, shown.settings, numbers)
+        lines = [f"{spoken(label)}: {spoken(words)}" for label, words in told]
+        said = [f"\u2022 {spoken(words)}" for words in all_notes(found)]
         self.rests_on.setPlainText(minus("\n".join([*lines, "", *said])))
 
     def offer_family(self, wheel: str, others: Sequence[str], chosen: Container[str]) -> None:
@@ -212,7 +215,7 @@ class StrengthPages(QTabWidget):
         words = tr(
             "Each zone's skin is moved out by a little and the wheel is solved again: some ten solutions."
         )
-        table = gain_table(shown) if shown.case is not None else None
+        table = gain_table(shown, spoken) if shown.case is not None else None
         self.worked_out.setText("" if table is None else f"{spoken(table.title)}:")
         self.per_mm.show_table(table, words)
 
@@ -227,12 +230,27 @@ class StrengthPages(QTabWidget):
 
 def _plan(shown: Shown) -> Table:
     """Return the report's table of tests with the sources of its rules under it."""
-    table = plan_table(shown.evidence)
+    table = plan_table(shown.evidence, spoken)
     rows = tuple(Row(row.cells[:-1]) for row in table.rows)
     sources = dict.fromkeys(row.cells[-1] for row in table.rows if row.cells[-1])
-    said = (tr("Sources of the rules: {sources}.", sources=". ".join(sources)),) if sources else ()
+    said = (
+        (tr("Sources of the rules: {sources}.", sources=". ".join(map(spoken, sources))),) if sources else ()
+    )
     notes = (*evidence_lines(shown.evidence), *table.notes, *said)
     return Table(table.title, table.columns[:-1], rows, notes)
+
+
+def _uses(found: Screening, against: Screening) -> Table:
+    """Return use beside the reference's, zones down and cases across as in case x zone."""
+    table = use_beside(found, against)
+    cases = [case for case in found.cases if has_stress(case)]
+    heads = (CASE_HEADS.get(case.key, case.key) for case in cases)
+    columns = (Column(tr("Zone"), 1.6), *(Column(head, 1.0, True) for head in heads))
+    rows = tuple(
+        Row((zone.value, *(use_ratio(found, against, case, zone) for case in cases)))
+        for zone in zones_of(found)
+    )
+    return Table(table.title, columns, rows, table.notes)
 
 
 def _by_key(table: Table, found: Screening) -> Table:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from geometry.errors import GeometryError
 from geometry.shape.published import Number, Status
 
-_STVZO = "German guideline for special wheels, as test laboratories quote it"
+_STVZO = "German guideline for special wheels, as test laboratories quote it, M1"
 _R124 = "UN R124, annex not read"
 _J328 = "SAE J328-2021, summary"
 _JWL = "articles on the Japanese standard"
@@ -35,7 +35,7 @@ CONSTANTS: dict[str, dict[str, Number]] = {
         "mu": Number(0.7, _J328, Status.SECONDARY),
     },
     "R124 rolling": {
-        "S": Number(2.5, f"{_STVZO}, M1", Status.SECONDARY),
+        "S": Number(2.5, _STVZO, Status.SECONDARY),
         "theta0": Number(40.0, "half of the contact arc, degrees", Status.ASSUMPTION),
         "p": Number(0.45, "inflation in the rolling test, MPa", Status.MEMORY),
     },

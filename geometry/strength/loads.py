@@ -160,10 +160,10 @@ def bending(
         "J328 bending rear": ("SAE J328", ((1.0, 5.0e4),), "50,000 cycles, Weibull B10 C50"),
     }
     standard, levels, note = names[test]
-    end = " rear" if test.endswith("rear") else ""
+    name = f"{standard} rotating bending rear" if test.endswith("rear") else f"{standard} rotating bending"
     return TestLoad(
         test,
-        f"{standard} rotating bending{end}",
+        name,
         standard,
         Kind.BENDING,
         Clamp.INNER_FLANGE,

@@ -237,7 +237,7 @@ def test_an_impact_that_failed_is_told_where_the_impact_is(at_start: Person, win
     assert dialog.zone.isVisible()
     QTest.keyClick(dialog, Qt.Key.Key_Return)
     done(at_start, window)
-    words = "Record Drop 3: a sample failed under 13 degree impact, and gives no factor"
+    words = "Record Drop 3: a sample failed in 13 degree impact, and gives no factor"
     for zone in (Zone.OUTER_LIP, Zone.SHOULDER):
         click_cell(window, "13 degree impact", zone)
         assert window.pages.matrix.currentItem().text() == "? failed"

@@ -37,9 +37,24 @@ BELOW = (
 
 #: Single words of the layers below that no rule finds.
 WORDS = (
-    *("least", "area", "flat width", "radial room", "body and suspension", "arms", "1 sample", "not stated"),
+    *("least", "area", "flat width", "radial room", "body and suspension", "arms", "not stated"),
     *("R124 bending", "R124 rolling", "cornering", "energy", "Load", "bored", "stepped", "raw outboard end"),
     *("raw inboard end", "if not coated", "fillets", "added"),
+    *(
+        "Lip",
+        "Figure",
+        "Ratio",
+        "Model",
+        "Place",
+        "Samples",
+        "beams",
+        "stiffness",
+        "moment",
+        "surface",
+        "size",
+    ),
+    *("forging", "temperature", "coating", "Metal", "smallest", "largest", "? failed", "▼ life", "▼ yield"),
+    "95 % reach",
 )
 
 _SEVERAL_WORDS = re.compile(r"[^\W\d_]{2,}[^\s]* +.*[^\W\d_]|[^\W\d_] +[^\W\d_]{2}")

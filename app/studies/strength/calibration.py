@@ -87,16 +87,16 @@ def unread(record: TestRecord, why: str, project: Project) -> Unread:
     if not failed:
         words = f"Record {record.name} gives no factor: {why}."
         return Unread(record.name, record.case, record.zone, failed, words)
-    under = f"under {record.case}" if record.case in KINDS else "in a test that is not named"
+    under = record.case if record.case in KINDS else "a test that is not named"
     tested = next((w for w in project.wheels if w.name == record.wheel), None)
     drawing = "" if tested is None else differs(project, tested, record)
-    words = (
-        f"Record {record.name}: a sample failed {under}, and gives no factor: {why}. What it speaks of is not"
-        " known."
-    )
-    if drawing:
-        words += f" Held against today's drawing: {drawing}."
+    words = f"Record {record.name}: a sample failed in {under}, and gives no factor: {why}."
+    words = " ".join([words, "What it speaks of is not known.", *_held_against(drawing)])
     return Unread(record.name, record.case, record.zone, failed, words)
+
+
+def _held_against(drawing: str) -> list[str]:
+    return [f"Held against today's drawing: {drawing}."] if drawing else []
 
 
 def sample_of(record: TestRecord, wheel: Wheel, project: Project) -> Wheel:
@@ -165,18 +165,24 @@ def calibration(record: TestRecord, screening: Screening, project: Project) -> C
     factor, zone = min(shown, key=lambda pair: pair[0])
     passed = record.outcome is Outcome.PASSED
     family = record.family or screening.ready.wheel.name
-    how = (
-        f"one sample passed {cycles_words(cycles)} cycles. Were it of average life, the stress in its"
-        f" {zone.zone.value} would be at most"
+    name, broke_in = record.name, zone.zone.value
+    said = (
+        [
+            f"{name}, family {family}: one sample passed {cycles_words(cycles)} cycles.",
+            f"Were it of average life, the stress in its {broke_in} would be at most {factor:.2f} of the"
+            " screened one.",
+            "A sample better than the average stands more, so this is no sure bound.",
+        ]
         if passed
-        else f"one sample broke in its {zone.zone.value} at {cycles_words(cycles)} cycles. Were it of average"
-        " life, the stress there would be"
+        else [
+            f"{name}, family {family}: one sample broke in its {broke_in} at {cycles_words(cycles)} cycles.",
+            f"Were it of average life, the stress there would be {factor:.2f} of the screened one.",
+        ]
     )
-    open_ = "" if zone.converged else " (the screened figure is not converged)"
-    rest = "; a sample better than the average stands more, so this is no sure bound" if passed else ""
+    if not zone.converged:
+        said.append("The screened figure is not converged.")
     drawing = differs(project, screening.ready.wheel, record)
-    warned = f" Held against today's drawing: {drawing}." if drawing else ""
-    words = f"{record.name}, family {family}: {how} {factor:.2f} of the screened one{open_}{rest}.{warned}"
+    words = " ".join([*said, *_held_against(drawing)])
     return Calibration(record.name, family, case.name, zone.zone.value, factor, passed, words, drawing)
 
 

@@ -37,7 +37,7 @@ REOPENS = (
     " are drawn, a change of forge is not seen here"
 )
 _GUIDE = "German guideline, as test laboratories quote it (secondary)"
-_NOT_READ = "the number of samples was not read in the standard; the least is listed"
+_NOT_READ = "the number of samples was not read in the standard, the least is listed"
 
 
 @dataclass(frozen=True)
@@ -160,12 +160,12 @@ def _load(project: Project, wheel: Wheel, key: str) -> TestLoad:
 _Worst = tuple[Callable[[TestLoad], float], str]
 #: Kinds of physical tests beside R124 bending: what makes a version the worst, and in which words.
 _WORST: Mapping[Kind, _Worst] = {
-    Kind.BENDING: (lambda c: c.moment_nm or 0.0, "greatest moment of the family, {:.0f} N m"),
-    Kind.ROLLING: (lambda c: c.force_n or 0.0, "greatest load of the family, {:.0f} N"),
-    Kind.IMPACT_13: (lambda c: c.energy_j or 0.0, "greatest energy of the family, {:.0f} J"),
+    Kind.BENDING: (lambda c: c.moment_nm or 0.0, "greatest moment of the family, {0:.0f} N m"),
+    Kind.ROLLING: (lambda c: c.force_n or 0.0, "greatest load of the family, {0:.0f} N"),
+    Kind.IMPACT_13: (lambda c: c.energy_j or 0.0, "greatest energy of the family, {0:.0f} J"),
     Kind.IMPACT_90: (
         lambda c: c.energy_j or 0.0,
-        "{:.0f} J at the inner half; where the standard is asked for",
+        "{0:.0f} J at the inner half; where the standard is asked for",
     ),
 }
 

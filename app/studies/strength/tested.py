@@ -49,7 +49,7 @@ def differs(project: Project, wheel: Wheel, record: TestRecord) -> str:
         changed.append("the wheel's drawing")
     if record.forging != forging_of(project, wheel):
         changed.append("its blank")
-    return f"{' and '.join(changed)} changed since it was made" if changed else ""
+    return f"{', '.join(changed)} changed since it was made" if changed else ""
 
 
 def _digest(*parts: object) -> str:

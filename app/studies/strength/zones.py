@@ -32,7 +32,7 @@ _LEAST_MEAN = 1e-6
 
 #: What notes say of stress that single spokes add, and of lives that move with the mesh.
 SINGLE_SPOKES = "by single spokes"
-LIFE_MOVES = ("life moves", "a finer one may give less")
+LIFE_MOVES = "life moves"
 
 
 @dataclass(frozen=True)
@@ -208,9 +208,10 @@ def _zone_row(
     if not exercised:
         notes.append("not exercised by this test")
     elif judged > mises:
-        by = "use and life" if case.levels else "use"
         notes.append(
-            f"{by} {SINGLE_SPOKES}, {judged:.1f} MPa: they show more at their roots than the section"
+            f"use and life by single spokes, {judged:.1f} MPa: they show more at their roots than the section"
+            if case.levels
+            else f"use by single spokes, {judged:.1f} MPa: they show more at their roots than the section"
         )
     cycle: tuple[float, float] | None = None
     levels: tuple[Level, ...] = ()
@@ -280,13 +281,14 @@ def _band(row: ZoneStress) -> list[str]:
     if row.life_converged or not row.levels:
         return []
     said = [
-        f"{cycles_words(before)} to {cycles_words(now)}"
+        f"{cycles_words(before)} \u2192 {cycles_words(now)}"
         for level, before in zip(row.levels, row.lives_before, strict=True)
         if (now := level.life.mean) is not None and before is not None and not _steady(now, before)
     ]
     if not said:
         return []
-    return [f"{LIFE_MOVES[0]} from {' and '.join(said)} cycles as the mesh is halved; {LIFE_MOVES[1]}"]
+    moved = ", ".join(said)
+    return [f"life moves: {moved} cycles as the mesh is halved, and a finer one may give less"]
 
 
 def _steady(now: float | None, before: float | None) -> bool:

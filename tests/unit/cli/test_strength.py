@@ -311,7 +311,7 @@ def test_a_record_that_says_nothing_is_named_and_opens_nothing(
 
 
 FAILED = Unread(
-    "bench 8", "R124 bending", "", True, "Record bench 8: a sample failed under R124 bending, and gives none."
+    "bench 8", "R124 bending", "", True, "Record bench 8: a sample failed in R124 bending, and gives none."
 )
 
 
@@ -431,7 +431,7 @@ def test_pages_bear_the_caution_and_hold_loads_verdicts_and_notes(path: Path, tm
     whole = " ".join(pages)
     for words in (
         "Strength screening: Track 18",
-        "4315.6 N m; 2.0e5 at 75 %, 1.8e6 at 50 %",
+        "4315.6 N m; 2.0e5 @ 75 %, 1.8e6 @ 50 %",
         "UN R124, annex not read (from memory)",
         "hatched: not exercised by this test",
         "Physical tests that decide",

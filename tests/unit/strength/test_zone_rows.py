@@ -130,7 +130,7 @@ def test_a_life_that_moves_with_the_mesh_is_not_called_converged() -> None:
     assert now is not None
     assert before is not None
     assert 1.07 < before / now < 1.15
-    assert f"life moves from {cycles_words(before)} to {cycles_words(now)}" in row.note
+    assert f"life moves: {cycles_words(before)} \u2192 {cycles_words(now)}" in row.note
     still = rows()[Zone.SPOKE_FACE]
     assert still.life_converged
     assert "life moves" not in still.note
