@@ -16,11 +16,11 @@ from app.studies.forging_needs import ForgingSettings
 from app.studies.spun import spun_blank
 from app.window.blank_window import BlankWindow
 from tests.gui.conftest import Person, write
-from tests.gui.test_blank_window import done, tick, window
+from tests.gui.test_blank_window import done, found_once, tick, window
 from tests.support import example
 from tests.unit.studies.test_composite import group
 
-__all__ = ["window"]
+__all__ = ["found_once", "window"]
 
 
 def choose_spun(window: BlankWindow) -> None:

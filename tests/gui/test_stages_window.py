@@ -17,12 +17,21 @@ from PySide6.QtWidgets import QFileDialog, QLineEdit
 
 from app.project import edits
 from app.studies.stages import StageSettings, follow
+from app.window import stages_window
 from app.window.main_window import MainWindow
 from app.window.settings import Settings
 from app.window.stages_window import StagesWindow
 from geometry.forging.stages import Route
 from tests.gui.conftest import write
 from tests.support import example
+from tests.support.kept import Kept
+
+FOLLOW = Kept(follow)
+
+
+@pytest.fixture(autouse=True)
+def followed_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(stages_window, "follow", FOLLOW)
 
 
 @pytest.fixture
