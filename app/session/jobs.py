@@ -7,6 +7,7 @@ off, so what is started here ends by itself (a reader's child process has its ow
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Any
 
 from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal
@@ -28,7 +29,8 @@ class _Job(QRunnable):
             value = self._work()
         except Exception as raised:  # handed to the caller's `failed` in the event loop
             error = raised
-        self._result.came.emit(self._name, self._number, value, error)
+        with suppress(RuntimeError):  # the program has ended meanwhile, and its signals with it
+            self._result.came.emit(self._name, self._number, value, error)
 
 
 class Jobs(QObject):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 
 import pytest
+import shiboken6
 from PySide6.QtCore import QObject
 from pytestqt.qtbot import QtBot
 
@@ -104,3 +105,23 @@ def test_what_started_a_job_may_go_without_waiting_for_it(qtbot: QtBot, caller: 
     qtbot.wait(20)
     assert ended == [True]
     assert caller.values == []
+
+
+@pytest.mark.parametrize("fails", [False, True])
+def test_a_job_that_outlives_the_program_ends_without_a_word(
+    jobs: Jobs, caller: Caller, capfd: pytest.CaptureFixture[str], fails: bool
+) -> None:
+    """At the exit the toolkit takes all its objects away, also those that a thread still holds."""
+    may_end = threading.Event()
+
+    def work() -> None:
+        may_end.wait(10.0)
+        if fails:
+            raise ValueError
+
+    jobs.start("late", work, caller.done, caller.failed)
+    shiboken6.delete(jobs._result)
+    may_end.set()
+    assert Jobs.wait(10_000)
+    assert (caller.values, caller.errors) == ([], [])
+    assert capfd.readouterr().err == ""
