@@ -60,7 +60,7 @@ def test_the_bearing_face_is_pointed_at_by_a_click_that_snaps(away: Brought) -> 
     hover(dialog, at)
     assert dialog.picture._snap is not None
     assert dialog.picture._snap.is_snapped
-    assert dialog.picture._snap.words == "vertex: 95.000, 110.000 in the file"
+    assert dialog.picture._snap.words == "vertex: 95.00, 110.00 in the file"
     QTest.mouseClick(dialog.picture, Qt.MouseButton.LeftButton, pos=at)
     ready(dialog)
     assert dialog.place.dz.read() == -95.0
@@ -68,7 +68,7 @@ def test_the_bearing_face_is_pointed_at_by_a_click_that_snaps(away: Brought) -> 
     assert not dialog.picture.pointing_at
     answer = dialog.trust.answers["zero_face"].read()
     assert answer.state is Known.ASSUMED
-    assert "95.000, 110.000 in the file" in answer.text
+    assert "95.00, 110.00 in the file" in answer.text
     asked.ok()
     card = asked.result.shapes[-1].card
     assert card.zero_at is ZeroFace.BEARING
@@ -287,3 +287,9 @@ def test_what_lies_far_off_is_in_sight_until_it_is_placed(qtbot: QtBot, tmp_path
     )
     for at in ((4090.0, 120.0), (0.0, 95.0)):
         assert dialog.picture.view.plot.contains(QPointF(pixel(dialog, *at)))
+
+
+@pytest.mark.parametrize(("scale", "decimals"), [(1.0, 2), (25.4, 3), (10.0, 3), (1000.0, 5), (1e-3, 0)])
+def test_a_place_in_the_file_has_the_digits_of_a_length(scale: float, decimals: int) -> None:
+    """Those of the readings: two in mm, three in inches; other units alike, to a hundredth of a mm or so."""
+    assert Lay(Placement(), scale).decimals == decimals

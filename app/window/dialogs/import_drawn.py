@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
@@ -9,6 +10,7 @@ from enum import IntEnum
 import numpy as np
 
 from app.files.readers.answer import Loop, ReadOutline, Row
+from app.language import tr
 from geometry.shape.curve import Array, Flags, Indices, Path
 from geometry.shape.placing import Placement
 
@@ -28,7 +30,7 @@ class Snap(IntEnum):
     @property
     def words(self) -> str:
         """Name of the kind of place."""
-        return self.name.lower().replace("_", " ")
+        return (tr("vertex"), tr("line end"), tr("arc centre"))[self]
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +68,11 @@ class Lay:
     placement: Placement
     scale: float = 1.0
     shift_mm: float = 0.0
+
+    @property
+    def decimals(self) -> int:
+        """Decimals that a place in the answer's own unit is worth: two where that is mm, three in inches."""
+        return max(round(2.0 + math.log10(self.scale)), 0)
 
     def point(self, z: float, r: float) -> tuple[float, float]:
         """Return where a place of the answer lies, mm."""

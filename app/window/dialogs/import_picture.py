@@ -190,20 +190,16 @@ class ImportPicture(QWidget):
         if not self.laid:
             return None
         z, r = self.view.place(pixel)
-        place = _undone(self._shown_first()[0], z, r)
-        return Pointed(place, self._words(tr("no place near"), place), False)
+        laid = self._shown_first()[0]
+        place = _undone(laid, z, r)
+        return Pointed(place, _words(laid, tr("no place near"), place), False)
 
     def _shown_first(self) -> list[Laid]:
         return sorted(self.laid, key=lambda laid: not laid.is_chosen)
 
     def _snap_of(self, laid: Laid, k: int) -> Pointed:
         place = (float(laid.drawn.snaps[k, 0]), float(laid.drawn.snaps[k, 1]))
-        return Pointed(place, self._words(Snap(int(laid.drawn.kinds[k])).words, place), True)
-
-    def _words(self, kind: str, place: Place) -> str:
-        return tr(
-            "{kind}: {place:.3f}, {place_2:.3f} in the file", kind=kind, place=place[0], place_2=place[1]
-        ).replace("-", "−")
+        return Pointed(place, _words(laid, Snap(int(laid.drawn.kinds[k])).words, place), True)
 
     def _pixels(self, laid: Laid, places: Array) -> Array:
         return self.view.pixels(laid.lay.points(places))
@@ -393,6 +389,11 @@ class ImportPicture(QWidget):
         x = min(max(centre.x() + 12, plot.left() + 2), plot.right() - width - 2)
         y = min(max(centre.y() + 10, plot.top() + 2), plot.bottom() - high - 2)
         sheet.tag(QRectF(x, y, width, high), spot.words, sheet.colour("accent"))
+
+
+def _words(laid: Laid, kind: str, place: Place) -> str:
+    z, r = (f"{x:.{laid.lay.decimals}f}".replace("-", "−") for x in place)
+    return tr("{kind}: {z}, {r} in the file", kind=kind, z=z, r=r)
 
 
 def _undone(laid: Laid, z: float, r: float) -> Place:
