@@ -442,6 +442,71 @@ MUTATIONS = (
         "(mu * radius - inset_mm)",
         (NUMBERS,),
     ),
+    Mutation(
+        "a hoop is pressed as the metal moves away from the axle",
+        "geometry/strength/elements.py",
+        "plain[:, :, TT, u_r] = over_r",
+        "plain[:, :, TT, u_r] = -over_r",
+        (f"{CLOSED}::test_long_cylinder_under_an_edge_load",),
+    ),
+    Mutation(
+        "what a harmonic mixes is not mirrored",
+        "geometry/strength/elements.py",
+        "mixed + mixed.transpose(0, 2, 1), ct @ dc",
+        "2.0 * mixed, ct @ dc",
+        (f"{STRENGTH}/test_wheel.py::test_works_of_two_loads_are_mutual",),
+    ),
+    Mutation(
+        "a harmonic stiffens by its number",
+        "geometry/strength/harmonic.py",
+        "data = (zero + harmonic * one + harmonic**2 * two)",
+        "data = (zero + harmonic * one + harmonic * two)",
+        (f"{CLOSED}::test_pinched_ring",),
+    ),
+    Mutation(
+        "stress round the turn goes by half the angle",
+        "geometry/strength/harmonic.py",
+        "turns = angles_rad[:, None] * n",
+        "turns = angles_rad[:, None] * n / 2.0",
+        (f"{CLOSED}::test_stress_of_a_pinched_ring_between_its_loads",),
+    ),
+    Mutation(
+        "every bending test takes the static radius",
+        "geometry/strength/loads.py",
+        'radius = tyre.dynamic_mm if test.startswith("R124") else tyre.static_mm',
+        "radius = tyre.static_mm",
+        (f"{NUMBERS}::test_bending_moment",),
+    ),
+    Mutation(
+        "the lower level asks for the steel wheel's cycles",
+        "geometry/strength/loads.py",
+        "_R124_CYCLES = ((0.75, 2.0e5), (0.5, 1.8e6))",
+        "_R124_CYCLES = ((0.75, 2.0e5), (0.5, 6.0e5))",
+        (f"{NUMBERS}::test_levels_of_r124",),
+    ),
+    Mutation(
+        "the striker has no mass of its own",
+        "geometry/strength/loads.py",
+        'c["mass factor"].value * load_kg + c["mass offset"].value',
+        'c["mass factor"].value * load_kg',
+        (f"{NUMBERS}::test_striker_of_the_13_degree_impact",),
+    ),
+    Mutation(
+        "a fall is half as long for its speed",
+        "geometry/strength/loads.py",
+        "speed_m_s=math.sqrt(2.0 * GRAVITY_M_S2 * fall)",
+        "speed_m_s=math.sqrt(GRAVITY_M_S2 * fall)",
+        (f"{NUMBERS}::test_fall_of_the_13_degree_impact",),
+    ),
+    Mutation(
+        "a sample that failed without a factor closes the zone it names alone",
+        "app/studies/strength/calibration.py",
+        "and (here or misplaced):",
+        "and self.zone == zone.value:",
+        (
+            "tests/unit/studies/test_strength.py::test_a_failed_test_without_a_factor_closes_what_it_speaks_of",
+        ),
+    ),
 )
 
 
@@ -452,5 +517,6 @@ SLOW = (
     "the caps between chord and arc do not count",
     "the best mass found counts as its bound",
     "a wall may be thinned by any reduction",
+    "a sample that failed without a factor closes the zone it names alone",
     *(m.name for m in MUTATIONS if m.file.startswith("geometry/strength") and not m.file.endswith("bend.py")),
 )
