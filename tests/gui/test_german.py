@@ -72,6 +72,12 @@ def test_menus_actions_readings_and_errors_speak_german(
     )
 
 
+def test_a_file_is_imported_as_a_shape_a_blank_and_a_wheel(words: dict[str, Any]) -> None:
+    """The readers know English words alone; what a field shows is none of them."""
+    assert len(words["imported"]) == 3
+    assert all(words["imported"])
+
+
 def test_letters_of_the_menu_bar_are_all_different(words: dict[str, Any]) -> None:
     letters = [title[title.index("&") + 1].lower() for title in words["menus"]]
     assert len(set(letters)) == len(letters)

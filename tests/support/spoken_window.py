@@ -53,11 +53,32 @@ def main(code: str, folder: Path) -> None:
             for label in window.findChildren(QLabel)
             if label.isVisible() and not label.wordWrap() and label.width() < label.sizeHint().width()
         ],
+        "imported": _imported(folder / "section.dxf"),
         "state": language.spoken(str(window.document.state.state)),
     }
     (folder / "words.json").write_text(json.dumps(words), encoding="utf-8")
     window.document.undo_stack.setClean()
     window.close()
+
+
+def _imported(path: Path) -> list[int]:
+    """Return how many outlines a file gives as shape, blank and wheel, in turn."""
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    from app.project.project import Project
+    from app.window.dialogs.import_outline import ImportDialog
+    from tests.support.importing import ready
+
+    dialog = ImportDialog(Project("Empty"), path)
+    dialog.show()
+    found = []
+    for _ in range(3):
+        ready(dialog)
+        found.append(len(dialog.found.loops) if dialog.found is not None else 0)
+        QTest.keyClick(dialog.outline.becomes.editor, Qt.Key.Key_Down)
+    dialog.close()
+    return found
 
 
 if __name__ == "__main__":

@@ -92,7 +92,9 @@ class BrakeSheetDialog(CarefulDialog):
         except ValueError as error:
             missing = self.outline.missing()
             line = (
-                Line("To do", missing, LOOK) if missing else Line("No outline", spoken(str(error)), TROUBLE)
+                Line(tr("To do"), missing, LOOK)
+                if missing
+                else Line(tr("No outline"), spoken(str(error)), TROUBLE)
             )
             self.look.show_shape(Given(places=self.outline.places()), None, [line])
             return
@@ -163,16 +165,16 @@ def _told(grown: Grown, shape: StayOut, has_error: bool) -> list[Line]:
     words = open_line(shape)
     tone = OPEN if words.startswith("?") else ""
     words = words.removeprefix("? ")
-    said = [Line("Trust", f"{shape.card.grade}; {words[:1].lower()}{words[1:]}", tone)]
-    said += [Line("Grown", capital(sentence), LOOK) for sentence in grown.said]
+    said = [Line(tr("Trust"), f"{spoken(shape.card.grade)}; {words[:1].lower()}{words[1:]}", tone)]
+    said += [Line(tr("Grown"), capital(sentence), LOOK) for sentence in grown.said]
     if not has_error:
-        said.append(Line("To do", tr("Say how far the numbers may be wrong, either way."), LOOK))
+        said.append(Line(tr("To do"), tr("Say how far the numbers may be wrong, either way."), LOOK))
     if not shape.extent.ends_inboard:
-        said.append(Line("Inboard", tr("Nothing is known inboard of the outline's end."), OPEN))
+        said.append(Line(tr("Inboard"), tr("Nothing is known inboard of the outline's end."), OPEN))
     if shape.extent.cut_r_low is not None:
         below = tr(
             "Nothing is known below r {cut_r_low:.2f} mm, the lowest corner point.",
             cut_r_low=shape.extent.cut_r_low,
         )
-        said.append(Line("Below", below, OPEN))
+        said.append(Line(tr("Below"), below, OPEN))
     return said

@@ -38,7 +38,7 @@ from geometry.shape.outline import StayOut, ZeroFace
 __all__ = ["BLANK", "SHAPE", "WHEEL", "ImportDialog"]
 
 _ADVICE = Line(
-    "Try",
+    tr("Try"),
     tr(
         "What the line above names, on the page 'Reading'; another export of the same part; or the "
         "numbers of "
@@ -119,7 +119,7 @@ class ImportDialog(ProjectDialog):
         self._show_pages()
         self._hat_shown()
         self.resize(1220, 730)
-        self.look.say([Line("File", tr("{name} is being read", name=path.name))])
+        self.look.say([Line(tr("File"), tr("{name} is being read", name=path.name))])
         if wheel is not None:
             self.jobs.start("the wheel", partial(backdrop, project, wheel), self.picture.show_wheel, _tell)
         self._again()
@@ -163,7 +163,7 @@ class ImportDialog(ProjectDialog):
             raise error
         self.picture.show_laid(())
         words = capital(in_window_words(spoken(str(error)).removeprefix(f"{self.path.name}: ")))
-        self.look.say([Line("Nothing was read", words, TROUBLE), _ADVICE])
+        self.look.say([Line(tr("Nothing was read"), words, TROUBLE), _ADVICE])
 
     # Showing
 
@@ -234,7 +234,7 @@ class ImportDialog(ProjectDialog):
             try:
                 self._placed(found.unit)
             except ValueError as error:
-                trouble = [Line("Cannot be used", capital(spoken(str(error))), TROUBLE)]
+                trouble = [Line(tr("Cannot be used"), capital(spoken(str(error))), TROUBLE)]
         said = unit_said(found, self.outline.is_unit_chosen)
         self.look.say([*trouble, *lines(found, len(taken), bounds, said, self._trust_line())])
 
@@ -245,11 +245,11 @@ class ImportDialog(ProjectDialog):
         try:
             shape = self._shape(self._units()[0][0], checked=False)
         except ValueError as error:
-            return [Line("Trust", self.trust.tell(tr("? not known: {error}", error=error)), OPEN)]
+            return [Line(tr("Trust"), self.trust.tell(tr("? not known: {error}", error=error)), OPEN)]
         words = self.trust.tell(open_line(shape))
         tone = OPEN if words.startswith("?") else ""
         words = words.removeprefix("? ")
-        return [Line("Trust", f"{shape.card.grade}; {words[:1].lower()}{words[1:]}", tone)]
+        return [Line(tr("Trust"), f"{spoken(shape.card.grade)}; {words[:1].lower()}{words[1:]}", tone)]
 
     def _find_gap(self) -> None:
         """Hold what is taken against the shown wheel, beside the window."""

@@ -22,7 +22,7 @@ from geometry.shape.outline import ShapeKind
 
 SHAPE, BLANK, WHEEL = tr("stay-out shape"), tr("blank"), tr("wheel")
 #: On which side of a curve the arcs that replace it lie: outside a shape, inside a blank.
-SIDES = {SHAPE: tr("outward"), BLANK: tr("inward"), WHEEL: tr("nearest")}
+SIDES = {SHAPE: "outward", BLANK: "inward", WHEEL: "nearest"}  # words of the readers
 #: A drawing with a layer of this name shows a wheel; our own exports have one.
 _WHEEL_LAYER = "WHEEL"
 _FRAME = tr("sheet's frame")

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from app.files.readers.answer import NOT_KNOWN, UNITS, ReadOutline
 from app.files.readers.imported import findings, unit_words
 from app.files.readers.outlines import size_doubt
-from app.language import tr
+from app.language import spoken, tr
 from app.views.readings_text import minus
 from app.views.theme import Colours
 from app.window.dialogs.import_ticks import UnitReading
@@ -75,14 +75,16 @@ def lines(
     """
     said: list[Line] = []
     if found.hindrance:
-        said.append(Line("Cannot be used", minus(capital(in_window_words(found.hindrance))), TROUBLE))
+        said.append(
+            Line(tr("Cannot be used"), minus(capital(in_window_words(spoken(found.hindrance)))), TROUBLE)
+        )
     count, vertices = len(found.loops), sum(map(len, found.loops))
     outlines = tr("1 closed outline") if count == 1 else tr("{count} closed outlines", count=count)
     some = tr(", {taken} taken", taken=taken) if count > 1 else ""
     chains = tr(", {open} open", open=len(found.open)) if found.open else ""
     said.append(
         Line(
-            "File",
+            tr("File"),
             tr(
                 "{kind}; {outlines}{some}, {vertices} vertices{chains}",
                 kind=found.kind,
@@ -94,11 +96,11 @@ def lines(
         )
     )
     if unit_said:
-        said.append(Line("Unit", unit_said))
+        said.append(Line(tr("Unit"), unit_said))
     else:
         said.append(
             Line(
-                "Unit",
+                tr("Unit"),
                 tr("{unit_doubt}: choose it", unit_doubt=capital(found.unit_doubt or unit_words(found))),
                 OPEN,
             )
@@ -107,7 +109,7 @@ def lines(
         z0, z1, r0, r1 = bounds
         said.append(
             Line(
-                "Size",
+                tr("Size"),
                 minus(
                     tr(
                         "z {z0:.2f} to {z1:.2f}, r {r0:.2f} to {r1:.2f} mm, as it lies",
@@ -123,8 +125,8 @@ def lines(
     warned = set(found.warnings)
     # What should be looked at stands before what was counted, where it is seen without scrolling.
     for text in sorted(findings(found), key=lambda text: text not in warned):
-        line = minus(capital(in_window_words(text)).rstrip("."))
-        said.append(Line("Look", line, LOOK) if text in warned else Line("Found", line))
+        line = minus(capital(in_window_words(spoken(text))).rstrip("."))
+        said.append(Line(tr("Look"), line, LOOK) if text in warned else Line(tr("Found"), line))
     return said
 
 

@@ -257,7 +257,7 @@ class TraceDialog(CarefulDialog):
         said = [*scale_lines(trace), *error_line(trace, error, self._error_mm())]
         shape, trouble = (
             None,
-            [Line("Not read", capital(self._failed), TROUBLE)] if self._failed else todo_line(trace),
+            [Line(tr("Not read"), capital(self._failed), TROUBLE)] if self._failed else todo_line(trace),
         )
         given = Given()
         if corners and trace.is_closed:
@@ -266,7 +266,7 @@ class TraceDialog(CarefulDialog):
                 given = _given(shape)
                 said.append(_trust_line(self.trust, shape))
             except ValueError as wrong:
-                shape, trouble = None, [Line("No outline", str(wrong), TROUBLE)]
+                shape, trouble = None, [Line(tr("No outline"), str(wrong), TROUBLE)]
         elif corners:
             given = Given(places=np.array([(c.z, c.r) for c in corners]))
         self.look.show_shape(given, shape, [*trouble, *said])
@@ -413,4 +413,4 @@ def _trust_line(trust: TraceTrust, shape: StayOut) -> Line:
     words = trust.tell(open_line(shape))
     tone = OPEN if words.startswith("?") else ""
     words = words.removeprefix("? ")
-    return Line("Trust", f"{shape.card.grade}; {words[:1].lower()}{words[1:]}", tone)
+    return Line(tr("Trust"), f"{spoken(shape.card.grade)}; {words[:1].lower()}{words[1:]}", tone)

@@ -29,7 +29,7 @@ def scale_lines(trace: Trace) -> list[Line]:
             scale = trace.scale(axis)
         except GeometryError as error:
             trouble = any(known.axis == axis for known in trace.known())
-            said.append(Line(f"Scale {axis}", spoken(str(error)), TROUBLE if trouble else OPEN))
+            said.append(Line(tr("Scale {axis}", axis=axis), spoken(str(error)), TROUBLE if trouble else OPEN))
             continue
         scales.append(scale)
         words = tr("{mm_per_px:.4f} mm a pixel", mm_per_px=scale.mm_per_px)
@@ -46,13 +46,15 @@ def scale_lines(trace: Trace) -> list[Line]:
         else:
             words = tr("{words}; its lengths differ by {percent}", words=words, percent=percent(scale.spread))
             tone = LOOK if scale.spread > SPREAD_TO_WARN else ""
-        said.append(Line(f"Scale {axis}", words, tone))
+        said.append(Line(tr("Scale {axis}", axis=axis), words, tone))
     if len(scales) == len(("z", "r")):
         share = spread([scale.mm_per_px for scale in scales])
         tone = LOOK if share > SPREAD_TO_WARN else ""
         why = tr(": a slanting view, a stretched copy, or a wrong length") if tone else ""
         said.append(
-            Line("Axes", tr("their scales differ by {percent}{why}", percent=percent(share), why=why), tone)
+            Line(
+                tr("Axes"), tr("their scales differ by {percent}{why}", percent=percent(share), why=why), tone
+            )
         )
     return said
 
@@ -85,10 +87,10 @@ def error_line(trace: Trace, error: TracingError | None, typed_mm: float | None)
         scale_mm=error.scale_mm,
         least_mm=error.least_mm,
     )
-    said = [Line("Error", words)]
+    said = [Line(tr("Error"), words)]
     if typed_mm is not None and typed_mm < starting_mm(error):
         less = tr("± {typed_mm:.1f} mm is typed, less than the picture gives", typed_mm=typed_mm)
-        said.append(Line("Error", less, LOOK))
+        said.append(Line(tr("Error"), less, LOOK))
     return said
 
 
@@ -104,4 +106,4 @@ def next_words(trace: Trace) -> str:
 def todo_line(trace: Trace) -> list[Line]:
     """Return the next step as a line of the report."""
     words = next_words(trace)
-    return [Line("To do", f"{capital(words)}.", LOOK)] if words else []
+    return [Line(tr("To do"), f"{capital(words)}.", LOOK)] if words else []
