@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from app.project.project import Project
 from app.reports.blank_masses import WHEEL_COLOURS, mass_unit
 from app.reports.drawing import Canvas, Contour, Frame, Pen, Point, line, wrapped
@@ -40,8 +42,10 @@ def blank_sheet(
     frame = Frame((drawing.left + drawing.right) / 2.0 - (z0 + z1) / 2.0 / scale, drawing.bottom + 8.0, scale)
     canvas.path([frame.contour(result.forged.path)], _OUTLINE, "#EEECE6")
     canvas.path([frame.contour(result.path)], _USABLE)
-    for _, path in result.held:
-        canvas.path([frame.contour(path)], _WHEEL)
+    for k, (_, path) in enumerate(result.held):
+        # Several lie close together: each in the colour of its number.
+        colour = WHEEL_COLOURS[k % len(WHEEL_COLOURS)] if len(result.held) > 1 else INK
+        canvas.path([frame.contour(path)], replace(_WHEEL, colour=colour))
     for number, rows in result.stretches:
         if number >= 0:
             points = [frame.at((float(z), float(r))) for z, r in rows]

@@ -69,7 +69,7 @@ def drawn_round(
         # Chords took the tip off where the dies meet.
         wedge = _parted(path, box, square, outside_deg, _SHARP_MM)
         grown = shapely.union(wide.buffer(-fillet_mm, quad_segs=_SEGMENTS), wedge)
-    return with_arcs(_upper(grown), circles)
+    return _closed_at_axle(with_arcs(_upper(grown), circles))
 
 
 def _parted(path: Path, box: Array, square: float, outside_deg: float, more: float = 0.0) -> BaseGeometry:
@@ -99,9 +99,11 @@ def _circles(path: Path, corners: Array, square: float, fillet: float) -> list[t
             found.add((z, r, radius))
 
     for k in np.flatnonzero(path.off_axle):
-        if square > 0.0:
-            put(path.points[k], square, ends[k - 1], starts[k])
-            put(path.ends[k], square, ends[k], starts[(k + 1) % len(path)])
+        after = (k + 1) % len(path)
+        # A corner on the axle is none of the whole section.
+        for corner, before, leaving in ((path.points[k], k - 1, k), (path.ends[k], k, after)):
+            if square > 0.0 and corner[1] > FLAT_MM:
+                put(corner, square, ends[before], starts[leaving])
         bulges_out = path.sweeps[k] > 0.0
         radius = float(path.radii[k]) + (square if bulges_out else -square)
         if path.is_arc[k] and radius > FLAT_MM and (bulges_out or radius >= fillet):
@@ -121,6 +123,17 @@ def _turned_in(area: BaseGeometry) -> list[tuple[float, float]]:
         )
         found += [(float(z), float(r)) for z, r in rows[turn < -_TURNS_IN_RAD]]
     return found
+
+
+def _closed_at_axle(path: Path) -> Path:
+    """Return a path whose corners next to the axle lie on it, each once."""
+    rows = [(z, 0.0 if r <= FLAT_MM else r, bulge) for z, r, bulge in path.rows()]
+    kept = [
+        (z, r, bulge)
+        for k, (z, r, bulge) in enumerate(rows)
+        if r > 0.0 or rows[k - 1][1] > 0.0 or abs(rows[k - 1][0] - z) > FLAT_MM
+    ]
+    return Path.closed(kept)
 
 
 def _mirrored(half: BaseGeometry) -> BaseGeometry:

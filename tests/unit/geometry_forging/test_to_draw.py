@@ -91,6 +91,8 @@ def test_it_holds_what_was_found_and_keeps_fillets_and_drafts(tolerances: tuple[
         apex = np.abs(at[:, 1] - drawn.bounds[3]) < 1e-3  # where the dies meet, flash stands
         assert slope[(outwards > 0.5) & ~apex].min() >= HOW.outside_deg - 0.01
         assert slope[outwards < -0.5].min() >= HOW.inside_deg - 0.01
+    # Closed to the axle by two corners on it.
+    assert sorted(drawn.points[:, 1])[:2] == [0.0, 0.0]
     # Exact lines and arcs, not a chain of chords.
     assert len(drawn) <= 2 * len(found())
 
@@ -130,3 +132,16 @@ def _shifted(metal: np.ndarray, back: int, on: int, axis: int) -> np.ndarray:
     for by in range(-back, on + 1):
         found_all |= np.roll(metal, by, axis=axis)
     return found_all
+
+
+def test_a_face_that_is_dished_by_a_hair_is_closed_to_the_axle() -> None:
+    """What a corner radius leaves of a flat hub: in the whole section the axle is the ground of a hollow."""
+    hub = [(0.0, 0.0), (-1e-3, 28.0), (0.0, 60.0), (10.0, 200.0), (40.0, 200.0), (50.0, 60.0)]
+    body = Path.closed([*hub, (50.001, 28.0), (50.0, 0.0)])
+    tolerances = starting_tolerances(body, 20.0)
+    by = {t.cause: t.minus_mm for t in tolerances}
+    either_side = (by[Cause.SIZE] + by[Cause.FLAT]) / 2.0 + by[Cause.DENTS] + by[Cause.GRAIN]
+    drawn = drawn_round(body, tolerances, HOW.fillet_mm, HOW.outside_deg)
+    on_axle = drawn.points[drawn.points[:, 1] < 1.0]
+    assert on_axle[:, 1].tolist() == [0.0, 0.0]
+    assert np.ptp(on_axle[:, 0]) == pytest.approx(50.0 + 2.0 * either_side, abs=0.1)
