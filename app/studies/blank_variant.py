@@ -16,6 +16,9 @@ from geometry.shape.blank import Blank, ToolLimits
 from geometry.shape.curve import Path
 from geometry.shape.outline import Corner
 
+#: A corner this near to the axle, or to the hole, lies on it, mm.
+_ON_AXLE_MM = 1e-6
+
 
 class Answer(StrEnum):
     """What a forge's limits say of one thing."""
@@ -101,7 +104,7 @@ def tools_of(project: Project, blank: Blank) -> Blank:
 
 
 def check_outline(path: Path, name: str, owner: Blank, density_kg_m3: float = DENSITY_KG_M3) -> VariantCheck:
-    """Return an outline held against the tools of a blank.
+    """Return an outline held against the tools of a blank, each as it left the dies, before it was pierced.
 
     Args:
         path: closed outline of the variant, mm.
@@ -112,6 +115,7 @@ def check_outline(path: Path, name: str, owner: Blank, density_kg_m3: float = DE
     Raises:
         GeometryError: an outline is not one.
     """
+    path = before_piercing(path)
     made = _made(path, owner.corners)
     limits = owner.tools or ToolLimits()
     charge = made.charge_mm3 * density_kg_m3 * 1e-9
@@ -187,4 +191,23 @@ def _made(path: Path, owner: tuple[Corner, ...]) -> Made:
 
 @lru_cache(16)
 def _owner_path(corners: tuple[Corner, ...]) -> Path:
-    return drawn_path(Blank("tools", corners))
+    return before_piercing(drawn_path(Blank("tools", corners)))
+
+
+def before_piercing(path: Path) -> Path:
+    """Return an outline with a plain hole in its hub filled to the axle; the path itself without one.
+
+    The faces of the hub go on straight, square to the axle.
+    """
+    path = path.counterclockwise()
+    hole = float(path.points[:, 1].min())
+    rows = path.rows()
+    if hole <= _ON_AXLE_MM:
+        return path
+    found: list[tuple[float, float, float]] = []
+    for k, (z, r, bulge) in enumerate(rows):
+        after = rows[(k + 1) % len(rows)]
+        found.append((z, r, bulge))
+        if bulge == 0.0 and r - hole <= _ON_AXLE_MM and after[1] - hole <= _ON_AXLE_MM:
+            found += [(z, 0.0, 0.0), (after[0], 0.0, 0.0)]
+    return Path.closed(found)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from app.language import tr
@@ -17,6 +18,8 @@ from geometry.readings.rules import State
 
 #: So many wheels are said each with its place; more are counted.
 _MOST_SAID = 4
+#: Places nearer than this share a mark, mm.
+_NEAR_MM = 12.0
 
 
 def said(members: Sequence[Member], unit: LengthUnit) -> list[str]:
@@ -46,7 +49,7 @@ def while_dragged(project: Project, blank: str) -> list[str]:
 
 
 def misses(members: Sequence[Member], shown: Wheel | None, shift_mm: float, theme: Theme) -> list[Mark]:
-    """Return a ring with the wheel's name where the blank no longer holds a wheel that is not shown.
+    """Return a ring with the wheels' names where the blank no longer holds a wheel that is not shown.
 
     Args:
         members: the wheels as read.
@@ -55,15 +58,21 @@ def misses(members: Sequence[Member], shown: Wheel | None, shift_mm: float, them
         theme: gives the colour.
     """
     colour = theme.colour("short")
-    found: list[Mark] = []
+    places: list[tuple[tuple[float, float], list[str]]] = []
     for member in members:
         if member.holds or member.at_blank is None or (shown is not None and member.wheel == shown.name):
             continue
-        place = member.at_blank[0] + shift_mm, member.at_blank[1]
+        at = member.at_blank[0] + shift_mm, member.at_blank[1]
+        near = next((names for place, names in places if math.dist(place, at) <= _NEAR_MM), None)
+        if near is None:
+            places.append((at, [member.wheel]))
+        else:
+            near.append(member.wheel)
+    found: list[Mark] = []
+    for place, names in places:
         found.append(Ring(place, 9.0, colour))
-        found.append(
-            Words(place, tr("short for {wheel}", wheel=member.wheel), (14.0, -10.0), 1, colour=colour)
-        )
+        words = tr("short for {wheel}", wheel=", ".join(names))
+        found.append(Words(place, words, (14.0, -10.0), 1, colour=colour))
     return found
 
 

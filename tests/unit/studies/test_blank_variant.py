@@ -11,8 +11,11 @@ from app.project.project import Project
 from app.reports.numbers import Numbers
 from app.reports.variant_words import variant_head, variant_json, variant_lines
 from app.studies.blank_variant import Answer, VariantCheck, variant_check
+from app.studies.usable_blank import drawn_path
 from geometry.errors import GeometryError
+from geometry.forging.pierced import pierced
 from geometry.shape.blank import Blank, ToolLimits
+from geometry.shape.outline import Corner
 
 #: Stops 5 higher: the disc is thicker by as much, the charge by 5 mm over the area out to the rim.
 OWN = demo.blank_a18()
@@ -98,3 +101,17 @@ def test_a_blank_with_its_own_tools_is_no_variant_and_a_circle_is_said() -> None
     one, other = replace(OWN, variant_of="B"), replace(OWN, name="B", variant_of=OWN.name)
     with pytest.raises(GeometryError, match="its own variant's"):
         variant_check(Project("p", blanks=(one, other)), "B")
+
+
+def test_a_pierced_blank_is_held_as_it_left_the_dies() -> None:
+    """With its slug: hole and slug ask nothing of the tools, and the charge counts both."""
+    solid = thick(5.0)
+    hole = 2.0 * 20.0
+    path = pierced(drawn_path(solid), hole)
+    corners = tuple(Corner(z, r, bulge=bulge) for z, r, bulge in path.rows())
+    tools = ToolLimits(50.0, 58.5, -3.0, 3.0, 30.0, 36.0)
+    whole, holed = checked(solid, tools), checked(replace(solid, corners=corners, slug_kg=0.4), tools)
+    for one, other in zip(whole.checks, holed.checks, strict=True):
+        assert other.answer is one.answer
+        assert other.value == pytest.approx(one.value, abs=1e-3)
+    assert min(c.r for c in corners) == pytest.approx(20.0)
