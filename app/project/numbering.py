@@ -93,18 +93,19 @@ def dimensions_followed(
             vertices = tuple(numbers[n] for n in d.vertices)
             kept.append(d if vertices == d.vertices else replace(d, vertices=vertices))
         else:
-            said.append(f"A dimension went with its vertex: {d.what}, {_vertices(d.vertices)}.")
+            said.append(f"A dimension went with its vertex: {d.what}, {vertex_words(d.vertices)}.")
     return tuple(kept), said
 
 
-def _vertices(numbers: Sequence[int]) -> str:
+def vertex_words(numbers: Sequence[int]) -> str:
+    """Return vertices by their numbers: 'vertices 3, 4 and 7'."""
     words = [str(n) for n in numbers]
     return f"vertex {words[0]}" if len(words) == 1 else f"vertices {', '.join(words[:-1])} and {words[-1]}"
 
 
 def constraint_words(c: Constraint, unit: str = "mm") -> str:
     """Return a constraint in words: 'distance 30 mm, vertices 12 and 14'."""
-    where = _vertices(c.vertices)
+    where = vertex_words(c.vertices)
     value = "" if c.value is None else f" {value_words(c, unit)}"
     if c.kind is Hold.CLEAR:
         return f"clear of {c.shape}{' by' if value else ''}{value}, {where}"

@@ -62,9 +62,9 @@ def drive_words(drive: Drive) -> str:
     if drive.what is not Driven.WALL:
         what = "radius" if drive.what is Driven.RADIUS else drive.what
         return f"{what} of vertex {numbers[0]}"
-    return f"wall from vertex {numbers[0]} to " + (
-        f"vertex {numbers[1]}" if len(numbers) == 2 else f"edge {numbers[1]} to {numbers[2]}"
-    )
+    if len(numbers) == 2:
+        return f"wall from vertex {numbers[0]} to vertex {numbers[1]}"
+    return f"wall from vertex {numbers[0]} to edge {numbers[1]} to {numbers[2]}"
 
 
 def reckoned(parameters: Sequence[Parameter]) -> tuple[Row, ...]:

@@ -150,7 +150,7 @@ def _width(wheel: Wheel, value: float) -> tuple[Wheel, str]:
     code = min(_CODES, key=lambda c: abs(width_mm(c) - value))
     if abs(width_mm(code) - value) > _SAME_WIDTH_MM:
         near = sorted(sorted(_CODES, key=lambda c: abs(width_mm(c) - value))[:2])
-        words = " or ".join(tr("{width_mm:g} mm ({c:g})", width_mm=width_mm(c), c=c) for c in near)
+        words = tr(" or ").join(tr("{width_mm:g} mm ({c:g})", width_mm=width_mm(c), c=c) for c in near)
         raise EditError(
             tr("Rim widths go by half inches: nearest to {value:g} mm are {words}.", value=value, words=words)
         )

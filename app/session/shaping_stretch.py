@@ -18,7 +18,7 @@ def _stretch_words(asked: Asked, moved: edits_offset.Moved) -> str:
     (z0, r0), (z1, r1) = moved.start, moved.end
     side = _side(asked, moved.start)
     steps = [asked.say(step) for step in moved.steps if step > 5e-4]
-    tail = tr("; steps of {fromkeys}", fromkeys=" and ".join(dict.fromkeys(steps))) if steps else ""
+    tail = tr("; steps of {fromkeys}", fromkeys=tr(" and ").join(dict.fromkeys(steps))) if steps else ""
     places = tr(
         "z {say}, r {say_2} to z {say_3}, r {say_4}",
         say=asked.say(z0),

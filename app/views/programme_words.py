@@ -53,7 +53,7 @@ def cell_words(fitment: Fitment, row: CoverRow, cell: CoverCell, numbers: Number
         said.append(tr("the wheel by itself decides, in whatever blank"))
     asked = row.need.insets
     if asked:
-        windows = " and ".join(
+        windows = tr(" and ").join(
             tr("ET {low:.1f} to {high:.1f}", low=low, high=high) for low, high in cell.insets
         )
         window = (

@@ -239,7 +239,7 @@ def _worst(shown: Shown, found: Measurements, numbers: Numbers) -> Line:
     children += [
         Line(
             f"stones {narrow.shape} {narrow.start[0]:.1f}",
-            tr("Holds stones: {zones}", zones=" and ".join(narrow.zones)),
+            tr("Holds stones: {zones}", zones=tr(" and ").join(map(spoken, narrow.zones))),
             tr("to {shape}", shape=narrow.shape),
             numbers.length(narrow.least_mm),
             numbers.unit,

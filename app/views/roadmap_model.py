@@ -11,7 +11,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Fitment, Project
 from app.project.roadmap_columns import BY_KEY, COLUMNS, Column
@@ -96,8 +96,8 @@ class RoadmapModel(QAbstractTableModel):
         if orientation == Qt.Orientation.Horizontal:
             column = COLUMNS[section]
             if role == Qt.ItemDataRole.DisplayRole:
-                return column.head
-            return column.tip if role == Qt.ItemDataRole.ToolTipRole else None
+                return spoken(column.head)
+            return spoken(column.tip) if role == Qt.ItemDataRole.ToolTipRole else None
         if section >= len(self.fitments):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
@@ -127,7 +127,7 @@ class RoadmapModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.EditRole:
             return wrong.text if wrong else column.text(fitment)
         if role == Qt.ItemDataRole.ToolTipRole:
-            return wrong.message if wrong else column.tip
+            return wrong.message if wrong else spoken(column.tip)
         if role == Qt.ItemDataRole.ForegroundRole:
             return QColor(self.error) if wrong or self._contradicts(fitment, column) else None
         if role == Qt.ItemDataRole.TextAlignmentRole and column.is_number:
@@ -148,7 +148,7 @@ class RoadmapModel(QAbstractTableModel):
         fitment = self.fitments[row]
         typed = [wrong.message for (name, _), wrong in self.wrong.items() if name == fitment.name]
         found = self.reader.contradictions(fitment)
-        return typed + [f"{fitment.name}, {BY_KEY[s.keys[0]].head}: {s.words}" for s in found]
+        return typed + [f"{fitment.name}, {spoken(BY_KEY[s.keys[0]].head)}: {spoken(s.words)}" for s in found]
 
     def row_words(self, row: int) -> str:
         """Return what is wrong in a row, else what it leaves open."""
@@ -206,7 +206,7 @@ class RoadmapModel(QAbstractTableModel):
                 return made
         said = next((s for s in found if key in s.keys), found[0])
         head = BY_KEY[key if key in said.keys else said.keys[0]].head
-        self.wrong[name, key] = Wrong(text, f"{name}, {head}: {said.words}")
+        self.wrong[name, key] = Wrong(text, f"{name}, {spoken(head)}: {spoken(said.words)}")
         return base
 
     def _step(self, cells: Mapping[int, Mapping[str, str]]) -> str:

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.project.roadmap_columns import COLUMNS
 from app.views.roadmap_model import SORT, RoadmapModel
@@ -82,7 +82,7 @@ class _Editor(QStyledItemDelegate):
         line = QLineEdit(parent)
         line.setFrame(False)
         column = COLUMNS[index.column()]
-        line.setAccessibleName(column.head)
+        line.setAccessibleName(spoken(column.head))
         words = column.words if column.kind is None else column.kind.names(self._model.project)
         if words:
             offered = QCompleter(list(words), line)
@@ -145,7 +145,7 @@ class RoadmapTable(QTableView):
         self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
         for k, column in enumerate(COLUMNS):
             sample = _SAMPLES.get(column.key, "000.00")
-            words = [*column.head.split(), sample]
+            words = [*spoken(column.head).split(), sample]
             self.setColumnWidth(k, max(map(metrics.horizontalAdvance, words)) + 22)
 
     def _colour(self) -> None:

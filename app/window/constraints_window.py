@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
 
 from app.language import spoken, tr
 from app.project.edits import EditError
-from app.project.numbering import constraint_words
+from app.project.numbering import vertex_words
 from app.session import asking
 from app.session.document import Document
 from app.session.edited import Edited, outline_of
@@ -121,7 +121,8 @@ class ConstraintsWindow(QDialog):
             self._add(k, c, unit)
 
     def _add(self, k: int, c: Constraint, unit: str) -> None:
-        words = constraint_words(Constraint(c.kind, c.vertices, None, c.shape), unit)
+        what = tr("clear of {shape}", shape=c.shape) if c.kind is Hold.CLEAR else spoken(c.kind)
+        words = f"{what}, {spoken(vertex_words(c.vertices))}"
         name = QLabel(words[:1].upper() + words[1:])
         self.grid.addWidget(name, k + 1, 0)
         self._cells.append(name)

@@ -57,12 +57,12 @@ class DrivenOffer(QFrame):
             return
         self._refused, self._of = own, edited
         more = tr(" (and {own} more)", own=len(own) - 1) if len(own) > 1 else ""
-        given = own[0].given
+        given, words = own[0].given, spoken(own[0].given.words)
         self.words.setText(
             tr(
                 "{upper}{words} is driven by {by}{more}.",
-                upper=given.words[:1].upper(),
-                words=given.words[1:],
+                upper=words[:1].upper(),
+                words=words[1:],
                 by=given.by,
                 more=more,
             )
@@ -86,11 +86,11 @@ class DrivenOffer(QFrame):
         except EditError as refused:
             document.say(spoken(str(refused)))
             return
-        document.commit(project, tr("Release {words}", words=self._refused[0].given.words))
+        document.commit(project, tr("Release {words}", words=spoken(self._refused[0].given.words)))
         document.say(
             tr(
                 "Released: {words}. It moves freely now.",
-                words=", ".join(r.given.words for r in self._refused),
+                words=", ".join(spoken(r.given.words) for r in self._refused),
             )
         )
 

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.formula_tree import LONGEST_FORMULA, LONGEST_NAME
 from app.project.parameters import Row, drive_words
 from app.units import format_angle, format_length
@@ -134,7 +134,7 @@ class ParameterRow(QWidget):
     def show_row(self, row: Row | None) -> None:
         """Show what it gives, or what is wrong; None for a row in which nothing was typed yet."""
         self.value.setText("" if row is None else value_text(self.parameter, row))
-        words = [drive_words(drive) for drive in self.drives]
+        words = [spoken(drive_words(drive)) for drive in self.drives]
         self.drive_button.setText(", ".join(words) or tr("nothing yet"))
         self.drive_button.setToolTip("\n".join(words) or tr("What of the outline takes this value"))
         message = row.error if row is not None else ""
@@ -152,7 +152,8 @@ class ParameterRow(QWidget):
             for drive in offered(chosen, may_inset):
                 if drive not in self.drives:
                     self._add(
-                        tr("Drive {drive_words}", drive_words=drive_words(drive)), (*self.drives, drive)
+                        tr("Drive {drive_words}", drive_words=spoken(drive_words(drive))),
+                        (*self.drives, drive),
                     )
         if self.menu.isEmpty():
             words = tr("Choose one to three vertices on the drawing to drive them")
@@ -163,7 +164,7 @@ class ParameterRow(QWidget):
             self.menu.addSeparator()
         for drive in self.drives:
             self._add(
-                tr("Release {drive_words}", drive_words=drive_words(drive)),
+                tr("Release {drive_words}", drive_words=spoken(drive_words(drive))),
                 tuple(d for d in self.drives if d != drive),
             )
 

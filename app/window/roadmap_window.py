@@ -269,7 +269,7 @@ class RoadmapWindow(QDialog):
         current = self.table.currentIndex()
         columns = [k for k in self.table.shown_columns() if k >= max(current.column(), 0)]
         names = self.table.shown_names()[max(current.row(), 0) :]
-        where = tr("from {head}", head=COLUMNS[columns[0]].head) + (
+        where = tr("from {head}", head=spoken(COLUMNS[columns[0]].head)) + (
             tr(" of {names}", names=names[0]) if names else ""
         )
         read = partial(_block, grid, [COLUMNS[k].key for k in columns], names)
@@ -377,7 +377,7 @@ def _block(grid: list[list[str]], keys: list[str], names: list[str], project: Pr
         if base is None and not any(cell.strip() for cell in row):
             continue
         if any(cell.strip() for cell in row[len(keys) :]):
-            head = BY_KEY[keys[0]].head
+            head = spoken(BY_KEY[keys[0]].head)
             words = tr(
                 "has {row} cells, but from {head} on there are {keys} columns; paste further left",
                 row=len(row),

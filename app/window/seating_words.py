@@ -16,7 +16,7 @@ def said(found: Seating, unit: LengthUnit) -> str:
     seat, before = (format_length(mm, unit) for mm in (found.seat_mm, spare_mm(found.before[0])))
     is_short = spare_mm(found.rows[0]) < 0.0
     but = tr(", but no seat leaves the stock that is needed") if is_short else ""
-    sides = " and ".join(_side(row, unit, is_short) for row in found.tightest)
+    sides = tr(" and ").join(_side(row, unit, is_short) for row in found.tightest)
     return tr(
         "Seated at {seat}{but}: least spare stock {sides}; it was {before}.",
         seat=seat,

@@ -55,6 +55,7 @@ WORDS = (
     ),
     *("forging", "temperature", "coating", "Metal", "smallest", "largest", "? failed", "▼ life", "▼ yield"),
     "95 % reach",
+    "vertex {words}",
 )
 
 _SEVERAL_WORDS = re.compile(r"[^\W\d_]{2,}[^\s]* +.*[^\W\d_]|[^\W\d_] +[^\W\d_]{2}")

@@ -241,7 +241,7 @@ def _programme(page: str) -> Callable[..., object]:
         window.actions_by_name["programme"].trigger()
         opened = window.beside.programme
         opened.pages.setCurrentWidget(getattr(opened, page))
-        _wait(lambda: not opened.jobs.is_busy)
+        _wait(lambda: opened.found is not None and not opened.jobs.is_busy)
         if page == "risk_page":
             opened.risk_page.run.click()
             _wait(lambda: not opened.jobs.is_busy)

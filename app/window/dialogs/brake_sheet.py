@@ -48,7 +48,7 @@ class BrakeSheetDialog(CarefulDialog):
         split.addWidget(self.look)
         split.addWidget(self.pages)
         split.setStretchFactor(0, 1)
-        split.setSizes([690, 470])
+        split.setSizes([620, 540])
         self.pages.setMinimumWidth(430)
         self.column.insertWidget(0, split, 1)
         self._settle = QTimer(self)

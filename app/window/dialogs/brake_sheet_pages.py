@@ -136,7 +136,7 @@ class OutlinePage:
             wanted.append(
                 tr("at least {least_points} corner points of the outer half", least_points=LEAST_POINTS)
             )
-        return tr("Type {wanted}.", wanted=" and ".join(wanted)) if wanted else ""
+        return tr("Type {wanted}.", wanted=tr(" and ").join(wanted)) if wanted else ""
 
     def places(self) -> Array:
         """Return the (m, 2) corner points that can be read already."""

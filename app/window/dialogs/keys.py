@@ -84,7 +84,8 @@ class KeysDialog(QDialog):
         table.verticalHeader().hide()
         table.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
         table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
-        table.horizontalHeader().setSectionResizeMode(2, QHeaderView.ResizeMode.ResizeToContents)
+        table.horizontalHeader().setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
+        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         for k, row in enumerate(rows):
             for column, text in enumerate(row[1:]):
                 table.setItem(k, column, QTableWidgetItem(text))

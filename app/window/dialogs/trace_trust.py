@@ -41,7 +41,7 @@ def unit_words(trace: Trace) -> str:
         lengths = [f"{plain(known.true_mm)}" for known in trace.known() if known.axis == axis]
         if not lengths:
             return ""
-        said.append(tr("{lengths} along {axis}", lengths=" and ".join(lengths), axis=axis))
+        said.append(tr("{lengths} along {axis}", lengths=tr(" and ").join(lengths), axis=axis))
     return tr("mm, by known lengths: {said}", said=", ".join(said))
 
 
