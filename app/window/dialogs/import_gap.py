@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
@@ -116,8 +116,8 @@ def _sentence(row: GapRow, unit: LengthUnit) -> str:
     if row.least_mm < 0.0:
         said += tr(", inside each other")
     if row.state is not None:
-        said += f"; {SIGNS[row.state]} {row.state}"
+        said += f"; {SIGNS[row.state]} {spoken(row.state)}"
     count = len(row.questions)
     if count:
-        said += f" ({open_words(count)}{f': {row.questions[0]}' if count == 1 else ''})"
+        said += f" ({open_words(count)}{f': {spoken(row.questions[0])}' if count == 1 else ''})"
     return minus(said)

@@ -112,7 +112,7 @@ class LookPane(QWidget):
         split.addWidget(self)
         split.addWidget(dialog.pages)
         split.setStretchFactor(0, 1)
-        split.setSizes([720, 476])
+        split.setSizes([650, 546])
         dialog.pages.setMinimumWidth(400)
         dialog.column.insertWidget(0, split, 1)
         dialog.column.removeWidget(dialog.buttons)

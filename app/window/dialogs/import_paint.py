@@ -215,7 +215,7 @@ class Sheet:
         for numbers, words, line, fill in (
             (others, laid.words, pen(edge, Qt.PenStyle.DashLine), no_fill),
             (left, tr("not taken"), pen(self.colour("quiet"), Qt.PenStyle.DotLine, 1.2), no_fill),
-            (taken, "taken", pen(edge, width=1.4), QBrush(self.colour("shape", 170))),
+            (taken, tr("taken"), pen(edge, width=1.4), QBrush(self.colour("shape", 170))),
         ):
             if not numbers:
                 continue
@@ -240,21 +240,21 @@ class Sheet:
             if laid.is_chosen:
                 for x, y in (corners[0], corners[-1]):
                     self.painter.drawRect(QRectF(x - 3, y - 3, 6, 6))
-            self._note(Sample("open" if laid.is_chosen else laid.words, SampleForm.LINE, line))
+            self._note(Sample(tr("open") if laid.is_chosen else laid.words, SampleForm.LINE, line))
 
     def _points(self, laid: Laid) -> None:
         dot = pen(self.colour("quiet"), width=2.0)
         for x, y in _apart(self.view, laid.lay.points(laid.drawn.cloud)):
             self.painter.fillRect(QRectF(x - 0.8, y - 0.8, 1.6, 1.6), dot.color())
         if len(laid.drawn.cloud):
-            self._note(Sample("points read", SampleForm.DOTS, dot))
+            self._note(Sample(tr("points read"), SampleForm.DOTS, dot))
         cross = pen(self.colour("touching"), width=1.3)
         self.painter.setPen(cross)
         for x, y in _apart(self.view, laid.lay.points(laid.drawn.outside)):
             self.painter.drawLine(QPointF(x - 3, y - 3), QPointF(x + 3, y + 3))
             self.painter.drawLine(QPointF(x - 3, y + 3), QPointF(x + 3, y - 3))
         if len(laid.drawn.outside):
-            self._note(Sample("left outside", SampleForm.CROSS, cross))
+            self._note(Sample(tr("left outside"), SampleForm.CROSS, cross))
 
     def _joins(self, laid: Laid) -> None:
         line = pen(self.colour("accent"), width=1.3)
@@ -268,7 +268,7 @@ class Sheet:
             if not any(box.intersects(other) for other in taken):
                 self.tag(box, text, self.colour("accent"))
                 taken.append(box)
-            self._note(Sample("joined", SampleForm.RING, line))
+            self._note(Sample(tr("joined"), SampleForm.RING, line))
 
     def _name(self, laid: Laid) -> None:
         box = laid.bounds
