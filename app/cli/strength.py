@@ -220,14 +220,17 @@ def _places(found: Screening, numbers: Numbers) -> list[str]:
     lines = ["worst place of each case"]
     for case in found.cases:
         row = worst_of(found, case)
-        if row is None:
+        if row is not None:
+            said = cell(found, case, row.zone)
+            lines.append(
+                f"  {case.name}: {row.zone.value}, use {said.use}, {said.stress} MPa, at "
+                f"{numbers.place(place(found, row.at))} {numbers.unit}"
+            )
+            lines += [f"    {words}" for words in row.note.split("; ") if words]
+        elif any(cell(found, case, zone).failed for zone in zones_of(found)):
+            lines.append(f"  {case.name}: a sample failed on record")
+        else:
             continue
-        said = cell(found, case, row.zone)
-        lines.append(
-            f"  {case.name}: {row.zone.value}, use {said.use}, {said.stress} MPa, at "
-            f"{numbers.place(place(found, row.at))} {numbers.unit}"
-        )
-        lines += [f"    {words}" for words in row.note.split("; ") if words]
         unknown = [cell(found, case, zone) for zone in zones_of(found)]
         by: dict[str, list[str]] = {}
         for one in unknown:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QObject, QRect, Qt
+from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
@@ -20,6 +20,16 @@ _RIGHT, _LEFT = Qt.AlignmentFlag.AlignRight | _MIDDLE, Qt.AlignmentFlag.AlignLef
 _PAD = 14
 #: Between rows.
 _BETWEEN = 5
+#: Of a table: its head and some three rows.
+_LEAST_HEIGHT = 130
+
+
+class _PageTable(PlainTable):
+    """Asks for a few rows, and takes what room there is; where its page needs more, that is scrolled."""
+
+    def sizeHint(self) -> QSize:
+        """Return room for a few rows."""
+        return QSize(super().sizeHint().width(), _LEAST_HEIGHT)
 
 
 class TablePage(QWidget):
@@ -37,7 +47,7 @@ class TablePage(QWidget):
             is_short: the table is as high as its few rows; what stands under it has the rest.
         """
         super().__init__(parent)
-        self.table = PlainTable(name)
+        self.table = _PageTable(name)
         self.table.setWordWrap(True)
         self.table.viewport().installEventFilter(self)
         self._least: dict[int, int] = {}
@@ -51,6 +61,8 @@ class TablePage(QWidget):
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 8, 0, 0)
         self._is_short = is_short
+        if not is_short:
+            self.table.setMinimumHeight(_LEAST_HEIGHT)
         self.column.addWidget(self.table, 0 if is_short else 1)
         self.column.addWidget(self.notes)
 

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QProgressBar,
     QPushButton,
+    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QVBoxLayout,
@@ -53,6 +54,9 @@ class StrengthForm(QDialog):
         self.head.setFont(figures(self.head.font()))
         self.remedy.setWordWrap(True)
         self.note.setAccessibleName(tr("How far the study is"))
+        # What is said while working makes the window no wider.
+        self.note.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.note.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         top = QHBoxLayout()
         for words, box in ((tr("&Wheel"), self.wheel), (tr("&beside"), self.beside)):
             label = QLabel(words)
@@ -62,8 +66,8 @@ class StrengthForm(QDialog):
             top.addWidget(box)
         top.addWidget(self.keep)
         top.addWidget(self.settings)
-        top.addStretch(1)
-        for widget in (self.note, self.bar, self.run):
+        top.addWidget(self.note, 1)
+        for widget in (self.bar, self.run):
             top.addWidget(widget)
         sections = QSplitter(Qt.Orientation.Vertical)
         for picture in self.pictures:

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QListWidgetItem,
     QPlainTextEdit,
     QPushButton,
+    QScrollArea,
     QTabWidget,
     QVBoxLayout,
     QWidget,
@@ -78,7 +79,7 @@ class StrengthPages(QTabWidget):
         self.loads.column.addWidget(self.constants, 1)
         self.lips = self._page(tr("L&ips"), tr("Lips"))
         self.whole = TablePage(tr("Both wheels"), is_short=True)
-        self.addTab(self.whole, tr("&Side by side"))
+        self.addTab(_scrolled(self.whole), tr("&Side by side"))
         self.uses = TablePage(tr("Use, of that of the other wheel"))
         self.lives = TablePage(tr("Life beside the other wheel's"))
         for page in (self.uses, self.lives):
@@ -97,7 +98,7 @@ class StrengthPages(QTabWidget):
         self.spokes.column.addWidget(self.carried)
         self.life = self._page(tr("Li&fe"), tr("Life of plain specimens"))
         self.plan = TablePage(tr("Physical tests that decide"))
-        self.addTab(self.plan, tr("&Tests"))
+        self.addTab(_scrolled(self.plan), tr("&Tests"))
         self.family = QListWidget()
         self.family.setAccessibleName(tr("Versions of the same design, for the list of tests"))
         self.family.setToolTip(tr("A family is tested on its worst versions; tick those that belong to it."))
@@ -117,7 +118,7 @@ class StrengthPages(QTabWidget):
 
     def _page(self, title: str, name: str) -> TablePage:
         page = TablePage(name)
-        self.addTab(page, title)
+        self.addTab(_scrolled(page), title)
         return page
 
     def show_nothing(self) -> None:
@@ -226,6 +227,17 @@ class StrengthPages(QTabWidget):
     def on_chosen(self, call: Callable[[Cell], None]) -> None:
         """Have a call told of every case and zone that is chosen."""
         self.matrix.cell_chosen.connect(call)
+
+
+def _scrolled(page: QWidget) -> QScrollArea:
+    """Return a page that is scrolled where the window is too low for it."""
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QScrollArea.Shape.NoFrame)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setWidget(page)
+    return area
 
 
 def _plan(shown: Shown) -> Table:

@@ -81,7 +81,7 @@ class StrengthDialog(ProjectDialog):
         for case in CASES:
             own = given.own(case)
             if case in CONSTANTS:
-                form.head(case)
+                form.head(spoken(case))
             for symbol, shipped in CONSTANTS.get(case, {}).items():
                 none = symbol in _MAY_BE_NONE
                 field = NumberField(
@@ -150,7 +150,7 @@ class StrengthDialog(ProjectDialog):
         )
         there = {p.case: p.price for p in given.prices}
         self.prices = {
-            case: form.add(case, NumberField(NUMBER, there.get(case), optional=True, least=0.0))
+            case: form.add(spoken(case), NumberField(NUMBER, there.get(case), optional=True, least=0.0))
             for case in TESTS
         }
 

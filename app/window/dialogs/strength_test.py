@@ -64,6 +64,7 @@ class TestRecordDialog(ProjectDialog):
             tr("Whether what was tested is what is drawn; a record of another drawing covers no test."),
         )
         self.changed = form.note(self._changed())
+        form.rows.setRowVisible(self.changed, bool(self.changed.text()))
         self.load = form.add(
             tr("Load as run, N m or N"),
             NumberField(NUMBER, given.load, optional=True, above=0.0),
@@ -94,10 +95,9 @@ class TestRecordDialog(ProjectDialog):
         self.zone = form.add(
             tr("Broke in"),
             ChoiceField(zones, given.zone),
-            tr(
-                "Where it is not known, the test gives no factor, and no zone of its load case reads 'under'."
-            ),
+            tr("Of a wheel that failed: the factor is that zone's."),
         )
+        self.closes = form.note()
         self.laboratory = form.add(tr("Laboratory"), TextField(given.laboratory))
         self.on = form.add(tr("On"), DateField(given.on))
         form.note(
@@ -108,7 +108,7 @@ class TestRecordDialog(ProjectDialog):
                 " its load case is shown."
             )
         )
-        for field in (self.outcome, self.case):
+        for field in (self.outcome, self.case, self.zone):
             field.edited.connect(self._show_fields)
         self._show_fields()
         bar = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)
@@ -118,13 +118,29 @@ class TestRecordDialog(ProjectDialog):
     def _show_fields(self) -> None:
         """Show what belongs to the case and the outcome."""
         form, blow = self._forms[0], self.case.read() in IMPACTS
-        form.show_field(self.zone, self.outcome.read() is Outcome.FAILED)
+        failed = self.outcome.read() is Outcome.FAILED
+        form.show_field(self.zone, failed)
+        words = self._without_factor() if failed else ""
+        self.closes.setText(words)
+        form.rows.setRowVisible(self.closes, bool(words))
         for field in (self.load, self.cycles):
             form.show_field(field, not blow)
         form.show_field(self.striker, blow)
         form.show_field(self.drop, blow)
         form.show_field(self.tyre, blow)
         form.show_field(self.struck, self.case.read() == IMPACTS[0])
+
+    def _without_factor(self) -> str:
+        """Return what a failed test leaves not known, since it gives no factor; empty where it may."""
+        if not self.case.read():
+            return tr("Without its load case it speaks of every test: no zone reads 'under'.")
+        if self.case.read() in IMPACTS:
+            return tr("A blow gives no factor: its load case says that a sample failed.")
+        if not self.zone.read():
+            return tr(
+                "Where the zone is not known there is no factor: no zone of its load case reads 'under'."
+            )
+        return ""
 
     def _changed(self) -> str:
         """Return whether the drawing that was recorded is still the wheel's."""

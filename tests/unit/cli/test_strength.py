@@ -348,6 +348,7 @@ def test_a_sample_that_failed_without_a_factor_is_said_in_text_values_table_and_
     assert "failed on record, without a factor: bench 8, bench 9" in said.splitlines()[0]
     assert "Recorded tests: bench 8: a sample failed and gives no factor, see recorded tests" in said
     assert said.count("? failed") > len(bent)
+    assert "  13 degree impact: a sample failed on record\n    not known, outer lip, " in said
 
 
 def test_a_reference_that_failed_is_told_as_none_that_passed(
