@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
@@ -119,7 +119,7 @@ class MatchModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.TextAlignmentRole and column == SPARE:
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         if role == Qt.ItemDataRole.ToolTipRole:
-            return "\n".join(pair.questions) or self.words(pair, column)
+            return "\n".join(map(spoken, pair.questions)) or self.words(pair, column)
         return None
 
     def words(self, pair: Pair, column: int) -> str:
@@ -129,22 +129,23 @@ class MatchModel(QAbstractTableModel):
         if column == BRAKE:
             return pair.shape
         if column == STATE:
-            return f"{SIGNS[pair.state]} {pair.state}"
+            return f"{SIGNS[pair.state]} {spoken(pair.state)}"
         if column == SPARE:
             return minus(self._numbers.length(pair.spare_mm, self._grades.get(pair.shape, "drawing")))
         if column == INSETS:
             return self._inset_words(pair)
         if column == ZONE:
-            return f"{pair.body} ({pair.zone})" if pair.body else pair.zone
+            zone = spoken(pair.zone)
+            return f"{pair.body} ({zone})" if pair.body else zone
         if column == CONDITION:
             bound = (
                 tr("; the worst state cannot decide, the spare is a bound")
                 if pair.is_paper_only and pair.zone
                 else ""
             )
-            return pair.condition + bound
+            return spoken(pair.condition) + bound
         more = f" (+{len(pair.questions) - 1})" if len(pair.questions) > 1 else ""
-        return pair.questions[0] + more if pair.questions else ""
+        return spoken(pair.questions[0]) + more if pair.questions else ""
 
     def _inset_words(self, pair: Pair) -> str:
         if pair.insets is None:
@@ -240,7 +241,7 @@ class _Filter(QSortFilterProxyModel):
     def filterAcceptsRow(self, row: int, parent: _Index) -> bool:  # noqa: N802
         """Return True for a row that is shown."""
         pair = self._model.pairs[row]
-        text = f"{pair.wheel} {pair.shape} {pair.zone}".casefold()
+        text = f"{pair.wheel} {pair.shape} {pair.zone} {spoken(pair.zone)}".casefold()
         return self._state in (None, pair.state) and all(word in text for word in self._words)
 
 
@@ -275,8 +276,8 @@ class MatchTable(QTableView):
         header.setStretchLastSection(True)
         header.setHighlightSections(False)
         self.setItemDelegateForColumn(INSETS, _BarDelegate(theme, self))
-        for column, width in enumerate((150, 150, 110, 84, 130, 130, 330)):
-            header.resizeSection(column, width)
+        for column, width in enumerate((150, 150, 110, 84, 130, 130, 270)):
+            header.resizeSection(column, max(width, header.sectionSizeHint(column)))
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         self.doubleClicked.connect(lambda _index: self._choose())
 

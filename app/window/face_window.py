@@ -120,7 +120,7 @@ class FaceWindow(QDialog):
         left.addWidget(quiet_label(_PLAIN))
         side = QWidget()
         side.setLayout(left)
-        side.setFixedWidth(280)
+        side.setFixedWidth(max(280, self.form.sizeHint().width() + 40))
         drawn = QWidget()
         column = QVBoxLayout(drawn)
         column.setContentsMargins(0, 0, 0, 0)

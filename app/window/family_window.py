@@ -142,7 +142,7 @@ class FamilyWindow(QDialog):
         self.head.setAccessibleName(tr("The new blanks in a sentence"))
         self.head.setFont(figures(self.head.font(), 1.2))
         self.head.setWordWrap(True)
-        self.table.setHorizontalHeaderLabels([*HEADS])
+        self.table.setHorizontalHeaderLabels([*map(spoken, HEADS)])
         self.table.setAccessibleName(tr("New blanks"))
         self.table.setFont(figures(self.table.font()))
         self.table.verticalHeader().hide()
@@ -172,7 +172,7 @@ class FamilyWindow(QDialog):
         self.head.setText(
             tr(
                 "Groups of fitments are given blanks of their own beside those there are; "
-                "which groups pay is chosen exactly. {rows} fitments in the roadmap: press "
+                "which groups pay is chosen exactly. Fitments in the roadmap: {rows}. Press "
                 "Design.",
                 rows=rows,
             )

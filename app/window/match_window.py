@@ -167,7 +167,7 @@ class MatchWindow(QDialog):
             return
         is_same = self._read_for is not None and _inputs(shown.project) == _inputs(self._read_for)
         counts = {state: sum(p.state is state for p in self.found.pairs) for state in State}
-        said = ", ".join(f"{n} {state}" for state, n in counts.items() if n)
+        said = ", ".join(f"{n} {spoken(state)}" for state, n in counts.items() if n)
         self.note.setText(said if is_same else tr("the project has changed since: read again"))
 
     # Showing

@@ -66,7 +66,7 @@ class VersionsWindow(QDialog):
             grid.setColumnStretch(2 * k + 1, 1)
         limits = QHBoxLayout()
         limits.addWidget(QLabel(tr("{mark} marks a change over", mark=_MARK)))
-        for field, unit in ((self.length, "length"), (self.grams, "g"), (self.inertia, "g m²")):
+        for field, unit in ((self.length, tr("length")), (self.grams, "g"), (self.inertia, "g m²")):
             field.name(tr("Threshold, {unit}", unit=unit))
             field.setMaximumWidth(130)
             limits.addWidget(field)
@@ -216,7 +216,7 @@ def _pair(pair: Pair, numbers: Numbers) -> str:
     if pair.before is None and pair.after is None:
         return ""
     if pair.change is None:
-        before, after = (("none" if v is None else numbers.length(v)) for v in (pair.before, pair.after))
+        before, after = ((tr("none") if v is None else numbers.length(v)) for v in (pair.before, pair.after))
         return minus(f"{before} → {after}")
     if abs(pair.change) < 5e-4:
         return minus(numbers.length(pair.after))
