@@ -20,7 +20,7 @@ from app.views.theme import Theme
 
 #: Parts of a year's bar, colour and pattern: told apart in grey.
 _PARTS = (
-    ("contribution", "clear", Qt.BrushStyle.NoBrush),
+    (tr("contribution"), "clear", Qt.BrushStyle.NoBrush),
     (tr("pieces and cutting"), "blank", Qt.BrushStyle.SolidPattern),
     (tr("paid once"), "shape_edge", Qt.BrushStyle.BDiagPattern),
 )

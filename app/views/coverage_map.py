@@ -17,7 +17,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
@@ -270,8 +270,8 @@ class CoverageMap(QAbstractScrollArea):
             else tr("ET {asked:g}", asked=asked[0]) + (f"–{asked[-1]:g}" if len(asked) > 1 else "")
         )
         if row.is_unserved:
-            return tr("{need_words}, nothing serves it", need_words=need_words(fitment.must))
-        return ", ".join(word for word in (need_words(fitment.must), size, insets) if word)
+            return tr("{need_words}, nothing serves it", need_words=spoken(need_words(fitment.must)))
+        return ", ".join(word for word in (spoken(need_words(fitment.must)), size, insets) if word)
 
     def _text(self, cell: CoverCell) -> str:
         spare = self._numbers.length(cell.spare_mm)
@@ -325,7 +325,7 @@ class CoverageMap(QAbstractScrollArea):
         painter.drawText(QRectF(box.left(), box.top() + 2.0, box.width(), 19.0), _CENTRE, self._text(cell))
         painter.setFont(self._small)
         metrics = painter.fontMetrics()
-        words = metrics.elidedText(cell.what, Qt.TextElideMode.ElideRight, int(box.width() - 12.0))
+        words = metrics.elidedText(spoken(cell.what), Qt.TextElideMode.ElideRight, int(box.width() - 12.0))
         painter.drawText(QRectF(box.left(), box.top() + 19.0, box.width(), 16.0), _CENTRE, words)
         if self.serves(cell):
             bar = QRectF(box.left() + 1.5, box.top() + 4.0, 4.0, box.height() - 8.0)
@@ -372,4 +372,6 @@ class CoverageMap(QAbstractScrollArea):
         painter.setFont(self._small)
         painter.setPen(self._theme.colour("tight" if name in self._unproved else "quiet"))
         mark = "◌ " if name in self._unproved else ""
-        painter.drawText(QRectF(box.left(), 21.0, box.width(), 17.0), _CENTRE, f"{mark}{self._states[name]}")
+        painter.drawText(
+            QRectF(box.left(), 21.0, box.width(), 17.0), _CENTRE, f"{mark}{spoken(self._states[name])}"
+        )

@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QBrush, QColor
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.studies.roadmap.plan_words import amount, at_worst_words, tools_words, worse_words
 from app.studies.roadmap.risk import Outcome, Regrets
 from app.studies.roadmap.risk_tables import by_words, greatest_cell, set_name
@@ -66,8 +66,10 @@ class RegretMap(QTableWidget):
             return
         self.setRowCount(len(regrets.scenarios) + 1)
         self.setColumnCount(len(regrets.candidates))
-        self.setVerticalHeaderLabels([*(s.name for s in regrets.scenarios), tr("greatest")])
-        heads = [f"{set_name(k)}\n{c.candidate.words}" for k, c in enumerate(regrets.candidates)]
+        self.setVerticalHeaderLabels([*(spoken(s.name) for s in regrets.scenarios), tr("greatest")])
+        heads = [
+            f"{spoken(set_name(k))}\n{spoken(c.candidate.words)}" for k, c in enumerate(regrets.candidates)
+        ]
         self.setHorizontalHeaderLabels(heads)
         for k, of in enumerate(regrets.candidates):
             head = self.horizontalHeaderItem(k)
@@ -77,7 +79,7 @@ class RegretMap(QTableWidget):
                 self.setItem(row, k, QTableWidgetItem(cell_words(outcome)))
             last = greatest_cell(of)
             sign = LEAVES if isinstance(last, str) and any(o.unserved for o in of.outcomes) else NO_PLAN
-            words = f"{sign} {last}" if isinstance(last, str) else _regret_words(float(last or 0.0))
+            words = f"{sign} {spoken(last)}" if isinstance(last, str) else _regret_words(float(last or 0.0))
             self.setItem(len(of.outcomes), k, QTableWidgetItem(words))
         self._colour()
         self.resizeColumnsToContents()
@@ -91,7 +93,7 @@ class RegretMap(QTableWidget):
         if regrets is None or not 0 <= column < len(regrets.candidates) or row < 0:
             return ""
         of = regrets.candidates[column]
-        tools = f"{set_name(column)}: {of.candidate.words}"
+        tools = f"{spoken(set_name(column))}: {spoken(of.candidate.words)}"
         if row >= len(regrets.scenarios):
             return minus(f"{tools}; {at_worst_words(of, self._currency)} ({by_words(of)}).")
         scenario, best, outcome = regrets.scenarios[row], regrets.best[row], of.outcomes[row]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Fitment
 from app.reports.numbers import Numbers
 from app.reports.sentences import SIGNS
@@ -39,7 +39,7 @@ def cell_words(fitment: Fitment, row: CoverRow, cell: CoverCell, numbers: Number
         sign=SIGNS[cell.state],
         word=cell.word,
     )
-    said = [f"{head}, {cell.what}" if cell.what else head]
+    said = [f"{head}, {spoken(cell.what)}" if cell.what else head]
     if cell.spare_mm is not None:
         amount = numbers.length(abs(cell.spare_mm), with_unit=True)
         said[0] += (

@@ -250,7 +250,7 @@ class DiesPage(QWidget):
         sheet = self.worth.sheet
         if sheet is not None:
             said = next((f"{row[0]}: {row[-1]}" for row in sheet.rows if row[0] == name), None)
-            self.notes.setText(minus(said or " ".join((f"{sheet.title}.", *sheet.notes))))
+            self.notes.setText(minus(said or " ".join(map(spoken, (f"{sheet.title}.", *sheet.notes)))))
 
     def show_plan(self, project: Project, found: Dossier, tables: Sheets) -> None:
         """Show the blanks that a plan uses, and the worth of each where it is counted."""
@@ -305,7 +305,8 @@ class TablesPage(QWidget):
             found = tables[key]
             self.tables[k].show_sheet(found)
             self.tables[k].setAccessibleName(found.title)
-            self.heads[k].setText(found.title if found.rows else tr("{title}: none", title=found.title))
+            title = spoken(found.title)
+            self.heads[k].setText(title if found.rows else tr("{title}: none", title=title))
             self.tables[k].setVisible(bool(found.rows) or len(self.keys) == 1)
             self.column.setStretch(2 * k + 1, max(min(len(found.rows), 12), 2))
 

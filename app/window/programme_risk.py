@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan_words import risk_sentences
@@ -271,7 +271,7 @@ class RiskPage(QWidget):
         self.note.setText("" if is_there else _NOT_COUNTED)
         self.note.setVisible(not is_there)
         self.parts.setVisible(is_there)
-        said = " ".join(risk_sentences(found, project.currency)) if is_there else ""
+        said = " ".join(map(spoken, risk_sentences(found, project.currency))) if is_there else ""
         self.answer.setText(minus(said))
         self.answer.setVisible(bool(said))
         self.regrets.show_regrets(found.regrets, project.currency)

@@ -269,7 +269,7 @@ class ProgrammeWindow(ProgrammeFrame):
         project, found = self._read.project, self.found
         tables = {sheet.key: sheet for sheet in sheets(project, found)}
         self.pages.setEnabled(True)
-        self.head.setText(minus(verdict_sentence(found, project.currency)))
+        self.head.setText(minus(spoken(verdict_sentence(found, project.currency))))
         said = (
             [hanging_sentence(found, MOST_NAMES), *left_sentences(found, MOST_NAMES)]
             if found.planned.plan.is_found
@@ -277,7 +277,7 @@ class ProgrammeWindow(ProgrammeFrame):
         )
         if self.halved is not None:
             said.append(halved_sentence(found.planned.plan, self.halved, project.currency))
-        self.below.setText(minus(" ".join(said)))
+        self.below.setText(minus(" ".join(map(spoken, said))))
         self.below.setVisible(bool(said))
         for page in (self.plan_page, self.dies_page, self.risk_page, self.enquiry_page):
             page.show_plan(project, found, tables)

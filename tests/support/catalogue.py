@@ -55,7 +55,19 @@ WORDS = (
     ),
     *("forging", "temperature", "coating", "Metal", "smallest", "largest", "? failed", "▼ life", "▼ yield"),
     "95 % reach",
-    "vertex {words}",
+    *("vertex {words}", "tyre side", "brake side", "street side"),
+    *(
+        "must",
+        "want",
+        "Serves",
+        "Die",
+        "Scenario",
+        "contribution",
+        "least bad",
+        "low volumes",
+        "high volumes",
+    ),
+    *("dies: {dies}", "cost {amount}", "1 fitment", "{hanging} fitments", "without {gone}", "{zone} wall"),
 )
 
 _SEVERAL_WORDS = re.compile(r"[^\W\d_]{2,}[^\s]* +.*[^\W\d_]|[^\W\d_] +[^\W\d_]{2}")
