@@ -129,12 +129,14 @@ def cost_words(planned: Planned) -> str:
 def total_words(found: Evidence) -> str:
     """Return how many samples are open in all and what they cost, beside the money set aside for proof."""
     count = sum(p.open_count for p in found.plan)
+    broke = list(dict.fromkeys(name for p in found.plan for name in p.failed))
+    failed = [f"broke before they had stood what is asked: {', '.join(broke)}"] if broke else []
     if not count:
-        return "every sample that is listed is covered"
+        return "; ".join(["every sample that is listed is covered", *failed])
     unpriced = sum(p.open_count for p in found.plan if p.price is None)
     cost = sum(p.cost or 0.0 for p in found.plan)
     money = f" {found.currency}" if found.currency else ""
-    words = [f"open samples: {count}"]
+    words = [f"open samples: {count}", *failed]
     if unpriced < count:
         words.append(f"{cost:,.0f}{money}")
     if unpriced:

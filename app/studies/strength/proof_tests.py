@@ -21,7 +21,7 @@ from app.project.tyres import TyreError, overall_diameter_mm, parse_tyre
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.studies.strength.cases import case_of
 from app.studies.strength.inputs import tyre_of
-from app.studies.strength.tested import differs
+from app.studies.strength.tested import NOT_RECORDED, differs
 from app.units import format_length
 from geometry.errors import GeometryError
 from geometry.strength.life import cycles_words
@@ -66,7 +66,8 @@ class Planned:
         test: key of the load case; standard. wheel: the worst version, which is tested. why: it is that one.
         levels: samples, by what each must stand.
         source: of the rule. price: of one sample's test, None where none is given.
-        failed: records of samples like these that broke before they had stood what is asked.
+        failed: records of samples like these that broke before they had stood what is asked, of this drawing
+            or of nobody knows which.
         not_counted: records of this test and wheel that cover nothing, each with the reason.
     """
 
@@ -284,13 +285,17 @@ def _covered(project: Project, line: Planned, wheel: Wheel, records: Sequence[Te
     idle: list[str] = []
     for record in (r for r in records if r.case == line.test):
         other = differs(project, wheel, record)
+        broke = record.outcome is Outcome.FAILED and any(_broke_early(record, x) for x in line.levels)
         if other:
-            if record.wheel == wheel.name:
+            # One that broke may have been of this drawing where nobody said of which.
+            if record.wheel == wheel.name and broke and other == NOT_RECORDED:
+                failed.append(record.name)
+            elif record.wheel == wheel.name:
                 idle.append(f"{record.name}: {other}")
             continue
         short = [_short(record, level, wheel, blow) for level in line.levels]
         if record.outcome is Outcome.FAILED:
-            if any(_broke_early(record, level) for level in line.levels):
+            if broke:
                 failed.append(record.name)
             else:
                 idle.append(f"{record.name}: it broke, above what is asked or after it")

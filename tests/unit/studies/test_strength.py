@@ -21,6 +21,7 @@ from app.project.strength import (
     TestRecord,
 )
 from app.project.wheel import Fixing, SingleNut, Wheel
+from app.reports.strength_family import Evidence, total_words
 from app.reports.strength_notes import all_notes
 from app.reports.strength_words import Cell, Verdict, cells, is_open, parts_left_out, summary, verdict
 from app.resources import samples
@@ -251,6 +252,13 @@ def test_samples_are_counted_level_by_level_and_one_that_broke_opens_the_line() 
     broke = record(name="B", outcome=Outcome.FAILED, zone="spoke back", cycles=1.0e5)
     line = plan_of(told, (wheel,), [*whole, broke])[0]
     assert (line.is_open, line.failed) == (True, ("B",))
+    assert total_words(Evidence((), (), (line,))) == (
+        "every sample that is listed is covered; broke before they had stood what is asked: B"
+    )
+    # Nobody knows of which drawing: it may be this one. Of another it says nothing here.
+    for drawing, failed in (("", ("B",)), ("0" * 16, ())):
+        line = plan_of(told, (wheel,), [*whole, replace(broke, drawing=drawing)])[0]
+        assert (line.is_open, line.failed) == (bool(failed), failed)
     later = replace(broke, load=4000.0)
     assert not plan_of(told, (wheel,), [*whole, later])[0].is_open, "it broke under 24 % more than is asked"
 
