@@ -18,7 +18,8 @@ from pathlib import Path
 
 from app import language, resources
 from app.project.project import Project
-from app.project.wheel import Wheel
+from app.project.strength import Outcome, TestRecord
+from app.project.wheel import SingleNut, Wheel
 from tests.support import example
 
 SCALES = (1, 2)
@@ -127,6 +128,7 @@ def _scenes() -> dict[str, Callable[..., object]]:
     scenes["stress-rolling"] = _stress("R124 rolling")
     scenes["strength"] = _strength("1-track-18-own-blank")
     scenes["strength-beside"] = _strength("5-spun-and-variant-blank")
+    scenes["strength-failed"] = _strength("5-spun-and-variant-blank", failed=True)
     scenes["strength-settings"] = _dialog("strength_settings")
     scenes["test-made"] = _dialog("new_test")
     scenes["source-card"] = lambda window: window.dialogs.edit_card(example.TIE_ROD)
@@ -196,14 +198,22 @@ def _stress(case: str) -> Callable[..., None]:
     return show
 
 
-def _strength(sample: str) -> Callable[..., None]:
-    """Show the strength window of a sample, beside its second wheel where it has one; it is the picture."""
+def _strength(sample: str, *, failed: bool = False) -> Callable[..., None]:
+    """Show the strength window of a sample, beside its second wheel where it has one; it is the picture.
+
+    `failed`: a wheel with a single nut, of which two samples failed that give no factor.
+    """
 
     def show(window) -> None:  # type: ignore[no-untyped-def]
         window.files.open_path(resources.sample(sample))
         project = window.document.project
         if len(project.wheels) > 1:
             first = replace(project.wheels[0], reference=project.wheels[1].name)
+            if failed:
+                first = replace(first, fixing=SingleNut(60.0, 84.0, 12.7, 6, 120.0, 15.0))
+                rolled = TestRecord("Bench 9", None, "GT", "R124 rolling", outcome=Outcome.FAILED)
+                hit = TestRecord("Drop 1", first.name, case="13 degree impact", outcome=Outcome.FAILED)
+                project = replace(project, test_records=(rolled, hit))
             wheels = (first, *project.wheels[1:])
             window.document.commit(replace(project, wheels=wheels), "Reference")
         window.actions_by_name["strength"].trigger()
