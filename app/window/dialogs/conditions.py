@@ -28,7 +28,7 @@ _KELVIN = Kind("K", NUMBER.read, NUMBER.show)
 _MILLIONTHS = Kind("1e-6/K", lambda text: NUMBER.read(text) * 1e-6, lambda value: NUMBER.show(value * 1e6))
 
 _PAGES: dict[str, tuple[tuple[str, str], ...]] = {
-    "&Movement": (
+    tr("&Movement"): (
         ("camber_deg", tr("Tilt in camber, either way")),
         ("toe_deg", tr("Tilt in toe, either way")),
         ("bearing_z_mm", tr("Bearing centre at z")),
@@ -39,13 +39,13 @@ _PAGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("barrel_mm", tr("Barrel bent towards the brake")),
         ("lip_mm", tr("Lips bent towards the brake")),
     ),
-    "&Tolerances": (
+    tr("&Tolerances"): (
         ("inset_mm", tr("Inset, either way")),
         ("spacer_mm", tr("Spacer, either way")),
         ("surface_mm", tr("Wheel's surface, either way")),
         ("coating_mm", tr("Coating")),
     ),
-    "&Heat and stones": (
+    tr("&Heat and stones"): (
         ("wheel_hot_k", tr("Hot wheel, warmer by")),
         ("brake_hot_k", tr("Hot brake, warmer by")),
         ("wheel_per_k", tr("The wheel expands")),

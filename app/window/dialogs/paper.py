@@ -61,7 +61,7 @@ class PaperGaugeDialog(ProjectDialog):
                 "100.00 mm."
             )
         )
-        self.resize(480, 360)
+        self.resize(max(480, form.sizeHint().width() + 60), 360)
 
     def _for_whom(self, form: Form, customer: str) -> None:
         self.outside = form.add("", CheckField(tr("for a customer: shapes of other owners are left out")))

@@ -27,7 +27,7 @@ from app.window.dialogs.typed_fields import (
 _MICRONS = Kind("µm", NUMBER.read, NUMBER.show)
 
 _PAGES: dict[str, tuple[tuple[str, str], ...]] = {
-    "&Form and place": (
+    tr("&Form and place"): (
         ("inset_mm", tr("Inset, either way")),
         ("width_mm", tr("Width between the flanges, either way")),
         ("seat_diameter_mm", tr("Bead seats' diameter, either way")),
@@ -37,7 +37,7 @@ _PAGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("surface_mm", tr("Brake side, either way")),
         ("coating_mm", tr("Coating on the brake side, at most")),
     ),
-    "&Hub and holes": (
+    tr("&Hub and holes"): (
         ("bore_mm", tr("Bore, over its diameter")),
         ("hole_mm", tr("Holes, over their diameter")),
         ("hole_position_mm", tr("Holes' axes within a diameter of")),
@@ -47,7 +47,7 @@ _PAGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("seat_ra_um", tr("Ra of the bead seats")),
         ("other_ra_um", tr("Ra of all else")),
     ),
-    "&Notes": (
+    tr("&Notes"): (
         ("owner", tr("Legal owner")),
         ("stage", tr("Stage")),
         ("finish", tr("Finish")),

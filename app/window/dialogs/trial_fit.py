@@ -159,12 +159,12 @@ class TrialFitDialog(ProjectDialog):
             least = None if gap is None else gap.computed_mm
             _put(cells, self._numbers.length(least, grade or ""), "" if gap is None else self._words(gap))
         unread = len(self.gaps.cells) - len(read)
-        self._allow(tr("A measured gap cannot be read.") if unread else found.hindrance)
+        self._allow(tr("A measured gap cannot be read.") if unread else spoken(found.hindrance))
 
     def _words(self, gap: ComparedGap) -> str:
         difference = gap.difference_mm
         if difference is None:
-            return gap.note
+            return spoken(gap.note)
         sign = "+" if difference > 0.0 else ""
         said = tr("agrees") if gap.agrees else tr("does not agree")
         allowed = self._numbers.length(gap.allowed_mm)

@@ -318,7 +318,7 @@ class DateField(TextField):
     """A date as YYYY-MM-DD, or nothing."""
 
     def __init__(self, value: str = "", parent: QWidget | None = None) -> None:
-        super().__init__(value, hint="YYYY-MM-DD", parent=parent)
+        super().__init__(value, hint=tr("YYYY-MM-DD"), parent=parent)
 
     def read(self) -> str:
         """Return the date as typed, or nothing.
