@@ -30,7 +30,7 @@ HEADS = (tr("Name"), tr("Formula"), tr("Unit"), tr("Value"), tr("Drives"), tr("N
 #: Shares of the width.
 WIDTHS = (3, 5, 0, 0, 5, 3, 0)
 #: What a parameter is, as its unit is shown.
-UNITS = {"mm": "mm", "in": "in", "deg": "°", "": "none"}
+UNITS = {"mm": "mm", "in": "in", "deg": "°", "": tr("none")}
 
 
 def value_text(parameter: Parameter, row: Row) -> str:

@@ -55,6 +55,8 @@ WORDS = (
     ),
     *("forging", "temperature", "coating", "Metal", "smallest", "largest", "? failed", "▼ life", "▼ yield"),
     "95 % reach",
+    *("January {year}", "February {year}", "March {year}", "May {year}", "June {year}", "July {year}"),
+    *("October {year}", "December {year}"),
     *("vertex {words}", "tyre side", "brake side", "street side"),
     *(
         "must",

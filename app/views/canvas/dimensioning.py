@@ -92,7 +92,7 @@ class Dimensioning(QObject):
             dimension = dimensions.found(state, wanted)
             if dimension is not None:
                 kept.append(wanted)
-                again = tr("the next way") if wanted != ways[-1] else "none"
+                again = tr("the next way") if wanted != ways[-1] else tr("none")
                 words = tr(
                     "{name}: {value_text}. The same key again: {again}.",
                     name=dimension.name,

@@ -267,7 +267,7 @@ class BlankDialog(ProjectDialog):
 
     def _offer(self) -> None:
         """Offer the quotes as the table has them now; a quote that was removed is no longer chosen."""
-        rows: list[tuple[str, Field | None]] = [("none", None)]
+        rows: list[tuple[str, Field | None]] = [(tr("none"), None)]
         for k, cells in enumerate(self.quotes.cells):
             words = [c.line.text().strip() for c in cells[:2] if isinstance(c, TextField)]
             rows.append((", ".join(w for w in words if w) or tr("quote {k}", k=k + 1), cells[0]))
