@@ -75,10 +75,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     sets = ", ".join(f"'{s.name}'" for s in STOCK_SETS)
     add("--stock-set", metavar="NAME", help=f"stock by surface, starting values from memory: {sets}")
     add(
-        "--missing-in-stock",
-        action="store_true",
-        help="the stock holds what may be missing of a forging: the usable outline is what dies are drawn "
-        "to; else starting values for it are added",
+        "--missing",
+        choices=("added", "in-stock"),
+        help="what may be missing of a forging: starting values are added round the usable outline, or the "
+        "stock holds it; a stock set holds it, else it is added",
+    )
+    add(
+        "--flash-land",
+        metavar="MM",
+        help="width of the flash round the blank that the press closes; starting value "
+        f"{start.flash_land_mm:g}",
     )
     add("--corner", metavar="MM", help="radius of the dies' convex corners; that of the stock if not given")
     add(
@@ -176,7 +182,8 @@ def settings_of(args: argparse.Namespace, project: Project) -> ForgingSettings:
         ),
         steel=_steel(args.die_steel, not args.no_ejector),
         pierced_mm=None if args.pierce is None else parse_length_mm(args.pierce),
-        missing_in_stock=args.missing_in_stock,
+        missing_in_stock=None if args.missing is None else args.missing == "in-stock",
+        flash_land_mm=start.flash_land_mm if args.flash_land is None else _flash_land(args.flash_land),
         stock_mm=None if args.stock is None else parse_length_mm(args.stock),
         trim_mm=0.0 if args.trim is None else parse_length_mm(args.trim),
         grip_mm=0.0 if args.grip is None else parse_length_mm(args.grip),
@@ -185,6 +192,13 @@ def settings_of(args: argparse.Namespace, project: Project) -> ForgingSettings:
         if args.temperature is None
         else _numbers("--temperature", [args.temperature], (1,), "give degrees C, as 450")[0],
     )
+
+
+def _flash_land(text: str) -> float:
+    width = parse_length_mm(text)
+    if not 0.0 <= width <= 100.0:
+        raise GeometryError(f"--flash-land {text}: the flash is {width:g} mm wide; it must be from 0 to 100.")
+    return width
 
 
 def _steel(text: str | None, ejects: bool) -> DieSteel:

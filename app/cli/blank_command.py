@@ -39,7 +39,7 @@ def run(args: argparse.Namespace, project: Project) -> int:
     cut = machining(project, result, rates)
     drawn = None if spinning is None else drawing_out.found(project, result, settings, spinning, cut, rates)
     spun = None if drawn is None else drawn.blank
-    tools = held.judged(owner, result, spun, settings.how)
+    tools = held.judged(owner, result, spun, settings)
     variant_of = held.variant_owner(args, owner, tools)
     priced = replace(project, rates=rates)
     if args.json:

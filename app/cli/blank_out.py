@@ -114,7 +114,7 @@ def _add(
     if variant_of is not None:
         if variant_of not in held.blanks:
             raise EditError(f"{out.name} has no blank '{variant_of.name}' as in the asked project.")
-        made = as_variant(made, result, settings.how, variant_of)
+        made = as_variant(made, result, settings, variant_of)
     held = edits.add(held, edits.BLANK, made)
     names = ", ".join(w.name for w in result.wheels)
     if is_new or with_wheels:

@@ -41,6 +41,8 @@ def as_json(project: Project, result: Composite, settings: ForgingSettings) -> d
         },
         "to_draw": {
             "mass_kg": result.forged.mass_kg,
+            "surplus_kg": result.forged.surplus_kg,
+            "web_mm": result.forged.sizes.web_mm,
             "outline": [list(row) for row in result.forged.path.rows()],
         },
         "press_mn": [low, high],
@@ -111,7 +113,7 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
     web = "without fillets" + "".join(words for words, is_asked in more if is_asked)
     lines = [
         f"Smallest forgeable blank of {of}: {numbers.mass(result.forged.mass_kg)} as forged, "
-        f"{numbers.mass(result.mass_kg)} of it usable",
+        f"{numbers.mass(result.mass_kg)} of it usable{_surplus_words(result, numbers)}",
         *([f"  {mixed_words(result.diameters, unit)}"] if result.diameters else []),
         f"  usable: {web} {numbers.mass(found.draft_mass_kg)}, "
         f"no lighter than {numbers.mass(found.bound_kg)} ({proof})",
@@ -124,12 +126,12 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
         ),
         "",
         f"  {'wheel':<24} {'seat':>8} {'wheel ' + unit:>9} {'chips ' + unit:>9} "
-        f"{'costs the others ' + unit:>20}",
+        f"{'costs the others, usable ' + unit:>27}",
     ]
     for w in result.wheels:
         costs = "" if w.costs_others_kg is None else bare(w.costs_others_kg) if w.decides else "nothing"
         seat = numbers.length(w.seat_mm)
-        lines.append(f"  {w.name:<24} {seat:>8} {bare(w.mass_kg):>9} {bare(w.chips_kg):>9} {costs:>20}")
+        lines.append(f"  {w.name:<24} {seat:>8} {bare(w.mass_kg):>9} {bare(w.chips_kg):>9} {costs:>27}")
     if settings.fits_drawn_alone:
         lines.append("  It fits only the drawn wheels: no window of insets and no headroom was asked for.")
     lines += [f"  window of {words}: +{numbers.mass(kg)} a blank" for words, kg in result.windows]
@@ -160,8 +162,13 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
     return "\n".join(lines)
 
 
+def _surplus_words(result: Composite, numbers: Numbers) -> str:
+    surplus = result.forged.surplus_kg
+    return f"; closure and wear add up to {numbers.mass(surplus)}" if surplus > 0.0 else ""
+
+
 def _forged_words(settings: ForgingSettings) -> str:
-    if settings.missing_in_stock:
+    if settings.holds_missing:
         return "The stock holds what may be missing: dies are drawn to the usable outline"
     return (
         "Log, loads, chips and money are of the outline as forged: the usable one with all that may be "

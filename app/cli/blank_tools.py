@@ -10,10 +10,10 @@ from app.reports.numbers import Numbers, unit_of
 from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
 from app.studies.blank_variant import Answer, VariantCheck
 from app.studies.composite import Composite
+from app.studies.forging_needs import ForgingSettings
 from app.studies.found_blank import against_tools
 from app.studies.spun import SpunBlank
 from geometry.errors import GeometryError
-from geometry.forging.composite import Forgeable
 from geometry.shape.blank import Blank
 
 
@@ -59,15 +59,15 @@ def variant_owner(args: argparse.Namespace, owner: Blank | None, check: VariantC
 
 
 def judged(
-    owner: Blank | None, result: Composite, spun: SpunBlank | None, how: Forgeable
+    owner: Blank | None, result: Composite, spun: SpunBlank | None, settings: ForgingSettings
 ) -> VariantCheck | None:
     """Return the found blank, or the ring that a spun one is forged as, held against tools; None for none."""
     if owner is None:
         return None
     density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
     if spun is not None:
-        return against_tools(spun.found.preform.path, spun.mass_kg, how, density, owner)
-    return against_tools(result.path, result.mass_kg, how, density, owner)
+        return against_tools(spun.found.preform.path, spun.mass_kg, settings, density, owner)
+    return against_tools(result.path, result.mass_kg, settings, density, owner)
 
 
 def tools_text(project: Project, check: VariantCheck) -> str:

@@ -11,9 +11,9 @@ from typing import Any
 
 from app.cli import told
 from app.project.project import Project
+from app.project.rate_words import RATE_WORDS
 from app.project.shop import LOG_PRICE, ShopRates
 from app.reports.numbers import Numbers, unit_of
-from app.reports.rate_words import RATE_WORDS
 from app.studies.machining import Operation, WheelMachining
 from geometry.errors import GeometryError
 

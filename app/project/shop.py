@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
+from app.project.rate_words import RATE_WORDS
 from geometry.errors import GeometryError
 
 #: The named price that chips are a share of, unless another is given.
@@ -80,17 +81,20 @@ class ShopRates:
         for name in ("turning_cm3_min", "milling_cm3_min", "drilling_cm3_min", "energy_j_mm3"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0.0):
-                raise GeometryError(f"The rate {name} is {value:g}; it must be above 0.")
+                raise GeometryError(f"The rate '{RATE_WORDS[name]}' is {value:g}; it must be above 0.")
         for name in _FROM_0:
             value = getattr(self, name)
             if value is not None and not (math.isfinite(value) and value >= 0.0):
-                raise GeometryError(f"The rate {name} is {value:g}; it must be from 0.")
+                raise GeometryError(f"The rate '{RATE_WORDS[name]}' is {value:g}; it must be from 0.")
         if not 0.0 < self.efficiency <= 1.0:
-            raise GeometryError(f"The rate efficiency is {self.efficiency:g}; give a share above 0, up to 1.")
+            raise GeometryError(
+                f"The rate '{RATE_WORDS['efficiency']}' is {self.efficiency:g}; give a share above 0, up "
+                "to 1."
+            )
         for name in ("loss", "chip_share", "slug_share"):
             value = getattr(self, name)
             if not 0.0 <= value <= 1.0:
-                raise GeometryError(f"The rate {name} is {value:g}; give a share from 0 to 1.")
+                raise GeometryError(f"The rate '{RATE_WORDS[name]}' is {value:g}; give a share from 0 to 1.")
         if not self.chip_price_name or (self.chip_price_kg is None) != (self.chip_price_name == LOG_PRICE):
             raise GeometryError(
                 f"Chips are a share of '{self.chip_price_name}'; name a price and give it, or take the "

@@ -39,7 +39,7 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
         f"{USABLE}: what wheels rely on, {result.mass_kg:.2f} kg: "
         + (
             f"the same as {BLANK}, the stock holds what may be missing"
-            if settings.missing_in_stock
+            if settings.holds_missing
             else f"{BLANK} less all that may be missing by starting values"
         ),
         *(f"{w.name}: mounting face at z {w.seat_mm:.2f}" for w in result.wheels),
@@ -50,7 +50,7 @@ def blank_drawing(name: str, result: Composite, settings: ForgingSettings) -> Dr
     layers = (
         Layer(BLANK, (forged.path,)),
         *hole,
-        Layer(USABLE, (result.path,), color=5),
+        Layer(USABLE, (result.path,), color=5, dashed=True),
         *wheels,
         _parting(z, r),
         *held,

@@ -155,6 +155,11 @@ def _blank(result: Composite, settings: ForgingSettings, numbers: Numbers) -> Ta
     rows = [
         ("Mass as forged", numbers.mass(forged.mass_kg)),
         ("Of it usable", numbers.mass(result.mass_kg)),
+        *(
+            [("Closure, wear and a long ring end add up to", numbers.mass(forged.surplus_kg))]
+            if forged.surplus_kg > 0.0
+            else []
+        ),
         ("Volume as forged", numbers.volume(volume_mm3(forged.path))),
         ("Projected area, without flash", numbers.area(area)),
         ("Greatest diameter, height", f"{numbers.length(2.0 * r1)}, {numbers.length(z1 - z0)}"),
@@ -205,7 +210,7 @@ def _wheels(result: Composite, numbers: Numbers) -> Table:
         Column(f"Wheel, {unit}", 2.0, True),
         Column(f"Chips, {unit}", 2.0, True),
         Column("Blank over wheel", 2.0, True),
-        Column(f"Costs the others, {unit}", 3.0, True),
+        Column(f"Costs the others, usable {unit}", 3.0, True),
     )
     rows = []
     for w in result.wheels:

@@ -146,7 +146,7 @@ def _legend(
         "forge.",
         (
             "The stock holds what may be missing: both lines are one. Closure and wear add to it."
-            if settings.missing_in_stock
+            if settings.holds_missing
             else "Between the two lines lies what may be missing by the table's starting values; closure and "
             "wear add to the full line. Wheels rely on the usable one alone."
         ),

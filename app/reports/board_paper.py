@@ -10,6 +10,7 @@ from app.files.project_file import dumps
 from app.project.programme import SHIPPED_PROGRAMME
 from app.project.programme import STARTING_VALUES as PROGRAMME_SOURCES
 from app.project.project import Project
+from app.project.rate_words import RATE_WORDS
 from app.project.shop import STARTING_VALUES as RATE_SOURCES
 from app.reports.board_pictures import charts_page, coverage_pages, family_page
 from app.reports.drawing import Canvas, line, wrapped
@@ -17,7 +18,6 @@ from app.reports.flow import Draw, Flow
 from app.reports.look import FIRST_LINE, HAIR
 from app.reports.page import Area
 from app.reports.pdf import study_pages
-from app.reports.rate_words import RATE_WORDS
 from app.reports.tables import Column, Row, Table
 from app.studies.roadmap.dossier import Dossier
 from app.studies.roadmap.plan_tables import sheets

@@ -99,13 +99,17 @@ def price_at(blank: Blank, pieces: int) -> tuple[float | None, str]:
 
 def _piece(blank: Blank, cut: WheelMachining, pieces: int) -> MoneyLine:
     price, why = price_at(blank, pieces)
+    lead = "" if blank.lead_weeks is None else f"; {blank.lead_weeks:g} weeks from the order"
+    why += lead
     if price is not None:
         short = blank.least_order is not None and pieces < blank.least_order
         return MoneyLine("blank", price, f"{why}; least order {blank.least_order}" if short else why)
     if blank.supply is Supply.BOUGHT:
         return MoneyLine("blank", None, "state its price in the blank's details")
     metal = cut.money.log + cut.money.forging + cut.money.treatment
-    return MoneyLine("blank", metal, f"log {cut.log_kg:.1f} kg, forging and treatment at the shop's rates")
+    return MoneyLine(
+        "blank", metal, f"log {cut.log_kg:.1f} kg, forging and treatment at the shop's rates{lead}"
+    )
 
 
 def _spinning(project: Project, blank: Blank) -> MoneyLine | None:

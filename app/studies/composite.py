@@ -205,9 +205,9 @@ def composite(
     forging = forged(
         made.path,
         made.mass_kg,
-        settings.how,
+        settings,
         pierced_mm=settings.pierced_mm,
-        missing_in_stock=settings.missing_in_stock,
+        trim_mm=settings.trim_mm,
     )
     check_hole(group, settings.pierced_mm, forging.tolerances)
     rows = []

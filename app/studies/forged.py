@@ -10,14 +10,19 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from app.studies.dies_asked import without_slug
+from app.studies.forging_needs import ForgingSettings
 from app.studies.made_blank import outline_sizes
 from geometry.forging.composite import Forgeable
 from geometry.forging.plan import BlankSizes
 from geometry.forging.starting import starting_tolerances
 from geometry.forging.to_draw import drawn_round
+from geometry.forging.usable import surplus_mm3
 from geometry.readings.solid import volume_mm3
 from geometry.shape.blank import Blank, Cause, Tolerance
 from geometry.shape.curve import Path
+
+#: The end of a ring that is extruded backwards is uneven by so much (practice 14, from memory), mm.
+UNEVEN_MM = 5.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +35,7 @@ class Forged:
         sizes: what of it decides its forging.
         lathe: the outline as it comes to the lathe, its hub pierced where that was asked for.
         slug_kg: pierced out of it; the forging holds it, no wheel's chips do.
+        surplus_kg: more where dies do not close, are worn, or the ring's end comes long: all plus sides.
     """
 
     path: Path
@@ -38,6 +44,7 @@ class Forged:
     sizes: BlankSizes
     lathe: Path
     slug_kg: float
+    surplus_kg: float
 
     @property
     def lathe_kg(self) -> float:
@@ -48,50 +55,68 @@ class Forged:
 def forged(
     usable: Path,
     mass_kg: float,
-    how: Forgeable,
+    settings: ForgingSettings,
     *,
     pierced_mm: float | None = None,
-    missing_in_stock: bool = False,
+    trim_mm: float = 0.0,
 ) -> Forged:
     """Return the forging of a usable outline, drawn with the starting values of its size.
 
     Args:
         usable: outline that can be relied on, mm.
         mass_kg: of it.
-        how: its drafts and fillets, which the forging keeps.
+        settings: its drafts and fillets, which the forging keeps, and whether the stock holds what may be
+            missing.
         pierced_mm: diameter of a hole pierced in its hub; None for a solid one.
-        missing_in_stock: the outline holds what may be missing already, and is the one to draw.
+        trim_mm: of its ring's end that no wheel needs: by so much less of an uneven end is missing.
 
     Raises:
         GeometryError: the outline is no blank's.
     """
-    tolerances = () if missing_in_stock else starting_tolerances(usable, mass_kg)
-    path = to_draw(usable, tolerances, how) if tolerances else usable
+    tolerances = () if settings.holds_missing else _starting(usable, mass_kg, trim_mm)
+    path = to_draw(usable, tolerances, settings.how) if tolerances else usable
     mass = mass_kg * volume_mm3(path) / volume_mm3(usable)
     lathe, slug = without_slug(path, mass, pierced_mm)
-    return Forged(path, mass, tolerances, outline_sizes(path), lathe, slug)
+    surplus = mass * surplus_mm3(path, tolerances) / volume_mm3(path)
+    return Forged(path, mass, tolerances, outline_sizes(path), lathe, slug, surplus)
+
+
+def _starting(usable: Path, mass_kg: float, trim_mm: float) -> tuple[Tolerance, ...]:
+    """Return the starting values, the ring's uneven end missing where no trim is left for it."""
+    missing = max(UNEVEN_MM - trim_mm, 0.0)
+    if missing <= 0.0:
+        return starting_tolerances(usable, mass_kg)
+    source = f"starting value, from memory: uneven by {UNEVEN_MM:g}, {trim_mm:g} of trim for it"
+    return tuple(
+        replace(t, minus_mm=missing, source=source) if t.cause is Cause.RING_END else t
+        for t in starting_tolerances(usable, mass_kg)
+    )
 
 
 def of_tools(
-    usable: Path, mass_kg: float, how: Forgeable, owner: Blank
+    usable: Path, mass_kg: float, settings: ForgingSettings, owner: Blank
 ) -> tuple[Path, tuple[Tolerance, ...]]:
     """Return the outline to draw, mm, with the tolerances of the tools of another blank, and these.
+
+    Where the stock holds what may be missing the usable outline is the one to draw, without tolerances.
 
     Args:
         usable: outline that can be relied on, mm.
         mass_kg: of it.
-        how: its drafts and fillets.
+        settings: that it was found with.
         owner: whose tools they are.
 
     Raises:
         GeometryError: the outline is no blank's.
     """
+    if settings.holds_missing:
+        return usable, ()
     tolerances = owner.tolerances or starting_tolerances(usable, mass_kg)
     # The skin lies square to the outline as dents do, but is no tolerance of its own.
     dents = next((t for t in tolerances if t.cause is Cause.DENTS), Tolerance(Cause.DENTS))
     with_skin = replace(dents, minus_mm=dents.minus_mm + owner.skin_mm)
     others = [t for t in tolerances if t.cause is not Cause.DENTS]
-    return to_draw(usable, (*others, with_skin), how), tolerances
+    return to_draw(usable, (*others, with_skin), settings.how), tolerances
 
 
 # The same blank is drawn for its sizes, its pages and its tools.

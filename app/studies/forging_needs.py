@@ -100,8 +100,8 @@ class ForgingSettings:
         stock_mm: metal left on everywhere; None takes `stock`, and where that is None too the rule set of
             each wheel, zone by zone.
         stock: metal left on by surface.
-        missing_in_stock: the stock holds what may be missing of a forging, so that dies are drawn to the
-            usable outline; else starting values for it are added.
+        missing_in_stock: whether the stock holds what may be missing of a forging; None where it is as the
+            stock is given, see `holds_missing`.
         corner_mm: radius of the dies' convex corners; 0 leaves those of the stock.
         windows: of insets and widths that the blank must yield beside the drawn wheels.
         headroom: metal beyond what the drawn wheels need, for wheels that nobody has drawn yet.
@@ -110,7 +110,8 @@ class ForgingSettings:
             starting 5, from memory; 0 leaves it out).
         grip_mm: length of ring for the chuck beyond the inner lip (practice 14: starting 10, from memory).
         loss: flash, scale and saw as a share of the blank's mass (handbook 2.3: 8 %, from memory).
-        flash_land_mm: width of the flash round the blank that the press must close (handbook 2.4).
+        flash_land_mm: width of the flash round the blank that the press must close (handbook 2.4); the area
+            of steps and loads is out to it.
         log_diameters_mm: that the forge holds.
         temperature_c, speed_mm_s, friction: of the last press (handbook 2.3; the others: from memory).
         shape_class: of the fill factor, a key of press.FACTORS.
@@ -121,7 +122,7 @@ class ForgingSettings:
     how: Forgeable = field(default_factory=Forgeable)
     stock_mm: float | None = None
     stock: StockSet | None = None
-    missing_in_stock: bool = False
+    missing_in_stock: bool | None = None
     corner_mm: float = 0.0
     windows: tuple[NeedWindow, ...] = ()
     headroom: Headroom = field(default_factory=Headroom)
@@ -139,6 +140,17 @@ class ForgingSettings:
     proved: tuple[float, float] | None = None
     steel: DieSteel = DIE_STEEL
     pierced_mm: float | None = None
+
+    @property
+    def holds_missing(self) -> bool:
+        """True where the stock holds what may be missing: dies are drawn to the usable outline.
+
+        Else starting values for it are added. A set of stock holds it unless otherwise said: its rows differ
+        by how well a forging is known (practice 14).
+        """
+        if self.missing_in_stock is not None:
+            return self.missing_in_stock
+        return self.stock is not None and self.stock_mm is None
 
     @property
     def fits_drawn_alone(self) -> bool:

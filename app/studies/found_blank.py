@@ -12,7 +12,6 @@ from app.studies.blank_variant import VariantCheck, check_outline
 from app.studies.composite import Composite, GroupWheel
 from app.studies.forged import of_tools
 from app.studies.forging_needs import ForgingSettings
-from geometry.forging.composite import Forgeable
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Path
 from geometry.shape.outline import Corner
@@ -25,7 +24,7 @@ def as_forged(result: Composite, name: str, settings: ForgingSettings) -> Blank:
     """
     forged, how, of = result.forged, settings.how, ", ".join(w.name for w in result.wheels)
     what = "the outline to draw, its tolerances starting values"
-    if settings.missing_in_stock:
+    if settings.holds_missing:
         what = "what may be missing is held by the stock"
     return Blank(
         name,
@@ -38,7 +37,7 @@ def as_forged(result: Composite, name: str, settings: ForgingSettings) -> Blank:
     )
 
 
-def as_variant(blank: Blank, result: Composite, how: Forgeable, owner: Blank) -> Blank:
+def as_variant(blank: Blank, result: Composite, settings: ForgingSettings, owner: Blank) -> Blank:
     """Return a found blank as a variant of the tools of another: its outline to draw, with their tolerances.
 
     It is drawn as forged, its hub not pierced: tools are held against that.
@@ -46,16 +45,18 @@ def as_variant(blank: Blank, result: Composite, how: Forgeable, owner: Blank) ->
     Args:
         blank: as it would be added with tools of its own.
         result: what was found.
-        how: its drafts and fillets.
+        settings: that it was found with.
         owner: whose tools they are.
     """
-    drawn, tolerances = of_tools(result.path, result.mass_kg, how, owner)
-    source = f"{blank.source.rsplit('; ', 1)[0]}; the outline to draw, its tolerances those of {owner.name}"
+    drawn, tolerances = of_tools(result.path, result.mass_kg, settings, owner)
+    source = blank.source
+    if tolerances:
+        source = f"{source.rsplit('; ', 1)[0]}; the outline to draw, its tolerances those of {owner.name}"
     return replace(
         blank,
         corners=_corners(drawn),
         tolerances=tolerances,
-        skin_mm=owner.skin_mm,
+        skin_mm=owner.skin_mm if tolerances else blank.skin_mm,
         slug_kg=None,
         source=source,
         holder=owner.holder,
@@ -64,14 +65,14 @@ def as_variant(blank: Blank, result: Composite, how: Forgeable, owner: Blank) ->
 
 
 def against_tools(
-    path: Path, mass_kg: float, how: Forgeable, density_kg_m3: float, owner: Blank
+    path: Path, mass_kg: float, settings: ForgingSettings, density_kg_m3: float, owner: Blank
 ) -> VariantCheck:
     """Return a usable outline, mm, of a mass held against the tools of a blank, by its outline to draw.
 
     Raises:
         GeometryError: an outline is not one, or not closed to the axle.
     """
-    drawn, _ = of_tools(path, mass_kg, how, owner)
+    drawn, _ = of_tools(path, mass_kg, settings, owner)
     return check_outline(drawn, "The blank that was found", owner, density_kg_m3)
 
 

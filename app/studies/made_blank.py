@@ -17,6 +17,7 @@ from geometry.forging.corner import FLAT_MM, Cornered, cornered
 from geometry.forging.plan import BlankSizes
 from geometry.forging.profile import HIGH, LOW, ORIGIN, RADIUS, clipped, height, heights, turned_over
 from geometry.forging.seats import Seated, seated
+from geometry.forging.to_draw import outermost
 from geometry.readings.solid import volume_mm3
 from geometry.shape.curve import Array, Path
 
@@ -67,10 +68,9 @@ def made_blank(found: Seated, corners: Corners | None) -> MadeBlank:
         return MadeBlank(blank.path, found.mass_kg, blank_sizes(blank), parting, _stretches(blank))
     path = corners.rounded.path
     mass_kg = found.mass_kg * corners.rounded.volume_mm3 / volume_mm3(blank.path)
-    rows = path.points
-    rim = float(rows[:, 1].max())
-    at = float(rows[rows[:, 1] >= rim - 1e-9, 0].mean())
-    return MadeBlank(path, mass_kg, outline_sizes(path), (at, rim), _rounded_stretches(corners))
+    first, last, rim = outermost(path)
+    parting = (first + last) / 2.0, rim
+    return MadeBlank(path, mass_kg, outline_sizes(path), parting, _rounded_stretches(corners))
 
 
 def with_corners(

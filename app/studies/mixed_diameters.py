@@ -62,4 +62,4 @@ def mixed_words(found: Sequence[OneDiameter], unit: MassUnit = "kg") -> str:
         f"+{format_mass(d.more_kg, unit)} a wheel here"
         for d in found
     )
-    return f"Wheels of {len(found)} diameters share this blank. Alone: {each}."
+    return f"Wheels of {len(found)} diameters share this blank. Alone, usable: {each}."

@@ -243,5 +243,5 @@ class BlankPicture(ZoomedPicture):
         painter.setPen(QPen(quiet, 0.8, Qt.PenStyle.DotLine))
         for end in band:
             painter.drawLine(end + QPointF(0.0, -6.0), end + QPointF(0.0, 20.0))
-        note = tr("outside: as forged; inside: usable; dotted: flash line")
+        note = tr("outside: as forged; inside: usable; dotted: wheels; shaded: flash line")
         self._say(QRectF(self.rect()).adjusted(10.0, 6.0, -10.0, -6.0), Qt.AlignmentFlag.AlignBottom, note)

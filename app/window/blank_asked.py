@@ -63,10 +63,13 @@ class BlankAsked(QTabWidget):
         )
         self.in_stock = form.add(
             tr("May be missing"),
-            ChoiceField([(tr("added round it"), False), (tr("in the stock"), True)], False),
+            ChoiceField(
+                [(tr("by the stock"), None), (tr("added round it"), False), (tr("in the stock"), True)], None
+            ),
             tr(
                 "What a forging may lack of its drawing: starting values for it are added round the usable "
-                "outline, or the stock holds it already and dies are drawn to the usable outline."
+                "outline, or the stock holds it already and dies are drawn to the usable outline. By the "
+                "stock: a set holds it, else it is added."
             ),
         )
         self.ejector = form.add(
@@ -171,6 +174,11 @@ class BlankAsked(QTabWidget):
         self.loss = form.add(
             tr("Flash, scale and saw"), NumberField(PER_CENT, 100.0 * start.loss, least=0.0, most=100.0)
         )
+        self.flash_land = form.add(
+            tr("Flash, wide"),
+            NumberField(kind, start.flash_land_mm, least=0.0, most=100.0),
+            tr("Round the blank; the press closes it, so that areas and loads are out to it."),
+        )
         self.temperature = form.add(
             tr("Temperature, °C"),
             NumberField(NUMBER, start.temperature_c, least=400.0, most=500.0),
@@ -254,6 +262,7 @@ class BlankAsked(QTabWidget):
             trim_mm=self.trim.number(),
             grip_mm=self.grip.number(),
             loss=self.loss.number() / 100.0,
+            flash_land_mm=self.flash_land.number(),
             temperature_c=self.temperature.number(),
             presses=self._presses(presses_at_hand(project)),
             log_diameters_mm=self._logs(),

@@ -59,6 +59,9 @@ def blank_head(result: Composite, settings: ForgingSettings, project: Project) -
 def _said(result: Composite, settings: ForgingSettings, numbers: Numbers) -> str:
     """Return what else there is to know of the blank, each on a line of its own."""
     lines = list[str]()
+    if result.forged.surplus_kg > 0.0:
+        surplus = numbers.mass(result.forged.surplus_kg)
+        lines.append(tr("dies that do not close, their wear and a long ring end add up to {kg}", kg=surplus))
     if settings.pierced_mm is not None:
         wide, slug = numbers.length(settings.pierced_mm), numbers.mass(result.forged.slug_kg)
         lines.append(tr("hub pierced {wide} wide: slug {slug}, kept as solid scrap", wide=wide, slug=slug))

@@ -22,6 +22,7 @@ from app.reports.blank_masses import bare_mass, mass_unit, spun_ladder, turned_l
 from app.reports.numbers import Numbers
 from app.reports.press_words import capacity_words, press_load, press_stress, press_units
 from app.studies.composite import Composite
+from app.studies.forging_needs import ForgingSettings
 from app.studies.machining import WheelMachining
 from app.units import LengthUnit, format_length
 from app.views.blank_picture import wheel_colour
@@ -30,7 +31,6 @@ from app.views.theme import Theme, figures
 from app.window.blank_ladder import LadderTable
 from app.window.blank_spun import SpunFound
 from app.window.blank_tools import BlankTools
-from geometry.forging.composite import Forgeable
 
 
 class BlankResults(QWidget):
@@ -75,9 +75,9 @@ class BlankResults(QWidget):
         cut: Sequence[WheelMachining],
         spun: SpunFound | None,
         project: Project,
-        how: Forgeable,
+        settings: ForgingSettings,
     ) -> None:
-        """Show another blank, found with these drafts and fillets, forged and spun where that is given."""
+        """Show another blank, found with these settings, forged and spun where that is given."""
         unit = unit_of(project)
         self._show_wheels(result, spun, unit)
         self.ladder.show_ladder(turned_ladder(project, result), result.rungs, unit)
@@ -88,7 +88,7 @@ class BlankResults(QWidget):
         usable = result.path if spun is None else spun.blank.found.preform.path
         density = result.found.mass_kg / result.found.blank.volume_mm3 * 1e9
         mass_kg = result.mass_kg if spun is None else spun.blank.mass_kg
-        self.tools.show_found(project, usable, mass_kg, how, density)
+        self.tools.show_found(project, usable, mass_kg, settings, density)
 
     def _leave(self) -> None:
         """Choose no line of a ladder that is not in front."""

@@ -11,10 +11,10 @@ from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
 from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
 from app.studies.blank_variant import Answer, VariantCheck
+from app.studies.forging_needs import ForgingSettings
 from app.studies.found_blank import against_tools
 from app.views.readings_text import minus
 from geometry.errors import GeometryError
-from geometry.forging.composite import Forgeable
 from geometry.readings.rules import State
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Path
@@ -40,7 +40,7 @@ class BlankTools(QWidget):
         self.said.setWordWrap(True)
         self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._project: Project | None = None
-        self._found: tuple[Path, float, Forgeable, float] | None = None
+        self._found: tuple[Path, float, ForgingSettings, float] | None = None
         #: The found blank held against the chosen tools; None where none are chosen or it cannot be.
         self.check: VariantCheck | None = None
         words = QScrollArea()
@@ -55,10 +55,10 @@ class BlankTools(QWidget):
         self.choice.currentIndexChanged.connect(self._tell)
 
     def show_found(
-        self, project: Project, path: Path, mass_kg: float, how: Forgeable, density_kg_m3: float
+        self, project: Project, path: Path, mass_kg: float, settings: ForgingSettings, density_kg_m3: float
     ) -> None:
         """Judge another usable outline, mm, by the density of its metal; the chosen tools stay chosen."""
-        self._project, self._found = project, (path, mass_kg, how, density_kg_m3)
+        self._project, self._found = project, (path, mass_kg, settings, density_kg_m3)
         before = self.choice.currentText()
         self.choice.blockSignals(True)
         self.choice.clear()

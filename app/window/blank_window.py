@@ -250,7 +250,7 @@ class BlankWindow(QDialog):
         self.picture.show_result(result, blank, numbers)
         kg = result.forged.lathe_kg if blank is None else blank.forged.mass_kg
         self.bars.show_bars(mass_bars(kg, (blank or result).wheels, numbers.unit))
-        self.results.show_found(result, cut, self.spun, project, settings.how)
+        self.results.show_found(result, cut, self.spun, project, settings)
         self.head.setText(minus(blank_head(result, settings, project)))
         if self.spun is not None:
             self.head.setText(minus(spun_head(self.spun, project)))
@@ -334,7 +334,7 @@ class BlankWindow(QDialog):
         if self.spun is not None:
             blank = as_spun_blank(self.spun.blank, name)
         elif self.variant.isChecked() and owner is not None:
-            blank = as_variant(blank, self.found, self._settings.how, owner)
+            blank = as_variant(blank, self.found, self._settings, owner)
         made = edits.add(project, edits.BLANK, blank)
         if self.cut.isChecked():
             made = cut_from_blank(made, name, self.found.wheels)

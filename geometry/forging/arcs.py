@@ -15,6 +15,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from geometry.shape.curve import Array, Flags, Indices, Path
 
@@ -28,6 +29,8 @@ _NEAR_MM = 1.5 * FLAT_MM
 _SAME_MM = 2e-6
 #: Tongues and cracks narrower than this come from flattening, mm.
 _THIN_MM = 2.0 * FLAT_MM
+#: A vertex that turns by less is none of a corner, rad.
+_TURNS_RAD = 1e-3
 #: Neighbours meet no farther than this from the vertex between them, mm.
 _MOVED_MM = 0.05
 #: A vertex this near to both neighbours needs no meeting point, mm.
@@ -52,6 +55,35 @@ def circles_of(path: Path, *offsets_mm: float) -> list[tuple[float, float, float
             if radius + by > FLAT_MM:
                 found.append((z, r, radius + by))
     return found
+
+
+def corners_of(area: BaseGeometry, *, inwards: bool) -> list[tuple[float, float]]:
+    """Return the vertices at which the outer boundary of an area turns in, or those at which it turns out.
+
+    Of an area grown or shrunk by a disc these are the middles of the discs that touch it twice.
+    """
+    found: list[tuple[float, float]] = []
+    for part in shapely.get_parts(area):
+        rows = np.asarray(shapely.geometry.polygon.orient(part, 1.0).exterior.coords)[:-1]
+        along = np.roll(rows, -1, axis=0) - rows
+        before = np.roll(along, 1, axis=0)
+        turn = np.arctan2(
+            before[:, 0] * along[:, 1] - before[:, 1] * along[:, 0], np.sum(before * along, axis=1)
+        )
+        at = turn < -_TURNS_RAD if inwards else turn > _TURNS_RAD
+        found += [(float(z), float(r)) for z, r in rows[at]]
+    return found
+
+
+def closed_at_axle(path: Path) -> Path:
+    """Return a path whose corners next to the axle lie on it, each once."""
+    rows = [(z, 0.0 if r <= FLAT_MM else r, bulge) for z, r, bulge in path.rows()]
+    kept = [
+        (z, r, bulge)
+        for k, (z, r, bulge) in enumerate(rows)
+        if r > 0.0 or rows[k - 1][1] > 0.0 or abs(rows[k - 1][0] - z) > FLAT_MM
+    ]
+    return Path.closed(kept)
 
 
 def with_arcs(area: shapely.Polygon, circles: list[tuple[float, float, float]]) -> Path:

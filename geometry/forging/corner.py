@@ -28,6 +28,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometry.errors import GeometryError
+from geometry.forging.arcs import FLAT_MM as ARC_FLAT_MM
+from geometry.forging.arcs import OFF_MM, circles_of, closed_at_axle, corners_of, with_arcs
 from geometry.readings.solid import volume_mm3
 from geometry.shape.curve import Path
 
@@ -35,9 +37,9 @@ from geometry.shape.curve import Path
 FLAT_MM = 0.005
 #: The growth is found to this, mm; in the search as much of the required metal may be missing.
 FOUND_MM = 0.01
-#: What the blank is grown by beyond that, so that nothing is missing: for the search, and for the straight
-#: pieces of the metal, of the envelope and of the rounded outline, mm.
-SPARE_MM = FOUND_MM + 3.0 * FLAT_MM
+#: What the blank is grown by beyond that, so that nothing is missing: for the search, for the straight pieces
+#: of the metal, of the envelope and of the rounded outline, and for its arcs, mm.
+SPARE_MM = FOUND_MM + 3.0 * FLAT_MM + OFF_MM
 #: The length of each corner is found to this, mm.
 EACH_MM = 0.1
 #: What is nearer to the axle than this lies on it, mm.
@@ -54,7 +56,7 @@ class Cornered:
     """A blank whose convex corners have a radius.
 
     Attributes:
-        path: its half-section, straight pieces.
+        path: its half-section, lines and arcs.
         corner_mm: radius of its corners.
         grown_mm: what the required metal was grown by all round, or drawn out by under its corners.
         axially: it was drawn out along the axle.
@@ -177,7 +179,7 @@ def _under_corners(
     z0, _, z1, _ = required.bounds
     for part in shapely.get_parts(lacking):
         _, low, _, high = part.bounds
-        if high <= 0.0:
+        if part.is_empty or high <= 0.0:
             continue
         band = required.intersection(shapely.box(z0, max(low - corner_mm, 0.0), z1, high + corner_mm))
         # Towards the end of the band that the corner is nearer to.
@@ -190,16 +192,21 @@ def _under_corners(
 
 
 def _rounded(outline: Path, corner_mm: float, fillet_mm: float, keeps_rim: bool) -> Path:
-    section = _section(outline)
-    opened = _opened(section, corner_mm)
+    section = _whole(shapely.Polygon(outline.flattened(ARC_FLAT_MM)))
+    shrunk = section.buffer(-corner_mm, quad_segs=_SEGMENTS)
+    opened: BaseGeometry = shrunk.buffer(corner_mm, quad_segs=_SEGMENTS)
+    circles = [*circles_of(outline), *((z, r, corner_mm) for z, r in corners_of(shrunk, inwards=False))]
     if keeps_rim:
         z, r = outline.points[int(np.argmax(outline.points[:, 1]))]
         rims = shapely.MultiPoint([(z, r), (z, -r)])
         cut = shapely.get_parts(section.difference(opened))
         kept = [part.buffer(_CRUMB_MM) for part in cut if part.distance(rims) < ON_AXLE_MM]
         opened = shapely.union_all([opened, *kept]).intersection(section)
-    closed = opened.buffer(fillet_mm, quad_segs=_SEGMENTS).buffer(-fillet_mm, quad_segs=_SEGMENTS)
-    return _half(closed if fillet_mm > 0.0 else opened)
+    if fillet_mm > 0.0:
+        wide = opened.buffer(fillet_mm, quad_segs=_SEGMENTS)
+        circles += [(z, r, fillet_mm) for z, r in corners_of(wide, inwards=True)]
+        opened = wide.buffer(-fillet_mm, quad_segs=_SEGMENTS)
+    return closed_at_axle(with_arcs(_half(opened), circles))
 
 
 def least_height_mm(area: BaseGeometry, reach_mm: float) -> float:
@@ -229,10 +236,8 @@ def _whole(half: BaseGeometry) -> BaseGeometry:
     return shapely.union(laid, shapely.transform(laid, lambda rows: rows * (1.0, -1.0))).buffer(0.0)
 
 
-def _half(area: BaseGeometry) -> Path:
+def _half(area: BaseGeometry) -> shapely.Polygon:
     z0, _, z1, top = area.bounds
     upper = area.intersection(shapely.box(z0 - 1.0, 0.0, z1 + 1.0, top + 1.0))
     largest = max(shapely.get_parts(upper), key=lambda part: part.area)
-    ring = shapely.geometry.polygon.orient(shapely.simplify(largest, FLAT_MM / 5.0), 1.0).exterior
-    rows = np.asarray(ring.coords)[:-1]
-    return Path.closed([(float(z), max(float(r), 0.0)) for z, r in rows])
+    return shapely.Polygon(largest.exterior)

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometry.errors import GeometryError
-from geometry.forging.arcs import FLAT_MM, OFF_MM, with_arcs
+from geometry.forging.arcs import FLAT_MM, OFF_MM, closed_at_axle, corners_of, with_arcs
 from geometry.forging.usable import AXIAL, RADIAL, by_cause, check_size, normal_mm, swept
 from geometry.forging.usable import FLAT_MM as USABLE_FLAT_MM
 from geometry.shape.blank import Cause, Tolerance
@@ -20,10 +20,10 @@ from geometry.shape.curve import Array, Path
 _SPARE_MM = 2.0 * USABLE_FLAT_MM + FLAT_MM + OFF_MM
 #: Segments of a quarter of a disc, so that its chords lie within FLAT_MM of it up to a radius of 30 mm.
 _SEGMENTS = 64
+#: Radii that differ by less are one, mm.
+_SAME_MM = 1e-6
 #: By so much the second wedge is higher, to hold what is left of the first, mm.
 _SHARP_MM = 1e-3
-#: A vertex of the blank grown by the fillet that turns in by more than this is the middle of a fillet, rad.
-_TURNS_IN_RAD = 1e-3
 
 
 def drawn_round(
@@ -65,18 +65,27 @@ def drawn_round(
     circles = _circles(path, corners, square, fillet_mm)
     if fillet_mm > 0.0:
         wide = grown.buffer(fillet_mm, quad_segs=_SEGMENTS)
-        circles += [(z, r, fillet_mm) for z, r in _turned_in(wide)]
+        circles += [(z, r, fillet_mm) for z, r in corners_of(wide, inwards=True)]
         # Chords took the tip off where the dies meet.
         wedge = _parted(path, box, square, outside_deg, _SHARP_MM)
         grown = shapely.union(wide.buffer(-fillet_mm, quad_segs=_SEGMENTS), wedge)
-    return _closed_at_axle(with_arcs(_upper(grown), circles))
+    return closed_at_axle(with_arcs(_upper(grown), circles))
+
+
+def outermost(path: Path) -> tuple[float, float, float]:
+    """Return z where an outline's greatest radius begins and ends, and that radius, mm."""
+    top = path.bounds[3]
+    at = path.points[path.points[:, 1] >= top - _SAME_MM, 0]
+    if len(at) == 0:
+        high = path.centres[:, 1] + path.radii
+        at = path.centres[path.is_arc & (path.sweeps > 0.0) & (np.abs(high - top) <= _SAME_MM), 0]
+    return float(at.min()), float(at.max()), top
 
 
 def _parted(path: Path, box: Array, square: float, outside_deg: float, more: float = 0.0) -> BaseGeometry:
     """Return the wedge, and its image, on the band that the parting line was drawn out to; empty for none."""
-    top = path.bounds[3]
-    along = path.points[path.points[:, 1] >= top - 1e-6, 0]
-    low, high, at = along.min() + box[0], along.max() + box[1], along.mean()
+    first, last, top = outermost(path)
+    low, high, at = first + box[0], last + box[1], (first + last) / 2.0
     out = max(at - low, high - at) * math.tan(math.radians(outside_deg))
     if out <= 0.0:
         return shapely.Polygon()
@@ -109,31 +118,6 @@ def _circles(path: Path, corners: Array, square: float, fillet: float) -> list[t
         if path.is_arc[k] and radius > FLAT_MM and (bulges_out or radius >= fillet):
             put(path.centres[k], radius, starts[k], ends[k])
     return list(found)
-
-
-def _turned_in(area: BaseGeometry) -> list[tuple[float, float]]:
-    """Return the vertices at which the outer boundary of an area turns in."""
-    found: list[tuple[float, float]] = []
-    for part in shapely.get_parts(area):
-        rows = np.asarray(shapely.geometry.polygon.orient(part, 1.0).exterior.coords)[:-1]
-        along = np.roll(rows, -1, axis=0) - rows
-        before = np.roll(along, 1, axis=0)
-        turn = np.arctan2(
-            before[:, 0] * along[:, 1] - before[:, 1] * along[:, 0], np.sum(before * along, axis=1)
-        )
-        found += [(float(z), float(r)) for z, r in rows[turn < -_TURNS_IN_RAD]]
-    return found
-
-
-def _closed_at_axle(path: Path) -> Path:
-    """Return a path whose corners next to the axle lie on it, each once."""
-    rows = [(z, 0.0 if r <= FLAT_MM else r, bulge) for z, r, bulge in path.rows()]
-    kept = [
-        (z, r, bulge)
-        for k, (z, r, bulge) in enumerate(rows)
-        if r > 0.0 or rows[k - 1][1] > 0.0 or abs(rows[k - 1][0] - z) > FLAT_MM
-    ]
-    return Path.closed(kept)
 
 
 def _mirrored(half: BaseGeometry) -> BaseGeometry:

@@ -272,7 +272,7 @@ def test_tools_of_a_blank_are_chosen_and_say_limit_by_limit(window: BlankWindow)
     assert tools.choice.currentText() == owner.name
     assert window.found is not None
     found = against_tools(
-        window.found.path, window.found.mass_kg, Forgeable(), group().materials[0].density_kg_m3, owner
+        window.found.path, window.found.mass_kg, ForgingSettings(), group().materials[0].density_kg_m3, owner
     )
     for check in found.checks:
         assert check.what in tools.said.text()
@@ -365,7 +365,7 @@ def tooled(tools: ToolLimits) -> Project:
     """Return the group's project with tools whose own blank is the one that is found, to be drawn."""
     project = group()
     found = composite(project, [w.name for w in project.wheels])
-    owner = as_variant(as_forged(found, "tools", ForgingSettings()), found, Forgeable(), BARE)
+    owner = as_variant(as_forged(found, "tools", ForgingSettings()), found, ForgingSettings(), BARE)
     return replace(project, blanks=(replace(owner, variant_of=None, tools=tools),))
 
 

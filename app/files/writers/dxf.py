@@ -41,6 +41,7 @@ class Layer:
     lines: tuple[Line, ...] = ()
     color: int = 7
     chain_dotted: bool = False
+    dashed: bool = False
 
 
 @dataclass(frozen=True)
@@ -89,6 +90,7 @@ def dxf_bytes(drawing: Drawing) -> bytes:
         document = new("R2000", units=4)
         document.header["$MEASUREMENT"] = 1
         document.linetypes.add("CHAINDOT", [50.0, 32.0, -6.0, 6.0, -6.0])
+        document.linetypes.add("DASHED", [9.0, 6.0, -3.0])
         names: set[str] = set()
         for layer in drawing.layers:
             _add_layer(document, layer, layer_name(layer.name, names))
@@ -113,7 +115,7 @@ def _fixed_dates() -> Iterator[None]:
 
 
 def _add_layer(document: Document, layer: Layer, name: str) -> None:
-    linetype = "CHAINDOT" if layer.chain_dotted else "CONTINUOUS"
+    linetype = "CHAINDOT" if layer.chain_dotted else "DASHED" if layer.dashed else "CONTINUOUS"
     document.layers.add(name, color=layer.color, linetype=linetype)
     space, style = document.modelspace(), {"layer": name}
     for path in layer.outlines:

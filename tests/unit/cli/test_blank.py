@@ -24,7 +24,6 @@ from app.studies.fit import measure_wheel
 from app.studies.forging_needs import ForgingSettings
 from app.studies.found_blank import as_variant
 from app.studies.mixed_diameters import OneDiameter, mixed_words
-from geometry.forging.composite import Forgeable
 from geometry.forging.presses import Press
 from geometry.shape.blank import ToolLimits
 from geometry.shape.curve import Path as Outline
@@ -194,7 +193,7 @@ def test_a_new_project_holds_the_groups_wheels_in_the_found_blank(project: Path,
     assert 3.0 <= min(row.least_mm for row in measured.stock) <= 3.05
     assert made.blanks[-1].tolerances != ()
     plain = tmp_path / "plain.blankwright"
-    stocked = ("--wheel", example.WHEEL, "--stock", "3", "--missing-in-stock")
+    stocked = ("--wheel", example.WHEEL, "--stock", "3", "--missing", "in-stock")
     assert run(project, *stocked, "--out", plain) == 0
     held = load(plain)
     assert held.blanks[-1].tolerances == ()
@@ -358,7 +357,9 @@ def test_a_found_blank_is_added_as_a_variant_only_within_the_forges_limits(
     held = load(out)
     (ours,) = (b for b in held.blanks if b.name == "ours")
     found = composite(held, [example.WHEEL], ForgingSettings(stock_mm=3.0))
-    drawn = replace(as_variant(ours, found, Forgeable(), ours), name="tools", variant_of=None)
+    drawn = replace(
+        as_variant(ours, found, ForgingSettings(stock_mm=3.0), ours), name="tools", variant_of=None
+    )
     save(replace(held, blanks=(*held.blanks, drawn)), path)
     more = (path, *asked, "--tools", "tools", "--name", "ours again", "--variant", "--out", path)
     assert run(*more) == 2

@@ -12,8 +12,8 @@ import pytest
 from app.cli.commands import main
 from app.cli.machining import as_text
 from app.files.project_file import save
+from app.project.rate_words import RATE_WORDS
 from app.project.shop import STARTING_VALUES, ShopRates
-from app.reports.rate_words import RATE_WORDS
 from app.studies.machining import machining_in_blank
 from tests.support import example
 
@@ -106,10 +106,10 @@ def test_a_wheel_outside_the_blank_is_named_first() -> None:
     ("words", "says"),
     [
         (("--log-price", "a lot"), "--log-price a lot: give a number"),
-        (("--hour-price", "-3"), "hour_price is -3"),
-        (("--turning-rate", "0"), "turning_cm3_min is 0"),
-        (("--forging-price", "nan"), "forging_price is nan"),
-        (("--bought-price", "inf"), "bought_price is inf"),
+        (("--hour-price", "-3"), "'machine and operator, an hour' is -3"),
+        (("--turning-rate", "0"), "'turning, cm³ a minute' is 0"),
+        (("--forging-price", "nan"), "'forging, a piece' is nan"),
+        (("--bought-price", "inf"), "'every blank bought, a piece' is inf"),
     ],
 )
 def test_bad_rates_are_named(

@@ -16,7 +16,6 @@ from app.studies.forging_needs import ForgingSettings
 from app.studies.found_blank import against_tools
 from app.studies.ladder_money import turned_money
 from app.studies.machining import machining
-from geometry.forging.composite import Forgeable
 from tests.support import example
 from tests.unit.studies.test_composite import group
 
@@ -65,7 +64,7 @@ def test_bars_say_what_a_wheel_keeps_and_costs_in_the_unit_shown() -> None:
     wheels = (GroupWheel("A", 0.0, 10.0, 30.0, 1.5), GroupWheel("B", 0.0, 12.0, 28.0, 0.0))
     first, second = mass_bars(40.0, wheels, "in")
     # 1 lb is 0.45359237 kg (NIST Special Publication 811).
-    assert first.says == "22.05 lb + 66.14 of chips, costs the others 3.31"
+    assert first.says == "22.05 lb + 66.14 of chips, costs the others 3.31 usable"
     assert second.says.endswith("decides nothing")
     assert (first.costs_kg, second.costs_kg) == (1.5, 0.0)
 
@@ -84,7 +83,9 @@ def test_rows_of_a_ladder_are_signed_and_a_bought_blanks_money_is_asked() -> Non
 def test_bars_ladder_and_tools_are_the_houses_alone(alone: tuple[Project, Composite]) -> None:
     project, result = alone
     owner = project.blanks[0]
-    check = against_tools(result.path, result.mass_kg, Forgeable(), project.materials[0].density_kg_m3, owner)
+    check = against_tools(
+        result.path, result.mass_kg, ForgingSettings(), project.materials[0].density_kg_m3, owner
+    )
     cut = machining(project, result)
     inches = replace(project, display_unit="in", paper="Letter")
     texts = []

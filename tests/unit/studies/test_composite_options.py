@@ -32,6 +32,19 @@ def area(path: Path) -> BaseGeometry:
     return shapely.union(shapely.Polygon(half), shapely.Polygon(half * (1.0, -1.0)))
 
 
+@pytest.mark.parametrize("radius", [4.2, 4.5, 8.0])
+def test_a_corner_radius_changes_neither_web_nor_loads_much(radius: float) -> None:
+    """The corners lie on lip and ring: web, loads and mass stay near those of the stock's own corners."""
+    project, settings = group(), ForgingSettings(stock_mm=4.0)
+    plain, rounded = (composite(project, [WHEEL], replace(settings, corner_mm=c)) for c in (0.0, radius))
+    assert rounded.forged.sizes.web_mm == pytest.approx(plain.forged.sizes.web_mm, abs=0.1)
+    assert rounded.flow_mn == pytest.approx(plain.flow_mn, rel=0.03)
+    assert rounded.parting_mm == pytest.approx(plain.parting_mm, abs=0.3)
+    assert 0.0 < rounded.forged.mass_kg - plain.forged.mass_kg < 1.5
+    # Lines and arcs that a person can edit.
+    assert max(len(rounded.path), len(rounded.forged.path)) < 120
+
+
 @pytest.mark.parametrize("radius", [6.0, pytest.param(13.0, marks=pytest.mark.long)])
 def test_after_corner_radii_the_stock_holds_everywhere(radius: float) -> None:
     project, settings = group(), ForgingSettings(stock_mm=4.0, corner_mm=radius, missing_in_stock=True)

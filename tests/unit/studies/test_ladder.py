@@ -19,6 +19,7 @@ from tests.unit.studies.test_composite import WHEEL, group
 
 SETTINGS = ForgingSettings(
     stock=STOCK_SETS[0],
+    missing_in_stock=False,
     trim_mm=5.0,
     grip_mm=10.0,
     headroom=Headroom(bore_mm=2.0),
@@ -70,7 +71,11 @@ def test_a_window_costs_the_same_in_its_line_and_on_its_rung(found: Composite) -
     assert missing.words == TO_DRAW
     assert last.words == "windows of inset and width"
     assert last.mass_kg - before.mass_kg == pytest.approx(costs, abs=1e-9)
-    alone = composite(group(), [w.name for w in group().wheels], ForgingSettings(stock=STOCK_SETS[0]))
+    alone = composite(
+        group(),
+        [w.name for w in group().wheels],
+        ForgingSettings(stock=STOCK_SETS[0], missing_in_stock=False),
+    )
     assert [w for w, _ in alone.ladder][-2:] == ["fillets", TO_DRAW]
 
 
