@@ -11,7 +11,7 @@ from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.dies_asked import check_hole, check_parting, met_at
-from app.studies.drafts import draft_findings, log_findings
+from app.studies.drafts import draft_findings, end_findings, log_findings
 from app.studies.forged import Forged, forged
 from app.studies.forging_needs import (
     ForgingSettings,
@@ -207,7 +207,6 @@ def composite(
         made.mass_kg,
         settings,
         pierced_mm=settings.pierced_mm,
-        trim_mm=settings.trim_mm,
     )
     check_hole(group, settings.pierced_mm, forging.tolerances)
     rows = []
@@ -262,6 +261,7 @@ def composite(
         ),
         warnings=(
             *draft_findings(settings.how, settings.steel.ejects),
+            *end_findings(settings),
             *(Finding(words) for words in forging_warnings(sizes, settings.temperature_c)),
             *log_findings(log),
             *corner_warnings(found, corners),

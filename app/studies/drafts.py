@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.studies.forging_needs import ForgingSettings
 from app.studies.stage_words import Finding
 from geometry.forging.composite import Forgeable
 from geometry.forging.press import LOG_DIAMETERS_MM, Log
@@ -26,6 +27,8 @@ class StartingDraft:
 
 EJECTED = StartingDraft("outside (die with an ejector)", 1.0, 0.5, 1.5)
 NOT_EJECTED = StartingDraft("outside (die without an ejector)", 4.0, 3.0, 5.0)
+#: Trim of the ring's inboard end (practice 14, from memory), mm.
+USUAL_TRIM_MM = 5.0
 #: The ring shrinks onto the punch.
 ON_PUNCH = StartingDraft("inside (on the punch)", 2.0, 1.5, 3.0)
 
@@ -52,3 +55,13 @@ def log_findings(log: Log) -> tuple[Finding, ...]:
         return ()
     said = "The log of {0} is thicker than extruded forging stock, which goes up to {1} (EN 603-3)."
     return (Finding(said, (log.diameter_mm, most)),)
+
+
+def end_findings(settings: ForgingSettings) -> tuple[Finding, ...]:
+    """Return what is said of a ring whose uneven end has less trim than is usual."""
+    if settings.trim_mm >= USUAL_TRIM_MM:
+        return ()
+    said = (
+        "A ring that is extruded backwards ends uneven: {0} of trim is usual, from memory; {1} is asked for."
+    )
+    return (Finding(said, (USUAL_TRIM_MM, settings.trim_mm)),)

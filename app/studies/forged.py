@@ -21,9 +21,6 @@ from geometry.readings.solid import volume_mm3
 from geometry.shape.blank import Blank, Cause, Tolerance
 from geometry.shape.curve import Path
 
-#: The end of a ring that is extruded backwards is uneven by so much (practice 14, from memory), mm.
-UNEVEN_MM = 5.0
-
 
 @dataclass(frozen=True, eq=False)
 class Forged:
@@ -58,7 +55,6 @@ def forged(
     settings: ForgingSettings,
     *,
     pierced_mm: float | None = None,
-    trim_mm: float = 0.0,
 ) -> Forged:
     """Return the forging of a usable outline, drawn with the starting values of its size.
 
@@ -68,29 +64,16 @@ def forged(
         settings: its drafts and fillets, which the forging keeps, and whether the stock holds what may be
             missing.
         pierced_mm: diameter of a hole pierced in its hub; None for a solid one.
-        trim_mm: of its ring's end that no wheel needs: by so much less of an uneven end is missing.
 
     Raises:
         GeometryError: the outline is no blank's.
     """
-    tolerances = () if settings.holds_missing else _starting(usable, mass_kg, trim_mm)
+    tolerances = () if settings.holds_missing else starting_tolerances(usable, mass_kg)
     path = to_draw(usable, tolerances, settings.how) if tolerances else usable
     mass = mass_kg * volume_mm3(path) / volume_mm3(usable)
     lathe, slug = without_slug(path, mass, pierced_mm)
     surplus = mass * surplus_mm3(path, tolerances) / volume_mm3(path)
     return Forged(path, mass, tolerances, outline_sizes(path), lathe, slug, surplus)
-
-
-def _starting(usable: Path, mass_kg: float, trim_mm: float) -> tuple[Tolerance, ...]:
-    """Return the starting values, the ring's uneven end missing where no trim is left for it."""
-    missing = max(UNEVEN_MM - trim_mm, 0.0)
-    if missing <= 0.0:
-        return starting_tolerances(usable, mass_kg)
-    source = f"starting value, from memory: uneven by {UNEVEN_MM:g}, {trim_mm:g} of trim for it"
-    return tuple(
-        replace(t, minus_mm=missing, source=source) if t.cause is Cause.RING_END else t
-        for t in starting_tolerances(usable, mass_kg)
-    )
 
 
 def of_tools(

@@ -191,7 +191,7 @@ def spun_blank(
     found = spun(bodies, settings.how, spinning.by)
     mass = found.preform.volume_mm3 * density
     spun_kg = found.volume_mm3 * density
-    forging = forged(found.preform.path, mass, settings, trim_mm=spinning.by.trim_mm)
+    forging = forged(found.preform.path, mass, settings)
     log = press.chosen_log(forging.mass_kg, settings.loss, density * 1e9, settings.log_diameters_mm)
     sizes = forging.sizes
     return SpunBlank(

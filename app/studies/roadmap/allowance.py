@@ -41,7 +41,7 @@ def allowances_of(members: Mapping[str, Member], forging: ForgingSettings) -> di
         try:
             one = seated(member.needs, forging.how, density_kg_m3=member.density_kg_m3)
             made = made_blank(one, None)
-            drawn = forged(made.path, one.mass_kg, forging, trim_mm=forging.trim_mm)
+            drawn = forged(made.path, one.mass_kg, forging)
         except GeometryError:
             continue
         out = drawn.sizes.rim_mm - made.sizes.rim_mm

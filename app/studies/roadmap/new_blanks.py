@@ -365,7 +365,7 @@ def _new_blank(
     forging, how = settings.forging, settings.forging.how
     code = members[min(chosen.members)].diameter_code
     made = made_blank(found, None)
-    drawn = forged(made.path, found.mass_kg, forging, trim_mm=forging.trim_mm)
+    drawn = forged(made.path, found.mass_kg, forging)
     what = "what may be missing is held by the stock"
     if drawn.tolerances:
         what = "the outline to draw, its tolerances starting values"
