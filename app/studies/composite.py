@@ -77,7 +77,7 @@ class Composite:
         proved_mn: last load by what a press proved on a like blank; None where nothing was said.
         corner: the blank with the dies' corner radius, which `found` bounds from below; None where
             the stock's own radius suffices or none was asked for.
-        windows: words of each window of needs and what its last millimetre costs, kg a blank.
+        windows: words of each window of needs and what it costs beside the drawn wheel, kg a blank.
         sample_wheels: number of the wheel of each sample of the windows.
         held: outlines of the wheels at their seats, for a picture.
         diameters: what sharing costs each of several diameters; empty for one.

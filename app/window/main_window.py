@@ -263,7 +263,10 @@ class MainWindow(QMainWindow):
 
     def say(self, words: str) -> None:
         """Put a sentence in the status line."""
-        self.statusBar().showMessage(minus(spoken(words)))
+        said = minus(spoken(words))
+        self.statusBar().showMessage(said)
+        # A long sentence is cut off there.
+        self.statusBar().setToolTip(said)
 
     def _point(self, place: tuple[float, float] | None) -> None:
         if place is None:

@@ -7,6 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from app import resources
+from app.files.project_file import load
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import measure_wheel
@@ -156,3 +158,19 @@ def test_a_wheel_without_a_blank_is_told_so() -> None:
     project = example.project()
     with pytest.raises(GeometryError, match="names no blank"):
         seated(project, replace(project.wheels[0], blank=None))
+
+
+def test_more_short_sides_than_before_are_said() -> None:
+    """The bought blank of the second sample: the worst side gains, and more sides are short than before."""
+    project = load(resources.samples()[1])
+    wheel = project.wheels[0]
+    found = seated(project, wheel)
+
+    def short(seat_mm: float | None) -> int:
+        read = measure_wheel(project, replace(wheel, seat_mm=seat_mm, clears=())).measurements
+        assert read is not None
+        return sum(row.spare_mm is not None and row.spare_mm < 0.0 for row in read.stock)
+
+    before, after = short(wheel.seat_mm), short(found.seat_mm)
+    assert after > before > 0
+    assert said(found, "mm").endswith(f" {after} sides are short, {before} were.")
