@@ -166,7 +166,7 @@ def test_more_short_sides_than_before_are_said() -> None:
     wheel = project.wheels[0]
     found = seated(project, wheel)
 
-    def short(seat_mm: float | None) -> int:
+    def short(seat_mm: float) -> int:
         read = measure_wheel(project, replace(wheel, seat_mm=seat_mm, clears=())).measurements
         assert read is not None
         return sum(row.spare_mm is not None and row.spare_mm < 0.0 for row in read.stock)
