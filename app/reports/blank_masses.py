@@ -62,7 +62,7 @@ def mass_bars(blank_kg: float, wheels: Sequence[GroupWheel], unit: LengthUnit) -
         costs = wheel.costs_others_kg if wheel.costs_others_kg is not None and wheel.decides else 0.0
         said = "" if wheel.costs_others_kg is None else ", decides nothing"
         if costs:
-            said = f", costs the others {bare_mass(costs, unit)} usable"
+            said = f", costs the others {bare_mass(costs, unit)}"
         says = (
             f"{bare_mass(wheel.mass_kg, unit)} {mass_unit(unit)} + {bare_mass(wheel.chips_kg, unit)} of chips"
         )

@@ -64,7 +64,7 @@ def test_bars_say_what_a_wheel_keeps_and_costs_in_the_unit_shown() -> None:
     wheels = (GroupWheel("A", 0.0, 10.0, 30.0, 1.5), GroupWheel("B", 0.0, 12.0, 28.0, 0.0))
     first, second = mass_bars(40.0, wheels, "in")
     # 1 lb is 0.45359237 kg (NIST Special Publication 811).
-    assert first.says == "22.05 lb + 66.14 of chips, costs the others 3.31 usable"
+    assert first.says == "22.05 lb + 66.14 of chips, costs the others 3.31"
     assert second.says.endswith("decides nothing")
     assert (first.costs_kg, second.costs_kg) == (1.5, 0.0)
 
