@@ -151,6 +151,7 @@ def spun_head(spun: SpunFound, project: Project) -> str:
     )
     low, high = blank.steps[-1].low_mn, blank.steps[-1].high_mn
     numbers = Numbers(unit)
+    load = spoken(load_band(numbers, low, high))
     mass, mandrel = numbers.mass, blank.mandrel_in(numbers.length, f" {numbers.unit}")
     more = "-" if blank.saves_kg > 0.0 else "+"
     lines = [
@@ -176,7 +177,7 @@ def spun_head(spun: SpunFound, project: Project) -> str:
             passes_words=spoken(blank.passes_words),
             wider=wider,
         ),
-        tr("{mandrel}; last press {load_band}", mandrel=mandrel, load_band=spoken(load_band(numbers, low, high))),
+        tr("{mandrel}; last press {load_band}", mandrel=mandrel, load_band=load),
         *(f"{escape(row.wheel)}: {escape(spoken(row.words))}" for row in spun.compared),
         *(escape(spoken(warning)) for warning in blank.warnings),
         f"{spoken(ORDER)} {spoken(GRAIN)}",
