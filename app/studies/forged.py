@@ -44,6 +44,13 @@ class Forged:
     surplus_kg: float
 
     @property
+    def words(self) -> str:
+        """Which outline it is, for the source of a blank."""
+        if self.tolerances:
+            return "the outline to draw, its tolerances starting values"
+        return "what may be missing is held by the stock"
+
+    @property
     def lathe_kg(self) -> float:
         """Mass that comes to the lathe."""
         return self.mass_kg - self.slug_kg

@@ -23,15 +23,12 @@ def as_forged(result: Composite, name: str, settings: ForgingSettings) -> Blank:
     It has the tolerances that it was drawn with; none where the stock holds what may be missing.
     """
     forged, how, of = result.forged, settings.how, ", ".join(w.name for w in result.wheels)
-    what = "the outline to draw, its tolerances starting values"
-    if settings.holds_missing:
-        what = "what may be missing is held by the stock"
     return Blank(
         name,
         _corners(forged.lathe),
         parting_mm=result.parting_mm[0],
         source=f"smallest forgeable blank of {of}; draft {how.outside_deg:g} outside, {how.inside_deg:g} "
-        f"inside, fillets {how.fillet_mm:g}; {what}",
+        f"inside, fillets {how.fillet_mm:g}; {forged.words}",
         tolerances=forged.tolerances,
         slug_kg=forged.slug_kg or None,
     )

@@ -366,16 +366,13 @@ def _new_blank(
     code = members[min(chosen.members)].diameter_code
     made = made_blank(found, None)
     drawn = forged(made.path, found.mass_kg, forging)
-    what = "what may be missing is held by the stock"
-    if drawn.tolerances:
-        what = "the outline to draw, its tolerances starting values"
     named = ", ".join(sorted(chosen.members))
     blank = shape_blank.Blank(
         f"N{code:g}-{number}",
         tuple(Corner(z, r, bulge=bulge) for z, r, bulge in drawn.path.rows()),
         parting_mm=made.parting_mm[0],
         source=f"smallest forgeable blank of {named}; draft {how.outside_deg:g} outside, "
-        f"{how.inside_deg:g} inside, fillets {how.fillet_mm:g}; {what}",
+        f"{how.inside_deg:g} inside, fillets {how.fillet_mm:g}; {drawn.words}",
         tolerances=drawn.tolerances,
         die_cost=settings.die_cost,
         proof_cost=settings.proof_cost,
