@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TypeVar
 
 import pytest
@@ -10,6 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit
 
+from app.files.project_file import load, save
 from app.project import edits
 from app.project.strength import CASES, SHIPPED_STRENGTH, Outcome, OwnConstant, Struck, TestPrice
 from app.studies.strength.tested import differs
@@ -152,6 +154,24 @@ class TestRecord:
         assert "changed since it was made" in again.changed.text()
         ok(again)
         assert person.project.test_records == (record,), "what was recorded stays as it was"
+
+    def test_a_sample_of_another_drawing_is_kept_as_one(self, person: Person, tmp_path: Path) -> None:
+        dialog = opened(person, "new_test", TestRecordDialog)
+        typed(dialog.name.line, "Drop 2")
+        dialog.wheel.box.setCurrentText("not drawn here")
+        dialog.drawing.box.setCurrentText("another than is drawn now")
+        ok(dialog)
+        (record,) = person.project.test_records
+        said = "another drawing than is drawn now"
+        assert said in differs(person.project, person.project.wheels[0], record)
+        save(person.project, tmp_path / "kept.blankwright")
+        assert load(tmp_path / "kept.blankwright").test_records == (record,)
+        person.window.dialogs.edit("test_records", "Drop 2")
+        again = QApplication.activeModalWidget()
+        assert isinstance(again, TestRecordDialog)
+        assert again.drawing.box.currentText() == "another than is drawn now"
+        ok(again)
+        assert person.project.test_records == (record,)
 
     def test_it_is_edited_from_the_list_of_parts(self, person: Person) -> None:
         first = opened(person, "new_test", TestRecordDialog)

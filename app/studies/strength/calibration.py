@@ -4,7 +4,8 @@ A sample that broke at n cycles is read on the mean of the metal's curve as if i
 stress there over the screened one is the factor. A sample that passed gives a bound in the same sense only:
 one that is better than the average stands more, so the bound is not a sure one.
 
-A sample that failed where no factor can be formed still failed: what it speaks of stays not known.
+A sample that failed where no factor can be formed still failed: what it speaks of stays not known, until one
+of a changed drawing stands the same test (`reopened`).
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from app.project.project import Project
 from app.project.strength import Outcome, TestRecord
 from app.project.wheel import Wheel
 from app.studies.strength.cases import BLOWS, KINDS
+from app.studies.strength.reopened import overtaken
 from app.studies.strength.tested import differs
 from app.studies.strength.zones import ZoneStress
 from geometry.errors import GeometryError
@@ -57,7 +59,8 @@ class Unread:
 
     Attributes:
         record: its name. case: key of its load case, zone: where it broke; empty where not said.
-        failed: the sample did not stand the test. words: why there is no factor, and what mends it.
+        failed: the sample did not stand the test, and none of a changed drawing has stood it since. words:
+            why there is no factor, and what mends it.
     """
 
     record: str
@@ -81,17 +84,32 @@ class Unread:
         return self.failed and self.zone == zone.value and kind not in BLOWS and case.kind not in BLOWS
 
 
-def unread(record: TestRecord, why: str, project: Project) -> Unread:
-    """Return a record without a factor; `why`: a sentence without its full stop, with what mends it."""
+def unread(record: TestRecord, why: str, wheel: Wheel, project: Project) -> Unread:
+    """Return a record that speaks for a wheel without a factor.
+
+    Args:
+        record: of a test.
+        why: there is none; a sentence without its full stop, with what mends it.
+        wheel: that is screened.
+        project: that holds both.
+    """
     failed = record.outcome is Outcome.FAILED
     if not failed:
         words = f"Record {record.name} gives no factor: {why}."
         return Unread(record.name, record.case, record.zone, failed, words)
     under = record.case if record.case in KINDS else "a test that is not named"
+    since = overtaken(record, wheel, project)
+    if since.by:
+        words = (
+            f"Record {record.name}: a sample of another drawing failed in {under}; record {since.by}, of"
+            " today's, stood the same later and no less hard, which lifts it."
+        )
+        return Unread(record.name, record.case, record.zone, False, words)
     tested = next((w for w in project.wheels if w.name == record.wheel), None)
     drawing = "" if tested is None else differs(project, tested, record)
     words = f"Record {record.name}: a sample failed in {under}, and gives no factor: {why}."
-    words = " ".join([words, "What it speaks of is not known.", *_held_against(drawing)])
+    shut = ["What it speaks of is not known.", f"What would lift it: {since.lacks}."]
+    words = " ".join([words, *shut, *_held_against(drawing)])
     return Unread(record.name, record.case, record.zone, failed, words)
 
 

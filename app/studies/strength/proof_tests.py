@@ -30,7 +30,7 @@ from geometry.strength.loads import Kind, TestLoad
 #: Insets and bolt circles that differ by no more go with a tested one, mm; loads, as a share.
 INSET_MM, CIRCLE_MM, LOAD_SHARE = 5.0, 6.5, 0.10
 #: Loads and cycles are written down rounded; so small a share less is none.
-_ROUNDED = 1e-3
+ROUNDED = 1e-3
 #: An earlier test counts while blank, forge and heat treatment stay the same.
 REOPENS = (
     "a new blank, forge or heat treatment opens every line again; wheel, metal and blank are compared as they"
@@ -183,11 +183,16 @@ def _worst_line(wheels: Sequence[Wheel], loads: Mapping[str, TestLoad], key: str
         return Planned(key, load.standard, worst.name, why, levels, _GUIDE)
     if load.kind is Kind.IMPACT_90:
         return Planned(key, load.standard, worst.name, why, (Samples("at the inner flange", 1),), _NOT_READ)
+    source = _GUIDE if key == "R124 rolling" else _NOT_READ
+    return Planned(key, load.standard, worst.name, why, asked_of(load), source)
+
+
+def asked_of(load: TestLoad) -> tuple[Samples, ...]:
+    """Return what a test asks of samples, one at each of its levels; an impact is one, struck anywhere."""
+    if load.energy_j is not None:
+        return (Samples("at any place", 1),)
     whole = load.moment_nm if load.moment_nm is not None else load.force_n or 0.0
-    levels = tuple(_at(whole, share, cycles, 1) for share, cycles in load.levels)
-    return Planned(
-        key, load.standard, worst.name, why, levels, _GUIDE if key == "R124 rolling" else _NOT_READ
-    )
+    return tuple(_at(whole, share, cycles, 1) for share, cycles in load.levels)
 
 
 def _at(whole: float, share: float, cycles: float, count: int) -> Samples:
@@ -223,7 +228,7 @@ def _bending(
     worst = max(wheels, key=top)
     if len(circles) <= 1:
         earlier = _stood(project, worst, loads[worst.name], records)
-        if earlier is not None and earlier * (1.0 + _ROUNDED) < top(worst) <= (1.0 + LOAD_SHARE) * earlier:
+        if earlier is not None and earlier * (1.0 + ROUNDED) < top(worst) <= (1.0 + LOAD_SHARE) * earlier:
             raised = (
                 f"moment {top(worst):.0f} N m, up to {LOAD_SHARE:.0%} above the {earlier:.0f} N m that passed"
             )
@@ -285,7 +290,7 @@ def _covered(project: Project, line: Planned, wheel: Wheel, records: Sequence[Te
     idle: list[str] = []
     for record in (r for r in records if r.case == line.test):
         other = differs(project, wheel, record)
-        broke = record.outcome is Outcome.FAILED and any(_broke_early(record, x) for x in line.levels)
+        broke = record.outcome is Outcome.FAILED and any(broke_early(record, x) for x in line.levels)
         if other:
             # One that broke may have been of this drawing where nobody said of which.
             if record.wheel == wheel.name and broke and other == NOT_RECORDED:
@@ -293,7 +298,7 @@ def _covered(project: Project, line: Planned, wheel: Wheel, records: Sequence[Te
             elif record.wheel == wheel.name:
                 idle.append(f"{record.name}: {other}")
             continue
-        short = [_short(record, level, wheel, blow) for level in line.levels]
+        short = [short_of(record, level, wheel, blow) for level in line.levels]
         if record.outcome is Outcome.FAILED:
             if broke:
                 failed.append(record.name)
@@ -317,20 +322,20 @@ def _covered(project: Project, line: Planned, wheel: Wheel, records: Sequence[Te
     return replace(line, levels=levels, failed=tuple(failed), not_counted=tuple(idle))
 
 
-def _broke_early(record: TestRecord, level: Samples) -> bool:
+def broke_early(record: TestRecord, level: Samples) -> bool:
     """Return True unless a sample broke under over a tenth more than is asked, or after as many cycles."""
     if level.load is None or level.cycles is None or record.load is None or record.cycles is None:
         return True
     return record.load <= level.load * (1.0 + LOAD_SHARE) and record.cycles < level.cycles
 
 
-def _short(record: TestRecord, level: Samples, wheel: Wheel, blow: TestLoad | None) -> str:
+def short_of(record: TestRecord, level: Samples, wheel: Wheel, blow: TestLoad | None) -> str:
     """Return by what a passed record falls short of a sample; empty where it does not."""
     if blow is not None:
         return _short_blow(record, level, wheel, blow)
     asked = ((record.load, level.load or 0.0, "load"), (record.cycles, level.cycles or 0.0, "cycles"))
     for run, least, what in asked:
-        if run is None or not run * (1.0 + _ROUNDED) >= least:
+        if run is None or not run * (1.0 + ROUNDED) >= least:
             return f"{what} {'not recorded' if run is None else f'{run:.6g}'}, {least:.6g} asked"
     return ""
 
@@ -342,7 +347,7 @@ def _short_blow(record: TestRecord, level: Samples, wheel: Wheel, blow: TestLoad
         (record.drop_mm, blow.drop_mm, "fall", "mm"),
     )
     for run, least, what, unit in asked:
-        if run is None or least is None or not run * (1.0 + _ROUNDED) >= least:
+        if run is None or least is None or not run * (1.0 + ROUNDED) >= least:
             said = "not recorded" if run is None else f"{run:g} {unit}"
             return f"{what} {said}, {least or 0.0:g} {unit} asked"
     if level.struck is not None and record.struck is not level.struck:
@@ -354,10 +359,20 @@ def _short_blow(record: TestRecord, level: Samples, wheel: Wheel, blow: TestLoad
     if not record.tyre.strip():
         return "its tyre is not recorded"
     try:
-        run_on, own = parse_tyre(record.tyre), parse_tyre(wheel.tyre)
+        larger = larger_tyre(record.tyre, wheel.tyre)
     except TyreError as error:
         return str(error)
-    wider = run_on.width_mm > own.width_mm
-    if wider or overall_diameter_mm(run_on) > overall_diameter_mm(own) + 1e-9:
+    if larger:
         return f"run on {record.tyre.strip()}, larger than {wheel.tyre.strip()}, which shelters the rim more"
     return ""
+
+
+def larger_tyre(tyre: str, than: str) -> bool:
+    """Return True where a tyre is wider or taller than another, so that it shelters the rim more.
+
+    Raises:
+        TyreError: one of them is no tyre size.
+    """
+    run_on, own = parse_tyre(tyre), parse_tyre(than)
+    taller = overall_diameter_mm(run_on) > overall_diameter_mm(own) + 1e-9
+    return run_on.width_mm > own.width_mm or taller

@@ -68,7 +68,7 @@ class Screening:
         series: of each load on an arc.
         solved: by case name, for pictures: the fine mesh.
         calibrations: what recorded tests of its family say, to be printed with every figure.
-        unread: recorded tests of its family that give no factor, those that failed first.
+        unread: recorded tests of its family that give no factor, those that failed and still stand first.
         notes: what a reader must know; missing: cases left out, with the reason.
     """
 
@@ -182,7 +182,7 @@ def _calibrations(
             held = own if same else _screened(project, tested, alone, _quiet, lips=False)
             found.append(calibration(record, held, project))
         except GeometryError as error:
-            without.append(unread(record, str(error).removesuffix("."), project))
+            without.append(unread(record, str(error).removesuffix("."), wheel, project))
     return in_order(found), tuple(sorted(without, key=lambda u: not u.failed))
 
 

@@ -20,6 +20,9 @@ from app.project.wheel import Wheel
 NO_BLANK = "no blank named"
 #: What is said where nobody recorded the drawing.
 NOT_RECORDED = "which drawing it was made on is not recorded"
+#: Stands for the digests of a sample of another drawing than the project holds, as the user says.
+ANOTHER = "another drawing"
+_OTHER_SAID = "it was made on another drawing than is drawn now, as it is recorded"
 
 _WHEEL = ("size", "inset_mm", "rim", "vertices", "hub", "fixing", "spokes", "rings", "material")
 _BLANK = ("corners", "supply", "spun")
@@ -44,6 +47,8 @@ def differs(project: Project, wheel: Wheel, record: TestRecord) -> str:
     """Return why a record was not made on a wheel as it is drawn now; empty where it was."""
     if not record.drawing:
         return NOT_RECORDED
+    if record.drawing == ANOTHER:
+        return _OTHER_SAID
     changed = []
     if record.drawing != drawing_of(project, wheel):
         changed.append("the wheel's drawing")

@@ -8,7 +8,7 @@ from app.language import spoken, tr
 from app.project import edits
 from app.project.project import Project
 from app.project.strength import CASES, Outcome, Struck, TestRecord
-from app.studies.strength.tested import differs, drawing_of, forging_of
+from app.studies.strength.tested import ANOTHER, differs, drawing_of, forging_of
 from app.window.dialogs.form import ProjectDialog
 from app.window.dialogs.typed_fields import (
     MASS,
@@ -56,12 +56,17 @@ class TestRecordDialog(ProjectDialog):
         cases = [(tr("not said"), ""), *((spoken(case), case) for case in CASES)]
         self.case = form.add(tr("Load case"), ChoiceField(cases, given.case))
         drawings = [(tr("not known"), NOT_KNOWN), (tr("as the wheel and its blank are drawn now"), NOW)]
-        if given.drawing:
+        drawings.append((tr("another than is drawn now"), ANOTHER))
+        kept = bool(given.drawing) and given.drawing != ANOTHER
+        if kept:
             drawings.append((tr("as recorded before"), KEPT))
         self.drawing = form.add(
             tr("Drawing of the sample"),
-            ChoiceField(drawings, KEPT if given.drawing else NOT_KNOWN),
-            tr("Whether what was tested is what is drawn; a record of another drawing covers no test."),
+            ChoiceField(drawings, KEPT if kept else given.drawing or NOT_KNOWN),
+            tr(
+                "Whether what was tested is what is drawn; a record of another drawing covers no test. One of"
+                " another drawing that failed is lifted by a later one of today's that stood the same test."
+            ),
         )
         self.changed = form.note(self._changed())
         form.rows.setRowVisible(self.changed, bool(self.changed.text()))
@@ -145,7 +150,7 @@ class TestRecordDialog(ProjectDialog):
     def _changed(self) -> str:
         """Return whether the drawing that was recorded is still the wheel's."""
         wheel = next((w for w in self.project.wheels if w.name == self.given.wheel), None)
-        if not self.given.drawing or wheel is None:
+        if self.given.drawing in ("", ANOTHER) or wheel is None:
             return ""
         return differs(self.project, wheel, self.given) or tr("the drawing recorded is that of today")
 
@@ -155,6 +160,8 @@ class TestRecordDialog(ProjectDialog):
         Raises:
             FieldError: those of a wheel that is not drawn here.
         """
+        if self.drawing.read() == ANOTHER:
+            return ANOTHER, ANOTHER
         if self.drawing.read() != NOW:
             kept = self.drawing.read() == KEPT
             return (self.given.drawing, self.given.forging) if kept else ("", "")

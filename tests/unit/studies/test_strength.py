@@ -34,7 +34,7 @@ from app.studies.strength.inputs import ready
 from app.studies.strength.proof_tests import Planned, plan_of
 from app.studies.strength.run import Screening, screen
 from app.studies.strength.sensitivity import gains, mass_kg
-from app.studies.strength.tested import drawing_of, forging_of
+from app.studies.strength.tested import ANOTHER, drawing_of, forging_of
 from app.studies.strength.zones import worst_cycle
 from geometry.errors import GeometryError
 from geometry.shape.section import ZONES, Zone
@@ -494,6 +494,67 @@ def test_a_failed_test_without_a_factor_closes_what_it_speaks_of(
             assert now.verdict is (Verdict.OVER if over else Verdict.NOT_KNOWN)
             assert over or now.use == "? failed"
             assert one.words in now.why
+
+
+HIT_BY = {"load": None, "cycles": None, "striker_kg": 594.0, "drop_mm": 230.0, "struck": Struck.SPOKE}
+BLOW = {"case": "13 degree impact", "tyre": "265/35R18", **HIT_BY}
+BROKE = {"outcome": Outcome.FAILED, "on": "2026-02-03", "drawing": "0" * 16}
+STOOD = {"name": "T2", "on": "2026-03-01"}
+
+
+@pytest.mark.parametrize(
+    ("of_both", "of_failed", "of_passed", "lacks"),
+    [
+        (BLOW, {}, {}, ""),
+        (BLOW, {"drawing": ANOTHER, "forging": ANOTHER, "wheel": None}, {}, ""),
+        (BLOW, {"drop_mm": 220.0}, {}, ""),
+        (BLOW, {"struck": Struck.SPOKE}, {"struck": Struck.BETWEEN}, "struck between two spokes, that which"),
+        (BLOW, {"drop_mm": 260.0}, {}, "fall 230 mm, that which failed 260 mm"),
+        (BLOW, {"striker_kg": None}, {}, "striker and fall of the sample that failed, recorded"),
+        (BLOW, {"struck": Struck.NOT_SAID}, {}, "the place of the blow of the sample that failed"),
+        (BLOW, {"tyre": "255/35R18"}, {}, "run on 265/35R18, larger than 255/35R18, which failed"),
+        (BLOW, {"striker_kg": 500.0}, {"striker_kg": 540.0}, "striker 540 kg, 594 kg asked"),
+        (BLOW, {}, {"on": "2026-02-03"}, "on 2026-02-03, not after 2026-02-03"),
+        (BLOW, {}, {"on": ""}, "its date is not recorded"),
+        (BLOW, {"on": ""}, {}, "the date of the sample that failed, recorded"),
+        (BLOW, {}, {"drawing": "1" * 16}, "the wheel's drawing changed since it was made"),
+        (BLOW, {}, {"outcome": Outcome.FAILED}, "a record of this test that passed later"),
+        # The same drawing: that another sample passed is scatter.
+        (BLOW, {"drawing": None}, {}, "a change of the drawing, and a later record that passed"),
+        (BLOW, {"drawing": ""}, {}, "the drawing of the sample that failed, recorded as another"),
+        # 3236.7 and 2157.8 N m are 75 and 50 % of 4315.6; each asks its own cycles.
+        ({}, {"wheel": None}, {}, ""),
+        ({}, {"wheel": None, "cycles": 1e5}, {}, ""),
+        ({}, {"wheel": None, "cycles": 1e5}, {"cycles": 1.9e5}, "cycles 190000, 200000 asked"),
+        ({}, {"wheel": None, "cycles": 3e5}, {}, "cycles 200000, that which failed 300000"),
+        ({}, {"wheel": None, "load": 3500.0}, {}, "load 3240, that which failed 3500"),
+        ({}, {"wheel": None, "load": 2160.0, "cycles": 1e5}, {}, "cycles 200000, 1.8e+06 asked"),
+        ({}, {"wheel": None, "load": 2160.0, "cycles": 1e5}, {"load": 2160.0, "cycles": 1.8e6}, ""),
+        ({}, {"wheel": None, "load": None}, {}, "load and cycles of the sample that failed, recorded"),
+        ({}, {"case": ""}, {}, "its load case, named"),
+    ],
+)
+def test_a_later_test_of_a_changed_drawing_lifts_one_that_failed(
+    of_both: dict[str, object], of_failed: dict[str, object], of_passed: dict[str, object], lacks: str
+) -> None:
+    """All else stays not known, and says what would lift it."""
+    project, wheel = track()
+    failed = {**BROKE, **of_failed}
+    if failed["drawing"] is None:
+        failed = {k: v for k, v in failed.items() if k != "drawing"}
+    first, second = record(**{**of_both, **failed}), record(**{**of_both, **STOOD, **of_passed})
+    told = replace(project, test_records=(second, first))
+    none = screened()
+    _, without = run._calibrations(told, wheel, FEW, none)
+    one = next(u for u in without if u.record == "T1")
+    found = replace(none, unread=without)
+    assert one.failed == bool(lacks)
+    if lacks:
+        assert f"What would lift it: {lacks}" in one.words or f"; record T2 passed, but {lacks}" in one.words
+        assert is_open(found)
+        return
+    assert "record T2, of today's, stood the same later" in one.words
+    assert [c.use for c in cells(found)] == [c.use for c in cells(none)]
 
 
 def test_the_kind_of_every_case_is_known() -> None:
