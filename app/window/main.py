@@ -20,6 +20,9 @@ from app.window.faults import Faults
 from app.window.main_window import MainWindow
 from geometry.compiled import is_prepared
 
+#: Garbage is looked for when so many more objects were made than let go.
+_NEW_OBJECTS = 10_000
+
 
 def application() -> QApplication:
     """Return the one application object, made on first use."""
@@ -60,9 +63,11 @@ def prepare(parent: QWidget) -> None:
 def set_aside() -> None:
     """Leave what was made at the start out of later searches for garbage: it stays until the end.
 
-    One search through all of it would hold a drag up for some tenths of a second.
+    One search through all of it would hold a drag up for some tenths of a second. Searches through what is
+    new are made less often than by default: at every frame of a drag there would be several.
     """
     gc.freeze()
+    gc.set_threshold(_NEW_OBJECTS, 10, 10)
 
 
 def run(arguments: Sequence[str]) -> int:

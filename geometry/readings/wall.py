@@ -84,18 +84,30 @@ def wall_at(outline: Outline, piece: Indices, t: Array) -> WallsAt:
     row[skin.links[: skin.upper, SOURCE]] = np.arange(skin.upper)
     found = np.empty((len(piece), 5))
     at = np.ascontiguousarray(t, dtype=float)
-    _at(found, row[piece], at, skin.table, skin.links, skin.apart, np.empty((len(skin.table), 3)))
+    contacts = np.empty((len(skin.table), 3))
+    _at(found, row[piece], at, skin.table, skin.links, skin.apart, skin.blocks, contacts)
     partner = skin.links[found[:, 2].astype(np.intp), SOURCE]
     return WallsAt(found[:, 0], found[:, 1] > 0.0, partner, found[:, 3:])
 
 
 @compiled
-def _at(out: Array, row: Indices, t: Array, e: Array, links: Indices, apart: Flags, contacts: Array) -> None:
+def _at(
+    out: Array,
+    row: Indices,
+    t: Array,
+    e: Array,
+    links: Indices,
+    apart: Flags,
+    blocks: Array,
+    contacts: Array,
+) -> None:
     """Write diameter, 1 where it is counted else 0, element touched farthest off, and the contact there."""
+    count = 0
     for m in range(len(row)):
         own = row[m]
         at = station(e, own, t[m])
-        radius, capped, count = largest(e, links, apart, own, at, contacts)
+        hint = int(contacts[0, 0]) if count else own
+        radius, capped, count = largest(e, links, apart, blocks, own, at, contacts, hint)
         z, r = at[0] + radius * at[2], at[1] + radius * at[3]
         least, partner, across = np.inf, own, (at[0], at[1])
         for c in range(count):

@@ -25,6 +25,7 @@ from geometry.readings.wall_skin import (
     AFTER,
     BEFORE,
     BEND,
+    BLOCK,
     ENR,
     ENZ,
     ER,
@@ -47,6 +48,7 @@ from geometry.readings.wall_skin import (
     TURN,
     WEIGHT,
     Form,
+    meets_block,
 )
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.tolerances import WALL_CONTACT_DEG
@@ -163,7 +165,14 @@ def _sharp_end(e: Array, links: Indices, row: int, at: Station) -> tuple[int, in
 
 @compiled
 def largest(
-    e: Array, links: Indices, apart: Flags, row: int, at: Station, contacts: Array
+    e: Array,
+    links: Indices,
+    apart: Flags,
+    blocks: Array,
+    row: int,
+    at: Station,
+    contacts: Array,
+    hint: int,
 ) -> tuple[float, bool, int]:
     """Return the radius, mm, of the largest disc in the metal at a station carried by an element.
 
@@ -171,6 +180,9 @@ def largest(
     Of each is written the element, the cosine of the angle between it and the station, and the radius at
     which it alone stops the disc. For a disc stopped by its arc, the station is taken where the arc's run
     lies farthest from the contact.
+
+    The hint is an element that may stop the disc, as the one that stopped the disc beside it: what lies
+    farther off is then left out from the start. It changes no result; the row itself is no hint.
     """
     neighbour, turn = _sharp_end(e, links, row, at)
     if turn > 0:
@@ -180,22 +192,27 @@ def largest(
         return 0.0, False, 1
     own = e[row, ROOM]
     radius, least, met = own, np.inf, 0
-    for k in range(len(e)):
-        form = form_of(e, k)
-        height, facing = _height(form, at[0], at[1]), _facing(form, at)
-        # Nearly all are told apart by this much.
-        if height <= 0.0 or facing <= _PARALLEL or height > (radius + TIE_MM) * facing:
+    if not apart[row, hint] and hint != neighbour:
+        radius = min(radius, stop(e, hint, at, radius)[0])
+    for b in range(len(blocks)):
+        if not meets_block(blocks, b, at[0] + radius * at[2], at[1] + radius * at[3], radius + TIE_MM):
             continue
-        if apart[row, k] or k == neighbour:
-            continue
-        rho, versine = stop(e, k, at, radius + TIE_MM)
-        if rho <= radius + TIE_MM:
-            contacts[met, 0] = k
-            contacts[met, 1] = 1.0 - versine
-            contacts[met, 2] = rho
-            met += 1
-            least = min(least, rho)
-            radius = min(radius, rho)
+        for k in range(BLOCK * b, min(BLOCK * (b + 1), len(e))):
+            form = form_of(e, k)
+            height, facing = _height(form, at[0], at[1]), _facing(form, at)
+            # Nearly all are told apart by this much.
+            if height <= 0.0 or facing <= _PARALLEL or height > (radius + TIE_MM) * facing:
+                continue
+            if apart[row, k] or k == neighbour:
+                continue
+            rho, versine = stop(e, k, at, radius + TIE_MM)
+            if rho <= radius + TIE_MM:
+                contacts[met, 0] = k
+                contacts[met, 1] = 1.0 - versine
+                contacts[met, 2] = rho
+                met += 1
+                least = min(least, rho)
+                radius = min(radius, rho)
     capped = own <= least + TIE_MM
     count = 0
     for c in range(met):

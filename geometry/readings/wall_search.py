@@ -26,6 +26,7 @@ from geometry.readings.wall_limits import pair_limits, third_contacts
 from geometry.readings.wall_skin import (
     BEFORE,
     BEND,
+    BLOCK,
     ER,
     EZ,
     FAN,
@@ -44,6 +45,7 @@ from geometry.readings.wall_skin import (
     ZONE_A,
     ZONE_B,
     Skin,
+    meets_block,
 )
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import ZONES
@@ -67,16 +69,18 @@ def least_readings(skin: Skin) -> Array:
     Joints and middles of pieces come first. A pair of elements is least at an end or at one of its limits;
     where that leaves the metal, a third element decides.
     """
-    e, links, apart, count = skin.table, skin.links, skin.apart, len(skin.table)
+    e, links, apart, blocks, count = skin.table, skin.links, skin.apart, skin.blocks, len(skin.table)
     found = np.full((len(ZONES), 8), np.inf)
     stations = np.empty((3 * skin.upper, 3), dtype=np.intp)
     stations = stations[: _first_stations(stations, e, links, skin.upper)]
     radius = np.empty(len(stations))
-    _read_stations(found, radius, e, links, apart, stations, np.empty((count, 3)))
+    _read_stations(found, radius, e, links, apart, blocks, stations, np.empty((count, 3)))
     caps, sunk = np.empty((count, 2)), np.zeros((count, count), dtype=np.bool_)
     _cap(caps, e, links, found)
-    _mark_sunk(sunk, e, apart, caps, stations, radius)
-    _read_pairs(found, e, links, apart, caps, sunk, np.empty((6, 3)))
+    highest = np.zeros((len(blocks), 2))
+    _raise(highest, caps)
+    _mark_sunk(sunk, e, apart, blocks, highest, caps, stations, radius)
+    _read_pairs(found, e, links, apart, blocks, highest, caps, sunk, np.empty((6, 3)))
     return found
 
 
@@ -139,13 +143,22 @@ def _first_stations(out: Indices, e: Array, links: Indices, upper: int) -> int:
 
 @compiled
 def _read_stations(
-    found: Array, radii: Array, e: Array, links: Indices, apart: Flags, stations: Indices, contacts: Array
+    found: Array,
+    radii: Array,
+    e: Array,
+    links: Indices,
+    apart: Flags,
+    blocks: Array,
+    stations: Indices,
+    contacts: Array,
 ) -> None:
     """Offer the disc of each station to the zones of both contacts, where it counts; write the radii."""
+    count = 0
     for m in range(len(stations)):
         row, shared = stations[m, 0], stations[m, 2]
         at = station(e, row, 0.5 * stations[m, 1])
-        radius, capped, count = largest(e, links, apart, row, at, contacts)
+        hint = int(contacts[0, 0]) if count else row
+        radius, capped, count = largest(e, links, apart, blocks, row, at, contacts, hint)
         radii[m] = radius
         centre = (at[0] + radius * at[2], at[1] + radius * at[3])
         if capped:
@@ -250,6 +263,21 @@ def _limit(caps: Array, i: int, j: int) -> float:
 
 
 @compiled
+def _raise(highest: Array, caps: Array) -> None:
+    """Write the highest caps of every block: above zero, as all of them are."""
+    for k in range(len(caps)):
+        for c in range(2):
+            highest[k // BLOCK, c] = max(highest[k // BLOCK, c], caps[k, c])
+
+
+@compiled
+def _most(caps: Array, highest: Array, i: int, b: int) -> float:
+    """Return what no `_limit` of an element with one of a block is above."""
+    most: float = min(max(caps[i, 0], highest[b, 0]), min(caps[i, 1], highest[b, 1]))
+    return most
+
+
+@compiled
 def _near(e: Array, i: int, j: int, limit: float) -> bool:
     """Return True where a disc of that radius may reach two elements, held in the circles on their chords."""
     dz = 0.5 * (e[i, SZ] + e[i, EZ] - e[j, SZ] - e[j, EZ])
@@ -258,44 +286,71 @@ def _near(e: Array, i: int, j: int, limit: float) -> bool:
 
 
 @compiled
-def _mark_sunk(sunk: Flags, e: Array, apart: Flags, caps: Array, stations: Indices, radius: Array) -> None:
+def _mark_sunk(
+    sunk: Flags,
+    e: Array,
+    apart: Flags,
+    blocks: Array,
+    highest: Array,
+    caps: Array,
+    stations: Indices,
+    radius: Array,
+) -> None:
     """Mark pairs whose disc at an end of one would lower a wall but does not lie in the metal."""
     for m in range(len(stations)):
         row, shared = stations[m, 0], stations[m, 2]
         at = station(e, row, 0.5 * stations[m, 1])
-        for k in range(len(e)):
-            limit = max(_limit(caps, row, k), _limit(caps, shared, k))
-            if limit <= radius[m] or apart[row, k]:
+        for b in range(len(blocks)):
+            # No disc that would lower a wall of the block is larger; it goes through the station.
+            most = max(_most(caps, highest, row, b), _most(caps, highest, shared, b))
+            if most <= radius[m] or not meets_block(blocks, b, at[0], at[1], 2.0 * most):
                 continue
-            rho, versine = stop(e, k, at, limit)
-            if radius[m] + IN_METAL_MM < rho < limit and 1.0 - versine <= FAR:
-                for one in (row, shared):
-                    if one != k and rho < _limit(caps, one, k):
-                        sunk[min(one, k), max(one, k)] = True
+            for k in range(BLOCK * b, min(BLOCK * (b + 1), len(e))):
+                limit = max(_limit(caps, row, k), _limit(caps, shared, k))
+                if limit <= radius[m] or apart[row, k]:
+                    continue
+                rho, versine = stop(e, k, at, limit)
+                if radius[m] + IN_METAL_MM < rho < limit and 1.0 - versine <= FAR:
+                    for one in (row, shared):
+                        if one != k and rho < _limit(caps, one, k):
+                            sunk[min(one, k), max(one, k)] = True
 
 
 @compiled
 def _read_pairs(
-    found: Array, e: Array, links: Indices, apart: Flags, caps: Array, sunk: Flags, discs: Array
+    found: Array,
+    e: Array,
+    links: Indices,
+    apart: Flags,
+    blocks: Array,
+    highest: Array,
+    caps: Array,
+    sunk: Flags,
+    discs: Array,
 ) -> None:
     """Offer the limits of pairs of elements; where there are any or the pair is sunk, third contacts too."""
     for i in range(len(e)):
-        for j in range(i + 1, len(e)):
-            limit = _limit(caps, i, j)
-            wanted = sunk[i, j]
-            # First, at -1, the pair's own limits; then each element as the third.
-            for k in range(-1, len(e)):
-                count = 0
-                if k < 0:
-                    if (e[i, BEND] != 0.0 or e[j, BEND] != 0.0) and _near(e, i, j, limit):
-                        count = pair_limits(e, i, j, limit, discs)
-                        wanted = wanted or count > 0
-                elif not wanted:
-                    break
-                elif k not in (i, j) and _near(e, i, k, limit) and _near(e, j, k, limit):
-                    count = third_contacts(e, i, j, k, limit, discs)
-                for m in range(count):
-                    _read_disc(found, e, links, apart, i, j, discs[m, 0], discs[m, 1], discs[m, 2])
+        z, r = 0.5 * (e[i, SZ] + e[i, EZ]), 0.5 * (e[i, SR] + e[i, ER])
+        for b in range((i + 1) // BLOCK, len(blocks)):
+            # A disc below the limit touches both of a pair; the disc of a sunk one does so too.
+            if not meets_block(blocks, b, z, r, e[i, HALF] + 2.0 * _most(caps, highest, i, b)):
+                continue
+            for j in range(max(i + 1, BLOCK * b), min(BLOCK * (b + 1), len(e))):
+                limit = _limit(caps, i, j)
+                wanted = sunk[i, j]
+                # First, at -1, the pair's own limits; then each element as the third.
+                for k in range(-1, len(e)):
+                    count = 0
+                    if k < 0:
+                        if (e[i, BEND] != 0.0 or e[j, BEND] != 0.0) and _near(e, i, j, limit):
+                            count = pair_limits(e, i, j, limit, discs)
+                            wanted = wanted or count > 0
+                    elif not wanted:
+                        break
+                    elif k not in (i, j) and _near(e, i, k, limit) and _near(e, j, k, limit):
+                        count = third_contacts(e, i, j, k, limit, discs)
+                    for m in range(count):
+                        _read_disc(found, e, links, apart, i, j, discs[m, 0], discs[m, 1], discs[m, 2])
 
 
 @compiled

@@ -73,6 +73,12 @@ _SMOOTH_RAD = 1e-7
 #: Re-entrant turns above this, rad, leave a gap between the neighbours' normals; below it is rounding.
 _GAP_RAD = 1e-9
 
+#: So many elements that follow each other lie in one circle, and are left out together where it is far off.
+BLOCK = 8
+
+#: Such a circle is larger by this, mm, than what it must hold: a contact may lie beside its element.
+_ROUND_MM = 1e-6
+
 #: Two arcs belong to one circle when centres and radii agree to this, mm.
 SAME_CIRCLE_MM = 1e-6
 
@@ -87,12 +93,15 @@ class Skin:
         apart: (elements, elements) True where a station on the first is never stopped by the second: itself,
             a smooth neighbour, the same circle, the fans at its ends, a fan's two pieces.
         upper: number of leading pieces in the upper half.
+        blocks: (elements / BLOCK, rounded up; 3) centre z, r and radius of circles, each of which holds BLOCK
+            elements that follow each other.
     """
 
     table: Array
     links: Indices
     apart: Flags
     upper: int
+    blocks: Array
 
 
 @lru_cache(maxsize=2)
@@ -107,7 +116,34 @@ def skin_of(outline: Outline) -> Skin:
     table, links = table[:elements], links[:elements]
     apart = np.zeros((elements, elements), dtype=np.bool_)
     _mark_apart(apart, table, links, n)
-    return Skin(table, links, apart, upper)
+    blocks = np.empty((-(-elements // BLOCK), 3))
+    _hold(blocks, table)
+    return Skin(table, links, apart, upper, blocks)
+
+
+@compiled
+def _hold(blocks: Array, e: Array) -> None:
+    """Write Skin.blocks: an element lies in the circle on its chord, since no arc is over a half circle."""
+    for b in range(len(blocks)):
+        first, last = BLOCK * b, min(BLOCK * (b + 1), len(e))
+        z = r = 0.0
+        for k in range(first, last):
+            z += 0.5 * (e[k, SZ] + e[k, EZ]) / (last - first)
+            r += 0.5 * (e[k, SR] + e[k, ER]) / (last - first)
+        reach = 0.0
+        for k in range(first, last):
+            dz, dr = 0.5 * (e[k, SZ] + e[k, EZ]) - z, 0.5 * (e[k, SR] + e[k, ER]) - r
+            reach = max(reach, math.sqrt(dz * dz + dr * dr) + e[k, HALF])
+        blocks[b, 0] = z
+        blocks[b, 1] = r
+        blocks[b, 2] = reach + _ROUND_MM
+
+
+@compiled
+def meets_block(blocks: Array, b: int, z: float, r: float, reach: float) -> bool:
+    """Return True where a disc may reach an element of a block; always where its radius is infinite."""
+    dz, dr = blocks[b, 0] - z, blocks[b, 1] - r
+    return bool(reach == np.inf or dz * dz + dr * dr <= (blocks[b, 2] + reach) ** 2)
 
 
 @compiled

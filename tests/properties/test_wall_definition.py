@@ -9,6 +9,8 @@ import shapely
 
 from geometry.readings.chords import along
 from geometry.readings.wall import wall_at, walls
+from geometry.readings.wall_search import least_readings
+from geometry.readings.wall_skin import skin_of
 from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES, Outline, Section, build
 from geometry.tolerances import WALL_CONTACT_DEG
@@ -131,3 +133,13 @@ def test_mirroring_the_section_keeps_every_wall(seed: int) -> None:
     one, other = walls(body), walls(mirrored)
     assert [f.zone for f in other] == [f.zone for f in one]
     assert [f.least_mm for f in other] == pytest.approx([f.least_mm for f in one], abs=1e-9)
+
+
+@pytest.mark.parametrize("kind", BODIES)
+def test_leaving_elements_out_together_changes_no_bit(kind: str) -> None:
+    rng = np.random.default_rng(7)
+    for _ in range(5):
+        skin = skin_of(random_body(rng, kind))
+        everywhere = skin.blocks.copy()
+        everywhere[:, 2] = np.inf
+        assert np.array_equal(least_readings(skin), least_readings(replace(skin, blocks=everywhere)))
