@@ -85,9 +85,10 @@ def _is_free(box: Box, room: Box, others: Array) -> bool:
 
 def overlaps(a: Array, b: Array) -> Array:
     """Return (n, m) areas that n boxes share with m boxes."""
-    low = np.maximum(a[:, None, :2], b[None, :, :2])
-    high = np.minimum(a[:, None, 2:], b[None, :, 2:])
-    shared: Array = np.prod(np.clip(high - low, 0.0, None), axis=2)
+    left, top, right, bottom = a.T[:, :, None]
+    width = np.minimum(right, b[:, 2]) - np.maximum(left, b[:, 0])
+    height = np.minimum(bottom, b[:, 3]) - np.maximum(top, b[:, 1])
+    shared: Array = np.maximum(width, 0.0) * np.maximum(height, 0.0)
     return shared
 
 
