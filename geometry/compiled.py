@@ -25,15 +25,22 @@ from numba.core import codegen
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
-def _digest() -> str:
-    """Return the digest of every source that compiled code can come from: all but geometry.strength.
+_PACKAGE = Path(__file__).parent
+
+
+def _sources() -> list[Path]:
+    """Return every source that compiled code can come from: all but geometry.strength.
 
     That folder compiles nothing and no other may import it, so its sources change no machine code.
     """
-    package = Path(__file__).parent
+    return sorted(set(_PACKAGE.rglob("*.py")) - set((_PACKAGE / "strength").rglob("*.py")))
+
+
+def _digest() -> str:
+    """Return the digest of all sources."""
     found = hashlib.sha256()
-    for source in sorted(set(package.rglob("*.py")) - set((package / "strength").rglob("*.py"))):
-        found.update(source.relative_to(package).as_posix().encode())
+    for source in _sources():
+        found.update(source.relative_to(_PACKAGE).as_posix().encode())
         found.update(source.read_bytes())
     return found.hexdigest()[:16]
 
@@ -50,7 +57,7 @@ def _folder() -> Path | None:
     given = os.environ.get(KEPT_IN)
     if given:
         return Path(given)
-    beside = Path(__file__).parent / "__pycache__"
+    beside = _PACKAGE / "__pycache__"
     if sys.platform == "win32":
         user = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
     else:
@@ -80,10 +87,18 @@ def compiled(function: Function) -> Function:
 
 
 def _mark() -> Path | None:
-    """Return the file that says that all code is made, for this Python, this numba and this processor."""
-    processor = f"{codegen.ll.get_host_cpu_name()} {codegen.get_host_cpu_features()}"
-    made_for = hashlib.sha256(processor.encode()).hexdigest()[:8]
-    return _KEPT and _KEPT / f"prepared-{sys.implementation.cache_tag}-{numba.__version__}-{made_for}"
+    """Return the file that says that all code is made: for this Python, numba, processor and these sources.
+
+    numba looks for code by place, date and size of the sources: of a second installation, or of the same one
+    installed anew, it finds none, whatever lies in the folder.
+    """
+    made_for = hashlib.sha256()
+    made_for.update(f"{codegen.ll.get_host_cpu_name()} {codegen.get_host_cpu_features()}".encode())
+    for source in _sources():
+        stamp = source.stat()
+        made_for.update(f"\n{source} {stamp.st_mtime_ns} {stamp.st_size}".encode())
+    name = f"prepared-{sys.implementation.cache_tag}-{numba.__version__}-{made_for.hexdigest()[:8]}"
+    return _KEPT and _KEPT / name
 
 
 def is_prepared() -> bool:

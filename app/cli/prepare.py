@@ -24,8 +24,9 @@ def prepare() -> None:
             if isinstance(outline, Outline) and isinstance(held, Held):
                 measure(outline, held)
                 profile(outline, held)
-    import app.files.readers.mesh  # noqa: F401  # sweeps a tiny body when it is imported
+    from app.files.readers import mesh  # the window takes its words from here, and needs no reader
 
+    mesh.prepare()
     set_prepared()
 
 

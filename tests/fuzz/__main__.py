@@ -49,8 +49,9 @@ def main() -> int:
         start = time.monotonic()
         foreign = tuple(suffix for suffix in suffixes if suffix not in OWN)  # a child reads no others
         numbers = _numbers(numbers[-1] + 1 if numbers else 0, words.child, foreign)
-        found.confirms = False
+        found.is_child = True
         tally = _run(_through_children(words.seed, numbers, words.workers), words.child, found)
+        found.read_late_again()
         _say(tally, time.monotonic() - start, f"{words.child} inputs read through the real child")
     return found.say()
 
@@ -84,31 +85,53 @@ class Findings:
     """What was found, by cause, and kept as files.
 
     Attributes:
-        confirms: read again alone what hung or asked for memory, before it counts.
+        is_child: what comes was read through the real child.
     """
 
     def __init__(self, seed: int) -> None:
         self.seed = seed
-        self.confirms = True
+        self.is_child = False
+        self._late: list[int] = []
         self.causes: dict[str, list[tuple[int, str]]] = {}
         self.counts: Counter[str] = Counter()
         self.unconfirmed: list[int] = []
 
     def add(self, number: int, end: Outcome) -> None:
-        """Take a finding: reduced and kept, if its cause is new."""
+        """Take a finding: reduced and kept, if its cause is new.
+
+        What hung or asked for memory is read again alone before it counts: through the child once all others
+        are read.
+        """
+        if self.is_child and end.kind == HUNG:
+            self._late.append(number)
+            return
         made = make(self.seed, number)
-        if self.confirms and end.kind in (HUNG, MEMORY):
+        if end.kind in (HUNG, MEMORY) and not self.is_child:
             again = alone(made)
             if again.kind not in FINDINGS:
                 self.unconfirmed.append(number)
                 return
             end = again
+        self._count(made, number, end)
+
+    def read_late_again(self) -> None:
+        """Read alone what came late through the child, and judge it by the processor time it takes."""
+        for number in self._late:
+            made = make(self.seed, number)
+            with tempfile.TemporaryDirectory() as folder:
+                end = through_child(made, Path(folder) / f"{number}", is_patient=True)
+            if end.kind in FINDINGS:
+                self._count(made, number, end)
+            else:
+                self.unconfirmed.append(number)
+
+    def _count(self, made: Made, number: int, end: Outcome) -> None:
         key = end.key if end.kind != HUNG else f"hung {made.request.suffix}"
         self.counts[key] += 1
         kept = self.causes.setdefault(key, [])
         if len(kept) >= (_KEPT if end.kind != HUNG else 5 * _KEPT):
             return
-        if end.kind in (RAISED, BROKEN) and self.confirms:
+        if end.kind in (RAISED, BROKEN) and not self.is_child:
             made = reduced(made, key)
         kept.append((number, keep(made, end, self.seed, number)))
         print(f"found: {key} ({kept[-1][1]}, number {number})", file=sys.stderr, flush=True)

@@ -6,6 +6,7 @@ import contextlib
 import faulthandler
 import json
 import os
+import signal
 import sys
 import time
 import traceback
@@ -17,7 +18,8 @@ from pathlib import Path
 import msgspec
 
 from app.files.readers import imported
-from app.files.readers.answer import ReadError, ReadOutline, above_axle
+from app.files.readers import read as parent
+from app.files.readers.answer import ReadError, ReadOutline, Request, above_axle
 from app.files.readers.limits import OPEN_FILES
 from app.files.readers.read import read_outline
 from app.files.readers.worker import limits_of, read
@@ -30,6 +32,8 @@ from tests.fuzz.own_files import OWN, own_read
 MOST_S = 10.0
 #: Starting and ending a child takes this much more than its limit, on a machine that does other work.
 _AROUND_S = 10.0
+#: How many times its processor seconds a read may take by the clock, on a machine that does other work.
+CLOCK = 12.0
 
 READ, HINDERED, REFUSED = "read", "hindered", "refused"
 RAISED, BROKEN, TOUCHED, MEMORY, HUNG, DIED = "raised", "broken", "touched", "memory", "hung", "died"
@@ -48,7 +52,7 @@ class Outcome:
         kind: one of the words above.
         key: the same for findings of one cause.
         text: the message, or the end of the traceback.
-        seconds: of the processor.
+        seconds: of the processor; through the real child, of the clock.
     """
 
     kind: str
@@ -133,31 +137,60 @@ def _place(error: Exception) -> str:
     return f"{type(error).__name__} in {Path(last.filename).relative_to(ROOT)}: {last.name}"
 
 
-def through_child(made: Made, stem: Path) -> Outcome:
-    """Write an input to a file, read it through the real child, and return how that ended."""
+def through_child(made: Made, stem: Path, is_patient: bool = False) -> Outcome:
+    """Write an input to a file, read it through the real child, and return how that ended.
+
+    Args:
+        made: the input.
+        stem: the file, without its suffix.
+        is_patient: let the clock run for longer than the program does, on a machine that does other work:
+            what hangs is then ended by the limit of processor time that the child sets itself, as always.
+    """
     path = stem.with_suffix(made.request.suffix)
     path.write_bytes(made.data)
     how = {key: value for key, value in asdict(made.request).items() if key != "suffix"}
-    start = time.monotonic()
+    start, used = time.monotonic(), _of_children()
     found: ReadOutline | None = None
     said = ""
     try:
-        found = read_outline(path, **how)
+        found = _read_patiently(path, made.request) if is_patient else read_outline(path, **how)
     except ReadError as error:
         said = str(error)
     except Exception as error:
         return Outcome(RAISED, f"{type(error).__name__} in the parent", repr(error))
     finally:
         path.unlink()
-    seconds = time.monotonic() - start
-    if seconds > seconds_for(path.suffix) + _AROUND_S or "was stopped" in said:
-        return Outcome(HUNG, f"hung {path.suffix}", f"{seconds:.1f} s", seconds)
+    seconds, used = time.monotonic() - start, _of_children() - used
+    is_late = (used if is_patient else seconds) > seconds_for(path.suffix) + _AROUND_S
+    if is_late or "was stopped" in said or (is_patient and _is_out_of_time(said)):
+        return Outcome(
+            HUNG, f"hung {path.suffix}", f"{seconds:.1f} s, {used:.1f} s of the processor", seconds
+        )
     wrong = list(of_message(said) if found is None else of_answer(found, made.request))
     if wrong:
         return Outcome(BROKEN, f"through the child: {wrong[0]}", said or "; ".join(wrong), seconds)
     if found is None:
         return Outcome(REFUSED, "", said, seconds)
     return Outcome(HINDERED if found.hindrance else READ, "", found.hindrance, seconds)
+
+
+def _read_patiently(path: Path, asked: Request) -> ReadOutline:
+    """Return what the real child answers, given all the clock that a busy machine takes."""
+    with path.open("rb") as file:
+        return parent._ask(file, asked, CLOCK * limits_of(path.suffix).seconds, None)
+
+
+def _is_out_of_time(said: str) -> bool:
+    """Return whether the system ended a child at its limit of processor time."""
+    return any(f"(code {-code})" in said for code in (signal.SIGXCPU, signal.SIGKILL))
+
+
+def _of_children() -> float:
+    """Return the processor time of all children that have ended, s."""
+    import resource
+
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 # What it touches

@@ -15,10 +15,18 @@ from multiprocessing.context import ForkProcess
 from typing import TypeVar
 
 from tests.fuzz.made import Made, make, suffix_of
-from tests.fuzz.reading import DIED, HUNG, Outcome, limit_this_process, outcome, quietly, seconds_for, watch
+from tests.fuzz.reading import (
+    CLOCK,
+    DIED,
+    HUNG,
+    Outcome,
+    limit_this_process,
+    outcome,
+    quietly,
+    seconds_for,
+    watch,
+)
 
-#: How many times its processor seconds a read may take by the clock, on a machine that does other work.
-_CLOCK = 12.0
 #: Inputs after which a process is started anew, so that what libraries keep does not add up.
 _TURN = 5000
 
@@ -92,7 +100,7 @@ class Worker:
                 self.numbers.remove(number) if self.numbers[0] != number else self.numbers.pop(0)
                 self.at = -1
                 yield number, what
-        hangs = self.at >= 0 and time.monotonic() - self.begun > _CLOCK * seconds_for(suffix_of(self.at))
+        hangs = self.at >= 0 and time.monotonic() - self.begun > CLOCK * seconds_for(suffix_of(self.at))
         if ended or hangs:
             if ended:
                 self.process.join()  # its own exit code, not that of a kill
@@ -175,7 +183,7 @@ def alone(made: Made) -> Outcome:
         limit_this_process(made.request.suffix)
         return outcome(made)
 
-    end = apart(run, _CLOCK * seconds_for(made.request.suffix))
+    end = apart(run, CLOCK * seconds_for(made.request.suffix))
     return end if isinstance(end, Outcome) else _end_of(end)
 
 

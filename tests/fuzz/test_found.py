@@ -7,6 +7,7 @@ import json
 import os
 import signal
 import struct
+import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -15,7 +16,10 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from app.files.readers import read as parent
 from app.files.readers.answer import ReadError, ReadOutline, Request
+from app.files.readers.limits import Limits
+from tests.fuzz import __main__ as command
 from tests.fuzz import reading, supervise
 from tests.fuzz.holds import of_answer, of_message
 from tests.fuzz.inside import of_places
@@ -189,3 +193,48 @@ def test_what_a_reader_does_is_noticed(
 
     monkeypatch.setattr(reading, "read", read)
     assert outcome(Made(b"", Request(".dxf"))).kind == kind
+
+
+# Through the real child: a wait of a busy machine is no hang
+
+_SLOW = """
+import sys, time
+time.sleep(1.5)
+print('{"error": "line 1: no number; mend the row"}')
+sys.exit(2)
+"""
+_ENDLESS = """
+import resource
+resource.setrlimit(resource.RLIMIT_CPU, (1, 1))
+while True: pass
+"""
+
+
+@pytest.mark.parametrize(("script", "kinds"), [(_SLOW, (HUNG, REFUSED)), (_ENDLESS, (HUNG, HUNG))])
+def test_what_comes_late_is_judged_by_its_processor_time(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, script: str, kinds: tuple[str, str]
+) -> None:
+    limits = Limits(10_000, 0.5, 1, 1, 1, 1)
+    monkeypatch.setattr(parent, "program", lambda _: [sys.executable, "-I", "-c", script])
+    monkeypatch.setattr(parent, "limits_of", lambda _: limits)
+    monkeypatch.setattr(reading, "limits_of", lambda _: limits)
+    made = Made(b"z,r\n", Request(".csv"))
+    ends = [through_child(made, tmp_path / "late", is_patient) for is_patient in (False, True)]
+    assert (ends[0].kind, ends[1].kind) == kinds
+
+
+def test_late_ones_count_once_they_are_late_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    def again(made: Made, stem: Path, is_patient: bool) -> Outcome:
+        return Outcome(HUNG if is_patient and stem.name == "5" else REFUSED, "", "it took long")
+
+    monkeypatch.setattr(command, "through_child", again)
+    monkeypatch.setattr(command, "keep", lambda *_: "kept")
+    found = command.Findings(SEED)
+    found.is_child = True
+    for number in (4, 5):
+        found.add(number, Outcome(HUNG, "hung", "30 s"))
+    assert not found.counts
+    found.read_late_again()
+    assert found.unconfirmed == [4]
+    assert sum(found.counts.values()) == 1
+    assert found.say() == 1

@@ -1,7 +1,7 @@
 """The reading child with an audit hook: notes what it touches beside its own code and its two pipes.
 
-Run by tests in place of the program, as `python -I watched_child.py ROOT NOTES REQUEST`. Notes are lines of
-JSON, written at once, so that they outlive a kill: `["touched", event, arguments]`, at the end
+Run by tests in place of the program, as `python -I watched_child.py ROOT NOTES REQUEST...`. Notes are lines
+of JSON, written at once, so that they outlive a kill: `["touched", event, arguments]`, at the end
 `["peak", bytes of address space]`.
 """
 
@@ -11,7 +11,7 @@ import re
 import sys
 from pathlib import Path
 
-ROOT, NOTES, REQUEST = sys.argv[1:]
+ROOT, NOTES, *REQUEST = sys.argv[1:]
 sys.path.insert(0, ROOT)
 _STATUS = os.open("/proc/self/status", os.O_RDONLY) if Path("/proc/self/status").exists() else -1
 _NOTES = os.open(NOTES, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
@@ -86,7 +86,7 @@ def _watch() -> int:
 
     worker._limit_this_process = limit_and_watch
     import_module("encodings.utf_8_sig")
-    code = worker.main([REQUEST])
+    code = worker.main(REQUEST)
     if _STATUS >= 0:
         peak = re.search(rb"VmPeak:\s+(\d+) kB", os.pread(_STATUS, 4096, 0))
         _note("peak", int(peak[1]) * 1024 if peak else 0)

@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from app.files.readers import late
 from app.files.readers.answer import Loop
 
 #: Turn of an arc between places of its chords, rad: the chord of a 20 mm radius leaves it by 0.006 mm.
@@ -89,6 +90,7 @@ def _along(at: Place, a: Place, b: Place) -> float:
 
 
 def _many(ring: list[Place]) -> Place | None:
+    late.need()
     import shapely
 
     if shapely.LinearRing(ring).is_simple:

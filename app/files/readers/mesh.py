@@ -39,8 +39,8 @@ _SAME_MM = 1e-7
 _NAMED = 50
 
 
-def _warm_up() -> None:
-    """Have all machine code made, or found on the disk, before the child's limits are set."""
+def prepare(is_fitted: bool = True) -> None:
+    """Have the machine code made, or found on the disk, that bodies need; with that of a fitted axle."""
     turn = np.linspace(0.0, 2.0 * np.pi, 25)
     section = [(0.0, 7.0), (9.0, 7.0), (9.0, 9.0), (0.0, 9.0), (0.0, 7.0)]
     rings = [np.column_stack([np.full(25, z), r * np.cos(turn), r * np.sin(turn)]) for z, r in section]
@@ -54,14 +54,12 @@ def _warm_up() -> None:
             )
         ]
     )
-    for prepared in (mesh.prepare, thinning.prepare):
-        prepared()
+    mesh.prepare()
+    thinning.prepare()
     surface_of(tube)
     swept(tube)
-    fit_axle(tube)
-
-
-_warm_up()
+    if is_fitted:
+        fit_axle(tube)
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from typing import BinaryIO, TypedDict, Unpack
 import msgspec
 
 from app.files.atomic import is_running
+from app.files.readers import late
 from app.files.readers.answer import (
     AXLES,
     LEAST_BALL_MM,
@@ -108,7 +109,7 @@ def read_outline(
     try:
         _check(request, path)
         with path.open("rb") as file:
-            answer = _ask(file, request, cancelled)
+            answer = _ask(file, request, limits_of(request.suffix).seconds, cancelled)
     except OSError as error:
         raise ReadError(f"{name}: cannot be opened: {error.strerror or error}; check the path") from error
     except CancelledError:
@@ -150,9 +151,16 @@ def _check(request: Request, path: Path) -> None:
         )
 
 
-def _ask(file: BinaryIO, request: Request, cancelled: Callable[[], bool] | None) -> ReadOutline:
-    seconds = limits_of(request.suffix).seconds
-    return _decoded(*ask_child([json.dumps(asdict(request))], file, seconds, cancelled))
+def _ask(
+    file: BinaryIO, request: Request, seconds: float, cancelled: Callable[[], bool] | None
+) -> ReadOutline:
+    arguments, begun = [json.dumps(asdict(request))], time.monotonic()
+    out, code = ask_child(arguments, file, seconds, cancelled)
+    if code == late.CODE:
+        file.seek(0)
+        left = seconds - (time.monotonic() - begun)
+        out, code = ask_child([*arguments, late.WORD], file, left, cancelled)
+    return _decoded(out, code)
 
 
 def sweep_homes() -> list[Path]:
@@ -189,14 +197,14 @@ def ask_child(
     """
     prefix = f"{_HOME}{os.getpid()}-"
     with tempfile.TemporaryDirectory(prefix=prefix, ignore_cleanup_errors=True) as home:
-        ready = Path(home, "ready")
+        ready = None if is_prepared() else Path(home, "ready")
         with subprocess.Popen(
             [*program("--reader"), *arguments],
             stdin=file,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             cwd=home,
-            env=_environment(home) | {READY: str(ready)},
+            env=_environment(home) | ({} if ready is None else {READY: str(ready)}),
         ) as child:
             try:
                 out = _wait(child, seconds, ready, cancelled)
@@ -209,25 +217,27 @@ def _environment(home: str) -> dict[str, str]:
     kept = {name: os.environ[name] for name in _KEPT if name in os.environ}
     places = ("HOME", "USERPROFILE", "TMPDIR", "TEMP", "TMP", "XDG_CACHE_HOME", "XDG_CONFIG_HOME")
     # Machine code lies beside the program or in the user's cache, which the child's home is not.
-    return kept | dict.fromkeys(places, home) | {KEPT_IN: kept_in()}
+    # Threads of a numeric library take memory by the number of processors, and one file has no use for them.
+    return kept | dict.fromkeys(places, home) | {KEPT_IN: kept_in(), "OPENBLAS_NUM_THREADS": "1"}
 
 
 def _wait(
-    child: subprocess.Popen[bytes], seconds: float, ready: Path, cancelled: Callable[[], bool] | None
+    child: subprocess.Popen[bytes],
+    seconds: float,
+    ready: Path | None,
+    cancelled: Callable[[], bool] | None,
 ) -> bytes:
-    is_ready, end = is_prepared(), time.monotonic() + seconds
-    if not is_ready:
-        end += PREPARING_S
+    end = time.monotonic() + seconds + (0.0 if ready is None else PREPARING_S)
     while True:
         try:
             return child.communicate(timeout=_LOOK_S)[0]
         except subprocess.TimeoutExpired:
             if cancelled is not None and cancelled():
                 raise CancelledError("reading was cancelled") from None
-            if not is_ready and ready.exists():
-                is_ready, end = True, time.monotonic() + seconds
+            if ready is not None and ready.exists():
+                ready, end = None, time.monotonic() + seconds
             if time.monotonic() > end:
-                raise ReadError(f"reading took over {seconds:g} s and was stopped; export less") from None
+                raise ReadError(f"reading took over {seconds:.2g} s and was stopped; export less") from None
 
 
 def _decoded(out: bytes, code: int) -> ReadOutline:

@@ -7,19 +7,23 @@ itself they are points in any order, and the outline is drawn round them.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from app.files.readers import late
 from app.files.readers.answer import NOT_KNOWN, UNITS, AxleFit, Flat, ReadError, ReadOutline, Request
-from app.files.readers.cloud import Points, cloud_outline, row_outline
 from app.files.readers.crossing import self_crossing
 from app.files.readers.limits import TABLE
 from app.files.readers.outlines import in_plausible_unit
+from app.files.readers.rows import Points, row_outline
 from app.files.readers.table_columns import Columns, columns_of
 from app.files.readers.table_grid import Array, Grid
 from app.files.readers.table_text import text_grid
 from geometry.errors import GeometryError
-from geometry.shape.axle_points import PointAxle, axle_of_points
+
+if TYPE_CHECKING:
+    from geometry.shape.axle_points import PointAxle
 
 #: The coordinate along the axle and the two across it, in cyclic order.
 _ACROSS = {"x": ("x", "y", "z"), "y": ("y", "z", "x"), "z": ("z", "x", "y")}
@@ -101,6 +105,9 @@ def _half_plane(
 
 def _fitted(points: Array, said: list[str]) -> tuple[Array, PointAxle]:
     """Return places about the axle that the points themselves show, and that axle, in the file's unit."""
+    late.need()
+    from geometry.shape.axle_points import axle_of_points
+
     try:
         fit = axle_of_points(points)
     except GeometryError as error:
@@ -137,14 +144,14 @@ def _built(points: Points, unit: str, request: Request) -> ReadOutline:
     if points.bulges is not None and request.points != "cloud":
         return row_outline(scaled, unit, request)
     if request.points == "cloud":
-        return cloud_outline(scaled, unit, request, "read as points in any order, as asked")
+        return _cloud(scaled, unit, request, "read as points in any order, as asked")
     if len(points.places) > TABLE.points:
         if request.points == "outline":
             raise ReadError(
                 f"more than {TABLE.points} points along one outline; thin them out, or --points cloud"
             )
         why = f"more than {TABLE.points} rows: taken as points in any order"
-        return cloud_outline(scaled, unit, request, why)
+        return _cloud(scaled, unit, request, why)
     crossing = self_crossing([(z, r) for z, r in scaled.places.tolist()])
     if crossing is None or request.points == "outline":
         return row_outline(scaled, unit, request, crossing)
@@ -152,4 +159,12 @@ def _built(points: Points, unit: str, request: Request) -> ReadOutline:
         f"as an outline the rows would cross each other, first near z {crossing[0]:.3f}, r {crossing[1]:.3f}"
         ": taken as points in any order"
     )
-    return cloud_outline(scaled, unit, request, why)
+    return _cloud(scaled, unit, request, why)
+
+
+def _cloud(points: Points, unit: str, request: Request, why: str) -> ReadOutline:
+    """Return the outline round points."""
+    late.need()
+    from app.files.readers.cloud import cloud_outline
+
+    return cloud_outline(points, unit, request, why)

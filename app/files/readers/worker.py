@@ -1,7 +1,8 @@
 """The child process that reads one foreign file, and can be killed.
 
-It gets the file on its standard input and the request as its one argument, limits itself before it looks at
-a byte, and writes one line of JSON with finite numbers: the outline, or what is wrong.
+It gets the file on its standard input and the request as its argument, limits itself before it looks at a
+byte, and writes one line of JSON with finite numbers: the outline, or what is wrong. Where it would need more
+than it has loaded by then, it writes nothing and ends with a code of its own (`late.py`).
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from pathlib import Path
 
 import msgspec
 
+from app.files.readers import late
 from app.files.readers.answer import ReadError, ReadOutline, Request, one_line
 from app.files.readers.limits import DRAWING, MESH, OPEN_FILES, STEP, TABLE, WORKBOOK, Limits
 
@@ -38,7 +40,8 @@ _READERS: dict[str, tuple[str, str, Limits]] = {
 #: The suffixes that can be read.
 SUFFIXES = tuple(_READERS)
 
-#: Names the file that a child makes when it is ready to read: its parent's clock runs from then on.
+#: Where machine code must still be made: names the file that a child makes when that is done and it is ready
+#: to read, from when on its parent's clock runs.
 READY = "BLANKWRIGHT_READY"
 
 #: First argument where a picture is asked for, to be traced by a person, instead of an outline.
@@ -83,16 +86,18 @@ def main(argv: Sequence[str]) -> int:
 
         return workbook_cells.main(argv[1:], _limit_this_process)
     try:
-        request = _request(argv)
+        text, *words = argv or ("",)
+        request = _request(text)
         limits = limits_of(request.suffix)
         if request.suffix in _READERS:
-            # Before the limits: libraries open files of their own, and may have machine code to make.
-            import_module(_READERS[request.suffix][0])
+            _load(request, limits, is_whole=late.WORD in words)
         _limit_this_process(limits)
         answer = asdict(read(sys.stdin.buffer.read(limits.size_bytes + 1), request))
         text = json.dumps(answer, allow_nan=False, separators=(",", ":"))
     except ReadError as error:
         text = json.dumps({"error": one_line(str(error))})
+    except late.NotLoadedError:
+        return late.CODE
     except MemoryError:
         text = json.dumps({"error": "the file asks for more memory than a reader may take; export less"})
     sys.stdout.write(text)
@@ -100,12 +105,27 @@ def main(argv: Sequence[str]) -> int:
     return 2 if text.startswith('{"error"') else 0
 
 
-def _request(argv: Sequence[str]) -> Request:
+def _load(request: Request, limits: Limits, is_whole: bool) -> None:
+    """Load all that reading may need, before the limits: libraries open files, and may make machine code."""
+    import_module(_READERS[request.suffix][0])
+    is_first = READY in os.environ
+    if limits in (MESH, STEP) or is_first:
+        from app.files.readers import mesh
+
+        mesh.prepare(is_fitted=is_first or request.axle == "fitted")
+    is_table = limits in (TABLE, WORKBOOK)
+    asks = request.points == "cloud" or request.axle == "fitted" or request.ball_mm
+    is_whole = bool(is_whole or is_first or (is_table and asks))
+    if is_whole:
+        late.load()
+    late.shut(is_whole or limits in (MESH, STEP))
+
+
+def _request(text: str) -> Request:
     try:
-        (text,) = argv
         return msgspec.json.decode(text, type=Request)
     except (ValueError, msgspec.MsgspecError):
-        raise ReadError("the reader takes one argument, its request as JSON") from None
+        raise ReadError("the reader takes its request as JSON") from None
 
 
 def _limit_this_process(limits: Limits) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -139,3 +140,28 @@ worker.main(['{{"suffix": ".dxf"}}'])
         timeout=60,
     )
     assert done.stderr.decode().strip() == "True"
+
+
+def test_sources_installed_anew_are_prepared_anew(tmp_path: Path) -> None:
+    """Code is found by place and date of its source: the mark of another installation says nothing."""
+
+    def prepared(place: str, script: str = "") -> list[str]:
+        begin = f"import sys; sys.path.insert(0, {str(tmp_path / place)!r})\nfrom geometry import compiled\n"
+        done = subprocess.run(
+            [sys.executable, "-I", "-c", f"{begin}{script}print(compiled.is_prepared())"],
+            env=os.environ | {KEPT_IN: str(tmp_path)},
+            capture_output=True,
+            text=True,
+            timeout=120,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout.split()
+
+    for place in ("one", "two"):
+        ignored = shutil.ignore_patterns("__pycache__", "strength")
+        shutil.copytree(ROOT / "geometry", tmp_path / place / "geometry", ignore=ignored)
+    assert prepared("one", "compiled.set_prepared()\n") == ["True"]
+    assert prepared("one") == ["True"]
+    assert prepared("two") == ["False"]
+    os.utime(tmp_path / "one" / "geometry" / "shape" / "mesh.py", (1e9, 1e9))
+    assert prepared("one") == ["False"]

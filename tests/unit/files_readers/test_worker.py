@@ -2,23 +2,30 @@
 
 import hashlib
 import json
+import math
 import os
+import random
 import subprocess
 import sys
 import tempfile
 import time
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from io import BytesIO
 from pathlib import Path
 
 import pytest
+from openpyxl import Workbook
 
 import app
 from app.files.readers import read as parent
 from app.files.readers import worker
 from app.files.readers.answer import CancelledError, ReadError, Request
 from app.files.readers.limits import Limits
-from app.files.readers.read import read_outline
+from app.files.readers.read import Options, read_outline
+from app.resources import program
 from tests.support.drawings import dxf, lines, polyline, read_dxf
+from tests.support.mesh_text import stl
+from tests.support.meshes import block
 
 ROOT = Path(app.__file__).resolve().parents[1]
 BOX = ((10.0, 100.0), (40.0, 100.0), (40.0, 130.0), (10.0, 130.0))
@@ -301,3 +308,60 @@ def test_a_child_without_memory_refuses_in_one_line(suffix: str) -> None:
     assert json.loads(done.stdout) == {
         "error": "the file asks for more memory than a reader may take; export less"
     }
+
+
+@pytest.mark.parametrize(
+    ("suffix", "without"),
+    [
+        (".dxf", {"numpy", "numba", "scipy", "shapely"}),
+        (".csv", {"numba", "scipy", "shapely", "openpyxl"}),
+        (".xlsx", {"numba", "scipy", "shapely"}),
+        (".stl", {"scipy.optimize", "scipy.ndimage", "openpyxl"}),
+    ],
+)
+def test_a_reader_loads_no_library_that_its_files_do_not_need(suffix: str, without: set[str]) -> None:
+    script = f"""
+import sys; sys.path.insert(0, {str(ROOT)!r})
+from app.files.readers import worker
+worker.main(['{{"suffix": "{suffix}"}}'])
+print("", *({without!r} & set(sys.modules)), sep="\\n", end="")
+"""
+    book = Workbook()
+    for row in (("z", "r"), *BOX):
+        book.active.append(row)
+    kept = BytesIO()
+    book.save(kept)
+    data = {
+        ".dxf": GOOD,
+        ".csv": "\n".join(["z,r", *(f"{z},{r}" for z, r in BOX)]).encode(),
+        ".xlsx": kept.getvalue(),
+        ".stl": stl(block((-30.0, 25.0), (-60.0, 60.0), (140.0, 195.0))),
+    }
+    done = subprocess.run(
+        [sys.executable, "-c", script], input=data[suffix], capture_output=True, timeout=120
+    )
+    answer, *loaded = done.stdout.decode().split("\n")
+    assert json.loads(answer)["loops"], done.stderr
+    assert loaded == []
+
+
+@pytest.mark.parametrize(
+    ("how", "starts"),
+    [({}, 2), ({"points": "cloud"}, 1), ({"points": "outline"}, 1), ({"ball_mm": 1.0}, 1)],
+)
+def test_what_few_files_need_is_loaded_by_a_child_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, how: Options, starts: int
+) -> None:
+    """The rows cross each other, which is seen only once they are read: then nothing is loaded any more."""
+    rng = random.Random(7)
+    turns = [rng.uniform(0.0, math.tau) for _ in range(400)]
+    rows = [f"{20.0 + 9.0 * math.cos(t):.4f},{150.0 + 9.0 * math.sin(t):.4f}" for t in turns]
+    data = "\n".join(["z,r", *rows]).encode()
+    path = tmp_path / "scan.csv"
+    path.write_bytes(data)
+    begun = []
+    monkeypatch.setattr(parent, "program", lambda word: begun.append(word) or program(word))
+    found = read_outline(path, unit="mm", **how)
+    here = worker.read(data, Request(".csv", unit="mm", **how))
+    assert found == replace(here, file_name="scan.csv")
+    assert len(begun) == starts
