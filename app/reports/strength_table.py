@@ -7,6 +7,7 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
+from app.project.cells import no_formula
 from app.reports.strength_family import evidence_lines
 from app.reports.strength_notes import all_notes, factor_words
 from app.reports.strength_shown import Shown
@@ -20,7 +21,6 @@ from app.reports.strength_words import (
     place,
     zones_of,
 )
-from app.studies.limits_table import no_formula
 from app.studies.strength.compare import Compared
 from app.studies.strength.proof_tests import Planned
 from app.studies.strength.run import Screening
@@ -58,7 +58,7 @@ def as_csv(*screenings: Screening) -> str:
     for found in screenings:
         for one in cells(found):
             name = no_formula(found.ready.wheel.name)
-            table.writerow([name, one.case.name, one.zone.value, *_csv(found, one)])
+            table.writerow([name, no_formula(one.case.name), one.zone.value, *_csv(found, one)])
     return out.getvalue()
 
 

@@ -7,6 +7,7 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
+from app.project.cells import no_formula
 from app.studies.cuttable import Cuttable
 from app.studies.extremes import Extreme
 from app.studies.limits import Limits
@@ -43,16 +44,6 @@ def as_csv(*maps: Limits) -> str:
         words = (no_formula(c.zone), no_formula(c.side))
         table.writerow([no_formula(blank), *size, c.word, *lengths, *words, seat, mass, no_formula(c.why)])
     return out.getvalue()
-
-
-#: Signs that a spreadsheet takes a formula from, also as wide as a sign of Chinese or Japanese.
-FORMULA_SIGNS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
-
-
-def no_formula(text: str) -> str:
-    """Return a text on one line that no spreadsheet takes for a formula."""
-    line = "".join(c if c.isprintable() else " " for c in text)
-    return f"'{line}" if line.lstrip().startswith(FORMULA_SIGNS) else line
 
 
 def as_json(result: Limits) -> dict[str, Any]:

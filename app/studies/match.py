@@ -17,10 +17,10 @@ from dataclasses import dataclass, replace
 from multiprocessing import get_context
 
 from app.project import edits
+from app.project.cells import no_formula
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import held_against, hold
-from app.studies.limits_table import no_formula
 from app.studies.misfits import misfit_questions
 from app.studies.road import NO_CONDITIONS
 from app.studies.sweep import Over, StoppedError, Window, window

@@ -10,6 +10,7 @@ from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QPainter, QP
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from app.language import spoken, tr
+from app.project.cells import tabbed
 from app.views.readings_text import minus
 from app.views.theme import figures
 
@@ -103,13 +104,9 @@ class PlainTable(QTableWidget):
             chosen = sorted({index.row() for index in self.selectedIndexes()})
             columns = [c for c in range(self.columnCount()) if not self.isColumnHidden(c)]
             heads = [self.horizontalHeaderItem(c) for c in columns]
-            lines = ["\t".join(item.text().rstrip(_GAP) if item is not None else "" for item in heads)]
-            for k in chosen:
-                items = [self.item(k, c) for c in columns]
-                lines.append(
-                    "\t".join(item.text().rstrip(_GAP) if item is not None else "" for item in items)
-                )
-            QGuiApplication.clipboard().setText("\n".join(lines) + "\n")
+            rows = [heads, *([self.item(k, c) for c in columns] for k in chosen)]
+            texts = [[item.text().rstrip(_GAP) if item is not None else "" for item in row] for row in rows]
+            QGuiApplication.clipboard().setText(tabbed(texts))
         else:
             super().keyPressEvent(event)
 

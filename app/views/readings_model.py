@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from app.language import spoken, tr
+from app.project.cells import tabbed
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
@@ -123,7 +124,7 @@ def tsv(groups: tuple[Line, ...]) -> str:
         tr("z mm"),
         tr("r mm"),
     ]
-    rows = ["\t".join(head)]
+    rows = [head]
     for path, line in _walk(groups, ()):
         if line.value or line.place or not line.children:
             at = [f"{x:.2f}" for x in line.place] if line.place else ["", ""]
@@ -131,8 +132,8 @@ def tsv(groups: tuple[Line, ...]) -> str:
             words = " ".join(spoken(part) for part in (*path[1:], line.label))
             group = spoken(path[0]) if path else ""
             cells = [group, words, line.value, line.unit, line.rule, line.spare, state, *at]
-            rows.append("\t".join(cell.replace("\t", " ").replace("\n", " ") for cell in cells))
-    return "\n".join(rows) + "\n"
+            rows.append(cells)
+    return tabbed(rows)
 
 
 def _walk(groups: tuple[Line, ...], path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Line]]:

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.language import spoken, tr
+from app.project.cells import tabbed
 from app.session.edited import (
     offset_mm,
 )
@@ -262,7 +263,7 @@ class _Table(QTableView):
         columns = range(model.columnCount())
         across = Qt.Orientation.Horizontal
         role = Qt.ItemDataRole.DisplayRole
-        rows = ["\t".join(str(model.headerData(c, across, role)) for c in columns)]
+        rows = [[str(model.headerData(c, across, role)) for c in columns]]
         for r in range(model.rowCount()):
-            rows.append("\t".join(str(model.index(r, c).data(Qt.ItemDataRole.EditRole)) for c in columns))
-        return "\n".join(rows) + "\n"
+            rows.append([str(model.index(r, c).data(Qt.ItemDataRole.EditRole)) for c in columns])
+        return tabbed(rows)

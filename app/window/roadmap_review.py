@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.language import ntr, tr
+from app.project.cells import tabbed
 from app.project.project import Project
 from app.project.roadmap_rows import ReadTable, emptied_words, open_words
 from app.views.roadmap_model import WRONG
@@ -77,7 +78,7 @@ class Problems(QAbstractTableModel):
 
     def as_text(self) -> str:
         """Return the lines with tabs, for whoever has to mend the table."""
-        return "".join("\t".join(line) + "\n" for line in [_HEADS, *self.lines])
+        return tabbed([_HEADS, *self.lines])
 
 
 class Review(QWidget):

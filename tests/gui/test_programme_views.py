@@ -75,6 +75,10 @@ def test_tables_sort_numbers_by_value_and_copy_what_is_chosen(qtbot: Any) -> Non
     table.setFocus()
     QTest.keyClick(table, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
     assert QGuiApplication.clipboard().text() == "Die\tpaid once\nB\t38,000\n"
+    table.show_rows(("Die", "paid once"), (("=1+1", -500.0),))
+    table.selectRow(0)
+    QTest.keyClick(table, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    assert QGuiApplication.clipboard().text().splitlines()[1] == "'=1+1\t-500"
 
 
 # A map wider and higher than its window

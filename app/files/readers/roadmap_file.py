@@ -17,15 +17,13 @@ from app.files.readers.answer import CancelledError, ReadError, one_line, plain
 from app.files.readers.limits import ROADMAP_BYTES, WORKBOOK
 from app.files.readers.read import ask_child, error_said
 from app.files.readers.worker import CELLS
+from app.project.cells import FORMULA_SIGNS
 from app.project.project import Project
 from app.project.roadmap_heads import TITLE_ROWS, find_head, has_heads
 from app.project.roadmap_rows import ReadTable, read_table
 
 #: The suffixes of files with a table.
 ROADMAP_SUFFIXES = (".csv", ".xlsx", ".tsv", ".txt")
-
-#: A spreadsheet takes a text with one of these in front for a formula: writers put ' before it.
-FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 _SEPARATORS = ("\t", ";", ",")
 
@@ -213,7 +211,7 @@ def _bare(cell: str) -> str:
 
 
 def _is_formula(text: str) -> bool:
-    return text.lstrip("' \t\n\r").startswith(FORMULA)
+    return text.lstrip("' \t\n\r").startswith(FORMULA_SIGNS)
 
 
 def guarded(text: str) -> str:

@@ -9,12 +9,10 @@ from pathlib import Path as FilePath
 from typing import BinaryIO
 
 from app.files.atomic import save_bytes
+from app.project.cells import no_formula
 from geometry.shape.curve import Path
 
 Cell = str | int | float | None
-
-#: A spreadsheet takes a text that starts with one of these for a formula; some take the wide signs too.
-_FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def write_table(
@@ -48,20 +46,14 @@ def table_bytes(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     """Return comma-separated UTF-8 text with numbers in their shortest exact form and texts made harmless."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([guarded(name) for name in header])
+    writer.writerow([no_formula(name) for name in header])
     writer.writerows([_cell(cell) for cell in row] for row in rows)
     return out.getvalue().encode()
-
-
-def guarded(text: str) -> str:
-    """Return a text on one line that no spreadsheet takes for a formula: ' goes before = + - @."""
-    line = "".join(c if c.isprintable() else " " for c in text)
-    return f"'{line}" if line.lstrip().startswith(_FORMULA) else line
 
 
 def _cell(cell: Cell) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
-        return guarded(cell)
+        return no_formula(cell)
     return repr(cell + 0.0) if isinstance(cell, float) else str(cell)

@@ -347,7 +347,12 @@ print("", *({without!r} & set(sys.modules)), sep="\\n", end="")
 
 @pytest.mark.parametrize(
     ("how", "starts"),
-    [({}, 2), ({"points": "cloud"}, 1), ({"points": "outline"}, 1), ({"ball_mm": 1.0}, 1)],
+    [
+        ({"unit": "mm"}, 2),
+        ({"unit": "mm", "points": "cloud"}, 1),
+        ({"unit": "mm", "points": "outline"}, 1),
+        ({"unit": "mm", "ball_mm": 1.0}, 1),
+    ],
 )
 def test_what_few_files_need_is_loaded_by_a_child_of_its_own(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, how: Options, starts: int
@@ -360,8 +365,13 @@ def test_what_few_files_need_is_loaded_by_a_child_of_its_own(
     path = tmp_path / "scan.csv"
     path.write_bytes(data)
     begun = []
-    monkeypatch.setattr(parent, "program", lambda word: begun.append(word) or program(word))
-    found = read_outline(path, unit="mm", **how)
-    here = worker.read(data, Request(".csv", unit="mm", **how))
+
+    def counted(word: str) -> list[str]:
+        begun.append(word)
+        return program(word)
+
+    monkeypatch.setattr(parent, "program", counted)
+    found = read_outline(path, **how)
+    here = worker.read(data, Request(".csv", **how))
     assert found == replace(here, file_name="scan.csv")
     assert len(begun) == starts

@@ -21,12 +21,12 @@ from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject
 
 from app.cli import main
 from app.files.project_file import load, save
-from app.files.readers.roadmap_file import FORMULA
 from app.files.writers.quotes import write_quotes
 from app.files.writers.roadmap import write_roadmap
 from app.files.writers.table import Cell, table_bytes
 from app.files.writers.table_book import sections_csv, sections_xlsx
 from app.project import edits
+from app.project.cells import tabbed
 from app.project.project import Project
 from app.resources import sample
 from geometry.shape.blank import Quote
@@ -217,11 +217,15 @@ def test_what_the_studies_write(name: str, tmp_path: Path) -> None:
             out[kind].unlink()
 
 
-def test_signs_are_the_same_wherever_a_text_is_guarded() -> None:
-    from app.files.writers import table
-    from app.studies.limits_table import FORMULA_SIGNS
-
-    assert table._FORMULA == FORMULA_SIGNS == FORMULA
+@pytest.mark.parametrize("text", HOSTILE)
+def test_what_goes_to_the_clipboard_for_a_spreadsheet(text: str) -> None:
+    numbers = ("-0.10", "+1,250", "3", "1e-05")
+    copied = tabbed([("a", text), (text, text), numbers])
+    *rows, last = copied.splitlines()
+    assert last.split("\t") == list(numbers)
+    for row in rows:
+        assert len(row.split("\t")) == 2
+        assert not [c for c in row.split("\t") if c.lstrip(" ").startswith(SPREAD)]
 
 
 #: Who may make rows or workbooks; each puts every text through a guard, or makes it a text.
