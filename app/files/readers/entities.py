@@ -33,6 +33,7 @@ _THROUGH = (
     "differ between the points"
 )
 _TILTED = "tilted out of the drawing plane"
+_POINTLIKE = "circles or arcs of radius 0"
 
 
 @dataclass
@@ -86,17 +87,21 @@ def _in_plane(entity: Entity, pieces: list[Piece], is_closed: bool, is_wide: boo
 
 def _circle(entity: Entity) -> tuple[Point, float]:
     centre, radius = (entity.number(10), entity.number(20)), entity.number(40)
-    if radius <= 0.0:
+    if radius < 0.0:
         raise ReadError(f"{entity.where} has the radius {radius:g}; mend or delete it")
     return centre, radius
 
 
 def _full_circle(entity: Entity) -> Drawn | str:
-    return _in_plane(entity, arc(*_circle(entity), 0.0, 360.0), is_closed=True)
+    centre, radius = _circle(entity)
+    # Drafting programs leave such behind as they leave lines without length: there is nothing to read.
+    return _in_plane(entity, arc(centre, radius, 0.0, 360.0), is_closed=True) if radius else _POINTLIKE
 
 
 def _arc(entity: Entity) -> Drawn | str:
-    return _in_plane(entity, arc(*_circle(entity), entity.number(50), entity.number(51)), is_closed=False)
+    centre, radius = _circle(entity)
+    start, end = entity.number(50), entity.number(51)
+    return _in_plane(entity, arc(centre, radius, start, end), is_closed=False) if radius else _POINTLIKE
 
 
 def _light_polyline(entity: Entity) -> Drawn | str:

@@ -178,6 +178,11 @@ class TestJoining:
         assert len(found.loops[0]) == 4
         assert found.skipped == {"without length or area": 1}
 
+    def test_circles_and_arcs_of_radius_0_are_left_out_and_counted(self) -> None:
+        found = read_dxf(dxf(lines(*BOX), circle(10, 100, 0), arc(10, 100, 0, 0, 90)))
+        assert len(found.loops[0]) == 4
+        assert found.skipped == {"circles or arcs of radius 0": 2}
+
 
 class TestLayers:
     FRAME = lines((-100, 0), (300, 0), (300, 300), (-100, 300), layer="FRAME")
