@@ -22,10 +22,10 @@ from app.reports.strength_notes import all_notes, curve_words, facts
 from app.reports.strength_parts import (
     RATIO_SAID,
     SMEARED_SAID,
-    bending_cases,
-    carried_words,
     lip_figures,
     ratio_words,
+    spoked_cases,
+    sum_words,
     turned_words,
     use_ratio,
 )
@@ -241,18 +241,19 @@ def _places(found: Screening, numbers: Numbers) -> list[str]:
 
 
 def _spokes(found: Screening, numbers: Numbers) -> list[str]:
-    made = [words for case, spoked in bending_cases(found) for words in _spoked(case, spoked, numbers)]
+    made = [words for case, spoked in spoked_cases(found) for words in _spoked(case, spoked, numbers)]
     made += [f"  {words}" for words in turned_words(found)]
     return ["spokes and bolts (nominal, one spoke at its worst)", *made] if made else []
 
 
 def _spoked(case: TestLoad, spoked: Spoked, numbers: Numbers) -> list[str]:
     lines = [f"  {case.name}"]
-    beams = spoked.beams.roots if spoked.beams is not None else ()
-    for model, roots in (("smeared section", spoked.smeared), ("beams between elastic hub and rim", beams)):
+    for model, roots in (
+        ("smeared section", spoked.smeared),
+        ("beams between elastic hub and rim", spoked.beams),
+    ):
         lines += [f"    {model}, {_root(root, numbers)}" for root in roots]
-    if spoked.beams is not None:
-        lines.append(f"    {carried_words(spoked, case.moment_nm or 0.0)}")
+    lines += [f"    {sum_words(one)}" for one in spoked.sums]
     if spoked.bolts is not None:
         b = spoked.bolts
         lines.append(
@@ -264,7 +265,10 @@ def _spoked(case: TestLoad, spoked: Spoked, numbers: Numbers) -> list[str]:
 
 
 def _root(root: Root, numbers: Numbers) -> str:
-    twist = f", {root.twist_mpa:.1f} by twist a quarter turn on" if root.twist_mpa else ""
+    if root.turn_mpa is None:
+        twist = f", {root.twist_mpa:.1f} by twist a quarter turn on" if root.twist_mpa else ""
+    else:
+        twist = f" at {root.at_deg:.0f} degrees from the load, {root.turn_mpa:.1f} MPa at worst in the turn"
     return (
         f"{SPOKE_PLACES[root.place]}, r {numbers.length(root.r_mm)}: {root.axial_n:.0f} N along the axle, "
         f"{root.radial_n:.0f} N along r, {root.moment_nmm / 1000.0:.1f} N m, {root.bending_mpa:.1f} MPa "

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from app.project.strength import StrengthSettings
 from app.reports.numbers import Numbers
-from app.reports.strength_parts import smeared_words
+from app.reports.strength_parts import sums_agree
 from app.reports.strength_words import failed_unread, not_screened, parts_left_out
 from app.studies.strength.calibration import Calibration
 from app.studies.strength.run import Screening
@@ -122,7 +122,7 @@ def all_notes(found: Screening) -> list[str]:
         "a bolted or clamped face is held rigidly, which raises the stress at its edge",
         f"properties of the metal: {found.ready.metal.source}",
     ]
-    said += [*series_words(found), *smeared_words(found)]
+    said += [*series_words(found), *filter(None, [sums_agree(found)])]
     for words in dict.fromkeys(s.note for s in found.spoked if s.note):
         cases = [s.case for s in found.spoked if s.note == words]
         said.append(words if len(cases) == len(found.spoked) else f"{', '.join(cases)}: {words}")

@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.reports.numbers import Numbers
-from app.reports.strength_words import OPEN_SIGN
+from app.reports.strength_words import OPEN_SIGN, SPOKE_PLACES, VERDICT_SIGNS, Verdict
+from app.studies.strength.agree import SAME_LOAD, Sum
 from app.studies.strength.run import Screening
 from app.studies.strength.spoked import Spoked
 from geometry.shape.section import Zone
 from geometry.strength.lip import Lip
-from geometry.strength.loads import Kind, TestLoad
+from geometry.strength.loads import TestLoad
 
 #: What a figure reads that single spokes have no part in.
 SMEARED_SAID = "Stress by the section alone, its spokes smeared: what single spokes add is not in it."
+#: Stands before a difference that is none of rounding.
+FLAG = VERDICT_SIGNS[Verdict.OVER]
 RATIO_SAID = "Ratios compare two drawings under the same model; they are no promise of what either holds."
 
 #: What is read of a lip: words, unit, attribute, decimals.
@@ -79,32 +82,74 @@ def ratio_words(ratio: float | None) -> str:
     return "" if ratio is None else f"{ratio:.2f} of the reference"
 
 
-def bending_cases(found: Screening) -> list[tuple[TestLoad, Spoked]]:
-    """Return the bending cases with their spokes and bolts."""
+def spoked_cases(found: Screening) -> list[tuple[TestLoad, Spoked]]:
+    """Return the cases that load spokes, with their spokes and bolts."""
     by_name = {s.case: s for s in found.spoked}
-    return [(c, by_name[c.name]) for c in found.cases if c.kind is Kind.BENDING and c.name in by_name]
+    return [(c, by_name[c.name]) for c in found.cases if c.name in by_name]
 
 
-def carried_words(spoked: Spoked, moment_nm: float) -> str:
-    """Return how much of the moment both models of the spokes carry."""
-    if spoked.beams is None or spoked.smeared_nmm is None:
+#: Said of a load that crosses all spokes.
+SUM_SAID = (
+    "What all spokes hand over together, each model by its own forces: by equilibrium the load itself,"
+    " whichever way single spokes share it."
+)
+
+
+def sum_cells(one: Sum) -> tuple[str, str, str, str]:
+    """Return what all spokes carry along and across the axle in N, as moment and as torque in N m.
+
+    The section's figure, then that of the beams.
+    """
+    pairs = (
+        (one.section.axial_n, one.beams.axial_n, 0),
+        (one.section.across_n, one.beams.across_n, 0),
+        (one.section.moment_nmm / 1000.0, one.beams.moment_nmm / 1000.0, 1),
+        (one.section.torque_nmm / 1000.0, one.beams.torque_nmm / 1000.0, 1),
+    )
+    a, b, c, d = (f"{_plain(x, digits)} / {_plain(y, digits)}" for x, y, digits in pairs)
+    return a, b, c, d
+
+
+def _plain(value: float, digits: int) -> str:
+    """Return a figure without the sign of a zero."""
+    return f"{round(value, digits) + 0.0:.{digits}f}"
+
+
+def off_words(one: Sum) -> str:
+    """Return by how much both models' sums differ, as a share of the load."""
+    off = 100.0 * one.off
+    said = f"{off:.2g} %" if off >= 0.001 else "< 0.001 %"
+    return said if one.agrees else f"{FLAG} {said}"
+
+
+def sum_words(one: Sum) -> str:
+    """Return what all spokes carry together at one place, and whether both models agree on it."""
+    axial, across, moment, torque = sum_cells(one)
+    told = (
+        f"all spokes, section / beams, {SPOKE_PLACES[one.place]}: {axial} N along the axle, {across} N across"
+        f" it, {moment} N m moment, {torque} N m torque"
+    )
+    agreed = "the same load" if one.agrees else "NOT the same load"
+    return f"{told}: {agreed}, they differ by {off_words(one)}"
+
+
+def sums_agree(found: Screening) -> str:
+    """Return in a line whether both models carry the same load in every case; empty without spokes."""
+    sums = [one for spoked in found.spoked for one in spoked.sums]
+    if not sums:
         return ""
-    smeared, beams = (x / 1000.0 for x in (spoked.smeared_nmm, spoked.beams.carried_nmm))
-    return f"smeared section carries {smeared:.1f}, beams {beams:.1f} of {moment_nm:.1f} N m"
-
-
-def smeared_words(found: Screening) -> list[str]:
-    """Return under which cases spokes are judged by the section alone, and why."""
-    names = [c.name for c in found.cases if c.force_n is not None and c.name in found.solved]
-    if found.ready.spokes is None or not names:
-        return []
-    return [
-        f"spokes under {', '.join(names)} are judged by the smeared section alone: single spokes are"
-        " worked out for a moment on the hub and a torque, where all share a load in proportion; a load on an"
-        " arc of the rim is handed from spoke to spoke by the rim as it bends between them, which beams on a"
-        " rim that turns as a whole do not hold. Under a moment the section misses the twist of spokes, and"
-        " up to a fifth of the hub's moment at their rim roots"
-    ]
+    most, limit = max(sums, key=lambda one: one.off), f"{100.0 * SAME_LOAD:g} %"
+    cases = len({s.case for s in found.spoked if s.sums})
+    if most.agrees:
+        return (
+            f"smeared section and single beams carry the same load through all spokes in {cases} of {cases}"
+            f" cases, at hub and rim: they differ by {off_words(most)} of it at most ({limit} allowed)"
+        )
+    apart = [s.case for s in found.spoked if any(not one.agrees for one in s.sums)]
+    return (
+        "smeared section and single beams do NOT carry the same load through all spokes in"
+        f" {', '.join(apart)}: they differ by {off_words(most)} of it ({limit} allowed)"
+    )
 
 
 def turned_words(found: Screening) -> list[str]:

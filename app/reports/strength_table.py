@@ -21,12 +21,14 @@ from app.reports.strength_words import (
     place,
     zones_of,
 )
+from app.studies.strength.agree import Sum
 from app.studies.strength.compare import Compared
 from app.studies.strength.proof_tests import Planned
 from app.studies.strength.run import Screening
 from app.studies.strength.sensitivity import Gain
 from app.studies.strength.spoked import Spoked, Turned
 from app.studies.strength.zones import Level, ZoneStress
+from geometry.strength.cuts import Total
 from geometry.strength.lip import Lip
 from geometry.strength.loads import TestLoad
 from geometry.strength.spokes import Bolts, Root
@@ -209,9 +211,10 @@ def _spoked(one: Spoked) -> dict[str, Any]:
     return {
         "case": one.case,
         "smeared": [_root(root) for root in one.smeared],
-        "beams": [] if one.beams is None else [_root(root) for root in one.beams.roots],
-        "carried_nm": None if one.beams is None else one.beams.carried_nmm / 1000.0,
-        "smeared_nm": None if one.smeared_nmm is None else one.smeared_nmm / 1000.0,
+        "beams": [_root(root) for root in one.beams],
+        "carried_nm": one.sums[0].beams.moment_nmm / 1000.0 if one.sums else None,
+        "smeared_nm": one.sums[0].section.moment_nmm / 1000.0 if one.sums else None,
+        "sums": [_sum(total) for total in one.sums],
         "bolts": None if one.bolts is None else _bolts(one.bolts),
         "note": one.note,
     }
@@ -228,6 +231,28 @@ def _root(root: Root) -> dict[str, Any]:
         "shear_mpa": root.shear_mpa,
         "side_mpa": root.side_mpa,
         "twist_mpa": root.twist_mpa,
+        "at_deg": root.at_deg,
+        "turn_mpa": root.equivalent_mpa,
+    }
+
+
+def _sum(one: Sum) -> dict[str, Any]:
+    return {
+        "place": one.place,
+        "r_mm": one.r_mm,
+        "smeared": _total(one.section),
+        "beams": _total(one.beams),
+        "off": one.off,
+        "agrees": one.agrees,
+    }
+
+
+def _total(total: Total) -> dict[str, float]:
+    return {
+        "axial_n": total.axial_n,
+        "across_n": total.across_n,
+        "moment_nm": total.moment_nmm / 1000.0,
+        "torque_nm": total.torque_nmm / 1000.0,
     }
 
 

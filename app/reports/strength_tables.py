@@ -9,9 +9,12 @@ from app.reports.numbers import Numbers
 from app.reports.strength_notes import curve_words
 from app.reports.strength_parts import (
     RATIO_SAID,
-    bending_cases,
+    SUM_SAID,
     lip_figures,
+    off_words,
     ratio_words,
+    spoked_cases,
+    sum_cells,
     turned_words,
     use_ratio,
 )
@@ -32,6 +35,7 @@ from app.reports.strength_words import (
     zones_of,
 )
 from app.reports.tables import Column, Row, Table
+from app.studies.strength.agree import SAME_LOAD
 from app.studies.strength.cases import has_stress
 from app.studies.strength.compare import Compared
 from app.studies.strength.run import Screening
@@ -51,6 +55,7 @@ def tables(
         yield lives_beside(against, figures)
     yield spokes(found, numbers)
     yield carried(found, numbers)
+    yield bolts(found, numbers)
     yield life(found)
 
 
@@ -166,66 +171,84 @@ def use_beside(found: Screening, against: Screening) -> Table:
 
 
 def spokes(found: Screening, numbers: Numbers) -> Table:
-    """Return what a spoke carries by the smeared section and as a beam, per bending case."""
+    """Return what a spoke carries by the smeared section and as a beam, per case."""
     columns = (
         Column("Case", 3.0),
         Column("Model", 3.0),
         Column("Place", 1.4),
         Column(f"r, {numbers.unit}", 1.0, True),
+        Column("From the load", 1.2, True),
         Column("Axial N", 1.3, True),
         Column("Radial N", 1.3, True),
         Column("N m", 1.2, True),
         Column("Bending MPa", 1.6, True),
         Column("Shear MPa", 1.4, True),
         Column("Twist MPa", 1.4, True),
+        Column("Turn MPa", 1.4, True),
     )
     rows: list[Row] = []
-    notes: list[str] = []
-    for case, spoked in bending_cases(found):
+    for case, spoked in spoked_cases(found):
         rows += [Row((case.name, "smeared section", *_root(root, numbers))) for root in spoked.smeared]
-        if spoked.beams is not None:
-            rows += [Row((case.name, "beams", *_root(root, numbers))) for root in spoked.beams.roots]
-    notes += turned_words(found)
-    notes += [f"{NOT_WHOLE}: {words}" for words in found.ready.short]
+        rows += [Row((case.name, "beams", *_root(root, numbers))) for root in spoked.beams]
+    notes = [*turned_words(found), *(f"{NOT_WHOLE}: {words}" for words in found.ready.short)]
     notes.append(
-        "One spoke at its worst in the turn; nominal stress of width x depth; shear by twist a quarter turn "
-        "on, which the section does not know. Beams stand singly between the elastic hub and rim of the "
-        "section and are nearer the truth; use and life count the greater stress of the two. Both carry the "
-        "whole moment; on single forces they differ, on the radial one most: do not read it by itself."
+        "One spoke where it is bent most in the turn; nominal stress of width x depth; twist: shear by it, "
+        "a quarter turn on or, under a load at the rim, the greatest of the turn, of which the section knows "
+        "nothing; turn: greatest von Mises stress of the turn. Beams stand singly between the elastic hub "
+        "and rim of the section and are nearer the truth; use and life count the greater stress of the two."
     )
     return Table("Spokes", columns, tuple(rows), tuple(notes))
 
 
 def carried(found: Screening, numbers: Numbers) -> Table:
-    """Return the moment that both models of the spokes carry, and the bolts and the hub pad under it."""
+    """Return the load that all spokes carry together by both models, at hub and rim, and their difference."""
+    columns = (
+        Column("Case", 3.0),
+        Column("Place", 1.4),
+        Column(f"r, {numbers.unit}", 1.0, True),
+        Column("Along the axle N", 2.2, True),
+        Column("Across it N", 2.4, True),
+        Column("Moment N m", 2.4, True),
+        Column("Torque N m", 2.2, True),
+        Column("Differ by", 1.4, True),
+    )
+    rows = tuple(
+        Row((case.name, SPOKE_PLACES[one.place], numbers.length(one.r_mm), *sum_cells(one), off_words(one)))
+        for case, spoked in spoked_cases(found)
+        for one in spoked.sums
+    )
+    notes = (
+        f"Section / beams. {SUM_SAID}",
+        f"Differences of up to {100.0 * SAME_LOAD:g} % of the load are none.",
+    )
+    return Table("Load carried by all spokes", columns, rows, notes)
+
+
+def bolts(found: Screening, numbers: Numbers) -> Table:
+    """Return bolts and hub pad under each moment on the hub."""
     columns = (
         Column("Case", 3.0),
         Column("Moment N m", 1.3, True),
-        Column("Section carries N m", 1.8, True),
-        Column("Beams carry N m", 1.6, True),
         Column("On one bolt N", 1.4, True),
         Column("Shear under its seat MPa", 2.2, True),
         Column("Hub pad at the circle MPa", 2.2, True),
         Column(f"Between holes, {numbers.unit}", 1.8, True),
     )
     rows = []
-    for case, spoked in bending_cases(found):
-        b, both = spoked.bolts, ("", "")
-        if spoked.beams is not None and spoked.smeared_nmm is not None:
-            both = f"{spoked.smeared_nmm / 1e3:.1f}", f"{spoked.beams.carried_nmm / 1e3:.1f}"
-        bolted = ("", "", "", "")
+    for case, spoked in spoked_cases(found):
+        b = spoked.bolts
         if b is not None:
             bolted = f"{b.bolt_n:.0f}", f"{b.seat_mpa:.1f}", f"{b.pad_mpa:.1f}", numbers.length(b.ligament_mm)
-        rows.append(Row((case.name, f"{case.moment_nm or 0.0:.1f}", *both, *bolted)))
+            rows.append(Row((case.name, f"{case.moment_nm or 0.0:.1f}", *bolted)))
     notes = []
-    if any(spoked.bolts is not None for _, spoked in bending_cases(found)):
+    if rows:
         notes.append("A bolt's force is that of the moment alone, beside its clamp load.")
     if isinstance(found.ready.wheel.fixing, SingleNut):
         notes.append(
             "A single nut: its clamp load and the hub's spigot hold the pad under a moment and are not judged"
             " here; what its drive pins carry stands under braking torque."
         )
-    return Table("Moment carried, bolts and hub pad", columns, tuple(rows), tuple(notes))
+    return Table("Bolts and hub pad", columns, tuple(rows), tuple(notes))
 
 
 def lives_beside(against: Screening, figures: Sequence[Compared]) -> Table:
@@ -259,12 +282,14 @@ def _root(root: Root, numbers: Numbers) -> tuple[str, ...]:
     return (
         SPOKE_PLACES[root.place],
         numbers.length(root.r_mm),
+        f"{root.at_deg:.0f}\u00b0",
         f"{root.axial_n:.0f}",
         f"{root.radial_n:.0f}",
         f"{root.moment_nmm / 1000.0:.1f}",
         f"{root.bending_mpa:.1f}",
         f"{root.shear_mpa:.1f}",
         f"{root.twist_mpa:.1f}" if root.twist_mpa else "",
+        f"{root.equivalent_mpa:.1f}",
     )
 
 

@@ -204,6 +204,8 @@ def _by_figures(found: Screening, case: TestLoad, zone: Zone) -> Cell:
     if said is Verdict.UNDER and found.ready.short:
         # Load, metal or spokes fall short, so that every figure may be too low.
         said, why = Verdict.NOT_KNOWN, "; ".join((NOT_WHOLE, *found.ready.short))
+    if said is Verdict.UNDER and (apart := left_out(found, case)):
+        said, why = Verdict.NOT_KNOWN, apart
     if said is Verdict.UNDER and row.use is not None:
         broke = max(
             (c.factor for c in found.calibrations if not c.at_most and c.zone == zone.value), default=1.0
@@ -218,7 +220,7 @@ def _by_figures(found: Screening, case: TestLoad, zone: Zone) -> Cell:
 
 
 def left_out(found: Screening, case: TestLoad) -> str:
-    """Return why a case could not be put to the section; empty where it was."""
+    """Return why a case could not be put to the section, or not be trusted; empty where it was."""
     return next((words for words in found.missing if words.startswith(f"{case.name}: ")), "")
 
 

@@ -27,6 +27,7 @@ from app.reports.strength_notes import all_notes, facts
 from app.reports.strength_parts import use_ratio
 from app.reports.strength_shown import Shown, gain_table
 from app.reports.strength_tables import (
+    bolts,
     carried,
     life,
     lips,
@@ -94,8 +95,10 @@ class StrengthPages(QTabWidget):
         asked.addWidget(self.worked_out, 1)
         self.per_mm.column.insertLayout(0, asked)
         self.spokes = self._page(tr("S&pokes, bolts"), tr("Spokes"))
-        self.carried = TablePage(tr("Moment carried, bolts and hub pad"), is_short=True)
-        self.spokes.column.addWidget(self.carried)
+        self.carried = TablePage(tr("Load carried by all spokes"))
+        self.spokes.column.addWidget(self.carried, 1)
+        self.bolts = TablePage(tr("Bolts and hub pad"), is_short=True)
+        self.spokes.column.addWidget(self.bolts)
         self.life = self._page(tr("Li&fe"), tr("Life of plain specimens"))
         self.plan = TablePage(tr("Physical tests that decide"))
         self.addTab(_scrolled(self.plan), tr("&Tests"))
@@ -134,6 +137,7 @@ class StrengthPages(QTabWidget):
             self.per_mm,
             self.spokes,
             self.carried,
+            self.bolts,
             self.life,
         ):
             page.show_table(None)
@@ -148,6 +152,7 @@ class StrengthPages(QTabWidget):
         self.constants.show_table(_constants(found))
         self.spokes.show_table(_by_key(spokes(found, numbers), found))
         self.carried.show_table(_by_key(carried(found, numbers), found))
+        self.bolts.show_table(_by_key(bolts(found, numbers), found))
         table = lips(found, against, numbers)
         notes = tuple(_NO_SECOND if words == NO_REFERENCE else words for words in table.notes)
         self.lips.show_table(replace(table, notes=notes))

@@ -15,6 +15,7 @@ import numpy as np
 from geometry.errors import GeometryError
 from geometry.shape.curve import Array
 from geometry.strength.elements import turn_integral
+from geometry.strength.harmonic import Parts
 from geometry.strength.wheel import Body
 
 
@@ -38,14 +39,79 @@ class Resultant:
     twist: float
 
 
-def across(body: Body, moved: Mapping[int, Array], r_mm: float, angle_rad: float = 0.0) -> Resultant:
-    """Return the resultant of a solution across the cylinder nearest to r_mm that follows element edges.
+@dataclass(frozen=True)
+class Total:
+    """What crosses a whole cylinder: of the outside on the inside, or of a load on the wheel.
+
+    Attributes:
+        axial_n: along z. across_n: across the axle, + away from it at theta = 0. moment_nmm: about a line
+            across the axle through the hub face's middle, + as `bend.hub_moment_nmm`. torque_nmm: about the
+            axle, + with theta.
+    """
+
+    axial_n: float
+    across_n: float
+    moment_nmm: float
+    torque_nmm: float
+
+    def times(self, share: float) -> Total:
+        """Return it under that share of the load."""
+        return Total(*(share * x for x in (self.axial_n, self.across_n, self.moment_nmm, self.torque_nmm)))
+
+
+def total_of(points: Array, forces: Mapping[int, Array]) -> Total:
+    """Return the sum of (n, 3) nodal forces by harmonic: their work on each motion of a rigid body."""
+    z, r = points.T
+    none, one = forces.get(0, np.zeros((len(r), 3))), forces.get(1, np.zeros((len(r), 3)))
+    return Total(
+        float(none[:, 0].sum()),
+        float((one[:, 1] - one[:, 2]).sum()),
+        float((r * one[:, 0] - z * one[:, 1] + z * one[:, 2]).sum()),
+        float((r * none[:, 2]).sum()),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Cut:
+    """A cylinder that follows element edges, and what the outside hands to the inside there.
+
+    Attributes:
+        z, r: middle of the cut, mm. places: (k, 2) of its nodes.
+        forces: (k, 3) on them by harmonic, N: work over the whole turn.
+    """
+
+    z: float
+    r: float
+    places: Array
+    forces: Mapping[int, Array]
+
+    def at(self, angle_rad: float) -> Resultant:
+        """Return the resultant per radian at an angle."""
+        total = np.zeros(3)
+        moment = twist = 0.0
+        for n, force in self.forces.items():
+            # Work over the turn back to a density: n = 0 over 2 pi, else over pi.
+            here = force / turn_integral(n)
+            cos, sin = math.cos(n * angle_rad), math.sin(n * angle_rad) if n else 1.0
+            total += here.sum(axis=0) * (cos, cos, sin)
+            out, up = self.places[:, 1] - self.r, self.places[:, 0] - self.z
+            moment += float((here[:, 0] * out - here[:, 1] * up).sum()) * cos
+            twist += float((here[:, 2] * up).sum()) * sin
+        return Resultant(self.r, self.z, float(total[0]), float(total[1]), float(total[2]), moment, twist)
+
+    @property
+    def total(self) -> Total:
+        """What crosses the whole cylinder."""
+        return total_of(self.places, self.forces)
+
+
+def cut_at(body: Body, moved: Mapping[int, Array], r_mm: float) -> Cut:
+    """Return the cut of a solution nearest to a radius.
 
     Args:
         body: the wheel.
         moved: displacements by harmonic.
         r_mm: radius of the cut.
-        angle_rad: where round the turn.
 
     Raises:
         GeometryError: no metal lies within that radius or beyond it.
@@ -56,29 +122,16 @@ def across(body: Body, moved: Mapping[int, Array], r_mm: float, angle_rad: float
         raise GeometryError(f"The section is not cut at r {r_mm:g} mm.")
     nodes = np.intersect1d(np.unique(mesh.triangles[inner]), np.unique(mesh.triangles[~inner]))
     place = mesh.points[nodes]
+    within = Parts(parts.triangles[inner], parts.none[inner], parts.once[inner], parts.twice[inner])
+    forces = {n: within.forces(n, u)[nodes] for n, u in moved.items()}
     z, r = float((place[:, 0].min() + place[:, 0].max()) / 2.0), float(place[:, 1].mean())
-    total = np.zeros(3)
-    moment = twist = 0.0
-    for n, u in moved.items():
-        local = u[mesh.triangles[inner]].reshape(-1, 18, 1)
-        k = parts.none[inner] + n * parts.once[inner] + n**2 * parts.twice[inner]
-        force = np.zeros_like(u)
-        np.add.at(force, mesh.triangles[inner], (k @ local).reshape(-1, 6, 3) * turn_integral(n))
-        # Work over the turn back to a density: n = 0 over 2 pi, else over pi.
-        here = force[nodes] / turn_integral(n)
-        cos, sin = math.cos(n * angle_rad), math.sin(n * angle_rad)
-        total += here.sum(axis=0) * (cos, cos, sin)
-        moment += float((here[:, 0] * (place[:, 1] - r) - here[:, 1] * (place[:, 0] - z)).sum()) * cos
-        twist += float((here[:, 2] * (place[:, 0] - z)).sum()) * sin
-    return Resultant(r, z, float(total[0]), float(total[1]), float(total[2]), moment, twist)
+    return Cut(z, r, place, forces)
 
 
-def carried_nmm(body: Body, moved: Mapping[int, Array], r_mm: float) -> float:
-    """Return the moment about a line across the axle that crosses a cylinder, N mm, signed as `wheel.bent`'s.
+def across(body: Body, moved: Mapping[int, Array], r_mm: float, angle_rad: float = 0.0) -> Resultant:
+    """Return the resultant of a solution per radian across the cut nearest to a radius, at an angle.
 
-    The resultant per radian at theta times cos theta (along the arc: sin theta), moved to the hub's middle at
-    z = 0 and summed over the turn.
+    Raises:
+        GeometryError: no metal lies within that radius or beyond it.
     """
-    top, side = across(body, moved, r_mm), across(body, moved, r_mm, math.pi / 2.0)
-    lever = top.axial * top.r - top.radial * top.z + side.along * side.z
-    return -math.pi * (lever + top.moment + side.twist)
+    return cut_at(body, moved, r_mm).at(angle_rad)

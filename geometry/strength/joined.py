@@ -2,7 +2,7 @@
 
 The rim's and the hub's stiffness at the ring where spokes end is that of the elements there, harmonic by
 harmonic, each joint moving as a plane. n spokes whose forces go as cos theta load the rim with the harmonics
-1, n - 1, n + 1, 2 n - 1 ...; the sine parts of those of j n - 1 turn their sign (sampling at n places). A
+1, 1 - n, 1 + n, 1 - 2 n ... (sampling at n places); one below 0 is the mirror image of that above it. A
 spoke's end is stiff over its width and follows what the joint does there on average (`feels`). Derived here;
 checked against rings in closed form and against wheels with separate spokes solved as solids in space.
 """
@@ -23,9 +23,9 @@ from geometry.strength.spokes import Bent, Spoke, nominal, stiff
 from geometry.strength.wheel import Body
 
 #: Multiples of the spokes' number whose neighbouring harmonics are summed.
-_MULTIPLES = 3
-#: Sine parts of harmonics j n - 1 turn their sign at the spokes.
-_MIRROR = np.diag([1.0, 1.0, 1.0, -1.0, -1.0, -1.0])
+MULTIPLES = 3
+#: Sine parts of a harmonic below 0 are those of the harmonic above it the other way.
+_MIRROR = np.array([1.0, 1.0, 1.0, -1.0, -1.0, -1.0])
 
 
 def motions(points: Array, z_mm: float, r_mm: float) -> Array:
@@ -84,6 +84,14 @@ def spoke_stiffness(spoke: Spoke, body: Body) -> Array:
     return out
 
 
+def rigid_way(spoke: Spoke) -> Array:
+    """Return (6, 6) motions of a rigid spoke's rim end for those of its hub end, ordered as `motions`."""
+    out = np.eye(6)
+    dz, dr = float(spoke.z[-1] - spoke.z[0]), float(spoke.r[-1] - spoke.r[0])
+    out[0, 2], out[1, 2], out[3, 4], out[3, 5] = dr, -dz, dz, dr
+    return out
+
+
 def turns_of_end() -> Array:
     """Return (6, 6) from the order of `motions` to that of `spokes.Stiff`.
 
@@ -114,9 +122,9 @@ def joined_spokes(body: Body, spoke: Spoke, moment_nmm: float, clamp: Clamp, rad
     if lip is None:
         raise GeometryError("Nothing but the hub pad is held, so that a moment has nothing to act against.")
     flange, pad = body.flange(lip), body.pad
-    rim, hub = _parts(body, spoke)
+    rim, hub = parts_beside(body, spoke)
     ends = [(float(spoke.z[k]), float(spoke.r[k])) for k in (-1, 0)]
-    rim_joint, hub_joint = _joint(body, rim, hub, flange), _joint(body, hub, rim, pad)
+    rim_joint, hub_joint = joint_of(body, rim, hub, flange), joint_of(body, hub, rim, pad)
     at_rim = (rim_joint, motions(body.mesh.points[rim_joint], *ends[0]))
     at_hub = (hub_joint, motions(body.mesh.points[hub_joint], *ends[1]))
     z, r = body.mesh.points[pad].T
@@ -127,12 +135,10 @@ def joined_spokes(body: Body, spoke: Spoke, moment_nmm: float, clamp: Clamp, rad
     follows = hub_own @ whole[:6, 6:]
     hub_soft = _felt(whole[:6, :6], spoke, 0, 1)
     for m in _harmonics(spoke.count):
-        rim_soft += _felt(joint_stiffness(body, rim, flange, [at_rim], m), spoke, -1, m)
-        hub_soft += _felt(joint_stiffness(body, hub, pad, [at_hub], m), spoke, 0, m)
+        rim_soft += _felt(mirrored(joint_stiffness(body, rim, flange, [at_rim], abs(m)), m), spoke, -1, m)
+        hub_soft += _felt(mirrored(joint_stiffness(body, hub, pad, [at_hub], abs(m)), m), spoke, 0, m)
     # Pad to hub joint to spokes to rim, one after another: what each gives adds up.
-    far = np.eye(6)
-    far[0, 2], far[1, 2] = ends[0][1] - ends[1][1], -(ends[0][0] - ends[1][0])
-    far[3, 4], far[3, 5] = ends[0][0] - ends[1][0], ends[0][1] - ends[1][1]
+    far = rigid_way(spoke)
     beams = spoke.count / 2.0 * spoke_stiffness(spoke, body)
     soft = rim_soft + np.linalg.inv(beams) + far @ hub_soft @ far.T
     # The joint of a free hub moves by -follows times the pad's tilt and shift; the rest is softness.
@@ -142,7 +148,8 @@ def joined_spokes(body: Body, spoke: Spoke, moment_nmm: float, clamp: Clamp, rad
     works = own + led.T @ chain @ led
     tilt, shift = np.linalg.solve(works, np.array([moment_nmm, 0.0]))
     force = -(chain @ led @ np.array([tilt, shift])) / (spoke.count / 2.0)
-    axial, radial, moment, side, about_z, about_r = (turns_of_end() @ force).tolist()
+    at_rim_end = tuple((turns_of_end() @ force).tolist())
+    axial, radial, moment, side, about_z, about_r = at_rim_end
     roots = []
     for at in radii_mm:
         out, up = ends[0][1] - at, ends[0][0] - float(np.interp(at, spoke.r, spoke.z))
@@ -150,7 +157,7 @@ def joined_spokes(body: Body, spoke: Spoke, moment_nmm: float, clamp: Clamp, rad
         across = side, about_z + side * out, about_r - side * up
         roots.append(nominal(spoke, at, axial, radial, bent, across))
     carried = spoke.count / 2.0 * float(motions_of_hub(*ends[0]) @ force)
-    return Bent(tuple(roots), -carried, float(tilt))
+    return Bent(tuple(roots), -carried, float(tilt), at_rim_end)
 
 
 def motions_of_hub(z_mm: float, r_mm: float) -> Array:
@@ -159,7 +166,12 @@ def motions_of_hub(z_mm: float, r_mm: float) -> Array:
 
 
 def _harmonics(count: int) -> list[int]:
-    return [j * count + side for j in range(1, _MULTIPLES + 1) for side in (-1, 1)]
+    return [1 + j * count for j in range(-MULTIPLES, MULTIPLES + 1) if j]
+
+
+def mirrored(stiff: Array, m: int) -> Array:
+    """Return the (6, 6) stiffness of a joint for a harmonic m from that for its size: below 0 sines turn."""
+    return stiff if m >= 0 else stiff * np.outer(_MIRROR, _MIRROR)
 
 
 def _felt(stiff: Array, spoke: Spoke, end: int, m: int) -> Array:
@@ -180,23 +192,23 @@ def feels(spoke: Spoke, end: int, m: int) -> Array:
     Args:
         spoke: of the wheel.
         end: 0 at the hub, -1 at the rim.
-        m: harmonic; its sine parts turn their sign where it is one below a multiple of the spokes' number.
+        m: harmonic, below 0 for the mirror image of that above it.
     """
     r, w, d = float(spoke.r[end]), float(spoke.width[end]), float(spoke.axial_depth[end])
     half = w / (2.0 * r)
     less, own, more = (float(np.sinc(k * half / math.pi)) for k in (m - 1, m, m + 1))
     a = m * half
-    slope = 3.0 * (math.sin(a) - a * math.cos(a)) / a**3 * m / r
+    slope = 3.0 * (math.sin(a) - a * math.cos(a)) / a**3 * m / r if m else 0.0
     broad = w**2 / (w**2 + d**2)
     straight, aslant = (less + more) / 2.0, (less - more) / 2.0
     out = np.diag([own, straight, own, straight, (1.0 - broad) * own, 0.0])
     out[1, 3] = out[3, 1] = -aslant
     out[4, 0] = broad * slope
     out[5, 1], out[5, 3] = slope, own / r
-    return np.asarray((_MIRROR if (m + 1) % spoke.count == 0 else np.eye(6)) @ out)
+    return out
 
 
-def _parts(body: Body, spoke: Spoke) -> tuple[Flags, Flags]:
+def parts_beside(body: Body, spoke: Spoke) -> tuple[Flags, Flags]:
     """Return the elements of rim and hub: those beyond and within the spokes."""
     middle = body.mesh.points[body.mesh.triangles].mean(axis=1)
     half = (float(spoke.r[1]) - float(spoke.r[0])) / 2.0
@@ -206,7 +218,7 @@ def _parts(body: Body, spoke: Spoke) -> tuple[Flags, Flags]:
     return np.asarray(~spoked & beyond), np.asarray(~spoked & ~beyond)
 
 
-def _joint(body: Body, part: Flags, other: Flags, held: Indices) -> Indices:
+def joint_of(body: Body, part: Flags, other: Flags, held: Indices) -> Indices:
     """Return the nodes that a part shares with the spokes, without those that are held."""
     spoked = ~part & ~other
     shared = np.intersect1d(np.unique(body.mesh.triangles[part]), np.unique(body.mesh.triangles[spoked]))

@@ -92,7 +92,9 @@ def inflated(
     """Return nodal forces of inflation: pressure between the beads, their pull on the flanges, seat load.
 
     The pull per mm of flange is p (a2 - f2) / (4 f), a the tyre's outer radius, f where the flange is met: a
-    thin tyre's side wall, half of its load on tread and half on flange (from memory).
+    thin tyre's side wall, half of its load on tread and half on flange (from memory). Flanges of unequal
+    radii share what the pressure on the rim between them leaves, so that the tyre, which is closed, pushes
+    the wheel nowhere.
 
     Args:
         body: the wheel.
@@ -101,13 +103,13 @@ def inflated(
         bead_n_mm: radial load of a bead on its seat per mm of its circumference, towards the axle.
     """
     mesh = body.mesh
-    out = np.zeros((len(mesh.points), 3))
     inside = body.edges(Zone.WELL, Zone.BARREL, side=Side.TYRE)
     _, normal = edge_places(mesh, inside)
     push = np.zeros((*normal.shape[:2], 3))
     push[..., :2] = -pressure_mpa * normal
-    out += edge_forces(mesh, inside, push, 0)
-    for lip, seat, way in ((Zone.OUTER_LIP, Zone.OUTER_SEAT, 1.0), (Zone.INNER_LIP, Zone.INNER_SEAT, -1.0)):
+    out = edge_forces(mesh, inside, push, 0)
+    pulls: list[tuple[Array, float]] = []
+    for lip, seat in ((Zone.OUTER_LIP, Zone.OUTER_SEAT), (Zone.INNER_LIP, Zone.INNER_SEAT)):
         edges, weight = _face(body, lip)
         whole = _whole(body, edges, weight)
         # Where the pull is met: the middle of the weighted face.
@@ -117,12 +119,16 @@ def inflated(
                 f"A tyre of {tyre_outside_mm:g} mm does not stand over the {lip}'s flange at r {f:.1f} mm."
             )
         pull = pressure_mpa * ((tyre_outside_mm / 2.0) ** 2 - f**2) / (4.0 * f) * 2.0 * np.pi * f
-        out += _pushed(body, edges, weight, (way * pull / whole, 0.0, 0.0), 0)
+        pulls.append((_pushed(body, edges, weight / whole, (1.0, 0.0, 0.0), 0), pull))
         if bead_n_mm:
             on, spread = _seat(body, seat)
             under = _whole(body, on, spread)
             r = _whole(body, on, spread * edge_places(mesh, on)[0][..., 1]) / under
             out += _pushed(body, on, spread, (0.0, -bead_n_mm * 2.0 * np.pi * r / under, 0.0), 0)
+    # The tyre is closed, and its tread pulls alike on both sides: nothing is left along the axle.
+    (outer, outward), (inner, inward) = pulls
+    left = outward - inward + float(out[:, 0].sum())
+    out += (outward - left / 2.0) * outer - (inward + left / 2.0) * inner
     return {0: out}
 
 

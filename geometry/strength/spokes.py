@@ -133,13 +133,18 @@ class Root:
     shear_mpa: float
     side_mpa: float = 0.0
     twist_mpa: float = 0.0
+    at_deg: float = 0.0
+    turn_mpa: float | None = None
 
     @property
     def equivalent_mpa(self) -> float:
-        """Greatest von Mises stress of one turn of a moment that turns: edges bent both ways, faces in shear.
+        """Greatest von Mises stress of one turn of the load: edges bent both ways, faces in shear.
 
-        Bending and pull go as cos theta, the rest as sin theta; at edges of the rectangle there is no shear.
+        Under a moment bending and pull go as cos theta, the rest as sin theta; at edges of the rectangle
+        there is no shear.
         """
+        if self.turn_mpa is not None:
+            return self.turn_mpa
         return max(math.hypot(self.bending_mpa, self.side_mpa), math.sqrt(3.0) * self.twist_mpa)
 
     def times(self, share: float) -> Root:
@@ -157,16 +162,22 @@ class Bent:
         roots: at hub and rim for the spoke in the moment's plane.
         carried_nmm: sum of what the spokes carry; the moment itself.
         tilt_rad: of the hub against the rim.
+        rim: (6,) force on the rim end in the order of `Stiff`, where single spokes stand on an elastic rim:
+            the first three of the spoke in the moment's plane, the last of one a quarter turn on.
     """
 
     roots: tuple[Root, ...]
     carried_nmm: float
     tilt_rad: float
+    rim: tuple[float, ...] = ()
 
     def times(self, share: float) -> Bent:
         """Return it under that share of the moment, which is above 0."""
         return Bent(
-            tuple(r.times(share) for r in self.roots), share * self.carried_nmm, share * self.tilt_rad
+            tuple(r.times(share) for r in self.roots),
+            share * self.carried_nmm,
+            share * self.tilt_rad,
+            tuple(share * x for x in self.rim),
         )
 
 

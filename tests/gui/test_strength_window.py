@@ -191,7 +191,7 @@ def test_no_page_is_cut_and_each_says_what_it_is_of(at_start: Person, window: St
             if table.isVisible():
                 assert table.horizontalScrollBar().maximum() == 0, table.accessibleName()
                 seen.add(table.accessibleName())
-    assert len(seen) == 12
+    assert len(seen) == 13
 
 
 def test_a_test_that_is_recorded_is_told_with_every_later_result(

@@ -218,7 +218,7 @@ class SpokedSolid:
         z = np.where(b < m.rim, a + m.rise(b), z)
         mesh = skfem.MeshHex2(np.vstack([z, b * np.cos(turn), b * np.sin(turn)]), flat.t)
         basis = skfem.Basis(mesh, skfem.ElementHexS2(), intorder=4)
-        self.at = basis.doflocs.T
+        self.mesh, self.at = mesh, basis.doflocs.T
         z, x, y = basis.doflocs
         self.z, self.r, self.turn = z, np.hypot(x, y), np.arctan2(y, x)
         self.bricks = basis.element_dofs.T
@@ -273,8 +273,8 @@ class SpokedSolid:
         )
         return link, slave
 
-    def solve(self, phase: int, given: Any, held: Flags) -> Any:
-        """Return (k, all) complex displacements under (k, all) given ones."""
+    def solve(self, phase: int, given: Any, held: Flags, load: Any = None) -> Any:
+        """Return (k, all) complex displacements under (k, all) given ones and forces of the sector."""
         link, slave = self.linked(phase)
         free = np.flatnonzero(~slave & ~held)
         reduced = (link.conj().T @ self.gathered() @ link).tocsr()
@@ -283,13 +283,41 @@ class SpokedSolid:
         for k, way in enumerate(given):
             whole = np.where(held & ~slave, way, 0.0)
             push = -(reduced @ whole)
+            if load is not None:
+                push = push + link.conj().T @ load[k]
             whole[free] = factor.solve(push[free])
             out[k] = link @ whole
         return out
 
+    def pressed(self, harmonic: int) -> Any:
+        """Return (all,) displacements of that phase under 1 MPa times cos(harmonic theta), the pad bolted.
+
+        The rim's whole outside between its flanges is pressed towards the axle.
+        """
+        import skfem
+
+        radius = np.hypot(self.mesh.p[1], self.mesh.p[2])
+        skin = self.mesh.boundary_facets()
+        on = (np.abs(radius[self.mesh.facets[:, skin]] - self.made.rim - self.made.wall) < 1e-4).all(axis=0)
+        facets = skfem.FacetBasis(self.mesh, skfem.ElementHexS2(), facets=skin[on], intorder=4)
+        _, x, y = np.asarray(facets.global_coordinates())
+        wave = np.exp(1j * harmonic * np.arctan2(y, x)) * facets.dx / np.hypot(x, y)
+        load = np.zeros((1, self.size), dtype=complex)
+        for k, nodes in enumerate(facets.element_dofs):
+            shape = np.asarray(facets.basis[k][0])
+            for axis, way in ((1, x), (2, y)):
+                np.add.at(load[0], nodes * 3 + axis, -(shape * wave * way).sum(axis=1))
+        held = np.zeros(self.size, dtype=np.bool_)
+        held[_three(self._pad)] = True
+        return self.solve(harmonic, np.zeros_like(load), held, load)[0]
+
+    @property
+    def _pad(self) -> Indices:
+        return np.flatnonzero((np.abs(self.z) < 1e-6) & (self.r < self.made.hub + 1e-6))
+
     def bent(self, moment_nmm: float) -> Any:
         """Return (all,) displacements of phase 1 under a pure moment on the hub pad; sign as `wheel.bent`."""
-        pad = np.flatnonzero((np.abs(self.z) < 1e-6) & (self.r < self.made.hub + 1e-6))
+        pad = self._pad
         ring = np.flatnonzero(self.made.held(self.z, self.r))
         held = np.zeros(self.size, dtype=np.bool_)
         held[_three(pad)] = held[_three(ring)] = True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.strength import StrengthSettings
 from app.project.wheel import Wheel
-from app.studies.strength.agree import Carried, carried
+from app.studies.strength.agree import SAME_LOAD, Carried, carried, carried_at_rim
 from app.studies.strength.calibration import (
     Calibration,
     Unread,
@@ -24,7 +24,7 @@ from app.studies.strength.calibration import (
 )
 from app.studies.strength.cases import cases_of, factors_of, has_stress
 from app.studies.strength.inputs import Ready, ready
-from app.studies.strength.spoked import Spoked, Turned, more_of_torque, spoked, turned
+from app.studies.strength.spoked import Spoked, Turned, more_of_torque, spoked, spoked_at_rim, turned
 from app.studies.strength.zones import CONVERGED, Solved, ZoneStress, forces_of, solved, zone_rows
 from geometry.errors import GeometryError
 from geometry.shape.curve import Array
@@ -33,6 +33,7 @@ from geometry.strength.harmonic import solve_all, von_mises
 from geometry.strength.life import Factors
 from geometry.strength.lip import Lip, push, pushed
 from geometry.strength.loads import Clamp, Kind, TestLoad
+from geometry.strength.ringed import Ringed
 from geometry.strength.sizes import STUDY
 from geometry.strength.spokes import spoke_of
 from geometry.strength.wheel import Body, bent, body_of
@@ -63,7 +64,7 @@ class Screening:
 
     Attributes:
         ready: what it rests on. cases: every load, impacts too. zones: of those that have a stress.
-        spoked: of each bending case. turned: of a braking torque. lips: inner and outer.
+        spoked: of each case that loads spokes. turned: of a braking torque. lips: inner and outer.
         moving_lips: those whose load and energy to first yield are not converged.
         series: of each load on an arc.
         solved: by case name, for pictures: the fine mesh.
@@ -134,6 +135,25 @@ class _Bodies:
                 r.outline.path, spoke, self.both[0], moved, self.both[1], case.clamp, _UNIT_NMM
             )
         return self._carried[case.clamp].times((case.moment_nm or 0.0) * 1000.0 / _UNIT_NMM)
+
+    @cached_property
+    def _ringed(self) -> Ringed:
+        r = self.ready
+        assert r.spokes is not None
+        return Ringed(self.both[1], spoke_of(r.outline.path, r.spokes))
+
+    def carried_at_rim(
+        self, moved: dict[int, Array], load: Callable[[Body], dict[int, Array]]
+    ) -> Carried | None:
+        """Return what spokes carry of a load at the rim that moved the finer mesh; None for a full disc.
+
+        Raises:
+            GeometryError: fewer than three spokes, or spokes that reach no hub or no rim.
+        """
+        if self.ready.spokes is None:
+            return None
+        fine, coarse = self.both
+        return carried_at_rim(self.ready.outline.path, fine, moved, self._ringed, load(coarse))
 
     def bolted(
         self, loads: Mapping[str, Callable[[Body], dict[int, Array]]]
@@ -231,8 +251,15 @@ def _screened(
         if name in loads:
             both = [solved(b, m[name]) for b, m in zip(bodies.both, moved, strict=True)]
             more = more_of_torque(start, both[0], torques[name]) if name in torques else None
+            held = spoked_at_rim(case, partial(bodies.carried_at_rim, moved[0][name], loads[name]))
+            if held is not None:
+                by_spokes.append(held)
+                if held.carried is not None:
+                    added = held.carried.missing_mpa(fine)
+                    more = added if more is None else np.maximum(more, added)
             rows[name] = zone_rows(both[0], both[1], case, start.metal, factors, more)
             found[name] = both[0]
+    missing += [_apart(one) for one in by_spokes if one.carried is not None and not one.carried.agrees]
     progress(steps - 1, steps, "lips")
     pushes: list[Lip] = []
     moving: list[Zone] = []
@@ -267,6 +294,15 @@ def _screened(
         tuple(notes),
         tuple(missing),
         moving_lips=tuple(moving),
+    )
+
+
+def _apart(one: Spoked) -> str:
+    """Return what is said where both models of the spokes do not carry the same load."""
+    most = max(total.off for total in one.sums)
+    return (
+        f"{one.case}: section and beams do not carry the same load, they differ by {100.0 * most:.2g} % of"
+        f" it; within {100.0 * SAME_LOAD:g} % would be the same"
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.project.wheel import Fixing, SingleNut
-from app.studies.strength.agree import Carried, agreement_words, turned_missing_mpa
+from app.studies.strength.agree import OF_RIM, Carried, Sum, agreement_words, turned_missing_mpa
 from app.studies.strength.inputs import Ready
 from app.studies.strength.zones import Solved
 from geometry.errors import GeometryError
@@ -17,18 +17,18 @@ from geometry.shape.curve import Array
 from geometry.strength.cuts import across
 from geometry.strength.harmonic import von_mises
 from geometry.strength.loads import TestLoad
-from geometry.strength.spokes import Bent, Bolts, Root, Twisted, bolts, pins, spoke_of, twisted_spokes
+from geometry.strength.spokes import Bolts, Root, Twisted, bolts, pins, spoke_of, twisted_spokes
 
 
 @dataclass(frozen=True)
 class Spoked:
-    """Spokes under a bending case: by the smeared section, and by single beams between elastic hub and rim.
+    """Spokes under a case: by the smeared section, and by single beams between elastic hub and rim.
 
     Attributes:
         case: name of the load.
-        bolts: at the bolt circle, None without one. note: what keeps one of them away, and how far the two
-            models agree, component by component.
-        carried: by one spoke in both models; None without spokes.
+        bolts: at the bolt circle under a moment, None without one. note: what keeps one of them away, and how
+            far the two models agree, component by component.
+        carried: by spokes in both models; None without spokes.
     """
 
     case: str
@@ -42,14 +42,14 @@ class Spoked:
         return self.carried.smeared if self.carried is not None else ()
 
     @property
-    def beams(self) -> Bent | None:
+    def beams(self) -> tuple[Root, ...]:
         """By single beams, at the same radii."""
-        return self.carried.beams if self.carried is not None else None
+        return self.carried.beams if self.carried is not None else ()
 
     @property
-    def smeared_nmm(self) -> float | None:
-        """What the smeared spokes carry half way along them, N mm; None without spokes."""
-        return self.carried.smeared_nmm if self.carried is not None else None
+    def sums(self) -> tuple[Sum, ...]:
+        """All spokes together at hub and rim, by both models."""
+        return self.carried.sums if self.carried is not None else ()
 
 
 @dataclass(frozen=True)
@@ -118,5 +118,16 @@ def spoked(
         return Spoked(case.name, bolted, str(error))
     if held is None:
         return Spoked(case.name, bolted, note or "full disc: no spokes")
-    said = "; ".join(filter(None, [note, agreement_words(held.smeared, held.beams.roots)]))
+    said = "; ".join(filter(None, [note, agreement_words(held.smeared, held.beams)]))
     return Spoked(case.name, bolted, said, held)
+
+
+def spoked_at_rim(case: TestLoad, carry: Callable[[], Carried | None]) -> Spoked | None:
+    """Return spokes under a load at the rim that is solved; None for a full disc."""
+    try:
+        held = carry()
+    except GeometryError as error:
+        return Spoked(case.name, None, f"spokes by the smeared section alone: {error}")
+    if held is None:
+        return None
+    return Spoked(case.name, None, agreement_words(held.smeared, held.beams, OF_RIM), held)

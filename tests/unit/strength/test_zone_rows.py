@@ -9,11 +9,12 @@ from functools import cache
 import numpy as np
 import pytest
 
-from app.studies.strength.agree import Carried, carried, turned_missing_mpa
+from app.studies.strength.agree import Carried, Sum, carried, turned_missing_mpa
 from app.studies.strength.zones import Solved, ZoneStress, solved, worst_cycle, zone_rows
 from geometry.shape.curve import Array
 from geometry.shape.section import ZONES, Zone
 from geometry.strength import wheel
+from geometry.strength.cuts import Total
 from geometry.strength.life import Factors, cycles_words, life
 from geometry.strength.loads import Clamp, Tyre, bending
 from geometry.strength.metals import METALS, SN_6061
@@ -71,7 +72,9 @@ def test_the_worst_place_may_be_another_with_single_spokes() -> None:
 
 def test_only_what_beams_exceed_the_section_by_is_missing_and_only_in_spokes() -> None:
     smeared, beams, _ = both()
-    found = Carried(smeared, beams, MOMENT).missing_mpa(body())
+    none = Total(0.0, 0.0, 0.0, 0.0)
+    sums = tuple(Sum(place, 100.0, none, none, 200.0, 0.0) for place in ("hub", "rim"))
+    found = Carried(smeared, beams.roots, (sums[0], sums[1])).missing_mpa(body())
     spoked = body().smear.metal(body().mesh.points) < 1.0 - 1e-12
     assert (found[~spoked] == 0.0).all()
     pairs = list(zip(beams.roots, smeared, strict=True))
@@ -112,9 +115,12 @@ def test_a_share_of_the_moment_is_that_share_of_all_that_spokes_carry() -> None:
         for k in (1.0, 2.0)
     ]
     once, twice = made[0].times(2.0), made[1]
-    assert twice.smeared_nmm == pytest.approx(once.smeared_nmm, rel=1e-9)
-    assert twice.beams.tilt_rad == pytest.approx(once.beams.tilt_rad, rel=1e-9)
-    for a, b in zip((*once.smeared, *once.beams.roots), (*twice.smeared, *twice.beams.roots), strict=True):
+    for half, whole in zip(once.sums, twice.sums, strict=True):
+        for model in ("section", "beams"):
+            got, asked = getattr(half, model).moment_nmm, getattr(whole, model).moment_nmm
+            assert got == pytest.approx(asked, rel=1e-9)
+            assert asked == pytest.approx(2.0 * MOMENT, rel=1e-8)
+    for a, b in zip((*once.smeared, *once.beams), (*twice.smeared, *twice.beams), strict=True):
         figures = (a.axial_n, a.radial_n, a.moment_nmm, a.bending_mpa, a.shear_mpa)
         assert figures == pytest.approx(
             (b.axial_n, b.radial_n, b.moment_nmm, b.bending_mpa, b.shear_mpa), rel=1e-9
