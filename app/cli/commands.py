@@ -15,7 +15,7 @@ from app.cli import blank as forging
 from app.cli import blank_command as forged
 from app.cli import check as checking
 from app.cli import design as designed
-from app.cli import desktop, first_off, outline, paper, roadmap, run, sheet
+from app.cli import desktop, first_off, outline, paper, roadmap, run, sheet, terminal
 from app.cli import limits as limited
 from app.cli import plan as planned
 from app.cli import stages as staged
@@ -85,6 +85,13 @@ def main(argv: Sequence[str]) -> int:
         parser.error(
             "a command is missing" if not args.verbose else "--verbose goes with --version or --licences"
         )
+    if "script" in args:  # what a script prints is its own
+        return _done(args)
+    with terminal.shown(is_json=getattr(args, "json", False)):
+        return _done(args)
+
+
+def _done(args: argparse.Namespace) -> int:
     try:
         return int(args.run(args))
     except BAD_INPUT as error:
