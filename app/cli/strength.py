@@ -23,6 +23,7 @@ from app.reports.strength_parts import (
     RATIO_SAID,
     SMEARED_SAID,
     lip_figures,
+    plain,
     ratio_words,
     spoked_cases,
     sum_words,
@@ -270,8 +271,9 @@ def _root(root: Root, numbers: Numbers) -> str:
     else:
         twist = f" at {root.at_deg:.0f} degrees from the load, {root.turn_mpa:.1f} MPa at worst in the turn"
     return (
-        f"{SPOKE_PLACES[root.place]}, r {numbers.length(root.r_mm)}: {root.axial_n:.0f} N along the axle, "
-        f"{root.radial_n:.0f} N along r, {root.moment_nmm / 1000.0:.1f} N m, {root.bending_mpa:.1f} MPa "
+        f"{SPOKE_PLACES[root.place]}, r {numbers.length(root.r_mm)}: {plain(root.axial_n, 0)} N along the "
+        f"axle, {plain(root.radial_n, 0)} N along r, {plain(root.moment_nmm / 1000.0, 1)} N m, "
+        f"{root.bending_mpa:.1f} MPa "
         f"bending, {root.shear_mpa:.1f} shear{twist}"
     )
 

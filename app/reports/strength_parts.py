@@ -106,11 +106,11 @@ def sum_cells(one: Sum) -> tuple[str, str, str, str]:
         (one.section.moment_nmm / 1000.0, one.beams.moment_nmm / 1000.0, 1),
         (one.section.torque_nmm / 1000.0, one.beams.torque_nmm / 1000.0, 1),
     )
-    a, b, c, d = (f"{_plain(x, digits)} / {_plain(y, digits)}" for x, y, digits in pairs)
+    a, b, c, d = (f"{plain(x, digits)} / {plain(y, digits)}" for x, y, digits in pairs)
     return a, b, c, d
 
 
-def _plain(value: float, digits: int) -> str:
+def plain(value: float, digits: int) -> str:
     """Return a figure without the sign of a zero."""
     return f"{round(value, digits) + 0.0:.{digits}f}"
 

@@ -12,6 +12,7 @@ from app.reports.strength_parts import (
     SUM_SAID,
     lip_figures,
     off_words,
+    plain,
     ratio_words,
     spoked_cases,
     sum_cells,
@@ -175,7 +176,7 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
     columns = (
         Column("Case", 3.0),
         Column("Model", 3.0),
-        Column("Place", 1.4),
+        Column("Place", 1.8),
         Column(f"r, {numbers.unit}", 1.0, True),
         Column("From the load", 1.2, True),
         Column("Axial N", 1.3, True),
@@ -283,12 +284,12 @@ def _root(root: Root, numbers: Numbers) -> tuple[str, ...]:
         SPOKE_PLACES[root.place],
         numbers.length(root.r_mm),
         f"{root.at_deg:.0f}\u00b0",
-        f"{root.axial_n:.0f}",
-        f"{root.radial_n:.0f}",
-        f"{root.moment_nmm / 1000.0:.1f}",
+        plain(root.axial_n, 0),
+        plain(root.radial_n, 0),
+        plain(root.moment_nmm / 1000.0, 1),
         f"{root.bending_mpa:.1f}",
         f"{root.shear_mpa:.1f}",
-        f"{root.twist_mpa:.1f}" if root.twist_mpa else "",
+        f"{root.twist_mpa:.1f}" if root.twist_mpa >= 0.05 else "",
         f"{root.equivalent_mpa:.1f}",
     )
 

@@ -95,7 +95,7 @@ class TestRecordDialog(ProjectDialog):
             tr("Of a 13 degree impact."),
         )
         ends = [(spoken(outcome.value), outcome) for outcome in Outcome]
-        self.outcome = form.add(tr("It"), ChoiceField(ends, given.outcome))
+        self.outcome = form.add(tr("Outcome"), ChoiceField(ends, given.outcome))
         zones = [(tr("not known"), ""), *((spoken(zone), zone.value) for zone in Zone)]
         self.zone = form.add(
             tr("Broke in"),
@@ -110,7 +110,7 @@ class TestRecordDialog(ProjectDialog):
                 "A record is one sample. With load and cycles it gives a factor for its family, said "
                 "with later"
                 " studies; an impact covers tests, but gives no factor. One that failed stays said wherever"
-                " its load case is shown."
+                " its load case is shown, until one of a changed drawing stands the same test."
             )
         )
         for field in (self.outcome, self.case, self.zone):
