@@ -36,7 +36,7 @@ PREPARE = "--prepare"
 #: Starts the child process that draws the pictures of the manual; not meant to be typed.
 PICTURES = "--pictures"
 
-#: Opens the window in a language, whatever the settings and the system say.
+#: Opens the window in a language, whatever the settings and the system say; a command writes its pages in it.
 LANGUAGE = "--language"
 
 
@@ -70,7 +70,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if first in COMMANDS or first.startswith("-"):
         from app import cli
 
-        return cli.main(arguments)
+        return cli.main(arguments if asked is None else [first, LANGUAGE, asked, *arguments[1:]])
     if len(arguments) > 1:
         known = ", ".join(sorted(COMMANDS))
         says = f"'{first}' is no command ({known}); the window takes one project"

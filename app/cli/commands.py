@@ -27,6 +27,7 @@ from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, bytes_of, open_file, save
 from app.files.readers.answer import JOIN_MM, ReadError
 from app.files.salvage import salvage
+from app.language import LANGUAGES, speaking
 from app.project.caution import CAUTION
 from app.project.edits import EditError
 from app.project.project import Project
@@ -93,7 +94,8 @@ def main(argv: Sequence[str]) -> int:
 
 def _done(args: argparse.Namespace) -> int:
     try:
-        return int(args.run(args))
+        with speaking(getattr(args, "language", "en")):
+            return int(args.run(args))
     except BAD_INPUT as error:
         print(f"blankwright: {refused_words(args, error)}", file=sys.stderr)
         return 2
@@ -136,7 +138,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     check.add_argument("--json", action="store_true", help="print JSON, lengths in mm")
 
-    report = _command(commands, "report", "write the scaled section report as a PDF", _report)
+    report = _command(commands, "report", "write the scaled section report as a PDF", _report, has_pages=True)
     report.add_argument("--wheel", required=True, metavar="NAME")
     report.add_argument("--shape", action="append", metavar="NAME", help="only this shape; may be repeated")
     target = report.add_mutually_exclusive_group(required=True)
@@ -150,7 +152,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     paper.add_arguments(report)
 
-    section_sheet = _command(commands, "sheet", "write, release or reprint a wheel's section sheet", _sheet)
+    section_sheet = _command(
+        commands, "sheet", "write, release or reprint a wheel's section sheet", _sheet, has_pages=True
+    )
     sheet.add_arguments(section_sheet)
 
     export = _command(commands, "export", "write the section for others: .dxf or .csv", _export)
@@ -167,26 +171,42 @@ def _parser() -> argparse.ArgumentParser:
         "--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores"
     )
 
-    limiting = _command(commands, "limits", "map widths and insets that a blank can be cut to", _limits)
+    limiting = _command(
+        commands, "limits", "map widths and insets that a blank can be cut to", _limits, has_pages=True
+    )
     limited.add_arguments(limiting)
 
-    blank = _command(commands, "blank", "find the smallest forgeable blank of a group of wheels", _blank)
+    blank = _command(
+        commands, "blank", "find the smallest forgeable blank of a group of wheels", _blank, has_pages=True
+    )
     forging.add_arguments(blank)
 
-    planning = _command(commands, "plan", "plan the dies of the roadmap, with coverage and proof", _plan)
+    planning = _command(
+        commands, "plan", "plan the dies of the roadmap, with coverage and proof", _plan, has_pages=True
+    )
     planned.add_arguments(planning)
     designed.add_arguments(planning)
 
-    staging = _command(commands, "stages", "follow a wheel through its blank, stage by stage", _stages)
+    staging = _command(
+        commands, "stages", "follow a wheel through its blank, stage by stage", _stages, has_pages=True
+    )
     staged.add_arguments(staging)
 
     measuring = _command(
-        commands, "first-off", "hold measured points of a wheel against its section", _first_off
+        commands,
+        "first-off",
+        "hold measured points of a wheel against its section",
+        _first_off,
+        has_pages=True,
     )
     first_off.add_arguments(measuring)
 
     strength = _command(
-        commands, "strength", "screen a wheel under the loads of the published tests", _strength
+        commands,
+        "strength",
+        "screen a wheel under the loads of the published tests",
+        _strength,
+        has_pages=True,
     )
     screening.add_arguments(strength)
 
@@ -234,11 +254,20 @@ def _command(
     name: str,
     text: str,
     run: Callable[[argparse.Namespace], int],
+    *,
+    has_pages: bool = False,
 ) -> argparse.ArgumentParser:
     sentence = f"{text[0].upper()}{text[1:]}."
     parser = commands.add_parser(name, help=text, description=sentence, epilog=CAUTION)
     parser.add_argument("project", type=Path, metavar="PROJECT")
     parser.add_argument("--ignore-digest", action="store_true", help="open a file that was edited outside")
+    if has_pages:
+        parser.add_argument(
+            "--language",
+            choices=tuple(LANGUAGES),
+            default="en",
+            help="of the pages; what is printed here, tables and drawings stay English",
+        )
     parser.set_defaults(run=run)
     return parser
 

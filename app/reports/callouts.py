@@ -131,7 +131,7 @@ def spread(
 
 def measured(canvas: Canvas, callout: Callout, width: float) -> Label:
     """Return the callout as a label at most `width` wide."""
-    names = tuple(wrapped(canvas, callout.name, NAME, width, 3)) if callout.name else ()
+    names = tuple(wrapped(canvas, callout.name, NAME, width, 4)) if callout.name else ()
     widths = [canvas.text_width(words, NAME) for words in names]
     height = len(names) * (NAME.size_mm + _LINE_GAP)
     if callout.number:

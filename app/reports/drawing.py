@@ -18,6 +18,7 @@ from typing import Protocol
 
 import numpy as np
 
+from app.language import spoken
 from geometry.shape.curve import Path
 
 Point = tuple[float, float]
@@ -46,6 +47,31 @@ class Type:
     size_mm: float = 2.5
     bold: bool = False
     colour: str = "#23262B"
+
+
+_KEPT = "\u00a0"
+_HELD = re.compile(rf"[^\s{_KEPT}]+(?:{_KEPT}[^\s{_KEPT}]+)+")
+
+
+class Said(str):
+    """Words that are in the language of the page already; a canvas translates no others."""
+
+    __slots__ = ()
+
+
+def said(words: str) -> Said:
+    """Return words in the language of the page; what a no-break space holds together stays so."""
+    if isinstance(words, Said):
+        return words
+    if _KEPT not in words:
+        return Said(spoken(words))
+    plain = words.replace(_KEPT, " ")
+    found = spoken(plain)
+    if found == plain:
+        return Said(words)
+    for held in {piece.group() for piece in _HELD.finditer(words)}:
+        found = found.replace(held.replace(_KEPT, " "), held)
+    return Said(found)
 
 
 class Anchor(Enum):
@@ -90,7 +116,7 @@ class Contour:
 
 
 class Canvas(Protocol):
-    """What can be drawn on."""
+    """What can be drawn on; words are written, and measured, in the language of the page (`said`)."""
 
     def path(self, contours: Sequence[Contour], pen: Pen | None, fill: str | None = None) -> None:
         """Draw contours as one area (even-odd): filled first, then stroked."""
@@ -261,17 +287,19 @@ def dimension(canvas: Canvas, span: Span, y: float, style: Type, pen: Pen) -> No
 
 
 def wrapped(canvas: Canvas, words: str, style: Type, width: float, most: int | None = None) -> list[str]:
-    """Return the words in lines no wider than `width`; a word that is too long is broken.
+    """Return the words, in the language of the page, in lines no wider than `width`.
+
+    A word that is too long is broken.
 
     A no-break space holds its neighbours together and is drawn as a space. Where there are more than `most`
     lines, the last one kept ends in an ellipsis.
     """
     lines: list[str] = []
-    for paragraph in words.split("\n"):
+    for paragraph in said(words).split("\n"):
         current = ""
         for word in (w.replace("\u00a0", " ") for w in re.split(r"[ \t]+", paragraph.strip(" \t"))):
             joined = f"{current} {word}" if current else word
-            if canvas.text_width(joined, style) <= width:
+            if canvas.text_width(Said(joined), style) <= width:
                 current = joined
                 continue
             if current:
@@ -281,16 +309,16 @@ def wrapped(canvas: Canvas, words: str, style: Type, width: float, most: int | N
         lines.append(current)
     if most is not None and len(lines) > most:
         last = lines[most - 1]
-        while last and canvas.text_width(last + "…", style) > width:
+        while last and canvas.text_width(Said(last + "…"), style) > width:
             last = last[:-1]
         lines = [*lines[: most - 1], last.rstrip() + "…"]
-    return lines
+    return [Said(text) for text in lines]
 
 
 def _broken(canvas: Canvas, word: str, style: Type, width: float) -> list[str]:
     parts, current = [], ""
     for letter in word:
-        if current and canvas.text_width(current + letter, style) > width:
+        if current and canvas.text_width(Said(current + letter), style) > width:
             parts.append(current)
             current = ""
         current += letter

@@ -22,6 +22,7 @@ from app.reports.content import build_content, with_shapes
 from app.reports.gauge import UNCORRECTED, Correction, GaugeOf, build_gauge, tiling
 from app.reports.gauge_pages import write_gauge
 from app.reports.limits_report import write_limits_pdf
+from app.reports.names import keeping_names
 from app.reports.pdf import write_pdf
 from app.reports.releases import sheet_sha256
 from app.reports.section_sheet import judge
@@ -107,7 +108,8 @@ def report(
         ProjectFileError: the project holds what no file can.
     """
     content = build_content(project, wheel, measure_wheel(project, wheel), shapes, audience)
-    return write_pdf(content, input_sha256=input_sha256(project, wheel)), content.hold_back
+    with keeping_names(project):
+        return write_pdf(content, input_sha256=input_sha256(project, wheel)), content.hold_back
 
 
 def write_report(
@@ -147,7 +149,8 @@ def gauge(
     others = unnamed_questions(project, replace(wheel, clears=shown.clears)) if audience.is_customer else ()
     if others and not found.hold_back:
         found = replace(found, hold_back=others[0])
-    pdf = write_gauge(found, tiling(found, correction), input_sha256=input_sha256(project, wheel))
+    with keeping_names(project):
+        pdf = write_gauge(found, tiling(found, correction), input_sha256=input_sha256(project, wheel))
     return pdf, found.hold_back
 
 

@@ -11,10 +11,12 @@ from importlib import metadata
 from typing import Any
 
 from app import resources
+from app.language import spoken
 from app.project.project import Project
 from app.reports.content import ReportContent
-from app.reports.drawing import Anchor, Canvas, Contour, Pen, Point, Type, curves
+from app.reports.drawing import Anchor, Canvas, Contour, Pen, Point, Type, curves, said
 from app.reports.flow import Draw, table_pages
+from app.reports.names import keeping_names
 from app.reports.page import PAPERS, Area, Identity, body, draw_foot, foot
 from app.reports.picture_page import picture_page
 from app.reports.sentences import revision_words
@@ -65,14 +67,16 @@ def study_pages(
     paper = "Letter" if project.paper == "Letter" else "A4"
     identity, area = identity_of(input_sha256), body(paper)
     subject = f"{revision_words(project)}, {input_sha256}"
-    canvas = PdfCanvas(PAPERS[paper], About(f"{title} ({project.name})", project.author, subject), identity)
-    pages = pages_of(canvas, area)
+    about = About(f"{title} ({project.name})", project.author, subject)
     parts = [project.name, revision_words(project), *([project.author] if project.author else [])]
-    for number, draw in enumerate(pages, start=1):
-        canvas.begin_page()
-        draw(canvas)
-        draw_foot(canvas, area, parts, identity, f"page {number} of {len(pages)}")
-        canvas.end_page()
+    with keeping_names(project):
+        canvas = PdfCanvas(PAPERS[paper], about, identity)
+        pages = pages_of(canvas, area)
+        for number, draw in enumerate(pages, start=1):
+            canvas.begin_page()
+            draw(canvas)
+            draw_foot(canvas, area, parts, identity, f"page {number} of {len(pages)}")
+            canvas.end_page()
     return canvas.finished()
 
 
@@ -100,11 +104,11 @@ def _register_fonts() -> None:
 
 
 def text_width(words: str, style: Type) -> float:
-    """Return the width of words in the shipped font, mm."""
+    """Return the width of words, in the language of the page, in the shipped font, mm."""
     from reportlab.pdfbase import pdfmetrics
 
     _register_fonts()
-    return float(pdfmetrics.stringWidth(words, BOLD if style.bold else REGULAR, style.size_mm))
+    return float(pdfmetrics.stringWidth(said(words), BOLD if style.bold else REGULAR, style.size_mm))
 
 
 class PdfCanvas:
@@ -124,9 +128,9 @@ class PdfCanvas:
             pageCompression=1,
             initialFontName=REGULAR,
         )
-        self._pages.setTitle(about.title)
+        self._pages.setTitle(spoken(about.title))
         self._pages.setAuthor(about.author)
-        self._pages.setSubject(about.subject)
+        self._pages.setSubject(spoken(about.subject))
         self._pages.setKeywords(f"input sha256 {identity.input_sha256}")
         self._pages.setCreator(f"Blankwright {identity.version}")
         # A viewer that heeds it prints at 100 % of itself.
@@ -168,6 +172,7 @@ class PdfCanvas:
         """Write words with a point of their baseline at `at`; turned reads from below."""
         if not words:
             return
+        words = said(words)
         shift = anchor.value * self.text_width(words, style)
         x, y = (at[0], at[1] - shift) if turned else (at[0] - shift, at[1])
         text = self._pages.beginText()

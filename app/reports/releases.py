@@ -29,6 +29,7 @@ from app.project.release import (
 from app.project.wheel import Wheel
 from app.reports.audience import used_by
 from app.reports.differences import differences
+from app.reports.names import keeping_names
 from app.reports.section_sheet import Issue, Judged, build_sheet, judge, paper_of
 from app.studies.road import whole_state
 
@@ -122,7 +123,8 @@ def draft(project: Project, wheel: Wheel, paper: str | None = None) -> tuple[byt
         _issues(project, wheel.name),
         next_revision(project.releases, wheel.name),
     )
-    return write_sheet(content, input_sha256=sheet_sha256(judged)), content.hindrances
+    with keeping_names(project):
+        return write_sheet(content, input_sha256=sheet_sha256(judged)), content.hindrances
 
 
 def hindered(project: Project, wheel: Wheel) -> tuple[str, ...]:
@@ -157,6 +159,8 @@ def release(project: Project, wheel: Wheel, facts: Facts, paper: str | None = No
     data = frozen(judged)
     sha256 = hashlib.sha256(data).hexdigest()
     version = _version()
+    with keeping_names(project):
+        pdf = write_sheet(content, input_sha256=sha256, version=version)
     record = Release(
         wheel=wheel.name,
         revision=revision,
@@ -168,7 +172,7 @@ def release(project: Project, wheel: Wheel, facts: Facts, paper: str | None = No
         version=version,
         input_sha256=sha256,
         frozen=packed(data),
-        pdf=packed(write_sheet(content, input_sha256=sha256, version=version)),
+        pdf=packed(pdf),
         sha256="",
     )
     return replace(record, sha256=digest_of(record))

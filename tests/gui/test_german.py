@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 
 from tests.support.catalogue import ROOT
 
-FILES = ("saved.blankwright", "section.dxf", "section.csv", "match.csv", "pages.pdf")
+FILES = ("saved.blankwright", "section.dxf", "section.csv", "match.csv")
 
 
 @pytest.fixture(scope="module")
@@ -48,6 +50,19 @@ def words(folders: dict[str, Path]) -> dict[str, Any]:
 def test_files_are_the_same_byte_for_byte(folders: dict[str, Path], name: str) -> None:
     assert (folders["de"] / name).read_bytes() == (folders["en"] / name).read_bytes()
     assert (folders["de"] / name).stat().st_size > 100
+
+
+def test_pages_speak_german_with_the_same_numbers(folders: dict[str, Path]) -> None:
+    said = {}
+    for code, folder in folders.items():
+        pages = pypdf.PdfReader(folder / "pages.pdf").pages
+        said[code] = "\n".join(page.extract_text() for page in pages)
+    assert "Section report" in said["en"]
+    assert "Section report" not in said["de"]
+    assert "Schnittbericht · internes Exemplar" in said["de"]
+    assert "zugelassener Ingenieur" in said["de"]
+    number = re.compile(r"(?<![\w.,])-?\d+\.\d+(?![\w.])")
+    assert sorted(number.findall(said["de"])) == sorted(number.findall(said["en"]))
 
 
 def test_menus_actions_readings_and_errors_speak_german(

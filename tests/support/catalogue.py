@@ -2,17 +2,19 @@
 
 `python -m tests.support.catalogue` says what each catalogue lacks and what no longer stands in the sources;
 with `--update` it takes the stale entries out and puts new ones in, empty, to be translated by hand;
-`--spoken` lists what is not translated of the layers below the window.
+`--spoken` lists also what is not translated of the layers below the window.
 
 Two kinds of texts are found in the syntax trees. In the layers that people see, what is given to `tr` and
 `ntr`. In the layers below, which stay English for files and scripts, whatever reads as a text (several words,
-or a value of an enumeration): the window and the pages translate it by `spoken` where it is shown.
+one beside a value, the head of a column, a value of an enumeration): the window and the pages translate it by
+`spoken` where it is shown. Of the files in `UNSEEN` nobody sees a word.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import itertools
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -34,6 +36,9 @@ BELOW = (
     "app/reports",
     "geometry",
 )
+
+#: Files below of which nobody sees a word: what is written for other programs, and a table for developers.
+UNSEEN = ("app/files/desktop.py", "app/files/caps.py", "app/files/log.py")
 
 #: Single words of the layers below that no rule finds.
 WORDS = (
@@ -70,9 +75,77 @@ WORDS = (
         "high volumes",
     ),
     *("dies: {dies}", "cost {amount}", "1 fitment", "{hanging} fitments", "without {gone}", "{zone} wall"),
+    # Of the pages.
+    *("{number} to {number_2}", "{number} to {number_2} mm", "{words}, continued", ", continued", "Faults"),
+    *("Sign-off", "Name", "Signature", "Cautions", "Status", "Zone", "Reserve", "Moves", "Known", "any"),
+    *("checked", "Datums", "Walls", "Rev.", "Rev", "Scale", "Projection", "Title", "half-section", "Minutes"),
+    *("Proof", "Temper", "alone", "blocking", "finishing", "Surplus", "Log", "Rollers", "Mandrel", "charge"),
+    *("disc", "inserts", "Stages", "Notes", "upright", "face", "cutting", "set-ups", "chips", "Mean", "mean"),
+    *(
+        "Fitted, mean",
+        "Volume",
+        "Rules",
+        "Price",
+        "Step",
+        "some",
+        "Reason",
+        "below",
+        "above",
+        "ends",
+        "thread",
+    ),
+    *(
+        "lighter",
+        "heavier",
+        "cheaper",
+        "dearer",
+        "less",
+        "more",
+        "coated",
+        "bare",
+        "inner",
+        "outer",
+        "stated",
+    ),
+    *("invented", "settings", "demand", "rate", "conditions", "weakest", "once", "use", ", life", "None."),
+    *("Assumptions", "setting", "trim", "minutes", "Read", "with", "without", "Blank {name}", "blank {name}"),
+    *("now {length}", "and {count} more", "min {length}", "{words}, revision {revision}", "Tyre {size}"),
+    *("worst case in the plane", "{zone} stock, {side} side", "{count} of {whole}", "{names} and {name}"),
+    *("{count} bolt holes of {hole} with sockets of {socket}", "{zone} min {least} (drawn {drawn})"),
+    *(
+        "blank of {wheels}",
+        "{mass} from {drop}",
+        "{count} at {share} % for {cycles} cycles",
+        "wide",
+        "narrow",
+    ),
+    *("out", "under", "over", "not", "cuttable", "tight, can be cut", "now {value}", "S-basis"),
+    *("{mm} mm outboard, {down} mm towards the axle", "{mm} mm outboard, {up} mm away from the axle"),
+    *("{mm} mm inboard, {down} mm towards the axle", "{mm} mm inboard, {up} mm away from the axle"),
+    *("Insets that can be cut from {blank}", "{weeks} weeks from the order", "of {file}"),
+    *("of {wheel}", "{words} (fitted)", "static", "{value} MPa inflation", "{value} N axial", "level"),
+    *("with the knuckle, swept over lock and travel", "with the knuckle, not swept over lock and travel"),
+    *(
+        "against the knuckle, swept over lock and travel",
+        "against the knuckle, not swept over lock and travel",
+    ),
+    *("fixed to the body, swept over lock and travel", "{harmonics} harmonics"),
+    *("at z {z}, r {r}", "{words} cheaper", "{words} dearer"),
+    *("The blank that was found {answer}", "{zone} to {shape} in the worst state: {value}", "inner flange"),
+    "{points} points of {file} held against {wheel}; {left} farther than {reach} from it left out.",
+    *("{count} at the inner flange", "on the smallest tyre that is recommended, {tyre} or smaller"),
+    *("{test}: {energy} J at the striker", "outer flange", "look", "drop", "striker"),
+    "{case}, use and life by single spokes, {mpa} MPa: they show more at their roots than the section",
+    "{case}, use by single spokes, {mpa} MPa: they show more at their roots than the section",
+    *("{count} at {place}", "a spoke-to-rim joint", "Answered", "forged and spun"),
+    *("{gap} + error {error}", "{gap} + error {error} round {shape}", "{drop}, at {place}"),
 )
 
 _SEVERAL_WORDS = re.compile(r"[^\W\d_]{2,}[^\s]* +.*[^\W\d_]|[^\W\d_] +[^\W\d_]{2}")
+#: One word beside values, with a blank between them; a unit is none, and one that says little alone.
+_ONE_WORD = re.compile(
+    r"(?:^|[ (])(?!(?:mm|MPa|MN|MB|GiB|min|geoms|ET|use|of|in|the|as|look|kg)\b)[^\W\d_]{2,}(?:[ ,:.;)?]|$)"
+)
 
 
 @dataclass
@@ -101,6 +174,8 @@ def texts() -> dict[str, Text]:
                 _keep(found, one, many, path)
     for folder in (*BELOW, *MARKED):
         for path in sources(folder):
+            if path.relative_to(ROOT).as_posix() in UNSEEN:
+                continue
             tree = ast.parse(path.read_text(encoding="utf-8"))
             for one in (*(below(tree) if folder in BELOW else ()), *enumerated(tree)):
                 _keep(found, one, None, path)
@@ -146,8 +221,15 @@ def below(tree: ast.AST) -> Iterator[str]:
             continue
         if isinstance(node, ast.JoinedStr):
             text = as_template(node)
-            if _SEVERAL_WORDS.search(re.sub(r"{[^}]*}", " ", text)):
+            bare = re.sub(r"{[^}]*}", " ", text)
+            if " " not in text and "\n" not in text:
+                continue  # the name of a file, or of a key
+            if _SEVERAL_WORDS.search(bare) or (" " in text and _ONE_WORD.search(bare)):
                 yield _numbered(text)
+        elif isinstance(node, ast.Call) and ast.unparse(node.func) == "Column" and node.args:
+            head = node.args[0]
+            if isinstance(head, ast.Constant) and re.search(r"[^\W\d_]{2}", str(head.value)):
+                yield str(head.value)
         elif (
             isinstance(node, ast.Constant)
             and isinstance(node.value, str)
@@ -158,7 +240,8 @@ def below(tree: ast.AST) -> Iterator[str]:
 
 def _numbered(text: str) -> str:
     """Return a text with its places by number, which `format` fills later, as places by name."""
-    return re.sub(r"{{(\d)[^{}]*}}", r"{v\1}", text)
+    count = itertools.count()
+    return re.sub(r"{{(\d?)(?::[^{}]*)?}}", lambda m: f"{{v{m[1] or next(count)}}}", text)
 
 
 def _not_texts(tree: ast.AST) -> set[ast.AST]:
@@ -313,8 +396,6 @@ def update(code: str) -> None:
     made = []
     for text in texts().values():
         known = entries.get(text.one)
-        if known is None and text.is_spoken:
-            continue  # much below is for files and commands alone: what people see is put in by hand
         notes = [line for line in known.comments if line.startswith("# ")] if known else []
         said = known.said if known else [""] * (1 if text.many is None else 2)
         made.append(Entry([*notes, *about(text)], text.one, text.many, said))

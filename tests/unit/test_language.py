@@ -22,11 +22,11 @@ def texts() -> dict[str, catalogue.Text]:
 
 
 @pytest.mark.parametrize("code", CODES)
-def test_every_marked_text_is_translated_and_no_entry_is_stale_or_empty(
+def test_every_text_is_translated_and_no_entry_is_stale_or_empty(
     code: str, texts: dict[str, catalogue.Text]
 ) -> None:
     entries = catalogue.read(code)[1]
-    missing = [one for one, text in texts.items() if not text.is_spoken and one not in entries]
+    missing = [f"{text.files[0]}: {one}" for one, text in texts.items() if one not in entries]
     stale = [one for one in entries if one not in texts]
     empty = [one for one, entry in entries.items() if not all(entry.said)]
     other = [one for one, entry in entries.items() if one in texts and entry.many != texts[one].many]
@@ -129,6 +129,50 @@ def test_a_pattern_takes_no_sentence_for_a_number() -> None:
 
 def test_a_pattern_of_the_window_is_not_looked_for_in_words_from_below() -> None:
     assert german().spoken("touching at the hub") == "touching at the hub"
+
+
+def test_a_sign_before_words_a_number_after_them_and_parted_thousands() -> None:
+    spoken = german().spoken
+    assert spoken("● clear") == "● frei"
+    assert spoken("clear 0.42") == "frei 0.42"
+    assert spoken("1,250,000 EUR") == "1\u202f250\u202f000 EUR"
+    assert spoken("'1,250' is no length; 0,125 or z 1,5") == "'1,250' is no length; 0,125 or z 1,5"
+
+
+def test_a_template_of_few_letters_takes_only_what_it_knows() -> None:
+    texts: dict[str | tuple[str, int], str] = {
+        "clear": "frei",
+        "hub": "Nabe",
+        "{a} and {b}": "{a!t} und {b!t}",
+        "{low} to {high}": "{low!n} bis {high!n}",
+    }
+    spoken = language.Catalogue(texts, lambda n: int(n != 1), frozenset(texts)).spoken  # type: ignore[arg-type]
+    assert spoken("clear and hub") == "frei und Nabe"
+    assert spoken("clear and unheard of") == "clear and unheard of"
+    assert spoken("clear and Track 18", frozenset({"Track 18"})) == "frei und Track 18"
+    assert spoken("6 to 9.5") == "6 bis 9.5"
+    assert spoken("next to 9.5") == "next to 9.5"
+
+
+def test_a_name_is_kept_where_the_program_has_such_a_word() -> None:
+    with language.speaking("de"):
+        assert language.spoken("spoke back") == "Speiche hinten"
+        with language.keeping(frozenset({"spoke back"})):
+            assert language.spoken("spoke back") == "spoke back"
+            assert language.spoken("spoke back: clear") == "spoke back: frei"
+        assert language.spoken("spoke back") == "Speiche hinten"
+    assert language.language() == "en"
+    assert language.spoken("spoke back") == "spoke back"
+
+
+def test_of_two_texts_in_a_row_the_first_ends_with_its_sentence() -> None:
+    texts: dict[str | tuple[str, int], str] = {
+        "It is open": "Es ist offen",
+        "It is clear": "Es ist frei",
+        "{what}; {first} {second} So": "{what!t}; {first!t} {second!t} Also",
+    }
+    found = language.Catalogue(texts, lambda n: int(n != 1), frozenset(texts))  # type: ignore[arg-type]
+    assert found.spoken("x; It is open. It is clear. So") == "x; Es ist offen. Es ist frei. Also"
 
 
 def test_a_value_that_is_a_text_is_spoken_as_it_is_put_in() -> None:
