@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from importlib import import_module
 
-#: What makes an outline of points in any order, fits an axle, takes off a probe ball, or looks through an
-#: outline of thousands of chords.
-_MODULES = ("app.files.readers.cloud", "geometry.shape.axle_points", "geometry.shape.ball", "shapely")
+#: What makes an outline of points in any order, takes off a probe ball, or looks through an outline of
+#: thousands of chords; and what fits an axle, which is asked for.
+_MODULES, _FITTING = (
+    ("app.files.readers.cloud", "geometry.shape.ball", "shapely"),
+    "geometry.shape.axle_points",
+)
 
 #: The child's argument behind its request where it is to load them, and its exit code where it should have.
 WORD, CODE = "whole", 3
@@ -22,13 +25,10 @@ class NotLoadedError(Exception):
     """A file needs libraries that were not loaded before the limits were set."""
 
 
-def load() -> None:
-    """Load all of them, and what machine code they use."""
-    for name in _MODULES:
+def load(is_fitted: bool) -> None:
+    """Load all of them; what fits an axle only where that is asked for."""
+    for name in (*_MODULES, *((_FITTING,) if is_fitted else ())):
         import_module(name)
-    from geometry.shape import thinning
-
-    thinning.prepare()
 
 
 def shut(is_loaded: bool) -> None:

@@ -117,7 +117,7 @@ def _load(request: Request, limits: Limits, is_whole: bool) -> None:
     asks = request.points == "cloud" or request.axle == "fitted" or request.ball_mm
     is_whole = bool(is_whole or is_first or (is_table and asks))
     if is_whole:
-        late.load()
+        late.load(is_fitted=request.axle == "fitted")
     late.shut(is_whole or limits in (MESH, STEP))
 
 
