@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from app.reports.content import ReportContent
-from app.reports.drawing import Canvas, Contour, hatch, line, wrapped
+from app.reports.drawing import Canvas, Contour, fitting, hatch, line, wrapped
 from app.reports.look import (
     BLANK_EDGE,
     BODY,
@@ -108,7 +108,7 @@ def _facts(canvas: Canvas, content: ReportContent, area: Area, y: float, bottom:
         lines = wrapped(canvas, words, BODY, area.width - _LABEL_WIDTH, 2)
         if y - _LINE * (len(lines) - 1) < bottom + 4.0:
             return
-        canvas.text((area.left, y), label, LABEL)
+        canvas.text((area.left, y), label, fitting(canvas, label, LABEL, _LABEL_WIDTH - 1.0))
         for text in lines:
             canvas.text((area.left + _LABEL_WIDTH, y), text, BODY)
             y -= _LINE

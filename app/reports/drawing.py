@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import pairwise
 from typing import Protocol
@@ -284,6 +284,13 @@ def dimension(canvas: Canvas, span: Span, y: float, style: Type, pen: Pen) -> No
     arrow(canvas, (span.low, y), (low, y), pen.colour)
     arrow(canvas, (span.high, y), (high, y), pen.colour)
     canvas.text((span.high + 4.5, y + lift), span.words, style)
+
+
+def fitting(canvas: Canvas, words: str, style: Type, width: float, least: float = 0.7) -> Type:
+    """Return lettering in which words fit into `width`: `style`, or smaller, down to a share of `least`."""
+    wide = canvas.text_width(words, style)
+    share = 1.0 if wide <= width else max(least, width / wide)
+    return style if share == 1.0 else replace(style, size_mm=share * style.size_mm)
 
 
 def wrapped(canvas: Canvas, words: str, style: Type, width: float, most: int | None = None) -> list[str]:

@@ -16,6 +16,8 @@ Draw = Callable[[Canvas], None]
 
 _LINE, _GUTTER, _HEAD = 3.4, 3.0, 8.0
 _ROW_SPACE = 1.5
+#: Between lines of a table's heads.
+_HEAD_LINE = 2.9
 _CARD_LABEL = 46.0
 #: Height of a box to sign in.
 _BOX = 27.0
@@ -95,29 +97,41 @@ class Flow:
         edges = _edges(table.columns, self.area)
         rows = [_Row(self.canvas, row, table.columns, edges) for row in table.rows]
         notes = 1.0 + _LINE * sum(len(self._wrapped(note, SMALL)) for note in table.notes)
-        whole = 11.5 + sum(row.height for row in rows) + notes
+        heads = [
+            wrapped(self.canvas, c.head, SMALL, right - left + _GUTTER - 0.8) if table.rows else []
+            for c, (left, right) in zip(table.columns, edges, strict=True)
+        ]
+        above = 11.5 + _HEAD_LINE * (max(map(len, heads), default=1) - 1)
+        whole = above + sum(row.height for row in rows) + notes
         # A small table stays whole; in a large one the head stays with the first row, notes with the last.
         small = whole <= _SMALL * (self.area.height - _HEAD)
-        self._room(whole if small or not rows else 11.5 + rows[0].height)
-        self._table_head(table, edges, "")
+        self._room(whole if small or not rows else above + rows[0].height)
+        self._table_head(table, edges, heads, "")
         for row in rows:
             if self._room(row.height + (notes if row is rows[-1] else 0.5)):
-                self._table_head(table, edges, ", continued")
+                self._table_head(table, edges, heads, ", continued")
             self._add(partial(row.draw, self.y))
             self.y -= row.height
         self.y -= 1.0
         self._lines(table.notes, SMALL)
         self.y -= 4.5
 
-    def _table_head(self, table: Table, edges: Sequence[tuple[float, float]], more: str) -> None:
+    def _table_head(
+        self,
+        table: Table,
+        edges: Sequence[tuple[float, float]],
+        heads: Sequence[Sequence[str]],
+        more: str,
+    ) -> None:
         self._title(table.title + more)
         if not table.rows:
             self.y -= 2.0
             return
-        self.y -= 4.6
-        for column, (left, right) in zip(table.columns, edges, strict=True):
-            at, anchor = ((right, self.y), Anchor.RIGHT) if column.number else ((left, self.y), Anchor.LEFT)
-            self._text(at, column.head, SMALL, anchor)
+        self.y -= 4.6 + _HEAD_LINE * (max(map(len, heads)) - 1)
+        for column, (left, right), lines in zip(table.columns, edges, heads, strict=True):
+            x, anchor = (right, Anchor.RIGHT) if column.number else (left, Anchor.LEFT)
+            for k, words in enumerate(reversed(lines)):
+                self._text((x, self.y + _HEAD_LINE * k), words, SMALL, anchor)
         self.y -= 1.2
         y = self.y
         self._add(lambda canvas: line(canvas, (self.area.left, y), (self.area.right, y), THIN))

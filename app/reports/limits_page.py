@@ -9,7 +9,7 @@ from string import ascii_lowercase
 from app.project import edits
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.reports.drawing import Anchor, Canvas, Contour, Pen, Type, line, wrapped
+from app.reports.drawing import Anchor, Canvas, Contour, Pen, Type, fitting, line, wrapped
 from app.reports.limits_words import alone_words, held_seat_words, mass_words, money_words, relied_words
 from app.reports.look import BODY, BODY_BOLD, COLOURS, FIRST_LINE, HAIR, INK, SMALL
 from app.reports.numbers import Numbers, unit_of
@@ -190,7 +190,7 @@ class _Map:
         wide = room / max(len(columns), 1)
         high = min((top - area.bottom - 2.0) / len(rows), _MOST_ROW)
         head = SMALL if wide >= 5.0 else Type(1.5, colour=SMALL.colour)
-        canvas.text((area.left, top), "width", SMALL)
+        canvas.text((area.left, top), "width", fitting(canvas, "width", SMALL, _LEFT - 5.5, 0.6))
         canvas.text((area.left + _LEFT - 1.5, top), "ET", SMALL, Anchor.RIGHT)
         for k, column in enumerate(columns):
             at = (area.left + _LEFT + (k + 0.5) * wide, top)

@@ -15,7 +15,12 @@ _FIELDS = frozenset({"name", "author", "owner", "drawn_by", "checked_by"})
 
 def keeping_names(project: Project) -> AbstractContextManager[None]:
     """Keep the names of a project as they are, in whatever language its pages are written."""
-    return keeping(frozenset(_names(project)))
+    return keeping(names_of(project))
+
+
+def names_of(project: Project) -> frozenset[str]:
+    """Return what people gave names to."""
+    return frozenset(_names(project))
 
 
 def _names(part: object) -> Iterator[str]:

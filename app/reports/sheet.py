@@ -22,6 +22,7 @@ from app.reports.drawing import (
     Span,
     datum,
     dimension,
+    fitting,
     hatch,
     line,
     span_extent,
@@ -85,8 +86,9 @@ def draw_sheet(canvas: Canvas, content: ReportContent) -> None:
     y = area.top - FIRST_LINE.size_mm
     (head,) = wrapped(canvas, content.head, SMALL, area.width / 3.0, 1)
     room = area.width - canvas.text_width(head, SMALL) - 5.0
-    (first,) = wrapped(canvas, content.judged, FIRST_LINE, room, 1)
-    canvas.text((area.left, y), first, FIRST_LINE)
+    style = fitting(canvas, content.judged, FIRST_LINE, room)
+    (first,) = wrapped(canvas, content.judged, style, room, 1)
+    canvas.text((area.left, y), first, style)
     canvas.text((area.right, y), head, SMALL, Anchor.RIGHT)
     (second,) = wrapped(canvas, content.shapes_judged, SMALL, area.width, 1)
     canvas.text((area.left, y - 3.6), second, SMALL)

@@ -10,7 +10,19 @@ from functools import partial
 import numpy as np
 import shapely
 
-from app.reports.drawing import Anchor, Canvas, Contour, Frame, Pen, Point, Type, hatch, line, wrapped
+from app.reports.drawing import (
+    Anchor,
+    Canvas,
+    Contour,
+    Frame,
+    Pen,
+    Point,
+    Type,
+    fitting,
+    hatch,
+    line,
+    wrapped,
+)
 from app.reports.flow import Draw
 from app.reports.look import AXLE, BODY, BODY_BOLD, COLOURS, HAIR, INK, OUTLINE, QUIET, SMALL
 from app.reports.numbers import Numbers
@@ -196,9 +208,11 @@ def _bar(canvas: Canvas, picture: Picture, area: Area) -> None:
     if limit < step * len(SCALE):
         y = bottom + high * limit / step
         line(canvas, (area.left - 1.0, y), (area.left + 5.0, y), Pen(0.45, COLOURS[State.SHORT]))
-        canvas.text((area.left + 11.5, y - 0.8), "yield", Type(SMALL.size_mm, True, COLOURS[State.SHORT]))
+        style = Type(SMALL.size_mm, True, COLOURS[State.SHORT])
+        canvas.text((area.left + 11.5, y - 0.8), "yield", fitting(canvas, "yield", style, 9.5, 0.6))
     else:
-        canvas.text((area.left, bottom - 2.8), f"yield {limit:.0f}", SMALL)
+        words = f"yield {limit:.0f}"
+        canvas.text((area.left, bottom - 2.8), words, fitting(canvas, words, SMALL, 17.0))
 
 
 def _marks(canvas: Canvas, picture: Picture, frame: Frame) -> None:
@@ -257,8 +271,8 @@ def _table(canvas: Canvas, picture: Picture, numbers: Numbers, area: Area) -> No
     edges = [0.0, 6.0, 28.0, 43.0, 66.0, 86.0]
     heads = ["", "zone", "MPa", "use", "mean life", f"place, {numbers.unit}"]
     y = area.top - 3.0
-    for x, words in zip(edges, heads, strict=True):
-        canvas.text((area.left + x, y), words, SMALL)
+    for x, end, words in zip(edges, [*edges[1:], area.width], heads, strict=True):
+        canvas.text((area.left + x, y), words, fitting(canvas, words, SMALL, end - x - 1.0))
     line(canvas, (area.left, y - 1.0), (area.right, y - 1.0), HAIR)
     for k, one in enumerate(picture.cells, start=1):
         y -= _ROW
@@ -267,7 +281,8 @@ def _table(canvas: Canvas, picture: Picture, numbers: Numbers, area: Area) -> No
         colour = {Verdict.OVER: COLOURS[State.SHORT], Verdict.NOT_KNOWN: COLOURS[State.NOT_KNOWN]}
         style = Type(BODY.size_mm, one.verdict in colour, colour.get(one.verdict, INK))
         texts = [str(k), one.zone.value, one.stress, one.use, one.life or "once"]
-        for x, words in zip(edges, texts, strict=False):
-            canvas.text((area.left + x, y), words, style if x == edges[3] else BODY)
+        for x, end, words in zip(edges, edges[1:], texts, strict=True):
+            own = style if x == edges[3] else BODY
+            canvas.text((area.left + x, y), words, fitting(canvas, words, own, end - x - 0.8))
         at = numbers.place(place(picture.found, one.row.at))
         canvas.text((area.left + edges[-1], y), at, Type(BODY.size_mm, colour=QUIET))

@@ -6,7 +6,7 @@ from functools import partial
 
 from app.project.project import Project
 from app.project.strength import StrengthSettings
-from app.reports.drawing import Canvas, Contour, Pen, Type, line, wrapped
+from app.reports.drawing import Canvas, Contour, Pen, Type, fitting, line, wrapped
 from app.reports.flow import Draw, Flow
 from app.reports.look import BODY, BODY_BOLD, COLOURS, FIRST_LINE, HAIR, INK, LABEL, SMALL
 from app.reports.numbers import Numbers, unit_of
@@ -92,7 +92,7 @@ def _first(
         canvas.text((area.left, y), words, BODY_BOLD)
     y -= 1.0
     for label, text in facts(found, settings, numbers):
-        canvas.text((area.left, y - 3.5), label, LABEL)
+        canvas.text((area.left, y - 3.5), label, fitting(canvas, label, LABEL, _LABEL - 1.0))
         # What recorded tests give stands whole, whatever else is cut short.
         for said in wrapped(canvas, kept(text), BODY, area.width - _LABEL, _FACT_LINES):
             y -= 3.5
@@ -112,7 +112,8 @@ def _matrix(canvas: Canvas, found: Screening, area: Area) -> None:
     high = min((top - area.bottom - 2.0 - 2.8 * len(said)) / max(len(found.cases), 1), 8.0)
     canvas.text((area.left, top + 1.2), "case; load and levels", SMALL)
     for k, zone in enumerate(zones):
-        canvas.text((area.left + _CASE + k * wide + 1.0, top + 1.2), zone.value, SMALL)
+        at = (area.left + _CASE + k * wide + 1.0, top + 1.2)
+        canvas.text(at, zone.value, fitting(canvas, zone.value, SMALL, wide - 1.2))
     for i, case in enumerate(found.cases):
         low = top - (i + 1) * high
         line(canvas, (area.left, low + high), (area.right, low + high), HAIR)

@@ -1,0 +1,97 @@
+"""Pages in German: no English is left on them, and no text is cut that English says whole."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator
+
+import pypdf
+import pytest
+
+from app import language, resources
+from app.files.project_file import load
+from app.project.project import Project
+from app.reports.audience import Audience
+from app.reports.gauge import GaugeOf
+from app.reports.names import names_of
+from app.reports.outputs import blank_pdf, gauge, report
+from app.reports.releases import draft
+from app.reports.stage_pages import stages_pdf
+from app.studies.composite import composite
+from app.studies.forging_needs import ForgingSettings
+from app.studies.stages import follow
+
+#: English words that no German text has.
+TELLTALE = re.compile(
+    r"\b(the|of|is|are|to|by|with|and|for|not|from|stock|wall|less|least|which|its|than|each|spare|needs"
+    r"|inside|outside|side|open|clear|tight|short|touching|known|where|spoke|barrel|well|error|gap|piece"
+    r"|pieces|years|cost|price|failed|bending|inner|outer|holes|deep|drawn|stated|revision)\b"
+)
+
+
+@pytest.fixture(autouse=True)
+def in_german() -> Iterator[None]:
+    with language.speaking("de"):
+        yield
+
+
+@pytest.fixture(scope="module")
+def projects() -> list[Project]:
+    return [load(path) for path in resources.samples()]
+
+
+def words_of(pdf: bytes) -> str:
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
+
+
+def left(project: Project, pdf: bytes) -> list[str]:
+    """Return what stands round each English word; names that people gave are none."""
+    words = " ".join(words_of(pdf).split())
+    for name in sorted(names_of(project), key=len, reverse=True):
+        words = words.replace(name, "*")
+    return [words[max(0, m.start() - 40) : m.end() + 40] for m in TELLTALE.finditer(words)]
+
+
+@pytest.mark.parametrize("sample", [0, 1, 2])
+def test_a_section_report_holds_no_english(projects: list[Project], sample: int) -> None:
+    project = projects[sample]
+    assert left(project, report(project, project.wheels[0])[0]) == []
+
+
+def test_a_customers_copy_and_the_gauges_hold_no_english(projects: list[Project]) -> None:
+    project = projects[2]
+    customer = report(project, project.wheels[0], audience=Audience("Meier"))[0]
+    assert left(project, customer) == []
+    for of in GaugeOf:
+        assert left(project, gauge(project, project.wheels[0], of)[0]) == []
+
+
+def test_a_section_sheet_holds_no_english(projects: list[Project]) -> None:
+    for project in projects[:3]:
+        assert left(project, draft(project, project.wheels[0])[0]) == []
+
+
+def test_stages_and_the_drawing_for_the_forge_hold_no_english(projects: list[Project]) -> None:
+    spun, own = projects[4], projects[0]
+    assert left(spun, stages_pdf(spun, follow(spun, spun.wheels[0].name))) == []
+    settings = ForgingSettings()
+    found = composite(own, [own.wheels[0].name], settings)
+    assert left(own, blank_pdf(own, found, settings, (), "Rohling", for_forge=True)) == []
+
+
+def test_a_name_stays_and_the_check_notices_english(projects: list[Project]) -> None:
+    project = projects[0]
+    pdf = report(project, project.wheels[0])[0]
+    assert "Track 18 in its own blank" in words_of(pdf)
+    with language.speaking("en"):
+        english = report(project, project.wheels[0])[0]
+    assert len(left(project, english)) > 100
+
+
+def test_table_heads_do_not_run_into_each_other(projects: list[Project]) -> None:
+    """ "Ungünstigster Zustand" takes two lines above its narrow column."""
+    project = projects[0]
+    lines = words_of(report(project, project.wheels[0])[0]).splitlines()
+    assert "Ungünstigster" in lines
+    assert not any("Ungünstigster Zustand" in line and "Soll" in line for line in lines)
