@@ -57,6 +57,10 @@ def clock(at: float, near: float | None = None) -> str:
     return time.strftime("%H:%M" if same else "%Y-%m-%d %H:%M", time.localtime(at))
 
 
+#: Damaged journals that are told one by one.
+_TOLD = 5
+
+
 class RecoveredDialog(QDialog):
     """The states that can be gone on with, newest first.
 
@@ -125,12 +129,14 @@ def choose(parent: QWidget, journals: Path) -> tuple[Left | None, bool]:
         if left.is_newer:
             words = tr("A newer version kept unsaved work, which stays for it to offer.")
             tell(parent, tr("Unsaved work of a newer version"), f"{words} {left.trouble}")
-        elif left.state is None:
-            tell(
-                parent,
-                tr("Unsaved work is damaged"),
-                tr("A journal of unsaved work is damaged: {trouble}.", trouble=left.trouble),
-            )
+    damaged = [left.trouble for left in found if left.state is None and not left.is_newer]
+    if damaged:
+        told = [
+            tr("A journal of unsaved work is damaged: {trouble}.", trouble=trouble)
+            for trouble in damaged[:_TOLD]
+        ]
+        more = [f"\N{HORIZONTAL ELLIPSIS} + {len(damaged) - _TOLD}"] if len(damaged) > _TOLD else []
+        tell(parent, tr("Unsaved work is damaged"), "\n\n".join([*told, *more]))
     readable = [left for left in found if left.state is not None]
     if not readable:
         return None, bool(found)

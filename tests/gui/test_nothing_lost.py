@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog
 from app.files import project_file
 from app.files.hold import HeldError, Hold
 from app.files.journal import newest
+from app.window import recovered
 from app.window.main_window import MainWindow
 from app.window.recovered import RecoveredDialog
 from tests.gui.conftest import Person
@@ -305,3 +306,21 @@ def test_a_second_window_on_the_file_is_told_and_may_have_a_copy(
     assert second.close()
     Hold(path).release()
     assert not list(tmp_path.glob(".blankwright-*"))
+
+
+def test_many_damaged_journals_are_told_at_once(
+    person: Person, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journals = tmp_path / "journals"
+    for n in range(7):
+        left = journals / f"20260101-00000{n}-1-0000000{n}"
+        left.mkdir(parents=True)
+        (left / "journal").write_bytes(b"no journal at all, and long enough to be looked at" * 4)
+    said: list[str] = []
+    monkeypatch.setattr(recovered, "tell", lambda *words: said.append(words[2]))
+    assert recovered.choose(person.window, journals) == (None, True)
+    (words,) = said
+    assert words.count("is damaged") == 5
+    assert words.endswith("+ 2")
+    assert recovered.choose(person.window, journals) == (None, False)
+    assert len(said) == 1
