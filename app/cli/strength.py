@@ -21,10 +21,11 @@ from app.reports.strength_family import evidence, evidence_lines, plan_lines
 from app.reports.strength_notes import all_notes, curve_words, facts
 from app.reports.strength_parts import (
     RATIO_SAID,
+    ROOT_FIGURES,
     SMEARED_SAID,
     lip_figures,
-    plain,
     ratio_words,
+    root_figure,
     spoked_cases,
     sum_words,
     turned_words,
@@ -266,15 +267,14 @@ def _spoked(case: TestLoad, spoked: Spoked, numbers: Numbers) -> list[str]:
 
 
 def _root(root: Root, numbers: Numbers) -> str:
+    axial, radial, moment, bending, shear, twist, turn = (root_figure(root, name) for name in ROOT_FIGURES)
     if root.turn_mpa is None:
-        twist = f", {root.twist_mpa:.1f} by twist a quarter turn on" if root.twist_mpa else ""
+        last = f", {twist} by twist a quarter turn on" if twist else ""
     else:
-        twist = f" at {root.at_deg:.0f} degrees from the load, {root.turn_mpa:.1f} MPa at worst in the turn"
+        last = f" at {root.at_deg:.0f} degrees from the load, {turn} MPa at worst in the turn"
     return (
-        f"{SPOKE_PLACES[root.place]}, r {numbers.length(root.r_mm)}: {plain(root.axial_n, 0)} N along the "
-        f"axle, {plain(root.radial_n, 0)} N along r, {plain(root.moment_nmm / 1000.0, 1)} N m, "
-        f"{root.bending_mpa:.1f} MPa "
-        f"bending, {root.shear_mpa:.1f} shear{twist}"
+        f"{SPOKE_PLACES[root.place]}, r {numbers.length(root.r_mm)}: {axial} N along the axle, "
+        f"{radial} N along r, {moment} N m, {bending} MPa bending, {shear} shear{last}"
     )
 
 

@@ -12,6 +12,7 @@ from app.studies.strength.spoked import Spoked
 from geometry.shape.section import Zone
 from geometry.strength.lip import Lip
 from geometry.strength.loads import TestLoad
+from geometry.strength.spokes import Root
 
 #: What a figure reads that single spokes have no part in.
 SMEARED_SAID = "Stress by the section alone, its spokes smeared: what single spokes add is not in it."
@@ -113,6 +114,27 @@ def sum_cells(one: Sum) -> tuple[str, str, str, str]:
 def plain(value: float, digits: int) -> str:
     """Return a figure without the sign of a zero."""
     return f"{round(value, digits) + 0.0:.{digits}f}"
+
+
+#: Figures of one spoke in the order of a table: factor to what is printed, decimals.
+ROOT_FIGURES: dict[str, tuple[float, int]] = {
+    "axial_n": (1.0, 0),
+    "radial_n": (1.0, 0),
+    "moment_nmm": (1e-3, 1),
+    "bending_mpa": (1.0, 1),
+    "shear_mpa": (1.0, 1),
+    "twist_mpa": (1.0, 1),
+    "equivalent_mpa": (1.0, 1),
+}
+
+
+def root_figure(root: Root, name: str) -> str:
+    """Return a figure of one spoke with its mark where it moves with the mesh; no twist is left empty."""
+    factor, digits = ROOT_FIGURES[name]
+    words = plain(factor * float(getattr(root, name)), digits)
+    if name == "twist_mpa" and not float(words):
+        return ""
+    return f"{OPEN_SIGN} {words}" if name in root.moving else words
 
 
 def off_words(one: Sum) -> str:

@@ -233,7 +233,12 @@ def _root(root: Root) -> dict[str, Any]:
         "twist_mpa": root.twist_mpa,
         "at_deg": root.at_deg,
         "turn_mpa": root.equivalent_mpa,
+        "moving": [_KEYS.get(name, name) for name in root.moving],
     }
+
+
+#: Keys of figures that are called otherwise here.
+_KEYS = {"moment_nmm": "moment_nm", "equivalent_mpa": "turn_mpa"}
 
 
 def _sum(one: Sum) -> dict[str, Any]:

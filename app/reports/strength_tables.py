@@ -9,11 +9,12 @@ from app.reports.numbers import Numbers
 from app.reports.strength_notes import curve_words
 from app.reports.strength_parts import (
     RATIO_SAID,
+    ROOT_FIGURES,
     SUM_SAID,
     lip_figures,
     off_words,
-    plain,
     ratio_words,
+    root_figure,
     spoked_cases,
     sum_cells,
     turned_words,
@@ -195,8 +196,9 @@ def spokes(found: Screening, numbers: Numbers) -> Table:
     notes.append(
         "One spoke where it is bent most in the turn; nominal stress of width x depth; twist: shear by it, "
         "a quarter turn on or, under a load at the rim, the greatest of the turn, of which the section knows "
-        "nothing; turn: greatest von Mises stress of the turn. Beams stand singly between the elastic hub "
-        "and rim of the section and are nearer the truth; use and life count the greater stress of the two."
+        "nothing; turn: greatest von Mises stress of the turn; ≈: still moves with the mesh. Beams stand "
+        "singly between the elastic hub and rim of the section and are nearer the truth; use and life count "
+        "the greater stress of the two."
     )
     return Table("Spokes", columns, tuple(rows), tuple(notes))
 
@@ -284,13 +286,7 @@ def _root(root: Root, numbers: Numbers) -> tuple[str, ...]:
         SPOKE_PLACES[root.place],
         numbers.length(root.r_mm),
         f"{root.at_deg:.0f}\u00b0",
-        plain(root.axial_n, 0),
-        plain(root.radial_n, 0),
-        plain(root.moment_nmm / 1000.0, 1),
-        f"{root.bending_mpa:.1f}",
-        f"{root.shear_mpa:.1f}",
-        f"{root.twist_mpa:.1f}" if root.twist_mpa >= 0.05 else "",
-        f"{root.equivalent_mpa:.1f}",
+        *(root_figure(root, name) for name in ROOT_FIGURES),
     )
 
 

@@ -8,7 +8,7 @@ Each spoke is a beam along the middle of its section in the half-plane: bending 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -135,6 +135,7 @@ class Root:
     twist_mpa: float = 0.0
     at_deg: float = 0.0
     turn_mpa: float | None = None
+    moving: tuple[str, ...] = ()
 
     @property
     def equivalent_mpa(self) -> float:
@@ -149,9 +150,9 @@ class Root:
 
     def times(self, share: float) -> Root:
         """Return it under that share of the load, which is above 0."""
-        forces = (self.axial_n, self.radial_n, self.moment_nmm, self.bending_mpa, self.shear_mpa)
-        across = self.side_mpa, self.twist_mpa
-        return Root(self.place, self.r_mm, *(share * x for x in (*forces, *across)))
+        names = ("axial_n", "radial_n", "moment_nmm", "bending_mpa", "shear_mpa", "side_mpa", "twist_mpa")
+        turn = None if self.turn_mpa is None else share * self.turn_mpa
+        return replace(self, turn_mpa=turn, **{name: share * getattr(self, name) for name in names})
 
 
 @dataclass(frozen=True)

@@ -211,6 +211,16 @@ def test_by_how_much_each_model_is_off(made: Made) -> None:
 
 
 @pytest.mark.long
+@pytest.mark.parametrize("name", ["five, straight", "five, tapered and dished", "ten, slender"])
+def test_solids_lie_between_both_models_under_an_even_pressure(name: str) -> None:
+    """The words of `agree.OF_PRESSURE`; coarse bricks."""
+    found = pressed(WHEELS[name], COARSE, (0,))
+    solid = found.solid[0].radial_n
+    assert 0.4 < found.beams[0].radial_n / solid < 0.8
+    assert 1.2 < found.smeared[0].radial_n / solid < 2.4
+
+
+@pytest.mark.long
 @pytest.mark.parametrize("made", WHEELS.values(), ids=WHEELS)
 def test_by_how_much_each_model_is_off_under_a_load_at_the_rim(made: Made) -> None:
     """Seven waves of the arc, bricks twice as fine: the words of `agree.OF_RIM`."""

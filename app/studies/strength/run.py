@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
@@ -108,7 +108,7 @@ class _Bodies:
         )
         self.ready = ready
         self._unit: dict[Clamp, list[dict[int, Array]]] = {}
-        self._carried: dict[Clamp, Carried] = {}
+        self._carried: dict[Clamp, tuple[Carried, Carried]] = {}
 
     def bent(self, case: TestLoad) -> list[Solved]:
         """Return both meshes under a moment; the moments of one clamp are multiples of one another."""
@@ -130,30 +130,39 @@ class _Bodies:
         if r.spokes is None:
             return None
         if case.clamp not in self._carried:
-            spoke, moved = spoke_of(r.outline.path, r.spokes), self._unit[case.clamp][0]
-            self._carried[case.clamp] = carried(
-                r.outline.path, spoke, self.both[0], moved, self.both[1], case.clamp, _UNIT_NMM
+            spoke, path, units = spoke_of(r.outline.path, r.spokes), r.outline.path, self._unit[case.clamp]
+            fine, coarse = (
+                carried(path, spoke, b, m, case.clamp, _UNIT_NMM)
+                for b, m in zip(self.both, units, strict=True)
             )
-        return self._carried[case.clamp].times((case.moment_nm or 0.0) * 1000.0 / _UNIT_NMM)
+            self._carried[case.clamp] = fine, coarse
+        share = (case.moment_nm or 0.0) * 1000.0 / _UNIT_NMM
+        mine, coarser = (one.times(share) for one in self._carried[case.clamp])
+        return mine.marked(coarser, CONVERGED)
 
     @cached_property
-    def _ringed(self) -> Ringed:
+    def _ringed(self) -> tuple[Ringed, ...]:
         r = self.ready
-        assert r.spokes is not None
-        return Ringed(self.both[1], spoke_of(r.outline.path, r.spokes))
+        if r.spokes is None:
+            return ()
+        spoke = spoke_of(r.outline.path, r.spokes)
+        return tuple(Ringed(b, spoke) for b in self.both)
 
     def carried_at_rim(
-        self, moved: dict[int, Array], load: Callable[[Body], dict[int, Array]]
+        self, moved: Sequence[dict[int, Array]], load: Callable[[Body], dict[int, Array]]
     ) -> Carried | None:
-        """Return what spokes carry of a load at the rim that moved the finer mesh; None for a full disc.
+        """Return what spokes carry of a load at the rim that moved both meshes; None for a full disc.
 
         Raises:
             GeometryError: fewer than three spokes, or spokes that reach no hub or no rim.
         """
-        if self.ready.spokes is None:
+        if not self._ringed:
             return None
-        fine, coarse = self.both
-        return carried_at_rim(self.ready.outline.path, fine, moved, self._ringed, load(coarse))
+        fine, coarse = (
+            carried_at_rim(self.ready.outline.path, b, m, ringed, load(b))
+            for b, m, ringed in zip(self.both, moved, self._ringed, strict=True)
+        )
+        return fine.marked(coarse, CONVERGED)
 
     def bolted(
         self, loads: Mapping[str, Callable[[Body], dict[int, Array]]]
@@ -251,7 +260,7 @@ def _screened(
         if name in loads:
             both = [solved(b, m[name]) for b, m in zip(bodies.both, moved, strict=True)]
             more = more_of_torque(start, both[0], torques[name]) if name in torques else None
-            held = spoked_at_rim(case, partial(bodies.carried_at_rim, moved[0][name], loads[name]))
+            held = spoked_at_rim(case, partial(bodies.carried_at_rim, [m[name] for m in moved], loads[name]))
             if held is not None:
                 by_spokes.append(held)
                 if held.carried is not None:

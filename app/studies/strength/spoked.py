@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.project.wheel import Fixing, SingleNut
-from app.studies.strength.agree import OF_RIM, Carried, Sum, agreement_words, turned_missing_mpa
+from app.studies.strength.agree import OF_PRESSURE, OF_RIM, Carried, Sum, agreement_words, turned_missing_mpa
 from app.studies.strength.inputs import Ready
 from app.studies.strength.zones import Solved
 from geometry.errors import GeometryError
@@ -16,7 +16,7 @@ from geometry.readings.chords import along_z
 from geometry.shape.curve import Array
 from geometry.strength.cuts import across
 from geometry.strength.harmonic import von_mises
-from geometry.strength.loads import TestLoad
+from geometry.strength.loads import Kind, TestLoad
 from geometry.strength.spokes import Bolts, Root, Twisted, bolts, pins, spoke_of, twisted_spokes
 
 
@@ -130,4 +130,5 @@ def spoked_at_rim(case: TestLoad, carry: Callable[[], Carried | None]) -> Spoked
         return Spoked(case.name, None, f"spokes by the smeared section alone: {error}")
     if held is None:
         return None
-    return Spoked(case.name, None, agreement_words(held.smeared, held.beams, OF_RIM), held)
+    told = OF_PRESSURE if case.kind is Kind.INFLATION else OF_RIM
+    return Spoked(case.name, None, agreement_words(held.smeared, held.beams, told), held)

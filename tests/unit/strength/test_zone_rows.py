@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from app.reports.strength_parts import root_figure
 from app.studies.strength.agree import Carried, Sum, carried, turned_missing_mpa
 from app.studies.strength.zones import Solved, ZoneStress, solved, worst_cycle, zone_rows
 from geometry.shape.curve import Array
@@ -111,7 +112,7 @@ def test_under_a_torque_what_spokes_are_bent_by_across_is_missing_where_the_sect
 def test_a_share_of_the_moment_is_that_share_of_all_that_spokes_carry() -> None:
     """Solved anew under twice the moment, against twice of what is carried of the moment; 1e-9."""
     made = [
-        carried(outline().path, both()[2], body(), bent(k), body(), Clamp.INNER_FLANGE, k * MOMENT)
+        carried(outline().path, both()[2], body(), bent(k), Clamp.INNER_FLANGE, k * MOMENT)
         for k in (1.0, 2.0)
     ]
     once, twice = made[0].times(2.0), made[1]
@@ -144,3 +145,21 @@ def test_a_life_that_moves_with_the_mesh_is_not_called_converged() -> None:
     assert rows(coarse=0.99)[Zone.BORE].life_converged
     # A life that one mesh alone has is none that is converged.
     assert not replace(still, lives_before=(None, None)).life_converged
+
+
+def test_what_a_spoke_carries_is_marked_where_it_moves_with_the_mesh() -> None:
+    """2 % and more than what is printed: marked; 1 %, or 20 N mm, are not."""
+    smeared, beams, _ = both()
+    none = Total(0.0, 0.0, 0.0, 0.0)
+    sums = (Sum("hub", 80.0, none, none, 200.0, 0.0), Sum("rim", 200.0, none, none, 200.0, 0.0))
+    one = replace(beams.roots[0], axial_n=-5000.0, radial_n=-1000.0, moment_nmm=-1000.0, bending_mpa=90.0)
+    other = replace(one, axial_n=-4950.0, radial_n=-980.0, moment_nmm=-980.0, bending_mpa=88.0)
+    fine, coarse = (Carried(smeared[:1], (root,), sums) for root in (one, other))
+    found = fine.marked(coarse, 0.015)
+    assert set(found.beams[0].moving) & {"axial_n", "radial_n", "moment_nmm", "bending_mpa"} == {
+        "radial_n",
+        "bending_mpa",
+    }
+    assert found.smeared[0].moving == ()
+    assert root_figure(found.beams[0], "radial_n") == "≈ -1000"
+    assert root_figure(found.beams[0], "axial_n") == "-5000"
