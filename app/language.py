@@ -238,8 +238,8 @@ class _Template:
                 if k + 1 < len(parts) and parts[k + 1][1] and name not in self.figures:
                     if parts[k + 1][0] == " ":  # of two texts in a row the first ends with its sentence
                         value = f".*?[.!?]|{value}"
-                    elif not parts[k + 1][0]:  # the first ends with its word
-                        value = f"[^;:,( ]*|{value}"
+                    elif not parts[k + 1][0]:  # the first ends where a joint begins
+                        value = f"[^;:,(]*|{value}"
                 pattern.append(f"(?P={name})" if name in seen else f"(?P<{name}>{value})")
                 seen.add(name)
         self._pattern = "".join(pattern)
@@ -367,6 +367,11 @@ def spoken(text: str) -> str:
     Names that people gave are no texts of the program and stay as they are.
     """
     return text if _catalogue is None else _catalogue.spoken(text, _names.get())
+
+
+def parted(text: str) -> str:
+    """Return a number with its thousands as the language in force parts them."""
+    return text if _catalogue is None else _parted(text)
 
 
 @contextmanager

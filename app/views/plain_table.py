@@ -9,7 +9,7 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
-from app.language import spoken, tr
+from app.language import parted, spoken, tr
 from app.project.cells import tabbed
 from app.views.readings_text import minus
 from app.views.theme import figures
@@ -138,4 +138,4 @@ def shown(value: Value, head: str) -> str:
     if isinstance(value, int):
         return str(value)
     decimals = next((digits for unit, digits in _DECIMALS if head.endswith(f", {unit}")), 0)
-    return minus(f"{value + 0.0:,.{decimals}f}")
+    return minus(parted(f"{value + 0.0:,.{decimals}f}"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from app.language import spoken, tr
+from app.language import parted, spoken, tr
 from app.project.project import Fitment
 from app.reports.numbers import Numbers
 from app.reports.sentences import SIGNS
@@ -20,7 +20,11 @@ def money(value: float | None, currency: str = "") -> str:
     """Return money to three figures or whole, as '3.43 million EUR' or '88,400 EUR'; a dash for none."""
     if value is None or not math.isfinite(value):
         return "–"
-    words = tr("{value:.2f} million", value=value / _MILLION) if abs(value) >= _MILLION else f"{value:,.0f}"
+    words = (
+        tr("{value:.2f} million", value=value / _MILLION)
+        if abs(value) >= _MILLION
+        else parted(f"{value:,.0f}")
+    )
     return f"{'0' if words == '-0' else words} {currency}".rstrip()
 
 
@@ -69,7 +73,7 @@ def cell_words(fitment: Fitment, row: CoverRow, cell: CoverCell, numbers: Number
             )
         )
     if cell.cost is not None and cell.blank_cost is not None:
-        each = f"{cell.cost + cell.blank_cost:,.0f} {currency}".rstrip()
+        each = parted(f"{cell.cost + cell.blank_cost:,.0f} {currency}").rstrip()
         said.append(
             tr("{each} a wheel, {blank_cost:,.0f} of it the blank", each=each, blank_cost=cell.blank_cost)
         )
