@@ -130,6 +130,8 @@ WORDS = (
         "against the knuckle, not swept over lock and travel",
     ),
     *("fixed to the body, swept over lock and travel", "{harmonics} harmonics"),
+    *("{option} is there from {year}, not {year_2}", "rule set {name}", "saves", "costs"),
+    "● cuttable, ◆ tight, ▼ not, ✕ touches its brake, ? not known",
     *(
         "{zone} min not stated (drawn {drawn})",
         "{count} holes Ø {hole}",
