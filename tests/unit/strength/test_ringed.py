@@ -134,3 +134,21 @@ def test_what_is_no_load_on_the_rim_is_refused() -> None:
         Ringed(body(), spoke()).borne({0: force})
     with pytest.raises(GeometryError, match="Fewer than three spokes"):
         Ringed(body(), replace(spoke(), count=2))
+
+
+def test_a_spoke_bent_both_ways_in_the_turn_by_hand() -> None:
+    """M cos psi in its plane and M w / d sin psi across it make equal stress: sqrt 2 of one at 45 degrees.
+
+    Twist T sin psi of a square, T / 0.208 a3 (R. J. Roark, from memory), beats them as sqrt 3 of its shear.
+    """
+    r = np.linspace(100.0, 200.0, 11)
+    none, w, d, moment = 0.0 * r, 40.0, 20.0, 2.0e5
+    plain = Spoke(5, r, none, none + w, none + d, none + d, none + 10.0, none)
+    bent = Borne(plain, {1: np.array([0.0, 0.0, moment, 0.0, moment * w / d, 0.0])}).root(150.0)
+    alone = moment / (w * d**2 / 6.0)
+    assert (bent.bending_mpa, bent.side_mpa) == pytest.approx((alone, alone))
+    assert bent.turn_mpa == pytest.approx(math.sqrt(2.0) * alone, rel=0.01)
+    assert bent.equivalent_mpa == bent.turn_mpa
+    square = Spoke(5, r, none, none + d, none + d, none + d, none + 10.0, none)
+    twisted_ = Borne(square, {1: np.array([0.0, 0.0, 0.0, 0.0, 0.0, moment])}).root(150.0)
+    assert twisted_.turn_mpa == pytest.approx(math.sqrt(3.0) * moment / (0.208 * d**3), rel=0.01)
