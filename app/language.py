@@ -254,7 +254,7 @@ class _Template:
     ) -> bool:
         """Return whether values are such as belong in the places."""
         bare = {name: re.sub(r"\([^()]*\)", "", value) for name, value in values.items()}
-        if any(value.count("(") != value.count(")") for value in values.values()):
+        if any(value.count("(") != value.count(")") or "\n" in value for value in values.values()):
             return False
         if any(_END.search(bare[name]) for name in self.single | (_SINGLE & bare.keys())):
             return False
