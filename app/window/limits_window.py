@@ -297,7 +297,7 @@ class LimitsWindow(QDialog):
         self.found, self._read_for = result, project
         wheel = edits.find(project, edits.WHEEL, result.wheel)
         numbers = Numbers(unit_of(project))
-        words = (extreme_words(extreme, numbers).rstrip(".") for extreme in self._still)
+        words = (spoken(extreme_words(extreme, numbers).rstrip(".")) for extreme in self._still)
         still = "<br>".join(f"   {escape(minus(said))}" for said in words)
         self.pair.show_limits(project, result, self.held, (wheel.size.width_code, wheel.inset_mm))
         self.legend.setText(_LEGEND if self.held is None else f"{_LEGEND}   {_ALONE}")
