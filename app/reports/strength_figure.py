@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -281,7 +282,7 @@ def _table(canvas: Canvas, picture: Picture, numbers: Numbers, area: Area) -> No
         colour = {Verdict.OVER: COLOURS[State.SHORT], Verdict.NOT_KNOWN: COLOURS[State.NOT_KNOWN]}
         style = Type(BODY.size_mm, one.verdict in colour, colour.get(one.verdict, INK))
         texts = [str(k), one.zone.value, one.stress, one.use, one.life or "once"]
-        for x, end, words in zip(edges, edges[1:], texts, strict=True):
+        for (x, end), words in zip(pairwise(edges), texts, strict=True):
             own = style if x == edges[3] else BODY
             canvas.text((area.left + x, y), words, fitting(canvas, words, own, end - x - 0.8))
         at = numbers.place(place(picture.found, one.row.at))
