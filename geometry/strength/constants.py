@@ -46,7 +46,7 @@ CONSTANTS: dict[str, dict[str, Number]] = {
     },
     "inflation": {
         "p": Number(0.45, "inflation pressure, MPa", Status.ASSUMPTION),
-        "bead": Number(0.0, "radial load of a bead on its seat, N/mm; 0 leaves it out", Status.ASSUMPTION),
+        "bead": Number(0.0, "radial load of a bead on its seat if above 0, N/mm", Status.ASSUMPTION),
     },
     "cornering": {
         "S": Number(2.0, f"{_J328}, aluminium cast and forged, front", Status.SECONDARY),

@@ -204,7 +204,7 @@ def _zone_row(
     judged = float((von_mises(stress).max(axis=0) + added).max())
     notes: list[str] = []
     if not converged:
-        notes.append("not converged: a fillet or an edge of the clamp")
+        notes.append("not converged, a fillet or an edge of the clamp")
     if not exercised:
         notes.append("not exercised by this test")
     elif judged > mises:
