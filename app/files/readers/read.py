@@ -237,7 +237,7 @@ def _wait(
             if ready is not None and ready.exists():
                 ready, end = None, time.monotonic() + seconds
             if time.monotonic() > end:
-                raise ReadError(f"reading took over {seconds:.2g} s and was stopped; export less") from None
+                raise ReadError(f"reading took over {seconds:.3g} s and was stopped; export less") from None
 
 
 def _decoded(out: bytes, code: int) -> ReadOutline:
