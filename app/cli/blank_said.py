@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any
 
 from app.cli import told
+from app.cli.terminal import printed
 from app.project.project import Project
 from app.reports.blank_masses import turned_ladder
 from app.reports.numbers import Numbers, unit_of
@@ -159,7 +160,7 @@ def as_text(project: Project, result: Composite, settings: ForgingSettings) -> s
             _STARTING.format(forged=_forged_words(settings)), 98, initial_indent="  ", subsequent_indent="  "
         ),
     ]
-    return "\n".join(lines)
+    return printed(lines)
 
 
 def _surplus_words(result: Composite, numbers: Numbers) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import textwrap
 
+from app.cli.terminal import printed
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.variant_words import ABOUT_TOOLS, variant_head, variant_lines
@@ -75,4 +76,4 @@ def tools_text(project: Project, check: VariantCheck) -> str:
     lines = variant_lines(check, Numbers(unit_of(project)))
     told_by = [f"    {c.answer}: {line}" for c, line in zip(check.checks, lines, strict=True)]
     about = textwrap.wrap(ABOUT_TOOLS, 98, initial_indent="    ", subsequent_indent="    ")
-    return "\n".join([f"  {variant_head(check)}", *told_by, *about])
+    return printed([f"  {variant_head(check)}", *told_by, *about])

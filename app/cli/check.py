@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from app.cli.terminal import printed
 from app.project.constraining import is_held, states
 from app.project.holding import settled
 from app.project.parameters import reckoned
@@ -313,7 +314,7 @@ def _wheel_text(project: Project, wheel: Wheel, numbers: Numbers) -> str:
     head = f"{wheel.name}: {wheel.size}, inset {numbers.length(wheel.inset_mm, with_unit=True)}"
     found = measured.measurements
     if found is None:
-        return "\n".join([f"{head}: no readings", *(f"  fault: {f.message}" for f in measured.faults)])
+        return printed([f"{head}: no readings", *(f"  fault: {f.message}" for f in measured.faults)])
     rows: list[tuple[str, ...]] = []
     for gap in (*found.gap, *(road.tyre.rows if road is not None else ())):
         what = f"{gap.body or gap.zone} to {gap.shape}"
@@ -370,7 +371,7 @@ def _wheel_text(project: Project, wheel: Wheel, numbers: Numbers) -> str:
     asked |= dict.fromkeys(road.questions if road is not None else ())
     lines += [f"  open: {question}" for question in asked]
     lines += [f"  note: {note}" for note in _notes(project, wheel, numbers)]
-    return "\n".join(lines)
+    return printed(lines)
 
 
 def _is_open(state: State | None) -> bool:

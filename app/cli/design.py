@@ -7,6 +7,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from app.cli.terminal import printed
 from app.files.atomic import save_bytes
 from app.files.kept import save_over
 from app.files.writers.dxf import write_dxf
@@ -97,7 +98,7 @@ def check_arguments(args: argparse.Namespace) -> None:
 
 def as_text(project: Project, made: FamilyPlan) -> str:
     """Return the new blanks for a person."""
-    return "\n".join(["new blanks beside those there are", head_words(project, made), *_rows(made)])
+    return printed(["new blanks beside those there are", head_words(project, made), *_rows(made)])
 
 
 def _rows(made: FamilyPlan) -> Iterator[str]:

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+from app.cli.terminal import printed
 from app.files.atomic import save_bytes
 from app.files.readers.answer import UNITS
 from app.files.readers.measured import MeasuredPoints, read_points
@@ -122,4 +123,4 @@ def as_text(measured: Measured, points: MeasuredPoints, numbers: Numbers) -> str
     lines += ["", *(f"  {note}" for note in table.notes)]
     lines += [f"  {words}" for words in result_words(measured, numbers)]
     lines += [f"  {words}" for words in points.said]
-    return "\n".join([*lines, "", LIMITS])
+    return printed([*lines, "", LIMITS])

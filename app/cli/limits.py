@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from app.cli.terminal import printed
 from app.files.atomic import save_bytes
 from app.files.writers.quotes import SUFFIXES, write_quotes
 from app.project import edits
@@ -152,7 +153,7 @@ def as_text(project: Project, result: Limits) -> str:
     for row in result.rows:
         said = [window_words(window) for window in row.windows] or [_none(numbers, row.cells)]
         lines += [f"  {row.width_code:g}: {words}" for words in said]
-    return "\n".join(
+    return printed(
         [
             *lines,
             "",
@@ -237,14 +238,14 @@ def against_text(project: Project, found: Against) -> str:
         f"{numbers.length(s.gives_up_mm)}"
         for s in found.sides
     ]
-    return "\n".join([*lines, "", *_only(first, found.only_first), *_only(second, found.only_second)])
+    return printed([*lines, "", *_only(first, found.only_first), *_only(second, found.only_second)])
 
 
 def variant_text(project: Project, found: Sequence[VariantCheck]) -> str:
     """Return for each blank that is a variant whether its tools make it, limit by limit."""
     numbers = Numbers(unit_of(project))
     return "\n\n".join(
-        "\n".join([variant_head(each), *(f"  {line}" for line in variant_lines(each, numbers))])
+        printed([variant_head(each), *(f"  {line}" for line in variant_lines(each, numbers))])
         for each in found
     )
 
@@ -252,7 +253,7 @@ def variant_text(project: Project, found: Sequence[VariantCheck]) -> str:
 def still_text(project: Project, found: Sequence[Extreme]) -> str:
     """Return what the drawn wheel can still have from the blank, a line each."""
     numbers = Numbers(unit_of(project))
-    return "\n".join(
+    return printed(
         ["can still be had, the wheel where it sits", *(f"  {extreme_words(e, numbers)}" for e in found)]
     )
 
@@ -270,7 +271,7 @@ def mend_text(project: Project, wheel: str, found: Cuttable) -> str:
     ] or ["  no single change of the wheel within reach"]
     if found.lack is not None:
         lines.append(lack_words(found.lack, numbers.length, numbers.mass))
-    return "\n".join(lines)
+    return printed(lines)
 
 
 def _added(numbers: Numbers, mass_kg: float) -> str:

@@ -10,6 +10,7 @@ from functools import partial
 from typing import Any
 
 from app.cli import told
+from app.cli.terminal import printed
 from app.project.project import Project
 from app.project.rate_words import RATE_WORDS
 from app.project.shop import LOG_PRICE, ShopRates
@@ -116,7 +117,7 @@ def as_text(project: Project, rates: ShopRates, wheels: Sequence[WheelMachining]
         named = "; ".join(RATE_WORDS[name] for name in rates.starting)
         words = f"Invented or usual starting values, not the shop's own: {named}."
         lines += textwrap.wrap(words, 100, initial_indent="    ", subsequent_indent="    ")
-    return "\n".join(lines)
+    return printed(lines)
 
 
 def _row(numbers: Numbers, name: str, of: Operation | WheelMachining) -> str:

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from app.cli.terminal import printed
 from app.files.atomic import save_bytes
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
@@ -61,7 +62,7 @@ def as_text(project: Project, result: Match) -> str:
     windows = [p.insets for p in result.pairs if p.insets is not None]
     if any(not (w.closed_low_by and w.closed_high_by) for w in windows):
         lines += ["", f"end of the search: {search_words(numbers.length(REACH_MM, with_unit=True))}"]
-    return "\n".join([*lines, "", f"{len(result.pairs)} pairs: {total}"])
+    return printed([*lines, "", f"{len(result.pairs)} pairs: {total}"])
 
 
 def _row(project: Project, numbers: Numbers, pair: Pair) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from typing import Any, NoReturn
 
 import numpy as np
 
+from app.cli.terminal import printed
 from app.cli.wheel import load_or_new
 from app.files.kept import save_over
 from app.files.readers.answer import (
@@ -254,7 +255,7 @@ def as_text(args: argparse.Namespace, placed: Placed) -> str:
     if found.layers:
         lines.append("  layers: " + ", ".join(f"{name} ({n})" for name, n in found.layers.items()))
     lines.append("  not known until settled:")
-    return "\n".join([*lines, *(f"    {question}" for question in open_questions(placed))])
+    return printed([*lines, *(f"    {question}" for question in open_questions(placed))])
 
 
 # What is written

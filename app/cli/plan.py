@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from app.cli.terminal import printed
 from app.files.atomic import save_bytes
 from app.files.writers.table import table_bytes
 from app.files.writers.table_book import sections_xlsx
@@ -205,7 +206,7 @@ def as_text(project: Project, result: Dossier) -> str:
             lines += ["", *table_lines(sheet)]
     if tables["served"].rows:
         lines += ["", *table_lines(tables["served"])]
-    return "\n".join([*lines, "", AS_DRAWN])
+    return printed([*lines, "", AS_DRAWN])
 
 
 def coverage_lines(project: Project, result: Dossier) -> Iterator[str]:

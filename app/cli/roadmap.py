@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from app.cli.terminal import printed
 from app.files.kept import save_over
 from app.files.readers.answer import ReadError
 from app.files.readers.roadmap_file import read_roadmap
@@ -123,7 +124,7 @@ def as_text(project: Project) -> str:
     rows = [heads, *(_line(project, f) for f in project.fitments)]
     widths = [max(len(row[k]) for row in rows) for k in range(len(heads))]
     lines = ["  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in rows]
-    return "\n".join([*lines, "", _counted(len(project.fitments), "fitment")])
+    return printed([*lines, "", _counted(len(project.fitments), "fitment")])
 
 
 def _line(project: Project, f: Fitment) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from app.cli import told
+from app.cli.terminal import printed
 from app.project.project import Project
 from app.project.shop import ShopRates
 from app.reports.blank_masses import spun_ladder
@@ -247,4 +248,4 @@ def as_text(project: Project, drawn: Drawn) -> str:
     ]
     for note in (ORDER, GRAIN, THIN):
         lines += textwrap.wrap(note, 98, initial_indent="  ", subsequent_indent="  ")
-    return "\n".join(lines)
+    return printed(lines)

@@ -8,6 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from app.cli.terminal import printed
 from app.files.atomic import save_bytes
 from app.files.writers.dxf import write_dxf
 from app.project.project import Project
@@ -189,7 +190,7 @@ def as_text(project: Project, found: Followed, shown: tuple[StageReading, ...]) 
     for stage in found.stages:
         lines += [f"  {stage.name}: {finding.words(length, numbers.mass)}" for finding in stage.warnings]
     exact = partial(numbers.length, with_unit=True)
-    return "\n".join([*lines, "", *(f"  {note.words(exact)}" for note in found.notes)])
+    return printed([*lines, "", *(f"  {note.words(exact)}" for note in found.notes)])
 
 
 def write_pages(out: Path, project: Project, found: Followed) -> str:

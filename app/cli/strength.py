@@ -9,6 +9,7 @@ from operator import attrgetter
 from typing import Any
 
 from app.cli.prepare import prepare_once
+from app.cli.terminal import printed
 from app.files.atomic import save_bytes
 from app.project import edits
 from app.project.caution import CAUTION
@@ -176,7 +177,7 @@ def as_text(project: Project, shown: Shown) -> str:
     blocks.append(["recorded tests", *(f"  {words}" for words in evidence_lines(shown.evidence))])
     blocks.append(["physical tests that decide", *(f"  {words}" for words in plan_lines(shown.evidence))])
     blocks.append(["notes", *(f"  {words}" for words in all_notes(found))])
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+    return "\n\n".join(printed(block) for block in blocks if block)
 
 
 def _loads(found: Screening) -> list[str]:

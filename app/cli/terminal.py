@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, TextIO, cast
 
 #: What a terminal obeys in place of showing it (ECMA-48: C0 without tab and line end, DEL, C1), and what
@@ -47,3 +47,8 @@ def shown(is_json: bool) -> Iterator[None]:
     errors = cast(TextIO, _Shown(sys.stderr, _TEXT))
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(errors):
         yield
+
+
+def printed(lines: Iterable[str]) -> str:
+    """Return lines below each other; a name or text of a file that holds line ends begins none of its own."""
+    return "\n".join(" ".join(line.splitlines()) for line in lines)

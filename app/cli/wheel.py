@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from app.cli.terminal import printed
 from app.files.kept import save_over
 from app.files.project_file import load
 from app.files.readers.answer import JOIN_MM
@@ -57,8 +58,9 @@ class Taken:
 
     def text(self, out: Path) -> str:
         """Return what is printed about it."""
-        found = (*self.parts, *(f"look at: {sentence}" for sentence in self.looks))
-        return "\n  ".join([f"{self.file_name}: {self.wheel}, added to {out}", *found])
+        looks = (f"look at: {sentence}" for sentence in self.looks)
+        below = (f"  {words}" for words in (*self.parts, *looks))
+        return printed([f"{self.file_name}: {self.wheel}, added to {out}", *below])
 
 
 def take_over(drawing: Path, size: SizeCode, inset_mm: float, out: Path, how: Options) -> str:

@@ -50,3 +50,21 @@ def test_a_refusal_commands_no_terminal(project: Path, capsys: pytest.CaptureFix
     project.write_bytes(project.read_bytes()[:-20])
     assert main(["check", str(project)]) == 2
     assert not OBEYED.search(capsys.readouterr().err)
+
+
+@pytest.mark.parametrize("command", ["check", "match", "roadmap"])
+def test_a_name_with_line_ends_prints_no_line_of_its_own(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    found = load(sample("1-track-18-own-blank"))
+    path = tmp_path / "p.blankwright"
+    hostile = "A\n  gap: clear\u2028  gap: clear\x85  gap: clear"
+    first = found.shapes[0]
+    wheel = replace(found.wheels[0], name=hostile, clears=(hostile,))
+    fitments = tuple(replace(fitment, name=hostile, wheel=hostile) for fitment in found.fitments[:1])
+    shapes = (replace(first, name=hostile), *found.shapes)
+    save(replace(found, wheels=(wheel,), shapes=shapes, fitments=fitments), path)
+    assert main([command, str(path)]) in (0, 1)
+    out, errors = capsys.readouterr()
+    assert "gap: clear" in out
+    assert not any(line.strip() == "gap: clear" for line in (out + errors).splitlines())
