@@ -49,6 +49,7 @@ class KeptRoom(QWidget):
         label.setParent(self)  # no layout: a new text would have the whole window laid out anew
         self._least = label.fontMetrics().lineSpacing() * least_lines
         self._needed = self._least
+        self._form: tuple[str, int] | None = None  # text and width that it was fitted to, digits as 0
         self._held = False
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.setSizePolicy(policy)
@@ -76,6 +77,10 @@ class KeptRoom(QWidget):
         self._fit()
 
     def _fit(self) -> None:
+        form = self.label.text().translate(_ZEROS), self.width()
+        if self._held and form == self._form:
+            return  # figures are tabular: it breaks into the same lines
+        self._form = form
         needed = max(self._least, self.label.heightForWidth(self.width()))
         if self._held:
             needed = max(needed, self._needed)

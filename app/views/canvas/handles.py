@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from pyqtgraph import GraphicsObject
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QPainter, QPainterPath
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 from app.language import tr
@@ -62,6 +62,7 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self._squares: list[QRectF] | None = None
         self._boxes: Array | None = None
         self._crosses: list[QLineF] = []
+        self._picture: tuple[tuple[str, str, float], QPixmap] | None = None
         self.is_held = False
 
     def set_places(
@@ -135,10 +136,10 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         ink, paper, accent = (self._theme.colour(role) for role in ("ink", "paper", "accent"))
         painter.setPen(self._theme.colour("quiet"))
         painter.drawLines(self._crosses)
-        painter.setPen(ink)
-        painter.setBrush(paper)
+        picture = self._square_picture(ink, paper, painter.device().devicePixelRatioF())
+        edge = QPointF(0.5, 0.5)  # half of the line round it lies outside
         for square in self._squares:  # one after the other, so that of two that overlap one is whole
-            painter.drawRect(square)
+            painter.drawPixmap(square.topLeft() - edge, picture)
         if self._hovered is not None and self._hovered != self._selected:
             self._paint_marked(painter, self._hovered, 1.0, accent, paper)
         for index in self._group:
@@ -146,6 +147,20 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
                 self._paint_marked(painter, index, 1.0, accent, accent)
         if self._selected is not None and self._selected < len(self._places):
             self._paint_marked(painter, self._selected, 2.0, accent, accent)
+
+    def _square_picture(self, ink: QColor, paper: QColor, ratio: float) -> QPixmap:
+        """Return the picture of one handle: of hundreds, each drawn as a shape costs four times as much."""
+        asked = ink.name(), paper.name(), ratio
+        if self._picture is None or self._picture[0] != asked:
+            side = round((DRAWN_PX + 1.0) * ratio)
+            picture = QPixmap(side, side)
+            picture.fill(ink)
+            with QPainter(picture) as inside:
+                line = max(1, round(ratio))
+                inside.fillRect(line, line, side - 2 * line, side - 2 * line, paper)
+            picture.setDevicePixelRatio(ratio)
+            self._picture = asked, picture
+        return self._picture[1]
 
     def _paint_marked(
         self, painter: QPainter, index: int, larger: float, outline: QColor, fill: QColor
