@@ -1,33 +1,25 @@
-"""The command line: arguments, one line on standard error for bad input, and exit codes."""
+"""What each command does: its project is opened, its result printed or written, its exit code returned."""
 
 from __future__ import annotations
 
 import argparse
-import contextlib
 import json
-import re
 import sys
-from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import NoReturn
 
-from app.cli import blank as forging
 from app.cli import blank_command as forged
 from app.cli import check as checking
 from app.cli import design as designed
-from app.cli import desktop, first_off, outline, paper, roadmap, run, sheet, terminal
+from app.cli import first_off, paper, roadmap, sheet
 from app.cli import limits as limited
 from app.cli import plan as planned
 from app.cli import stages as staged
 from app.cli import strength_arguments as screening
 from app.cli.prepare import prepare_once
-from app.cli.refused import refused_words
-from app.files import licences, system
 from app.files.atomic import SaveError
 from app.files.project_file import EditedOutside, ProjectFileError, bytes_of, open_file, save
 from app.files.readers.answer import JOIN_MM, ReadError
 from app.files.salvage import salvage
-from app.language import LANGUAGES, speaking
 from app.project.caution import CAUTION
 from app.project.edits import EditError
 from app.project.project import Project
@@ -52,224 +44,6 @@ class CommandError(Exception):
 
 
 BAD_INPUT = (CommandError, ProjectFileError, SaveError, ReadError, EditError, UnitsError, GeometryError)
-
-
-class _Parser(argparse.ArgumentParser):
-    def error(self, message: str) -> NoReturn:
-        self.exit(2, f"{self.prog}: {message}; see '{self.prog} --help'\n")
-
-
-def _with_values(argv: Sequence[str]) -> list[str]:
-    """Return the arguments, one that begins with a minus and a digit joined to the option before it.
-
-    Else '-38,5' and '-1,2' would be taken for options.
-    """
-    found: list[str] = []
-    for each in argv:
-        before = found[-1] if found else ""
-        if re.match(r"-[\d.,]*\d", each) and before.startswith("--") and "=" not in before:
-            found[-1] = f"{before}={each}"
-        else:
-            found.append(each)
-    return found
-
-
-def main(argv: Sequence[str]) -> int:
-    """Run one command and return its exit code: 0 well, 1 a rule missed or not known, 2 bad input."""
-    parser = _parser()
-    args = parser.parse_args(_with_values(argv))
-    if args.version or args.licences:
-        with contextlib.suppress(BrokenPipeError):  # who looks at the first lines alone has seen enough
-            print("\n".join(_about(args)), flush=True)
-        return 0
-    if "run" not in args:
-        parser.error(
-            "a command is missing" if not args.verbose else "--verbose goes with --version or --licences"
-        )
-    if "script" in args:  # what a script prints is its own
-        return _done(args)
-    with terminal.shown(is_json=getattr(args, "json", False)):
-        return _done(args)
-
-
-def _done(args: argparse.Namespace) -> int:
-    try:
-        with speaking(getattr(args, "language", "en")):
-            return int(args.run(args))
-    except BAD_INPUT as error:
-        print(f"blankwright: {refused_words(args, error)}", file=sys.stderr)
-        return 2
-    except BrokenPipeError:
-        return 2
-
-
-def _about(args: argparse.Namespace) -> list[str]:
-    if args.licences:
-        return licences.lines(with_texts=args.verbose)
-    return [*system.lines(), *system.folder_lines()] if args.verbose else system.lines()[:1]
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(
-        prog="blankwright",
-        description="Cross-section editor for forged wheels. Without a command it opens the window.",
-        epilog=CAUTION,
-    )
-    parser.add_argument("--version", action="store_true", help="print the version and exit")
-    parser.add_argument(
-        "--licences",
-        action="store_true",
-        help="list the parts that it stands on with their licences, and exit",
-    )
-    parser.add_argument(
-        "--verbose",
-        action="store_true",
-        help="with --version: what a report of a fault needs; with --licences: their texts",
-    )
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
-
-    check = _command(commands, "check", "print every reading and rule", _check)
-    check.add_argument("--wheel", action="append", metavar="NAME", help="only this wheel; may be repeated")
-    check.add_argument(
-        "--recover",
-        type=Path,
-        metavar="FILE.blankwright",
-        help="write what can be read of a damaged PROJECT to a new file, list what is lost, and check that",
-    )
-    check.add_argument("--json", action="store_true", help="print JSON, lengths in mm")
-
-    report = _command(commands, "report", "write the scaled section report as a PDF", _report, has_pages=True)
-    report.add_argument("--wheel", required=True, metavar="NAME")
-    report.add_argument("--shape", action="append", metavar="NAME", help="only this shape; may be repeated")
-    target = report.add_mutually_exclusive_group(required=True)
-    target.add_argument("--out", type=Path, metavar="FILE.pdf")
-    target.add_argument(
-        "--is-current",
-        type=Path,
-        metavar="FILE.pdf",
-        help="write nothing: say whether a stored report or gauge of this wheel is current (exit code 0) or "
-        "stale (1)",
-    )
-    paper.add_arguments(report)
-
-    section_sheet = _command(
-        commands, "sheet", "write, release or reprint a wheel's section sheet", _sheet, has_pages=True
-    )
-    sheet.add_arguments(section_sheet)
-
-    export = _command(commands, "export", "write the section for others: .dxf or .csv", _export)
-    export.add_argument("--wheel", required=True, metavar="NAME")
-    export.add_argument("--out", required=True, type=Path, metavar="FILE.(dxf|csv)")
-
-    matching = _command(commands, "match", "hold every wheel against every brake", _match)
-    matching.add_argument("--wheel", action="append", metavar="NAME", help="only this wheel; may be repeated")
-    matching.add_argument("--shape", action="append", metavar="NAME", help="only this brake; may be repeated")
-    matching.add_argument("--csv", type=Path, metavar="FILE", help="write the table")
-    matching.add_argument("--json", action="store_true", help="print JSON, lengths in mm")
-    matching.add_argument("--insets", action="store_true", help="find the window of inset that clears")
-    matching.add_argument(
-        "--cores", type=int, default=1, metavar="N", help="processes that share the work, 0 for all cores"
-    )
-
-    limiting = _command(
-        commands, "limits", "map widths and insets that a blank can be cut to", _limits, has_pages=True
-    )
-    limited.add_arguments(limiting)
-
-    blank = _command(
-        commands, "blank", "find the smallest forgeable blank of a group of wheels", _blank, has_pages=True
-    )
-    forging.add_arguments(blank)
-
-    planning = _command(
-        commands, "plan", "plan the dies of the roadmap, with coverage and proof", _plan, has_pages=True
-    )
-    planned.add_arguments(planning)
-    designed.add_arguments(planning)
-
-    staging = _command(
-        commands, "stages", "follow a wheel through its blank, stage by stage", _stages, has_pages=True
-    )
-    staged.add_arguments(staging)
-
-    measuring = _command(
-        commands,
-        "first-off",
-        "hold measured points of a wheel against its section",
-        _first_off,
-        has_pages=True,
-    )
-    first_off.add_arguments(measuring)
-
-    strength = _command(
-        commands,
-        "strength",
-        "screen a wheel under the loads of the published tests",
-        _strength,
-        has_pages=True,
-    )
-    screening.add_arguments(strength)
-
-    table = _command(
-        commands, "roadmap", "list the fitments, write them as a table, take a table in", _roadmap
-    )
-    roadmap.add_arguments(table)
-
-    outline.add_parser(commands, CAUTION)
-    run.add_parser(commands, CAUTION)
-    desktop.add_parser(commands, CAUTION)
-
-    wheel = commands.add_parser(
-        "wheel",
-        help="take a foreign half-section, or a folder of them, over as wheels",
-        description="Take a foreign half-section (DXF, CSV) over as a wheel and say what does not agree. "
-        "Of a folder, every .dxf and .csv becomes a wheel with the same --size and --inset, or with its own "
-        "where a wheels.csv in the folder (columns file, size, inset_mm, face_z_mm) gives it; the output "
-        "ends with what needs a look and which files could not be read. Exit code 0 if at least one was "
-        "taken, else 2.",
-        epilog=CAUTION,
-    )
-    wheel.add_argument("drawing", type=Path, metavar="FILE|FOLDER")
-    wheel.add_argument("--size", metavar="'18 x 10 J'", help="needed unless wheels.csv gives it")
-    wheel.add_argument(
-        "--inset", metavar="MM", help="a length; '1.5 in' is read too; needed unless wheels.csv gives it"
-    )
-    wheel.add_argument(
-        "--out", required=True, type=Path, metavar="FILE.blankwright", help="made, or added to"
-    )
-    wheel.add_argument("--unit", choices=("mm", "in"), help="of the drawing, where it states none")
-    wheel.add_argument("--layer", action="append", default=[], metavar="NAME", help="may be repeated")
-    wheel.add_argument("--face", metavar="Z", help="z of the mounting face in the drawing")
-    wheel.add_argument("--body", type=int, metavar="N", help="which of several closed outlines")
-    wheel.add_argument("--join", metavar="MM", help="gaps up to this are joined")
-    wheel.add_argument(
-        "--name", metavar="NAME", help="of the wheel; the file's name otherwise, as always of a folder"
-    )
-    wheel.set_defaults(run=_wheel_from_drawing)
-    return parser
-
-
-def _command(
-    commands: argparse._SubParsersAction[_Parser],
-    name: str,
-    text: str,
-    run: Callable[[argparse.Namespace], int],
-    *,
-    has_pages: bool = False,
-) -> argparse.ArgumentParser:
-    sentence = f"{text[0].upper()}{text[1:]}."
-    parser = commands.add_parser(name, help=text, description=sentence, epilog=CAUTION)
-    parser.add_argument("project", type=Path, metavar="PROJECT")
-    parser.add_argument("--ignore-digest", action="store_true", help="open a file that was edited outside")
-    if has_pages:
-        parser.add_argument(
-            "--language",
-            choices=tuple(LANGUAGES),
-            default="en",
-            help="of the pages; what is printed here, tables and drawings stay English",
-        )
-    parser.set_defaults(run=run)
-    return parser
 
 
 def _load(args: argparse.Namespace) -> Project:
@@ -321,7 +95,8 @@ def _recovered(args: argparse.Namespace) -> Project:
     return found.project
 
 
-def _check(args: argparse.Namespace) -> int:
+def run_check(args: argparse.Namespace) -> int:
+    """Print the readings and rules of the wheels; 1 where a rule is missed or not known."""
     project = _load(args) if args.recover is None else _recovered(args)
     prepare_once()
     wheels = tuple(_wheel(project, name) for name in args.wheel) if args.wheel else project.wheels
@@ -334,7 +109,8 @@ def _check(args: argparse.Namespace) -> int:
     return checking.exit_code(result)
 
 
-def _match(args: argparse.Namespace) -> int:
+def run_match(args: argparse.Namespace) -> int:
+    """Hold every wheel against every brake."""
     from app.cli import match as matching
 
     project = _load(args)
@@ -352,7 +128,8 @@ def _match(args: argparse.Namespace) -> int:
     return 0
 
 
-def _roadmap(args: argparse.Namespace) -> int:
+def run_roadmap(args: argparse.Namespace) -> int:
+    """List the fitments, write them as a table, or take a table in."""
     roadmap.check_arguments(args)
     said, code = roadmap.run(_load(args), args)
     if isinstance(said, dict):
@@ -362,7 +139,8 @@ def _roadmap(args: argparse.Namespace) -> int:
     return code
 
 
-def _limits(args: argparse.Namespace) -> int:
+def run_limits(args: argparse.Namespace) -> int:
+    """Map the widths and insets that a blank can be cut to."""
     limited.check_out(args.out)
     project = _load(args)
     limited.check_against(project, args)
@@ -406,11 +184,13 @@ def _limits(args: argparse.Namespace) -> int:
     return 0
 
 
-def _blank(args: argparse.Namespace) -> int:
+def run_blank(args: argparse.Namespace) -> int:
+    """Find the smallest forgeable blank of a group of wheels."""
     return forged.run(args, _load(args))
 
 
-def _plan(args: argparse.Namespace) -> int:
+def run_plan(args: argparse.Namespace) -> int:
+    """Plan the dies of the roadmap; 1 where a fitment stays uncovered."""
     from app.studies.programme.inputs import ProgrammeError
 
     wanted = planned.wanted_of(args)
@@ -446,7 +226,8 @@ def _plan(args: argparse.Namespace) -> int:
     return planned.exit_code(result)
 
 
-def _stages(args: argparse.Namespace) -> int:
+def run_stages(args: argparse.Namespace) -> int:
+    """Follow a wheel through its blank; 1 where there is something to look at."""
     from app.studies.stages import follow
 
     settings = staged.settings_of(args)
@@ -468,7 +249,8 @@ def _stages(args: argparse.Namespace) -> int:
     return staged.exit_code(found)
 
 
-def _first_off(args: argparse.Namespace) -> int:
+def run_first_off(args: argparse.Namespace) -> int:
+    """Hold measured points of a wheel against its section."""
     project = _load(args)
     prepare_once()
     said = first_off.run(project, _wheel(project, args.wheel), args)
@@ -479,7 +261,8 @@ def _first_off(args: argparse.Namespace) -> int:
     return 0
 
 
-def _strength(args: argparse.Namespace) -> int:
+def run_strength(args: argparse.Namespace) -> int:
+    """Screen a wheel under the loads of the published tests."""
     from app.cli import strength as screened
 
     screening.check_out(args.out)
@@ -489,7 +272,8 @@ def _strength(args: argparse.Namespace) -> int:
     return code
 
 
-def _report(args: argparse.Namespace) -> int:
+def run_report(args: argparse.Namespace) -> int:
+    """Write the section report, or say whether a stored one is current (0) or stale (1)."""
     out = args.out or args.is_current
     if out.suffix.lower() != ".pdf":
         raise CommandError(f"{out}: a report is a PDF; name a file that ends in .pdf")
@@ -505,7 +289,8 @@ def _report(args: argparse.Namespace) -> int:
         raise CommandError(str(error)) from error
 
 
-def _sheet(args: argparse.Namespace) -> int:
+def run_sheet(args: argparse.Namespace) -> int:
+    """Write, release or reprint a wheel's section sheet."""
     try:
         sheet.check_arguments(args)
         project = _load(args)
@@ -516,7 +301,8 @@ def _sheet(args: argparse.Namespace) -> int:
         raise CommandError(str(error)) from error
 
 
-def _export(args: argparse.Namespace) -> int:
+def run_export(args: argparse.Namespace) -> int:
+    """Write the section for others."""
     from app.reports.outputs import export_section
 
     project = _load(args)
@@ -524,7 +310,8 @@ def _export(args: argparse.Namespace) -> int:
     return 0
 
 
-def _wheel_from_drawing(args: argparse.Namespace) -> int:
+def run_wheel_from_drawing(args: argparse.Namespace) -> int:
+    """Take a drawing, or a folder of them, over as wheels."""
     from app.cli.wheel import Options, take_over
     from app.cli.wheel_folder import take_over_folder
 

@@ -14,7 +14,7 @@ import openpyxl
 import pypdf
 import pytest
 
-from app.cli.commands import main
+from app.cli import main
 from app.cli.plan import as_json, as_text, exit_code
 from app.files.project_file import save
 from app.files.writers.table_book import sections_xlsx

@@ -17,8 +17,8 @@ import pypdf
 import pytest
 
 from app import resources
+from app.cli import main
 from app.cli import strength as command
-from app.cli.commands import main
 from app.cli.strength_arguments import add_arguments
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
@@ -529,5 +529,5 @@ def test_bad_input_is_one_line_and_exit_code_2(
 
 
 def test_other_commands_do_not_load_the_solver() -> None:
-    said = "import sys, app.cli.commands, app.reports.outputs; sys.exit('qdldl' in sys.modules)"
+    said = "import sys, app.cli.command_line, app.reports.outputs; sys.exit('qdldl' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", said], check=False).returncode == 0

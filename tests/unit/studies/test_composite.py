@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from app import resources
-from app.cli.commands import main
+from app.cli import main
 from app.files.project_file import load
 from app.project import edits
 from app.project.project import Project
