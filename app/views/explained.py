@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.language import tr
-from app.views.readings_model import Line
+from app.views.readings_line import Line
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,8 @@ from app.reports.numbers import unit_of
 from app.session.shown import Shown
 from app.views.explained import explanation
 from app.views.keys import LocalKeys
-from app.views.readings_model import Line, emptied, lines, tsv
+from app.views.readings_line import Line, emptied, tsv
+from app.views.readings_model import lines
 from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsModel
 from app.views.readings_view import ReadingsView
 from app.views.theme import Theme, figures
@@ -180,10 +181,11 @@ class ReadingsPanel(QWidget):
             self._before, self._emptied = shown, ()
         before = self._before
         is_faulty = shown.wheel is not None and shown.measurements is None
+        road = before.road if before is not None and shown.dragging else None
         if not is_faulty or before is None or before.measurements is None:
-            return lines(shown)
+            return lines(shown, road)
         if not self._emptied:
-            self._emptied = emptied(lines(replace(before, dragging=True)))
+            self._emptied = emptied(lines(replace(before, dragging=True), road))
         return self._emptied
 
     def choose_one(self) -> None:

@@ -5,23 +5,23 @@ Pure: measurements in, frozen lines out; the panel only paints them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from app.language import spoken, tr
-from app.project.cells import tabbed
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
-from app.reports.rows import AnyRow, walls_of
+from app.reports.rows import walls_of
 from app.reports.sentences import capital, needs
 from app.session.shown import Shown
 from app.studies.road import Road
 from app.studies.tyre import Finding, Word, tyre_findings, tyre_meets, value_words, worst_word
 from app.units import MassUnit, format_mass
+from app.views.readings_line import FAULTY, Line
 from app.views.readings_text import open_words
-from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
+from geometry.readings.debris import NarrowGap
+from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State, worst
 from geometry.readings.stack import StackRow
 from geometry.shape.outline import QUESTIONS
@@ -29,45 +29,15 @@ from geometry.shape.outline import QUESTIONS
 #: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
 _KEPT = 512
 _ON_RELEASE = tr("Read when the gesture has ended.")
-_FAULTY = tr("No readings while the outline has faults")
 
 
-@dataclass(frozen=True)
-class Line:
-    """One line of the panel.
+def lines(shown: Shown, before: Road | None = None) -> tuple[Line, ...]:
+    """Return the groups: gap, worst state, stock, wall (lip first), hub, tyre, mass; or the faults alone.
 
-    Attributes:
-        key: what the line is; lines of one key follow each other from frame to frame.
-        note: small words beside the label.
-        aside: words behind the value in the place of a state: its unit, the same in another unit.
-        known: False where an input is missing or unverified: the number is shown grey.
-        detail: what there is to say about the line beside its row, as sentences.
-        row: the reading behind it; readings_text.detail says everything about it when it is asked for.
-        place: (z, r) in mm in the hub's frame, where a click goes.
-        zone, shape: what the line speaks of, by name.
-        unit: of the value, for a copied table.
+    Args:
+        shown: the state.
+        before: what the road left before a gesture, at whose end it is read anew; its lines wait, empty.
     """
-
-    key: str
-    label: str
-    note: str = ""
-    value: str = ""
-    unit: str = ""
-    rule: str = ""
-    spare: str = ""
-    aside: str = ""
-    state: State | None = None
-    known: bool = True
-    detail: str = ""
-    row: AnyRow | None = field(default=None, compare=False)
-    place: Place | None = field(default=None, compare=False)
-    zone: str | None = None
-    shape: str | None = None
-    children: tuple[Line, ...] = ()
-
-
-def lines(shown: Shown) -> tuple[Line, ...]:
-    """Return the groups: gap, worst state, stock, wall (lip first), hub, tyre, mass; or the faults alone."""
     if shown.wheel is None:
         return (Line("empty", tr("No wheel: make one with New, or open a project.")),)
     if shown.measurements is None:
@@ -75,32 +45,16 @@ def lines(shown: Shown) -> tuple[Line, ...]:
     numbers, found = Numbers(unit_of(shown.project)), shown.measurements
     groups = [
         _gap(found, numbers, bool(shown.wheel.clears)),
-        _worst(shown, found, numbers),
+        _worst(shown, found, numbers, before),
         _stock(found, numbers, shown.wheel.blank),
         _wall(found, numbers),
         _hub(found, numbers),
         _tyre(shown.project, shown.wheel, shown.road, numbers),
         _mass(found, numbers),
     ]
-    asked = (*found.questions, *(shown.road.questions if shown.road is not None else ()))
+    road = shown.road or before
+    asked = (*found.questions, *(road.questions if road is not None else ()))
     return (*_asked(asked), *groups)
-
-
-def emptied(groups: tuple[Line, ...]) -> tuple[Line, ...]:
-    """Return the lines without a number, state or place: what stands there while the outline has faults."""
-    return tuple(
-        Line(
-            line.key,
-            line.label,
-            aside=tr("fault") if line.children else "",
-            known=line.known,
-            detail=_FAULTY,
-            zone=line.zone,
-            shape=line.shape,
-            children=emptied(line.children),
-        )
-        for line in groups
-    )
 
 
 @lru_cache(8)
@@ -111,42 +65,11 @@ def _asked(questions: tuple[str, ...]) -> tuple[Line, ...]:
     return (Line("asks", tr("Missing for a full answer"), state=State.NOT_KNOWN, children=asked),)
 
 
-def tsv(groups: tuple[Line, ...]) -> str:
-    """Return lines and all below them as a table for a spreadsheet, one head row, tabs between columns."""
-    head = [
-        tr("group"),
-        tr("reading"),
-        tr("value"),
-        tr("unit"),
-        tr("needs"),
-        tr("spare"),
-        tr("state"),
-        tr("z mm"),
-        tr("r mm"),
-    ]
-    rows = [head]
-    for path, line in _walk(groups, ()):
-        if line.value or line.place or not line.children:
-            at = [f"{x:.2f}" for x in line.place] if line.place else ["", ""]
-            state = spoken(line.state) if line.state else ""
-            words = " ".join(spoken(part) for part in (*path[1:], line.label))
-            group = spoken(path[0]) if path else ""
-            cells = [group, words, line.value, line.unit, line.rule, line.spare, state, *at]
-            rows.append(cells)
-    return tabbed(rows)
-
-
-def _walk(groups: tuple[Line, ...], path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Line]]:
-    for line in groups:
-        yield path, line
-        yield from _walk(line.children, (*path, line.label))
-
-
 def _faults(shown: Shown) -> Line:
     faults = tuple(
         Line(f"fault {k}", f.message, place=f.place, detail=f.message) for k, f in enumerate(shown.faults)
     )
-    return Line("faults", _FAULTY, children=faults or (Line("none", tr("This wheel has no outline yet.")),))
+    return Line("faults", FAULTY, children=faults or (Line("none", tr("This wheel has no outline yet.")),))
 
 
 def _of_group(key: str, label: str, children: list[Line], empty: str) -> Line:
@@ -225,7 +148,7 @@ def _gap_line(row: GapRow, numbers: Numbers) -> Line:
     )
 
 
-def _worst(shown: Shown, found: Measurements, numbers: Numbers) -> Line:
+def _worst(shown: Shown, found: Measurements, numbers: Numbers, before: Road | None) -> Line:
     """Return what the road leaves of the gaps; while a gesture is under way its lines wait, empty."""
     wheel, road = shown.wheel, shown.road
     if wheel is None or wheel.conditions is None:
@@ -235,28 +158,10 @@ def _worst(shown: Shown, found: Measurements, numbers: Numbers) -> Line:
     label = tr("Worst state by {conditions}", conditions=wheel.conditions)
     if road is None:
         waiting = [_waiting_line(row) for row in found.gap]
-        return Line("worst", label, tr("on release"), children=tuple(_by_shape(waiting)))
+        narrow = [] if before is None else [_waiting(_stones_line(each, numbers)) for each in before.narrow]
+        return Line("worst", label, tr("on release"), children=(*_by_shape(waiting), *narrow))
     children = _by_shape([_stack_line(row, numbers) for row in road.rows])
-    children += [
-        Line(
-            f"stones {narrow.shape} {narrow.start[0]:.1f}",
-            tr("Holds stones: {zones}", zones=tr(" and ").join(map(spoken, narrow.zones))),
-            tr("to {shape}", shape=narrow.shape),
-            numbers.length(narrow.least_mm),
-            numbers.unit,
-            aside=tr("along {length_mm}", length_mm=numbers.length(narrow.length_mm)),
-            detail=tr(
-                "The gap to {shape} stays narrow along {length_mm} {unit} of the skin: on "
-                "loose ground use the larger rule.",
-                shape=narrow.shape,
-                length_mm=numbers.length(narrow.length_mm),
-                unit=numbers.unit,
-            ),
-            place=narrow.start,
-            shape=narrow.shape,
-        )
-        for narrow in road.narrow
-    ]
+    children += [_stones_line(narrow, numbers) for narrow in road.narrow]
     return _of_group("worst", label, children, tr("No gap to read."))
 
 
@@ -272,6 +177,34 @@ def _by_shape(lines: list[Line]) -> list[Line]:
             Line(f"worst {name}", tr("To {name}", name=name), state=state, shape=name, children=tuple(of))
         )
     return made
+
+
+@lru_cache(_KEPT)
+def _stones_line(narrow: NarrowGap, numbers: Numbers) -> Line:
+    return Line(
+        f"stones {narrow.shape} {narrow.start[0]:.1f}",
+        tr("Holds stones: {zones}", zones=tr(" and ").join(map(spoken, narrow.zones))),
+        tr("to {shape}", shape=narrow.shape),
+        numbers.length(narrow.least_mm),
+        numbers.unit,
+        aside=tr("along {length_mm}", length_mm=numbers.length(narrow.length_mm)),
+        detail=tr(
+            "The gap to {shape} stays narrow along {length_mm} {unit} of the skin: on "
+            "loose ground use the larger rule.",
+            shape=narrow.shape,
+            length_mm=numbers.length(narrow.length_mm),
+            unit=numbers.unit,
+        ),
+        place=narrow.start,
+        shape=narrow.shape,
+    )
+
+
+def _waiting(line: Line) -> Line:
+    """Return a line without what is read at the end of a gesture."""
+    return replace(
+        line, value="", unit="", aside=tr("on release"), known=False, detail=_ON_RELEASE, place=None
+    )
 
 
 @lru_cache(_KEPT)

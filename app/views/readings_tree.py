@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 from app.language import spoken, tr
 from app.reports.sentences import SIGNS
 from app.units import LengthUnit
-from app.views.readings_model import Line
+from app.views.readings_line import Line
 from app.views.readings_text import detail, minus
 
 # The value stands beside its state, so that a name without a rule may run over both empty cells.

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QTreeVi
 
 from app.language import spoken
 from app.reports.sentences import SIGNS
-from app.views.readings_model import Line
+from app.views.readings_line import Line
 from app.views.readings_text import minus
 from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsModel, is_ruled
 from app.views.theme import LINES, Theme, figures

@@ -8,6 +8,8 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
+from app.files.project_file import load
+from app.resources import sample
 from app.session.edited import Edited, Kind
 from app.units import format_length
 from app.views.canvas.handles import HIT_PX
@@ -54,6 +56,27 @@ def test_a_drag_is_one_step_with_live_readings(person: Person) -> None:
     assert person.project == example.project()
     window.document.redo()
     assert person.vertex(BACK) == (z, r)
+
+
+def test_the_list_of_readings_keeps_its_lines_and_its_place_in_a_drag(person: Person) -> None:
+    person.window.document.start(load(sample("1-track-18-own-blank")))
+    person.settle()
+    person.window.canvas.sheet.zoom_to((40.0, 120.0), 120.0)
+    model, bar = person.window.readings.model, person.window.readings.tree.verticalScrollBar()
+    bar.setValue(bar.maximum() // 2)
+    resets = []
+    model.modelReset.connect(lambda: resets.append(person.window.document.state.dragging))
+    keys, at = model._keys, bar.value()
+    stones = next(line for line in model._lines if line.key.startswith("stones"))
+    assert stones.value
+    end = person.drag(BACK, (52.1, 136.0))
+    assert person.window.document.state.dragging
+    assert (model._keys, bar.value(), resets) == (keys, at, [])
+    waiting = model.line(model.find(stones.key))
+    assert waiting is not None
+    assert (waiting.value, waiting.aside, waiting.known, waiting.place) == ("", "on release", False, None)
+    person.release(end)
+    assert all(line.aside != "on release" for line in model._lines)
 
 
 def test_what_lies_under_the_wheel_is_drawn_once_in_a_drag(person: Person) -> None:

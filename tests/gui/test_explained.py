@@ -13,7 +13,8 @@ from app.project.coating import Coat, Coating
 from app.project.wheel import SingleNut
 from app.session.document import Document
 from app.views.explained import EXPLAINED, explanation
-from app.views.readings_model import Line, lines
+from app.views.readings_line import Line
+from app.views.readings_model import lines
 from tests.gui.conftest import LEFT, PLAIN, Person
 
 SHIFT = Qt.KeyboardModifier.ShiftModifier

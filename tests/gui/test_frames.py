@@ -120,6 +120,7 @@ def near(person: Person) -> None:
 @pytest.mark.usefixtures("near")
 def test_every_number_changes_in_the_frame_in_which_the_section_changes(person: Person) -> None:
     frames = Frames(person)
+    road = person.window.document.state.road
     person.drag(BACK, (44.1, 137.0))
     assert len({said["boxes"]["z"] for _, said in frames.seen}) >= 4
     states = set()
@@ -134,7 +135,7 @@ def test_every_number_changes_in_the_frame_in_which_the_section_changes(person: 
         for kept in (readings_model._gap_line, readings_model._plain_line, readings_model._named_line):
             kept.cache_clear()
         model = ReadingsModel()
-        model.set_lines(lines(state), "mm")
+        model.set_lines(lines(state, road), "mm")
         assert said["readings"] == readings(model)
         v = wheel.section.vertices[BACK]
         assert said["boxes"]["z"] == shown(v.z, "mm")

@@ -17,7 +17,8 @@ from app.session.document import Document
 from app.session.shown import Shown
 from app.units import format_length
 from app.views.readings import ReadingsPanel
-from app.views.readings_model import Line, lines
+from app.views.readings_line import Line
+from app.views.readings_model import lines
 from app.views.readings_text import sentence
 from app.views.readings_tree import RULE, SPARE, STATE, VALUE
 from app.views.summary import SummaryPanel, facts

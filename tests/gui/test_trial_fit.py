@@ -15,7 +15,8 @@ from app.project import demo
 from app.project.project import MeasuredGap, Project, TrialFit
 from app.session.document import Document
 from app.studies.fit import measure_wheel
-from app.views.readings_model import Line, lines
+from app.views.readings_line import Line
+from app.views.readings_model import lines
 from app.window.dialogs.change_size import ChangeSizeDialog
 from app.window.dialogs.trial_fit import TrialFitDialog, WordsField
 from app.window.dialogs.typed_fields import ChoiceField, Field
