@@ -239,7 +239,7 @@ class _Template:
                     if parts[k + 1][0] == " ":  # of two texts in a row the first ends with its sentence
                         value = f".*?[.!?]|{value}"
                     elif not parts[k + 1][0]:  # the first ends where a joint begins
-                        value = f"[^;:,(]*|{value}"
+                        value = rf"(?:[^;:,(]|,(?=\d{{3}}))*|{value}"
                 pattern.append(f"(?P={name})" if name in seen else f"(?P<{name}>{value})")
                 seen.add(name)
         self._pattern = "".join(pattern)
@@ -294,7 +294,8 @@ def pieces(template: str) -> tuple[_Piece, ...]:
 
 _catalogue: Catalogue | None = None
 _code = "en"
-_names: ContextVar[frozenset[str]] = ContextVar("_names", default=frozenset())
+_names: ContextVar[frozenset[str] | None] = ContextVar("_names", default=None)
+_kept: frozenset[str] = frozenset()
 
 
 def language() -> str:
@@ -351,7 +352,7 @@ def tr(text: str, /, **values: object) -> str:
     """
     if _catalogue is None:
         return text.format(**values) if values else text
-    return _catalogue.said(_catalogue.texts.get(text) or text, values)
+    return _catalogue.said(_catalogue.texts.get(text) or text, values, _in_force())
 
 
 def ntr(one: str, many: str, count: int, /, **values: object) -> str:
@@ -360,7 +361,7 @@ def ntr(one: str, many: str, count: int, /, **values: object) -> str:
     if _catalogue is None:
         return (one if count == 1 else many).format(**values)
     found = _catalogue.texts.get((one, _catalogue.form(count)))
-    return _catalogue.said(found or (one if count == 1 else many), values)
+    return _catalogue.said(found or (one if count == 1 else many), values, _in_force())
 
 
 def spoken(text: str) -> str:
@@ -368,7 +369,7 @@ def spoken(text: str) -> str:
 
     Names that people gave are no texts of the program and stay as they are.
     """
-    return text if _catalogue is None else _catalogue.spoken(text, _names.get())
+    return text if _catalogue is None else _catalogue.spoken(text, _in_force())
 
 
 def parted(text: str) -> str:
@@ -376,12 +377,24 @@ def parted(text: str) -> str:
     return text if _catalogue is None else _parted(text)
 
 
+def keep(names: frozenset[str]) -> None:
+    """Keep `spoken` and `tr` from translating names from now on, even where the program has such a word.
+
+    A window says so of its project: most of its tables speak every cell, names of wheels and shapes too.
+    """
+    global _kept
+    if names != _kept:  # the same object finds what was spoken before
+        _kept = names
+
+
+def _in_force() -> frozenset[str]:
+    names = _names.get()
+    return _kept if names is None else names
+
+
 @contextmanager
 def keeping(names: frozenset[str]) -> Iterator[None]:
-    """Keep `spoken` from translating names for a while, even where the program has such a word.
-
-    Pages need it: there all that is written is spoken, names of wheels and shapes among it.
-    """
+    """Keep these names, and no others, for a while: those of the project whose pages are written."""
     token = _names.set(names)
     try:
         yield

@@ -1,4 +1,4 @@
-"""What people gave names to: no page translates it."""
+"""What people gave names to: no page and no window translates it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import fields, is_dataclass
 
 from app.language import keeping
 from app.project.project import Project
+from geometry.shape.held import Parameter
 
 #: Fields of a project's parts that hold a name of a part, a person or a house.
 _FIELDS = frozenset({"name", "author", "owner", "drawn_by", "checked_by"})
@@ -19,7 +20,7 @@ def keeping_names(project: Project) -> AbstractContextManager[None]:
 
 
 def names_of(project: Project) -> frozenset[str]:
-    """Return what people gave names to."""
+    """Return what people gave names to; names of parameters stand in formulas alone."""
     return frozenset(_names(project))
 
 
@@ -27,7 +28,7 @@ def _names(part: object) -> Iterator[str]:
     if isinstance(part, tuple):
         for item in part:
             yield from _names(item)
-    elif is_dataclass(part):
+    elif is_dataclass(part) and not isinstance(part, Parameter):
         for field in fields(part):
             value = getattr(part, field.name)
             if isinstance(value, str):

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import spoken, tr
+from app.language import keep, language, spoken, tr
 from app.project.project import Project
 from app.session.document import Document
 from app.session.jobs import Jobs
@@ -62,6 +62,7 @@ class MainWindow(QMainWindow):
         self.settings: Settings = settings or Settings()
         self.theme = Theme(self.settings.dark, self)
         self.document: Document = Document(self)
+        self.document.shown.connect(_keep_names)  # before any panel says one
         self.jobs = Jobs(self)
         state = state_folder or user_state_path("blankwright", appauthor=False)
         self.recovery = Recovery(self.document, state / "journals", self)
@@ -344,6 +345,14 @@ class MainWindow(QMainWindow):
         for name in ("whole", "middle", "left"):
             self.settings.keep_geometry(name, getattr(self, name).saveState())
         event.accept()
+
+
+def _keep_names(shown: Shown) -> None:
+    """Let no word of the program be read into a name; in English nothing is read."""
+    if language() != "en" and not shown.dragging:
+        from app.reports.names import names_of
+
+        keep(names_of(shown.project))
 
 
 def _split(orientation: Qt.Orientation, *widgets: QWidget) -> QSplitter:

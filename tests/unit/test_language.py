@@ -165,6 +165,24 @@ def test_a_name_is_kept_where_the_program_has_such_a_word() -> None:
     assert language.spoken("spoke back") == "spoke back"
 
 
+def test_names_of_the_open_project_stay_but_for_pages_of_another() -> None:
+    with language.speaking("de"):
+        language.keep(frozenset({"Caliper 380"}))
+        try:
+            assert language.spoken("Caliper 380") == "Caliper 380"
+            with language.keeping(frozenset({"another"})):
+                assert language.spoken("Caliper 380") == "Bremssattel 380"
+        finally:
+            language.keep(frozenset())
+        assert language.spoken("Caliper 380") == "Bremssattel 380"
+
+
+def test_a_comma_between_thousands_parts_no_two_texts() -> None:
+    with language.speaking("de"):
+        said = language.spoken("If volumes halve, without A18: cost 260,199 EUR at present value.")
+    assert said == "Halbieren sich die Mengen, ohne A18: Kosten 260\u202f199 EUR als Barwert."
+
+
 def test_of_two_texts_in_a_row_the_first_ends_with_its_sentence() -> None:
     texts: dict[str | tuple[str, int], str] = {
         "It is open": "Es ist offen",
