@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.limits_words import alone_words, held_seat_words, mass_words, money_rows, money_words
 from app.reports.numbers import Numbers, unit_of
@@ -152,7 +152,8 @@ class LimitsPair(QWidget):
                 held_seat_words(project, held),
                 alone_words(held),
             )
-            self.given_up.setText("\n".join(f"{minus(line[0].upper() + line[1:])}." for line in words))
+            said = (minus(spoken(line)) for line in words)
+            self.given_up.setText("\n".join(f"{line[:1].upper()}{line[1:]}." for line in said))
             self._fill(held, numbers)
         self._show_second(held is not None)
         self.maps[0].show_limits(found, numbers, now, alone[0])
@@ -173,8 +174,8 @@ class LimitsPair(QWidget):
         self.money.setRowCount(len(rows))
         for k, (what, first, second, why) in enumerate(rows):
             for column, text in enumerate((what, first, second)):
-                item = QTableWidgetItem(minus(text))
-                item.setToolTip(why)
+                item = QTableWidgetItem(minus(spoken(text)))
+                item.setToolTip(spoken(why))
                 if column:
                     item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 self.money.setItem(k, column, item)

@@ -31,7 +31,7 @@ class MassBars(QWidget):
     def show_bars(self, bars: Sequence[MassBar]) -> None:
         """Show other bars."""
         self.bars = tuple(bars)
-        self.setAccessibleDescription("; ".join(f"{bar.words}: {bar.says}" for bar in bars))
+        self.setAccessibleDescription("; ".join(f"{bar.words}: {spoken(bar.says)}" for bar in bars))
         self.setMinimumHeight(int(self._note_top() + 3 * self._line() + _EDGE))
         self.update()
 
@@ -71,9 +71,7 @@ class MassBars(QWidget):
         below = QRectF(box.left(), box.bottom() + 1.0, box.width(), line)
         metrics, room = painter.fontMetrics(), int(box.width())
         painter.setPen(ink)
-        painter.drawText(
-            above, left, metrics.elidedText(spoken(bar.words), Qt.TextElideMode.ElideRight, room)
-        )
+        painter.drawText(above, left, metrics.elidedText(bar.words, Qt.TextElideMode.ElideRight, room))
         painter.setPen(self._theme.colour("quiet"))
         painter.drawText(below, left, metrics.elidedText(spoken(bar.says), Qt.TextElideMode.ElideRight, room))
         long = box.width() / bar.blank_kg

@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QBrush, QColor
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
-from app.language import spoken, tr
+from app.language import parted, spoken, tr
 from app.studies.roadmap.plan_words import amount, at_worst_words, tools_words, worse_words
 from app.studies.roadmap.risk import Outcome, Regrets
 from app.studies.roadmap.risk_tables import by_words, greatest_cell, set_name
@@ -74,7 +74,7 @@ class RegretMap(QTableWidget):
         for k, of in enumerate(regrets.candidates):
             head = self.horizontalHeaderItem(k)
             if head is not None:
-                head.setToolTip(f"{of.candidate.words}; {by_words(of)}")
+                head.setToolTip(f"{spoken(of.candidate.words)}; {spoken(by_words(of))}")
             for row, outcome in enumerate(of.outcomes):
                 self.setItem(row, k, QTableWidgetItem(cell_words(outcome)))
             last = greatest_cell(of)
@@ -95,7 +95,7 @@ class RegretMap(QTableWidget):
         of = regrets.candidates[column]
         tools = f"{spoken(set_name(column))}: {spoken(of.candidate.words)}"
         if row >= len(regrets.scenarios):
-            return minus(f"{tools}; {at_worst_words(of, self._currency)} ({by_words(of)}).")
+            return minus(f"{tools}; {spoken(at_worst_words(of, self._currency))} ({spoken(by_words(of))}).")
         scenario, best, outcome = regrets.scenarios[row], regrets.best[row], of.outcomes[row]
         sure = "" if outcome.is_proven else tr(" Not proven: time ended first.")
         return minus(
@@ -172,5 +172,5 @@ def _regret_words(regret: float) -> str:
     return (
         tr("{best} best", best=BEST)
         if regret == 0.0
-        else tr("{worse} {regret} worse", worse=WORSE, regret=amount(regret))
+        else tr("{worse} {regret} worse", worse=WORSE, regret=parted(amount(regret)))
     )

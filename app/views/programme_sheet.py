@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
+from app.language import spoken
 from app.studies.roadmap.sheet import Cell, Sheet
 from app.views.plain_table import PlainTable
 from app.views.readings_text import minus
@@ -36,7 +37,7 @@ class SheetTable(PlainTable):
             return minus(sheet.heads[column].shown(value))
 
         self.show_rows([head.words for head in sheet.heads], sheet.rows, written)
-        self.setToolTip("\n".join(sheet.notes))
+        self.setToolTip("\n".join(map(spoken, sheet.notes)))
 
     def chosen(self) -> str | None:
         """Return the first cell of the current row."""

@@ -13,7 +13,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.reports.numbers import Numbers
 from app.reports.stage_drawing import holding_lines
 from app.studies.stages import Followed, StageReading
@@ -68,7 +68,7 @@ class StagePicture(ZoomedPicture):
             self.stage = found.stages[row]
             self._following = found.stages[row + 1] if row + 1 < len(found.stages) else None
             held = self.stage.holding
-            said = "" if held is None else f"; {held.datum_words(numbers.length)}"
+            said = "" if held is None else f"; {spoken(held.datum_words(numbers.length))}"
             self.setAccessibleDescription(
                 tr(
                     "{name}, {mass_kg:.2f} kg{said}",

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QTabWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.project.steps_text import steps, written
 from app.studies.drafts import EJECTED, NOT_EJECTED, ON_PUNCH, outside
@@ -53,7 +53,7 @@ class BlankAsked(QTabWidget):
         sets: list[tuple[str, StockSet | None]] = [(tr("rule set of each wheel"), None)]
         self.stock_set = form.add(
             tr("Stock"),
-            ChoiceField([*sets, *((s.name, s) for s in STOCK_SETS)], None),
+            ChoiceField([*sets, *((spoken(s.name), s) for s in STOCK_SETS)], None),
             tr("By zone from each wheel's rule set, or by surface: starting values, from memory."),
         )
         self.stock = form.add(

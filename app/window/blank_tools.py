@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QComboBox, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.reports.numbers import Numbers, unit_of
 from app.reports.sentences import SIGNS
@@ -75,7 +75,7 @@ class BlankTools(QWidget):
     def _say(self) -> None:
         owner = self.owner()
         if owner is None or self._found is None or self._project is None:
-            self.said.setText(ABOUT_TOOLS)
+            self.said.setText(spoken(ABOUT_TOOLS))
             return
         try:
             found = self.check = against_tools(*self._found, owner)
@@ -83,8 +83,12 @@ class BlankTools(QWidget):
             self.said.setText(tr("Not known: {error}", error=error))
             return
         lines = variant_lines(found, Numbers(unit_of(self._project)))
-        told = [f"{SIGNS[_SIGNS[c.answer]]} {words}" for c, words in zip(found.checks, lines, strict=True)]
-        self.said.setText(minus("\n".join([f"{variant_head(found)}.", *told, "", ABOUT_TOOLS])))
+        told = [
+            f"{SIGNS[_SIGNS[c.answer]]} {spoken(words)}" for c, words in zip(found.checks, lines, strict=True)
+        ]
+        self.said.setText(
+            minus("\n".join([f"{spoken(variant_head(found))}.", *told, "", spoken(ABOUT_TOOLS)]))
+        )
 
     def owner(self) -> Blank | None:
         """Return the blank whose tools are chosen, None for none."""

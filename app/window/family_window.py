@@ -227,10 +227,10 @@ class FamilyWindow(QDialog):
     def _came(self, project: Project, found: FamilyPlan) -> None:
         self.found, self._read_for = found, project
         self.run.setText(tr("&Design again"))
-        self.head.setText(head_words(project, found))
+        self.head.setText(spoken(head_words(project, found)))
         self.table.setRowCount(len(found.blanks))
         for k, new in enumerate(found.blanks):
-            for column, text in enumerate(row_of(new)):
+            for column, text in enumerate(map(spoken, row_of(new))):
                 item = QTableWidgetItem(text)
                 item.setToolTip(text)
                 self.table.setItem(k, column, item)

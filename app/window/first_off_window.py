@@ -185,7 +185,7 @@ class FirstOffWindow(QDialog):
             return
         numbers = Numbers(unit_of(self._document.project))
         table = zone_table(self.found, numbers)
-        self.words.setText(minus("\n".join((*result_words(self.found, numbers), *points.said))))
+        self.words.setText(minus("\n".join(map(spoken, (*result_words(self.found, numbers), *points.said)))))
         rows = [[_value(cell) for cell in row.cells] for row in table.rows]
         self.table.show_rows([c.head for c in table.columns], rows, partial(_cell, numbers))
         self.picture.show_measured(self.found, self.fitted.isChecked())

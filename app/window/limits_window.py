@@ -67,7 +67,7 @@ _LEGEND = tr(
     not_drawn=NOT_DRAWN,
 )
 _ALONE = tr("◤ cut from this blank alone")
-_NONE = tr("none")
+_NONE = tr("(none)")
 _STOCK_ONLY = tr("Stock in the blank alone counts here: gaps to brakes, walls and hub fit are not judged.")
 
 
@@ -438,8 +438,8 @@ def _variant(found: VariantCheck, numbers: Numbers) -> str:
     said = [
         words for c in found.checks if c.answer is not Answer.WITHIN for words in [check_words(c, numbers)]
     ]
-    told = "; ".join(f"{what} {words}" for what, words in said)
-    return f"<br><b>{escape(variant_head(found))}</b>{': ' * bool(said)}{escape(minus(told))}."
+    told = "; ".join(f"{spoken(what)} {spoken(words)}" for what, words in said)
+    return f"<br><b>{escape(spoken(variant_head(found)))}</b>{': ' * bool(said)}{escape(minus(told))}."
 
 
 def _teller(stop: threading.Event, told: _Told) -> Callable[[int, int], bool]:

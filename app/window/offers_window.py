@@ -27,6 +27,7 @@ from app.project.caution import CAUTION
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
+from app.reports.sentences import capital
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
@@ -190,12 +191,12 @@ class OffersWindow(QDialog):
         """Show cures, and under a line of their own those that break another rule."""
         for offer in made:
             if offer.is_cure:
-                self._row(offer, "; ".join(offer.effects))
+                self._row(offer, "; ".join(map(spoken, offer.effects)))
         others = [offer for offer in made if not offer.is_cure]
         if others:
             self._line(but)
         for offer in others:
-            first, more = offer.breaks[0], len(offer.breaks) - 1
+            first, more = spoken(offer.breaks[0]), len(offer.breaks) - 1
             self._row(offer, tr("{first} and {more} more", first=first, more=more) if more else first)
 
     def _line(self, words: str) -> None:
@@ -205,10 +206,11 @@ class OffersWindow(QDialog):
         line.setFirstColumnSpanned(True)
 
     def _row(self, offer: Offer, words: str) -> None:
-        item = QTreeWidgetItem([offer.words, minus(f"{offer.mass_kg:+.2f}"), minus(words)])
+        item = QTreeWidgetItem([spoken(offer.words), minus(f"{offer.mass_kg:+.2f}"), minus(words)])
         item.setData(0, _OFFER, offer)
         item.setToolTip(
-            2, minus("\n".join((*offer.effects, *(tr("breaks: {b}", b=b) for b in offer.breaks))))
+            2,
+            minus("\n".join((*map(spoken, offer.effects), *(tr("breaks: {b}", b=b) for b in offer.breaks)))),
         )
         item.setTextAlignment(1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.tree.addTopLevelItem(item)
@@ -312,7 +314,7 @@ def _work(project: Project, wheel: Wheel, stop: threading.Event) -> _Found:
             said.append(tr("Stock: {error}", error=error))
     if cut is not None and cut.lack is not None:
         numbers = Numbers(unit_of(project))
-        said.append(lack_words(cut.lack, numbers.length, numbers.mass))
+        said.append(spoken(lack_words(cut.lack, numbers.length, numbers.mass)))
     return made, tuple(said), curves, cut
 
 
@@ -329,13 +331,13 @@ def _window_words(over: Over, now: float, found: Window | None, numbers: Numbers
             of=of(REACH_MM),
             of_2=of(now),
         )
-    low = f" ({found.closed_low_by})" if found.closed_low_by else tr(" or less")
-    high = f" ({found.closed_high_by})" if found.closed_high_by else tr(" or more")
+    low = f" ({spoken(found.closed_low_by)})" if found.closed_low_by else tr(" or less")
+    high = f" ({spoken(found.closed_high_by)})" if found.closed_high_by else tr(" or more")
     # No spacer is thinner than none.
     is_open = not found.closed_high_by or (over is Over.INSET and not found.closed_low_by)
     reach = numbers.length(REACH_MM, with_unit=True)
     farther = {
-        Over.INSET: f" {search_words(reach).capitalize()}.",
+        Over.INSET: f" {capital(spoken(search_words(reach)))}.",
         Over.SPACER: tr(" Spacers are looked at up to {reach} more than now.", reach=reach),
     }
     more = farther.get(over, "") if is_open else ""

@@ -249,7 +249,7 @@ class DiesPage(QWidget):
         self.open.setEnabled(name is not None)
         sheet = self.worth.sheet
         if sheet is not None:
-            said = next((f"{row[0]}: {row[-1]}" for row in sheet.rows if row[0] == name), None)
+            said = next((f"{row[0]}: {spoken(str(row[-1]))}" for row in sheet.rows if row[0] == name), None)
             self.notes.setText(minus(said or " ".join(map(spoken, (f"{sheet.title}.", *sheet.notes)))))
 
     def show_plan(self, project: Project, found: Dossier, tables: Sheets) -> None:
@@ -304,8 +304,8 @@ class TablesPage(QWidget):
         for k, key in enumerate(self.keys):
             found = tables[key]
             self.tables[k].show_sheet(found)
-            self.tables[k].setAccessibleName(found.title)
             title = spoken(found.title)
+            self.tables[k].setAccessibleName(title)
             self.heads[k].setText(title if found.rows else tr("{title}: none", title=title))
             self.tables[k].setVisible(bool(found.rows) or len(self.keys) == 1)
             self.column.setStretch(2 * k + 1, max(min(len(found.rows), 12), 2))

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import ntr, tr
+from app.language import ntr, spoken, tr
 from app.project.cells import tabbed
 from app.project.project import Project
 from app.project.roadmap_rows import ReadTable, emptied_words, open_words
@@ -40,10 +40,10 @@ class Problems(QAbstractTableModel):
     def show(self, table: ReadTable) -> None:
         """Show those of another table."""
         self.beginResetModel()
-        found = [(str(p.row), p.column, p.words) for p in table.all_problems]
+        found = [(str(p.row), p.column, spoken(p.words)) for p in table.all_problems]
         left = [("", f"{head}", tr("no part of the table: left out")) for head in table.left_out]
         loose = [
-            (str(row.number), row.name, words)
+            (str(row.number), row.name, spoken(words))
             for row in table.sound
             for words in (emptied_words(row.emptied), open_words(row.open))
             if words

@@ -95,7 +95,7 @@ class RoadmapWindow(QDialog):
         self.group.setAccessibleName(tr("Show these columns"))
         self.group.addItem(tr("all columns"), "")
         for group in GROUPS:
-            self.group.addItem(group, group)
+            self.group.addItem(spoken(group), group)
         self.delete.setToolTip(tr("Delete the selected rows"))
         self.twice.setToolTip(tr("Copy the selected rows, each behind itself"))
         self.note.setWordWrap(True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Qt, QTimer
 from PySide6.QtWidgets import QDialog, QLabel, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.release import Release, of_wheel, troubles
 from app.project.wheel import Wheel
 from app.session.document import Document
@@ -148,7 +148,7 @@ class Sheets(QObject):
         if shown.wheel is not None and of_wheel(shown.project.releases, shown.wheel.name):
             from app.reports.releases import standing
 
-            words = minus(standing(shown.project, shown.wheel).words)
+            words = minus(spoken(standing(shown.project, shown.wheel).words))
         short = words if len(words) <= _MOST_LETTERS else f"{words[: _MOST_LETTERS - 1]}…"
         self.label.setText(short)
         self.label.setToolTip(words)

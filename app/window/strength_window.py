@@ -41,7 +41,7 @@ from geometry.errors import GeometryError
 
 _WRITE = tr("writing")
 _STOPPED = tr("stopped")
-_NONE = tr("none")
+_NONE = tr("(none)")
 #: A change is waited out so long before the study begins again, ms.
 _WAIT_MS = 400
 #: Recorded tests that are told under the first line.

@@ -199,7 +199,7 @@ def _row(row: ZoneDifference, limits: Thresholds, numbers: Numbers) -> list[Valu
     lengths = [_pair(pair, numbers) for pair in (row.wall, row.gap, row.stock)]
     return [
         row.zone,
-        f"{_MARK} {', '.join(over)}" if over else "",
+        f"{_MARK} {', '.join(map(spoken, over))}" if over else "",
         *lengths,
         _signed(row.grams, 1),
         _signed(row.g_m2, 3),

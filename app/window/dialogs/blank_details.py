@@ -125,7 +125,7 @@ class BlankDialog(ProjectDialog):
 
     def _others(self) -> list[tuple[str, str | None]]:
         return [
-            (tr("none"), None),
+            (tr("(none)"), None),
             *((b.name, b.name) for b in self.project.blanks if b.name != self.blank.name),
         ]
 
@@ -164,7 +164,7 @@ class BlankDialog(ProjectDialog):
         holders = [(f"{h.name}, {plain(h.cost)}", h.name) for h in self.project.programme.holders]
         self.holder = form.add(
             tr("Holder"),
-            ChoiceField[str | None]([(tr("none"), None), *holders], blank.holder),
+            ChoiceField[str | None]([(tr("(none)"), None), *holders], blank.holder),
             tr(
                 "Outer tools that the blanks of one diameter share, paid once. Holders and their prices are "
                 "added in the programme's settings."
@@ -236,7 +236,7 @@ class BlankDialog(ProjectDialog):
         self.save_quotes.clicked.connect(self._save_quotes)
         form.row(self.save_quotes)
         form.head(tr("Take over"))
-        self.chosen = form.add(tr("Chosen quote"), ChoiceField[Field | None]([(tr("none"), None)], None))
+        self.chosen = form.add(tr("Chosen quote"), ChoiceField[Field | None]([(tr("(none)"), None)], None))
         self.take = QPushButton(tr("&Take over the chosen quote"))
         self.take.setAutoDefault(False)
         self.take.setToolTip(tr("Fill price, dies, run and lead time of the page before; OK keeps them."))
@@ -267,7 +267,7 @@ class BlankDialog(ProjectDialog):
 
     def _offer(self) -> None:
         """Offer the quotes as the table has them now; a quote that was removed is no longer chosen."""
-        rows: list[tuple[str, Field | None]] = [(tr("none"), None)]
+        rows: list[tuple[str, Field | None]] = [(tr("(none)"), None)]
         for k, cells in enumerate(self.quotes.cells):
             words = [c.line.text().strip() for c in cells[:2] if isinstance(c, TextField)]
             rows.append((", ".join(w for w in words if w) or tr("quote {k}", k=k + 1), cells[0]))

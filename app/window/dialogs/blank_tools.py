@@ -36,7 +36,7 @@ class ToolsPage:
         )
         self.limits: dict[str, NumberField] = {}
         for words, name, of, least, tip in rows:
-            for end, said in (("low", "least"), ("high", "greatest")):
+            for end, said in (("low", tr("least")), ("high", tr("greatest"))):
                 field = NumberField(of, getattr(tools, name.format(end)), optional=True, least=least)
                 self.limits[name.format(end)] = form.add(f"{words}, {said}", field, tip)
         self.inserts = form.add(

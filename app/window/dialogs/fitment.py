@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QWidget
 
-from app.language import spoken, tr
+from app.language import tr
 from app.project import edits
 from app.project.edits import Kind
 from app.project.project import Compromise, Fitment, Project
@@ -26,6 +26,9 @@ from app.window.dialogs.typed_fields import (
 from app.window.dialogs.typed_fields import Kind as NumberKind
 
 _NOTHING_GIVEN = Compromise()
+#: What the dialog says for the words that a roadmap has.
+_AXLES = {"front": tr("front"), "rear": tr("rear"), "both": tr("both")}
+_USES = {"road": tr("road use"), "track": tr("track use"), "both": tr("road and track")}
 
 
 class FitmentDialog(ProjectDialog):
@@ -49,8 +52,8 @@ class FitmentDialog(ProjectDialog):
         self.customer = form.add(tr("Customer or plan"), TextField(f.customer))
         self.car = form.add(tr("Car"), TextField(f.car))
         self.car_class = form.add(tr("Car class"), TextField(f.car_class))
-        self.axle = form.add(tr("Axle"), ChoiceField(_one_of(("front", "rear", "both"), f.axle), f.axle))
-        self.use = form.add(tr("Use"), ChoiceField(_one_of(("road", "track", "both"), f.use), f.use))
+        self.axle = form.add(tr("Axle"), ChoiceField(_one_of(_AXLES, f.axle), f.axle))
+        self.use = form.add(tr("Use"), ChoiceField(_one_of(_USES, f.use), f.use))
         self.diameter_code = form.add(tr("Diameter"), _open_number(CODE, f.diameter_code, above=0.0))
         self.width_code = form.add(tr("Width"), _open_number(CODE, f.width_code, above=0.0))
         self.flange = form.add(tr("Flange"), ChoiceField([(x, x) for x in ("J", "JJ", "B")], f.flange))
@@ -217,11 +220,11 @@ def _open_number(kind: NumberKind, value: float | None, **limits: Any) -> Number
     return NumberField(kind, value, optional=True, **limits)
 
 
-def _one_of(words: tuple[str, ...], given: str) -> list[tuple[str, str]]:
-    """Return closed answers, none of them and any other that the fitment holds."""
+def _one_of(words: dict[str, str], given: str) -> list[tuple[str, str]]:
+    """Return closed answers by what they say, none of them and any other that the fitment holds."""
     return [
         (tr("not stated"), ""),
-        *((spoken(w) if w in words else w, w) for w in dict.fromkeys([*words, given]) if w),
+        *((words.get(w, w), w) for w in dict.fromkeys([*words, given]) if w),
     ]
 
 

@@ -89,7 +89,7 @@ class PlacePage:
         )
         self.flat: ChoiceField[int] = form.add(
             tr("Or a flat of the fitted scan"),
-            ChoiceField([(tr("none"), -1)], -1),
+            ChoiceField([(tr("(none)"), -1)], -1),
             tr("Faces square to the fitted axle, largest first, with how far their points lie off."),
         )
         form.head(tr("Or type it"))
@@ -151,7 +151,9 @@ class PlacePage:
         self._form.show_field(self.flat, bool(flats))
 
     def _offer_flats(self, chosen: int) -> None:
-        self.flat.offer([(tr("none"), -1), *((words, k) for k, (_, words) in enumerate(self._flats))], chosen)
+        self.flat.offer(
+            [(tr("(none)"), -1), *((words, k) for k, (_, words) in enumerate(self._flats))], chosen
+        )
 
     def show_for_shape(self, on: bool) -> None:
         """Ask for hub flange and disc hat, which a shape alone can have."""

@@ -69,7 +69,7 @@ class NewBlankDialog(ProjectDialog):
             return
         path = outline_path(blank.corners)
         self.preview.show_loops([path.rows()] if isinstance(path, Path) else [])
-        self.outcome.setText(blank.source)
+        self.outcome.setText(spoken(blank.source))
 
     def made(self) -> tuple[Project, str]:
         """Return the project with the blank added."""

@@ -45,7 +45,7 @@ class OriginFields:
         given = wheel.made_from if wheel.made_from in names else None
         self.made_from = form.add(
             tr("Made from"),
-            ChoiceField([(tr("none"), None), *((name, name) for name in names)], given),
+            ChoiceField([(tr("(none)"), None), *((name, name) for name in names)], given),
             tr("The version that this one was made from; the parts show it under that one."),
         )
         self.why = form.add(

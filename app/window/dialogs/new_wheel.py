@@ -101,7 +101,7 @@ class NewWheelDialog(ProjectDialog):
         )
         self.follow = form.add("", CheckField(tr("the spoke back follows these shapes, 4.1 mm away")))
         rules = edits.RULE_SET.names(project)
-        none: list[tuple[str, str | None]] = [(tr("none"), None)]
+        none: list[tuple[str, str | None]] = [(tr("(none)"), None)]
         options = [*none, *((name, name) for name in rules)]
         self.rules = form.add(tr("Rule set"), ChoiceField(options, rules[0] if rules else None))
         conditions = offered_conditions(project)

@@ -16,10 +16,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.project.release import Release, troubles
-from app.reports.releases import standing
+from app.reports.releases import FIRST, standing
+from app.views.readings_text import minus
 from app.window.dialogs.form import quiet_label
 
 _HEADS = (
@@ -52,7 +53,8 @@ class ReleasesDialog(QDialog):
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 12, 12, 12)
         shown = next((w for w in project.wheels if w.name == wheel), None)
-        self.words = QLabel(f"{shown.name}: {standing(project, shown).words}." if shown is not None else "")
+        said = "" if shown is None else f"{shown.name}: {spoken(standing(project, shown).words)}."
+        self.words = QLabel(minus(said))
         self.words.setWordWrap(True)
         column.addWidget(self.words)
         self.table = self._table()
@@ -85,7 +87,8 @@ class ReleasesDialog(QDialog):
         table.setTabKeyNavigation(False)
         for i, r in enumerate(self.rows):
             record = tr("damaged") if self._is_damaged(r) else tr("whole")
-            cells = (r.wheel, r.revision, r.on, r.drawn_by, r.checked_by, r.paper, r.change, record)
+            change = spoken(r.change) if r.change == FIRST else r.change
+            cells = (r.wheel, r.revision, r.on, r.drawn_by, r.checked_by, r.paper, change, record)
             for k, words in enumerate(cells):
                 item = QTableWidgetItem(words)
                 item.setToolTip(words)

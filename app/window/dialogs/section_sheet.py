@@ -7,7 +7,7 @@ from datetime import date
 
 from PySide6.QtWidgets import QDialogButtonBox, QLabel, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.project import Project
 from app.project.release import date_trouble, next_revision, of_wheel, people_trouble
 from app.project.wheel import Wheel
@@ -30,7 +30,7 @@ class SectionSheetDialog(ProjectDialog):
                 "{name}: {words}. A draft is stamped 'not released'; a released sheet is "
                 "printed again with File, Released sheets.",
                 name=wheel.name,
-                words=standing(project, wheel).words,
+                words=minus(spoken(standing(project, wheel).words)),
             )
         )
         self.hindrances = _tell_hindrances(form, hindered(project, wheel))
@@ -54,14 +54,14 @@ class ReleaseDialog(ProjectDialog):
             tr(
                 "{name}: {words}. This will be revision {revision}.",
                 name=wheel.name,
-                words=standing(project, wheel).words,
+                words=minus(spoken(standing(project, wheel).words)),
                 revision=self.revision,
             )
         )
         self.on = form.add(tr("Date of issue"), DateField(date.today().isoformat()))
         self.drawn_by = form.add(tr("Drawn by"), TextField(own[-1].drawn_by if own else project.author))
         self.checked_by = form.add(tr("Checked by"), TextField(""))
-        hint = FIRST if self._is_first else tr("since the revision before")
+        hint = spoken(FIRST) if self._is_first else tr("since the revision before")
         self.change = form.add(tr("What changed"), TextField("", hint=hint))
         self.paper = form.add(tr("Paper"), _papers(project))
         form.note(

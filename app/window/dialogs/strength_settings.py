@@ -70,7 +70,7 @@ class StrengthDialog(ProjectDialog):
         form.note(tr("Load cases that a wheel is put to. What is left out is said in the study."))
         self.cases = {name: CheckField(spoken(name), name in given.cases) for name in CASES}
         for name, field in self.cases.items():
-            field.name(name)
+            field.name(spoken(name))
             form.fields.append(field)
             form.row(field)
 
@@ -132,7 +132,7 @@ class StrengthDialog(ProjectDialog):
             form.note(tr("No wheel is shown: a reference belongs to a wheel."))
             return
         wheel = edits.find(self.project, edits.WHEEL, self._wheel)
-        options: list[tuple[str, str | None]] = [(tr("none"), None), *((name, name) for name in others)]
+        options: list[tuple[str, str | None]] = [(tr("(none)"), None), *((name, name) for name in others)]
         self.reference = form.add(
             tr("Reference of {wheel}", wheel=self._wheel),
             ChoiceField(options, wheel.reference),

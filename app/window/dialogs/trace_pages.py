@@ -238,7 +238,7 @@ class OutlinePage:
         drawing = _Grid(form)
         drawing.lone(0, self.draw)
         form.row(drawing)
-        self.point: ChoiceField[int] = form.add(tr("Point"), ChoiceField([(tr("none"), -1)], -1))
+        self.point: ChoiceField[int] = form.add(tr("Point"), ChoiceField([(tr("(none)"), -1)], -1))
 
         def place(least: float | None) -> NumberField:
             return NumberField(kind, None, optional=True, least=least, empty=tr("as clicked"))
@@ -274,7 +274,7 @@ class OutlinePage:
         words = [tr("{k} of {count}", k=k + 1, count=count) for k in range(count)]
         if corners:
             words = [f"{w}: z {c.z:.1f}, r {c.r:.1f}" for w, c in zip(words, corners, strict=True)]
-        rows = [(tr("none"), -1), *((w.replace("-", "−"), k) for k, w in enumerate(words))]
+        rows = [(tr("(none)"), -1), *((w.replace("-", "−"), k) for k, w in enumerate(words))]
         self.point.offer(rows, -1 if selected is None else selected)
         chosen = trace.points[selected] if selected is not None else None
         for field in (self.z, self.r, self.radius):

@@ -93,7 +93,7 @@ class WheelDetailsDialog(ProjectDialog):
         )
         form.add(tr("Must clear"), self.clears)
         self.rules = form.add(tr("Rule set"), ChoiceField(_or_none(project, edits.RULE_SET), wheel.rules))
-        offered = [(tr("none"), None), *((name, name) for name in offered_conditions(project))]
+        offered = [(tr("(none)"), None), *((name, name) for name in offered_conditions(project))]
         self.conditions = form.add(tr("Conditions"), ChoiceField(offered, wheel.conditions))
         self.blank = form.add(tr("Blank"), ChoiceField(_or_none(project, edits.BLANK), wheel.blank))
         self.seat = form.add(
@@ -151,4 +151,4 @@ def _names(project: Project, kind: Kind[Any]) -> list[tuple[str, str]]:
 
 
 def _or_none(project: Project, kind: Kind[Any]) -> list[tuple[str, str | None]]:
-    return [(tr("none"), None), *((name, name) for name in kind.names(project))]
+    return [(tr("(none)"), None), *((name, name) for name in kind.names(project))]

@@ -260,7 +260,7 @@ class SpokesPage:
             Column(tr("at r"), lambda value: NumberField(kind, value, least=0.0)),
             Column(tr("width along the arc"), lambda value: NumberField(kind, value, above=0.0)),
         ]
-        self.widths = RowsField(tr("width"), columns, s.widths, (None, None))
+        self.widths = RowsField(tr("spoke width"), columns, s.widths, (None, None))
         self.widths_head = QLabel(tr("Width of one spoke, rising in r; a radius named twice is a step"))
         form.row(self.widths_head)
         form.fields.append(self.widths)
@@ -348,7 +348,7 @@ class RingsPage:
 
 _RIM_NUMBERS = (
     ("flange_width_mm", tr("Flange width B"), tr("trade's number")),
-    ("well_depth_mm", tr("Well depth H"), "least + 2.7"),
+    ("well_depth_mm", tr("Well depth H"), tr("least + 2.7")),
     ("well_floor_end_mm", tr("Well floor ends at"), ""),
     ("hump_place_mm", tr("Hump crest at"), ""),
     ("edge_radius_mm", tr("Edge radius"), ""),

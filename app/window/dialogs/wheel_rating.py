@@ -41,7 +41,7 @@ class RatingPage:
         given = wheel.reference if wheel.reference in names else None
         self.reference = form.add(
             tr("Compare strength with"),
-            ChoiceField([(tr("none"), None), *((name, name) for name in names)], given),
+            ChoiceField([(tr("(none)"), None), *((name, name) for name in names)], given),
             tr("A wheel that passed its tests; figures are shown as shares of its own."),
         )
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 from collections.abc import Iterator
 
 import pypdf
@@ -21,13 +20,7 @@ from app.reports.stage_pages import stages_pdf
 from app.studies.composite import composite
 from app.studies.forging_needs import ForgingSettings
 from app.studies.stages import follow
-
-#: English words that no German text has.
-TELLTALE = re.compile(
-    r"\b(the|of|is|are|to|by|with|and|for|not|from|stock|wall|less|least|which|its|than|each|spare|needs"
-    r"|inside|outside|side|open|clear|tight|short|touching|known|where|spoke|barrel|well|error|gap|piece"
-    r"|pieces|years|cost|price|failed|bending|inner|outer|holes|deep|drawn|stated|revision)\b"
-)
+from tests.support import german
 
 
 @pytest.fixture(autouse=True)
@@ -47,10 +40,7 @@ def words_of(pdf: bytes) -> str:
 
 def left(project: Project, pdf: bytes) -> list[str]:
     """Return what stands round each English word; names that people gave are none."""
-    words = " ".join(words_of(pdf).split())
-    for name in sorted(names_of(project), key=len, reverse=True):
-        words = words.replace(name, "*")
-    return [words[max(0, m.start() - 40) : m.end() + 40] for m in TELLTALE.finditer(words)]
+    return german.left(words_of(pdf), names_of(project))
 
 
 @pytest.mark.parametrize("sample", [0, 1, 2])
