@@ -154,12 +154,13 @@ def _check(request: Request, path: Path) -> None:
 def _ask(
     file: BinaryIO, request: Request, seconds: float, cancelled: Callable[[], bool] | None
 ) -> ReadOutline:
-    arguments, begun = [json.dumps(asdict(request))], time.monotonic()
+    arguments, begun, was_prepared = [json.dumps(asdict(request))], time.monotonic(), is_prepared()
     out, code = ask_child(arguments, file, seconds, cancelled)
     if code == late.CODE:
         file.seek(0)
-        left = seconds - (time.monotonic() - begun)
-        out, code = ask_child([*arguments, late.WORD], file, left, cancelled)
+        # A first child that made machine code had its own time for that, which is not the file's.
+        spent = time.monotonic() - begun if was_prepared else 0.0
+        out, code = ask_child([*arguments, late.WORD], file, seconds, cancelled, spent)
     return _decoded(out, code)
 
 
@@ -180,7 +181,11 @@ def sweep_homes() -> list[Path]:
 
 
 def ask_child(
-    arguments: Sequence[str], file: BinaryIO, seconds: float, cancelled: Callable[[], bool] | None
+    arguments: Sequence[str],
+    file: BinaryIO,
+    seconds: float,
+    cancelled: Callable[[], bool] | None,
+    spent: float = 0.0,
 ) -> tuple[bytes, int]:
     """Return what the reader's child process writes for a file on its standard input, and its exit code.
 
@@ -190,6 +195,7 @@ def ask_child(
         seconds: of the clock, after which it is killed; where machine code must still be made, it starts when
             that is done.
         cancelled: as in `read_outline`.
+        spent: of the seconds, by a child before.
 
     Raises:
         ReadError: it took too long.
@@ -207,7 +213,7 @@ def ask_child(
             env=_environment(home) | ({} if ready is None else {READY: str(ready)}),
         ) as child:
             try:
-                out = _wait(child, seconds, ready, cancelled)
+                out = _wait(child, seconds, spent, ready, cancelled)
             finally:
                 child.kill()
     return out, child.returncode
@@ -224,10 +230,11 @@ def _environment(home: str) -> dict[str, str]:
 def _wait(
     child: subprocess.Popen[bytes],
     seconds: float,
+    spent: float,
     ready: Path | None,
     cancelled: Callable[[], bool] | None,
 ) -> bytes:
-    end = time.monotonic() + seconds + (0.0 if ready is None else PREPARING_S)
+    end = time.monotonic() + seconds - spent + (0.0 if ready is None else PREPARING_S)
     while True:
         try:
             return child.communicate(timeout=_LOOK_S)[0]
@@ -235,7 +242,7 @@ def _wait(
             if cancelled is not None and cancelled():
                 raise CancelledError("reading was cancelled") from None
             if ready is not None and ready.exists():
-                ready, end = None, time.monotonic() + seconds
+                ready, end = None, time.monotonic() + seconds - spent
             if time.monotonic() > end:
                 raise ReadError(f"reading took over {seconds:.3g} s and was stopped; export less") from None
 

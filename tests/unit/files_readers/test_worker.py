@@ -17,8 +17,8 @@ import pytest
 from openpyxl import Workbook
 
 import app
+from app.files.readers import late, worker
 from app.files.readers import read as parent
-from app.files.readers import worker
 from app.files.readers.answer import CancelledError, ReadError, Request
 from app.files.readers.limits import Limits
 from app.files.readers.read import Options, read_outline
@@ -127,6 +127,26 @@ def test_a_child_that_never_ends_is_killed(
         read_outline(drawing)
     with pytest.raises(ProcessLookupError):
         os.kill(int(pid_file.read_text()), 0)
+
+
+@pytest.mark.parametrize("was_prepared", [True, False])
+def test_a_child_with_more_libraries_has_what_the_first_left_of_the_time(
+    drawing: Path, monkeypatch: pytest.MonkeyPatch, was_prepared: bool
+) -> None:
+    """Time in which machine code was made is not the file's; the refusal names what a file may take."""
+    replaced_child(
+        monkeypatch,
+        f"import sys, time\nif sys.argv[-1] == {late.WORD!r}: time.sleep(60)\n"
+        f"time.sleep(1.0)\nsys.exit({late.CODE})",
+    )
+    monkeypatch.setattr(parent, "limits_of", lambda _: Limits(10_000, 1.5, 1, 1, 1, 1))
+    monkeypatch.setattr(parent, "is_prepared", lambda: was_prepared)
+    monkeypatch.setattr(parent, "PREPARING_S", 0.0)
+    begun = time.monotonic()
+    with pytest.raises(ReadError, match=r"took over 1\.5 s and was stopped"):
+        read_outline(drawing)
+    took = time.monotonic() - begun
+    assert took < 2.4 if was_prepared else took > 2.4
 
 
 def test_a_read_can_be_cancelled(drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
