@@ -24,6 +24,7 @@ from app.files.readers.answer import ReadError, above_axle
 from app.files.readers.imported import at_first, stay_out
 from app.files.readers.read import read_outline
 from app.files.sense import nonsense
+from app.language import LANGUAGES, speaking
 from app.project import edits
 from app.project.constraining import refuse_new, with_held
 from app.project.edits import EditError
@@ -391,10 +392,20 @@ def export(project: Project, name: str, path: str | Path) -> None:
     outputs.export_section(project, wheel(project, name), Path(path))
 
 
-def report(project: Project, name: str, path: str | Path) -> str:
+def report(project: Project, name: str, path: str | Path, language: str = "en") -> str:
     """Write the section report, internal, as a PDF; return why it is stamped 'not for release', or ''.
 
+    Args:
+        project: which has the wheel.
+        name: of the wheel.
+        path: of the PDF; a file that is there is replaced.
+        language: of the pages, 'en' or 'de'; what is returned is English in each.
+
     Raises:
+        EditError: there is no such wheel, or no such language; the message lists those there are.
         SaveError: the file could not be written.
     """
-    return outputs.write_report(project, wheel(project, name), Path(path))
+    if language not in LANGUAGES:
+        raise EditError(f"there is no language '{language}': name one of {', '.join(LANGUAGES)}")
+    with speaking(language):
+        return outputs.write_report(project, wheel(project, name), Path(path))

@@ -8,6 +8,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from app import api
@@ -170,6 +171,24 @@ def test_what_others_get_is_written(project: api.Project, tmp_path: Path) -> Non
     assert (tmp_path / "wheel.csv").read_text(encoding="utf-8").startswith("z")
     assert api.report(project, WHEEL, tmp_path / "wheel.pdf") == ""
     assert (tmp_path / "wheel.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_report_is_written_in_another_language_and_answered_in_english(
+    project: api.Project, tmp_path: Path
+) -> None:
+    stamped = api.with_wheel(project, replace(api.wheel(project, WHEEL), conditions=None))
+    english = api.report(stamped, WHEEL, tmp_path / "en.pdf")
+    assert api.report(stamped, WHEEL, tmp_path / "de.pdf", language="de") == english != ""
+    said = {}
+    for code in ("en", "de"):
+        pages = pypdf.PdfReader(tmp_path / f"{code}.pdf").pages
+        said[code] = " ".join(page.extract_text() for page in pages)
+    assert "Section report" in said["en"]
+    assert "Schnittbericht" in said["de"]
+    assert "Section report" not in said["de"]
+    with pytest.raises(api.ERRORS, match="no language 'fr': name one of en, de"):
+        api.report(project, WHEEL, tmp_path / "fr.pdf", language="fr")
+    assert not (tmp_path / "fr.pdf").exists()
 
 
 def test_every_public_name_is_there_and_says_what_it_returns() -> None:
