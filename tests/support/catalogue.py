@@ -193,7 +193,11 @@ WORDS = (
             "widths",
             "flatness",
         ),
-        *("marking", "diameter code", "rim"),
+        *("marking", "diameter code", "rim", "the {zone}", "{count} wheels", "{pieces} pieces a year"),
+        *("The {name} crosses the section {count} times instead of twice", "move its ends onto the skin"),
+        *("1 piece a year", "{blank} does not hold the wheel as drawn"),
+        *("{low} ({by}) to {high} ({by_2})", "{low} ({by}) to {high} or more"),
+        *("{low} or less to {high} ({by})", "{low} or less to {high} or more"),
     ),
     *("{gap} + error {error}", "{gap} + error {error} round {shape}", "{drop}, at {place}"),
 )

@@ -14,6 +14,7 @@ import openpyxl
 import pypdf
 import pytest
 
+from app import language
 from app.cli import main
 from app.cli.plan import as_json, as_text, exit_code
 from app.files.project_file import save
@@ -22,10 +23,12 @@ from app.project.caution import CAUTION
 from app.project.programme import Programme
 from app.project.project import Project
 from app.reports.board_paper import write_board_paper
+from app.reports.names import names_of
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.coverage import Coverage, coverage
 from app.studies.roadmap.dossier import Dossier, Wanted, dossier
 from geometry.errors import GeometryError
+from tests.support import german
 from tests.support.small_roadmap import BOUGHT, DIE, NARROW, OWN, PRICE, WIDE, small
 
 pytestmark = pytest.mark.usefixtures("solved_here")
@@ -254,6 +257,14 @@ def test_regrets_and_worth_of_a_whole_project(project: Project, whole: Dossier) 
     found = as_json(project, whole)
     assert {"worth", "sensitivity", "scenarios", "regrets", "relaxed"} <= set(found["tables"])
     assert len(found["tables"]["sensitivity"]) == 10
+
+
+def test_a_german_board_paper_holds_no_english(project: Project, whole: Dossier) -> None:
+    with language.speaking("de"):
+        data = write_board_paper(project, whole)
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
+    assert german.left(text, names_of(project)) == []
+    assert "bezahlt" in text
 
 
 def test_board_paper(project: Project, whole: Dossier) -> None:

@@ -25,6 +25,7 @@ from app.project.caution import CAUTION
 from app.project.project import Material, Project
 from app.project.strength import CASES, Basis, Outcome, Rating, TestRecord
 from app.project.wheel import Wheel
+from app.reports.names import names_of
 from app.reports.strength_words import place
 from app.studies.strength import run as study
 from app.studies.strength.calibration import Calibration, Unread
@@ -32,6 +33,7 @@ from app.studies.strength.run import Screening, screen
 from app.studies.strength.tested import drawing_of, forging_of
 from geometry.shape.section import Zone
 from geometry.strength.sizes import PREVIEW
+from tests.support import german
 
 TRACK, LIGHT = "Track 18", "Light duty"
 #: With so little load every figure is far below 1, so that nothing is over and nothing is open.
@@ -464,6 +466,20 @@ def test_pages_of_two_wheels_show_both(path: Path, tmp_path: Path) -> None:
     side = [page for page in pages if f"UN R124 rolling: {TRACK}" in page]
     assert len(side) == 1
     assert f"UN R124 rolling: {LIGHT}" in side[0]
+
+
+def test_german_pages_with_a_sample_that_failed_hold_no_english(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    failed = replace(FAILED, words="bench 8.")
+    part = replace(screen_of(load(path), TRACK), unread=(failed,))
+    monkeypatch.setattr(command, "screen", lambda *_: part)
+    out = tmp_path / "deutsch.pdf"
+    assert run(path, "--wheel", TRACK, "--out", out, "--language", "de") == 1
+    assert "rotating bending" in capsys.readouterr().out  # what is printed stays English
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(out).pages)
+    assert german.left(text, [*names_of(load(path)), FAILED.record]) == []
+    assert "Umlaufbiegung" in text
 
 
 def test_lengths_follow_the_unit_of_the_project(
