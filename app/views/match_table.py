@@ -47,6 +47,8 @@ HEADS = (
 WHEEL, BRAKE, STATE, SPARE, INSETS, ZONE, CONDITION, QUESTION = range(len(HEADS))
 #: Holds what a column is sorted by, and what a bar is drawn of.
 SORT, BAR = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
+#: Of the conditions, pixels.
+_WIDEST = 480
 
 
 @dataclass(frozen=True)
@@ -155,8 +157,7 @@ class MatchModel(QAbstractTableModel):
 
     def _inset_tip(self, pair: Pair) -> str:
         if pair.insets is None:
-            none = tr("No inset within reach at which gap, wall, stock and hub fit all hold.")
-            return none if self.has_insets else tr("Tick 'windows of inset' and read again.")
+            return tr("No inset within reach at which gap, wall, stock and hub fit all hold.")
         below, above = pair.insets.closed_low_by, pair.insets.closed_high_by
         ends = (tr("closed below"), below), (tr("closed above"), above)
         said = [
@@ -279,7 +280,17 @@ class MatchTable(QTableView):
         for column, width in enumerate((150, 150, 110, 84, 130, 130, 270)):
             header.resizeSection(column, max(width, header.sectionSizeHint(column)))
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+        self._conditions = header.sectionSize(CONDITION)
+        self._room()
+        self.pairs.modelReset.connect(self._room)
         self.doubleClicked.connect(lambda _index: self._choose())
+
+    def _room(self) -> None:
+        """Leave the conditions the room of windows of inset that were not asked for."""
+        header, has_insets = self.horizontalHeader(), self.pairs.has_insets
+        self.setColumnHidden(INSETS, not has_insets)
+        words = self._conditions if has_insets else max(self._conditions, self.sizeHintForColumn(CONDITION))
+        header.resizeSection(CONDITION, min(words, _WIDEST))
 
     def current_pair(self) -> Pair | None:
         """Return the pair of the current row."""

@@ -130,9 +130,11 @@ def test_windows_of_inset_are_drawn_as_bars_and_sort_by_width(
     # Without its blank, and once with a spacer that leaves no spigot: there no inset helps.
     wheels = (replace(first, blank=None), replace(first, name="on a spacer", blank=None, spacer_mm=20.0))
     window.document.start(replace(whole, wheels=wheels))
+    assert found.table.isColumnHidden(INSETS)  # the conditions have its room until it is asked for
     QTest.mouseClick(found.insets, Qt.MouseButton.LeftButton, pos=QPoint(8, found.insets.height() // 2))
     QTest.mouseClick(found.run, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: found.found is not None and found.found.has_insets, timeout=120_000)
+    assert not found.table.isColumnHidden(INSETS)
     true = {(p.wheel, p.shape): p.insets for p in match(window.document.project, insets=True).pairs}
     assert sum(insets is None for insets in true.values()) == 1
     model = found.table.model()
