@@ -12,11 +12,12 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtWidgets import QWidget
+from pytestqt.qtbot import QtBot
 
 from app import language
 from app.views.plain_table import PlainTable
 from tests.gui.conftest import Person
-from tests.support import example
+from tests.support import example, tracing
 from tests.support.catalogue import ROOT
 from tests.support.german import left
 from tests.support.shown_words import words_of
@@ -99,6 +100,14 @@ def test_another_project_keeps_its_own_names(german: Person) -> None:
     german.settle()
     assert language.spoken("Caliper 380") == "Bremssattel 380"
     assert language.spoken(example.CALIPER) == example.CALIPER
+
+
+def test_a_picture_is_scaled_by_lengths_typed_in_german(qtbot: QtBot, tmp_path: Path) -> None:
+    with language.speaking("de"):
+        dialog, _ = tracing.opened(qtbot, tmp_path)
+        tracing.set_scale(dialog)
+        assert [length.true_mm for length in dialog.trace.lengths] == [108.0, 86.0, 199.0, 134.0]
+        assert dialog.scale.lengths[0].line.text() == "108,0"
 
 
 def test_the_check_notices_english_and_leaves_names(person: Person) -> None:

@@ -160,7 +160,7 @@ class ScalePage:
                     field,
                     tr("True length of the {word} along {axis}", word=word, axis=axis),
                 )
-                field.edited.connect(lambda k=k: typed(tr("length {k}", k=k)))
+                field.edited.connect(lambda k=k: typed(f"length {k}"))
                 self.lengths.append(field)
                 self.notes.append(grid.note(row + 1))
             form.row(grid)
