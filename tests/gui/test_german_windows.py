@@ -41,8 +41,8 @@ LATER = (
     *("group-blank-spun-metal-mm", "strength-failed", "shop-rates", "conditions", "variant", "sheet"),
     *("change-size", "new-wheel", "new-material", "recovered", "trace", "paper-gauge", "customer-report"),
 )
-#: What people wrote.
-WRITTEN = ("log price", "1.4 mm more behind the spoke", "load lowered after")
+#: What people wrote, and a unit.
+WRITTEN = ("log price", "1.4 mm more behind the spoke", "load lowered after", "short tons")
 
 
 def english_left(folder: Path, scenes: tuple[str, ...]) -> list[str]:
