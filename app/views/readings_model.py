@@ -313,7 +313,7 @@ def _finding_line(finding: Finding, numbers: Numbers) -> Line:
         finding.name,
         value=value_words(finding, numbers.unit),
         unit=unit,
-        rule=finding.needs,
+        rule=spoken(finding.needs),
         aside=" · ".join(filter(None, aside)),
         known=finding.word is not Word.LOOK,
         detail=tr("{value_text} Rests on: {source}.", value_text=finding.text, source=finding.source),
