@@ -16,7 +16,9 @@ from dataclasses import asdict
 from pathlib import Path
 
 from app.cli.prepare import prepare_once
+from app.files.readers import mesh
 from app.files.readers.answer import Request
+from tests.fuzz.guided import begin, guided
 from tests.fuzz.made import Made, make, suffix_of
 from tests.fuzz.own_files import OWN
 from tests.fuzz.reading import BROKEN, FINDINGS, HUNG, MEMORY, RAISED, Outcome, outcome, through_child
@@ -41,9 +43,12 @@ def main() -> int:
     if words.number is not None:
         return _show(words.seed, words.number)
     numbers = _numbers(0, words.inputs, suffixes)
+    if words.guided:
+        begin(suffixes)
     if numbers:
         start = time.monotonic()
-        tally = _run(supervised(words.seed, numbers, words.workers), words.inputs, found)
+        ends = (guided if words.guided else supervised)(words.seed, numbers, words.workers)
+        tally = _run(ends, words.inputs, found)
         _say(tally, time.monotonic() - start, f"{words.inputs} inputs read in processes that are watched")
     if words.child:
         start = time.monotonic()
@@ -63,6 +68,9 @@ def _arguments() -> argparse.Namespace:
     asked.add_argument("--seed", type=int, default=1, help="makes all of them; the same seed the same files")
     asked.add_argument("--readers", default="", help="suffixes, such as dxf,svg; all if not given")
     asked.add_argument("--workers", type=int, default=1, help="processes that read")
+    asked.add_argument(
+        "--guided", action="store_true", help="go on from inputs that reach more code (Python 3.12 or later)"
+    )
     asked.add_argument("--number", type=int, help="read this one alone, here, and show what comes of it")
     return asked.parse_args()
 
@@ -74,6 +82,7 @@ def _numbers(first: int, count: int, suffixes: tuple[str, ...]) -> list[int]:
 
 def _warm_up(suffixes: Sequence[str]) -> None:
     """Read whole files of these kinds, so that no input waits for an import or for machine code."""
+    mesh.prepare()  # as the child does: what a sound body does not need is made or loaded too
     for suffix in suffixes:
         whole, _ = seeds()[suffix]
         for data in whole[:: len(whole) // 4 or 1]:

@@ -10,7 +10,7 @@ from app.files.readers.answer import Request
 from tests.fuzz.asked import request
 from tests.fuzz.formats import mutated
 from tests.fuzz.mutate import MOST_BYTES
-from tests.fuzz.seeds import CYCLE, seeds
+from tests.fuzz.seeds import CYCLE, further, seeds
 
 #: Bodies are swept, which takes long for many triangles.
 _SLOW = (".stl", ".obj", ".ply", ".3mf")
@@ -46,6 +46,8 @@ def make(seed: int, number: int) -> Made:
 
 def _start(suffix: str, rng: Random) -> bytes:
     """Return a seed: mostly a whole one, small ones more often, where one change weighs more."""
+    if (held := further(suffix)) and rng.random() < 0.5:
+        return held[rng.randrange(len(held))]
     whole, hostile = seeds()[suffix]
-    held = hostile if hostile and rng.random() < 0.2 else whole
-    return held[int(len(held) * rng.random() ** (3.0 if suffix in _SLOW else 1.5))]
+    group = hostile if hostile and rng.random() < 0.2 else whole
+    return group[int(len(group) * rng.random() ** (3.0 if suffix in _SLOW else 1.5))]

@@ -23,6 +23,7 @@ from app.files.readers.answer import ReadError, ReadOutline, Request, above_axle
 from app.files.readers.limits import OPEN_FILES
 from app.files.readers.read import read_outline
 from app.files.readers.worker import limits_of, read
+from tests.fuzz import reached
 from tests.fuzz.holds import of_answer, of_message
 from tests.fuzz.inside import of_places
 from tests.fuzz.made import Made
@@ -53,12 +54,14 @@ class Outcome:
         key: the same for findings of one cause.
         text: the message, or the end of the traceback.
         seconds: of the processor; through the real child, of the clock.
+        lines: how many were reached for the first time in the process, where that is followed.
     """
 
     kind: str
     key: str = ""
     text: str = ""
     seconds: float = 0.0
+    lines: int = 0
 
 
 def seconds_for(suffix: str) -> float:
@@ -68,9 +71,10 @@ def seconds_for(suffix: str) -> float:
 
 def outcome(made: Made) -> Outcome:
     """Read an input and do with the answer what the program does, until it would be shown."""
+    reached.more()
     start = time.process_time()
     kind, key, text = _ended(made)
-    return Outcome(kind, key, text, time.process_time() - start)
+    return Outcome(kind, key, text, time.process_time() - start, reached.more())
 
 
 def _own_ended(made: Made) -> tuple[str, str, str]:

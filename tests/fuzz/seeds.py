@@ -22,6 +22,9 @@ STEPS = (".step", ".stp")
 
 Files = tuple[bytes, ...]
 
+#: Inputs of a guided run that reached more than what it started from, by suffix.
+_FURTHER: dict[str, list[bytes]] = {}
+
 #: Suffix by suffix as inputs are numbered: drawings and tables come from everywhere, STEP files take long.
 CYCLE = (
     *(".dxf", ".svg", ".csv", ".stl", ".dxf", ".svg", ".txt", ".obj"),
@@ -69,6 +72,11 @@ def seeds() -> dict[str, tuple[Files, Files]]:
                 hostile[suffix].add(data)
     foreign = (suffix for suffix in dict.fromkeys(CYCLE) if suffix not in OWN)
     return {s: (_in_order(whole, s), _in_order(hostile, s)) for s in foreign} | dict(own_seeds())
+
+
+def further(suffix: str) -> list[bytes]:
+    """Return the files of a kind that a guided run goes on from beside the seeds; more may be put to them."""
+    return _FURTHER.setdefault(suffix, [])
 
 
 def _in_order(held: dict[str, set[bytes]], suffix: str) -> Files:
