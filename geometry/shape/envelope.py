@@ -24,10 +24,11 @@ from geometry.shape.raster import Extent, Grid, covered, extent, widening
 from geometry.shape.thinning import thinned
 
 #: Cells, mm: as fine as the work allows, which is memory touched, the fewer the more triangles there are
-#: besides, and rows of cells set.
+#: besides, rows of cells set, and words of 64 cells in them: a few hundred large triangles touch each word
+#: hundreds of times.
 _FINEST_MM = 0.002
 _MOST_CELLS, _LEAST_CELLS, _CELLS_LESS = 1.6e9, 2.5e8, 1.3e3
-_MOST_ROWS = 3e7
+_MOST_ROWS, _MOST_WORDS = 3e7, 2.5e9
 #: A clean body's outline lies this far outside at most, mm. What thinning may cut of it is tried from the
 #: teeth of a staircase of cells on, each time as much more: those of a straight edge are a cell deep, and one
 #: more where a piece set a cell beyond its own.
@@ -117,7 +118,8 @@ def _grid(size: Extent, triangles: int, grow: float) -> Grid:
     r_low, r_high = size.r_low - grow - spare, size.r_high + grow + spare
     long, wide = z_high - z_low, r_high - r_low
     most = max(_MOST_CELLS - _CELLS_LESS * triangles, _LEAST_CELLS)
-    cell = max(_FINEST_MM, math.sqrt(long * wide / most), size.rows_mm / _MOST_ROWS)
+    work = max(size.rows_mm / _MOST_ROWS, math.sqrt(size.area_mm2 / (64.0 * _MOST_WORDS)))
+    cell = max(_FINEST_MM, math.sqrt(long * wide / most), work)
     count_z, count_r = max(1, math.ceil(long / cell)), max(1, math.ceil(wide / cell))
     return Grid(z_low, r_low, long / count_z, wide / count_r, count_z, count_r)
 

@@ -35,7 +35,8 @@ _NEAR = 1e-5
 class Extent(NamedTuple):
     """What triangles reach in (z, r), mm; r_low may be somewhat below the least.
 
-    `rows_mm` is the sum over all triangles of their shorter side: the work of setting them.
+    `rows_mm` is the sum over all triangles of their shorter side, `area_mm2` that of half the product of both
+    sides: the work of setting them, by rows and by cells.
     """
 
     z_low: float
@@ -43,6 +44,7 @@ class Extent(NamedTuple):
     r_low: float
     r_high: float
     rows_mm: float
+    area_mm2: float
 
 
 class Grid(NamedTuple):
@@ -62,17 +64,19 @@ def widening(step_r: float) -> float:
 
 
 @compiled
-def extent(body: Array) -> tuple[float, float, float, float, float]:
+def extent(body: Array) -> tuple[float, float, float, float, float, float]:
     """Return the Extent of (n, 9) corners z, x, y."""
-    z_low, z_high, r_low, r_high, rows = np.inf, -np.inf, np.inf, 0.0, 0.0
+    z_low, z_high, r_low, r_high, rows, area = np.inf, -np.inf, np.inf, 0.0, 0.0, 0.0
     for n in range(len(body)):
         low, high = min(body[n, 0], body[n, 3], body[n, 6]), max(body[n, 0], body[n, 3], body[n, 6])
         near, far, short, _ = _spread(body[n])
         if near - short < r_low:
             r_low = min(r_low, _nearest(body[n]))
         z_low, z_high, r_high = min(z_low, low), max(z_high, high), max(r_high, far)
-        rows += min(high - low, far - near + short)
-    return z_low, z_high, r_low, r_high, rows
+        long, wide = high - low, far - near + short
+        rows += min(long, wide)
+        area += long * wide / 2.0
+    return z_low, z_high, r_low, r_high, rows, area
 
 
 @compiled

@@ -18,8 +18,10 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.errors import GeometryError
 from geometry.readings.gap import gaps
+from geometry.shape import envelope
 from geometry.shape.curve import Array, Path
 from geometry.shape.envelope import CLEAN_MM, MOST_VERTICES, Envelope, swept
+from geometry.shape.raster import extent
 from tests.support.meshes import block, caliper, capsule, lump, on_surface, turned, turned_about_axle
 
 #: A turned part with a well, a flange, a cone and a bore.
@@ -293,6 +295,29 @@ def test_a_dense_body_is_never_inside_and_hardly_outside() -> None:
     assert found.tolerance_mm <= CLEAN_MM
     top = float(np.hypot(body[:, :, 1], body[:, :, 2]).max())
     assert one(found).bounds[3] - top == pytest.approx(0.0, abs=found.tolerance_mm)
+
+
+def test_large_triangles_over_each_other_are_swept_more_coarsely(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each word of cells is touched as often as triangles lie there: a shared limit bounds that work."""
+    rng = np.random.default_rng(11)
+    corners = np.column_stack(
+        [rng.uniform(-300.0, 300.0, 900), rng.uniform(-350.0, 350.0, 900), rng.uniform(100.0, 600.0, 900)]
+    )
+    body = corners.reshape(-1, 3, 3)
+    words, cells = [], envelope.covered
+
+    def counted(triangles: Array, *grid: float) -> Array:
+        _, _, step_z, step_r = grid[:4]
+        words.append(extent(triangles)[5] / (64.0 * step_z * step_r))
+        return cells(triangles, *grid)
+
+    monkeypatch.setattr(envelope, "covered", counted)
+    monkeypatch.setattr(envelope, "_MOST_WORDS", 2e7)
+    found = swept(body)
+    # Cells end where the body ends, so that they are somewhat finer than asked for.
+    assert 1.8e7 < words[0] < 2.1e7
+    z, r = places(body).T
+    assert shapely.contains_xy(area(found).buffer(1e-6), z, r).all()
 
 
 def test_a_body_like_a_caliper_keeps_its_slot_flats_and_radii() -> None:

@@ -71,23 +71,25 @@ def _ears(places: Array, row: list[int]) -> Iterator[tuple[int, int, int]]:
         flat = corners @ np.column_stack([across, np.cross(normal, across)])
     left = list(range(len(row)))
     while len(left) > 3:
-        for k in range(len(left)):
-            a, b, c = left[k - 1], left[k], left[(k + 1) % len(left)]
-            if _is_ear(flat, left, a, b, c):
-                break
-        else:
-            k = 1
+        k = _ear(flat[left])
         yield row[left[k - 1]], row[left[k]], row[left[(k + 1) % len(left)]]
         del left[k]
     yield row[left[0]], row[left[1]], row[left[2]]
 
 
-def _is_ear(flat: Array, left: list[int], a: int, b: int, c: int) -> bool:
-    def turn(p: int, q: int, others: Array) -> Array:
-        d, w = flat[q] - flat[p], others - flat[p]
-        return np.asarray(d[0] * w[..., 1] - d[1] * w[..., 0])
+def _ear(places: Array) -> int:
+    """Return the first corner of (n, 2) that can be cut off with no other in its triangle; 1 if none can."""
+    before, after = np.roll(places, 1, axis=0), np.roll(places, -1, axis=0)
+    for k in np.flatnonzero(_turn(before, places, after) > 0.0).tolist():
+        a, b, c = before[k], places[k], after[k]
+        inside = (_turn(a, b, places) >= 0.0) & (_turn(b, c, places) >= 0.0) & (_turn(c, a, places) >= 0.0)
+        inside[[k - 1, k, (k + 1) % len(places)]] = False
+        if not inside.any():
+            return int(k)
+    return 1
 
-    if float(turn(a, b, flat[c])) <= 0.0:
-        return False
-    others = flat[[n for n in left if n not in (a, b, c)]]
-    return not np.any((turn(a, b, others) >= 0.0) & (turn(b, c, others) >= 0.0) & (turn(c, a, others) >= 0.0))
+
+def _turn(start: Array, end: Array, place: Array) -> Array:
+    """Return twice the areas of triangles, above 0 where a place lies to the left of the way to the end."""
+    way, there = end - start, place - start
+    return np.asarray(way[..., 0] * there[..., 1] - way[..., 1] * there[..., 0])
