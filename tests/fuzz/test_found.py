@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import msgspec
 import pytest
@@ -46,14 +47,22 @@ KEPT = sorted(path for path in FOUND.iterdir() if path.suffix != ".json") if FOU
 SEED, COUNT = 1, 150
 
 
-@pytest.mark.parametrize("path", KEPT, ids=[path.name for path in KEPT])
+def about(path: Path) -> dict[str, Any]:
+    """What stands beside an input: why it was kept, its request, whether reading it takes long even so."""
+    return dict(json.loads(path.with_name(f"{path.name}.json").read_text("utf-8")))
+
+
+@pytest.mark.parametrize(
+    "path",
+    [pytest.param(p, id=p.name, marks=[pytest.mark.long] * bool(about(p).get("is_long"))) for p in KEPT],
+)
 def test_what_was_found_stays_mended(path: Path, tmp_path: Path) -> None:
-    about = json.loads(path.with_name(f"{path.name}.json").read_text("utf-8"))
-    made = Made(path.read_bytes(), msgspec.convert(about["request"], Request))
+    why, asked = about(path)["why"], about(path)["request"]
+    made = Made(path.read_bytes(), msgspec.convert(asked, Request))
     # What once hung, died or took all memory is left to a child that can be killed.
-    is_tame = not about["why"].startswith((HUNG, DIED, MEMORY))
+    is_tame = not why.startswith((HUNG, DIED, MEMORY))
     end = outcome(made) if is_tame else through_child(made, tmp_path / "found")
-    assert end.kind not in FINDINGS, f"{about['why']}\n{end.key}\n{end.text}"
+    assert end.kind not in FINDINGS, f"{why}\n{end.key}\n{end.text}"
 
 
 def test_every_request_beside_a_file_belongs_to_one() -> None:
