@@ -18,10 +18,10 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.errors import GeometryError
 from geometry.readings.gap import gaps
-from geometry.shape import envelope
+from geometry.shape.cells import Words
 from geometry.shape.curve import Array, Path
 from geometry.shape.envelope import CLEAN_MM, MOST_VERTICES, Envelope, swept
-from geometry.shape.raster import extent
+from geometry.shape.raster import covered, extent
 from tests.support.meshes import block, caliper, capsule, lump, on_surface, turned, turned_about_axle
 
 #: A turned part with a well, a flange, a cone and a bore.
@@ -304,15 +304,16 @@ def test_large_triangles_over_each_other_are_swept_more_coarsely(monkeypatch: py
         [rng.uniform(-300.0, 300.0, 900), rng.uniform(-350.0, 350.0, 900), rng.uniform(100.0, 600.0, 900)]
     )
     body = corners.reshape(-1, 3, 3)
-    words, cells = [], envelope.covered
+    words = []
 
-    def counted(triangles: Array, *grid: float) -> Array:
-        _, _, step_z, step_r = grid[:4]
+    def counted(
+        triangles: Array, z: float, r: float, step_z: float, step_r: float, of_z: int, of_r: int, grow: float
+    ) -> Words:
         words.append(extent(triangles)[5] / (64.0 * step_z * step_r))
-        return cells(triangles, *grid)
+        return covered(triangles, z, r, step_z, step_r, of_z, of_r, grow)
 
-    monkeypatch.setattr(envelope, "covered", counted)
-    monkeypatch.setattr(envelope, "_MOST_WORDS", 2e7)
+    monkeypatch.setattr("geometry.shape.envelope.covered", counted)
+    monkeypatch.setattr("geometry.shape.envelope._MOST_WORDS", 2e7)
     found = swept(body)
     # Cells end where the body ends, so that they are somewhat finer than asked for.
     assert 1.8e7 < words[0] < 2.1e7
