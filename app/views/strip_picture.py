@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 from app.language import spoken
 from app.views.canvas.grid import across, along
-from app.views.canvas.items import elements, path_of, pen, segments
+from app.views.canvas.items import chains, pen, segments
 from app.views.canvas.layers import Layer, Picture
 from app.views.strip_curves import Curve
 from app.views.theme import Theme
@@ -120,7 +120,6 @@ def _equal(a: Array, b: Array) -> bool:
 
 def _broken(x: Array, y: Array) -> QPainterPath:
     """Return a path through all points with a number; where one is missing it begins anew."""
-    known = np.flatnonzero(np.isfinite(y))
-    moves = np.ones(len(known), dtype=np.bool_)
-    moves[1:] = known[1:] != known[:-1] + 1
-    return path_of(elements(x[known], y[known], moves))
+    known = np.isfinite(y).nonzero()[0]
+    breaks = (known[1:] != known[:-1] + 1).nonzero()[0] + 1
+    return chains(np.split(np.column_stack([x[known], y[known]]), breaks))

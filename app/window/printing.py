@@ -13,10 +13,11 @@ from app.reports.numbers import unit_of
 from app.reports.rows import worst_three
 from app.session.shown import Shown
 from app.views.canvas.drawn import blank_of, shapes_of
-from app.views.canvas.items import hatch, painter_path, segments
+from app.views.canvas.items import painter_path, segments
 from app.views.readings_text import sentence
 from app.views.theme import LIGHT
 from geometry.shape.curve import Path
+from geometry.shape.hatch import hatch
 from geometry.shape.outline import outline_path
 
 #: Scales that a drawing office uses, largest first (ISO 5455).

@@ -19,7 +19,7 @@ from geometry.shape.distance import (
     contains,
     fraction_along,
     holds,
-    nearest_of,
+    nearest_piece,
     nearest_place,
     pair,
 )
@@ -67,8 +67,8 @@ def gaps(
     A negative value is the depth, to 0.01 mm: of the deepest skin point on the wrong side or, for a stay-out
     shape, of the deepest point of its outline in the metal, whichever is larger. The sign is exact.
     """
-    rim = np.flatnonzero(counted)
-    edge = np.arange(len(other)) if other_counted is None else np.flatnonzero(other_counted)
+    rim = counted.nonzero()[0]
+    edge = np.arange(len(other)) if other_counted is None else other_counted.nonzero()[0]
     best, met = _least(skin, rim, zone, other, edge)
     touching = False
     cuts = _cuts(skin, other, met)
@@ -317,7 +317,16 @@ def signed_distances(
     skin_points: Array, other: Path, edge: Flags | None = None, *, inside: bool = False
 ) -> Array:
     """Return (m,) signed distances of points to an outline: + on the right side, - on the wrong one."""
-    pieces = np.arange(len(other)) if edge is None else np.flatnonzero(edge)
-    dist = nearest_of(other, pieces, skin_points)[0]
-    right = contains(other, skin_points) == inside
-    return np.where(right, dist, -dist)
+    of = edge if edge is not None else np.ones(len(other), dtype=np.bool_)
+    return _signed(np.ascontiguousarray(skin_points, dtype=float), other.table, of, inside)
+
+
+@compiled
+def _signed(x: Array, t: Array, edge: Flags, inside: bool) -> Array:
+    """Return what signed_distances does, to the pieces of a table that are edge."""
+    of = np.nonzero(edge)[0]
+    out = np.empty(len(x))
+    for m in range(len(x)):
+        away = nearest_piece(t, of, x[m, 0], x[m, 1])[0]
+        out[m] = away if holds(t, x[m, 0], x[m, 1]) == inside else -away
+    return out

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.compiled import compiled
 from geometry.readings.gap import signed_distances
 from geometry.readings.rows import Held
 from geometry.readings.wall import wall_at
-from geometry.shape.curve import Array, Indices
+from geometry.shape.curve import Array, Flags, Indices, length_of, place_along
 from geometry.shape.section import Outline
 
 #: Stations stand no farther apart than this along the skin.
@@ -41,14 +43,7 @@ class Profile:
 
 def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
     """Return gap, wall and stock at stations along the skin, at most step_mm apart, joints left out."""
-    path = outline.path
-    pieces = np.flatnonzero(outline.skin)
-    count = np.maximum(1, np.ceil(path.lengths[pieces] / step_mm)).astype(np.intp)
-    piece = np.repeat(pieces, count)
-    within = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
-    t = (within + 0.5) / np.repeat(count, count)
-    x = path.at(piece, t)
-    before = np.concatenate([[0.0], np.cumsum(path.lengths)])[piece]
+    piece, t, along, x = _stations(outline.path.table, outline.skin, step_mm)
     nothing = np.full(len(piece), np.nan)
     gap = nothing
     for _, positions in held.shapes:
@@ -63,7 +58,7 @@ def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
     return Profile(
         x[:, 0],
         x[:, 1],
-        before + t * path.lengths[piece],
+        along,
         outline.side[piece],
         outline.zone[piece],
         piece,
@@ -71,3 +66,25 @@ def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
         wall,
         stock,
     )
+
+
+@compiled
+def _stations(t: Array, skin: Flags, step_mm: float) -> tuple[Indices, Array, Array, Array]:
+    """Return piece (m,), share of it (m,), length along the outline (m,) and place (m, 2) of each station."""
+    count = np.zeros(len(t), dtype=np.intp)
+    for k in range(len(t)):
+        if skin[k]:
+            count[k] = max(1, math.ceil(length_of(t, k) / step_mm))
+    total = count.sum()
+    piece, share = np.empty(total, dtype=np.intp), np.empty(total)
+    along, place = np.empty(total), np.empty((total, 2))
+    before, m = 0.0, 0
+    for k in range(len(t)):
+        length = length_of(t, k)
+        for j in range(count[k]):
+            piece[m], share[m] = k, (j + 0.5) / count[k]
+            along[m] = before + share[m] * length
+            place[m, 0], place[m, 1] = place_along(t, k, share[m])
+            m += 1
+        before += length
+    return piece, share, along, place

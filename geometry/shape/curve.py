@@ -371,20 +371,38 @@ def _split_large(points: Array, bulges: Array) -> tuple[Array, Array]:
 
 def flatten(path: Path, chord_error_mm: float, side: str = "on") -> Array:
     """Return the polygon described at Path.flattened."""
-    radius = np.where(path.is_arc, path.radii, 1.0)
-    step = 2.0 * np.arccos(np.maximum(1.0 - chord_error_mm / radius, 0.5))
-    count = np.maximum(1, np.ceil(np.abs(path.sweeps) / step)).astype(np.intp)
-    wanted = 1.0 if side == "outward" else -1.0
-    # Such arcs get tangent points at their ends and the crossings of the tangents between them.
-    around = path.is_arc & (np.sign(path.sweeps) == wanted) & (side != "on")
-    rows = np.where(path.is_arc, count + around, 1)
-    piece = np.repeat(np.arange(len(path)), rows)
-    k = np.arange(len(piece)) - np.repeat(np.cumsum(rows) - rows, rows)
-    out = path.points[piece]
-    inner = np.flatnonzero(k > 0)
-    of = piece[inner]
-    half = path.sweeps[of] / (2 * count[of])
-    turn = np.where(around[of], 2 * k[inner] - 1, 2 * k[inner]) * half + path.start_angles[of]
-    reach = np.where(around[of], radius[of] / np.cos(half), radius[of])
-    out[inner] = path.centres[of] + reach[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])
+    return _flattened(path.table, chord_error_mm, {"on": 0.0, "outward": 1.0, "inward": -1.0}[side])
+
+
+@compiled
+def _flattened(t: Array, chord_error_mm: float, around: float) -> Array:
+    """Flatten a table; arcs that turn to the side `around` (+1 left, -1 right) lie within their chain.
+
+    Such arcs get tangent points at their ends and the crossings of the tangents between them.
+    """
+    count = np.ones(len(t), dtype=np.intp)
+    total = 0
+    for k in range(len(t)):
+        if t[k, SWEEP] != 0.0:
+            step = 2.0 * math.acos(max(1.0 - chord_error_mm / t[k, RADIUS], 0.5))
+            count[k] = max(1, math.ceil(abs(t[k, SWEEP]) / step))
+        total += count[k] + (t[k, SWEEP] * around > 0.0)
+    out = np.empty((total, 2))
+    m = 0
+    for k in range(len(t)):
+        out[m, 0], out[m, 1] = t[k, Z0], t[k, R0]
+        m += 1
+        half = t[k, SWEEP] / (2 * count[k])
+        if t[k, SWEEP] * around > 0.0:
+            reach = t[k, RADIUS] / math.cos(half)
+            for j in range(1, count[k] + 1):
+                angle = t[k, START] + (2 * j - 1) * half
+                out[m, 0], out[m, 1] = t[k, CZ] + reach * math.cos(angle), t[k, CR] + reach * math.sin(angle)
+                m += 1
+        else:
+            for j in range(1, count[k]):
+                angle = t[k, START] + 2 * j * half
+                out[m, 0] = t[k, CZ] + t[k, RADIUS] * math.cos(angle)
+                out[m, 1] = t[k, CR] + t[k, RADIUS] * math.sin(angle)
+                m += 1
     return out

@@ -14,9 +14,10 @@ from shapely.geometry import Polygon
 from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, level, ramp
 from app.views.canvas.content import Words
 from app.views.canvas.grid import ticks
-from app.views.canvas.items import area_of, grown, hatch, outside, painter_path
+from app.views.canvas.items import area_of, grown, outside, painter_path
 from app.views.canvas.placing import overlaps, place_box
 from geometry.shape.curve import Array, Path
+from geometry.shape.hatch import hatch
 from tests.gui.conftest import Person
 
 #: A disc of radius 20 about (0, 90), as two half circles.

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath
 
-from app.views.canvas.items import elements, path_of
+from app.views.canvas.items import path_of
+from geometry.readings.bands import strips
 from geometry.readings.profile import Profile
 from geometry.shape.curve import Array
 from geometry.shape.section import Outline
@@ -76,11 +77,13 @@ class Band:
         self._paths = []
         if outline is None or profile is None:
             return
-        strips, levels = _strips(outline, profile, WIDTH_PX * mm_per_pixel)
-        first = np.searchsorted(levels, np.arange(COLOURS + 1)).tolist()
-        for k, (begin, end) in enumerate(pairwise(first)):
+        shown = profile.wall_mm < THICK_MM  # false where there is no wall reading
+        levels = np.full(len(shown), -1)
+        levels[shown] = level(profile.wall_mm[shown])
+        corners, begins, ends = strips(outline, profile, levels, COLOURS, WIDTH_PX * mm_per_pixel)
+        for k, (begin, end) in enumerate(pairwise([0, *ends.tolist()])):
             if end > begin:
-                self._paths.append((k, path_of(strips[begin:end])))
+                self._paths.append((k, path_of(corners[begin:end], begins[begin:end])))
 
     def paint(self, painter: QPainter, device_scale: float) -> None:
         """Draw the strips, one path for each colour."""
@@ -89,49 +92,3 @@ class Band:
         for k, path in self._paths:
             painter.setBrush(self._brushes[k])
             painter.drawPath(path)
-
-
-def _strips(outline: Outline, profile: Profile, width_mm: float) -> tuple[NDArray[np.void], NDArray[np.intp]]:
-    """Return elements of closed strips between skin and inside, by rising level, and the level of each.
-
-    A strip runs along a piece over all neighbouring stations of one level. It starts at the first of them and
-    ends where the station after the last one starts.
-    """
-    skin, inner, end = _edges(outline, profile, width_mm)
-    shown = np.flatnonzero(profile.wall_mm < THICK_MM)  # false where there is no wall reading
-    levels = level(profile.wall_mm[shown])
-    if not len(shown):
-        return elements(skin[:0, 0], skin[:0, 1], np.zeros(0, dtype=np.bool_)), levels
-    goes_on = (end[shown[:-1]] == shown[1:]) & (levels[1:] == levels[:-1])
-    first = np.flatnonzero(np.concatenate([[True], ~goes_on]))
-    count = np.diff(np.concatenate([first, [len(shown)]])) + 1  # places along a strip
-    order = np.argsort(levels[first], kind="stable")
-    first, count = first[order], count[order]
-    # Round a strip: along the skin, back along the inside, and to its first place again.
-    size = 2 * count + 1
-    strip = np.repeat(np.arange(len(first)), size)
-    k = np.arange(len(strip)) - (np.cumsum(size) - size)[strip]
-    n = count[strip]
-    along = np.where(k < n, k, np.where(k < 2 * n, 2 * n - 1 - k, 0))
-    station = shown[first[strip] + np.minimum(along, n - 2)]
-    place = np.where(along == n - 1, end[station], station)
-    points = np.where(((k < n) | (k == 2 * n))[:, None], skin[place], inner[place])
-    return elements(points[:, 0], points[:, 1], k == 0), levels[first[strip]]
-
-
-def _edges(outline: Outline, profile: Profile, width_mm: float) -> tuple[Array, Array, NDArray[np.intp]]:
-    """Return places on the skin and width_mm inside it, (s + p, 2) each, and (s,) where each station ends.
-
-    The places are the starts of the s stations, then the ends of the p pieces.
-    """
-    piece, path = profile.piece, outline.path
-    count = np.bincount(piece, minlength=len(path))[piece]
-    k = np.arange(len(piece)) - np.searchsorted(piece, piece)  # stations of a piece follow each other
-    last = k == count - 1
-    at_piece = np.concatenate([piece, piece[last]])
-    at_t = np.concatenate([k / count, np.ones(int(last.sum()))])
-    skin, tangent = path.at(at_piece, at_t), path.tangents(at_piece, at_t)
-    inner = skin + np.column_stack([-tangent[:, 1], tangent[:, 0]]) * width_mm
-    end = np.arange(1, len(piece) + 1)
-    end[last] = len(piece) + np.arange(int(last.sum()))
-    return skin, inner, end

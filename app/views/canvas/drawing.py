@@ -29,7 +29,6 @@ from app.views.canvas.items import (
     area_of,
     bounds_of,
     grown,
-    hatch,
     outside,
     painter_path,
     pen,
@@ -44,6 +43,7 @@ from app.views.canvas.versions import VersionLayers
 from app.views.theme import Theme
 from geometry.errors import GeometryError
 from geometry.shape.curve import Array
+from geometry.shape.hatch import hatch
 from geometry.shape.section import Outline
 
 if TYPE_CHECKING:

@@ -1,18 +1,18 @@
-"""Outlines as pictures: exact paths for the painter, hatches, and offsets.
+"""Outlines as pictures: exact paths for the painter, and offsets.
 
 Everything is in data coordinates, (z, r) in mm with r up.
 """
 
 from __future__ import annotations
 
-import math
 import struct
+from collections.abc import Iterable
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
+from pyqtgraph.functions import create_qpolygonf, ndarray_from_qpolygonf
 from PySide6.QtCore import QByteArray, QDataStream, QRectF, Qt
-from PySide6.QtGui import QColor, QPainterPath, QPen
+from PySide6.QtGui import QColor, QPainterPath, QPen, QPolygonF
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -59,61 +59,46 @@ def painter_path(path: Path) -> QPainterPath:
     return result
 
 
-def elements(z: Array, r: Array, moves: Flags) -> NDArray[np.void]:
-    """Return (m,) elements of a path through (m,) places, drawn to each but where `moves` is True."""
-    result = np.empty(len(z), dtype=_ELEMENT)
-    result["kind"], result["z"], result["r"] = ~moves, z, r
+def polygon_of(points: Array) -> QPolygonF:
+    """Return the polygon through (m, 2) points, its places written all at once."""
+    result: QPolygonF = create_qpolygonf(len(points))
+    ndarray_from_qpolygonf(result)[:] = points
     return result
 
 
-def path_of(found: NDArray[np.void]) -> QPainterPath:
-    """Return the path of elements, the first of which must be a move.
-
-    The painter reads them as from a stream, all at once: a call for each would cost more than painting it.
-    """
+def chains(several: Iterable[Array]) -> QPainterPath:
+    """Return a path of open chains of (m, 2) points; one that ends where it starts encloses an area."""
     path = QPainterPath()
-    if len(found):
-        last_move, fill_rule = 0, Qt.FillRule.OddEvenFill.value
-        data = struct.pack(">i", len(found)) + found.tobytes() + struct.pack(">ii", last_move, fill_rule)
-        QDataStream(QByteArray(data)) >> path
+    for points in several:
+        if len(points):
+            path.addPolygon(polygon_of(points))
     return path
 
 
 def polyline(points: Array, closed: bool = False) -> QPainterPath:
     """Return a path through (m, 2) points."""
-    if closed:
-        points = np.concatenate([points, points[:1]])
-    moves = np.zeros(len(points), dtype=np.bool_)
-    moves[:1] = True
-    return path_of(elements(points[:, 0], points[:, 1], moves))
+    return chains([np.concatenate([points, points[:1]]) if closed else points])
 
 
 def segments(pairs: Array) -> QPainterPath:
     """Return a path of separate lines from (m, 2, 2) end points."""
-    z, r = pairs.reshape(-1, 2).T
-    return path_of(elements(z, r, np.arange(len(z)) % 2 == 0))
+    points = pairs.reshape(-1, 2)
+    return path_of(points, np.arange(len(points)) % 2 == 0)
 
 
-def hatch(polygon: Array, spacing_mm: float, rising: bool = True) -> Array:
-    """Return (m, 2, 2) ends of 45 degree lines across a polygon, spacing_mm apart measured across them.
+def path_of(points: Array, begins: Flags) -> QPainterPath:
+    """Return the path through (m, 2) points that begins anew where `begins` (m,) is True, as at the first.
 
-    The lines stand at multiples of the spacing from the frame's origin, so they do not crawl when the
-    polygon changes.
+    The painter reads them as from a stream: many short chains come cheaper so than one by one.
     """
-    sign = 1.0 if rising else -1.0
-    # Across the lines (u) and along them (v), both in units of mm.
-    u = (polygon[:, 0] * sign - polygon[:, 1]) / math.sqrt(2.0)
-    v = (polygon[:, 0] * sign + polygon[:, 1]) / math.sqrt(2.0)
-    u2, v2 = np.roll(u, -1), np.roll(v, -1)
-    levels = spacing_mm * np.arange(math.ceil(u.min() / spacing_mm), math.floor(u.max() / spacing_mm) + 1)
-    line, edge = np.nonzero((u <= levels[:, None]) != (u2 <= levels[:, None]))
-    level = levels[line]
-    t = (level - u[edge]) / (u2[edge] - u[edge])
-    along = v[edge] + t * (v2[edge] - v[edge])
-    # A closed chain crosses each line an even number of times: the crossings of a line in order are ends.
-    along = along[np.lexsort((along, line))]
-    ends = np.column_stack([(level + along) / math.sqrt(2.0) * sign, (along - level) / math.sqrt(2.0)])
-    return ends.reshape(-1, 2, 2)
+    path = QPainterPath()
+    if len(points):
+        found = np.empty(len(points), dtype=_ELEMENT)
+        found["kind"], found["z"], found["r"] = ~begins, points[:, 0], points[:, 1]
+        last_move, fill_rule = 0, Qt.FillRule.OddEvenFill.value
+        data = struct.pack(">i", len(found)) + found.tobytes() + struct.pack(">ii", last_move, fill_rule)
+        QDataStream(QByteArray(data)) >> path
+    return path
 
 
 def grown(paths: list[Path], distance_mm: float) -> QPainterPath:

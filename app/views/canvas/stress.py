@@ -17,7 +17,7 @@ from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap, QTransform
 
 from app.language import tr
 from app.views.canvas.content import Legend, Mark, Ring, Tag
-from app.views.canvas.items import elements, path_of
+from app.views.canvas.items import chains
 from app.views.readings_text import minus
 from app.views.theme import Theme
 from geometry.shape.curve import Array
@@ -39,12 +39,7 @@ def scale_colours(dark: bool) -> tuple[QColor, ...]:
 
 def area_within(loops: Sequence[Array]) -> QPainterPath:
     """Return the area within borders, (m, 2) places each, to be filled even-odd."""
-    if not loops:
-        return QPainterPath()
-    points = np.concatenate([part for loop in loops for part in (loop, loop[:1])])
-    moves = np.zeros(len(points), dtype=np.bool_)
-    moves[np.cumsum([0, *(len(loop) + 1 for loop in loops[:-1])])] = True
-    return path_of(elements(points[:, 0], points[:, 1], moves))
+    return chains(np.concatenate([loop, loop[:1]]) for loop in loops)
 
 
 class StressPicture:

@@ -17,13 +17,14 @@ from app.language import tr
 from app.project.wheel import Wheel
 from app.session.shown import Shown
 from app.views.canvas.content import Mark, Words
-from app.views.canvas.items import hatch, painter_path, pen, polyline, segments
+from app.views.canvas.items import painter_path, pen, polyline, segments
 from app.views.canvas.layers import Layer
 from app.views.theme import Theme
 from geometry.errors import GeometryError
 from geometry.readings.metal_change import MetalChange, metal_change
 from geometry.shape.curve import Array
 from geometry.shape.distance import nearest_of
+from geometry.shape.hatch import hatch
 from geometry.shape.section import Outline, build
 
 #: Dash and gap in widths of the pen, one pattern after the other.

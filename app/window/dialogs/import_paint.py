@@ -15,7 +15,7 @@ from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QTransform
 from app.language import tr
 from app.units import LengthUnit
 from app.views.canvas.grid import ticks
-from app.views.canvas.items import chain_line, hatch, painter_path, pen, segments
+from app.views.canvas.items import chain_line, painter_path, pen, segments
 from app.views.theme import LINES, Colours
 from app.window.dialogs.import_drawn import Drawn, Lay, bounds_of, thinned
 from app.window.dialogs.import_legend import Sample, SampleForm
@@ -23,6 +23,7 @@ from app.window.dialogs.import_numbers import number_places, number_spots
 from app.window.dialogs.import_view import View
 from geometry.readings.rules import State
 from geometry.shape.curve import Array, Path
+from geometry.shape.hatch import hatch
 
 #: More outlines than this are not numbered: the numbers would hide them.
 _NUMBERED = 60
