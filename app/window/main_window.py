@@ -216,6 +216,9 @@ class MainWindow(QMainWindow):
             inch.blockSignals(True)
             inch.setChecked(shown.project.display_unit == "in")
             inch.blockSignals(False)
+        if shown.dragging:
+            # The drawing stays with the pointer; the panels show the same state right after.
+            self.canvas.sheet.paint_now()
         self._showing.show_state(shown)
         self._heard.show_state(shown)
 

@@ -94,19 +94,30 @@ def check(person: Person, fresh: Fresh) -> None:
 
 
 class Frames(QObject):
-    """Notes what the panels say at the moment when the sheet is painted."""
+    """Notes what the panels say of each step of a drag, before any event can follow the one that made it.
+
+    The drawing is painted first: of each step it must be that step's, and the panels' turn must come at once.
+    """
 
     def __init__(self, person: Person) -> None:
         super().__init__()
         self._window = person.window
+        self._painted: Shown | None = None
         self.seen: list[tuple[Shown, dict[str, Any]]] = []
         self._window.canvas.sheet.viewport().installEventFilter(self)
+        self._window.document.shown.connect(self._note)  # after all panels
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Take down every panel."""
-        if event.type() == QEvent.Type.Paint and self._window.document.state.dragging:
-            self.seen.append((self._window.document.state, told(self._window)))
+        """Take down what the drawing is painted of."""
+        if event.type() == QEvent.Type.Paint:
+            self._painted = self._window.canvas.sheet._shown
         return False
+
+    def _note(self, shown: Shown) -> None:
+        """Take down every panel."""
+        if shown.dragging:
+            assert self._painted is shown
+            self.seen.append((shown, told(self._window)))
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QTransform
 from PySide6.QtWidgets import QGraphicsScene, QGraphicsView, QWidget
 
@@ -165,6 +165,12 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.magnifier.show_state(shown, self.overlay.content.marks, self._pointer)
         self.held.show_state(shown)
         self._renew_ground()
+
+    def paint_now(self) -> None:
+        """Paint what has changed, without waiting for the next turn of events."""
+        # The scene gathers what its items ask for and tells the view in a later turn; then the window paints.
+        QCoreApplication.sendPostedEvents(self.scene(), QEvent.Type.MetaCall.value)
+        QCoreApplication.sendPostedEvents(self.window(), QEvent.Type.UpdateRequest.value)
 
     def fit(self) -> None:
         """Show everything that is drawn."""
