@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
 from geometry.readings.rules import STATES
@@ -20,12 +20,10 @@ def rows_of(found: Measurements) -> list[AnyRow]:
     return [*found.gap, *found.stock, *found.lip, *found.wall, *found.hub]
 
 
-def walls_of(found: Measurements) -> list[WallRow]:
-    """Return the walls, lip first."""
+def walls_in_order(walls: Iterable[WallRow]) -> list[WallRow]:
+    """Return walls as they are read, lip first."""
     last = len(_WALL_ORDER)
-    return sorted(
-        found.wall, key=lambda row: _WALL_ORDER.index(row.zone) if row.zone in _WALL_ORDER else last
-    )
+    return sorted(walls, key=lambda row: _WALL_ORDER.index(row.zone) if row.zone in _WALL_ORDER else last)
 
 
 def value_of(row: AnyRow) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from app.project.project import Material
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.numbers import Numbers
-from app.reports.rows import rank, walls_of
+from app.reports.rows import rank, walls_in_order
 from app.studies.road import Road
 from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State
@@ -224,7 +224,7 @@ def wall(found: Measurements, numbers: Numbers) -> Table:
         "Wall: diameter of the largest disc in the metal; near a rounded end it reads up to 4 % low. "
         "Gauge: length along the normal there. A zone without two skins facing each other has no wall.",
     )
-    return Table("Wall", columns, tuple(_wall_row(row, numbers) for row in walls_of(found)), notes)
+    return Table("Wall", columns, tuple(_wall_row(row, numbers) for row in walls_in_order(found.wall)), notes)
 
 
 def _wall_row(row: WallRow, numbers: Numbers) -> Row:

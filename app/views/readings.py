@@ -33,6 +33,7 @@ from app.reports.numbers import unit_of
 from app.session.shown import Shown
 from app.views.explained import explanation
 from app.views.keys import LocalKeys
+from app.views.last_made import LastMade
 from app.views.readings_line import Line, emptied, tsv
 from app.views.readings_model import lines
 from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsModel
@@ -73,6 +74,7 @@ class ReadingsPanel(QWidget):
         self._rules: frozenset[str] = frozenset()
         self._before: Shown | None = None  # the last one of no gesture
         self._emptied: tuple[Line, ...] = ()
+        self._groups = LastMade()  # of the gesture under way
         self._said = ""
         self.model = ReadingsModel(self)
         self.tree = ReadingsView(theme, self.model)
@@ -119,6 +121,7 @@ class ReadingsPanel(QWidget):
         tree.collapsed.connect(lambda index: self._closed.add(self._key(index)))
         tree.expanded.connect(lambda index: self._closed.discard(self._key(index)))
         self.model.modelReset.connect(self._opened)
+        self.model.modelReset.connect(self._fit_needs)
 
     def _dress(self) -> None:
         tint = self._theme.colour("accent")
@@ -169,7 +172,8 @@ class ReadingsPanel(QWidget):
         scrolled = self.tree.verticalScrollBar().value()
         reset = self.model.groups
         self.model.set_lines(self._lines(shown), unit_of(shown.project))
-        self._fit_needs()
+        if any(column == RULE for _, column in self.model.changed):
+            self._fit_needs()
         if current is not None and reset:
             self._return_to(current.key, scrolled)
         line = self.model.line(self.tree.currentIndex())
@@ -179,11 +183,12 @@ class ReadingsPanel(QWidget):
         """Return the lines of a state; of a fault that comes and goes in a gesture the same ones, empty."""
         if not shown.dragging:
             self._before, self._emptied = shown, ()
+            self._groups.forget()
         before = self._before
         is_faulty = shown.wheel is not None and shown.measurements is None
         road = before.road if before is not None and shown.dragging else None
         if not is_faulty or before is None or before.measurements is None:
-            return lines(shown, road)
+            return lines(shown, road, self._groups)
         if not self._emptied:
             self._emptied = emptied(lines(replace(before, dragging=True), road))
         return self._emptied

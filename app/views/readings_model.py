@@ -12,48 +12,56 @@ from app.language import spoken, tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
-from app.reports.rows import walls_of
+from app.reports.rows import walls_in_order
 from app.reports.sentences import capital, needs
 from app.session.shown import Shown
 from app.studies.road import Road
 from app.studies.tyre import Finding, Word, tyre_findings, tyre_meets, value_words, worst_word
 from app.units import MassUnit, format_mass
+from app.views.last_made import LastMade, but_vertices
 from app.views.readings_line import FAULTY, Line
 from app.views.readings_text import open_words
 from geometry.readings.debris import NarrowGap
-from geometry.readings.measure import GapRow, Measurements, NamedReading, StockRow, WallRow
+from geometry.readings.measure import BlankReading, GapRow, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State, worst
+from geometry.readings.solid import Solid
 from geometry.readings.stack import StackRow
 from geometry.shape.outline import QUESTIONS
 
 #: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
 _KEPT = 512
+_Body = tuple[str, str, str]  # a gap's shape and zone, and the body of the wheel that it was read to
 _ON_RELEASE = tr("Read when the gesture has ended.")
 
 
-def lines(shown: Shown, before: Road | None = None) -> tuple[Line, ...]:
+def lines(shown: Shown, before: Road | None = None, last: LastMade | None = None) -> tuple[Line, ...]:
     """Return the groups: gap, worst state, stock, wall (lip first), hub, tyre, mass; or the faults alone.
 
     Args:
         shown: the state.
         before: what the road left before a gesture, at whose end it is read anew; its lines wait, empty.
+        last: the groups of the state before; those of the same readings are given again.
     """
     if shown.wheel is None:
         return (Line("empty", tr("No wheel: make one with New, or open a project.")),)
     if shown.measurements is None:
         return (_faults(shown),)
-    numbers, found = Numbers(unit_of(shown.project)), shown.measurements
-    groups = [
-        _gap(found, numbers, bool(shown.wheel.clears)),
-        _worst(shown, found, numbers, before),
-        _stock(found, numbers, shown.wheel.blank),
-        _wall(found, numbers),
-        _hub(found, numbers),
-        _tyre(shown.project, shown.wheel, shown.road, numbers),
-        _mass(found, numbers),
-    ]
-    road = shown.road or before
-    asked = (*found.questions, *(road.questions if road is not None else ()))
+    numbers, found, wheel, road = Numbers(unit_of(shown.project)), shown.measurements, shown.wheel, shown.road
+    last = last or LastMade()
+    bodies = tuple((row.shape, row.zone, row.body) for row in found.gap)
+    missing_mm3 = found.blank.missing_mm3 if found.blank is not None else 0.0
+    project, still = shown.project, (but_vertices(wheel), shown.project.shapes)
+    groups = (
+        last(_gap, found.gap, numbers, bool(wheel.clears)),
+        last(_worst, wheel.conditions, bodies, road, before, numbers),
+        last(_stock, found.stock, missing_mm3, wheel.blank, numbers),
+        last(_wall, found.lip, found.wall, numbers),
+        last(_hub, found.hub, numbers),
+        last(_tyre, project, wheel, road, numbers, by=(still, road, numbers)),
+        last(_mass, found.solid, found.blank, numbers),
+    )
+    left = road or before
+    asked = (*found.questions, *(left.questions if left is not None else ()))
     return (*_asked(asked), *groups)
 
 
@@ -82,9 +90,9 @@ def _of_group(key: str, label: str, children: list[Line], empty: str) -> Line:
     return Line(key, label, state=worst(states) if states else None, children=tuple(children))
 
 
-def _gap(found: Measurements, numbers: Numbers, has_shapes: bool) -> Line:
+def _gap(gap: tuple[GapRow, ...], numbers: Numbers, has_shapes: bool) -> Line:
     by_shape: dict[str, list[GapRow]] = {}
-    for row in found.gap:
+    for row in gap:
         by_shape.setdefault(row.shape, []).append(row)
     shapes = []
     for name, rows in by_shape.items():
@@ -148,16 +156,21 @@ def _gap_line(row: GapRow, numbers: Numbers) -> Line:
     )
 
 
-def _worst(shown: Shown, found: Measurements, numbers: Numbers, before: Road | None) -> Line:
-    """Return what the road leaves of the gaps; while a gesture is under way its lines wait, empty."""
-    wheel, road = shown.wheel, shown.road
-    if wheel is None or wheel.conditions is None:
+def _worst(
+    conditions: str | None,
+    bodies: tuple[_Body, ...],
+    road: Road | None,
+    before: Road | None,
+    numbers: Numbers,
+) -> Line:
+    """Return what the road leaves of the gaps; while a gesture is under way their lines wait, empty."""
+    if conditions is None:
         empty = tr("No conditions: choose a set in Wheel details.")
         line = Line("worst empty", empty, known=False, detail=empty)
         return Line("worst", tr("Worst state"), state=State.NOT_KNOWN, children=(line,))
-    label = tr("Worst state by {conditions}", conditions=wheel.conditions)
+    label = tr("Worst state by {conditions}", conditions=conditions)
     if road is None:
-        waiting = [_waiting_line(row) for row in found.gap]
+        waiting = [_waiting_line(*body) for body in bodies]
         narrow = [] if before is None else [_waiting(_stones_line(each, numbers)) for each in before.narrow]
         return Line("worst", label, tr("on release"), children=(*_by_shape(waiting), *narrow))
     children = _by_shape([_stack_line(row, numbers) for row in road.rows])
@@ -207,16 +220,15 @@ def _waiting(line: Line) -> Line:
     )
 
 
-@lru_cache(_KEPT)
-def _waiting_line(row: GapRow) -> Line:
+def _waiting_line(shape: str, zone: str, body: str) -> Line:
     return Line(
-        f"worst {row.shape} {row.zone} {row.body}".rstrip(),
-        capital(row.body or row.zone),
+        f"worst {shape} {zone} {body}".rstrip(),
+        capital(body or zone),
         aside=tr("on release"),
         known=False,
         detail=_ON_RELEASE,
-        zone=row.zone,
-        shape=row.shape,
+        zone=zone,
+        shape=shape,
     )
 
 
@@ -239,8 +251,8 @@ def _stack_line(row: StackRow, numbers: Numbers) -> Line:
     )
 
 
-def _stock(found: Measurements, numbers: Numbers, blank: str | None) -> Line:
-    children = [_plain_line("stock", row, row.side, numbers) for row in found.stock]
+def _stock(stock: tuple[StockRow, ...], missing_mm3: float, blank: str | None, numbers: Numbers) -> Line:
+    children = [_plain_line("stock", row, row.side, numbers) for row in stock]
     empty = (
         tr("No blank: choose or draw one.")
         if blank is None
@@ -249,10 +261,10 @@ def _stock(found: Measurements, numbers: Numbers, blank: str | None) -> Line:
     group = _of_group(
         "stock", tr("Stock") if blank is None else tr("Stock in {blank}", blank=blank), children, empty
     )
-    if found.blank is not None and found.blank.missing_mm3 > 0.0:
+    if missing_mm3 > 0.0:
         words = tr(
             "about {missing_mm3:.2f} cm³ of the wheel lies outside the blank",
-            missing_mm3=found.blank.missing_mm3 / 1000.0,
+            missing_mm3=missing_mm3 / 1000.0,
         )
         group = replace(
             group,
@@ -264,16 +276,16 @@ def _stock(found: Measurements, numbers: Numbers, blank: str | None) -> Line:
     return group
 
 
-def _wall(found: Measurements, numbers: Numbers) -> Line:
-    children = [_named_line("lip", reading, numbers) for reading in found.lip]
-    children += [_plain_line("wall", row, "", numbers) for row in walls_of(found)]
+def _wall(lip: tuple[NamedReading, ...], wall: tuple[WallRow, ...], numbers: Numbers) -> Line:
+    children = [_named_line("lip", reading, numbers) for reading in lip]
+    children += [_plain_line("wall", row, "", numbers) for row in walls_in_order(wall)]
     # What a rule judges stands before what is only read; the lip first in both.
     children.sort(key=lambda line: not line.rule and line.state is None)
     return _of_group("wall", tr("Wall"), children, tr("No place where two skins face each other."))
 
 
-def _hub(found: Measurements, numbers: Numbers) -> Line:
-    children = [_named_line("hub", reading, numbers) for reading in found.hub]
+def _hub(hub: tuple[NamedReading, ...], numbers: Numbers) -> Line:
+    children = [_named_line("hub", reading, numbers) for reading in hub]
     return _of_group("hub", tr("Hub"), children, tr("No fixing: state it in Wheel details."))
 
 
@@ -357,9 +369,7 @@ def _named_line(kind: str, reading: NamedReading, numbers: Numbers) -> Line:
     )
 
 
-def _mass(found: Measurements, numbers: Numbers) -> Line:
-    solid, blank = found.solid, found.blank
-
+def _mass(solid: Solid, blank: BlankReading | None, numbers: Numbers) -> Line:
     def of(key: str, label: str, mass_kg: float, detail: str) -> Line:
         both: tuple[MassUnit, MassUnit] = ("lb", "kg") if numbers.unit == "in" else ("kg", "lb")
         value = format_mass(mass_kg, both[0], with_unit=False)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
+
 from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, Qt
 from PySide6.QtWidgets import QWidget
 
@@ -13,22 +15,25 @@ from app.views.readings_text import detail, minus
 
 # The value stands beside its state, so that a name without a rule may run over both empty cells.
 LABEL, RULE, SPARE, VALUE, STATE = range(5)
-#: Where more cells than these change, the view is told once that all have.
-_MANY = 40
 _Index = QModelIndex | QPersistentModelIndex
+_SHOWN = attrgetter("label", "note", "known", "rule", "spare", "value", "state", "aside")
 
 
 class ReadingsModel(QAbstractItemModel):
-    """Lines as a tree; while only numbers change, nothing is rebuilt."""
+    """Lines as a tree; while only numbers change, nothing is rebuilt.
+
+    Attributes:
+        changed: line and column of each cell that shows something else since `dataChanged` told so last.
+    """
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.groups: tuple[Line, ...] = ()
+        self.changed: list[tuple[int, int]] = []
         self._lines: list[Line] = []
         self._parents: list[int] = []
         self._children: list[list[int]] = []
         self._tops: list[int] = []
-        self._keys: list[tuple[str, int]] = []
         self._rows: list[int] = []  # place of each line among its siblings
         self.unit: LengthUnit = "mm"
 
@@ -37,15 +42,13 @@ class ReadingsModel(QAbstractItemModel):
         if unit != self.unit:
             self.unit = unit
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, VALUE, VALUE)
-        flat = _flat(groups)
-        keys = [(line.key, up) for line, up in flat]
-        same = keys == self._keys
-        self.groups = groups
-        if same and flat:
-            self._renew([line for line, _ in flat])
+        before, self.groups = self.groups, groups
+        if before and _are_same(before, groups):
+            self._renew(groups)
             return
         self.beginResetModel()
-        self._keys = keys
+        self.changed = []
+        flat = _flat(groups)
         self._lines = [line for line, _ in flat]
         self._parents = [up for _, up in flat]
         self._children = [[] for _ in flat]
@@ -57,23 +60,24 @@ class ReadingsModel(QAbstractItemModel):
             siblings.append(k)
         self.endResetModel()
 
-    def _renew(self, now: list[Line]) -> None:
+    def _renew(self, groups: tuple[Line, ...]) -> None:
         """Take other numbers; only cells that show something else are painted again."""
-        before, self._lines = self._lines, now
-        changed = [
-            (k, column)
-            for k, (old, new) in enumerate(zip(before, now, strict=True))
-            if old is not new and old != new
-            for column in _changed_cells(old, new)
-        ]
-        if len(changed) > _MANY:  # the view asks for the place of each single one
-            self.dataChanged.emit(self._at(0), self._at(self._tops[-1], STATE))
-            return
-        for k, column in changed:
-            cell = self._at(k, column)
-            self.dataChanged.emit(cell, cell)
+        self.changed = []
+        self._take(self._tops, groups)
+        if self.changed:
+            self.dataChanged.emit(self.at(0), self.at(self._tops[-1], STATE))
 
-    def _at(self, k: int, column: int = 0) -> QModelIndex:
+    def _take(self, places: list[int], lines: tuple[Line, ...]) -> None:
+        """Put lines, and those below them, in the places of lines alike; the same object is passed by."""
+        for k, new in zip(places, lines, strict=True):
+            old = self._lines[k]
+            if new is not old:
+                self._lines[k] = new
+                self.changed += [(k, column) for column in _changed_cells(old, new)]
+                self._take(self._children[k], new.children)
+
+    def at(self, k: int, column: int = 0) -> QModelIndex:
+        """Return the index of a cell of the line that is the k-th when all are opened."""
         return self.createIndex(self._rows[k], column, k)
 
     def detail(self, line: Line) -> str:
@@ -87,7 +91,7 @@ class ReadingsModel(QAbstractItemModel):
     def find(self, key: str) -> QModelIndex:
         """Return the index of the line with a key, or an invalid one."""
         k = next((k for k, line in enumerate(self._lines) if line.key == key), None)
-        return QModelIndex() if k is None else self._at(k)
+        return QModelIndex() if k is None else self.at(k)
 
     def rules(self) -> frozenset[str]:
         """Return what is needed, as text, of all lines."""
@@ -102,7 +106,7 @@ class ReadingsModel(QAbstractItemModel):
 
     def every(self) -> list[QModelIndex]:
         """Return the indexes of all lines."""
-        return [self._at(k) for k in range(len(self._lines))]
+        return [self.at(k) for k in range(len(self._lines))]
 
     def index(self, row: int, column: int, parent: _Index = QModelIndex()) -> QModelIndex:  # noqa: B008
         """Return the index of a child."""
@@ -116,7 +120,7 @@ class ReadingsModel(QAbstractItemModel):
         if not index.isValid():
             return QModelIndex()
         up = self._parents[index.internalId()]
-        return QModelIndex() if up < 0 else self._at(up)
+        return QModelIndex() if up < 0 else self.at(up)
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
         """Return how many lines lie below."""
@@ -155,6 +159,8 @@ class ReadingsModel(QAbstractItemModel):
 
 def _changed_cells(old: Line, new: Line) -> list[int]:
     """Return the columns in which a line shows something else."""
+    if _SHOWN(old) == _SHOWN(new):
+        return []
     label_changed = _label_of(old) != _label_of(new)
     over_others = not (is_ruled(old) and is_ruled(new))  # a label runs over the empty cells beside it
     if old.known != new.known or (label_changed and over_others):
@@ -177,6 +183,16 @@ def _label_of(line: Line) -> tuple[object, ...]:
 def is_ruled(line: Line) -> bool:
     """True for a line with a rule or something to spare; the label of another may run over their cells."""
     return bool(line.rule or line.spare)
+
+
+def _are_same(before: tuple[Line, ...], now: tuple[Line, ...]) -> bool:
+    """True where lines, and those below them, are of the same keys in the same order."""
+    if len(before) != len(now):
+        return False
+    for old, new in zip(before, now, strict=True):
+        if old is not new and (old.key != new.key or not _are_same(old.children, new.children)):
+            return False
+    return True
 
 
 def _flat(

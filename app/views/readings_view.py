@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QPersistentModelIndex, QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPaintEvent, QPen, QRegion
+from PySide6.QtGui import QAccessible, QColor, QFont, QFontMetrics, QPainter, QPaintEvent, QPen, QRegion
 from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QTreeView
 
 from app.language import spoken
@@ -17,6 +17,8 @@ from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsMo
 from app.views.theme import LINES, Theme, figures
 from geometry.readings.rules import State
 
+#: To find the place of more cells than these takes longer than to paint all.
+_MANY = 40
 _NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
 #: A text that has this room is never shortened.
 _ANY_ROOM = 1 << 20
@@ -52,6 +54,23 @@ class ReadingsView(QTreeView):
         header, self._region = self.header(), region
         self._columns = [(header.sectionViewportPosition(c), header.sectionSize(c)) for c in range(STATE + 1)]
         self._chosen = {index.internalId() for index in self.selectionModel().selectedRows()}
+
+    def dataChanged(  # noqa: N802
+        self,
+        first: QModelIndex | QPersistentModelIndex,
+        last: QModelIndex | QPersistentModelIndex,
+        roles: Sequence[int] = (),
+    ) -> None:
+        """Have the changed cells that are in view painted again; of many, all lines."""
+        if QAccessible.isActive() or len(self._readings.changed) > _MANY:
+            super().dataChanged(first, last, roles)  # which tells whoever listens
+            return
+        view = self.viewport()
+        highest, lowest = self.indexAt(view.rect().topLeft()), self.indexAt(view.rect().bottomLeft())
+        for k, column in self._readings.changed:
+            is_above = highest.isValid() and k < highest.internalId()
+            if not is_above and not (lowest.isValid() and k > lowest.internalId()):
+                view.update(self.visualRect(self._readings.at(k, column)))
 
     def drawRow(  # noqa: N802
         self, painter: QPainter, options: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex

@@ -66,12 +66,12 @@ def test_the_list_of_readings_keeps_its_lines_and_its_place_in_a_drag(person: Pe
     bar.setValue(bar.maximum() // 2)
     resets = []
     model.modelReset.connect(lambda: resets.append(person.window.document.state.dragging))
-    keys, at = model._keys, bar.value()
+    keys, at = [line.key for line in model._lines], bar.value()
     stones = next(line for line in model._lines if line.key.startswith("stones"))
     assert stones.value
     end = person.drag(BACK, (52.1, 136.0))
     assert person.window.document.state.dragging
-    assert (model._keys, bar.value(), resets) == (keys, at, [])
+    assert ([line.key for line in model._lines], bar.value(), resets) == (keys, at, [])
     waiting = model.line(model.find(stones.key))
     assert waiting is not None
     assert (waiting.value, waiting.aside, waiting.known, waiting.place) == ("", "on release", False, None)
