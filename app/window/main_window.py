@@ -221,6 +221,7 @@ class MainWindow(QMainWindow):
             self.canvas.sheet.paint_now()
         self._showing.show_state(shown)
         self._heard.show_state(shown)
+        self.canvas.tell_drag()
 
     def _name(self, path: Path | None) -> None:
         name = path.name if path is not None else self.document.project.name

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF
@@ -18,7 +19,7 @@ from app.language import tr
 from app.reports.numbers import Numbers
 from app.session.dimensions import Dimension, Measure, Wanted, Way
 from app.units import LengthUnit, format_angle
-from app.views.canvas.placing import overlaps
+from app.views.canvas.placing import Box, overlaps
 from geometry.shape.curve import Array
 
 #: A dimension shorter than this on the screen is not drawn.
@@ -74,6 +75,7 @@ class Laid:
         whole: the number with its line, where that runs along an axis.
         arc: box, start and sweep in 1/16 degree as the painter counts, of an angle's line.
         row: which place was taken, to be handed back next time.
+        is_free: nothing was hidden, and no other line crossed, where it was put.
     """
 
     dimension: Dimension
@@ -84,6 +86,17 @@ class Laid:
     heads: list[QPolygonF] = field(default_factory=list)
     arc: tuple[QRectF, int, int] | None = None
     row: int = 0
+    is_free: bool = False
+
+    @cached_property
+    def box_edges(self) -> Box:
+        """Left, top, right and bottom of `box`."""
+        return _row(self.box)
+
+    @cached_property
+    def whole_edges(self) -> Box:
+        """Left, top, right and bottom of `whole`."""
+        return _row(self.whole)
 
 
 @dataclass
@@ -101,19 +114,19 @@ class _Boxes:
 
     def __init__(self, first: Array) -> None:
         self._first, self._columns = first, np.ascontiguousarray(first.T)
-        self._added: list[tuple[float, float, float, float]] = []
+        self._added: list[Box] = []
 
-    def add(self, box: QRectF) -> None:
+    def add(self, box: Box) -> None:
         """Take one more."""
-        self._added.append(_row(box))
+        self._added.append(box)
 
     def rows(self) -> Array:
         """Return all as (m, 4) rows."""
         return np.vstack([self._first, *([self._added] if self._added else ())])
 
-    def meets(self, box: QRectF) -> bool:
+    def meets(self, box: Box) -> bool:
         """True where a box shares any area with one of them."""
-        left, top, right, bottom = _row(box)
+        left, top, right, bottom = box
         if any(x0 < right and x1 > left and y0 < bottom and y1 > top for x0, y0, x1, y1 in self._added):
             return True
         if not len(self._first):
@@ -130,6 +143,8 @@ class Layout:
         room: what may be drawn on.
         taken: (m, 4) boxes of words; handles: (m, 4) boxes of handles; left, top, right, bottom.
         size_of: width and height of a text.
+        came: (m, 4) those boxes of words and handles that did not stand there when `last` was laid; all of
+            them without one.
     """
 
     def __init__(
@@ -139,9 +154,12 @@ class Layout:
         taken: Array,
         handles: Array,
         size_of: Callable[[str], tuple[float, float]],
+        came: Array,
     ) -> None:
         self._px, self._room, self._size = to_pixels, room, size_of
         self._taken, self._handles = _Boxes(taken), _Boxes(handles)
+        self._came = _Boxes(came)  # and the numbers that are put anywhere else than last time
+        self._lines_came = _Boxes(np.empty((0, 4)))
         self._lines = _Boxes(np.empty((0, 4)))  # of dimensions along an axis, with their numbers
 
     def lay(
@@ -154,13 +172,17 @@ class Layout:
         """
         result = []
         for dimension in dimensions:
-            laid = self._again(dimension, unit, last.get(dimension.wanted))
+            before = last.get(dimension.wanted)
+            laid = self._again(dimension, unit, before)
             if laid is None:
                 laid = self._anew(dimension, unit)
             if laid is not None:
                 result.append(laid)
-                self._taken.add(laid.box)
-                self._lines.add(laid.whole)
+                self._taken.add(laid.box_edges)
+                self._lines.add(laid.whole_edges)
+                if laid is not before:
+                    self._came.add(laid.box_edges)
+                    self._lines_came.add(laid.whole_edges)
         return result
 
     def _again(self, dimension: Dimension, unit: LengthUnit, before: Laid | None) -> Laid | None:
@@ -168,12 +190,14 @@ class Layout:
         if before is None:
             return None
         if before.dimension == dimension:
-            return before if self._is_free(before.box, before.whole) else None
+            # What stood there last time left it free, or not.
+            came = self._came.meets(before.box_edges) or self._lines_came.meets(before.whole_edges)
+            return before if before.is_free and not came else None
         words = text(dimension, unit)
         way = self._ways(dimension, self._size(words), before.row).get(before.row)
-        if way is None or not self._is_free(way.box, way.whole):
+        if way is None or not self._is_free(way):
             return None
-        return self._drawn(dimension, words, before.row, way)
+        return self._drawn(dimension, words, before.row, way, is_free=True)
 
     def _anew(self, dimension: Dimension, unit: LengthUnit) -> Laid | None:
         """Return a dimension where it hides least; None where it hides too much, or is too small."""
@@ -185,20 +209,21 @@ class Layout:
         way = ways[row]
         if hidden > _MOST_HIDDEN * way.box.width() * way.box.height():
             return None
-        return self._drawn(dimension, words, row, way)
+        return self._drawn(dimension, words, row, way, is_free=self._is_free(way))
 
-    def _drawn(self, dimension: Dimension, words: str, row: int, way: _Way) -> Laid:
-        laid = Laid(dimension, words, way.box, way.whole, row=row)
+    def _drawn(self, dimension: Dimension, words: str, row: int, way: _Way, *, is_free: bool) -> Laid:
+        laid = Laid(dimension, words, way.box, way.whole, row=row, is_free=is_free)
         way.draw(laid)
         return laid
 
-    def _is_free(self, box: QRectF, whole: QRectF) -> bool:
+    def _is_free(self, way: _Way) -> bool:
         """True where a number hides no word and no handle, and its line crosses no other."""
+        box = _row(way.box)
         return (
-            self._room.contains(box)
+            self._room.contains(way.box)
             and not self._taken.meets(box)
             and not self._handles.meets(box)
-            and not self._lines.meets(whole)
+            and not self._lines.meets(_row(way.whole))
         )
 
     def _best(self, ways: dict[int, _Way]) -> tuple[int, float]:
@@ -401,7 +426,7 @@ def _box(centre: QPointF, size: tuple[float, float]) -> QRectF:
     return QRectF(left, top, math.ceil(size[0]), math.ceil(size[1]))
 
 
-def _row(box: QRectF) -> tuple[float, float, float, float]:
+def _row(box: QRectF) -> Box:
     return box.left(), box.top(), box.right(), box.bottom()
 
 

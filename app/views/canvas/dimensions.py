@@ -47,6 +47,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         self._unit: LengthUnit = "mm"
         self._laid: list[Laid] | None = None
         self._last: dict[Wanted, Laid] = {}
+        self._kept_off = np.empty((0, 4))  # boxes of words and handles when they were laid last
         self._sizes: dict[str, tuple[float, float]] = {}
         self._hovered: Wanted | None = None
         self.words: Callable[[], Array] = lambda: np.empty((0, 4))
@@ -77,15 +78,18 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         """Those that have room, where they stand."""
         if self._laid is None:
             room = self._frame.adjusted(RULER_PX * 2.0, _TOP_PX, -6.0, -RULER_PX - 4.0)
-            layout = Layout(self._to_pixels, room, self.words(), self.handles(), self._size)
+            words, handles = self.words(), self.handles()
+            now, before = np.concatenate([words, handles]), self._kept_off
+            came = now[(now != before).any(axis=1)] if now.shape == before.shape else now
+            layout = Layout(self._to_pixels, room, words, handles, self._size, came)
             self._laid = layout.lay(self._dimensions, self._unit, self._last)
             self._last = {laid.dimension.wanted: laid for laid in self._laid}
+            self._kept_off = now
         return self._laid
 
     def boxes(self) -> Array:
         """Return (m, 4) boxes of the numbers: left, top, right, bottom in pixels."""
-        found = [(b.left(), b.top(), b.right(), b.bottom()) for b in (laid.box for laid in self.laid)]
-        return np.array(found).reshape(-1, 4)
+        return np.array([laid.box_edges for laid in self.laid]).reshape(-1, 4)
 
     def box_of(self, wanted: Wanted) -> QRectF | None:
         """Return where the number of a dimension stands; None where it is not drawn."""
@@ -141,11 +145,14 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         for laid in several:
             if laid.arc is not None:
                 painter.drawArc(*laid.arc)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(colour)
+        heads = QPainterPath()
         for laid in several:
             for head in laid.heads:
-                painter.drawPolygon(head)
+                heads.addPolygon(head)
+        heads.setFillRule(Qt.FillRule.WindingFill)  # where two meet neither has a hole
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(colour)
+        painter.drawPath(heads)
 
     def at(self, position: QPointF) -> Laid | None:
         """Return the dimension whose number holds a position in the frame."""

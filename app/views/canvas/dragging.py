@@ -36,6 +36,7 @@ class Dragging(QObject):
         self._document, self._sheet = document, sheet
         self._drag: Drag | None = None
         self.last: Project | None = None
+        self._snap: str | None = None  # what the newest step snaps to, None when it has been told
 
     @property
     def is_active(self) -> bool:
@@ -73,12 +74,17 @@ class Dragging(QObject):
         grid = grid_step_mm(scale, self._sheet.unit())
         self.last, place = held.to((z - shift, r), REACH_PX * scale, grid, snapping)
         mark = ((place.z + shift, place.r), place.kind, place.word) if snapping else None
-        self._sheet.overlay.snap_mark = (
-            mark  # painted with the preview that follows, not in a paint of its own
-        )
-        self.snapped.emit(place.word if snapping else tr("off while Ctrl is held"))
-        self.moved.emit(self._words(held, self.last))
+        # Painted with the preview that follows, not in a paint of its own.
+        self._sheet.overlay.snap_mark = mark
+        self._snap = place.word if snapping else tr("off while Ctrl is held")
         self._document.preview(self.last)
+
+    def tell(self) -> None:
+        """Tell where the newest step lies and what it snaps to: once it is painted, since this takes time."""
+        if self._drag is not None and self.last is not None and self._snap is not None:
+            self.snapped.emit(self._snap)
+            self.moved.emit(self._words(self._drag, self.last))
+            self._snap = None
 
     def release(self) -> None:
         """End with one step."""
@@ -95,7 +101,7 @@ class Dragging(QObject):
 
     def end(self) -> None:
         """Let go of the vertex without a step."""
-        self._drag = self.last = None
+        self._drag = self.last = self._snap = None
         self._sheet.overlay.snap_mark = None
         self.snapped.emit("")
         self.moved.emit("")

@@ -85,7 +85,7 @@ class Canvas(QWidget):
         document.started.connect(self.sheet.fit)
         handles = self.sheet.handles
         handles.pressed.connect(self._press)
-        handles.dragged.connect(self.dragging.move)
+        handles.dragged.connect(self._drag_to)
         handles.released.connect(self.dragging.release)
         handles.clicked.connect(self._click_vertex)
         self.sheet.box.banded.connect(self._band)
@@ -116,6 +116,12 @@ class Canvas(QWidget):
         grade = grade_of(shown.project, edited)
         self.boxes.set_vertex(index, values, self.sheet.unit(), locked, grade)
 
+    def tell_drag(self) -> None:
+        """Tell of the step of a drag that has been painted: pointer, place and snap."""
+        if self.dragging.is_active:
+            self.sheet.tell_pointer()
+            self.dragging.tell()
+
     def _point(self, place: Place | None) -> None:
         self._pointer = place
         self.pointed.emit(place)
@@ -126,6 +132,11 @@ class Canvas(QWidget):
         if not self.shaping.is_active:
             self.sheet.setFocus(Qt.FocusReason.MouseFocusReason)
             self.dragging.press(index, at)
+
+    def _drag_to(self, at: QPointF, modifiers: Qt.KeyboardModifier) -> None:
+        self.dragging.move(at, modifiers)
+        if not self.dragging.is_active:  # the vertex is locked: no step follows with which it is told
+            self.sheet.tell_pointer()
 
     def cancel(self) -> None:
         """End the gesture under way without a change; without one, select nothing."""

@@ -222,7 +222,6 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
             at = self.mapToScene(event.position().toPoint())
             self._pointer = at
             self.handles.dragged.emit(at, event.modifiers())
-            self._point(at)
             return
         super().mouseMoveEvent(event)
 
@@ -247,9 +246,14 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self._pointer = None
         self.pointed.emit(None)
 
+    def tell_pointer(self) -> None:
+        """Tell where the pointer is while a vertex hangs on it."""
+        if self._pointer is not None:
+            self.pointed.emit(self.to_place(self._pointer))
+
     def _point(self, at: QPointF) -> None:
         self._pointer = at
-        self.pointed.emit(self.to_place(at))
+        self.tell_pointer()
 
     def _follow(self, *_: object) -> None:
         frame = QRectF(0.0, 0.0, self.box.rect().width(), self.box.rect().height())
