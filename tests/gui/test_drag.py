@@ -210,6 +210,7 @@ def test_ctrl_holds_snapping_off(person: Person) -> None:
     assert person.window.snap_label.text() == "snap: grid"
     sheet = person.window.canvas.sheet
     sheet.handles.dragged.emit(sheet.to_pixels(57.123, 140.456), CTRL)
+    person.settle()
     assert person.window.snap_label.text() == "snap: off while Ctrl is held"
     person.window.canvas.dragging.release()
     assert person.vertex(BACK) == pytest.approx((57.123, 140.456), abs=0.2)

@@ -71,8 +71,8 @@ class Laid:
     """One dimension on the screen.
 
     Attributes:
-        box: of its number; it takes the clicks.
-        whole: the number with its line, where that runs along an axis.
+        edges: left, top, right and bottom of its number's box.
+        whole: the same of the number with its line, where that runs along an axis.
         arc: box, start and sweep in 1/16 degree as the painter counts, of an angle's line.
         row: which place was taken, to be handed back next time.
         is_free: nothing was hidden, and no other line crossed, where it was put.
@@ -80,8 +80,8 @@ class Laid:
 
     dimension: Dimension
     text: str
-    box: QRectF
-    whole: QRectF
+    edges: Box
+    whole: Box
     lines: list[QLineF] = field(default_factory=list)
     heads: list[QPolygonF] = field(default_factory=list)
     arc: tuple[QRectF, int, int] | None = None
@@ -89,24 +89,19 @@ class Laid:
     is_free: bool = False
 
     @cached_property
-    def box_edges(self) -> Box:
-        """Left, top, right and bottom of `box`."""
-        return _row(self.box)
-
-    @cached_property
-    def whole_edges(self) -> Box:
-        """Left, top, right and bottom of `whole`."""
-        return _row(self.whole)
+    def box(self) -> QRectF:
+        """The box of its number; it takes the clicks."""
+        return _rect(self.edges)
 
 
 @dataclass
 class _Way:
     """One way to draw a dimension: where its number stands, and how its lines are made."""
 
-    box: QRectF
+    box: Box
     draw: Callable[[Laid], None]
     cost: float
-    whole: QRectF
+    whole: Box
 
 
 class _Boxes:
@@ -156,7 +151,8 @@ class Layout:
         size_of: Callable[[str], tuple[float, float]],
         came: Array,
     ) -> None:
-        self._px, self._room, self._size = to_pixels, room, size_of
+        self._to_pixels, self._size = to_pixels, size_of
+        self._room = room.left(), room.top(), room.right(), room.bottom()
         self._taken, self._handles = _Boxes(taken), _Boxes(handles)
         self._came = _Boxes(came)  # and the numbers that are put anywhere else than last time
         self._lines_came = _Boxes(np.empty((0, 4)))
@@ -178,11 +174,11 @@ class Layout:
                 laid = self._anew(dimension, unit)
             if laid is not None:
                 result.append(laid)
-                self._taken.add(laid.box_edges)
-                self._lines.add(laid.whole_edges)
+                self._taken.add(laid.edges)
+                self._lines.add(laid.whole)
                 if laid is not before:
-                    self._came.add(laid.box_edges)
-                    self._lines_came.add(laid.whole_edges)
+                    self._came.add(laid.edges)
+                    self._lines_came.add(laid.whole)
         return result
 
     def _again(self, dimension: Dimension, unit: LengthUnit, before: Laid | None) -> Laid | None:
@@ -191,7 +187,7 @@ class Layout:
             return None
         if before.dimension == dimension:
             # What stood there last time left it free, or not.
-            came = self._came.meets(before.box_edges) or self._lines_came.meets(before.whole_edges)
+            came = self._came.meets(before.edges) or self._lines_came.meets(before.whole)
             return before if before.is_free and not came else None
         words = text(dimension, unit)
         way = self._ways(dimension, self._size(words), before.row).get(before.row)
@@ -207,7 +203,8 @@ class Layout:
             return None
         row, hidden = self._best(ways)
         way = ways[row]
-        if hidden > _MOST_HIDDEN * way.box.width() * way.box.height():
+        left, top, right, bottom = way.box
+        if hidden > _MOST_HIDDEN * (right - left) * (bottom - top):
             return None
         return self._drawn(dimension, words, row, way, is_free=self._is_free(way))
 
@@ -218,21 +215,25 @@ class Layout:
 
     def _is_free(self, way: _Way) -> bool:
         """True where a number hides no word and no handle, and its line crosses no other."""
-        box = _row(way.box)
+        left, top, right, bottom = way.box
+        room = self._room
         return (
-            self._room.contains(way.box)
-            and not self._taken.meets(box)
-            and not self._handles.meets(box)
-            and not self._lines.meets(_row(way.whole))
+            room[0] <= left
+            and room[1] <= top
+            and right <= room[2]
+            and bottom <= room[3]
+            and not self._taken.meets(way.box)
+            and not self._handles.meets(way.box)
+            and not self._lines.meets(way.whole)
         )
 
     def _best(self, ways: dict[int, _Way]) -> tuple[int, float]:
         """Return the row of the way that hides least, and what it hides of words, in square pixels."""
-        boxes = np.array([_row(way.box) for way in ways.values()])
+        boxes = np.array([way.box for way in ways.values()])
         hidden = overlaps(boxes, self._taken.rows()).sum(axis=1)
-        inside = overlaps(boxes, np.array([_row(self._room)]))[:, 0]
+        inside = overlaps(boxes, np.array([self._room]))[:, 0]
         outside = (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]) - inside
-        wholes = np.array([_row(way.whole) for way in ways.values()])
+        wholes = np.array([way.whole for way in ways.values()])
         crossed = overlaps(wholes, self._lines.rows()).sum(axis=1)
         on_handles = (overlaps(boxes, self._handles.rows()) > 0.0).sum(axis=1)
         farther = np.array([way.cost for way in ways.values()])
@@ -256,8 +257,8 @@ class Layout:
 
     def _linear(self, dimension: Dimension, size: tuple[float, float], only: int | None) -> dict[int, _Way]:
         """Rows of dimension lines beside the two places, first on the better side."""
-        a, b = self._px(*dimension.a), self._px(*dimension.b)
-        along = {Way.Z: QPointF(1.0, 0.0), Way.R: QPointF(0.0, -1.0)}.get(dimension.way, _unit(b - a))
+        a, b = self._at(dimension.a), self._at(dimension.b)
+        along = {Way.Z: 1.0 + 0.0j, Way.R: -1.0j}.get(dimension.way) or _unit(b - a)
         if _dot(b - a, along) < 0.0:
             a, b = b, a
             drawn_from = dimension.drawn_from[::-1]
@@ -266,20 +267,19 @@ class Layout:
         length = _dot(b - a, along)
         if length < LEAST_PX or not (self._shows(a, along) and self._shows(b, along)):
             return {}
-        near = self._room.adjusted(0.0, -_NEAR_PX, 0.0, _NEAR_PX)
-        if dimension.wanted.measure.is_of_wheel and not (near.contains(a) and near.contains(b)):
+        of_wheel = dimension.wanted.measure.is_of_wheel
+        if of_wheel and not (self._holds(a, _NEAR_PX) and self._holds(b, _NEAR_PX)):
             return {}  # it would stand far from what it measures
-        across = QPointF(-along.y(), along.x())
-        out = QPointF(dimension.out[0], -dimension.out[1])
-        across = across if _dot(across, out) >= 0.0 else -across
+        across = along * 1.0j
+        across = across if _dot(across, complex(dimension.out[0], -dimension.out[1])) >= 0.0 else -across
         ways: dict[int, _Way] = {}
-        sides = (1.0,) if dimension.wanted.measure.is_of_wheel else (1.0, -1.0)
+        sides = (1.0,) if of_wheel else (1.0, -1.0)
         for row in range(len(sides) * _ROWS) if only is None else (only // 2,):
             sign, k = sides[row // _ROWS], row % _ROWS
             side = across * sign
             first = self._kept(max(_dot(a, side), _dot(b, side)) + _OFF_PX, side)
             level = first + k * _STEP_PX
-            if dimension.wanted.measure.is_of_wheel and level > self._edge(side):
+            if of_wheel and level > self._edge(side):
                 level = self._edge(side) - (k + 1) * _STEP_PX
             ends = a + side * (level - _dot(a, side)), b + side * (level - _dot(b, side))
             cost = k * _ROW_COST + (0.0 if sign > 0.0 else 2.5 * _ROW_COST)
@@ -289,9 +289,9 @@ class Layout:
 
     def _spans(
         self,
-        places: tuple[QPointF, QPointF],
-        ends: tuple[QPointF, QPointF],
-        along: QPointF,
+        places: tuple[complex, complex],
+        ends: tuple[complex, complex],
+        along: complex,
         size: tuple[float, float],
         drawn_from: tuple[bool, bool],
         cost: float,
@@ -302,13 +302,13 @@ class Layout:
 
         def draw_inside(laid: Laid) -> None:
             _extend(laid, places, ends, drawn_from)
-            laid.lines += _interrupted(a, b, laid.box)
+            laid.lines += _interrupted(a, b, laid.edges)
             laid.heads += [_head(a, -along), _head(b, along)]
 
         def draw_outside(laid: Laid) -> None:
             _extend(laid, places, ends, drawn_from)
             tail = along * _TAIL_PX
-            laid.lines += [QLineF(a - tail, a), QLineF(a, b), QLineF(b, b + tail)]
+            laid.lines += [_line(a - tail, a), _line(a, b), _line(b, b + tail)]
             laid.heads += [_head(a, along), _head(b, -along)]
 
         if length >= need + 2.0 * _HEAD_PX + 6.0:
@@ -323,20 +323,17 @@ class Layout:
 
     def _on_the_spot(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
         """A wall: arrows to both skins where it is measured, its number beside."""
-        a, b = self._px(*dimension.a), self._px(*dimension.b)
+        a, b = self._at(dimension.a), self._at(dimension.b)
         along = _unit(b - a)
-        if math.hypot(b.x() - a.x(), b.y() - a.y()) < LEAST_PX / 3.0 or not (
-            self._holds(a) and self._holds(b)
-        ):
+        if abs(b - a) < LEAST_PX / 3.0 or not (self._holds(a) and self._holds(b)):
             return {}
         return dict(enumerate(self._spans((a, b), (a, b), along, size, (False, False), 0.0)))
 
     def _radius(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
         """A leader with its arrowhead on the arc, from outside the corner or from inside."""
-        middle, centre = self._px(*dimension.a), self._px(*dimension.b)
+        middle, centre = self._at(dimension.a), self._at(dimension.b)
         away = _unit(middle - centre)
-        radius = math.hypot(middle.x() - centre.x(), middle.y() - centre.y())
-        if radius < LEAST_PX / 4.0 or not self._holds(middle):
+        if abs(middle - centre) < LEAST_PX / 4.0 or not self._holds(middle):
             return {}
         ways: list[_Way] = []
         for sign in (1.0, -1.0):
@@ -344,8 +341,8 @@ class Layout:
                 foot = middle + away * (sign * reach)
                 box = _box(foot + away * (sign * (_extent(size, away) / 2.0 + 2.0)), size)
 
-                def draw(laid: Laid, foot: QPointF = foot, sign: float = sign) -> None:
-                    laid.lines.append(QLineF(foot, middle))
+                def draw(laid: Laid, foot: complex = foot, sign: float = sign) -> None:
+                    laid.lines.append(_line(foot, middle))
                     laid.heads.append(_head(middle, away * -sign))
 
                 cost = k * _ROW_COST + (0.0 if sign > 0.0 else 1.5 * _ROW_COST)
@@ -354,110 +351,131 @@ class Layout:
 
     def _angle(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
         """An arc about the vertex from leg to leg, its number beyond the middle."""
-        at, a, b = (self._px(*place) for place in (dimension.at, dimension.a, dimension.b))
-        legs = [p - at for p in (a, b)]
-        shortest = min(math.hypot(leg.x(), leg.y()) for leg in legs)
+        at, a, b = (self._at(place) for place in (dimension.at, dimension.a, dimension.b))
+        legs = (a - at, b - at)
+        shortest = min(map(abs, legs))
         if shortest < LEAST_PX or not self._holds(at):
             return {}
-        first, second = (math.atan2(-leg.y(), leg.x()) for leg in legs)
+        first, second = (math.atan2(-leg.imag, leg.real) for leg in legs)
         sweep = (second - first + math.pi) % math.tau - math.pi
         middle = first + sweep / 2.0
         ways: list[_Way] = []
         for k in range(4):
             radius = min(_ARC_PX + 14.0 * k, max(shortest, 2.0 * LEAST_PX))
-            way = QPointF(math.cos(middle), -math.sin(middle))
+            way = complex(math.cos(middle), -math.sin(middle))
             box = _box(at + way * (radius + 4.0 + _extent(size, way) / 2.0), size)
 
             def draw(laid: Laid, radius: float = radius) -> None:
-                square = QRectF(at.x() - radius, at.y() - radius, 2.0 * radius, 2.0 * radius)
+                square = QRectF(at.real - radius, at.imag - radius, 2.0 * radius, 2.0 * radius)
                 laid.arc = square, round(math.degrees(first) * 16), round(math.degrees(sweep) * 16)
                 for angle, turn in ((first, sweep), (second, -sweep)):
-                    tip = at + QPointF(math.cos(angle), -math.sin(angle)) * radius
-                    tangent = QPointF(-math.sin(angle), -math.cos(angle)) * -math.copysign(1.0, turn)
+                    tip = at + complex(math.cos(angle), -math.sin(angle)) * radius
+                    tangent = complex(-math.sin(angle), -math.cos(angle)) * -math.copysign(1.0, turn)
                     laid.heads.append(_head(tip, tangent))
 
             ways.append(_Way(box, draw, k * _ROW_COST, box))
         return dict(enumerate(ways))
 
-    def _holds(self, at: QPointF) -> bool:
-        return self._room.contains(at)
+    def _at(self, place: tuple[float, float]) -> complex:
+        """Return where a place (z, r) lies on the screen, as x + iy: sums and turns are plain arithmetic."""
+        at = self._to_pixels(*place)
+        return complex(at.x(), at.y())
 
-    def _shows(self, at: QPointF, along: QPointF) -> bool:
+    def _holds(self, at: complex, more_px: float = 0.0) -> bool:
+        """True where a place lies in the room, or no farther above or below it."""
+        left, top, right, bottom = self._room
+        return left <= at.real <= right and top - more_px <= at.imag <= bottom + more_px
+
+    def _shows(self, at: complex, along: complex) -> bool:
         """True where an end lies in the room, as far as its own direction tells."""
-        room = self._room
-        if abs(along.y()) < 1e-9:
-            return room.left() <= at.x() <= room.right()
-        if abs(along.x()) < 1e-9:
-            return room.top() <= at.y() <= room.bottom()
-        return room.contains(at)
+        left, top, right, bottom = self._room
+        if abs(along.imag) < 1e-9:
+            return left <= at.real <= right
+        if abs(along.real) < 1e-9:
+            return top <= at.imag <= bottom
+        return self._holds(at)
 
-    def _edge(self, side: QPointF) -> float:
+    def _edge(self, side: complex) -> float:
         """Return how far the room reaches to a side that is up, down, left or right; else without end."""
-        room = self._room
-        if abs(side.x()) < 1e-9:
-            return room.bottom() if side.y() > 0.0 else -room.top()
-        if abs(side.y()) < 1e-9:
-            return room.right() if side.x() > 0.0 else -room.left()
+        left, top, right, bottom = self._room
+        if abs(side.real) < 1e-9:
+            return bottom if side.imag > 0.0 else -top
+        if abs(side.imag) < 1e-9:
+            return right if side.real > 0.0 else -left
         return math.inf
 
-    def _kept(self, level: float, side: QPointF) -> float:
+    def _kept(self, level: float, side: complex) -> float:
         """Return the level of a first row in the room, also where the outline's edge is out of it."""
         return max(level, -self._edge(-side) + _OFF_PX) if math.isfinite(self._edge(side)) else level
 
 
-def _dot(a: QPointF, b: QPointF) -> float:
-    return a.x() * b.x() + a.y() * b.y()
+def _dot(a: complex, b: complex) -> float:
+    return a.real * b.real + a.imag * b.imag
 
 
-def _unit(way: QPointF) -> QPointF:
-    length = math.hypot(way.x(), way.y())
-    return way / length if length > 1e-9 else QPointF(1.0, 0.0)
+def _unit(way: complex) -> complex:
+    length = abs(way)
+    return way / length if length > 1e-9 else 1.0 + 0.0j
 
 
-def _extent(size: tuple[float, float], along: QPointF) -> float:
+def _extent(size: tuple[float, float], along: complex) -> float:
     """Return how much of a line an upright box about its middle covers."""
-    x, y = abs(along.x()), abs(along.y())
+    x, y = abs(along.real), abs(along.imag)
     return min(size[0] / x if x > 1e-9 else math.inf, size[1] / y if y > 1e-9 else math.inf)
 
 
-def _box(centre: QPointF, size: tuple[float, float]) -> QRectF:
+def _box(centre: complex, size: tuple[float, float]) -> Box:
     """Return a box on whole pixels: glyphs are found and filled faster there."""
-    left, top = round(centre.x() - size[0] / 2.0), round(centre.y() - size[1] / 2.0)
-    return QRectF(left, top, math.ceil(size[0]), math.ceil(size[1]))
+    left, top = round(centre.real - size[0] / 2.0), round(centre.imag - size[1] / 2.0)
+    return left, top, left + math.ceil(size[0]), top + math.ceil(size[1])
 
 
-def _row(box: QRectF) -> Box:
-    return box.left(), box.top(), box.right(), box.bottom()
+def _rect(box: Box) -> QRectF:
+    left, top, right, bottom = box
+    return QRectF(left, top, right - left, bottom - top)
 
 
-def _head(tip: QPointF, towards: QPointF) -> QPolygonF:
+def _point(at: complex) -> QPointF:
+    return QPointF(at.real, at.imag)
+
+
+def _line(a: complex, b: complex) -> QLineF:
+    return QLineF(a.real, a.imag, b.real, b.imag)
+
+
+def _head(tip: complex, towards: complex) -> QPolygonF:
     """Return a filled arrowhead that points `towards` and ends at `tip`."""
-    back, across = tip - towards * _HEAD_PX, QPointF(-towards.y(), towards.x()) * _HALF_HEAD_PX
-    return QPolygonF([tip, back + across, back - across])
+    back, across = tip - towards * _HEAD_PX, towards * 1.0j * _HALF_HEAD_PX
+    return QPolygonF([_point(tip), _point(back + across), _point(back - across)])
 
 
 def _extend(
     laid: Laid,
-    places: tuple[QPointF, QPointF],
-    ends: tuple[QPointF, QPointF],
+    places: tuple[complex, complex],
+    ends: tuple[complex, complex],
     drawn_from: tuple[bool, bool],
 ) -> None:
     for place, end, drawn in zip(places, ends, drawn_from, strict=True):
-        way = _unit(end - place)
-        reach = math.hypot(end.x() - place.x(), end.y() - place.y())
-        if drawn and reach > _GAP_PX:
-            laid.lines.append(QLineF(place + way * _GAP_PX, end + way * _BEYOND_PX))
+        if drawn and abs(end - place) > _GAP_PX:
+            way = _unit(end - place)
+            laid.lines.append(_line(place + way * _GAP_PX, end + way * _BEYOND_PX))
 
 
-def _with_line(box: QRectF, a: QPointF, b: QPointF) -> QRectF:
+def _with_line(box: Box, a: complex, b: complex) -> Box:
     """Return the box of a number with its line, where that runs along an axis; else that of the number."""
-    if min(abs(b.x() - a.x()), abs(b.y() - a.y())) > 1.0:
+    if min(abs(b.real - a.real), abs(b.imag - a.imag)) > 1.0:
         return box
-    return box.united(QRectF(a, b).normalized().adjusted(-1.0, -5.0, 1.0, 5.0))
+    left, top, right, bottom = box
+    return (
+        min(left, a.real - 1.0, b.real - 1.0),
+        min(top, a.imag - 5.0, b.imag - 5.0),
+        max(right, a.real + 1.0, b.real + 1.0),
+        max(bottom, a.imag + 5.0, b.imag + 5.0),
+    )
 
 
-def _interrupted(a: QPointF, b: QPointF, box: QRectF) -> list[QLineF]:
+def _interrupted(a: complex, b: complex, box: Box) -> list[QLineF]:
     """Return a line less what lies under its number, which stands in its middle."""
     along, middle = _unit(b - a), (a + b) / 2.0
-    half = _extent((box.width(), box.height()), along) / 2.0
-    return [QLineF(a, middle - along * half), QLineF(middle + along * half, b)]
+    half = _extent((box[2] - box[0], box[3] - box[1]), along) / 2.0
+    return [_line(a, middle - along * half), _line(middle + along * half, b)]

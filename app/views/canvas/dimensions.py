@@ -89,7 +89,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
 
     def boxes(self) -> Array:
         """Return (m, 4) boxes of the numbers: left, top, right, bottom in pixels."""
-        return np.array([laid.box_edges for laid in self.laid]).reshape(-1, 4)
+        return np.array([laid.edges for laid in self.laid]).reshape(-1, 4)
 
     def box_of(self, wanted: Wanted) -> QRectF | None:
         """Return where the number of a dimension stands; None where it is not drawn."""

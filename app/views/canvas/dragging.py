@@ -14,7 +14,7 @@ from app.reports.numbers import decimals
 from app.session.document import Document
 from app.session.drag import Drag
 from app.session.edited import EditError, grade_of, offset_mm, vertices_of
-from app.session.snaps import grid_step_mm, snaps_of_others
+from app.session.snaps import Snapped, grid_step_mm, snaps_of_others
 from app.units import format_length
 from app.views.canvas.finding import REACH_PX, drawn
 from app.views.canvas.plot import Sheet
@@ -36,7 +36,8 @@ class Dragging(QObject):
         self._document, self._sheet = document, sheet
         self._drag: Drag | None = None
         self.last: Project | None = None
-        self._snap: str | None = None  # what the newest step snaps to, None when it has been told
+        self._step: tuple[Snapped, bool] | None = None  # the newest: where, and whether it could snap
+        self._told = True
 
     @property
     def is_active(self) -> bool:
@@ -72,19 +73,25 @@ class Dragging(QObject):
         scale = self._sheet.mm_per_pixel
         snapping = not modifiers & Qt.KeyboardModifier.ControlModifier
         grid = grid_step_mm(scale, self._sheet.unit())
-        self.last, place = held.to((z - shift, r), REACH_PX * scale, grid, snapping)
+        last, place = held.to((z - shift, r), REACH_PX * scale, grid, snapping)
+        if (place, snapping) == self._step:  # it stays on its snap
+            self._sheet.tell_pointer()
+            return
+        self.last, self._step = last, (place, snapping)
         mark = ((place.z + shift, place.r), place.kind, place.word) if snapping else None
         # Painted with the preview that follows, not in a paint of its own.
         self._sheet.overlay.snap_mark = mark
-        self._snap = place.word if snapping else tr("off while Ctrl is held")
+        self._told = False
         self._document.preview(self.last)
 
     def tell(self) -> None:
         """Tell where the newest step lies and what it snaps to: once it is painted, since this takes time."""
-        if self._drag is not None and self.last is not None and self._snap is not None:
-            self.snapped.emit(self._snap)
-            self.moved.emit(self._words(self._drag, self.last))
-            self._snap = None
+        if self._told or self._drag is None or self.last is None or self._step is None:
+            return
+        place, snapping = self._step
+        self.snapped.emit(place.word if snapping else tr("off while Ctrl is held"))
+        self.moved.emit(self._words(self._drag, self.last))
+        self._told = True
 
     def release(self) -> None:
         """End with one step."""
@@ -101,7 +108,7 @@ class Dragging(QObject):
 
     def end(self) -> None:
         """Let go of the vertex without a step."""
-        self._drag = self.last = self._snap = None
+        self._drag = self.last = self._step = None
         self._sheet.overlay.snap_mark = None
         self.snapped.emit("")
         self.moved.emit("")
