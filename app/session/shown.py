@@ -11,8 +11,10 @@ from app.session.edited import Edited
 from app.studies.fit import Measured, hold
 from app.studies.road import Road, on_the_road, whole_state
 from geometry.readings.measure import Held, Measurements
+from geometry.readings.missing import missing_parts
 from geometry.readings.profile import Profile, profile
 from geometry.readings.rules import State
+from geometry.shape.curve import Array
 from geometry.shape.faults import Fault
 from geometry.shape.section import Outline
 
@@ -69,6 +71,17 @@ class Shown:
     @property
     def _measured(self) -> Measured:
         return Measured(self.outline, self.faults, self.measurements)
+
+    @cached_property
+    def missing(self) -> list[Array]:
+        """Rings (m, 2) of the metal that the wheel needs and its blank does not have, hub's frame."""
+        found = self.measurements
+        if found is None or found.blank is None or not found.blank.missing_mm2 or self.wheel is None:
+            return []
+        held = hold(self.project, self.wheel)
+        if self.outline is None or not isinstance(held, Held) or held.stock_path is None:
+            return []
+        return missing_parts(self.outline.path, held.stock_path, held.skin_mm)
 
     @cached_property
     def profile(self) -> Profile | None:

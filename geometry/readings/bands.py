@@ -9,13 +9,12 @@ from __future__ import annotations
 import numpy as np
 
 from geometry.compiled import compiled
-from geometry.readings.profile import Profile
 from geometry.shape.curve import Array, Flags, Indices, direction_along, place_along
 from geometry.shape.section import Outline
 
 
 def strips(
-    outline: Outline, profile: Profile, levels: Indices, count: int, width_mm: float
+    outline: Outline, piece: Indices, levels: Indices, count: int, width_mm: float
 ) -> tuple[Array, Flags, Indices]:
     """Return corners (m, 2), where a strip begins (m,), and where the corners of each level end (count,).
 
@@ -23,12 +22,12 @@ def strips(
 
     Args:
         outline: of the wheel.
-        profile: its stations.
-        levels: (s,) level of each station, 0 to count - 1; below 0 for none.
+        piece: (s,) of the outline, of each station along the skin.
+        levels: (s,) level of each, 0 to count - 1; below 0 for none.
         count: number of levels.
         width_mm: of the strips, to the left of the skin as it runs: inwards.
     """
-    return _strips(outline.path.table, profile.piece, levels, count, width_mm)
+    return _strips(outline.path.table, piece, levels, count, width_mm)
 
 
 @compiled

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -41,9 +42,38 @@ class Profile:
     stock_mm: Array
 
 
+@dataclass(frozen=True, eq=False)
+class WallsAlong:
+    """Stations along the skin of a wheel, in order, with the wall there.
+
+    Attributes:
+        piece, share: (m,) of the outline, and how far along it; along_mm: (m,) length along the skin.
+        place: (m, 2) z and r; wall_mm: (m,) diameter of the largest disc there, NaN where it is no wall.
+    """
+
+    piece: Indices
+    share: Array
+    along_mm: Array
+    place: Array
+    wall_mm: Array
+
+
+@lru_cache(maxsize=2)
+def walls_along(outline: Outline, step_mm: float = STEP_MM) -> WallsAlong:
+    """Return the wall at stations along the skin, at most step_mm apart, joints left out.
+
+    It is kept: the band and the strip of one state ask for the same.
+    """
+    piece, share, along, place = _stations(outline.path.table, outline.skin, step_mm)
+    discs = wall_at(outline, piece, share)
+    wall = np.where(discs.counted, discs.diameter_mm, np.nan)
+    return WallsAlong(piece, share, along, place, wall)
+
+
 def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
     """Return gap, wall and stock at stations along the skin, at most step_mm apart, joints left out."""
-    piece, t, along, x = _stations(outline.path.table, outline.skin, step_mm)
+    walls = walls_along(outline, step_mm)
+    x, piece = walls.place, walls.piece
     nothing = np.full(len(piece), np.nan)
     gap = nothing
     for _, positions in held.shapes:
@@ -53,17 +83,15 @@ def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
     usable = held.stock_path
     if usable is not None:
         stock = signed_distances(x, usable, usable.off_axle, inside=True) - held.skin_mm
-    discs = wall_at(outline, piece, t)
-    wall = np.where(discs.counted, discs.diameter_mm, np.nan)
     return Profile(
         x[:, 0],
         x[:, 1],
-        along,
+        walls.along_mm,
         outline.side[piece],
         outline.zone[piece],
         piece,
         gap,
-        wall,
+        walls.wall_mm,
         stock,
     )
 

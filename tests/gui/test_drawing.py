@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, level, ramp
 from app.views.canvas.content import Words
 from app.views.canvas.grid import ticks
-from app.views.canvas.items import area_of, grown, outside, painter_path
+from app.views.canvas.items import grown, painter_path
 from app.views.canvas.placing import overlaps, place_box
 from geometry.shape.curve import Array, Path
 from geometry.shape.hatch import hatch
@@ -137,15 +137,6 @@ def test_a_callout_hides_no_handle_though_words_stand_elsewhere() -> None:
     assert free[0] < 470.0 < free[2]
     box, _ = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, words, None, handle)
     assert not overlaps(np.array([box]), handle).any()
-
-
-def test_what_lies_outside_the_blank_is_found_exactly() -> None:
-    """A square of 10 by 10 over a blank that ends at r 8 leaves 10 by 2."""
-    square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
-    blank = area_of(np.array([(-5.0, -5.0), (15.0, -5.0), (15.0, 8.0), (-5.0, 8.0)]))
-    parts = outside(square, blank)
-    assert len(parts) == 1
-    assert sorted(parts[0].min(axis=0).tolist() + parts[0].max(axis=0).tolist()) == [0.0, 8.0, 10.0, 10.0]
 
 
 def test_words_of_two_shapes_do_not_stand_on_each_other(person: Person) -> None:

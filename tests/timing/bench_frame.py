@@ -154,14 +154,15 @@ def measure_turns(
     from PySide6.QtWidgets import QApplication
 
     from app.session import shown
+    from app.views.canvas import band
     from app.views.canvas.plot import Sheet
     from app.window.main import application, set_aside
     from app.window.main_window import MainWindow
     from app.window.settings import Settings
 
     computed = [0.0]
-    for name in ("hold", "profile"):
-        setattr(shown, name, _timed(getattr(shown, name), computed))
+    for module, name in ((shown, "hold"), (shown, "profile"), (band, "walls_along")):
+        setattr(module, name, _timed(getattr(module, name), computed))
     painted = [0.0]
     Sheet.paintEvent = _noting(Sheet.paintEvent, painted)
     app = application()

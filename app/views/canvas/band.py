@@ -15,7 +15,7 @@ from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath
 
 from app.views.canvas.items import path_of
 from geometry.readings.bands import strips
-from geometry.readings.profile import Profile
+from geometry.readings.profile import walls_along
 from geometry.shape.curve import Array
 from geometry.shape.section import Outline
 
@@ -72,15 +72,16 @@ class Band:
         """Take the colours of the light or dark theme."""
         self._brushes = [QBrush(QColor(*c)) for c in ramp(COLOURS, dark).tolist()]
 
-    def set_profile(self, outline: Outline | None, profile: Profile | None, mm_per_pixel: float) -> None:
-        """Show the walls of a profile, WIDTH_PX wide; nothing without one."""
+    def set_outline(self, outline: Outline | None, mm_per_pixel: float) -> None:
+        """Show the walls of an outline, WIDTH_PX wide; nothing without one."""
         self._paths = []
-        if outline is None or profile is None:
+        if outline is None:
             return
-        shown = profile.wall_mm < THICK_MM  # false where there is no wall reading
+        walls = walls_along(outline)
+        shown = walls.wall_mm < THICK_MM  # false where there is no wall reading
         levels = np.full(len(shown), -1)
-        levels[shown] = level(profile.wall_mm[shown])
-        corners, begins, ends = strips(outline, profile, levels, COLOURS, WIDTH_PX * mm_per_pixel)
+        levels[shown] = level(walls.wall_mm[shown])
+        corners, begins, ends = strips(outline, walls.piece, levels, COLOURS, WIDTH_PX * mm_per_pixel)
         for k, (begin, end) in enumerate(pairwise([0, *ends.tolist()])):
             if end > begin:
                 self._paths.append((k, path_of(corners[begin:end], begins[begin:end])))

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainterPath
-from shapely.geometry.base import BaseGeometry
 
 from app.project.tyres import TyreError
 from app.project.wheel import Wheel
@@ -26,10 +25,8 @@ from app.views.canvas.band import Band
 from app.views.canvas.content import Content, Ring
 from app.views.canvas.drawn import blank_of, chain_path, inner_line, path_of_corners, shapes_of
 from app.views.canvas.items import (
-    area_of,
     bounds_of,
     grown,
-    outside,
     painter_path,
     pen,
     polyline,
@@ -105,7 +102,6 @@ class Drawing:
         self._base: Outline | None = None
         self._wheel_polygon: Array | None = None
         self._blank_polygon: Array | None = None
-        self._blank_area: BaseGeometry | None = None
         self._missing_polygons: list[Array] = []
         self._unknown_polygons: list[Array] = []
         self._content = Content()
@@ -232,13 +228,12 @@ class Drawing:
         if not self._changes.changed("blank", blank, shown.project.blanks, shift):
             return
         edge, skin = QPainterPath(), QPainterPath()
-        self._blank_polygon = self._blank_area = None
+        self._blank_polygon = None
         if blank is not None:
             path = path_of_corners(blank.corners, shift)
             edge = chain_path(blank.corners, shift) if path is None else painter_path(path)
             if path is not None:
                 self._blank_polygon = path.flattened(0.1)
-                self._blank_area = area_of(self._blank_polygon)
                 skin = inner_line(shown.project, blank, path, shift)
         self._layers["blank edge"].set_path(edge)
         self._layers["blank skin"].set_path(skin)
@@ -317,15 +312,12 @@ class Drawing:
 
     def _draw_missing(self, shown: Shown) -> None:
         """Draw what of the wheel lies outside its blank, where there is no metal to cut it from."""
-        wheel, blank, found = shown.wheel, blank_of(shown), shown.measurements
+        wheel, blank = shown.wheel, blank_of(shown)
         own = wheel is not None and wheel.visible and blank is not None and blank.name == wheel.blank
-        is_missing = found is not None and found.blank is not None and found.blank.missing_mm2 > 0.0
-        polygon, area = (self._wheel_polygon, self._blank_area) if own and is_missing else (None, None)
-        if not self._changes.changed("missing", polygon, area):
+        parts = shown.missing if own else []
+        if not (parts or self._missing_polygons) or not self._changes.changed("missing", parts):
             return
-        self._missing_polygons = []
-        if polygon is not None and area is not None:
-            self._missing_polygons = outside(polygon, area)
+        self._missing_polygons = parts
         lines = QPainterPath()
         for part in self._missing_polygons:
             lines.addPath(polyline(part, closed=True))
@@ -356,8 +348,7 @@ class Drawing:
         visible = shows_band and shown.wheel is not None and shown.wheel.visible
         outline = shown.outline if visible else None
         if self._changes.changed("band", outline, self._mm_per_pixel):
-            profile = shown.profile if outline is not None else None
-            self._band.set_profile(outline, profile, self._mm_per_pixel)
+            self._band.set_outline(outline, self._mm_per_pixel)
 
     def _say(self) -> None:
         """Put words and marks of the state on the overlay."""

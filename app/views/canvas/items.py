@@ -124,19 +124,6 @@ def grown(paths: list[Path], distance_mm: float) -> QPainterPath:
     return result
 
 
-def area_of(polygon: Array) -> BaseGeometry:
-    """Return the area within a chain of (m, 2) points."""
-    area = Polygon(polygon)
-    return area if area.is_valid else shapely.make_valid(area)
-
-
-def outside(polygon: Array, within: BaseGeometry) -> list[Array]:
-    """Return the outer rings, (m, 2) each, of what of a polygon lies outside another area."""
-    rest: BaseGeometry = area_of(polygon).difference(within)
-    parts = [part for part in getattr(rest, "geoms", [rest]) if isinstance(part, Polygon)]
-    return [np.asarray(part.exterior.coords)[:-1] for part in parts if part.area > 1e-3]
-
-
 def bounds_of(paths: list[QPainterPath]) -> QRectF:
     """Return the box round all paths; empty when there is none."""
     box = QRectF()

@@ -7,10 +7,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from app.studies.fit import hold, measure_wheel
+from app.studies.fit import measure_wheel
 from geometry.readings.bands import strips
-from geometry.readings.profile import Profile, profile
-from geometry.readings.rows import Held
+from geometry.readings.profile import WallsAlong, walls_along
 from geometry.shape.curve import Array
 from geometry.shape.section import Outline
 from tests.support import example
@@ -18,16 +17,14 @@ from tests.support import example
 WIDTH_MM, LEVELS = 0.8, 3
 
 
-def _stations() -> tuple[Outline, Profile]:
+def _stations() -> tuple[Outline, WallsAlong]:
     project = example.project()
-    wheel = project.wheels[0]
-    outline, held = measure_wheel(project, wheel).outline, hold(project, wheel)
+    outline = measure_wheel(project, project.wheels[0]).outline
     assert outline is not None
-    assert isinstance(held, Held)
-    return outline, profile(outline, held)
+    return outline, walls_along(outline)
 
 
-def _quads(outline: Outline, found: Profile) -> Array:
+def _quads(outline: Outline, found: WallsAlong) -> Array:
     """Corners (s, 4, 2) of each station's own stretch of the strip."""
     count = np.array([np.count_nonzero(found.piece == k) for k in found.piece])
     within = np.arange(len(found.piece)) - np.array([np.argmax(found.piece == k) for k in found.piece])
@@ -51,7 +48,7 @@ def test_the_strips_of_a_level_enclose_the_stretches_of_its_stations(pattern: st
     levels = {"one": 0 * number, "by turns": number // 3 % LEVELS, "some left out": number // 2 % 4 - 1}[
         pattern
     ]
-    corners, begins, ends = strips(outline, found, levels, LEVELS, WIDTH_MM)
+    corners, begins, ends = strips(outline, found.piece, levels, LEVELS, WIDTH_MM)
     assert ends[-1] == len(corners)
     quads = _quads(outline, found)
     for level, (begin, end) in enumerate(pairwise([0, *ends.tolist()])):
@@ -69,5 +66,5 @@ def test_the_strips_of_a_level_enclose_the_stretches_of_its_stations(pattern: st
 
 def test_without_a_level_there_is_no_strip() -> None:
     outline, found = _stations()
-    corners, begins, ends = strips(outline, found, np.full(len(found.piece), -1), LEVELS, WIDTH_MM)
+    corners, begins, ends = strips(outline, found.piece, np.full(len(found.piece), -1), LEVELS, WIDTH_MM)
     assert (len(corners), len(begins), ends.tolist()) == (0, 0, [0] * LEVELS)

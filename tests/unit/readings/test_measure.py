@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from geometry.readings.measure import GapRow, Held, Ring, measure
+from geometry.readings.missing import missing_parts
 from geometry.readings.rules import GapRule, RuleSet, State, StockRule, WallRule, judge, worst
 from geometry.shape.curve import Path
 from geometry.shape.outline import (
@@ -312,6 +313,11 @@ def test_missing_metal_where_the_blank_is_too_small() -> None:
     assert found.blank is not None
     assert found.blank.missing_mm2 == pytest.approx(332.0, abs=0.01)
     assert found.blank.missing_mm3 == pytest.approx(math.pi * (206.0**2 - 40.0**2) * 2.0, rel=1e-6)
+    # What is drawn of it: the same ring, and 1 mm more of it where that much of the blank is skin.
+    for skin_mm, deep_mm in ((0.0, 2.0), (1.0, 3.0)):
+        (part,) = missing_parts(wheel().path, blank, skin_mm)
+        (z_low, r_low), (z_high, r_high) = part.min(axis=0), part.max(axis=0)
+        assert (z_high - z_low, r_low, r_high) == pytest.approx((deep_mm, 40.0, 206.0), abs=1e-6)
 
 
 def test_worst_state_and_judgement() -> None:
