@@ -6,13 +6,17 @@ import math
 from collections.abc import Iterable, Sequence
 
 from geometry.readings.measure import GapRow, Measurements, NamedReading, Place, StockRow, WallRow
-from geometry.readings.rules import STATES
+from geometry.readings.rules import STATES, State
 from geometry.readings.stack import StackRow
 
 AnyRow = GapRow | WallRow | StockRow | NamedReading | StackRow
 
 #: Walls are read lip first, then where wheels are thinnest.
 _WALL_ORDER = ("outer lip", "inner lip", "barrel", "well", "outer seat", "inner seat", "shoulder")
+
+
+#: Of a state among all of them; what is not judged comes last.
+_PLACE: dict[State | None, int] = {None: len(STATES), **{state: k for k, state in enumerate(STATES)}}
 
 
 def rows_of(found: Measurements) -> list[AnyRow]:
@@ -58,8 +62,7 @@ def rank(row: AnyRow) -> tuple[int, bool, float]:
     """
     spare = spare_of(row)
     number = value_of(row) if spare is None else spare
-    state = len(STATES) if row.state is None else STATES.index(row.state)
-    return state, spare is None, number if math.isfinite(number) else math.inf
+    return _PLACE[row.state], spare is None, number if math.isfinite(number) else math.inf
 
 
 def worst_three(found: Measurements, road: Sequence[AnyRow] = ()) -> list[AnyRow]:

@@ -58,13 +58,13 @@ class KeptRoom(QWidget):
     def show_text(self, text: str) -> None:
         """Show another text; what lies below moves only where it needs another height."""
         self.label.setText(text)
-        self._fit()
+        self.fit()
 
     def hold(self, held: bool) -> None:
         """Only grow from now on, or fit the text again."""
         if held != self._held:
             self._held = held
-            self._fit()
+            self.fit()
 
     def sizeHint(self) -> QSize:
         """Return the height that the text needs at the present width."""
@@ -74,9 +74,10 @@ class KeptRoom(QWidget):
         """Give the label the whole room."""
         super().resizeEvent(event)
         self.label.setGeometry(self.rect())
-        self._fit()
+        self.fit()
 
-    def _fit(self) -> None:
+    def fit(self) -> None:
+        """Take the height that the label's text needs."""
         form = self.label.text().translate(_ZEROS), self.width()
         if self._held and form == self._form:
             return  # figures are tabular: it breaks into the same lines

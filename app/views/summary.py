@@ -4,29 +4,27 @@ from __future__ import annotations
 
 import html
 from contextlib import suppress
-from dataclasses import fields
-from operator import attrgetter
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.language import spoken, tr
 from app.project.project import Project
-from app.project.wheel import Fixing, SingleNut, Wheel
+from app.project.wheel import Fixing, SingleNut, SizeCode, Wheel
 from app.project.wheel_edits import backspace_mm
 from app.reports.numbers import unit_of
-from app.reports.rows import place_of, worst_three
+from app.reports.rows import AnyRow, place_of, worst_three
 from app.reports.sentences import SIGNS
 from app.session.shown import Shown
-from app.units import MassUnit, format_length, format_mass
+from app.units import LengthUnit, MassUnit, format_length, format_mass
+from app.views.last_made import LastMade, but_vertices
 from app.views.readings_text import minus, sentence
 from app.views.readout import KeptRoom, Readout
-from app.views.theme import Theme, figures
+from app.views.sentences import Sentence, Sentences
+from app.views.theme import Colours, Theme, figures
 from geometry.errors import GeometryError
-from geometry.readings.measure import Place
 from geometry.readings.rules import State
 
-_BUT_VERTICES = attrgetter(*(f.name for f in fields(Wheel) if f.name != "vertices"))
 #: Room kept for the sentences, so that nothing below moves while a point is dragged.
 _SENTENCE_LINES = 5
 
@@ -43,24 +41,25 @@ class SummaryPanel(QWidget):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
-        self._places: list[Place | None] = []
+        self._said: list[Sentence] = []
         self._shown: Shown | None = None
-        self._texts = ("", "", "")
-        self._said_of: tuple[object, ...] = ()
-        self._facts_text = ""
+        self._texts = ("", "")
+        self._last = LastMade()
+        self._sentence_of: dict[AnyRow, Sentence] = {}
         self._still_kg: tuple[str, float] | None = (
             None  # the wheel, and its mass before the gesture under way
         )
-        self.title, self.facts, self.worst = QLabel(), QLabel(), QLabel()
+        self.title, self.facts, self.worst = QLabel(), QLabel(), Sentences()
         # Room for the change, so that the title does not move when a gesture begins.
         self.mass = Readout(1.1, room_for="00.00 kg (+0.00)")
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(4)
-        for label in (self.title, self.facts, self.worst):
+        for label in (self.title, self.facts):
             label.setWordWrap(True)
             label.setTextFormat(Qt.TextFormat.RichText)
             label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        for label in (self.facts, self.worst):
             label.setFont(figures(label.font()))
         self.title.setFont(figures(self.font(), 1.35, bold=True))
         head = QHBoxLayout()
@@ -73,11 +72,9 @@ class SummaryPanel(QWidget):
         column.addWidget(self._sentence_room)
         self.mass.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
         self.mass.setAccessibleName(tr("Mass, and its change in the gesture under way"))
-        flags = Qt.TextInteractionFlag
-        self.worst.setTextInteractionFlags(flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard)
-        self.worst.linkActivated.connect(self._go)
+        self.worst.chosen.connect(self.place_clicked)
         self.worst.setAccessibleName(tr("Worst readings"))
-        theme.changed.connect(self._draw)
+        theme.changed.connect(self._dress)
 
     def show_state(self, shown: Shown) -> None:
         """Show another state."""
@@ -85,37 +82,43 @@ class SummaryPanel(QWidget):
         if not shown.dragging:
             found, wheel = shown.measurements, shown.wheel
             self._still_kg = (wheel.name, found.solid.mass_kg) if found and wheel else None
+            self._forget()
         self._draw()
         for room in (self._title_room, self._sentence_room):
             room.hold(shown.dragging)
+
+    def _dress(self) -> None:
+        self._forget()
+        self._draw()
+
+    def _forget(self) -> None:
+        """Have every text made anew: what is kept is for the steps of one gesture."""
+        self._last.forget()
+        self._sentence_of = {}
 
     def _draw(self) -> None:
         shown = self._shown
         if shown is None:
             return
-        self._places = []
         if shown.wheel is None:
-            texts = (tr("No wheel"), tr("Make one with New wheel, or open a project."), "")
+            texts = (tr("No wheel"), tr("Make one with New wheel, or open a project."))
         else:
-            texts = (
-                self._title(shown.wheel, shown),
-                self._facts(shown.project, shown.wheel),
-                self._sentences(shown),
-            )
-        showing = (self._title_room.show_text, self.facts.setText, self._sentence_room.show_text)
+            texts = self._title(shown.wheel, shown), self._facts(shown.project, shown.wheel)
+        showing = (self._title_room.show_text, self.facts.setText)
         for show, text, old in zip(showing, texts, self._texts, strict=True):
             if text != old:
                 show(text)
         self._texts = texts
+        sentences = self._sentences(shown)
+        if sentences != self._said:
+            self._said = sentences
+            self.worst.show_sentences(sentences)
+            self._sentence_room.fit()
         self.mass.show_text(self._mass(shown))
 
     def _facts(self, project: Project, wheel: Wheel) -> str:
         """Return the facts as rich text; they tell nothing of vertices, which are all that a drag changes."""
-        said_of = (project.display_unit, *_BUT_VERTICES(wheel))
-        if said_of != self._said_of:
-            self._said_of = said_of
-            self._facts_text = html.escape(" · ".join(facts(project, wheel)))
-        return self._facts_text
+        return self._last(_facts_text, project, wheel, by=(project.display_unit, but_vertices(wheel)))
 
     def _mass(self, shown: Shown) -> str:
         """Return the mass and, during a gesture, what the gesture has changed of it: '10.50 kg (+0.03)'."""
@@ -130,66 +133,47 @@ class SummaryPanel(QWidget):
         return text
 
     def _title(self, wheel: Wheel, shown: Shown) -> str:
-        name = html.escape(f"{wheel.size}  {wheel.name}")
-        if shown.measurements is None:
-            colour, word = self._theme.colours.of(State.SHORT), tr("✕ fault")
-        else:
-            state = shown.state
-            paper = tr(" on paper") if shown.dragging else ""
-            colour, word = self._theme.colours.of(state), f"{SIGNS[state]} {spoken(state)}{paper}"
-        return tr(
-            "{name} &nbsp; <span style='color:{colour}'>{word}</span>", name=name, colour=colour, word=word
-        )
+        state = None if shown.measurements is None else shown.state
+        return self._last(_title_text, wheel.size, wheel.name, state, shown.dragging, self._theme.colours)
 
-    def _sentences(self, shown: Shown) -> str:
+    def _sentences(self, shown: Shown) -> list[Sentence]:
+        if shown.wheel is None:
+            return []
         if shown.measurements is None:
-            said = [html.escape(minus(spoken(f.message))) for f in shown.faults[:3]]
-            self._places = [f.place for f in shown.faults[:3]]
-            return self._links([tr("No readings: the outline has faults."), *said], [None, *self._places])
+            faults = [Sentence(minus(spoken(f.message)), place=f.place) for f in shown.faults[:3]]
+            return [Sentence(tr("No readings: the outline has faults.")), *faults]
         unit = unit_of(shown.project)
         rows = worst_three(shown.measurements, shown.road.rows if shown.road is not None else ())
         if not rows:
-            return html.escape(tr("No reading has a rule: choose a rule set in Wheel details."))
-        texts, states = [], []
-        for row in rows:
-            texts.append(html.escape(sentence(row, unit)))
-            states.append(row.state)
-            self._places.append(place_of(row))
-        return self._links(texts, self._places, states)
+            return [Sentence(tr("No reading has a rule: choose a rule set in Wheel details."))]
+        said = [self._sentence_of.get(row) or self._sentence(row, unit) for row in rows]
+        self._sentence_of = dict(zip(rows, said, strict=True))
+        return said
 
-    def _links(
-        self, texts: list[str], places: list[Place | None], states: list[State | None] | None = None
-    ) -> str:
-        shown = []
-        for k, (text, place) in enumerate(zip(texts, places, strict=True)):
-            state = states[k] if states else None
-            sign = f"{SIGNS[state]} " if state else ""
-            ink = self._theme.colours.of(state) if state else self._theme.colours.ink
-            if place is None:
-                shown.append(
-                    tr(
-                        "<span style='color:{ink}'>{sign}</span>{value_text}",
-                        ink=ink,
-                        sign=sign,
-                        value_text=text,
-                    )
-                )
-                continue
-            colour = self._theme.colours.ink
-            link = tr(
-                "<a href='{place!r} {place_2!r}' style='color:{colour}; "
-                "text-decoration:none'>{value_text}</a>",
-                place=place[0],
-                place_2=place[1],
-                colour=colour,
-                value_text=text,
-            )
-            shown.append(tr("<span style='color:{ink}'>{sign}</span>{link}", ink=ink, sign=sign, link=link))
-        return "<br>".join(shown)
+    def _sentence(self, row: AnyRow, unit: LengthUnit) -> Sentence:
+        sign = "" if row.state is None else f"{SIGNS[row.state]} "
+        return Sentence(sentence(row, unit), sign, self._theme.colours.of(row.state), place_of(row))
 
-    def _go(self, link: str) -> None:
-        z, r = (float(word) for word in link.split())
-        self.place_clicked.emit(z, r)
+
+def _title_text(size: SizeCode, name: str, state: State | None, dragging: bool, colours: Colours) -> str:
+    """Return a title as rich text; without a state there is a fault."""
+    if state is None:
+        colour, word = colours.of(State.SHORT), tr("✕ fault")
+    else:
+        colour, word = (
+            colours.of(state),
+            f"{SIGNS[state]} {spoken(state)}{tr(' on paper') if dragging else ''}",
+        )
+    return tr(
+        "{name} &nbsp; <span style='color:{colour}'>{word}</span>",
+        name=html.escape(f"{size}  {name}"),
+        colour=colour,
+        word=word,
+    )
+
+
+def _facts_text(project: Project, wheel: Wheel) -> str:
+    return html.escape(" · ".join(facts(project, wheel)))
 
 
 def facts(project: Project, wheel: Wheel) -> list[str]:

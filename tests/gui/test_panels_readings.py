@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.reports.numbers import decimals
-from app.reports.rows import worst_three
+from app.reports.rows import place_of, worst_three
 from app.reports.sentences import SIGNS
 from app.session.document import Document
 from app.session.shown import Shown
@@ -363,12 +363,28 @@ def test_a_sentence_leads_to_its_place_by_mouse_or_key(qtbot: QtBot) -> None:
     panel = SummaryPanel(Theme())
     qtbot.addWidget(panel)
     panel.show_state(document().state)
+    panel.resize(900, 200)
     panel.show()
     panel.worst.setFocus()
     with qtbot.waitSignal(panel.place_clicked) as went:
         QTest.keyClick(panel.worst, Qt.Key.Key_Tab)
         QTest.keyClick(panel.worst, Qt.Key.Key_Return)
     assert went.args == [50.25, 134.0]
+    plain = panel.worst.grab().toImage()
+    with qtbot.waitSignal(panel.place_clicked) as went:
+        QTest.keyClick(panel.worst, Qt.Key.Key_Tab)
+        QTest.keyClick(panel.worst, Qt.Key.Key_Enter)
+    second = worst_three(measurements())[1]
+    assert went.args == list(place_of(second) or ())
+    assert panel.worst.grab().toImage() != plain, "the current sentence is not marked"
+    # Each stands on a line of its own here, its sign before it.
+    row = panel.worst.fontMetrics().lineSpacing()
+    with qtbot.waitSignal(panel.place_clicked) as went:
+        QTest.mouseClick(panel.worst, Qt.MouseButton.LeftButton, pos=QPoint(60, row + row // 2))
+    assert went.args == list(place_of(second) or ())
+    for nowhere in (QPoint(2, row // 2), QPoint(panel.worst.width() - 2, row // 2)):
+        with qtbot.assertNotEmitted(panel.place_clicked, wait=20):
+            QTest.mouseClick(panel.worst, Qt.MouseButton.LeftButton, pos=nowhere)
 
 
 def test_the_summary_shows_faults_instead(qtbot: QtBot) -> None:
