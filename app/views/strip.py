@@ -287,7 +287,7 @@ def _label_place(name: str, found: Curve | None) -> int | None:
     """Return the place of a curve where its name stands, None where nothing of it is in view."""
     if found is None:
         return None
-    inside = np.flatnonzero(np.isfinite(found.value_mm) & (found.value_mm <= TOP_MM * 0.9))
+    inside = (np.isfinite(found.value_mm) & (found.value_mm <= TOP_MM * 0.9)).nonzero()[0]
     return int(inside[round((len(inside) - 1) * _LABEL_AT[name])]) if len(inside) else None
 
 

@@ -75,7 +75,7 @@ def curves(profile: Profile, needs: dict[str, Array], side: Side, along: bool) -
         side: which side's stations count.
         along: True for the skin's own length instead of z.
     """
-    on = np.flatnonzero(profile.side == SIDES.index(side))
+    on = (profile.side == SIDES.index(side)).nonzero()[0]
     if len(on) == 0 or not needs:
         nothing = np.zeros(0)
         return {name: Curve(nothing, nothing, nothing, np.zeros(0, dtype=np.intp)) for name in needs}
@@ -83,7 +83,7 @@ def curves(profile: Profile, needs: dict[str, Array], side: Side, along: bool) -
     if along:
         at = profile.along_mm[on]
         return {name: Curve(at, of[name][on], need[profile.zone[on]], on) for name, need in needs.items()}
-    neighbours = np.flatnonzero(on[1:] == on[:-1] + 1)
+    neighbours = (on[1:] == on[:-1] + 1).nonzero()[0]
     before, after = on[neighbours], on[neighbours + 1]
     column = np.floor(_between(profile.z, on, before, after) / COLUMN_MM).astype(np.intp)
     lowest = int(column.min())
@@ -105,7 +105,7 @@ def _least(middle_mm: Array, column: Indices, station: Indices, value: Array, ne
     source = np.full(count, -1, dtype=np.intp)
     np.fmin.at(least, column, value)
     # Of several places with the least value the first decides where a click goes: it is written last.
-    places = np.flatnonzero(value == least[column])[::-1]
+    places = (value == least[column]).nonzero()[0][::-1]
     found = station[places]
     source[column[places]], need[column[places]] = found, needs[found]
     return Curve(middle_mm, least, need, source)
@@ -118,7 +118,7 @@ def _between(values: Array, on: Indices, before: Indices, after: Indices) -> Arr
     between = result[: -len(on)].reshape(-1, _BETWEEN)
     between[:] = _linear(start, end)
     # Between a number and nothing the number holds for its own half.
-    broken = np.flatnonzero(np.isnan(start) != np.isnan(end))
+    broken = (np.isnan(start) != np.isnan(end)).nonzero()[0]
     if len(broken):
         between[broken] = np.where(_PARTS < 0.5, start[broken, None], end[broken, None])
     result[-len(on) :] = values[on]

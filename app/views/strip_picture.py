@@ -43,7 +43,7 @@ class StripPicture(Picture):
         self._metrics = QFontMetricsF(self._font)
         self._sizes = {name: self._size(name) for name in roles}
         self.labels: dict[str, tuple[float, float]] = {}
-        self._held: dict[str, tuple[Array, Array]] = {}
+        self._shown: dict[Layer, tuple[bytes, bytes]] = {}
 
     def _size(self, name: str) -> QSize:
         """Return the size of a name with the paper round it."""
@@ -72,26 +72,22 @@ class StripPicture(Picture):
         `label_at` is the place of the curve where its name stands, None for no name.
         """
         self.labels.pop(name, None)
-        if found is None:
-            self.lines[name].set_path(QPainterPath())
-            self.rules[name].set_path(QPainterPath())
-            self._held.pop(name, None)
-        else:
-            self.lines[name].set_path(_broken(found.at_mm * scale, found.value_mm * scale))
-            self._set_rule(name, found, scale)
+        at = value = needed = np.zeros(0)
+        if found is not None:
+            at, value = found.at_mm * scale, found.value_mm * scale
+            needed = np.where(np.isfinite(value), found.required_mm * scale, np.nan)
             if label_at is not None:
-                place = float(found.at_mm[label_at] * scale), float(found.value_mm[label_at] * scale)
-                self.labels[name] = place
+                self.labels[name] = float(at[label_at]), float(value[label_at])
+        self._show(self.lines[name], at, value)
+        self._show(self.rules[name], at, needed)
         self.update()
 
-    def _set_rule(self, name: str, found: Curve, scale: float) -> None:
-        """Show the rule where there is a value; most steps of a drag leave it as it is."""
-        held = np.where(np.isfinite(found.value_mm), found.required_mm, np.nan) * scale
-        at = found.at_mm * scale
-        before = self._held.get(name)
-        if before is None or not all(map(_equal, before, (at, held))):
-            self._held[name] = at, held
-            self.rules[name].set_path(_broken(at, held))
+    def _show(self, layer: Layer, x: Array, y: Array) -> None:
+        """Show another line; most steps of a drag leave a rule, and often a curve, as it is."""
+        shown = x.tobytes(), y.tobytes()
+        if shown != self._shown.get(layer):
+            self._shown[layer] = shown
+            layer.set_path(_broken(x, y))
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
@@ -112,10 +108,6 @@ class StripPicture(Picture):
             painter.setPen(self._theme.colour(self._roles[name]))
             base = QPointF(box.left() + _MARGIN_PX, box.top() + _MARGIN_PX + ascent)
             painter.drawText(base, spoken(name))
-
-
-def _equal(a: Array, b: Array) -> bool:
-    return np.array_equal(a, b, equal_nan=True)
 
 
 def _broken(x: Array, y: Array) -> QPainterPath:
