@@ -70,6 +70,7 @@ class Canvas(QWidget):
         self._rows.setSizePolicy(self.boxes.sizePolicy().horizontalPolicy(), QSizePolicy.Policy.Fixed)
         column.addWidget(self._rows)
         self.finding = Finding(document, self.sheet)
+        self._step: Shown | None = None  # of a gesture, whose numbers are not in the boxes yet
         self.shaping = Shaping(document, self.row, self.sheet.overlay, self.finding.chosen_at)
         self.shaping.began.connect(lambda: self._rows.setCurrentWidget(self.row))
         self.shaping.ended.connect(self._show_boxes)
@@ -105,6 +106,21 @@ class Canvas(QWidget):
         self.shaping.watch(shown.project, shown.dragging)
         self.sheet.show_state(shown)
         self.dimensioning.show_state(shown)
+        self._step = shown if shown.dragging else None
+        if not shown.dragging:
+            self._show_numbers(shown)
+
+    def tell_drag(self) -> None:
+        """Show and tell the numbers of a step of a gesture, once its drawing has been painted."""
+        if self._step is not None:
+            self._show_numbers(self._step)
+            self._step = None
+        if self.dragging.is_active:
+            self.sheet.tell_pointer()
+            self.dragging.tell()
+
+    def _show_numbers(self, shown: Shown) -> None:
+        """Put the selected vertex into the coordinate boxes."""
         index, edited = shown.selected, shown.edited
         vertices = vertices_of(shown.project, edited) if edited is not None else ()
         if edited is None or index is None or index >= len(vertices):
@@ -115,12 +131,6 @@ class Canvas(QWidget):
         values = {"z": v.z, "r": v.r, "radius": v.radius}
         grade = grade_of(shown.project, edited)
         self.boxes.set_vertex(index, values, self.sheet.unit(), locked, grade)
-
-    def tell_drag(self) -> None:
-        """Tell of the step of a drag that has been painted: pointer, place and snap."""
-        if self.dragging.is_active:
-            self.sheet.tell_pointer()
-            self.dragging.tell()
 
     def _point(self, place: Place | None) -> None:
         self._pointer = place
