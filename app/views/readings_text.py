@@ -19,7 +19,7 @@ from geometry.shape.outline import Grade
 
 __all__ = ["detail", "minus", "open_words", "sentence", "unit_of"]
 
-_HYPHEN = re.compile(r"(?<!\S)-(?=[0-9])")
+_HYPHEN = re.compile(r"(?<![^\s(])-(?=[0-9])")
 
 
 def minus(text: str) -> str:

@@ -6,7 +6,7 @@ import threading
 from dataclasses import replace
 from functools import partial
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
@@ -15,6 +15,9 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QPushButton,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
     QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
@@ -107,6 +110,8 @@ class OffersWindow(QDialog):
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
         header.setStretchLastSection(True)
+        self.tree.setItemDelegateForColumn(2, _Wrapped(self.tree))
+        header.sectionResized.connect(lambda *_: self.tree.scheduleDelayedItemsLayout())
         for label in (self.head, self.windows):
             label.setWordWrap(True)
             label.setFont(figures(label.font()))
@@ -351,3 +356,21 @@ def _window_words(over: Over, now: float, found: Window | None, numbers: Numbers
         of_3=of(now),
         more=more,
     )
+
+
+class _Wrapped(QStyledItemDelegate):
+    """Gives a row the height that its words need in the width of their column."""
+
+    def __init__(self, tree: QTreeWidget) -> None:
+        super().__init__(tree)
+        self._tree = tree
+
+    def sizeHint(
+        self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
+    ) -> QSize:
+        """Return the size of all lines."""
+        margin = self._tree.style().pixelMetric(QStyle.PixelMetric.PM_FocusFrameHMargin) + 1
+        room = QRect(0, 0, self._tree.columnWidth(index.column()) - 2 * margin, 10_000)
+        words = str(index.data() or "")
+        lines = self._tree.fontMetrics().boundingRect(room, Qt.TextFlag.TextWordWrap, words)
+        return QSize(room.width(), lines.height() + 2)
