@@ -46,6 +46,7 @@ class CoordinateBoxes(QWidget):
         self._index: int | None = None
         self._exact: dict[str, float] = {}  # numbers typed for this vertex, which keep the digits typed
         self.boxes: dict[str, QLineEdit] = {}
+        self.setAutoFillBackground(True)  # so that a new number paints none of the window behind it
         self.title = QLabel()
         self.message = QLabel()
         row = QHBoxLayout()
