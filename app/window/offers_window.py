@@ -365,9 +365,7 @@ class _Wrapped(QStyledItemDelegate):
         super().__init__(tree)
         self._tree = tree
 
-    def sizeHint(
-        self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
-    ) -> QSize:
+    def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> QSize:
         """Return the size of all lines."""
         margin = self._tree.style().pixelMetric(QStyle.PixelMetric.PM_FocusFrameHMargin) + 1
         room = QRect(0, 0, self._tree.columnWidth(index.column()) - 2 * margin, 10_000)

@@ -303,3 +303,21 @@ def test_inches_are_shown_and_read(person: Person) -> None:
     write_in(person, "1,5")
     person.key(Qt.Key.Key_Return)
     assert person.project.wheels[0].inset_mm == pytest.approx(38.1)
+
+
+def test_a_dimension_that_was_gone_comes_back_where_it_stood(person: Person) -> None:
+    layer = person.window.canvas.sheet.dimensions
+    every, words, first = layer._dimensions, layer.words, laid(person, "inset")
+
+    def again() -> tuple[float, float, float, float]:
+        layer.set_dimensions(every, "mm")
+        return laid(person, "inset").edges
+
+    layer.words = lambda: np.vstack([words(), first.edges])
+    aside = again()
+    assert aside != first.edges
+    layer.words = words
+    assert again() == aside  # nothing jumps
+    layer.set_dimensions([d for d in every if d is not first.dimension], "mm")  # as a fault would
+    assert not any(text.startswith("inset") for text in texts(person))
+    assert again() == aside

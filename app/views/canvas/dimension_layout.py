@@ -185,10 +185,10 @@ class Layout:
         """Return a dimension in the row where it stood, while that is free."""
         if before is None:
             return None
-        if before.dimension == dimension:
-            # What stood there last time left it free, or not.
+        if before.is_free and before.dimension == dimension:
+            # What stood there last time left it free.
             came = self._came.meets(before.edges) or self._lines_came.meets(before.whole)
-            return before if before.is_free and not came else None
+            return None if came else before
         words = text(dimension, unit)
         way = self._ways(dimension, self._size(words), before.row).get(before.row)
         if way is None or not self._is_free(way):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -83,7 +84,10 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
             came = now[(now != before).any(axis=1)] if now.shape == before.shape else now
             layout = Layout(self._to_pixels, room, words, handles, self._size, came)
             self._laid = layout.lay(self._dimensions, self._unit, self._last)
-            self._last = {laid.dimension.wanted: laid for laid in self._laid}
+            laid_now = {laid.dimension.wanted: laid for laid in self._laid}
+            # One that is gone for now, as while there is a fault, comes back where it stood if that is free.
+            gone = {w: replace(laid, is_free=False) for w, laid in self._last.items() if w not in laid_now}
+            self._last = gone | laid_now
             self._kept_off = now
         return self._laid
 
