@@ -62,10 +62,13 @@ class ReadingsView(QTreeView):
         roles: Sequence[int] = (),
     ) -> None:
         """Have the changed cells that are in view painted again; of many, all lines."""
-        if QAccessible.isActive() or len(self._readings.changed) > _MANY:
-            super().dataChanged(first, last, roles)  # which tells whoever listens
-            return
+        listened = QAccessible.isActive()
+        if listened:
+            super().dataChanged(first, last, roles)
         view = self.viewport()
+        if listened or len(self._readings.changed) > _MANY:
+            view.update()  # the view itself leaves lines out where it is scrolled
+            return
         highest, lowest = self.indexAt(view.rect().topLeft()), self.indexAt(view.rect().bottomLeft())
         for k, column in self._readings.changed:
             is_above = highest.isValid() and k < highest.internalId()

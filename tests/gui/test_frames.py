@@ -256,6 +256,21 @@ def test_a_fault_that_comes_and_goes_empties_the_lines_and_moves_none(person: Pe
 
 
 @pytest.mark.usefixtures("near")
+def test_scrolled_readings_are_painted_whole_when_a_fault_comes_and_goes(person: Person) -> None:
+    """Many lines change at once, the first of them out of view."""
+    window = person.window
+    bar = window.readings.tree.verticalScrollBar()
+    bar.setValue(bar.maximum() // 2)
+    person.press(person.at(*person.vertex(BACK)))
+    person.move(person.at(46.0, 135.0))
+    assert bar.value() > 0
+    for to in ((90.0, 128.0), (42.0, 136.0)):
+        person.move(person.at(*to))
+        on_screen = window.screen().grabWindow(window.winId()).toImage()
+        assert on_screen == window.grab().toImage().convertToFormat(on_screen.format())
+
+
+@pytest.mark.usefixtures("near")
 def test_every_step_of_a_drag_shows_what_a_new_window_would(person: Person, fresh: Fresh) -> None:
     """Clear, touching, faulty, and back; then the release."""
     start = person.at(*person.vertex(BACK))
