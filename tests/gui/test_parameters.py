@@ -122,7 +122,10 @@ def test_a_drag_of_what_is_driven_says_by_what_and_offers_to_release(
     panel.close()
     offer = person.window.driven_offer
     z, r = person.vertex(BACK)
-    person.release(person.drag(BACK, (z - 5.0, r + 6.0)))
+    end = person.drag(BACK, (z - 5.0, r + 6.0))
+    assert "z 50.50 " in person.window.move_label.text()
+    assert "dz +0.00 " in person.window.move_label.text()
+    person.release(end)
     now = person.vertex(BACK)
     assert now[0] == 50.5  # along the axle it stays, away from it it follows
     assert now[1] == pytest.approx(r + 6.0, abs=0.5)

@@ -84,13 +84,16 @@ class Dragging(QObject):
         self._told = False
         self._document.preview(self.last)
 
-    def tell(self) -> None:
-        """Tell where the newest step lies and what it snaps to: once it is painted, since this takes time."""
-        if self._told or self._drag is None or self.last is None or self._step is None:
+    def tell(self, shown: Project) -> None:
+        """Tell where the vertex lies and what it snaps to: once it is painted, since this takes time.
+
+        In what is shown it lies where drives and constraints leave it, which may be off the pointer.
+        """
+        if self._told or self._drag is None or self._step is None:
             return
         place, snapping = self._step
         self.snapped.emit(place.word if snapping else tr("off while Ctrl is held"))
-        self.moved.emit(self._words(self._drag, self.last))
+        self.moved.emit(self._words(self._drag, shown))
         self._told = True
 
     def release(self) -> None:

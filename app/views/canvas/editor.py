@@ -112,12 +112,13 @@ class Canvas(QWidget):
 
     def tell_drag(self) -> None:
         """Show and tell the numbers of a step of a gesture, once its drawing has been painted."""
-        if self._step is not None:
-            self._show_numbers(self._step)
-            self._step = None
+        step, self._step = self._step, None
+        if step is None:
+            return
+        self._show_numbers(step)
         if self.dragging.is_active:
             self.sheet.tell_pointer()
-            self.dragging.tell()
+            self.dragging.tell(step.project)
 
     def _show_numbers(self, shown: Shown) -> None:
         """Put the selected vertex into the coordinate boxes."""
