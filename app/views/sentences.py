@@ -191,6 +191,12 @@ class Sentences(QLabel):
         self._set_current(leading[0])
         return True
 
+    def changeEvent(self, event: QEvent) -> None:
+        """Lay all out anew in another font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._width = -1
+
     def focusOutEvent(self, event: QFocusEvent) -> None:
         """Have no current sentence without the keys."""
         super().focusOutEvent(event)

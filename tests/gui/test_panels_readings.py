@@ -387,6 +387,19 @@ def test_a_sentence_leads_to_its_place_by_mouse_or_key(qtbot: QtBot) -> None:
             QTest.mouseClick(panel.worst, Qt.MouseButton.LeftButton, pos=nowhere)
 
 
+def test_the_sentences_follow_another_font(qtbot: QtBot) -> None:
+    panel = SummaryPanel(Theme())
+    qtbot.addWidget(panel)
+    panel.show_state(document().state)
+    panel.resize(900, 200)
+    panel.show()
+    worst, before = panel.worst, panel.worst.grab().toImage()
+    font = worst.font()
+    font.setPointSizeF(font.pointSizeF() * 1.5)
+    worst.setFont(font)
+    assert worst.grab().toImage() != before
+
+
 def test_the_summary_shows_faults_instead(qtbot: QtBot) -> None:
     panel = SummaryPanel(Theme())
     qtbot.addWidget(panel)
