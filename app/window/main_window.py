@@ -219,9 +219,11 @@ class MainWindow(QMainWindow):
         if shown.dragging:
             # The drawing stays with the pointer; the panels show the same state right after.
             self.canvas.sheet.paint_now()
-        self._showing.show_state(shown)
-        self._heard.show_state(shown)
-        self.canvas.tell_drag()
+        try:
+            self._showing.show_state(shown)
+            self._heard.show_state(shown)
+        finally:  # beside a panel that failed too: no number of an older step stays
+            self.canvas.tell_drag()
 
     def _name(self, path: Path | None) -> None:
         name = path.name if path is not None else self.document.project.name

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.files import log as log_module
 from app.files.fault import fault, report
+from app.session import drag
 from app.window.faults import FaultDialog, Faults
 from tests.gui.conftest import Person
 
@@ -196,6 +197,24 @@ def test_a_report_names_causes_and_leaves_out_their_words() -> None:
         if not line.startswith("    "):  # lines of code are the program's own
             assert "Secret" not in line
             assert "/home" not in line
+
+
+def test_a_panel_that_fails_in_a_gesture_leaves_no_older_numbers_in_the_boxes(
+    person: Person, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window, document = person.window, person.window.document
+    document.select_vertex(BACK)
+    edited = document.edited
+    assert edited is not None
+    z, r = person.vertex(BACK)
+    with watched(person, tmp_path), monkeypatch.context() as patched:
+        patched.setattr(window.summary, "show_state", lambda _shown: broken())
+        moved = drag.moved(document.project, edited, BACK, z + 20.0, r)
+        QTimer.singleShot(0, lambda: document.preview(moved))
+        press(dialog_of(person).go_on)
+        assert document.state.dragging
+        assert float(window.canvas.boxes.boxes["z"].text()) == pytest.approx(z + 20.0)
+    document.cancel()
 
 
 def test_a_panel_that_fails_leaves_no_older_state_standing(
