@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 
 from app.files.project_file import load
@@ -216,6 +216,25 @@ def test_ctrl_holds_snapping_off(person: Person) -> None:
     assert person.vertex(BACK) == pytest.approx((57.123, 140.456), abs=0.2)
     assert person.vertex(BACK)[0] != round(person.vertex(BACK)[0], 0)
     person.release(end)
+
+
+def test_ctrl_acts_though_the_pointer_rests(person: Person) -> None:
+    start, end = person.at(*person.vertex(BACK)), person.at(57.3, 140.4)
+    person.press(start)
+    person.move(end)
+    sheet, box = person.window.canvas.sheet, person.window.canvas.boxes.boxes["z"]
+    snapped, free = box.text(), sheet.to_place(QPointF(end))[0]
+    QTest.keyPress(sheet, Qt.Key.Key_Control)
+    person.settle()
+    assert person.window.snap_label.text() == "snap: off while Ctrl is held"
+    assert float(box.text()) == pytest.approx(free, abs=0.5)  # the press took the handle beside its middle
+    assert box.text() != snapped
+    QTest.keyRelease(sheet, Qt.Key.Key_Control)
+    person.settle()
+    assert person.window.snap_label.text() == "snap: grid"
+    assert box.text() == snapped
+    person.release(end)
+    assert person.vertex(BACK)[0] == float(snapped)
 
 
 def test_the_snap_is_named_beside_the_mounting_face_and_another_vertex(person: Person) -> None:

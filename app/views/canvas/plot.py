@@ -237,8 +237,19 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         return bool(super().event(event))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Leave every other key to the canvas round the sheet."""
+        """Follow Ctrl in a drag; leave every other key to the canvas round the sheet."""
+        self._follow_ctrl(event, Qt.KeyboardModifier.ControlModifier)
         event.ignore()
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        """Follow Ctrl in a drag."""
+        self._follow_ctrl(event, Qt.KeyboardModifier.NoModifier)
+        event.ignore()
+
+    def _follow_ctrl(self, event: QKeyEvent, held: Qt.KeyboardModifier) -> None:
+        """Take the vertex under way to where it lies with Ctrl held or let go, though the pointer rests."""
+        if event.key() == Qt.Key.Key_Control and self.handles.is_held and self._pointer is not None:
+            self.handles.dragged.emit(self._pointer, held)
 
     def leaveEvent(self, event: QEvent) -> None:
         """Tell that the pointer has left."""
