@@ -210,6 +210,7 @@ def _moved(
     (wall_mm 0) where the new skin begins and ends.
     """
     places = _ends(skin, start, end)
+    room = length_between(skin.pieces, end.place, start.place)
     firsts = [
         f + (p - f) * (wall_mm / abs(p - f)) if wall_mm else f for p, f in zip(places, feet, strict=True)
     ]
@@ -222,6 +223,10 @@ def _moved(
     )
     first, start, lead_in = _led(skin, start, head, places[0], firsts[0], slope_mm, starts=True)
     last, end, lead_out = _led(skin, end, tail, places[1], firsts[1], slope_mm, starts=False)
+    if slope_mm * (bool(lead_in) + bool(lead_out)) > room - SAME_MM:
+        raise GeometryError(
+            "the slopes beyond the places would meet round the outline; choose a shorter slope"
+        )
     new = [*lead_in, *_trimmed(chain, first, last), *lead_out]
     steps = [
         0.0 if met is not None else abs(p - f) for met, p, f in zip((head, tail), places, firsts, strict=True)

@@ -181,9 +181,9 @@ def replaced(
         raise GeometryError("The new skin would lie below the axle line.", (below.real, 0.0))
     if zones is None:
         chain = [piece for piece in chain if piece.length > SAME_MM]
-    if not chain:
-        raise GeometryError("Nothing lies between the two places; choose places that lie apart.")
     old = stretch(skin.pieces, start.place, end.place)
+    if not chain or not old:
+        raise GeometryError("Nothing lies between the two places; choose places that lie apart.")
     _refuse_locked(skin, start, end)
     if zones is None:
         chain, zones = _zoned(chain, [(skin.zone(k), piece) for k, piece in old])

@@ -219,3 +219,14 @@ def test_an_edge_is_led_to_an_outline_and_a_chain_is_drawn_by_lengths_and_angles
     assert rows(typed)[1] == pytest.approx((40.0, 130.0, 3.0))
     with pytest.raises(GeometryError, match="below the axle line"):
         with_legs(ANGLE, Spot(10, 106), Spot(40, 106), [(200, -90)])
+
+
+@pytest.mark.parametrize("slope_mm", [95.0, 200.0, 1000.0, 1e5])
+def test_slopes_that_would_meet_round_the_outline_are_refused(slope_mm: float) -> None:
+    """The outline is 218.85 mm long, and 189 of it lie beyond the stretch: 94.4 for each slope."""
+    assert sum(outline(ANGLE).lengths) == pytest.approx(218.85, abs=0.01)
+    for a, b in ((Spot(10, 106), Spot(40, 106)), (Spot(30, 100), Spot(60, 80))):
+        with pytest.raises(GeometryError, match=r"slopes .* meet round the outline|crosses itself"):
+            shifted(ANGLE, a, b, 1.0, slope_mm)
+    with pytest.raises(GeometryError, match=r"slopes .* meet round the outline"):
+        shifted(ANGLE, Spot(10, 106), Spot(40, 106), 1.0, slope_mm)
