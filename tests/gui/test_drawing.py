@@ -142,7 +142,8 @@ def test_a_callout_hides_no_handle_though_words_stand_elsewhere() -> None:
 def test_words_of_two_shapes_do_not_stand_on_each_other(person: Person) -> None:
     """Two marks at one place are painted on two lines."""
     sheet = person.window.canvas.sheet
-    sheet.overlay.content.marks[:] = [Words((0.0, 150.0), "one shape"), Words((0.0, 150.0), "another shape")]
+    sheet.overlay.content.still = Words((0.0, 150.0), "one shape"), Words((0.0, 150.0), "another shape")
+    sheet.overlay.content.moving = []
     sheet.viewport().grab()
     boxes = sheet.overlay.taken[-2:]
     assert not boxes[0].intersects(boxes[1])

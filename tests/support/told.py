@@ -35,7 +35,7 @@ def told(window: MainWindow) -> dict[str, Any]:
         "strip": _strip(window),
         "layers": _layers(window),
         "words": _words(window),
-        "handles": [_plain(square) for square in window.canvas.sheet.handles._squares or ()],
+        "handles": [_plain(corner) for corner in window.canvas.sheet.handles._corners or ()],
     }
 
 
@@ -95,7 +95,7 @@ def _words(window: MainWindow) -> dict[str, Any]:
 
 
 def _calls(kept: Kept) -> list[Any]:
-    return [(call.__name__, [_plain(value) for value in values]) for call, values in kept._calls]
+    return [(call.__name__, [_plain(value) for value in values]) for call, values in kept.calls]
 
 
 def _path(path: QPainterPath) -> list[tuple[str, float, float]]:

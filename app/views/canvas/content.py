@@ -116,13 +116,24 @@ class Legend:
 
 @dataclass
 class Content:
-    """Everything the overlay draws."""
+    """Everything the overlay draws.
 
-    marks: list[Mark] = field(default_factory=list)
+    Attributes:
+        still: marks that stand still while a wheel is dragged; the same tuple as long as none has changed.
+        moving: marks that may be others at every step.
+    """
+
+    still: tuple[Mark, ...] = ()
+    moving: list[Mark] = field(default_factory=list)
     planes: list[Plane] = field(default_factory=list)
     legend: Legend = field(default_factory=Legend)
     hints: list[str] = field(default_factory=list)
     empty_words: str = ""
+
+    @property
+    def marks(self) -> list[Mark]:
+        """All marks."""
+        return [*self.still, *self.moving]
 
 
 @lru_cache(maxsize=4)

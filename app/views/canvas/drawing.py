@@ -22,7 +22,7 @@ from app.session.shown import Shown
 from app.studies.tyre import tyre_ring
 from app.views.canvas import marks
 from app.views.canvas.band import Band
-from app.views.canvas.content import Content, Ring
+from app.views.canvas.content import Content, Mark, Ring
 from app.views.canvas.drawn import blank_of, chain_path, inner_line, path_of_corners, shapes_of
 from app.views.canvas.items import (
     bounds_of,
@@ -105,6 +105,7 @@ class Drawing:
         self._missing_polygons: list[Array] = []
         self._unknown_polygons: list[Array] = []
         self._content = Content()
+        self._still: tuple[Mark, ...] = ()
         self._band_shown = True
         self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
         self._band = Band()
@@ -358,13 +359,15 @@ class Drawing:
         unit = unit_of(shown.project)
         self._words.follow(shown, unit)
         content = Content(planes=self._words.planes, hints=marks.hints(shown))
-        content.marks += self._words.marks()
-        content.marks += marks.tightest_marks(shown, self._theme, unit)
-        content.marks += marks.fault_marks(shown, self._theme)
-        content.marks += self.versions.marks()
+        still = (*self._words.marks(), *self.versions.marks())
+        if self._changes.changed("still marks", *still):
+            self._still = still
+        content.still = self._still
+        content.moving = [*self._words.group, *marks.tightest_marks(shown, self._theme, unit)]
+        content.moving += marks.fault_marks(shown, self._theme)
         content.hints = [*self.versions.words(), *self._words.group_hints, *content.hints]
         if self._looked_at is not None:
-            content.marks.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
+            content.moving.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))
         if shown.outline is not None and self._band_shown:
             content.legend = self._words.legend
         if not (shown.project.wheels or shown.project.shapes or shown.project.blanks):
@@ -380,6 +383,6 @@ class Drawing:
     def _set_content(self) -> None:
         content, stress = self._content, self.stress
         if stress.live is not None:
-            marks_there, hints = [*content.marks, *stress.marks()], [*stress.words(), *content.hints]
-            content = replace(content, marks=marks_there, hints=hints, legend=stress.legend())
+            moving, hints = [*content.moving, *stress.marks()], [*stress.words(), *content.hints]
+            content = replace(content, moving=moving, hints=hints, legend=stress.legend())
         self._overlay.content = content

@@ -23,6 +23,7 @@ from geometry.shape.curve import Array
 #: Side of a handle's hit area in logical pixels, and of what is drawn of it.
 HIT_PX = 9.0
 DRAWN_PX = 6.0
+_PICTURE_PX = DRAWN_PX + 1.0  # half of the line round it lies outside
 
 LOCKED_WORDS = tr(
     "Locked rim contour: it follows from the size code. Change the size, or unlock the contour."
@@ -58,8 +59,8 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self._group: tuple[int, ...] = ()
         self._hovered: int | None = None
         self._frame = QRectF()
-        #: Squares and hit areas of the handles that move, strokes of the others; None to be made anew.
-        self._squares: list[QRectF] | None = None
+        #: Corners and hit areas of the handles that move, strokes of the others; None to be made anew.
+        self._corners: list[QPointF] | None = None
         self._boxes: Array | None = None
         self._crosses: list[QLineF] = []
         self._picture: tuple[tuple[str, str, float], QPixmap] | None = None
@@ -69,30 +70,30 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self, places: Array, locked: int, selected: int | None, group: tuple[int, ...] = ()
     ) -> None:
         """Put handles on these (m, 2) places, the first `locked` of them fixed; nothing is reported."""
-        self._keep_squares(places, locked)
+        self._keep_corners(places, locked)
         self._places, self._locked, self._selected, self._group = places, locked, selected, group
         if self._hovered is not None and self._hovered >= len(places):
             self._hovered = None
         self.update()
 
-    def _keep_squares(self, places: Array, locked: int) -> None:
-        """Make anew the squares that lie elsewhere now; a drag moves one of them."""
-        if self._squares is None or locked != self._locked or len(places) != len(self._places):
-            self._squares = self._boxes = None
+    def _keep_corners(self, places: Array, locked: int) -> None:
+        """Make anew the corners that lie elsewhere now; a drag moves one of them."""
+        if self._corners is None or locked != self._locked or len(places) != len(self._places):
+            self._corners = self._boxes = None
             return
         changed = np.flatnonzero((places != self._places).any(axis=1))
         if len(changed) == 0:
             return
         self._boxes = None
         if changed[0] < locked:
-            self._squares = None
+            self._corners = None
             return
-        for i, square in zip(changed.tolist(), _squares(self._pixels_of(places[changed])), strict=True):
-            self._squares[i - locked] = square
+        for i, corner in zip(changed.tolist(), _corners(self._pixels_of(places[changed])), strict=True):
+            self._corners[i - locked] = corner
 
     def follow(self, frame: QRectF) -> None:
         """Take the view's frame in pixels; called whenever places lie elsewhere on the screen."""
-        self._squares = self._boxes = None
+        self._corners = self._boxes = None
         if frame != self._frame:
             self.prepareGeometryChange()
             self._frame = QRectF(frame)
@@ -130,16 +131,15 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         """Draw the handles, but for those behind the lower ruler."""
         painter.setClipRect(self._frame.adjusted(0.0, 0.0, 0.0, -RULER_PX))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        if self._squares is None:
+        if self._corners is None:
             pixels = self._pixels()
-            self._squares, self._crosses = _squares(pixels[self._locked :]), _crosses(pixels[: self._locked])
+            self._corners, self._crosses = _corners(pixels[self._locked :]), _crosses(pixels[: self._locked])
         ink, paper, accent = (self._theme.colour(role) for role in ("ink", "paper", "accent"))
         painter.setPen(self._theme.colour("quiet"))
         painter.drawLines(self._crosses)
         picture = self._square_picture(ink, paper, painter.device().devicePixelRatioF())
-        edge = QPointF(0.5, 0.5)  # half of the line round it lies outside
-        for square in self._squares:  # one after the other, so that of two that overlap one is whole
-            painter.drawPixmap(square.topLeft() - edge, picture)
+        for corner in self._corners:  # one after the other, so that of two that overlap one is whole
+            painter.drawPixmap(corner, picture)
         if self._hovered is not None and self._hovered != self._selected:
             self._paint_marked(painter, self._hovered, 1.0, accent, paper)
         for index in self._group:
@@ -152,7 +152,7 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         """Return the picture of one handle: of hundreds, each drawn as a shape costs four times as much."""
         asked = ink.name(), paper.name(), ratio
         if self._picture is None or self._picture[0] != asked:
-            side = round((DRAWN_PX + 1.0) * ratio)
+            side = round(_PICTURE_PX * ratio)
             picture = QPixmap(side, side)
             picture.fill(ink)
             with QPainter(picture) as inside:
@@ -169,9 +169,10 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         painter.setPen(outline)
         painter.setBrush(fill)
         if index >= self._locked:
-            assert self._squares is not None
-            square = self._squares[index - self._locked]
-            painter.drawRect(square.adjusted(-larger, -larger, larger, larger))
+            assert self._corners is not None
+            middle = self._corners[index - self._locked] + QPointF(_PICTURE_PX / 2.0, _PICTURE_PX / 2.0)
+            half = DRAWN_PX / 2.0 + larger
+            painter.drawRect(QRectF(middle.x() - half, middle.y() - half, 2.0 * half, 2.0 * half))
         elif index == self._selected:
             painter.drawLines(self._crosses[2 * index : 2 * index + 2])
 
@@ -219,10 +220,9 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         return self._pixels_of(self._places)
 
 
-def _squares(pixels: Array) -> list[QRectF]:
-    """Return what is drawn of handles at (m, 2) pixels."""
-    half = DRAWN_PX / 2.0
-    return [QRectF(x, y, DRAWN_PX, DRAWN_PX) for x, y in (pixels - half).tolist()]
+def _corners(pixels: Array) -> list[QPointF]:
+    """Return the upper left corners of the pictures of handles at (m, 2) pixels."""
+    return [QPointF(x, y) for x, y in (pixels - _PICTURE_PX / 2.0).tolist()]
 
 
 def _crosses(pixels: Array) -> list[QLineF]:

@@ -2,55 +2,121 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QLineF, QPointF, QRectF
-from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPixmap
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen, QPixmap
+
+Call = tuple[Callable[..., object], tuple[Any, ...]]
 
 
 class Kept:
     """Takes calls as a painter does; `paint` does them.
 
     What stands still costs a paint only what the painter itself takes: no text is measured or placed again.
+    What follows `within` lies in a box; from its second paint on it is a picture of that box.
     """
 
     def __init__(self) -> None:
-        self._calls: list[tuple[Callable[..., object], tuple[Any, ...]]] = []
+        self._parts: list[_Part] = []
+        self._newest: list[Call] = []
+
+    @property
+    def calls(self) -> list[Call]:
+        """Every call, in order."""
+        return [call for part in self._parts for call in part.calls]
 
     def paint(self, painter: QPainter) -> None:
         """Do every call, in order."""
-        for call, values in self._calls:
-            call(painter, *values)
+        for part in self._parts:
+            part.paint(painter)
+
+    def within(self, box: QRectF) -> None:
+        """Begin a part that draws in this box alone, with a pen of its own."""
+        self._begin(_Pictured(box))
 
     def set_pen(self, pen: QPen | QColor) -> None:
         """Set pen or colour of what follows."""
-        self._calls.append((QPainter.setPen, (pen,)))
-
-    def set_font(self, font: QFont) -> None:
-        """Set the font of what follows."""
-        self._calls.append((QPainter.setFont, (font,)))
+        self._take(QPainter.setPen, pen)
 
     def draw_line(self, start: QPointF, end: QPointF) -> None:
         """Draw one line."""
-        self._calls.append((QPainter.drawLine, (start, end)))
+        self._take(QPainter.drawLine, start, end)
 
     def draw_lines(self, lines: Sequence[QLineF]) -> None:
         """Draw separate lines."""
-        self._calls.append((QPainter.drawLines, (lines,)))
+        self._take(QPainter.drawLines, lines)
 
     def draw_polyline(self, points: Sequence[QPointF]) -> None:
         """Draw one line through points."""
-        self._calls.append((QPainter.drawPolyline, (points,)))
+        self._take(QPainter.drawPolyline, points)
 
     def draw_text(self, base: QPointF, text: str) -> None:
         """Draw a line of text from its base line on."""
-        self._calls.append((QPainter.drawText, (base, text)))
+        self._take(QPainter.drawText, base, text)
 
     def fill(self, box: QRectF, colour: QColor) -> None:
         """Fill a box."""
-        self._calls.append((QPainter.fillRect, (box, colour)))
+        self._take(QPainter.fillRect, box, colour)
 
     def draw_pixmap(self, box: QRectF, pixmap: QPixmap) -> None:
         """Draw a whole pixmap into a box."""
-        self._calls.append((QPainter.drawPixmap, (box, pixmap, QRectF(pixmap.rect()))))
+        self._take(QPainter.drawPixmap, box, pixmap, QRectF(pixmap.rect()))
+
+    def _take(self, call: Callable[..., object], *values: Any) -> None:
+        if not self._parts:
+            self._begin(_Part())
+        self._newest.append((call, values))
+
+    def _begin(self, part: _Part) -> None:
+        self._parts.append(part)
+        self._newest = part.calls
+
+
+class _Part:
+    """Calls that are done one after the other."""
+
+    def __init__(self) -> None:
+        self.calls: list[Call] = []
+
+    def paint(self, painter: QPainter) -> None:
+        for call, values in self.calls:
+            call(painter, *values)
+
+
+class _Pictured(_Part):
+    """Calls in a box; what is painted again without a change is kept as a picture of it."""
+
+    def __init__(self, box: QRectF) -> None:
+        super().__init__()
+        self._box = box
+        self._painted_at = 0.0  # how many of the device's pixels a logical one had
+        self._corner = QPointF()
+        self._picture: QPixmap | None = None
+
+    def paint(self, painter: QPainter) -> None:
+        ratio = painter.device().devicePixelRatioF()
+        if ratio != self._painted_at:  # it may change again at once, as while zooming
+            self._painted_at, self._picture = ratio, None
+            super().paint(painter)
+            return
+        if self._picture is None:
+            self._picture = self._pictured(painter, ratio)
+        painter.drawPixmap(self._corner, self._picture)
+
+    def _pictured(self, painter: QPainter, ratio: float) -> QPixmap:
+        # On whole pixels of the device, so that it is drawn as it is.
+        left, top = (math.floor(x * ratio) for x in (self._box.left(), self._box.top()))
+        right, bottom = (math.ceil(x * ratio) for x in (self._box.right(), self._box.bottom()))
+        picture = QPixmap(max(right - left, 1), max(bottom - top, 1))
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(Qt.GlobalColor.transparent)
+        self._corner = QPointF(left / ratio, top / ratio)
+        with QPainter(picture) as inside:
+            inside.setRenderHints(painter.renderHints())
+            inside.setFont(painter.font())
+            inside.translate(-self._corner)
+            super().paint(inside)
+        return picture

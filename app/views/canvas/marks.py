@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
 
@@ -43,19 +44,27 @@ def planes(wheel: Wheel | None, unit: LengthUnit) -> list[Plane]:
     return result
 
 
-def wheel_marks(wheel: Wheel, unit: LengthUnit) -> list[Mark]:
-    """Return spoke cuts, hub circle and bolt holes as thin lines."""
+def reaches(wheel: Wheel) -> tuple[Place, Place]:
+    """Return the least and greatest z, mm, of the metal at the hub circle, and at the circle of the holes.
+
+    In the wheel's own frame; (inf, -inf) where there is no metal, or no such circle.
+    """
+    hub = wheel.spokes.hub_circle_mm if wheel.spokes is not None else 0.0
+    return _stretch(wheel, hub), _stretch(wheel, _holes(wheel)[1] / 2.0)
+
+
+def wheel_marks(wheel: Wheel, hub: Place, holes: Place, unit: LengthUnit) -> list[Mark]:
+    """Return spoke cuts, hub circle and bolt holes as thin lines; `hub` and `holes` are the `reaches`."""
     result: list[Mark] = []
     dz = wheel.spacer_mm
     if wheel.spokes is not None and wheel.spokes.count:
         s = wheel.spokes
         cut = ((s.shoulder_cut[0] + dz, s.shoulder_cut[1]), (s.lip_cut[0] + dz, s.lip_cut[1]))
         result.append(Stroke(cut, "quiet", style=Qt.PenStyle.DashLine, ticks_px=4.0))
-        reach = _stretch(wheel, s.hub_circle_mm)
-        if reach is not None:
-            ends = ((reach[0] + dz, s.hub_circle_mm), (reach[1] + dz, s.hub_circle_mm))
+        if hub[0] <= hub[1]:
+            ends = ((hub[0] + dz, s.hub_circle_mm), (hub[1] + dz, s.hub_circle_mm))
             result.append(Stroke(ends, "quiet", style=Qt.PenStyle.DashLine, ticks_px=4.0))
-    result += _hole_marks(wheel, dz, unit)
+    result += _hole_marks(wheel, holes, unit)
     for ring in wheel.rings:
         box = [(ring.z_low, ring.r_low), (ring.z_high, ring.r_low), (ring.z_high, ring.r_high)]
         box += [(ring.z_low, ring.r_high), (ring.z_low, ring.r_low)]
@@ -64,19 +73,21 @@ def wheel_marks(wheel: Wheel, unit: LengthUnit) -> list[Mark]:
     return result
 
 
-def _hole_marks(wheel: Wheel, dz: float, unit: LengthUnit) -> list[Mark]:
+def _holes(wheel: Wheel) -> tuple[int, float, list[tuple[float, float, float]]]:
+    """Return how many holes lie on a circle, its diameter, and their parts: diameter, from z, to z."""
     fixing = wheel.fixing
-    if isinstance(fixing, SingleNut):
-        holes = [(fixing.pin_hole_mm, -math.inf, math.inf)] if fixing.pins else []
-        circle, count = fixing.pin_circle_mm, fixing.pins
-    elif isinstance(fixing, Fixing) and fixing.count:
-        circle, count = fixing.circle_mm, fixing.count
-        socket = max(fixing.socket_mm, fixing.hole_mm)
-        holes = [(fixing.hole_mm, -math.inf, fixing.seat_land_mm), (socket, fixing.seat_land_mm, math.inf)]
-    else:
-        return []
-    reach = _stretch(wheel, circle / 2.0)
-    if reach is None or not holes:
+    if isinstance(fixing, SingleNut) and fixing.pins:
+        return fixing.pins, fixing.pin_circle_mm, [(fixing.pin_hole_mm, -math.inf, math.inf)]
+    if isinstance(fixing, Fixing) and fixing.count:
+        socket, land = max(fixing.socket_mm, fixing.hole_mm), fixing.seat_land_mm
+        parts = [(fixing.hole_mm, -math.inf, land), (socket, land, math.inf)]
+        return fixing.count, fixing.circle_mm, parts
+    return 0, 0.0, []
+
+
+def _hole_marks(wheel: Wheel, reach: Place, unit: LengthUnit) -> list[Mark]:
+    dz, (count, circle, holes) = wheel.spacer_mm, _holes(wheel)
+    if reach[0] > reach[1] or not holes:
         return []
     result: list[Mark] = []
     for hole, low, high in holes:
@@ -97,14 +108,18 @@ def _hole_marks(wheel: Wheel, dz: float, unit: LengthUnit) -> list[Mark]:
     return result
 
 
-def _stretch(wheel: Wheel, r: float) -> Place | None:
+def _stretch(wheel: Wheel, r: float) -> Place:
     """Return the least and greatest z of the metal at a radius, by the section's straight edges."""
-    vertices = wheel.section.vertices
+    rows = wheel.section.rows
+    if r <= 0.0 or not len(rows):
+        return math.inf, -math.inf
+    closed = np.concatenate([rows, rows[:1]])[:, :2]
+    within = closed[:, 1] <= r
     found = []
-    for a, b in zip(vertices, (*vertices[1:], vertices[0]), strict=True):
-        if (a.r <= r) != (b.r <= r):
-            found.append(a.z + (b.z - a.z) * (r - a.r) / (b.r - a.r))
-    return (min(found), max(found)) if len(found) > 1 else None
+    for i in np.flatnonzero(within[1:] != within[:-1]).tolist():
+        (z0, r0), (z1, r1) = closed[i : i + 2].tolist()
+        found.append(z0 + (z1 - z0) * (r - r0) / (r1 - r0))
+    return (min(found), max(found)) if len(found) > 1 else (math.inf, -math.inf)
 
 
 def shape_marks(

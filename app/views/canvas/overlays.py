@@ -29,9 +29,8 @@ _STEPS = (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0)
 class Overlay(QGraphicsItem):
     """Paints marks, planes, rulers and the legend over the whole view.
 
-    Words, planes and strokes in a colour by role stand still while a wheel is dragged: they are measured and
-    placed only when they, the view or the theme have changed. Rings, the callout, and words and strokes in a
-    colour of their own are placed and painted anew each time, clear of those that stand still.
+    Planes and what the content holds as still are measured and placed only when they, the view or the theme
+    have changed. What moves is placed and painted anew each time, clear of what stands still.
     """
 
     def __init__(self, theme: Theme, to_pixels: Callable[[float, float], QPointF], layer: float) -> None:
@@ -84,20 +83,20 @@ class Overlay(QGraphicsItem):
         self._keep_all()
         self._planes.paint(painter)
         self._lines.paint(painter)
-        for mark in self.content.marks:
+        for mark in self.content.moving:
             if isinstance(mark, Ring):
                 self._paint_ring(painter, mark)
-            elif isinstance(mark, Stroke) and mark.colour is not None:
+            elif isinstance(mark, Stroke):
                 stroke = Kept()
                 self._keep_stroke(stroke, mark)
                 stroke.paint(painter)
         self._words.paint(painter)
         self._moving.paint(painter)
-        tags = [mark for mark in self.content.marks if isinstance(mark, Tag)]
+        tags = [mark for mark in self.content.moving if isinstance(mark, Tag)]
         for tag in tags:
             self._paint_tag(painter, tag)
         hidden = np.vstack([self.avoid(), *([_box(self._tag_box(tag))] for tag in tags)])
-        for mark in self.content.marks:  # over the rest: no dimension hides the tightest reading
+        for mark in self.content.moving:  # over the rest: no dimension hides the tightest reading
             if isinstance(mark, Callout):
                 self._paint_callout(painter, mark, hidden)
         self._paint_snap(painter)
@@ -118,23 +117,12 @@ class Overlay(QGraphicsItem):
     def _keep_all(self) -> None:
         """Place planes, words and rulers anew where what they show has changed."""
         content, theme = self.content, self._theme
-        strokes = [mark for mark in content.marks if isinstance(mark, Stroke) and mark.colour is None]
-        words = [mark for mark in content.marks if isinstance(mark, Words) and mark.colour is None]
-        moving = [mark for mark in content.marks if isinstance(mark, Words) and mark.colour is not None]
-        brackets = [mark for mark in content.marks if isinstance(mark, Bracket)]
-        if self._changed("lines", theme.colours, strokes, brackets):
-            self._lines = Kept()
-            for stroke in strokes:
-                self._keep_stroke(self._lines, stroke)
-            for bracket in brackets:
-                self._keep_bracket(self._lines, bracket)
-        if self._changed("words", theme.colours, content.planes, words, brackets):
-            self._planes, self._words, self.taken = Kept(), Kept(), []
-            self._keep_planes(self._planes)
-            for mark in (*words, *map(_bracket_words, brackets)):
-                self._keep_words(self._words, mark)
-            self._still = self.taken
-            self._kept_for.pop("moving", None)
+        shown = theme.colours, content.still, content.planes
+        before = self._kept_for.get("still")
+        if before is None or any(a is not b for a, b in zip(shown, before, strict=True)):
+            self._kept_for["still"] = shown
+            self._keep_still()
+        moving = [mark for mark in content.moving if isinstance(mark, Words)]
         if self._changed("moving", theme.colours, moving):
             self._moving, self.taken = Kept(), list(self._still)
             for mark in moving:
@@ -142,7 +130,6 @@ class Overlay(QGraphicsItem):
             self.taken_rows = np.array([_box(rect) for rect in self.taken]).reshape(-1, 4)
         if self._changed("rulers", theme.colours, self.unit):
             self._rulers = Kept()
-            self._rulers.set_font(self._plain)
             self._keep_rulers(self._rulers)
         if self._changed("head", theme.colours, content.legend, content.hints):
             self._head = Kept()
@@ -154,6 +141,26 @@ class Overlay(QGraphicsItem):
                 base = self._frame.topLeft() + QPointF(56.0, first + 18.0 * k)
                 self._keep_text(self._head, base, hint, theme.colour("quiet"))
 
+    def _keep_still(self) -> None:
+        """Place lines and words anew where one of them has changed."""
+        colours, content = self._theme.colours, self.content
+        strokes = [mark for mark in content.still if isinstance(mark, Stroke)]
+        words = [mark for mark in content.still if isinstance(mark, Words)]
+        brackets = [mark for mark in content.still if isinstance(mark, Bracket)]
+        if self._changed("lines", colours, strokes, brackets):
+            self._lines = Kept()
+            for stroke in strokes:
+                self._keep_stroke(self._lines, stroke)
+            for bracket in brackets:
+                self._keep_bracket(self._lines, bracket)
+        if self._changed("words", colours, content.planes, words, brackets):
+            self._planes, self._words, self.taken = Kept(), Kept(), []
+            self._keep_planes(self._planes)
+            for mark in (*words, *map(_bracket_words, brackets)):
+                self._keep_words(self._words, mark)
+            self._still = self.taken
+            self._kept_for.pop("moving", None)
+
     def _changed(self, name: str, *shown: object) -> bool:
         """True, once, when what is kept under a name shows something else than it showed last."""
         changed = shown != self._kept_for.get(name)
@@ -164,12 +171,14 @@ class Overlay(QGraphicsItem):
         metrics = self._metrics
         quiet = self._theme.colour("quiet")
         axle = self._px((0.0, 0.0)).y()
+        kept.within(QRectF(self._frame.left(), axle - 1.0, self._frame.width(), 2.0))
         kept.set_pen(chain_line(quiet))
         kept.draw_line(QPointF(self._frame.left(), axle), QPointF(self._frame.right(), axle))
         foot = min(axle, self._frame.bottom() - RULER_PX)
         taken: list[tuple[float, float, int]] = []
         for plane in sorted(self.content.planes, key=lambda p: p.z):
             x = self._px((plane.z, 0.0)).x()
+            kept.within(QRectF(x - 1.0, self._frame.top(), 2.0, foot - self._frame.top()))
             kept.set_pen(chain_line(quiet))
             kept.draw_line(QPointF(x, self._frame.top()), QPointF(x, foot))
             width = metrics.horizontalAdvance(plane.text)
@@ -188,6 +197,7 @@ class Overlay(QGraphicsItem):
     def _keep_text(self, kept: Kept, base: QPointF, text: str, colour: QColor) -> None:
         """Write a line of text on a strip of paper."""
         box = self._metrics.boundingRect(text).translated(base).adjusted(-3.0, -1.0, 3.0, 1.0)
+        kept.within(box)
         kept.fill(box, self._paper(215))
         kept.set_pen(colour)
         kept.draw_text(base, text)
@@ -257,6 +267,7 @@ class Overlay(QGraphicsItem):
     def _keep_rulers(self, kept: Kept) -> None:
         theme, frame, view, metrics = self._theme, self._frame, self._view, self._metrics
         bottom = frame.bottom() - RULER_PX
+        kept.within(QRectF(frame.left(), bottom - 1.0, frame.width(), RULER_PX + 1.0))
         kept.fill(QRectF(frame.left(), bottom, frame.width(), RULER_PX), theme.colour("paper"))
         kept.set_pen(pen(theme.colour("hairline")))
         kept.draw_line(QPointF(frame.left(), bottom), QPointF(frame.right(), bottom))
@@ -270,7 +281,13 @@ class Overlay(QGraphicsItem):
                 strokes.append(QLineF(x, bottom, x, bottom + 4.0))
                 kept.draw_text(QPointF(x - width / 2.0, frame.bottom() - 4.0), text)
         kept.draw_text(QPointF(frame.right() - 16.0, frame.bottom() - 4.0), "z")
-        for r, text in ticks(max(view.top(), 0.0), view.bottom(), mm_per_pixel, self.unit):
+        kept.draw_lines(strokes)
+        heights = ticks(max(view.top(), 0.0), view.bottom(), mm_per_pixel, self.unit)
+        widest = max((metrics.horizontalAdvance(text) for _, text in heights), default=0.0)
+        kept.within(QRectF(frame.left(), frame.top(), widest + 9.0, bottom - frame.top()))
+        kept.set_pen(theme.colour("quiet"))
+        strokes = []
+        for r, text in heights:
             y = self._px((0.0, r)).y()
             if frame.top() + 24.0 < y < bottom - 8.0:
                 strokes.append(QLineF(frame.left(), y, frame.left() + 4.0, y))
@@ -288,6 +305,7 @@ class Overlay(QGraphicsItem):
         high, low = (self._metrics.horizontalAdvance(words) for words in (legend.high, legend.low))
         left, top = self._frame.right() - width - high - 16.0, self._frame.top() + 10.0
         paper = QRectF(left - low - 10.0, top - 5.0, width + low + high + 24.0, height + 10.0)
+        kept.within(paper.adjusted(0.0, -4.0, 0.0, 4.0))
         kept.fill(paper, self._paper(215))
         kept.draw_pixmap(QRectF(left, top, width, height), legend.strip())
         kept.set_pen(self._theme.colour("quiet"))

@@ -162,7 +162,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.grid.follow(self.box.viewRect(), self.mm_per_pixel)
         self.drawing.show_state(shown, self.mm_per_pixel)
         self._place_handles(shown)
-        self.magnifier.show_state(shown, self.overlay.content.marks, self._pointer)
+        self.magnifier.show_state(shown, self.overlay.content.moving, self._pointer)
         self.held.show_state(shown)
         self._renew_ground()
 
@@ -206,7 +206,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         """Enlarge the tightest place during gestures, or not."""
         self.magnifier.is_on = on
         if self._shown is not None:
-            self.magnifier.show_state(self._shown, self.overlay.content.marks, self._pointer)
+            self.magnifier.show_state(self._shown, self.overlay.content.moving, self._pointer)
 
     def look_at(self, place: Place) -> None:
         """Mark a place; bring it into view, at the same zoom, if it lies outside."""

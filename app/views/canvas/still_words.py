@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import attrgetter
 
 from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind, offset_mm
@@ -15,6 +16,9 @@ from app.views.canvas.drawn import blank_of, chain_path, shapes_of
 from app.views.canvas.items import bounds_of
 from app.views.theme import Theme
 from geometry.shape.outline import StayOut
+
+#: What the marks of a wheel hang on, besides its metal.
+_MARKED = attrgetter("spokes", "fixing", "rings", "spacer_mm")
 
 
 class Changes:
@@ -38,6 +42,7 @@ class StillWords:
     Attributes:
         planes, legend: for the overlay.
         required, tyre: words of the required-gap lines and of the tyre's ring, made with their layers.
+        group: where the blank that is edited no longer holds another of its wheels.
         group_hints: whether the wheels of the blank that is edited still come out of it.
     """
 
@@ -50,12 +55,12 @@ class StillWords:
         self._shapes: list[Mark] = []
         self._wheel: list[Mark] = []
         self._blanks: list[Mark] = []
-        self._group: list[Mark] = []
+        self.group: list[Mark] = []
         self.group_hints: list[str] = []
 
     def marks(self) -> list[Mark]:
-        """Return all of them but planes and legend."""
-        return [*self._shapes, *self._wheel, *self.required, *self._blanks, *self._group, *self.tyre]
+        """Return those that stand still: all of them but planes, legend and those of a blank's wheels."""
+        return [*self._shapes, *self._wheel, *self.required, *self._blanks, *self.tyre]
 
     def follow(self, shown: Shown, unit: LengthUnit) -> None:
         """Make anew those whose part of the state has changed."""
@@ -66,11 +71,18 @@ class StillWords:
             self.planes = marks.planes(wheel, unit)
         if changed("shape words", unit, *shapes):
             self._shapes = [mark for shape in shapes for mark in _shape_words(shape, unit)]
-        if changed("wheel words", unit, wheel):
-            is_drawn = wheel is not None and wheel.visible
-            self._wheel = marks.wheel_marks(wheel, unit) if wheel is not None and is_drawn else []
+        self._follow_wheel(wheel, unit)
         self._follow_blanks(shown, wheel)
         self._follow_group(shown, unit)
+
+    def _follow_wheel(self, wheel: Wheel | None, unit: LengthUnit) -> None:
+        if wheel is None or not wheel.visible:
+            if self._changes.changed("wheel words"):
+                self._wheel = []
+            return
+        hub, holes = marks.reaches(wheel)
+        if self._changes.changed("wheel words", unit, *hub, *holes, *_MARKED(wheel)):
+            self._wheel = marks.wheel_marks(wheel, hub, holes, unit)
 
     def _follow_blanks(self, shown: Shown, wheel: Wheel | None) -> None:
         blanks = [b for b in shown.project.blanks if b.visible and b.corners]
@@ -90,7 +102,7 @@ class StillWords:
         key = (blank, shown.wheel, shown.dragging, unit, self._theme.colours, *parts)
         if not self._changes.changed("group", *key):
             return
-        self._group, self.group_hints = [], []
+        self.group, self.group_hints = [], []
         if blank is None or edited is None:
             return
         if shown.dragging:
@@ -98,7 +110,7 @@ class StillWords:
             return
         members = checked(project, blank)
         shift = offset_mm(project, edited, shown.wheel)
-        self._group = group_marks.misses(members, shown.wheel, shift, self._theme)
+        self.group = group_marks.misses(members, shown.wheel, shift, self._theme)
         self.group_hints = group_marks.said(members, unit)
 
 
