@@ -6,14 +6,12 @@ look equally far apart and the order survives a grey print.
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath
 
-from app.views.canvas.items import path_of
+from app.views.canvas.items import paths_of
 from geometry.readings.bands import strips
 from geometry.readings.profile import walls_along
 from geometry.shape.curve import Array
@@ -82,9 +80,8 @@ class Band:
         levels = np.full(len(shown), -1)
         levels[shown] = level(walls.wall_mm[shown])
         corners, begins, ends = strips(outline, walls.piece, levels, COLOURS, WIDTH_PX * mm_per_pixel)
-        for k, (begin, end) in enumerate(pairwise([0, *ends.tolist()])):
-            if end > begin:
-                self._paths.append((k, path_of(corners[begin:end], begins[begin:end])))
+        paths = paths_of(corners, begins, ends.tolist())
+        self._paths = [(k, path) for k, path in enumerate(paths) if not path.isEmpty()]
 
     def paint(self, painter: QPainter, device_scale: float) -> None:
         """Draw the strips, one path for each colour."""

@@ -33,6 +33,8 @@ _GAP_PX, _BEYOND_PX = 3.0, 4.0
 #: Legs of an angle, and of a line outside its extension lines.
 _ARC_PX, _TAIL_PX = 34.0, 18.0
 _ROWS = 6
+#: Leaders of a radius are so long.
+_REACHES_PX = (14.0, 26.0, 44.0, 66.0)
 #: A dimension of the whole wheel is drawn while what it measures is in view, or no farther out of it.
 _NEAR_PX = 40.0
 #: A row farther off, and a place outside the room, in square pixels of what is hidden.
@@ -105,29 +107,27 @@ class _Way:
 
 
 class _Boxes:
-    """Boxes that others must keep off: many at first, as (m, 4) rows, and a few that come to them."""
+    """Boxes that others must keep off: many at first, as (m, 4) rows, and a few that come to them.
 
-    def __init__(self, first: Array) -> None:
-        self._first, self._columns = first, np.ascontiguousarray(first.T)
-        self._added: list[Box] = []
+    Attributes:
+        added: those that came.
+    """
 
-    def add(self, box: Box) -> None:
-        """Take one more."""
-        self._added.append(box)
-
-    def rows(self) -> Array:
-        """Return all as (m, 4) rows."""
-        return np.vstack([self._first, *([self._added] if self._added else ())])
+    def __init__(self, first: Array | None = None) -> None:
+        self._columns = tuple(first.T) if first is not None and len(first) else None
+        self.added: list[Box] = []
 
     def meets(self, box: Box) -> bool:
         """True where a box shares any area with one of them."""
         left, top, right, bottom = box
-        if any(x0 < right and x1 > left and y0 < bottom and y1 > top for x0, y0, x1, y1 in self._added):
-            return True
-        if not len(self._first):
+        for x0, y0, x1, y1 in self.added:
+            if x0 < right and x1 > left and y0 < bottom and y1 > top:
+                return True
+        if self._columns is None:
             return False
-        x0, y0, x1, y1 = self._columns
-        return bool(((x0 < right) & (x1 > left) & (y0 < bottom) & (y1 > top)).any())
+        lefts, tops, rights, bottoms = self._columns
+        shares = (lefts < right) & (rights > left) & (tops < bottom) & (bottoms > top)
+        return bool(np.logical_or.reduce(shares))
 
 
 class Layout:
@@ -153,10 +153,11 @@ class Layout:
     ) -> None:
         self._to_pixels, self._size = to_pixels, size_of
         self._room = room.left(), room.top(), room.right(), room.bottom()
-        self._taken, self._handles = _Boxes(taken), _Boxes(handles)
+        self._taken, self._handles = taken, handles
+        self._hidden = _Boxes(np.concatenate([taken, handles]))  # and the numbers that were put
         self._came = _Boxes(came)  # and the numbers that are put anywhere else than last time
-        self._lines_came = _Boxes(np.empty((0, 4)))
-        self._lines = _Boxes(np.empty((0, 4)))  # of dimensions along an axis, with their numbers
+        self._lines_came = _Boxes()
+        self._lines = _Boxes()  # of dimensions along an axis, with their numbers
 
     def lay(
         self, dimensions: Sequence[Dimension], unit: LengthUnit, last: Mapping[Wanted, Laid]
@@ -174,11 +175,11 @@ class Layout:
                 laid = self._anew(dimension, unit)
             if laid is not None:
                 result.append(laid)
-                self._taken.add(laid.edges)
-                self._lines.add(laid.whole)
+                self._hidden.added.append(laid.edges)
+                self._lines.added.append(laid.whole)
                 if laid is not before:
-                    self._came.add(laid.edges)
-                    self._lines_came.add(laid.whole)
+                    self._came.added.append(laid.edges)
+                    self._lines_came.added.append(laid.whole)
         return result
 
     def _again(self, dimension: Dimension, unit: LengthUnit, before: Laid | None) -> Laid | None:
@@ -222,20 +223,20 @@ class Layout:
             and room[1] <= top
             and right <= room[2]
             and bottom <= room[3]
-            and not self._taken.meets(way.box)
-            and not self._handles.meets(way.box)
+            and not self._hidden.meets(way.box)
             and not self._lines.meets(way.whole)
         )
 
     def _best(self, ways: dict[int, _Way]) -> tuple[int, float]:
         """Return the row of the way that hides least, and what it hides of words, in square pixels."""
         boxes = np.array([way.box for way in ways.values()])
-        hidden = overlaps(boxes, self._taken.rows()).sum(axis=1)
+        words = np.concatenate([self._taken, _rows(self._hidden.added)])
+        hidden = overlaps(boxes, words).sum(axis=1)
         inside = overlaps(boxes, np.array([self._room]))[:, 0]
         outside = (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]) - inside
         wholes = np.array([way.whole for way in ways.values()])
-        crossed = overlaps(wholes, self._lines.rows()).sum(axis=1)
-        on_handles = (overlaps(boxes, self._handles.rows()) > 0.0).sum(axis=1)
+        crossed = overlaps(wholes, _rows(self._lines.added)).sum(axis=1)
+        on_handles = (overlaps(boxes, self._handles) > 0.0).sum(axis=1)
         farther = np.array([way.cost for way in ways.values()])
         cost = hidden + crossed + _OUTSIDE_COST * outside + _HANDLE_COST * on_handles + farther
         best = int(np.argmin(cost))
@@ -244,12 +245,12 @@ class Layout:
     def _ways(
         self, dimension: Dimension, size: tuple[float, float], only: int | None = None
     ) -> dict[int, _Way]:
-        """Return every way to draw a dimension by its row; of dimension lines those of one row if asked."""
+        """Return every way to draw a dimension by its row; with `only` no others need be there than that."""
         match dimension.way:
             case Way.RADIUS:
-                return self._radius(dimension, size)
+                return self._radius(dimension, size, only)
             case Way.ANGLE:
-                return self._angle(dimension, size)
+                return self._angle(dimension, size, only)
             case Way.STRAIGHT if dimension.wanted.measure is Measure.WALL:
                 return self._on_the_spot(dimension, size)
             case _:
@@ -329,27 +330,27 @@ class Layout:
             return {}
         return dict(enumerate(self._spans((a, b), (a, b), along, size, (False, False), 0.0)))
 
-    def _radius(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
+    def _radius(self, dimension: Dimension, size: tuple[float, float], only: int | None) -> dict[int, _Way]:
         """A leader with its arrowhead on the arc, from outside the corner or from inside."""
         middle, centre = self._at(dimension.a), self._at(dimension.b)
         away = _unit(middle - centre)
         if abs(middle - centre) < LEAST_PX / 4.0 or not self._holds(middle):
             return {}
-        ways: list[_Way] = []
-        for sign in (1.0, -1.0):
-            for k, reach in enumerate((14.0, 26.0, 44.0, 66.0)):
-                foot = middle + away * (sign * reach)
-                box = _box(foot + away * (sign * (_extent(size, away) / 2.0 + 2.0)), size)
+        ways: dict[int, _Way] = {}
+        for row in range(2 * len(_REACHES_PX)) if only is None else (only,):
+            side, k = divmod(row, len(_REACHES_PX))
+            out = away if side == 0 else -away
+            foot = middle + out * _REACHES_PX[k]
+            box = _box(foot + out * (_extent(size, out) / 2.0 + 2.0), size)
 
-                def draw(laid: Laid, foot: complex = foot, sign: float = sign) -> None:
-                    laid.lines.append(_line(foot, middle))
-                    laid.heads.append(_head(middle, away * -sign))
+            def draw(laid: Laid, foot: complex = foot, out: complex = out) -> None:
+                laid.lines.append(_line(foot, middle))
+                laid.heads.append(_head(middle, -out))
 
-                cost = k * _ROW_COST + (0.0 if sign > 0.0 else 1.5 * _ROW_COST)
-                ways.append(_Way(box, draw, cost, box))
-        return dict(enumerate(ways))
+            ways[row] = _Way(box, draw, k * _ROW_COST + side * 1.5 * _ROW_COST, box)
+        return ways
 
-    def _angle(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
+    def _angle(self, dimension: Dimension, size: tuple[float, float], only: int | None) -> dict[int, _Way]:
         """An arc about the vertex from leg to leg, its number beyond the middle."""
         at, a, b = (self._at(place) for place in (dimension.at, dimension.a, dimension.b))
         legs = (a - at, b - at)
@@ -359,8 +360,8 @@ class Layout:
         first, second = (math.atan2(-leg.imag, leg.real) for leg in legs)
         sweep = (second - first + math.pi) % math.tau - math.pi
         middle = first + sweep / 2.0
-        ways: list[_Way] = []
-        for k in range(4):
+        ways: dict[int, _Way] = {}
+        for k in range(4) if only is None else (only,):
             radius = min(_ARC_PX + 14.0 * k, max(shortest, 2.0 * LEAST_PX))
             way = complex(math.cos(middle), -math.sin(middle))
             box = _box(at + way * (radius + 4.0 + _extent(size, way) / 2.0), size)
@@ -373,8 +374,8 @@ class Layout:
                     tangent = complex(-math.sin(angle), -math.cos(angle)) * -math.copysign(1.0, turn)
                     laid.heads.append(_head(tip, tangent))
 
-            ways.append(_Way(box, draw, k * _ROW_COST, box))
-        return dict(enumerate(ways))
+            ways[k] = _Way(box, draw, k * _ROW_COST, box)
+        return ways
 
     def _at(self, place: tuple[float, float]) -> complex:
         """Return where a place (z, r) lies on the screen, as x + iy: sums and turns are plain arithmetic."""
@@ -428,6 +429,11 @@ def _box(centre: complex, size: tuple[float, float]) -> Box:
     """Return a box on whole pixels: glyphs are found and filled faster there."""
     left, top = round(centre.real - size[0] / 2.0), round(centre.imag - size[1] / 2.0)
     return left, top, left + math.ceil(size[0]), top + math.ceil(size[1])
+
+
+def _rows(boxes: list[Box]) -> Array:
+    """Return boxes as (m, 4) rows."""
+    return np.array(boxes, dtype=float).reshape(-1, 4)
 
 
 def _rect(box: Box) -> QRectF:

@@ -6,7 +6,8 @@ Everything is in data coordinates, (z, r) in mm with r up.
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -91,14 +92,28 @@ def path_of(points: Array, begins: Flags) -> QPainterPath:
 
     The painter reads them as from a stream: many short chains come cheaper so than one by one.
     """
-    path = QPainterPath()
-    if len(points):
-        found = np.empty(len(points), dtype=_ELEMENT)
-        found["kind"], found["z"], found["r"] = ~begins, points[:, 0], points[:, 1]
-        last_move, fill_rule = 0, Qt.FillRule.OddEvenFill.value
-        data = struct.pack(">i", len(found)) + found.tobytes() + struct.pack(">ii", last_move, fill_rule)
-        QDataStream(QByteArray(data)) >> path
-    return path
+    return paths_of(points, begins, [len(points)])[0]
+
+
+def paths_of(points: Array, begins: Flags, ends: Sequence[int]) -> list[QPainterPath]:
+    """Return several such paths: the points before each end, from the end before on; empty ones have none."""
+    found = np.empty(len(points), dtype=_ELEMENT)
+    found["kind"], found["z"], found["r"] = ~begins, points[:, 0], points[:, 1]
+    elements, size = found.tobytes(), _ELEMENT.itemsize
+    last_move, fill_rule = 0, Qt.FillRule.OddEvenFill.value
+    tail = struct.pack(">ii", last_move, fill_rule)
+    stretches = list(pairwise([0, *ends]))
+    data = [
+        struct.pack(">i", end - begin) + elements[begin * size : end * size] + tail
+        for begin, end in stretches
+        if end > begin
+    ]
+    stream = QDataStream(QByteArray(b"".join(data)))
+    paths = [QPainterPath() for _ in stretches]
+    for path, (begin, end) in zip(paths, stretches, strict=True):
+        if end > begin:
+            stream >> path
+    return paths
 
 
 def grown(paths: list[Path], distance_mm: float) -> QPainterPath:

@@ -16,7 +16,7 @@ class Kept:
     """Takes calls as a painter does; `paint` does them.
 
     What stands still costs a paint only what the painter itself takes: no text is measured or placed again.
-    What follows `within` lies in a box; from its second paint on it is a picture of that box.
+    What follows `within` lies in a box, and is kept as a picture of it.
     """
 
     def __init__(self) -> None:
@@ -87,22 +87,17 @@ class _Part:
 
 
 class _Pictured(_Part):
-    """Calls in a box; what is painted again without a change is kept as a picture of it."""
+    """Calls in a box, done once into a picture of it."""
 
     def __init__(self, box: QRectF) -> None:
         super().__init__()
         self._box = box
-        self._painted_at = 0.0  # how many of the device's pixels a logical one had
         self._corner = QPointF()
         self._picture: QPixmap | None = None
 
     def paint(self, painter: QPainter) -> None:
         ratio = painter.device().devicePixelRatioF()
-        if ratio != self._painted_at:  # it may change again at once, as while zooming
-            self._painted_at, self._picture = ratio, None
-            super().paint(painter)
-            return
-        if self._picture is None:
+        if self._picture is None or self._picture.devicePixelRatioF() != ratio:
             self._picture = self._pictured(painter, ratio)
         painter.drawPixmap(self._corner, self._picture)
 
