@@ -30,8 +30,11 @@ class Kept:
 
     def paint(self, painter: QPainter) -> None:
         """Do every call, in order."""
+        if not self._parts:
+            return
+        ratio = painter.device().devicePixelRatioF()
         for part in self._parts:
-            part.paint(painter)
+            part.paint(painter, ratio)
 
     def within(self, box: QRectF) -> None:
         """Begin a part that draws in this box alone, with a pen of its own."""
@@ -81,7 +84,8 @@ class _Part:
     def __init__(self) -> None:
         self.calls: list[Call] = []
 
-    def paint(self, painter: QPainter) -> None:
+    def paint(self, painter: QPainter, ratio: float) -> None:
+        """Do the calls; `ratio` is how many of the device's pixels a logical one has."""
         for call, values in self.calls:
             call(painter, *values)
 
@@ -93,12 +97,13 @@ class _Pictured(_Part):
         super().__init__()
         self._box = box
         self._corner = QPointF()
-        self._picture: QPixmap | None = None
+        self._ratio = 0.0
+        self._picture = QPixmap()
 
-    def paint(self, painter: QPainter) -> None:
-        ratio = painter.device().devicePixelRatioF()
-        if self._picture is None or self._picture.devicePixelRatioF() != ratio:
-            self._picture = self._pictured(painter, ratio)
+    def paint(self, painter: QPainter, ratio: float) -> None:
+        """Draw the picture; it is made anew for another ratio."""
+        if ratio != self._ratio:
+            self._picture, self._ratio = self._pictured(painter, ratio), ratio
         painter.drawPixmap(self._corner, self._picture)
 
     def _pictured(self, painter: QPainter, ratio: float) -> QPixmap:
@@ -113,5 +118,5 @@ class _Pictured(_Part):
             inside.setRenderHints(painter.renderHints())
             inside.setFont(painter.font())
             inside.translate(-self._corner)
-            super().paint(inside)
+            super().paint(inside, ratio)
         return picture

@@ -13,6 +13,8 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QStyleOptionGraphicsItem, QWidget
 
+_SMOOTH = QPainter.RenderHint.Antialiasing
+
 
 class Paintable(Protocol):
     """Something in data coordinates that can be painted."""
@@ -31,6 +33,7 @@ class Layer:
     def __init__(self) -> None:
         self.changes = 0
         self._path = QPainterPath()
+        self._is_empty = True
         self._pen = QPen(Qt.PenStyle.NoPen)
         self._brush = QBrush(Qt.BrushStyle.NoBrush)
         self._smooth = True
@@ -38,7 +41,8 @@ class Layer:
 
     def set_path(self, path: QPainterPath) -> None:
         """Show another path."""
-        if not (path.isEmpty() and self._path.isEmpty()):
+        was_empty, self._is_empty = self._is_empty, path.isEmpty()
+        if not (was_empty and self._is_empty):
             self._path = path
             self.changes += 1
 
@@ -57,13 +61,13 @@ class Layer:
 
     def paint(self, painter: QPainter, device_scale: float) -> None:
         """Paint the path."""
-        if self._path.isEmpty():
+        if self._is_empty:
             return
         if device_scale != self._device_scale:
             # A cosmetic pen counts the device's pixels.
             self._pen.setWidthF(self._width * device_scale)
             self._device_scale = device_scale
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, self._smooth)
+        painter.setRenderHint(_SMOOTH, self._smooth)
         painter.setPen(self._pen)
         painter.setBrush(self._brush)
         painter.drawPath(self._path)

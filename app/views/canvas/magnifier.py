@@ -45,6 +45,7 @@ class Magnifier(QGraphicsItem):
         self._scale = 1.0
         self._stroke: Stroke | None = None
         self._callout: Callout | None = None
+        self._named: tuple[tuple[str, int], str] = (("", 0), "")
         self.is_on = True
         self.box: QRectF | None = None
         self.times = MOST
@@ -69,6 +70,15 @@ class Magnifier(QGraphicsItem):
             return
         self.box = self._corner(pointer)
         self.update()
+
+    def _short_name(self, words: str, room: float) -> str:
+        """Return what is measured, cut where it is wider than the room; kept, since it takes time."""
+        asked = words, round(room)
+        if self._named[0] != asked:
+            name = words.split(",")[0]
+            cut = self._metrics.elidedText(name, Qt.TextElideMode.ElideRight, room)
+            self._named = asked, cut
+        return self._named[1]
 
     def _fits(self) -> bool:
         """Choose how much to enlarge; False where what is measured is large enough as it is."""
@@ -136,12 +146,8 @@ class Magnifier(QGraphicsItem):
         words = f"{self.times:.0f} ×"
         above = QPointF(box.right() - 7.0 - self._metrics.horizontalAdvance(words), box.top() + 16.0)
         painter.drawText(above, words)
-        name = callout.words.split(",")[0]
         left = foot.left() + 14.0 + self._large_metrics.horizontalAdvance(callout.number)
-        room = foot.right() - 7.0 - left
-        painter.drawText(
-            QPointF(left, base), self._metrics.elidedText(name, Qt.TextElideMode.ElideRight, room)
-        )
+        painter.drawText(QPointF(left, base), self._short_name(callout.words, foot.right() - 7.0 - left))
         painter.setPen(ink)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)

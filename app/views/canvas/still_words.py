@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from operator import attrgetter
+from operator import attrgetter, is_
 
 from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind, offset_mm
@@ -30,7 +30,11 @@ class Changes:
     def changed(self, layer: str, *key: object) -> bool:
         """True, once, when what a layer shows is not what it showed last."""
         last = self._drawn.get(layer)
-        if last is not None and len(last) == len(key) and all(map(_same, last, key)):
+        if (
+            last is not None
+            and len(last) == len(key)
+            and (all(map(is_, last, key)) or all(map(_same, last, key)))
+        ):
             return False
         self._drawn[layer] = key
         return True
