@@ -169,3 +169,10 @@ def figures(font: QFont, larger: float = 1.0, bold: bool = False) -> QFont:
         result.setPointSizeF(font.pointSizeF() * larger)
     result.setBold(bold)
     return result
+
+
+def words_font(larger: float = 1.0, bold: bool = False) -> QFont:
+    """Return the font of words on the drawing, smoothed alike painted at once and kept as a picture."""
+    result = figures(QFont(), larger, bold)
+    result.setStyleStrategy(QFont.StyleStrategy.NoSubpixelAntialias)
+    return result

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from pyqtgraph import GraphicsObject
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPen
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 from app.language import tr
@@ -18,7 +18,7 @@ from app.units import LengthUnit
 from app.views.canvas.dimension_layout import Laid, Layout
 from app.views.canvas.items import pen
 from app.views.canvas.overlays import RULER_PX
-from app.views.theme import Theme, figures
+from app.views.theme import Theme, words_font
 from geometry.shape.curve import Array
 
 #: Above it lie hints and the legend.
@@ -42,7 +42,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         self.setZValue(layer)
         self._theme, self._to_pixels = theme, to_pixels
         self._frame = QRectF()
-        self._font = figures(QFont())
+        self._font = words_font()
         self._metrics = QFontMetricsF(self._font)
         self._dimensions: tuple[Dimension, ...] = ()
         self._unit: LengthUnit = "mm"

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath
+from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.project.constraining import is_held, states
@@ -21,7 +21,7 @@ from app.units import LengthUnit, format_angle, format_length
 from app.views.canvas.items import pen
 from app.views.canvas.overlays import RULER_PX
 from app.views.readings_text import minus, unit_of
-from app.views.theme import Theme, figures
+from app.views.theme import Theme, words_font
 from geometry.shape.held import Constraint, Driven, Hold
 
 SIGNS: dict[Hold, str] = {
@@ -64,7 +64,7 @@ class HeldMarks(QGraphicsItem):
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self._theme, self._to_pixels = theme, to_pixels
         self._frame = QRectF()
-        self._font = figures(QFont(), 0.9)
+        self._font = words_font(0.9)
         self._metrics = QFontMetricsF(self._font)
         self.marks: list[Mark] = []
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen, QTransform
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.session.shown import Shown
@@ -13,7 +13,7 @@ from app.views.canvas.content import Callout, Mark, Stroke
 from app.views.canvas.drawing import Drawing
 from app.views.canvas.layers import paint_layers
 from app.views.canvas.overlays import RULER_PX
-from app.views.theme import Theme, figures
+from app.views.theme import Theme, words_font
 
 #: Side of the inset, and how far it keeps from the frame and from the pointer, logical pixels.
 SIDE_PX = 190.0
@@ -39,7 +39,7 @@ class Magnifier(QGraphicsItem):
         super().__init__()
         self.setZValue(layer)
         self._theme, self._drawing = theme, drawing
-        self._font, self._large = figures(QFont()), figures(QFont(), 1.25, bold=True)
+        self._font, self._large = words_font(), words_font(1.25, bold=True)
         self._metrics, self._large_metrics = QFontMetricsF(self._font), QFontMetricsF(self._large)
         self._frame = QRectF()
         self._scale = 1.0

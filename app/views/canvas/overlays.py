@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.language import tr
@@ -17,7 +17,7 @@ from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
 from app.views.canvas.kept import Kept
 from app.views.canvas.placing import Box, Choice, nearest, place_box
-from app.views.theme import Theme, figures
+from app.views.theme import Theme, words_font
 from geometry.shape.curve import Array
 
 #: Height of the lower ruler and width of the left one.
@@ -40,7 +40,7 @@ class Overlay(QGraphicsItem):
         self._to_pixels = to_pixels
         self._frame = QRectF()
         self._view = QRectF()
-        self._plain, self._large = figures(QFont()), figures(QFont(), 1.5, bold=True)
+        self._plain, self._large = words_font(), words_font(1.5, bold=True)
         self._metrics, self._large_metrics = QFontMetricsF(self._plain), QFontMetricsF(self._large)
         self._kept_for: dict[str, tuple[object, ...]] = {}
         self._planes, self._lines, self._words, self._moving = Kept(), Kept(), Kept(), Kept()
@@ -403,7 +403,7 @@ class Overlay(QGraphicsItem):
         """Write in the middle what to do first."""
         words = self.content.empty_words
         painter.setPen(self._theme.colour("quiet"))
-        painter.setFont(figures(QFont(), 1.15))
+        painter.setFont(words_font(1.15))
         box = self._frame.adjusted(60.0, 60.0, -60.0, -60.0)
         flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
         room = painter.boundingRect(box, flags, words)
