@@ -42,6 +42,9 @@ _ROW_COST, _OUTSIDE_COST, _HANDLE_COST = 60.0, 8.0, 20_000.0
 #: A number that hides more than this share of itself behind other words is not drawn.
 _MOST_HIDDEN = 0.35
 
+#: Directions of dimension lines on the screen, as x + iy; others run from place to place.
+_ALONG = {Way.Z: 1.0 + 0.0j, Way.R: -1.0j}
+
 #: Words before the number of dimensions that are known by name and not by their ends.
 _WORDS = {
     Measure.INSET: tr("inset"),
@@ -259,31 +262,30 @@ class Layout:
     def _linear(self, dimension: Dimension, size: tuple[float, float], only: int | None) -> dict[int, _Way]:
         """Rows of dimension lines beside the two places, first on the better side."""
         a, b = self._at(dimension.a), self._at(dimension.b)
-        along = {Way.Z: 1.0 + 0.0j, Way.R: -1.0j}.get(dimension.way) or _unit(b - a)
-        if _dot(b - a, along) < 0.0:
-            a, b = b, a
-            drawn_from = dimension.drawn_from[::-1]
-        else:
-            drawn_from = dimension.drawn_from
-        length = _dot(b - a, along)
-        if length < LEAST_PX or not (self._shows(a, along) and self._shows(b, along)):
+        along = _ALONG.get(dimension.way) or _unit(b - a)
+        turn = along.conjugate()  # into a frame where the line runs along the real axis
+        p, q = a * turn, b * turn
+        drawn_from = dimension.drawn_from
+        if q.real < p.real:
+            a, b, p, q = b, a, q, p
+            drawn_from = drawn_from[::-1]
+        if q.real - p.real < LEAST_PX or not (self._shows(a, along) and self._shows(b, along)):
             return {}
         of_wheel = dimension.wanted.measure.is_of_wheel
         if of_wheel and not (self._holds(a, _NEAR_PX) and self._holds(b, _NEAR_PX)):
             return {}  # it would stand far from what it measures
-        across = along * 1.0j
-        across = across if _dot(across, complex(dimension.out[0], -dimension.out[1])) >= 0.0 else -across
+        outwards = 1.0 if (complex(dimension.out[0], -dimension.out[1]) * turn).imag >= 0.0 else -1.0
         ways: dict[int, _Way] = {}
-        sides = (1.0,) if of_wheel else (1.0, -1.0)
-        for row in range(len(sides) * _ROWS) if only is None else (only // 2,):
-            sign, k = sides[row // _ROWS], row % _ROWS
-            side = across * sign
-            first = self._kept(max(_dot(a, side), _dot(b, side)) + _OFF_PX, side)
+        for row in range(_ROWS if of_wheel else 2 * _ROWS) if only is None else (only // 2,):
+            other_side, k = divmod(row, _ROWS)
+            side = -outwards if other_side else outwards
+            across = along * (1.0j * side)
+            first = self._kept(max(p.imag * side, q.imag * side) + _OFF_PX, across)
             level = first + k * _STEP_PX
-            if of_wheel and level > self._edge(side):
-                level = self._edge(side) - (k + 1) * _STEP_PX
-            ends = a + side * (level - _dot(a, side)), b + side * (level - _dot(b, side))
-            cost = k * _ROW_COST + (0.0 if sign > 0.0 else 2.5 * _ROW_COST)
+            if of_wheel and level > self._edge(across):
+                level = self._edge(across) - (k + 1) * _STEP_PX
+            ends = complex(p.real, level * side) * along, complex(q.real, level * side) * along
+            cost = (k + 2.5 * other_side) * _ROW_COST
             for j, way in enumerate(self._spans((a, b), ends, along, size, drawn_from, cost)):
                 ways[2 * row + j] = way
         return ways
@@ -299,7 +301,7 @@ class Layout:
     ) -> list[_Way]:
         """The number in its line; where there is no room, beyond one end with the arrows from outside."""
         a, b = ends
-        length, need = _dot(b - a, along), _extent(size, along)
+        length, need = abs(b - a), _extent(size, along)
 
         def draw_inside(laid: Laid) -> None:
             _extend(laid, places, ends, drawn_from)
@@ -408,10 +410,6 @@ class Layout:
     def _kept(self, level: float, side: complex) -> float:
         """Return the level of a first row in the room, also where the outline's edge is out of it."""
         return max(level, -self._edge(-side) + _OFF_PX) if math.isfinite(self._edge(side)) else level
-
-
-def _dot(a: complex, b: complex) -> float:
-    return a.real * b.real + a.imag * b.imag
 
 
 def _unit(way: complex) -> complex:
