@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -235,6 +236,24 @@ def test_ctrl_acts_though_the_pointer_rests(person: Person) -> None:
     assert box.text() == snapped
     person.release(end)
     assert person.vertex(BACK)[0] == float(snapped)
+
+
+def test_a_vertex_follows_the_pointer_when_the_view_moves_below_it(person: Person) -> None:
+    """A key zooms about the middle of the view: another place comes under the pointer, which rests."""
+    sheet = person.window.canvas.sheet
+    person.press(person.at(*person.vertex(BACK)))
+    end = person.at(57.0, 140.0)
+    person.move(end)
+    person.key(Qt.Key.Key_Plus)
+    under = sheet.to_place(QPointF(end))
+    assert math.dist(under, (57.0, 140.0)) > 3.0
+    wheel = person.window.document.state.wheel
+    assert wheel is not None
+    v = wheel.section.vertices[BACK]
+    assert (v.z, v.r) == pytest.approx(under, abs=1.0)  # the grid, and where the press took the handle
+    person.release(end)
+    assert person.vertex(BACK) == (v.z, v.r)
+    assert person.window.document.undo_stack.count() == 1
 
 
 def test_the_snap_is_named_beside_the_mounting_face_and_another_vertex(person: Person) -> None:

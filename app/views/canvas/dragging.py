@@ -38,6 +38,8 @@ class Dragging(QObject):
         self.last: Project | None = None
         self._step: tuple[Snapped, bool] | None = None  # the newest: where, and whether it could snap
         self._told = True
+        self._pointer: tuple[QPointF, Qt.KeyboardModifier] | None = None  # of the newest move
+        sheet.scaled.connect(self._follow_view)
 
     @property
     def is_active(self) -> bool:
@@ -68,6 +70,7 @@ class Dragging(QObject):
         if self._drag is None:
             return
         held = self._drag
+        self._pointer = at, modifiers
         shift = offset_mm(held.base, held.edited, self._document.wheel)
         z, r = self._sheet.to_place(at)
         scale = self._sheet.mm_per_pixel
@@ -83,6 +86,11 @@ class Dragging(QObject):
         self._sheet.overlay.snap_mark = mark
         self._told = False
         self._document.preview(self.last)
+
+    def _follow_view(self) -> None:
+        """Take the vertex to what now lies under the pointer, which rested while the view moved below it."""
+        if self._pointer is not None:
+            self.move(*self._pointer)
 
     def tell(self, shown: Project) -> None:
         """Tell where the vertex lies and what it snaps to: once it is painted, since this takes time.
@@ -111,7 +119,7 @@ class Dragging(QObject):
 
     def end(self) -> None:
         """Let go of the vertex without a step."""
-        self._drag = self.last = self._step = None
+        self._drag = self.last = self._step = self._pointer = None
         self._sheet.overlay.snap_mark = None
         self.snapped.emit("")
         self.moved.emit("")
