@@ -11,10 +11,17 @@ from app.resources import samples
 from app.studies.fit import hold
 from geometry.compiled import is_prepared, set_prepared
 from geometry.readings.bands import strips
+from geometry.readings.gap import gaps
 from geometry.readings.measure import Held, measure
+from geometry.readings.missing import missing_metal
+from geometry.readings.moves import clearing_move
 from geometry.readings.profile import profile, walls_along
+from geometry.readings.solid import SpokeRegion, spoke_region
+from geometry.shape.curve import Path
+from geometry.shape.distance import contains
+from geometry.shape.edits import nearest_edge
 from geometry.shape.hatch import hatch
-from geometry.shape.section import Outline, build
+from geometry.shape.section import Outline, Section, Vertex, build
 
 WORDS = "Preparing the geometry for this machine, once: about half a minute"
 
@@ -29,10 +36,29 @@ def prepare() -> None:
                 measure(outline, held)
                 profile(outline, held)
                 _draw(outline)
+    load_rare()
     from app.files.readers import mesh  # the window takes its words from here, and needs no reader
 
     mesh.prepare()
     set_prepared()
+
+
+def load_rare() -> None:
+    """Load what a drag comes to once in a while: a shape that is touched, radii that do not fit.
+
+    Else the drag would stand still for a blink where it first does.
+    """
+    metal, shape = (Path.closed([(z, 0.0), (z + 10.0, 0.0), (z + 10.0, 10.0), (z, 10.0)]) for z in (0.0, 5.0))
+    zone, every = np.zeros(len(metal), dtype=np.intp), np.ones(len(metal), dtype=np.bool_)
+    gaps(metal, zone, every, shape)
+    clearing_move(metal, shape, "z")
+    contains(metal, shape.points)
+    missing_metal(metal, shape, 0.0)
+    spoke_region(metal, SpokeRegion(5, ((0.0, 1.0),), 2.0, (-1.0, 8.0), (11.0, 8.0)))
+    for radius in (30.0, 6.0):  # neither fits: longer than an edge, and two on one edge
+        corners = tuple(Vertex(z, r, radius) for z, r, _ in metal.rows())
+        build(Section(corners))
+    nearest_edge(corners, 0.0, 0.0)
 
 
 def _draw(outline: Outline) -> None:

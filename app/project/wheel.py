@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from app.project.coating import NOTHING_SAID, Coating
+from app.project.exchange import exchanged
 from app.project.strength import STATED, Rating
 from geometry.shape.held import AddedDimension, Constraint, Parameter
 from geometry.shape.rim import RimContour, contour_vertices
@@ -211,9 +212,16 @@ class Wheel:
         """The whole half-section: locked contour vertices first (outboard to inboard), then the free ones."""
         if self.rim is None:
             return Section(self.vertices)
-        contour = tuple(v.moved(dz=-self.inset_mm) for v in contour_vertices(self.rim))
+        contour = _contour(self.rim, self.inset_mm)
         return Section(contour + self.vertices, locked=len(contour))
 
     def with_section(self, section: Section) -> Wheel:
         """Return the wheel with the free vertices of an edited section."""
-        return replace(self, vertices=section.vertices[section.locked :])
+        return exchanged(self, vertices=section.vertices[section.locked :])
+
+
+# A wheel keeps its rim and inset while its free vertices are dragged, and so do most of its versions.
+@lru_cache(maxsize=256)
+def _contour(rim: RimContour, inset_mm: float) -> tuple[Vertex, ...]:
+    """Return the vertices of a rim contour in the wheel's frame."""
+    return tuple(v.moved(dz=-inset_mm) for v in contour_vertices(rim))

@@ -19,6 +19,10 @@ _WALL_ORDER = ("outer lip", "inner lip", "barrel", "well", "outer seat", "inner 
 _PLACE: dict[State | None, int] = {None: len(STATES), **{state: k for k, state in enumerate(STATES)}}
 
 
+#: The worst three rows that were found last, and of what: of one state the window asks more than once.
+_WORST: dict[str, tuple[Measurements, Sequence[AnyRow], list[AnyRow]]] = {}
+
+
 def rows_of(found: Measurements) -> list[AnyRow]:
     """Return the rows of all groups in reading order."""
     return [*found.gap, *found.stock, *found.lip, *found.wall, *found.hub]
@@ -67,4 +71,11 @@ def rank(row: AnyRow) -> tuple[int, bool, float]:
 
 def worst_three(found: Measurements, road: Sequence[AnyRow] = ()) -> list[AnyRow]:
     """Return the three worst of the judged rows of all groups and of the worst state, worst first."""
-    return sorted((row for row in (*rows_of(found), *road) if row.state is not None), key=rank)[:3]
+    last = _WORST.get("three")
+    if last is None or last[0] is not found or last[1] is not road:
+        judged = [row for row in (*rows_of(found), *road) if row.state is not None]
+        # The state comes first: a row of a better state than the third's is not ranked.
+        third = max(sorted([_PLACE[row.state] for row in judged])[:3], default=0)
+        three = sorted([row for row in judged if _PLACE[row.state] <= third], key=rank)[:3]
+        last = _WORST["three"] = found, road, three
+    return [*last[2]]

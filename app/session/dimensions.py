@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 
-from app.language import tr
+from app.language import language, tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.project.wheel_edits import backspace_mm
@@ -21,9 +22,9 @@ from app.session.edited import (
     Edited,
     Kind,
     find,
-    locked_count,
     offset_mm,
     outline_of,
+    vertices_in,
     vertices_of,
     with_dimensions,
 )
@@ -34,10 +35,12 @@ from geometry.shape.distance import fraction_at, nearest_of
 from geometry.shape.held import DIMENSION_COUNTS, AddedDimension, Dimensioned
 from geometry.shape.outline import Corner, Grade, StayOut
 from geometry.shape.published import width_mm
-from geometry.shape.section import Vertex, Zone
+from geometry.shape.section import ZONES, Vertex, Zone
 from geometry.tolerances import STRAIGHT_BULGE
 
 Place = tuple[float, float]
+
+_HUB_FACE = ZONES.index(Zone.HUB_FACE)
 
 #: Distances below this have no direction of their own, mm.
 LEAST_MM = 1e-6
@@ -145,7 +148,12 @@ def of_wheel(shown: Shown) -> list[Wanted]:
     wheel = shown.wheel
     if wheel is None or not wheel.visible:
         return []
-    return [Wanted(measure, Edited(Kind.WHEEL, wheel.name)) for measure in OF_WHEEL]
+    return [*_of_wheel_called(wheel.name)]
+
+
+@lru_cache(maxsize=64)
+def _of_wheel_called(name: str) -> tuple[Wanted, ...]:
+    return tuple(Wanted(measure, Edited(Kind.WHEEL, name)) for measure in OF_WHEEL)
 
 
 def of_vertex(shown: Shown) -> list[Wanted]:
@@ -183,23 +191,30 @@ def found(shown: Shown, wanted: Wanted) -> Dimension | None:
     if wanted.measure in OF_WHEEL:
         own = wheel is not None and wheel.name == wanted.of.name and wheel.visible
         return _of_wheel(wanted, wheel) if own and wheel is not None else None
-    vertices = vertices_of(shown.project, wanted.of)
-    if max(wanted.a, wanted.b) >= len(vertices):
+    thing = find(shown.project, wanted.of)
+    vertices = vertices_in(thing, wanted.of)
+    if thing is None or max(wanted.a, wanted.b) >= len(vertices):
         return None
     if wanted.measure is Measure.WALL:
         return _wall(shown, wanted)
-    thing = find(shown.project, wanted.of)
-    made = _MADE[wanted.measure](wanted, vertices, locked_count(shown.project, wanted.of))
-    if made is None or thing is None or not thing.visible:
+    locked = thing.section.locked if isinstance(thing, Wheel) else 0
+    made = _MADE[wanted.measure](wanted, vertices, locked)
+    if made is None or not thing.visible:
         return None
-    if thing.locked:
-        made = replace(
-            made, why_not=tr("{name} is locked; unlock it in the list of parts to edit it.", name=thing.name)
-        )
-    if isinstance(thing, StayOut):
-        made = replace(made, grade=thing.card.grade)
     dz = offset_mm(shown.project, wanted.of, wheel)
-    return replace(made, a=_moved(made.a, dz), b=_moved(made.b, dz), at=_moved(made.at, dz))
+    return Dimension(
+        wanted,
+        made.name,
+        made.value,
+        made.way,
+        _moved(made.a, dz),
+        _moved(made.b, dz),
+        _moved(made.at, dz),
+        made.out,
+        made.drawn_from,
+        _locked(thing.name) if thing.locked else made.why_not,
+        thing.card.grade if isinstance(thing, StayOut) else made.grade,
+    )
 
 
 def added(project: Project, edited: Edited) -> list[Wanted]:
@@ -249,27 +264,44 @@ def _moved(place: Place, dz: float) -> Place:
 
 def _of_wheel(wanted: Wanted, wheel: Wheel) -> Dimension | None:
     """Return one of the wheel's own dimensions."""
-    vertices = wheel.section.vertices
-    if not vertices:
+    section = wheel.section
+    if not section.vertices:
         return None
-    face, top = wheel.spacer_mm, float(wheel.section.rows[:, 1].max())
-    centre = face - wheel.inset_mm
-    why = (
-        tr("{name} is locked; unlock it in the list of parts to edit it.", name=wheel.name)
-        if wheel.locked
-        else ""
-    )
     try:
         half, backspace = width_mm(wheel.size.width_code) / 2.0, backspace_mm(wheel)
     except GeometryError:
         return None
-    edge = backspace - wheel.inset_mm
+    plane = _hub_face_at(wheel) if wanted.measure is Measure.HUB_FACE else None
+    why = _locked(wheel.name) if wheel.locked else ""
+    return _of_numbers(
+        wanted, wheel.spacer_mm, section.top_mm, wheel.inset_mm, half, backspace, plane, why, language()
+    )
+
+
+# A drag leaves most of them as they are: they are the same objects again.
+@lru_cache(maxsize=64)
+def _of_numbers(
+    wanted: Wanted,
+    face: float,
+    top: float,
+    inset: float,
+    half: float,
+    backspace: float,
+    plane: Place | None,
+    why: str,
+    _language: str,
+) -> Dimension | None:
+    """Return one of a wheel's own dimensions, with its name in a language.
+
+    The mounting face lies at z = `face`, the greatest radius is `top`; `half` is half the width between the
+    flanges. `plane` is z over the mounting face and least radius of the hub's face, None where that is not
+    one plane; `why` says why those that could be typed cannot.
+    """
+    centre, edge = face - inset, backspace - inset
     match wanted.measure:
         case Measure.INSET:
             a, b = (centre, top), (face, top)
-            return Dimension(
-                wanted, tr("Inset"), wheel.inset_mm, Way.Z, a, b, drawn_from=(False, False), why_not=why
-            )
+            return Dimension(wanted, tr("Inset"), inset, Way.Z, a, b, drawn_from=(False, False), why_not=why)
         case Measure.BACKSPACE:
             a, b = (face - backspace, top), (face, top)
             return Dimension(
@@ -283,23 +315,30 @@ def _of_wheel(wanted: Wanted, wheel: Wheel) -> Dimension | None:
             words = tr("Overall width is the width and both flanges' thickness: type the width.")
             return Dimension(wanted, tr("Overall width"), 2.0 * edge, Way.Z, a, b, why_not=words)
         case _:
-            plane = hub_face(wheel)
-            if not plane:
+            if plane is None:
                 return None
-            z, low = vertices[plane[0]].z, min(vertices[i].r for i in plane)
+            z, low = plane
             a, b, out = (face, low), (face + z, low), (0.0, -1.0)
             return Dimension(
                 wanted, tr("Hub face from the mounting face"), z, Way.Z, a, b, out=out, why_not=why
             )
 
 
+def _locked(name: str) -> str:
+    return tr("{name} is locked; unlock it in the list of parts to edit it.", name=name)
+
+
+def _hub_face_at(wheel: Wheel) -> Place | None:
+    """Return z and the least radius of the hub's face, where it is one plane."""
+    vertices, plane = wheel.section.vertices, hub_face(wheel)
+    return (vertices[plane[0]].z, min(vertices[i].r for i in plane)) if plane else None
+
+
 def hub_face(wheel: Wheel) -> list[int]:
     """Return the vertices in the plane of the hub's face; none where that face is not one plane."""
     vertices = wheel.section.vertices
-    ends: set[int] = set()
-    for i, v in enumerate(vertices):
-        if v.zone is Zone.HUB_FACE:
-            ends |= {i, (i + 1) % len(vertices)}
+    edges = (wheel.section.zones == _HUB_FACE).nonzero()[0].tolist()
+    ends = {*edges, *((i + 1) % len(vertices) for i in edges)}
     plane = sorted(i for i in ends if i >= wheel.section.locked)
     if len(plane) < 2 or len(plane) != len(ends):
         return []
@@ -399,11 +438,7 @@ def _wall(shown: Shown, wanted: Wanted) -> Dimension | None:
         return None
     a, b = (float(at[0]), float(at[1])), (float(disc.across[0, 0]), float(disc.across[0, 1]))
     name = tr("Wall at the edge from vertex {a}", a=wanted.a + 1)
-    why = (
-        tr("{name} is locked; unlock it in the list of parts to edit it.", name=wheel.name)
-        if wheel.locked
-        else ""
-    )
+    why = _locked(wheel.name) if wheel.locked else ""
     return Dimension(
         wanted, name, float(disc.diameter_mm[0]), Way.STRAIGHT, a, b,
         drawn_from=(False, False), why_not=why,

@@ -80,17 +80,20 @@ class Drag:
         along = tuple(i for i in sorted(going) if i >= locked_count(project, edited))
         return cls(project, edited, index, Targets(found), grab, along)
 
-    def to(
+    def place(
         self, pointer: tuple[float, float], reach_mm: float, grid_mm: float, snapping: bool = True
-    ) -> tuple[Project, Snapped]:
-        """Return the project with the vertex at the pointer, snapped unless `snapping` is held off."""
+    ) -> Snapped:
+        """Return where the pointer takes the vertex, snapped unless `snapping` is held off."""
         z, r = pointer[0] - self.grab[0], max(pointer[1] - self.grab[1], 0.0)
-        place = snap(z, r, self.targets, reach_mm, grid_mm) if snapping else Snapped(z, r)
+        return snap(z, r, self.targets, reach_mm, grid_mm) if snapping else Snapped(z, r)
+
+    def to(self, place: Snapped) -> Project:
+        """Return the project with the vertex at a place, and its group as far from where it was."""
         if not self.group:
-            return moved(self.base, self.edited, self.index, place.z, place.r), place
+            return moved(self.base, self.edited, self.index, place.z, place.r)
         v = vertices_of(self.base, self.edited)[self.index]
         every = (*self.group, self.index)
-        return shifted(self.base, self.edited, every, place.z - v.z, place.r - v.r), place
+        return shifted(self.base, self.edited, every, place.z - v.z, place.r - v.r)
 
 
 def _goes_along(target: Target, going: set[int], n: int) -> bool:

@@ -15,6 +15,7 @@ import numpy as np
 
 from app.language import tr
 from app.project.constraining import Thing
+from app.project.exchange import exchanged
 from app.project.holding import redrawn
 from app.project.project import Project
 from app.project.wheel import Wheel
@@ -64,12 +65,19 @@ def names(project: Project, kind: Kind) -> list[str]:
 
 def find(project: Project, edited: Edited) -> Wheel | Blank | StayOut | None:
     """Return the wheel, blank or shape that `edited` names, or None."""
-    return next((thing for thing in things(project, edited.kind) if thing.name == edited.name), None)
+    for thing in things(project, edited.kind):
+        if thing.name == edited.name:
+            return thing
+    return None
 
 
 def vertices_of(project: Project, edited: Edited) -> tuple[Vertex | Corner, ...]:
     """Return the vertices of the named thing in its own frame; none if it is gone."""
-    thing = find(project, edited)
+    return vertices_in(find(project, edited), edited)
+
+
+def vertices_in(thing: Wheel | Blank | StayOut | None, edited: Edited) -> tuple[Vertex | Corner, ...]:
+    """Return the vertices of a thing that `find` gave; none if it is gone."""
     if isinstance(thing, Wheel):
         return thing.section.vertices
     if isinstance(thing, Blank):
@@ -188,7 +196,7 @@ def with_section(project: Project, edited: Edited, section: Section) -> Project:
     thing = find(project, edited)
     if isinstance(thing, Wheel):
         wheel = thing.with_section(section)
-        return replace(project, wheels=tuple(wheel if w is thing else w for w in project.wheels))
+        return exchanged(project, wheels=tuple([wheel if w is thing else w for w in project.wheels]))
     corners = tuple(_corner(v) for v in section.vertices)
     if isinstance(thing, Blank):
         blank = replace(thing, corners=corners)

@@ -12,7 +12,7 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication, QProgressDialog, QWidget
 
 from app import resources
-from app.cli.prepare import WORDS
+from app.cli.prepare import WORDS, load_rare
 from app.language import language, spoken, tr
 from app.session.jobs import Jobs
 from app.views.style import DraftingStyle
@@ -85,6 +85,8 @@ def run(arguments: Sequence[str]) -> int:
             window.files.open_path(Path(arguments[0]))
         window.first_steps.begin(bool(arguments or opened))
         window.canvas.sheet.fit()
+        if is_prepared():  # what is not made yet would be made here, and take seconds
+            load_rare()
         set_aside()
 
     QTimer.singleShot(0, begin)

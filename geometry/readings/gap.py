@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,9 +27,11 @@ from geometry.shape.distance import (
 from geometry.shape.faults import meeting_points
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
 
+#: No meetings.
+_NO_CUTS = np.empty((0, 2))
 
-@dataclass(frozen=True)
-class GapFinding:
+
+class GapFinding(NamedTuple):
     """Least gap of one zone: signed distance in mm and the witness places (z, r) on skin and outline."""
 
     zone: int
@@ -69,7 +72,7 @@ def gaps(
     """
     rim = counted.nonzero()[0]
     edge = np.arange(len(other)) if other_counted is None else other_counted.nonzero()[0]
-    best, met = _least(skin, rim, zone, other, edge)
+    best, met = _least(skin.table, rim, zone, other.table, edge)
     touching = False
     cuts = _cuts(skin, other, met)
     for walks_skin in (True, False):
@@ -82,12 +85,12 @@ def gaps(
         if len(wrong):
             deep = _deepest(skin, zone, other, wrong, pieces, np.unique(met[:, 0]), walks_skin)
             touching |= _sink(best, deep)
-    findings = tuple(
+    findings = [
         GapFinding(z, dist, (az, ar), (bz, br))
         for z, (dist, az, ar, bz, br) in enumerate(best.tolist())
-        if dist < np.inf
-    )
-    return Gaps(findings, touching)
+        if dist < math.inf
+    ]
+    return Gaps(tuple(findings), touching)
 
 
 def _sink(best: Array, deep: Array) -> bool:
@@ -99,13 +102,14 @@ def _sink(best: Array, deep: Array) -> bool:
     return bool(sunk.any())
 
 
-def _least(skin: Path, rim: Indices, zone: Indices, other: Path, edge: Indices) -> tuple[Array, Indices]:
+@compiled
+def _least(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices) -> tuple[Array, Indices]:
     """Return per zone the least distance and its places (zones, 5), and the pieces that meet (k, 2)."""
     room = 64
     while True:
-        best = np.full((int(zone.max()) + 1, 5), np.inf)
+        best = np.full((zone.max() + 1, 5), np.inf)
         met = np.empty((room, 2), dtype=np.intp)
-        count = _search(skin.table, rim, zone, other.table, edge, best, met)
+        count = _search(a, rim, zone, b, edge, best, met)
         if count <= room:
             return best, met[:count]
         # Outlines that lie on each other meet in many pairs; none may be lost.
@@ -143,6 +147,8 @@ def _search(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices, best
 
 def _cuts(skin: Path, other: Path, met: Indices) -> tuple[Array, Array]:
     """Return the meetings as rows (piece, fraction), rising, on the skin and on the other outline."""
+    if not len(met):
+        return _NO_CUTS, _NO_CUTS
     on_skin, on_other = [], []
     for i, j in met.tolist():
         for z, r in meeting_points(skin, i, other, j):
@@ -308,7 +314,7 @@ def zone_distances(skin: Path, zone: Indices, counted: Flags, area: Path) -> dic
     of = np.flatnonzero(counted)
     if not len(of):
         return {}
-    best, _ = _least(skin, of, zone, area, np.arange(len(area)))
+    best, _ = _least(skin.table, of, zone, area.table, np.arange(len(area)))
     best[zone[of[contains(area, skin.points[of])]], 0] = 0.0
     return {z: dist for z, dist in enumerate(best[:, 0].tolist()) if dist < np.inf}
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
 from geometry.readings.gap import GapFinding, Gaps, gaps, zone_distances
 from geometry.readings.moves import clearing_move
-from geometry.readings.rows import GapRow, Held, Ring
+from geometry.readings.rows import KEPT_ROWS, GapRow, Held, Place, Ring
 from geometry.readings.rules import GapRule, judge
 from geometry.shape.curve import Flags, Indices, Path
 from geometry.shape.outline import QUESTIONS, StayOut, ZeroFace
@@ -83,10 +84,10 @@ def _zone_rows(
     open_questions = shape.open_questions()
     rows: list[tuple[GapRow, int]] = []
     there, looking = _deciding(shifted), set(outline.zone[brake].tolist())
+    slack = shape.card.error_mm + loss_mm
     for z, (k, finding) in sorted(_deciding(found).items()):
         rule = held.rules.for_gap(shape.kind, ZONES[z]) if held.rules is not None else None
-        far = finding.least_mm > _needed(rule) + shape.card.error_mm + loss_mm
-        if far and z not in looking:
+        if z not in looking and finding.least_mm > _needed(rule) + slack:
             continue  # street and tyre side count only where a shape comes near them
         asked = list(open_questions)
         if shifted:
@@ -156,31 +157,67 @@ def _row(
     asked: list[str],
     body: str = "",
 ) -> GapRow:
-    card, least = shape.card, finding.least_mm
-    touching = is_touching and least < 0.0
-    spare = None if rule is None else least - card.error_mm + card.included_gap_mm - _needed(rule)
+    """Return the row of what was found of a zone, without how far the shape must move."""
+    card = shape.card
+    return _made(
+        shape.name,
+        zone,
+        finding.least_mm,
+        finding.at_skin,
+        finding.at_outline,
+        position,
+        is_touching and finding.least_mm < 0.0,
+        tuple(asked),
+        body,
+        card.error_mm,
+        card.included_gap_mm,
+        str(card.grade),
+        rule,
+        None if held.rules is None or rule is None else held.rules.name,
+    )
+
+
+@lru_cache(maxsize=KEPT_ROWS)
+def _made(
+    shape: str,
+    zone: Zone,
+    least: float,
+    at_wheel: Place,
+    at_shape: Place,
+    position: str,
+    touching: bool,
+    asked: tuple[str, ...],
+    body: str,
+    error_mm: float,
+    included_mm: float,
+    grade: str,
+    rule: GapRule | None,
+    rules: str | None,
+) -> GapRow:
+    """Return a row, of equal readings the same object; `rules` is the name of the set that the rule is of."""
+    spare = None if rule is None else least - error_mm + included_mm - rule.needed_mm
     state = None
     if rule is not None or touching:
         state = judge(spare, rule.reserve_mm if rule is not None else 0.0, touching, not asked)
     return GapRow(
-        shape=shape.name,
+        shape=shape,
         zone=str(zone),
         least_mm=least,
-        error_mm=card.error_mm,
-        included_mm=card.included_gap_mm,
-        radial_mm=finding.at_outline[1] - finding.at_skin[1],
-        axial_mm=finding.at_outline[0] - finding.at_skin[0],
-        required_mm=None if rule is None else _needed(rule),
+        error_mm=error_mm,
+        included_mm=included_mm,
+        radial_mm=at_shape[1] - at_wheel[1],
+        axial_mm=at_shape[0] - at_wheel[0],
+        required_mm=None if rule is None else rule.needed_mm,
         worst_mm=None if rule is None else rule.worst_mm,
         spare_mm=spare,
         state=state,
-        at_wheel=finding.at_skin,
-        at_shape=finding.at_outline,
+        at_wheel=at_wheel,
+        at_shape=at_shape,
         position=position,
-        grade=str(card.grade),
-        rule=None if held.rules is None or rule is None else held.rules.name,
+        grade=grade,
+        rule=rules,
         body=body,
-        questions=tuple(asked),
+        questions=asked,
     )
 
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
-from geometry.readings.chords import along_z
+from geometry.readings.chords import Span, along_z
 from geometry.readings.coating import coated
 from geometry.readings.places import CoatingGeometry, FixingGeometry, HubGeometry, SingleNutGeometry
-from geometry.readings.rows import NamedReading, Place, Ring
+from geometry.readings.rows import NamedReading, Place, Ring, reading
 from geometry.readings.rules import State, judge
 from geometry.shape.curve import Path
 
@@ -46,38 +47,61 @@ def hub_readings(
     section's own diameters, read where there are any; a record that differs is asked about. rings are bodies
     on the wheel: a cap may stand in the spigot's way. coating is None where nothing is said of one.
     """
+    bore = hub.bore_mm if drawn_bore_mm is None else drawn_bore_mm
+    pad = hub.hub_pad_mm if drawn_pad_mm is None else drawn_pad_mm
+    under = None
+    if fixing is not None:
+        radius = fixing.circle_mm / 2.0 if isinstance(fixing, FixingGeometry) else bore / 2.0 + 1.0
+        under = _under_seat(path, radius, spacer_mm + fixing.seat_land_mm)
+    end = _bore_end(path, bore / 2.0 + hub.chamfer_mm + DRAWN_MM, spacer_mm)
+    return _rows(fixing, hub, spacer_mm, seat_land_rule_mm, bore, pad, under, end, tuple(rings), coating)
+
+
+# A drag away from hub and seats leaves all of it as it is.
+@lru_cache(maxsize=16)
+def _rows(
+    fixing: FixingGeometry | SingleNutGeometry | None,
+    hub: HubGeometry,
+    spacer_mm: float,
+    seat_land_rule_mm: float | None,
+    bore_mm: float,
+    pad_mm: float,
+    under: Span | None,
+    bore_end: float | None,
+    rings: tuple[Ring, ...],
+    coating: CoatingGeometry | None,
+) -> tuple[tuple[NamedReading, ...], tuple[str, ...]]:
+    """Return what hub_readings does: bore and hub pad are as drawn, `under` is the metal under the seat."""
     rows: list[NamedReading] = []
     asked: list[str] = []
-    hub = _as_drawn(hub, drawn_bore_mm, drawn_pad_mm, asked)
+    hub = _as_drawn(hub, bore_mm, pad_mm, asked)
     if fixing is None or (isinstance(fixing, FixingGeometry) and fixing.count == 0):
         asked.append("How is the wheel fixed: bolts or nuts on which circle, or a single nut?")
     elif isinstance(fixing, FixingGeometry):
-        rows += _seat(path, fixing.circle_mm / 2.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
+        place = (spacer_mm + fixing.seat_land_mm, fixing.circle_mm / 2.0)
+        rows.append(_seat(under, place, seat_land_rule_mm))
         rows += _holes(fixing.count, fixing.circle_mm, fixing.hole_mm, hub, "hole", spacer_mm)
         rows += _sockets(fixing, hub, spacer_mm)
     else:
-        rows += _seat(path, hub.bore_mm / 2.0 + 1.0, fixing.seat_land_mm, spacer_mm, seat_land_rule_mm)
+        place = (spacer_mm + fixing.seat_land_mm, hub.bore_mm / 2.0 + 1.0)
+        rows.append(_seat(under, place, seat_land_rule_mm))
         if fixing.pins:
             rows += _holes(fixing.pins, fixing.pin_circle_mm, fixing.pin_hole_mm, hub, "pin hole", spacer_mm)
-    _fit(hub, spacer_mm, _bore_end(path, hub, spacer_mm), rings, rows, asked)
+    _fit(hub, spacer_mm, bore_end, rings, rows, asked)
     if isinstance(fixing, FixingGeometry):
         _thread(fixing, hub, spacer_mm, rows, asked)
     rows, more = coated(rows, coating, None if hub.hub_ring else BORE_OVER_MM)
     return tuple(rows), (*asked, *more)
 
 
-def _as_drawn(hub: HubGeometry, bore: float | None, pad: float | None, asked: list[str]) -> HubGeometry:
+def _as_drawn(hub: HubGeometry, bore: float, pad: float, asked: list[str]) -> HubGeometry:
     """Return the hub with bore and hub pad as the section draws them."""
-    if bore is not None:
-        if abs(bore - hub.bore_mm) > DRAWN_MM:
-            asked.append(f"The section's bore is {bore:.2f}, the record says {hub.bore_mm:.2f}: which holds?")
-        hub = replace(hub, bore_mm=bore)
-    if pad is not None:
-        if abs(pad - hub.hub_pad_mm) > PAD_DRAWN_MM:
-            record = f"{hub.hub_pad_mm:.2f}"
-            asked.append(f"The section's hub pad is {pad:.2f}, the record says {record}: which holds?")
-        hub = replace(hub, hub_pad_mm=max(pad, hub.hub_pad_mm))
-    return hub
+    if abs(bore - hub.bore_mm) > DRAWN_MM:
+        asked.append(f"The section's bore is {bore:.2f}, the record says {hub.bore_mm:.2f}: which holds?")
+    if abs(pad - hub.hub_pad_mm) > PAD_DRAWN_MM:
+        record = f"{hub.hub_pad_mm:.2f}"
+        asked.append(f"The section's hub pad is {pad:.2f}, the record says {record}: which holds?")
+    return replace(hub, bore_mm=bore, hub_pad_mm=max(pad, hub.hub_pad_mm))
 
 
 def _row(
@@ -90,27 +114,29 @@ def _row(
 ) -> NamedReading:
     spare = None if required is None else value - required
     state = None if spare is None else judge(spare, 0.0)
-    return NamedReading(key, name, value, "mm", place, required, spare, state, note)
+    return reading(key, name, value, place, note, "mm", required, spare, state)
 
 
 def _room(key: str, name: str, value: float, note: str, place: Place | None = None) -> NamedReading:
     """A room that may be small but not negative: judged without a number that it must keep."""
-    return NamedReading(key, name, value, "mm", place, state=judge(value, 0.0), note=note)
+    return reading(key, name, value, place, note, "mm", None, None, judge(value, 0.0))
 
 
-def _seat(
-    path: Path, radius: float, land_mm: float, spacer_mm: float, rule_mm: float | None
-) -> list[NamedReading]:
+def _under_seat(path: Path, radius: float, seat_z: float) -> Span | None:
+    """Return the metal at a radius that starts under the seat, the nearest to it; None without any."""
+    under = [span for span in along_z(path, radius) if span[0] < seat_z]
+    return under[-1] if under else None
+
+
+def _seat(under: Span | None, place: Place, rule_mm: float | None) -> NamedReading:
     """Metal under the seat: from where the metal starts on the bolt circle up to the seat."""
-    seat_z = spacer_mm + land_mm
-    under = [s for s in along_z(path, radius) if s[0] < seat_z]
-    if not under:
-        return [_row("seat_land", "Seat land", 0.0, rule_mm, "No metal under the seat.", (seat_z, radius))]
-    low, high = under[-1]
-    row = _row("seat_land", "Seat land", min(seat_z, high) - low, rule_mm, NO_COATING, (seat_z, radius))
-    if high < seat_z - DRAWN_MM:
+    if under is None:
+        return _row("seat_land", "Seat land", 0.0, rule_mm, "No metal under the seat.", place)
+    low, high = under
+    row = _row("seat_land", "Seat land", min(place[0], high) - low, rule_mm, NO_COATING, place)
+    if high < place[0] - DRAWN_MM:
         row = replace(row, state=State.SHORT, note="The seat lies above the metal.")
-    return [row]
+    return row
 
 
 def _holes(
@@ -147,9 +173,9 @@ def _sockets(fixing: FixingGeometry, hub: HubGeometry, spacer_mm: float) -> list
     return rows
 
 
-def _bore_end(path: Path, hub: HubGeometry, spacer_mm: float) -> float | None:
-    """Return z of the bore's outboard end; None where no metal bears on the hub beside the bore."""
-    beside = [s for s in along_z(path, hub.bore_mm / 2.0 + hub.chamfer_mm + DRAWN_MM) if s[1] > spacer_mm]
+def _bore_end(path: Path, radius: float, spacer_mm: float) -> float | None:
+    """Return z of the bore's outboard end, at a radius beside it; None where no metal bears on the hub."""
+    beside = [s for s in along_z(path, radius) if s[1] > spacer_mm]
     return beside[0][1] if beside else None
 
 

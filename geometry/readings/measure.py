@@ -6,6 +6,9 @@ complete, a zone without a reading has no row, and nothing is carried over from 
 
 from __future__ import annotations
 
+from functools import lru_cache
+
+from geometry.readings.drawn import drawn_of
 from geometry.readings.gap import gaps
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.hub import hub_readings
@@ -13,6 +16,7 @@ from geometry.readings.missing import missing_metal
 from geometry.readings.named import named_readings
 from geometry.readings.questions import questions
 from geometry.readings.rows import (
+    KEPT_ROWS,
     BlankReading,
     GapRow,
     Held,
@@ -23,7 +27,7 @@ from geometry.readings.rows import (
     StockRow,
     WallRow,
 )
-from geometry.readings.rules import State, judge, worst
+from geometry.readings.rules import State, StockRule, WallRule, judge, worst
 from geometry.readings.solid import Solid, solid, volume_mm3
 from geometry.readings.wall import walls
 from geometry.shape.section import ZONES, Outline, Side, Zone
@@ -42,7 +46,8 @@ __all__ = [
 ]
 
 _SIDES = tuple(Side)
-_BRAKE = _SIDES.index(Side.BRAKE)
+#: Zone and side by the number under which their stock is read.
+_PLACES = tuple((zone, side) for zone in ZONES for side in _SIDES)
 
 
 def measure(outline: Outline, held: Held) -> Measurements:
@@ -58,15 +63,10 @@ def measure(outline: Outline, held: Held) -> Measurements:
     lip = named_readings(outline, held.rim, held.spokes, [p for _, paths in held.shapes for p in paths])
     hub, asked = hub_rows(outline, held)
     asked = (*questions(outline, held, gap, wall, stock), *asked)
-    judged = [
-        *(r.state for r in gap),
-        *(r.state for r in wall),
-        *(r.state for r in stock),
-        *(r.state for r in hub),
-    ]
-    states = [state for state in judged if state is not None]
+    rows: list[GapRow | WallRow | StockRow | NamedReading] = [*gap, *wall, *stock, *hub]
+    states = {row.state for row in rows if row.state is not None}
     if asked:
-        states.append(State.NOT_KNOWN)
+        states.add(State.NOT_KNOWN)
     return Measurements(
         gap, wall, stock, body, _blank_reading(outline, held, body, stock), lip, hub, asked, worst(states)
     )
@@ -77,17 +77,17 @@ def hub_rows(outline: Outline, held: Held) -> tuple[tuple[NamedReading, ...], tu
     if held.hub is None:
         return (), ()
     rule = held.rules.seat_land_mm if held.rules is not None else None
-    # Whatever its zone is called, the narrowest place is what the spigot must pass.
-    bore = 2.0 * float(outline.path.points[outline.skin][:, 1].min())
-    pad = outline.path.points[outline.zone == ZONES.index(Zone.HUB_PAD)][:, 1]
+    drawn = drawn_of(outline)
+    pad = drawn.of(Zone.HUB_PAD)
     return hub_readings(
         outline.path,
         held.fixing,
         held.hub,
         spacer_mm=held.spacer_mm,
         seat_land_rule_mm=rule,
-        drawn_bore_mm=bore,
-        drawn_pad_mm=2.0 * float(pad.max()) if len(pad) else None,
+        # Whatever its zone is called, the narrowest place is what the spigot must pass.
+        drawn_bore_mm=2.0 * drawn.skin.r_low,
+        drawn_pad_mm=None if pad is None else 2.0 * pad.r_high,
         rings=held.rings,
         coating=held.coating,
     )
@@ -97,25 +97,33 @@ def hub_rows(outline: Outline, held: Held) -> tuple[tuple[NamedReading, ...], tu
 
 
 def _wall_rows(outline: Outline, held: Held) -> tuple[WallRow, ...]:
+    rules = held.rules
+    name = rules.name if rules is not None else None
     rows = []
-    for f in walls(outline):
-        zone = ZONES[f.zone]
-        rule = held.rules.for_wall(zone) if held.rules is not None else None
-        spare = None if rule is None else f.least_mm - rule.required_mm
-        rows.append(
-            WallRow(
-                zone=str(zone),
-                least_mm=f.least_mm,
-                gauge_mm=f.gauge_mm,
-                required_mm=None if rule is None else rule.required_mm,
-                spare_mm=spare,
-                state=None if rule is None else judge(spare, rule.reserve_mm),
-                at=f.at,
-                across=f.across,
-                rule=None if rule is None or held.rules is None else held.rules.name,
-            )
-        )
+    for k, *read in walls(outline):
+        zone = ZONES[k]
+        rule = rules.for_wall(zone) if rules is not None else None
+        rows.append(_wall_row(zone, *read, rule, name))
     return tuple(rows)
+
+
+@lru_cache(maxsize=KEPT_ROWS)
+def _wall_row(
+    zone: Zone,
+    least_mm: float,
+    gauge_mm: float,
+    at: Place,
+    across: Place,
+    rule: WallRule | None,
+    rules: str | None,
+) -> WallRow:
+    """Return a row, of equal readings the same object; `rules` is the name of the set that the rule is of."""
+    words = str(zone)
+    if rule is None:
+        return WallRow(words, least_mm, gauge_mm, None, None, None, at, across, None)
+    spare = least_mm - rule.required_mm
+    state = judge(spare, rule.reserve_mm)
+    return WallRow(words, least_mm, gauge_mm, rule.required_mm, spare, state, at, across, rules)
 
 
 # Stock and blank
@@ -128,26 +136,33 @@ def stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
         return ()
     key = outline.zone * len(_SIDES) + outline.side
     found = gaps(outline.path, key, outline.skin, usable, usable.off_axle, inside=True)
+    rules, skin_mm = held.rules, held.skin_mm
+    name = rules.name if rules is not None else None
     rows = []
-    for f in found.findings:
-        zone, side = ZONES[f.zone // len(_SIDES)], _SIDES[f.zone % len(_SIDES)]
-        rule = held.rules.for_stock(zone) if held.rules is not None else None
-        least = f.least_mm - held.skin_mm
-        spare = None if rule is None else least - rule.required_mm
-        rows.append(
-            StockRow(
-                zone=str(zone),
-                side=str(side),
-                least_mm=least,
-                required_mm=None if rule is None else rule.required_mm,
-                spare_mm=spare,
-                state=None if rule is None else judge(spare, rule.reserve_mm),
-                at=f.at_skin,
-                at_blank=f.at_outline,
-                rule=None if rule is None or held.rules is None else held.rules.name,
-            )
-        )
+    for k, least, at, at_blank in found.findings:
+        zone, side = _PLACES[k]
+        rule = rules.for_stock(zone) if rules is not None else None
+        rows.append(_stock_row(zone, side, least - skin_mm, at, at_blank, rule, name))
     return tuple(rows)
+
+
+@lru_cache(maxsize=KEPT_ROWS)
+def _stock_row(
+    zone: Zone,
+    side: Side,
+    least_mm: float,
+    at: Place,
+    at_blank: Place,
+    rule: StockRule | None,
+    rules: str | None,
+) -> StockRow:
+    """Return a row, of equal readings the same object; `rules` is the name of the set that the rule is of."""
+    where = str(zone), str(side)
+    if rule is None:
+        return StockRow(*where, least_mm, None, None, None, at, at_blank, None)
+    spare = least_mm - rule.required_mm
+    state = judge(spare, rule.reserve_mm)
+    return StockRow(*where, least_mm, rule.required_mm, spare, state, at, at_blank, rules)
 
 
 def _blank_reading(

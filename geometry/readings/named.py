@@ -7,17 +7,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
 from geometry.compiled import compiled
 from geometry.readings.chords import Span, along_r, along_z, metal_ends
 from geometry.readings.places import RimPlaces
-from geometry.readings.rows import NamedReading, Place
+from geometry.readings.rows import NamedReading, Place, reading
 from geometry.readings.solid import SpokeRegion, moments_of_area
 from geometry.readings.valve import valve_land
 from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, SWEEP, Z0, Z1, Array, Indices, Path
-from geometry.shape.cut import ALONG_R, ALONG_Z, extent, parts, runs_across
+from geometry.shape.cut import ALONG_R, extent, parted, runs_across
 from geometry.shape.distance import points_at_arc
 from geometry.shape.section import ZONES, Outline, Side, Zone
 
@@ -40,6 +41,7 @@ ROOM_LINES = 40
 
 _BRAKE = tuple(Side).index(Side.BRAKE)
 _UNDER_WEIGHTS = (ZONES.index(Zone.BARREL), ZONES.index(Zone.WELL), ZONES.index(Zone.INNER_SEAT))
+_SPOKE_FACE, _OUTER_LIP = ZONES.index(Zone.SPOKE_FACE), ZONES.index(Zone.OUTER_LIP)
 _STEEP = math.tan(math.radians(FLAT_DEG))
 
 
@@ -61,52 +63,79 @@ def named_readings(
     return tuple(rows)
 
 
-def _lip(path: Path, rim: RimPlaces, half_r: float, metal: list[Span], *, inner: bool) -> list[NamedReading]:
+def _lip(
+    path: Path, rim: RimPlaces, half_r: float, metal: list[Span], *, inner: bool
+) -> tuple[NamedReading, ...]:
     """The readings of one lip; metal is what lies on the line at half flange height."""
-    word, key = ("Inner lip", "inner_lip") if inner else ("Outer lip", "outer_lip")
     face = rim.inner_face_z if inner else rim.outer_face_z
     outward = -1.0 if inner else 1.0
-    seat_r = rim.diameter_mm / 2.0
-    rows: list[NamedReading] = []
     beyond = [s for s in metal if outward * ((s[0] + s[1]) / 2.0 - face) > 0.0]
-    if beyond:
-        low, high = beyond[0] if inner else beyond[-1]
-        place = ((low + high) / 2.0, half_r)
-        note = "Along the axle at half flange height."
-        rows.append(NamedReading(f"{key}_axial", f"{word}, axial", high - low, "mm", place, note=note))
     heel_z = face - outward * HEEL_MM
     under = along_r(path, heel_z)
-    if under:
-        low, high = under[-1]
+    return _lip_rows(
+        inner,
+        half_r,
+        rim.diameter_mm / 2.0,
+        heel_z,
+        (beyond[0] if inner else beyond[-1]) if beyond else None,
+        under[-1] if under else None,
+        _end(path.table, heel_z, outward) if under else None,
+    )
+
+
+@lru_cache(maxsize=64)
+def _lip_rows(
+    inner: bool,
+    half_r: float,
+    seat_r: float,
+    heel_z: float,
+    beyond: Span | None,
+    under: Span | None,
+    end: LipEnd | None,
+) -> tuple[NamedReading, ...]:
+    """Return the readings of a lip from the metal along the axle, under the heel and of its end."""
+    word, key = ("Inner lip", "inner_lip") if inner else ("Outer lip", "outer_lip")
+    rows: list[NamedReading] = []
+    if beyond is not None:
+        low, high = beyond
+        place = ((low + high) / 2.0, half_r)
+        note = "Along the axle at half flange height."
+        rows.append(reading(f"{key}_axial", f"{word}, axial", high - low, place, note))
+    if under is not None:
+        low, high = under
         note = f"Along r, {HEEL_MM:g} mm from the flange face."
         place = (heel_z, (low + high) / 2.0)
-        rows.append(
-            NamedReading(f"{key}_under_heel", f"{word}, under the heel", high - low, "mm", place, note=note)
-        )
-    _, r_high = extent(runs_across(path.table, *ALONG_Z))
-    found = parts(path, (heel_z, 0.0), (heel_z, r_high + 1.0))
-    if found is not None and under:
-        part = min(found, key=lambda p: outward * -p.points[:, 0].mean())
-        _, top = extent(runs_across(part.table, *ALONG_Z))
-        end = part.points[int(np.argmax(part.points[:, 1]))]
-        area, _, second = moments_of_area(part)
-        place = (float(end[0]), float(end[1]))
+        rows.append(reading(f"{key}_under_heel", f"{word}, under the heel", high - low, place, note))
+    if end is not None and end[0] > 0.0:
+        area, second, top, *at = end
+        place = (at[0], at[1])
         cut = f"Beyond the cut {HEEL_MM:g} mm from the flange face"
+        about = f"{cut}, about its own axis parallel to the axle."
         rows += [
-            NamedReading(
-                f"{key}_height", f"{word}, seat to end", top - seat_r, "mm", place, note="Along r from D / 2."
-            ),
-            NamedReading(f"{key}_area", f"{word}, area", area, "mm2", place, note=f"{cut}."),
-            NamedReading(
-                f"{key}_second_moment",
-                f"{word}, second moment",
-                second,
-                "mm4",
-                place,
-                note=f"{cut}, about its own axis parallel to the axle.",
-            ),
+            reading(f"{key}_height", f"{word}, seat to end", top - seat_r, place, "Along r from D / 2."),
+            reading(f"{key}_area", f"{word}, area", area, place, f"{cut}.", "mm2"),
+            reading(f"{key}_second_moment", f"{word}, second moment", second, place, about, "mm4"),
         ]
-    return rows
+    return tuple(rows)
+
+
+#: Of what lies beyond the cut under the heel: area, second moment, greatest r, and z and r of its top joint.
+LipEnd = tuple[float, float, float, float, float]
+
+
+@compiled
+def _end(t: Array, heel_z: float, outward: float) -> LipEnd:
+    """Return what lies outward (+ or - z) of a cut along r; area 0 where it does not part the section."""
+    _, high = extent(runs_across(t, 0.0, 1.0, 1.0, 0.0))
+    part, other = parted(t, heel_z, 0.0, heel_z, high + 1.0)
+    if not len(part):
+        return 0.0, 0.0, 0.0, 0.0, 0.0
+    if outward * part[:, Z0].mean() < outward * other[:, Z0].mean():
+        part = other
+    _, top = extent(runs_across(part, 0.0, 1.0, 1.0, 0.0))
+    at = part[:, R0].argmax()
+    area, _, second = moments_of_area(part)
+    return area, second, top, part[at, Z0], part[at, R0]
 
 
 def _spoke_depths(path: Path, spokes: SpokeRegion) -> list[NamedReading]:
@@ -115,21 +144,38 @@ def _spoke_depths(path: Path, spokes: SpokeRegion) -> list[NamedReading]:
     high = min(spokes.shoulder_cut[1], spokes.lip_cut[1]) - END_MM
     if high - low < END_MM:
         return []
+    words, radii = _depths_read(low, high)
+    return [
+        reading(key, name, depth, (z, r), "Along the axle.")
+        for (key, name), (depth, z, r) in zip(words, _depths(path.table, radii).tolist(), strict=True)
+        if depth > 0.0
+    ]
+
+
+@lru_cache(maxsize=16)
+def _depths_read(low: float, high: float) -> tuple[tuple[tuple[str, str], ...], Array]:
+    """Return key and name of each depth read between two radii, the least first, and the others' radii."""
     first = math.ceil((low + 1.0) / SPOKE_STEP_MM)
     last = math.ceil((high - 1.0) / SPOKE_STEP_MM)
     between = [k * SPOKE_STEP_MM for k in range(first, last)]
-    lines = runs_across(path.table, *ALONG_Z)
-    found = [
-        ("spoke_depth_least", ", least", *_least_depth(path.table, lines, low, high)),
-        ("spoke_depth_hub", " at the hub circle", *_depth(lines, low)),
-        *((f"spoke_depth_r{r:g}", f" at r {r:g}", *_depth(lines, r)) for r in between),
-        ("spoke_depth_rim", " at the rim", *_depth(lines, high)),
-    ]
-    return [
-        NamedReading(key, f"Spoke depth{where}", depth, "mm", (z, r), note="Along the axle.")
-        for key, where, depth, z, r in found
-        if depth > 0.0
-    ]
+    words = (
+        ("spoke_depth_least", "Spoke depth, least"),
+        ("spoke_depth_hub", "Spoke depth at the hub circle"),
+        *((f"spoke_depth_r{r:g}", f"Spoke depth at r {r:g}") for r in between),
+        ("spoke_depth_rim", "Spoke depth at the rim"),
+    )
+    return words, np.array([low, *between, high])
+
+
+@compiled
+def _depths(t: Array, radii: Array) -> Array:
+    """Return (m + 1, 3) depth, middle z and r: the least from the first radius to the last, then at each."""
+    out = np.empty((len(radii) + 1, 3))
+    lines = runs_across(t, 0.0, 1.0, 1.0, 0.0)
+    out[0, 0], out[0, 1], out[0, 2] = _least_depth(t, lines, radii[0], radii[-1])
+    for k in range(len(radii)):
+        out[k + 1, 0], out[k + 1, 1], out[k + 1, 2] = _depth(lines, radii[k])
+    return out
 
 
 #: Depth, middle z and r.
@@ -179,19 +225,31 @@ def _weight_bands(outline: Outline, shapes: Sequence[Path]) -> list[NamedReading
     """Straight stretches of the barrel's brake side where stick-on weights hold, with the room under them."""
     path = outline.path
     rows: list[NamedReading] = []
-    lines = [runs_across(shape.table, *ALONG_R) for shape in shapes]
+    lines = [_radial_lines(shape) for shape in shapes]
     for k in _bands(path.table, outline.zone, outline.side).tolist():
-        (z0, r0), (z1, r1) = path.points[k].tolist(), path.ends[k].tolist()
-        place = ((z0 + z1) / 2.0, (r0 + r1) / 2.0)
-        name = f"Weight band at z {place[0]:.0f}"
-        key = f"weight_band_{len(rows)}"
-        rows.append(NamedReading(f"{key}_flat", f"{name}, flat width", abs(z1 - z0), "mm", place))
-        room = min((_room_under(path.table, k, of) for of in lines), default=math.inf)
-        if room < math.inf:
-            rows.append(
-                NamedReading(f"{key}_room", f"{name}, radial room", room, "mm", place, note="To the shapes.")
-            )
+        z0, r0, z1, r1 = path.table[k, : R1 + 1].tolist()
+        room = min([_room_under(path.table, k, of) for of in lines], default=math.inf)
+        rows += _band_rows(len(rows), z0, r0, z1, r1, room)
     return rows
+
+
+# A shape stands still while the wheel is dragged.
+@lru_cache(maxsize=64)
+def _radial_lines(shape: Path) -> Array:
+    return runs_across(shape.table, *ALONG_R)
+
+
+@lru_cache(maxsize=64)
+def _band_rows(
+    number: int, z0: float, r0: float, z1: float, r1: float, room: float
+) -> tuple[NamedReading, ...]:
+    """Return the readings of a weight band from end to end; room is infinite where no shape lies under it."""
+    place = ((z0 + z1) / 2.0, (r0 + r1) / 2.0)
+    name, key = f"Weight band at z {place[0]:.0f}", f"weight_band_{number}"
+    flat = reading(f"{key}_flat", f"{name}, flat width", abs(z1 - z0), place)
+    if room == math.inf:
+        return (flat,)
+    return flat, reading(f"{key}_room", f"{name}, radial room", room, place, "To the shapes.")
 
 
 @compiled
@@ -225,12 +283,11 @@ def _room_under(t: Array, k: int, lines: Array) -> float:
 
 def _face_proud(outline: Outline) -> list[NamedReading]:
     """How far the spokes stand outboard of the outer lip; negative when the lip stands farther out."""
-    tip = _outermost(outline.path.table, outline.zone, ZONES.index(Zone.SPOKE_FACE))
-    end = _outermost(outline.path.table, outline.zone, ZONES.index(Zone.OUTER_LIP))
+    tip = _outermost(outline.path.table, outline.zone, _SPOKE_FACE)
+    end = _outermost(outline.path.table, outline.zone, _OUTER_LIP)
     if min(tip[0], end[0]) == -math.inf:
         return []
-    note = "Along the axle."
-    return [NamedReading("face_proud", "Face proud of outer lip", tip[0] - end[0], "mm", tip, note=note)]
+    return [reading("face_proud", "Face proud of outer lip", tip[0] - end[0], tip, "Along the axle.")]
 
 
 @compiled

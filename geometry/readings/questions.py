@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
-
+from geometry.readings.drawn import FACE_MM, Drawn, drawn_of
 from geometry.readings.places import HubGeometry, RimPlaces
 from geometry.readings.rows import GapRow, Held, StockRow, WallRow
 from geometry.shape.outline import AGAINST_KINDS, ShapeKind
-from geometry.shape.section import ZONES, Outline, Zone
-
-#: The mounting face is drawn at its place within this.
-FACE_MM = 0.05
-LEAST_FACE_MM = 1.0
+from geometry.shape.section import Outline, Zone
 
 #: Flange height and width of a rim as drawn lie within these of its size: published limits and then some.
 FLANGE_OFF_MM = 2.5
@@ -19,7 +14,8 @@ LEAST_LIP_MM = 6.0
 MOST_LIP_MM = 20.0
 
 #: No wall is asked for here: the hub is judged by seat land and hub fit.
-_HUB_ZONES = (Zone.HUB_PAD, Zone.BORE, Zone.HUB_FACE)
+_HUB_PAD, _BORE, _OUTER_LIP, _INNER_LIP = Zone.HUB_PAD, Zone.BORE, Zone.OUTER_LIP, Zone.INNER_LIP
+_HUB_ZONES = (_HUB_PAD, _BORE, Zone.HUB_FACE)
 _HUB = tuple(str(zone) for zone in _HUB_ZONES)
 
 #: A hub ends within this of its hub pad; an edge farther out by a hub's name would escape its wall rule.
@@ -64,9 +60,9 @@ def drawn_questions(outline: Outline, held: Held) -> tuple[str, ...]:
     """Return what of a wheel's own rim and hub is not drawn where its record says."""
     out: list[str] = []
     if held.rim is not None:
-        out += _rim_as_drawn(outline, held.rim)
+        out += _rim_as_drawn(drawn_of(outline), held.rim)
     if held.hub is not None:
-        out += _hub_as_drawn(outline, held.hub, held.spacer_mm)
+        out += _hub_as_drawn(drawn_of(outline), held.hub, held.spacer_mm)
     return tuple(out)
 
 
@@ -94,8 +90,7 @@ _OUTSIDE = (*AGAINST_KINDS, ShapeKind.KNUCKLE, ShapeKind.OTHER)
 
 def _far_off(outline: Outline, held: Held) -> list[str]:
     """Shapes that lie wholly inside the bore or outside the wheel: a unit or a place that is wrong."""
-    radii = outline.path.points[outline.skin][:, 1]
-    least, most = float(radii.min()), float(radii.max())
+    _, _, least, most = drawn_of(outline).skin
     out = []
     for shape, positions in held.shapes:
         low, high = min(p.bounds[2] for p in positions), max(p.bounds[3] for p in positions)
@@ -106,18 +101,17 @@ def _far_off(outline: Outline, held: Held) -> list[str]:
     return out
 
 
-def _rim_as_drawn(outline: Outline, rim: RimPlaces) -> list[str]:
+def _rim_as_drawn(drawn: Drawn, rim: RimPlaces) -> list[str]:
     """The lips must stand where size and inset put them; an unlocked section may be of another size."""
-    top = float(outline.path.points[outline.skin][:, 1].max())
+    top = drawn.skin.r_high
     wanted = rim.diameter_mm / 2.0 + rim.flange_height_mm
     if abs(top - wanted) > FLANGE_OFF_MM:
         return [f"The section reaches r {top:.1f}, its size code asks for {wanted:.1f}: which size is it?"]
-    for zone, face, outward in (
-        (Zone.OUTER_LIP, rim.outer_face_z, 1.0),
-        (Zone.INNER_LIP, rim.inner_face_z, -1.0),
+    outer, inner = drawn.of(_OUTER_LIP), drawn.of(_INNER_LIP)
+    for zone, beyond in (
+        (_OUTER_LIP, 0.0 if outer is None else outer.z_high - rim.outer_face_z),
+        (_INNER_LIP, 0.0 if inner is None else rim.inner_face_z - inner.z_low),
     ):
-        lip = outline.path.points[outline.zone == ZONES.index(zone)][:, 0]
-        beyond = float((outward * (lip - face)).max()) if len(lip) else 0.0
         if not LEAST_LIP_MM <= beyond <= MOST_LIP_MM:
             return [
                 f"The {zone} ends {beyond:.1f} mm outside the flange face of its size and inset, which no "
@@ -126,25 +120,23 @@ def _rim_as_drawn(outline: Outline, rim: RimPlaces) -> list[str]:
     return []
 
 
-def _hub_as_drawn(outline: Outline, hub: HubGeometry, spacer_mm: float) -> list[str]:
+def _hub_as_drawn(drawn: Drawn, hub: HubGeometry, spacer_mm: float) -> list[str]:
     """The mounting face must lie where the wheel is seated, and bore and hub pad must be named."""
+    pad, limit = drawn.of(_HUB_PAD), hub.hub_pad_mm / 2.0 + HUB_MARGIN_MM
     out = [
         f"The section has no edge named {zone}: name it, so that the hub can be judged."
-        for zone in (Zone.HUB_PAD, Zone.BORE)
-        if not np.any(outline.zone == ZONES.index(zone))
+        for zone, found in ((_HUB_PAD, pad), (_BORE, drawn.of(_BORE)))
+        if found is None
     ]
-    limit = hub.hub_pad_mm / 2.0 + HUB_MARGIN_MM
     for zone in _HUB_ZONES:
-        radii = outline.path.points[outline.zone == ZONES.index(zone)][:, 1]
-        if len(radii) and radii.max() > limit:
-            out.append(f"An edge named {zone} lies at r {radii.max():.1f}, beyond the hub: which zone is it?")
-    pad = np.flatnonzero(outline.zone == ZONES.index(Zone.HUB_PAD))
-    if len(pad):
-        # What bears is the flat that stands farthest inboard; corners of the hub pad may lie to either side.
-        first, last = outline.path.points[pad][:, 0], outline.path.ends[pad][:, 0]
-        flat = (np.abs(last - first) <= FACE_MM) & (outline.path.lengths[pad] >= LEAST_FACE_MM)
-        if not flat.any():
+        found = drawn.of(zone)
+        if found is not None and found.r_high > limit:
+            out.append(
+                f"An edge named {zone} lies at r {found.r_high:.1f}, beyond the hub: which zone is it?"
+            )
+    if pad is not None:
+        if drawn.face_z is None:
             out.append("The hub pad has no flat square to the axle: draw the mounting face at z 0.")
-        elif abs(z := float(first[flat].min()) - spacer_mm) > FACE_MM:
+        elif abs(z := drawn.face_z - spacer_mm) > FACE_MM:
             out.append(f"The section's mounting face lies at z {z:.2f} instead of 0: move it there.")
     return out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from geometry.readings.places import (
     CoatingGeometry,
@@ -113,6 +114,26 @@ class NamedReading:
     spare: float | None = None
     state: State | None = None
     note: str = ""
+
+
+#: Of each kind of row so many are kept: in a drag most come out as before, and are the same objects again.
+KEPT_ROWS = 512
+
+
+@lru_cache(maxsize=KEPT_ROWS)
+def reading(
+    key: str,
+    name: str,
+    value: float,
+    place: Place | None,
+    note: str = "",
+    unit: str = "mm",
+    required: float | None = None,
+    spare: float | None = None,
+    state: State | None = None,
+) -> NamedReading:
+    """Return a reading by name; of equal numbers and words the same object."""
+    return NamedReading(key, name, value, unit, place, required, spare, state, note)
 
 
 @dataclass(frozen=True)

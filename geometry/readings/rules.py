@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -23,9 +24,9 @@ class State(StrEnum):
 STATES: tuple[State, ...] = tuple(State)
 
 
-def worst(states: list[State] | tuple[State, ...]) -> State:
+def worst(states: Collection[State]) -> State:
     """Return the worst of the states; none at all is 'not known'."""
-    return min(states, key=STATES.index) if states else State.NOT_KNOWN
+    return next((state for state in STATES if state in states), State.NOT_KNOWN)
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,14 @@ class StockRule:
     reason: str = ""
 
 
+def _most(rule: WallRule | StockRule) -> tuple[float, float]:
+    return rule.required_mm, rule.reserve_mm
+
+
+def _nearest(rule: StockRule) -> tuple[bool, float, float]:
+    return rule.zone is not None, *_most(rule)
+
+
 @dataclass(frozen=True)
 class RuleSet:
     """Named, revised rules.
@@ -123,16 +132,21 @@ class RuleSet:
 
     def for_wall(self, zone: Zone) -> WallRule | None:
         """Return the rule of a zone, the stricter of two."""
-        return max(
-            (w for w in self.wall if w.zone == zone),
-            key=lambda w: (w.required_mm, w.reserve_mm),
-            default=None,
-        )
+        return self._of_wall[zone]
+
+    @cached_property
+    def _of_wall(self) -> dict[Zone, WallRule | None]:
+        of = {zone: [w for w in self.wall if w.zone == zone] for zone in Zone}
+        return {zone: max(fits, key=_most, default=None) for zone, fits in of.items()}
 
     def for_stock(self, zone: Zone) -> StockRule | None:
         """Return the rule of a zone, else the general one, the stricter of two alike."""
-        fits = [s for s in self.stock if s.zone in (None, zone)]
-        return max(fits, key=lambda s: (s.zone is not None, s.required_mm, s.reserve_mm), default=None)
+        return self._of_stock[zone]
+
+    @cached_property
+    def _of_stock(self) -> dict[Zone, StockRule | None]:
+        of = {zone: [s for s in self.stock if s.zone in (None, zone)] for zone in Zone}
+        return {zone: max(fits, key=_nearest, default=None) for zone, fits in of.items()}
 
 
 #: A rule that is missed by less is met: what is made to a rule exactly misses it by rounding, half the time.

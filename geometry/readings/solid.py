@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from geometry.compiled import compiled
 from geometry.errors import GeometryError
 from geometry.readings.chords import Span, along_z
 from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, START, SWEEP, Z0, Z1, Array, Path
-from geometry.shape.cut import ALONG_R, cuts, extent, parts, runs_across
+from geometry.shape.cut import ALONG_R, cuts, extent, parted, parts, runs_across
 
 #: (16, 2) share and weight of each Gauss point of a stretch from 0 to 1.
 _GAUSS = (np.column_stack(np.polynomial.legendre.leggauss(16)) + np.array([1.0, 0.0])) / 2.0
@@ -81,8 +82,7 @@ class Solid:
     full_mass_kg: float
 
 
-@dataclass(frozen=True)
-class _Sums:
+class _Sums(NamedTuple):
     """Integrals over volume: 1, z, z2, and the square of the distance from the axle."""
 
     one: float
@@ -104,8 +104,10 @@ def solid(
     """
     full = total = _Sums(*_turned(path.table))
     if spokes is not None and spokes.count > 0:
-        region = spoke_region(path, spokes)
-        total = total.less(_Sums(*_open(region.table, _open_rings(spokes.count, spokes.widths))))
+        region = _region(path.table, spokes.hub_circle_mm, *spokes.shoulder_cut, *spokes.lip_cut)
+        if not len(region):
+            region = spoke_region(path, spokes).table  # says what is wrong with the cuts
+        total = total.less(_Sums(*_open(region, _open_rings(spokes.count, spokes.widths))))
     for hole in holes:
         total = total.less(_drilled(along_z(path, hole.circle_mm / 2.0), hole))
     density = density_kg_m3 * 1e-9
@@ -124,10 +126,14 @@ def volume_mm3(path: Path) -> float:
     return _turned(path.table)[0]
 
 
-def moments_of_area(path: Path) -> tuple[float, float, float]:
-    """Return area (mm2), centroid's r (mm) and second moment about the axis through it along z (mm4)."""
-    near = float(path.points[0, 1])
-    area, first, second = _area_sums(path.table, near)
+@compiled
+def moments_of_area(t: Array) -> tuple[float, float, float]:
+    """Return area (mm2), centroid's r (mm) and second moment about the axis through it along z (mm4).
+
+    The area is that of a table.
+    """
+    near = t[0, R0]
+    area, first, second = _area_sums(t, near)
     return area, near + first / area, second - first**2 / area
 
 
@@ -282,6 +288,21 @@ def _with_stop(out: Array, count: int, share: float) -> int:
         at -= 1
     out[at] = share
     return count + 1
+
+
+@compiled
+def _region(t: Array, hub_r: float, z0: float, r0: float, z1: float, r1: float) -> Array:
+    """Return the table of what spoke_region returns, from the cut's ends; empty where a cut is refused."""
+    low, high = extent(runs_across(t, 1.0, 0.0, 0.0, 1.0))
+    inner, outer = parted(t, low - 1.0, hub_r, high + 1.0, hub_r)
+    if not len(inner):
+        return inner
+    if inner[:, R0].mean() >= outer[:, R0].mean():
+        inner, outer = outer, inner
+    inner, outer = parted(outer, z0, r0, z1, r1)
+    if not len(inner):
+        return inner
+    return inner if inner[:, R0].mean() <= outer[:, R0].mean() else outer
 
 
 def spoke_region(path: Path, spokes: SpokeRegion) -> Path:

@@ -12,7 +12,7 @@ import numpy as np
 from geometry.compiled import compiled
 from geometry.readings.chords import along
 from geometry.readings.places import RimPlaces
-from geometry.readings.rows import NamedReading
+from geometry.readings.rows import NamedReading, reading
 from geometry.shape.curve import R0, R1, SWEEP, Z0, Z1, Array, Indices, length_of
 from geometry.shape.distance import nearest_of
 from geometry.shape.section import ZONES, Outline, Side, Zone
@@ -30,10 +30,10 @@ _STEEP = math.tan(math.radians(WALL_DEG))
 
 def valve_land(outline: Outline, rim: RimPlaces | None) -> list[NamedReading]:
     """Return thickness and flat of the valve land and the room over it; nothing where no wall is straight."""
-    land = _land(outline.path.table, np.flatnonzero((outline.zone == _WELL) & (outline.side == _TYRE)))
+    land = _land(outline.path.table, ((outline.zone == _WELL) & (outline.side == _TYRE)).nonzero()[0])
     if land < 0:
         return []
-    (z0, r0), (z1, r1) = outline.path.points[land].tolist(), outline.path.ends[land].tolist()
+    z0, r0, z1, r1 = outline.path.table[land, : R1 + 1].tolist()
     flat = math.hypot(z1 - z0, r1 - r0)
     z, r = (z0 + z1) / 2.0, (r0 + r1) / 2.0
     inward = ((r0 - r1) / flat, (z1 - z0) / flat)
@@ -41,16 +41,15 @@ def valve_land(outline: Outline, rim: RimPlaces | None) -> list[NamedReading]:
     if not metal:
         return []
     out = np.array([(z + metal[0] * inward[0], r + metal[0] * inward[1])])
+    side = f"Square through the well's wall as drawn; a stem comes out on the {_side_at(outline, out)} side."
     rows = [
-        NamedReading("valve_land", "Valve land", metal[0], "mm", (z, r), note=_stem(outline, out)),
-        NamedReading(
-            "valve_flat", "Valve land, flat", flat, "mm", (z, r), note="Straight part of the well's wall."
-        ),
+        reading("valve_land", "Valve land", metal[0], (z, r), side),
+        reading("valve_flat", "Valve land, flat", flat, (z, r), "Straight part of the well's wall."),
     ]
     if rim is not None:
         room = rim.diameter_mm / 2.0 - r
         note = "Along r up to D / 2, for valve and sensor."
-        rows.append(NamedReading("valve_room", "Room over the valve land", room, "mm", (z, r), note=note))
+        rows.append(reading("valve_room", "Room over the valve land", room, (z, r), note))
     return rows
 
 
@@ -74,8 +73,7 @@ def _land(t: Array, well: Indices) -> int:
     return land
 
 
-def _stem(outline: Outline, out: Array) -> str:
-    """Say on which side a stem through the land comes out."""
-    _, _, piece = nearest_of(outline.path, np.arange(len(outline.path)), out)
-    side = _SIDES[int(outline.side[piece[0]])]
-    return f"Square through the well's wall as drawn; a stem comes out on the {side} side."
+def _side_at(outline: Outline, place: Array) -> Side:
+    """Return the side on which a place (1, 2) of the skin lies."""
+    _, _, piece = nearest_of(outline.path, np.arange(len(outline.path)), place)
+    return _SIDES[int(outline.side[piece[0]])]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +28,7 @@ from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import Outline
 
 
-@dataclass(frozen=True)
-class WallFinding:
+class WallFinding(NamedTuple):
     """Least wall of one zone.
 
     Attributes:

@@ -73,7 +73,7 @@ class Path:
     @cached_property
     def table(self) -> Array:
         """(n, 9) what compiled loops read, one row to a piece; the columns are named Z0 ... START here."""
-        return _table(
+        return table_of(
             np.ascontiguousarray(self.points, dtype=float), np.ascontiguousarray(self.bulges, dtype=float)
         )
 
@@ -171,7 +171,8 @@ class Path:
 
 
 @compiled
-def _table(points: Array, bulges: Array) -> Array:
+def table_of(points: Array, bulges: Array) -> Array:
+    """Return Path.table of the path with these points and bulges."""
     n = len(points)
     out = np.zeros((n, 9))
     for i in range(n):
@@ -340,8 +341,20 @@ def check_finite(array: Array) -> None:
     )
 
 
+@compiled
+def _in_half_plane(rows: Array) -> bool:
+    """Return True where no row of z, r, bulge is refused by check_half_plane."""
+    for i in range(len(rows)):
+        place = -LARGEST_MM <= rows[i, 0] <= LARGEST_MM and 0.0 <= rows[i, 1] <= LARGEST_MM
+        if not (place and -LARGEST_FLOAT <= rows[i, 2] <= LARGEST_FLOAT):
+            return False
+    return True
+
+
 def check_half_plane(array: Array) -> None:
     """Raise GeometryError where a row of z, r, bulge is not finite, too large or below the axle."""
+    if _in_half_plane(array):
+        return
     check_finite(array)
     i = first_outside(array, 1, 0.0, LARGEST_MM)
     if i < len(array):

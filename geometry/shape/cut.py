@@ -14,7 +14,7 @@ import math
 import numpy as np
 
 from geometry.compiled import compiled
-from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, SWEEP, Z0, Z1, Array, Path
+from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, SWEEP, Z0, Z1, Array, Path, table_of
 from geometry.shape.distance import fraction_along
 
 Cut = tuple[int, float, Array]
@@ -105,6 +105,17 @@ def parts(path: Path, start: tuple[float, float], end: tuple[float, float]) -> t
     if len(found) != 2:
         return None
     return Path(*_between(path.table, found[0], found[1])), Path(*_between(path.table, found[1], found[0]))
+
+
+@compiled
+def parted(t: Array, z0: float, r0: float, z1: float, r1: float) -> tuple[Array, Array]:
+    """Return the tables of what `parts` returns for the path of a table; both empty where that is None."""
+    found = _crossed(t, z0, r0, z1, r1)
+    if len(found) != 2:
+        return np.empty((0, t.shape[1])), np.empty((0, t.shape[1]))
+    points, bulges = _between(t, found[0], found[1])
+    rest, bent = _between(t, found[1], found[0])
+    return table_of(points, bulges), table_of(rest, bent)
 
 
 def _cuts(path: Path, start: tuple[float, float], end: tuple[float, float]) -> Array:

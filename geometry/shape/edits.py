@@ -34,7 +34,7 @@ def with_vertex_at(section: Section, index: int, z: float, r: float) -> Section:
     Raises:
         GeometryError: the vertex is locked or not there, or the place is not a number.
     """
-    return _changed(section, index, lambda v: replace(v, z=z, r=max(r, 0.0)))
+    return _changed(section, index, lambda v: v.at(z, max(r, 0.0)))
 
 
 def with_radius(section: Section, index: int, radius_mm: float) -> Section:
@@ -197,7 +197,7 @@ def _changed(section: Section, index: int, change: Callable[[Vertex], Vertex]) -
     refuse_locked(section, index)
     vertices = list(section.vertices)
     vertices[index] = change(vertices[index])
-    return replace(section, vertices=tuple(vertices))
+    return Section(tuple(vertices), section.locked)
 
 
 def _edge(section: Section, edge: int) -> tuple[Vertex, Vertex]:

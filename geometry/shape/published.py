@@ -93,6 +93,7 @@ def specified_diameter_mm(code: float) -> float:
     return round(25.4 * code - 0.8 if code <= 16 else 25.4 * code + 4.8, 1)
 
 
+@lru_cache(256)
 def width_mm(code: float) -> float:
     """Return the width A between the flange faces of a rim width code, mm.
 

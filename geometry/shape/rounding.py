@@ -96,11 +96,12 @@ def _edge_fault(path: Path, i: int) -> Fault:
 def _corner_faults(path: Path, radii: Array, corners: Array) -> list[Fault]:
     """Return a fault for every radius that has no place or does not fit."""
     faults = []
-    for i, (radius, fate) in enumerate(zip(radii.tolist(), corners[:, _FATE].tolist(), strict=True)):
-        if fate == _HARDLY_TURNS:
+    for i in (corners[:, _FATE] > _ROUND).nonzero()[0].tolist():
+        radius = float(radii[i])
+        if corners[i, _FATE] == _HARDLY_TURNS:
             words = f"turns less than {LEAST_TURN_DEG} degrees; a corner radius has no place there."
             faults.append(Fault("radius without corner", f"Vertex {i + 1} {words}", _place(path, i), (i,)))
-        elif fate == _DOES_NOT_FIT:
+        else:
             largest = math.floor(_largest_fit(path.table, i, radius, corners[i].copy()) * 1000.0) / 1000.0
             words = f"radius {radius:g} mm runs past the end of an edge; at most {largest:.3f} mm fits."
             faults.append(Fault("radius does not fit", f"Vertex {i + 1}: {words}", _place(path, i), (i,)))
@@ -113,20 +114,27 @@ def _overlaps(path: Path, radii: Array, corners: Array) -> list[Fault]:
     Each says to what either radius alone must shrink, and both.
     """
     faults = []
-    for i in range(len(path)):
-        j = (i + 1) % len(path)
-        over = _overlap(corners, i, j)
-        if over > 0.0:
-            length = float(path.lengths[i])
-            places = [f"{k + 1} (z {path.points[k, 0]:.2f}, r {path.points[k, 1]:.2f})" for k in (i, j)]
-            one, other, both = (_shrunk(path.table, radii, corners, i, j, ks) for ks in ((i,), (j,), (i, j)))
-            words = (
-                f"The corner radii at vertices {places[0]} and {places[1]} overlap by {over * length:.3f} mm "
-                f"on their common edge of {length:.3f} mm. Take no more than {one} mm at vertex {i + 1}, or "
-                f"{other} at vertex {j + 1}, or {both} at both."
-            )
-            faults.append(Fault("radii overlap", words, place_along(path.table, i, 0.5), (i, j)))
+    over = _overlaps_of(corners)
+    for i in over.nonzero()[0].tolist():
+        j, length = (i + 1) % len(path), float(path.lengths[i])
+        places = [f"{k + 1} (z {path.points[k, 0]:.2f}, r {path.points[k, 1]:.2f})" for k in (i, j)]
+        one, other, both = (_shrunk(path.table, radii, corners, i, j, ks) for ks in ((i,), (j,), (i, j)))
+        words = (
+            f"The corner radii at vertices {places[0]} and {places[1]} overlap by {over[i] * length:.3f} mm "
+            f"on their common edge of {length:.3f} mm. Take no more than {one} mm at vertex {i + 1}, or "
+            f"{other} at vertex {j + 1}, or {both} at both."
+        )
+        faults.append(Fault("radii overlap", words, place_along(path.table, i, 0.5), (i, j)))
     return faults
+
+
+@compiled
+def _overlaps_of(corners: Array) -> Array:
+    """Return (n,) by how much the corner arcs at the ends of each edge overlap, as a fraction of it."""
+    out = np.empty(len(corners))
+    for i in range(len(corners)):
+        out[i] = _overlap(corners, i, (i + 1) % len(corners))
+    return out
 
 
 def _shrunk(t: Array, radii: Array, corners: Array, i: int, j: int, ks: tuple[int, ...]) -> str:

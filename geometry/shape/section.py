@@ -16,7 +16,7 @@ side to the bore and back over the street side; metal lies to the left.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 from itertools import chain
@@ -109,13 +109,16 @@ class Vertex:
 
     def moved(self, dz: float = 0.0, dr: float = 0.0) -> Vertex:
         """Return the vertex shifted by dz and dr mm."""
-        # As replace() does, in half its time: a wheel in a drag moves its contour at every step.
-        return Vertex(
-            self.z + dz, self.r + dr, self.radius, self.bulge, self.zone, self.anchor_z, self.anchor_r
-        )
+        return self.at(self.z + dz, self.r + dr)
+
+    def at(self, z: float, r: float) -> Vertex:
+        """Return the vertex at another place."""
+        # As replace() does, in half its time.
+        return Vertex(z, r, self.radius, self.bulge, self.zone, self.anchor_z, self.anchor_r)
 
 
 _numbers = attrgetter("z", "r", "bulge", "radius")
+_zone_of = attrgetter("zone")
 
 
 @dataclass(frozen=True)
@@ -145,6 +148,16 @@ class Section:
         numbers = chain.from_iterable(map(_numbers, self.vertices))
         return np.fromiter(numbers, dtype=float).reshape(-1, 4)
 
+    @cached_property
+    def zones(self) -> Indices:
+        """(n,) index into ZONES of the edge that leaves each vertex."""
+        return np.fromiter(map(_ORDER.__getitem__, map(_zone_of, self.vertices)), dtype=np.intp)
+
+    @cached_property
+    def top_mm(self) -> float:
+        """Greatest radius of a vertex; there must be one."""
+        return float(self.rows[:, 1].max())
+
 
 @dataclass(frozen=True, eq=False)
 class Outline:
@@ -166,7 +179,9 @@ class Outline:
 
     def moved(self, dz: float) -> Outline:
         """Return the outline shifted along the axle, as by a spacer of dz mm."""
-        return replace(self, path=self.path.moved(dz)) if dz else self
+        if not dz:
+            return self
+        return Outline(self.path.moved(dz), self.zone, self.vertex, self.side, self.skin)
 
 
 def build(section: Section) -> Outline | tuple[Fault, ...]:
@@ -180,9 +195,8 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
         return (Fault("too few vertices", "A half-section needs at least three vertices.", None),)
     rows = section.rows
     sharp = Path(rows[:, :2].copy(), rows[:, 2].copy())
-    zone = np.array([_ORDER[v.zone] for v in vertices], dtype=np.intp)
-    zone_before = zone[np.arange(-1, len(zone) - 1)]
-    found = rounded(sharp, rows[:, 3].copy(), zone != zone_before)
+    zone = section.zones
+    found = rounded(sharp, rows[:, 3].copy(), _changes(zone))
     if isinstance(found, tuple):
         # Where edges cross as drawn, that is what must be mended first.
         return (*crossings(sharp), *found) if not _has_short_edge(found) else found
@@ -200,6 +214,15 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
     outer, inner = _end(path.table, zone, _OUTER_LIP, 1.0), _end(path.table, zone, _INNER_LIP, -1.0)
     side = _sides(path.table, zone, outer, inner)
     return Outline(path, zone, found.vertex, side, path.off_axle)
+
+
+@compiled
+def _changes(zone: Indices) -> Flags:
+    """Return (n,) True where an edge is of another zone than the edge before it."""
+    out = np.empty(len(zone), dtype=np.bool_)
+    for k in range(len(zone)):
+        out[k] = zone[k] != zone[k - 1]
+    return out
 
 
 def _has_short_edge(faults: tuple[Fault, ...]) -> bool:

@@ -111,15 +111,15 @@ MUTATIONS = (
     Mutation(
         "the stated error is added",
         "geometry/readings/gap_rows.py",
-        "least - card.error_mm + card.included_gap_mm - _needed(rule)",
-        "least + card.error_mm + card.included_gap_mm - _needed(rule)",
+        "least - error_mm + included_mm - rule.needed_mm",
+        "least + error_mm + included_mm - rule.needed_mm",
         (MEASURE,),
     ),
     Mutation(
         "the skin of a blank is added",
         "geometry/readings/measure.py",
-        "least = f.least_mm - held.skin_mm",
-        "least = f.least_mm + held.skin_mm",
+        "_stock_row(zone, side, least - skin_mm,",
+        "_stock_row(zone, side, least + skin_mm,",
         (MEASURE,),
     ),
     Mutation(
@@ -153,8 +153,8 @@ MUTATIONS = (
     Mutation(
         "a spacer moves the wheel inboard",
         "geometry/shape/section.py",
-        "return replace(self, path=self.path.moved(dz)) if dz else self",
-        "return replace(self, path=self.path.moved(-dz)) if dz else self",
+        "return Outline(self.path.moved(dz), self.zone,",
+        "return Outline(self.path.moved(-dz), self.zone,",
         ("tests/unit/studies/test_fit.py",),
     ),
     Mutation(

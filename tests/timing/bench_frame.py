@@ -153,6 +153,7 @@ def measure_turns(
     from PySide6.QtGui import QMouseEvent
     from PySide6.QtWidgets import QApplication
 
+    from app.cli.prepare import load_rare
     from app.session import shown
     from app.views.canvas import band
     from app.views.canvas.plot import Sheet
@@ -179,6 +180,7 @@ def measure_turns(
         app.processEvents()
     sheet = window.canvas.sheet
     sheet.fit()
+    load_rare()
     set_aside()
     app.processEvents()
     viewport = sheet.viewport()

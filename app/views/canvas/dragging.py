@@ -76,11 +76,11 @@ class Dragging(QObject):
         scale = self._sheet.mm_per_pixel
         snapping = not modifiers & Qt.KeyboardModifier.ControlModifier
         grid = grid_step_mm(scale, self._sheet.unit())
-        last, place = held.to((z - shift, r), REACH_PX * scale, grid, snapping)
+        place = held.place((z - shift, r), REACH_PX * scale, grid, snapping)
         if (place, snapping) == self._step:  # it stays on its snap
             self._sheet.tell_pointer()
             return
-        self.last, self._step = last, (place, snapping)
+        self.last, self._step = held.to(place), (place, snapping)
         mark = ((place.z + shift, place.r), place.kind, place.word) if snapping else None
         # Painted with the preview that follows, not in a paint of its own.
         self._sheet.overlay.snap_mark = mark

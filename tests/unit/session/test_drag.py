@@ -84,7 +84,8 @@ def test_the_grid_follows_the_zoom() -> None:
 def test_a_drag_moves_the_vertex_with_the_pointer_and_keeps_the_grip() -> None:
     project = square()
     started = Drag.start(project, W, 0, (10.2, 99.9), ())
-    after, place = started.to((12.2, 105.9), reach_mm=0.0, grid_mm=1.0, snapping=False)
+    place = started.place((12.2, 105.9), reach_mm=0.0, grid_mm=1.0, snapping=False)
+    after = started.to(place)
     assert (place.z, place.r) == pytest.approx((12.0, 106.0))
     assert places(after, W)[0] == pytest.approx((12.0, 106.0))
     assert places(after, W)[1:] == places(project, W)[1:]
@@ -94,20 +95,21 @@ def test_a_drag_moves_the_vertex_with_the_pointer_and_keeps_the_grip() -> None:
 def test_a_twitch_stays_at_the_vertex_own_place() -> None:
     project = square()
     started = Drag.start(project, W, 0, (10.0, 100.0), ())
-    after, place = started.to((10.3, 99.8), reach_mm=0.8, grid_mm=0.1)
+    place = started.place((10.3, 99.8), reach_mm=0.8, grid_mm=0.1)
     assert place.word == "same z, same r"
-    assert after == project
+    assert started.to(place) == project
 
 
 def test_a_drag_below_the_axle_stops_on_it() -> None:
-    after, _ = Drag.start(square(), W, 0, (10.0, 100.0), ()).to((10.0, -50.0), 0.0, 1.0, snapping=False)
+    started = Drag.start(square(), W, 0, (10.0, 100.0), ())
+    after = started.to(started.place((10.0, -50.0), 0.0, 1.0, snapping=False))
     assert places(after, W)[0] == (10.0, 0.0)
 
 
 def test_a_drag_snaps_to_the_face_of_its_own_frame() -> None:
     for edited, word in ((W, "mounting face"), (S, "hub face")):
         started = Drag.start(square(), edited, 1, places(square(), edited)[1], ())
-        assert started.to((0.2, 81.3), 0.5, 1.0)[1].word == word
+        assert started.place((0.2, 81.3), 0.5, 1.0).word == word
     levels = Drag.start(square(), B, 0, (20.0, 90.0), ()).targets.z_levels
     words = {target.word for _, target in levels}
     assert "mounting face" not in words
@@ -254,7 +256,7 @@ def on(z: float, r: float, index: int = 2, reach: float = 0.8) -> tuple[str, str
         square(), wheels=(replace(square().wheels[0], vertices=tuple(Vertex(z, r) for z, r in chain)),)
     )
     started = Drag.start(project, W, index, chain[index], ())
-    _, place = started.to((z, r), reach_mm=reach, grid_mm=1.0)
+    place = started.place((z, r), reach_mm=reach, grid_mm=1.0)
     return place.kind, place.word, place.z, place.r
 
 
@@ -285,4 +287,4 @@ def test_a_corner_radius_beyond_keeps_its_corner() -> None:
     vertices = [Vertex(0, 100), Vertex(10, 100, radius=2.0), Vertex(20, 110), Vertex(20, 140), Vertex(0, 140)]
     project = replace(square(), wheels=(replace(square().wheels[0], vertices=tuple(vertices)),))
     started = Drag.start(project, W, 2, (20.0, 110.0), ())
-    assert started.to((15.0, 100.3), 0.8, 1.0)[1].kind != "tangent"
+    assert started.place((15.0, 100.3), 0.8, 1.0).kind != "tangent"
