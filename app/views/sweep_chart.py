@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.language import tr
@@ -70,10 +71,13 @@ class SweepChart(QWidget):
 
     def place(self, point: SweepPoint) -> QPointF:
         """Return the pixel of a point of the curve."""
+        return self._pixel(point.value, _height(point))
+
+    def _pixel(self, value: float, height: float) -> QPointF:
         (x0, x1), (y0, y1), room = *self._spans(), self._room()
         return QPointF(
-            room.left() + (point.value - x0) / (x1 - x0) * room.width(),
-            room.bottom() - (_height(point) - y0) / (y1 - y0) * room.height(),
+            room.left() + (value - x0) / (x1 - x0) * room.width(),
+            room.bottom() - (height - y0) / (y1 - y0) * room.height(),
         )
 
     def _spans(self) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -107,9 +111,22 @@ class SweepChart(QWidget):
             painter.setPen(QPen(colour, 1.4))
             painter.setBrush(self._theme.colour("paper"))
             painter.drawEllipse(at, 3.5, 3.5)
-            width = painter.fontMetrics().horizontalAdvance(word)
-            x = at.x() + 6.0 if at.x() + 6.0 + width < self.width() else at.x() - 6.0 - width
-            painter.drawText(QPointF(x, at.y() - 5.0 if at.y() > _TOP + 12.0 else at.y() + 15.0), word)
+            painter.drawText(self._base(painter.fontMetrics(), at, word), word)
+
+    def _base(self, metrics: QFontMetrics, at: QPointF, word: str) -> QPointF:
+        """Return where a word beside a place begins: it hides as little of curve and zero line as it can."""
+        room, size = self._room(), metrics.tightBoundingRect(word)
+        zero = self._pixel(0.0, 0.0).y()
+        curve = [self.place(p) for p in self._points()]
+        curve += [(a + b) / 2.0 for a, b in pairwise(curve)]
+
+        def hidden(base: QPointF) -> float:
+            box = QRectF(size).translated(base).adjusted(-2.0, -2.0, 2.0, 2.0)
+            outside = not room.adjusted(0.0, 0.0, _RIGHT, 0.0).contains(box)
+            return 1000.0 * outside + sum(map(box.contains, curve)) + (box.top() <= zero <= box.bottom())
+
+        right, left = at.x() + 6.0, at.x() - 6.0 - metrics.horizontalAdvance(word)
+        return min((QPointF(x, at.y() + dy) for dy in (-5.0, 15.0) for x in (right, left)), key=hidden)
 
     def _axes(self, painter: QPainter) -> None:
         (x0, x1), (y0, y1), room = *self._spans(), self._room()
