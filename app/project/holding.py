@@ -93,11 +93,14 @@ def held(before: Project, after: Project, exact: bool = False) -> Held:
     Raises:
         NotHeldError: constraints could not be held; names those that do not go together.
     """
+    things: list[Thing] = [*after.wheels, *after.blanks, *(o for s in after.shapes for o in s.outlines)]
+    if not any(map(_asks, things)):
+        return Held(after)
     said: list[str] = []
     refused: list[Refusal] = []
 
     def one(old: Thing | None, new: Thing, name: str) -> Thing:
-        if not (new.parameters or new.constraints or new.dimensions):
+        if not _asks(new):
             return new
         if old is new:
             return new if before.shapes is after.shapes else _with_other_shapes(after, new, said)
@@ -116,6 +119,11 @@ def held(before: Project, after: Project, exact: bool = False) -> Held:
 
     made = _with_things(after, one, before)
     return Held(made, tuple(said), tuple(refused))
+
+
+def _asks(thing: Thing) -> bool:
+    """Return True where an outline asks anything of its vertices, or has measured between them."""
+    return bool(thing.parameters or thing.constraints or thing.dimensions)
 
 
 def _with_things(

@@ -217,7 +217,11 @@ class Wheel:
 
     def with_section(self, section: Section) -> Wheel:
         """Return the wheel with the free vertices of an edited section."""
-        return exchanged(self, vertices=section.vertices[section.locked :])
+        made = exchanged(self, vertices=section.vertices[section.locked :])
+        own, locked = vars(self).get("section"), section.locked
+        if own is not None and own.locked == locked and own.vertices[:locked] == section.vertices[:locked]:
+            vars(made)["section"] = section  # as it would be built again
+        return made
 
 
 # A wheel keeps its rim and inset while its free vertices are dragged, and so do most of its versions.

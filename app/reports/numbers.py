@@ -11,7 +11,13 @@ from geometry.readings.measure import NamedReading, Place
 from geometry.shape.outline import Grade
 
 #: Decimals of a length in mm by the grade of what it was measured against; an inch gets one more.
-_DECIMALS = {Grade.PROVED: 2, Grade.DRAWING: 2, Grade.SCAN: 1, Grade.TRACING: 0, Grade.HEARSAY: 0}
+_DECIMALS: dict[str, int] = {
+    Grade.PROVED: 2,
+    Grade.DRAWING: 2,
+    Grade.SCAN: 1,
+    Grade.TRACING: 0,
+    Grade.HEARSAY: 0,
+}
 
 _POWER = {"mm": 1, "mm2": 2, "mm3": 3, "mm4": 4}
 _RAISED = {1: "", 2: "²", 3: "³", 4: "⁴"}
@@ -25,7 +31,7 @@ def unit_of(project: Project) -> LengthUnit:
 
 def decimals(grade: str, unit: LengthUnit) -> int:
     """Return how many decimals a length measured against something of this grade is worth."""
-    return _DECIMALS.get(Grade(grade), 0) + (1 if unit == "in" else 0)
+    return _DECIMALS[grade] + (1 if unit == "in" else 0)
 
 
 @dataclass(frozen=True)

@@ -73,9 +73,10 @@ def worst_three(found: Measurements, road: Sequence[AnyRow] = ()) -> list[AnyRow
     """Return the three worst of the judged rows of all groups and of the worst state, worst first."""
     last = _WORST.get("three")
     if last is None or last[0] is not found or last[1] is not road:
-        judged = [row for row in (*rows_of(found), *road) if row.state is not None]
-        # The state comes first: a row of a better state than the third's is not ranked.
-        third = max(sorted([_PLACE[row.state] for row in judged])[:3], default=0)
-        three = sorted([row for row in judged if _PLACE[row.state] <= third], key=rank)[:3]
+        rows = [*rows_of(found), *road]
+        places = [_PLACE[row.state] for row in rows]
+        # The state comes first: a row of a better state than the third's, or of none, is not ranked.
+        third = min(max(sorted(places)[:3], default=0), len(STATES) - 1)
+        three = sorted([row for row, k in zip(rows, places, strict=True) if k <= third], key=rank)[:3]
         last = _WORST["three"] = found, road, three
     return [*last[2]]

@@ -83,7 +83,8 @@ def gaps(
         path, target, of, pieces = (skin, other, rim, edge) if walks_skin else (other, skin, edge, rim)
         wrong = _wrong(path, of, cuts[not walks_skin], target, inside)
         if len(wrong):
-            deep = _deepest(skin, zone, other, wrong, pieces, np.unique(met[:, 0]), walks_skin)
+            entered = rim if walks_skin or not len(met) else np.unique(met[:, 0])
+            deep = _sink_along(path.table, wrong, target.table, pieces, skin.table, entered, zone, walks_skin)
             touching |= _sink(best, deep)
     findings = [
         GapFinding(z, dist, (az, ar), (bz, br))
@@ -93,13 +94,17 @@ def gaps(
     return Gaps(tuple(findings), touching)
 
 
+@compiled
 def _sink(best: Array, deep: Array) -> bool:
     """Put depths, rows as in `best`, in the place of what is less deep; return True where there is any."""
-    sunk = deep[:, 0] > CONTACT_MM
-    lower = sunk & ((-deep[:, 0] < best[:, 0]) | (best[:, 0] >= 0.0))
-    best[lower] = deep[lower]
-    best[lower, 0] *= -1.0
-    return bool(sunk.any())
+    sunk = False
+    for z in range(len(best)):
+        if deep[z, 0] > CONTACT_MM:
+            sunk = True
+            if -deep[z, 0] < best[z, 0] or best[z, 0] >= 0.0:
+                best[z] = deep[z]
+                best[z, 0] = -deep[z, 0]
+    return sunk
 
 
 @compiled
@@ -189,23 +194,6 @@ def _sides(path: Array, of: Indices, cuts: Array, target: Array, outside: bool, 
     return count
 
 
-def _deepest(
-    skin: Path, zone: Indices, other: Path, wrong: Array, pieces: Indices, entered: Indices, walks_skin: bool
-) -> Array:
-    """Return per zone the greatest depth of the wrong stretches, with its place on skin and other outline.
-
-    Rows are (depth, z, r on the skin, z, r on the other outline), depth -1 without one. Along the skin the
-    zone is the piece's own. Along the other outline it is that of the nearest piece among those where it
-    entered the metal, since the far side is not what is in the way; of the nearest of all where it lies
-    wholly inside.
-    """
-    path, target = (skin, other) if walks_skin else (other, skin)
-    among = entered if len(entered) else pieces
-    best = np.full((int(zone.max()) + 1, 5), -1.0)
-    _sink_along(path.table, wrong, target.table, pieces, skin.table, among, zone, walks_skin, best)
-    return best
-
-
 @compiled
 def _sink_along(
     path: Array,
@@ -216,12 +204,18 @@ def _sink_along(
     among: Indices,
     zone: Indices,
     walks_skin: bool,
-    best: Array,
-) -> None:
-    """Fill in what _deepest returns: stretches are halved while they may hold a deeper place.
+) -> Array:
+    """Return per zone the greatest depth of the wrong stretches, with its place on skin and other outline.
 
-    Every middle is read before the first is halved, so that much falls away at once.
+    Rows are (depth, z, r on the skin, z, r on the other outline), depth -1 without one. Along the skin the
+    zone is the piece's own. Along the other outline it is that of the nearest piece among those where it
+    entered the metal, since the far side is not what is in the way; of the nearest of all where it lies
+    wholly inside.
+
+    Stretches are halved while they may hold a deeper place. Every middle is read before the first is halved,
+    so that much falls away at once.
     """
+    best = np.full((zone.max() + 1, 5), -1.0)
     far, most = np.empty(len(best)), np.empty(len(wrong))
     for m in range(len(wrong)):
         most[m] = _sound(path, wrong[m], target, pieces, skin, among, zone, walks_skin, best, far)
@@ -245,6 +239,7 @@ def _sink_along(
             held[count, 0], held[count, 1], held[count, 2] = k, low, middle
             held[count + 1, 0], held[count + 1, 1], held[count + 1, 2] = k, middle, high
             count += 2
+    return best
 
 
 @compiled
