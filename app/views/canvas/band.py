@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath
 
 from app.views.canvas.items import paths_of
+from app.views.canvas.layers import NO_PEN
 from geometry.readings.bands import strips
 from geometry.readings.profile import walls_along
 from geometry.shape.curve import Array
@@ -81,12 +81,11 @@ class Band:
         levels[shown] = level(walls.wall_mm[shown])
         corners, begins, ends = strips(outline, walls.piece, levels, COLOURS, WIDTH_PX * mm_per_pixel)
         paths = paths_of(corners, begins, ends.tolist())
-        self._paths = [(k, path) for k, path in enumerate(paths) if not path.isEmpty()]
+        self._paths = [(k, path) for k, path in enumerate(paths) if path is not None]
 
     def paint(self, painter: QPainter, device_scale: float) -> None:
         """Draw the strips, one path for each colour."""
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setPen(NO_PEN)
         for k, path in self._paths:
             painter.setBrush(self._brushes[k])
             painter.drawPath(path)

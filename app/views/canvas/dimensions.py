@@ -17,8 +17,9 @@ from app.session.dimensions import Dimension, Wanted
 from app.units import LengthUnit
 from app.views.canvas.dimension_layout import Laid, Layout
 from app.views.canvas.items import pen
+from app.views.canvas.layers import NO_BRUSH, NO_PEN
 from app.views.canvas.overlays import RULER_PX
-from app.views.theme import Theme, words_font
+from app.views.theme import Colours, Theme, words_font
 from geometry.shape.curve import Array
 
 #: Above it lie hints and the legend.
@@ -51,6 +52,10 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         self._kept_off = np.empty((0, 4))  # boxes of words and handles when they were laid last
         self._sizes: dict[str, tuple[float, float]] = {}
         self._hovered: Wanted | None = None
+        self._dressed: Colours | None = None
+        self._paper = QColor()
+        self._colours: dict[bool, QColor] = {}
+        self._thin: dict[bool, QPen] = {}
         self.words: Callable[[], Array] = lambda: np.empty((0, 4))
         self.handles: Callable[[], Array] = lambda: np.empty((0, 4))
 
@@ -125,26 +130,37 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         """Draw all that have room."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setFont(self._font)
-        paper = self._theme.colour("paper")
-        paper.setAlpha(215)
-        accent, quiet = self._theme.colour("accent"), self._theme.colour("quiet")
-        for colour, drives in ((quiet, False), (accent, True)):
-            self._paint_lines(painter, [x for x in self.laid if x.dimension.drives is drives], colour)
+        if self._dressed is not self._theme.colours:
+            self._dress()
+        by_colour: dict[bool, list[Laid]] = {False: [], True: []}
         for laid in self.laid:
-            painter.fillRect(laid.box.toAlignedRect(), paper)
-            painter.setPen(accent if laid.dimension.drives else quiet)
-            at = QPointF(laid.box.left() + 3.0, round(laid.box.top() + self._metrics.ascent()))
-            painter.drawText(at.toPoint(), laid.text)
-            if laid.dimension.wanted == self._hovered and laid.dimension.drives:
-                foot = laid.box.bottomLeft() + QPointF(3.0, -0.5)
-                painter.drawLine(foot, foot + QPointF(laid.box.width() - 6.0, 0.0))
+            by_colour[laid.dimension.drives].append(laid)
+        for drives, several in by_colour.items():
+            self._paint_lines(painter, several, self._colours[drives], self._thin[drives])
+        paper, ascent = self._paper, round(self._metrics.ascent())
+        for drives, several in by_colour.items():
+            painter.setPen(self._colours[drives])
+            for laid in several:
+                left, top, right, bottom = map(round, laid.edges)
+                painter.fillRect(left, top, right - left, bottom - top, paper)
+                painter.drawText(left + 3, top + ascent, laid.text)
+                if drives and laid.dimension.wanted == self._hovered:
+                    foot = laid.box.bottomLeft() + QPointF(3.0, -0.5)
+                    painter.drawLine(foot, foot + QPointF(laid.box.width() - 6.0, 0.0))
 
-    def _paint_lines(self, painter: QPainter, several: list[Laid], colour: QColor) -> None:
+    def _dress(self) -> None:
+        """Take the colours in force: pens and brushes of driving dimensions and of others."""
+        self._dressed = self._theme.colours
+        self._paper = self._theme.colour("paper")
+        self._paper.setAlpha(215)
+        self._colours = {True: self._theme.colour("accent"), False: self._theme.colour("quiet")}
+        self._thin = {drives: pen(colour, width=0.8) for drives, colour in self._colours.items()}
+
+    def _paint_lines(self, painter: QPainter, several: list[Laid], colour: QColor, thin: QPen) -> None:
         if not several:
             return
-        thin = QPen(pen(colour, width=0.8))
         painter.setPen(thin)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setBrush(NO_BRUSH)
         painter.drawLines([line for laid in several for line in laid.lines])
         for laid in several:
             if laid.arc is not None:
@@ -154,7 +170,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
             for head in laid.heads:
                 heads.addPolygon(head)
         heads.setFillRule(Qt.FillRule.WindingFill)  # where two meet neither has a hole
-        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setPen(NO_PEN)
         painter.setBrush(colour)
         painter.drawPath(heads)
 

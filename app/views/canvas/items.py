@@ -92,11 +92,11 @@ def path_of(points: Array, begins: Flags) -> QPainterPath:
 
     The painter reads them as from a stream: many short chains come cheaper so than one by one.
     """
-    return paths_of(points, begins, [len(points)])[0]
+    return paths_of(points, begins, [len(points)])[0] or QPainterPath()
 
 
-def paths_of(points: Array, begins: Flags, ends: Sequence[int]) -> list[QPainterPath]:
-    """Return several such paths: the points before each end, from the end before on; empty ones have none."""
+def paths_of(points: Array, begins: Flags, ends: Sequence[int]) -> list[QPainterPath | None]:
+    """Return several such paths: the points before each end, from the end before on; None where none lie."""
     found = np.empty(len(points), dtype=_ELEMENT)
     found["kind"], found["z"], found["r"] = ~begins, points[:, 0], points[:, 1]
     elements, size = found.tobytes(), _ELEMENT.itemsize
@@ -109,10 +109,12 @@ def paths_of(points: Array, begins: Flags, ends: Sequence[int]) -> list[QPainter
         if end > begin
     ]
     stream = QDataStream(QByteArray(b"".join(data)))
-    paths = [QPainterPath() for _ in stretches]
-    for path, (begin, end) in zip(paths, stretches, strict=True):
-        if end > begin:
+    paths: list[QPainterPath | None] = []
+    for begin, end in stretches:
+        path = QPainterPath() if end > begin else None
+        if path is not None:
             stream >> path
+        paths.append(path)
     return paths
 
 

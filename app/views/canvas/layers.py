@@ -13,11 +13,13 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QStyleOptionGraphicsItem, QWidget
 
+#: Made once: handing a painter a member of an enumeration takes longer.
+NO_PEN, NO_BRUSH = QPen(Qt.PenStyle.NoPen), QBrush(Qt.BrushStyle.NoBrush)
 _SMOOTH = QPainter.RenderHint.Antialiasing
 
 
 class Paintable(Protocol):
-    """Something in data coordinates that can be painted."""
+    """Something in data coordinates that can be painted, by a painter that smooths before and after."""
 
     def paint(self, painter: QPainter, device_scale: float) -> None:
         """Paint it; `device_scale` is how many of the device's pixels a logical one has."""
@@ -34,8 +36,7 @@ class Layer:
         self.changes = 0
         self._path = QPainterPath()
         self._is_empty = True
-        self._pen = QPen(Qt.PenStyle.NoPen)
-        self._brush = QBrush(Qt.BrushStyle.NoBrush)
+        self._pen, self._brush = NO_PEN, NO_BRUSH
         self._smooth = True
         self._width = self._device_scale = 1.0
 
@@ -52,10 +53,10 @@ class Layer:
 
     def set_look(self, outline: QPen | None, fill: QColor | None = None, smooth: bool = True) -> None:
         """Set pen and fill; None leaves one out. Lines that follow the grid are crisper without smoothing."""
-        self._pen = QPen(outline) if outline is not None else QPen(Qt.PenStyle.NoPen)
+        self._pen = QPen(outline if outline is not None else NO_PEN)
         self._pen.setCosmetic(True)
         self._width, self._device_scale = self._pen.widthF(), 1.0
-        self._brush = QBrush(fill) if fill is not None else QBrush(Qt.BrushStyle.NoBrush)
+        self._brush = QBrush(fill) if fill is not None else NO_BRUSH
         self._smooth = smooth
         self.changes += 1
 
@@ -67,10 +68,13 @@ class Layer:
             # A cosmetic pen counts the device's pixels.
             self._pen.setWidthF(self._width * device_scale)
             self._device_scale = device_scale
-        painter.setRenderHint(_SMOOTH, self._smooth)
+        if not self._smooth:
+            painter.setRenderHint(_SMOOTH, False)
         painter.setPen(self._pen)
         painter.setBrush(self._brush)
         painter.drawPath(self._path)
+        if not self._smooth:
+            painter.setRenderHint(_SMOOTH, True)
 
 
 def paint_layers(painter: QPainter, layers: Sequence[Paintable], to_pixels: QTransform) -> None:
@@ -78,6 +82,7 @@ def paint_layers(painter: QPainter, layers: Sequence[Paintable], to_pixels: QTra
     device_scale = painter.device().devicePixelRatioF()
     before = painter.transform()
     painter.setTransform(to_pixels, combine=True)
+    painter.setRenderHint(_SMOOTH, True)
     for layer in layers:
         layer.paint(painter, device_scale)
     painter.setTransform(before)
