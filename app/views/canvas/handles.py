@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 from app.language import tr
 from app.views.canvas.overlays import RULER_PX
-from app.views.theme import Theme
+from app.views.theme import Colours, Theme
 from geometry.shape.curve import Array
 
 #: Side of a handle's hit area in logical pixels, and of what is drawn of it.
@@ -63,7 +63,7 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self._corners: list[QPointF] | None = None
         self._boxes: Array | None = None
         self._crosses: list[QLineF] = []
-        self._picture: tuple[tuple[str, str, float], QPixmap] | None = None
+        self._picture: tuple[tuple[Colours, float], QPixmap] | None = None
         self.is_held = False
 
     def set_places(
@@ -150,7 +150,7 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
 
     def _square_picture(self, ink: QColor, paper: QColor, ratio: float) -> QPixmap:
         """Return the picture of one handle: of hundreds, each drawn as a shape costs four times as much."""
-        asked = ink.name(), paper.name(), ratio
+        asked = self._theme.colours, ratio
         if self._picture is None or self._picture[0] != asked:
             side = round(_PICTURE_PX * ratio)
             picture = QPixmap(side, side)

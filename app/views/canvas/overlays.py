@@ -388,6 +388,8 @@ class Overlay(QGraphicsItem):
             painter.drawText(base.toPoint(), word)
 
     def _paint_chosen(self, painter: QPainter) -> None:
+        if not self.chosen and self.band is None:
+            return
         accent = self._theme.colour("accent")
         painter.setPen(QPen(accent, 1.5))
         painter.setBrush(Qt.BrushStyle.NoBrush)
