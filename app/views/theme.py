@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 
 from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QPalette
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPalette
 
 from app.reports import look
 from geometry.readings.rules import State
@@ -84,6 +84,9 @@ DARK = Colours(
     touching="#D39BE6",
     not_known="#A7AEB9",
 )
+
+#: Makes the form of a text: every digit a 0. Figures are tabular, so that both are equally wide.
+ZEROS = str.maketrans("123456789", "000000000")
 
 #: Line style of each state: readable in grey, as its sign is.
 LINES: dict[State, Qt.PenStyle] = {
@@ -176,3 +179,21 @@ def words_font(larger: float = 1.0, bold: bool = False) -> QFont:
     result = figures(QFont(), larger, bold)
     result.setStyleStrategy(QFont.StyleStrategy.NoSubpixelAntialias)
     return result
+
+
+class Widths:
+    """Widths of texts in one font of tabular figures, kept by form: a number that changes is not measured."""
+
+    def __init__(self, metrics: QFontMetricsF) -> None:
+        self._metrics = metrics
+        self._by_form: dict[str, float] = {}
+
+    def of(self, text: str) -> float:
+        """Return how far a text reaches, logical pixels."""
+        form = text.translate(ZEROS)
+        width = self._by_form.get(form)
+        if width is None:
+            if len(self._by_form) > 500:
+                self._by_form.clear()
+            width = self._by_form[form] = self._metrics.horizontalAdvance(text)
+        return width

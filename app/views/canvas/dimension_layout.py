@@ -7,7 +7,7 @@ in parentheses. Numbers are upright and interrupt their line, so that all are re
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -19,17 +19,26 @@ from app.language import tr
 from app.reports.numbers import Numbers
 from app.session.dimensions import Dimension, Measure, Wanted, Way
 from app.units import LengthUnit, format_angle
+from app.views.canvas.dimension_lines import (
+    HEAD_PX,
+    box_about,
+    direction,
+    extension_lines,
+    extent,
+    head,
+    interrupted,
+    line,
+    rect,
+    rows,
+    with_line,
+)
 from app.views.canvas.placing import Box, overlaps
 from geometry.shape.curve import Array
 
 #: A dimension shorter than this on the screen is not drawn.
 LEAST_PX = 12.0
-#: Length and half width of an arrowhead.
-_HEAD_PX, _HALF_HEAD_PX = 8.0, 1.7
 #: First dimension line off the outline, and from one to the next.
 _OFF_PX, _STEP_PX = 15.0, 17.0
-#: An extension line begins off its place and ends beyond the dimension line.
-_GAP_PX, _BEYOND_PX = 3.0, 4.0
 #: Legs of an angle, and of a line outside its extension lines.
 _ARC_PX, _TAIL_PX = 34.0, 18.0
 _ROWS = 6
@@ -37,10 +46,27 @@ _ROWS = 6
 _REACHES_PX = (14.0, 26.0, 44.0, 66.0)
 #: A dimension of the whole wheel is drawn while what it measures is in view, or no farther out of it.
 _NEAR_PX = 40.0
-#: A row farther off, and a place outside the room, in square pixels of what is hidden.
-_ROW_COST, _OUTSIDE_COST, _HANDLE_COST = 60.0, 8.0, 20_000.0
 #: A number that hides more than this share of itself behind other words is not drawn.
 _MOST_HIDDEN = 0.35
+#: A row farther off, and a place outside the room, in square pixels of what is hidden.
+_ROW_COST, _OUTSIDE_COST, _HANDLE_COST = 60.0, 8.0, 20_000.0
+
+
+def _row_cost(row: int) -> float:
+    """Return what a row of dimension lines costs: rows 0 to 5 lie outwards, the others on the other side."""
+    other_side, k = divmod(row, _ROWS)
+    return (k + 2.5 * other_side) * _ROW_COST
+
+
+def _leader_cost(row: int) -> float:
+    """Return what a leader of a radius costs: the first ones lie outside the corner, the others inside."""
+    inside, k = divmod(row, len(_REACHES_PX))
+    return (k + 1.5 * inside) * _ROW_COST
+
+
+#: Rows, and leaders, by rising cost.
+_BOTH_SIDES = tuple(sorted(range(2 * _ROWS), key=_row_cost))
+_LEADERS = tuple(sorted(range(2 * len(_REACHES_PX)), key=_leader_cost))
 
 #: Directions of dimension lines on the screen, as x + iy; others run from place to place.
 _ALONG = {Way.Z: 1.0 + 0.0j, Way.R: -1.0j}
@@ -96,7 +122,7 @@ class Laid:
     @cached_property
     def box(self) -> QRectF:
         """The box of its number; it takes the clicks."""
-        return _rect(self.edges)
+        return rect(self.edges)
 
 
 @dataclass
@@ -194,15 +220,20 @@ class Layout:
             came = self._came.meets(before.edges) or self._lines_came.meets(before.whole)
             return None if came else before
         words = text(dimension, unit)
-        way = self._ways(dimension, self._size(words), before.row).get(before.row)
-        if way is None or not self._is_free(way):
-            return None
-        return self._drawn(dimension, words, before.row, way, is_free=True)
+        for row, way in self._ways(dimension, self._size(words), before.row):
+            if row == before.row:
+                free = self._is_free(way)
+                return self._drawn(dimension, words, row, way, is_free=True) if free else None
+        return None
 
     def _anew(self, dimension: Dimension, unit: LengthUnit) -> Laid | None:
         """Return a dimension where it hides least; None where it hides too much, or is too small."""
         words = text(dimension, unit)
-        ways = self._ways(dimension, self._size(words))
+        ways: dict[int, _Way] = {}
+        for row, way in self._ways(dimension, self._size(words)):
+            if self._is_free(way):  # those that follow cost as much, or more
+                return self._drawn(dimension, words, row, way, is_free=True)
+            ways[row] = way
         if not ways:
             return None
         row, hidden = self._best(ways)
@@ -210,7 +241,7 @@ class Layout:
         left, top, right, bottom = way.box
         if hidden > _MOST_HIDDEN * (right - left) * (bottom - top):
             return None
-        return self._drawn(dimension, words, row, way, is_free=self._is_free(way))
+        return self._drawn(dimension, words, row, way, is_free=False)
 
     def _drawn(self, dimension: Dimension, words: str, row: int, way: _Way, *, is_free: bool) -> Laid:
         laid = Laid(dimension, words, way.box, way.whole, row=row, is_free=is_free)
@@ -233,12 +264,12 @@ class Layout:
     def _best(self, ways: dict[int, _Way]) -> tuple[int, float]:
         """Return the row of the way that hides least, and what it hides of words, in square pixels."""
         boxes = np.array([way.box for way in ways.values()])
-        words = np.concatenate([self._taken, _rows(self._hidden.added)])
+        words = np.concatenate([self._taken, rows(self._hidden.added)])
         hidden = overlaps(boxes, words).sum(axis=1)
         inside = overlaps(boxes, np.array([self._room]))[:, 0]
         outside = (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]) - inside
         wholes = np.array([way.whole for way in ways.values()])
-        crossed = overlaps(wholes, _rows(self._lines.added)).sum(axis=1)
+        crossed = overlaps(wholes, rows(self._lines.added)).sum(axis=1)
         on_handles = (overlaps(boxes, self._handles) > 0.0).sum(axis=1)
         farther = np.array([way.cost for way in ways.values()])
         cost = hidden + crossed + _OUTSIDE_COST * outside + _HANDLE_COST * on_handles + farther
@@ -247,8 +278,8 @@ class Layout:
 
     def _ways(
         self, dimension: Dimension, size: tuple[float, float], only: int | None = None
-    ) -> dict[int, _Way]:
-        """Return every way to draw a dimension by its row; with `only` no others need be there than that."""
+    ) -> Iterator[tuple[int, _Way]]:
+        """Yield ways to draw a dimension with their rows, by rising cost; with `only` that row at least."""
         match dimension.way:
             case Way.RADIUS:
                 return self._radius(dimension, size, only)
@@ -259,10 +290,12 @@ class Layout:
             case _:
                 return self._linear(dimension, size, only)
 
-    def _linear(self, dimension: Dimension, size: tuple[float, float], only: int | None) -> dict[int, _Way]:
+    def _linear(
+        self, dimension: Dimension, size: tuple[float, float], only: int | None
+    ) -> Iterator[tuple[int, _Way]]:
         """Rows of dimension lines beside the two places, first on the better side."""
         a, b = self._at(dimension.a), self._at(dimension.b)
-        along = _ALONG.get(dimension.way) or _unit(b - a)
+        along = _ALONG.get(dimension.way) or direction(b - a)
         turn = along.conjugate()  # into a frame where the line runs along the real axis
         p, q = a * turn, b * turn
         drawn_from = dimension.drawn_from
@@ -270,13 +303,12 @@ class Layout:
             a, b, p, q = b, a, q, p
             drawn_from = drawn_from[::-1]
         if q.real - p.real < LEAST_PX or not (self._shows(a, along) and self._shows(b, along)):
-            return {}
+            return
         of_wheel = dimension.wanted.measure.is_of_wheel
         if of_wheel and not (self._holds(a, _NEAR_PX) and self._holds(b, _NEAR_PX)):
-            return {}  # it would stand far from what it measures
+            return  # it would stand far from what it measures
         outwards = 1.0 if (complex(dimension.out[0], -dimension.out[1]) * turn).imag >= 0.0 else -1.0
-        ways: dict[int, _Way] = {}
-        for row in range(_ROWS if of_wheel else 2 * _ROWS) if only is None else (only // 2,):
+        for row in (range(_ROWS) if of_wheel else _BOTH_SIDES) if only is None else (only // 2,):
             other_side, k = divmod(row, _ROWS)
             side = -outwards if other_side else outwards
             across = along * (1.0j * side)
@@ -285,10 +317,9 @@ class Layout:
             if of_wheel and level > self._edge(across):
                 level = self._edge(across) - (k + 1) * _STEP_PX
             ends = complex(p.real, level * side) * along, complex(q.real, level * side) * along
-            cost = (k + 2.5 * other_side) * _ROW_COST
+            cost = _row_cost(row)
             for j, way in enumerate(self._spans((a, b), ends, along, size, drawn_from, cost)):
-                ways[2 * row + j] = way
-        return ways
+                yield 2 * row + j, way
 
     def _spans(
         self,
@@ -301,72 +332,71 @@ class Layout:
     ) -> list[_Way]:
         """The number in its line; where there is no room, beyond one end with the arrows from outside."""
         a, b = ends
-        length, need = abs(b - a), _extent(size, along)
+        length, need = abs(b - a), extent(size, along)
 
         def draw_inside(laid: Laid) -> None:
-            _extend(laid, places, ends, drawn_from)
-            laid.lines += _interrupted(a, b, laid.edges)
-            laid.heads += [_head(a, -along), _head(b, along)]
+            laid.lines += extension_lines(places, ends, drawn_from) + interrupted(a, b, laid.edges)
+            laid.heads += [head(a, -along), head(b, along)]
 
         def draw_outside(laid: Laid) -> None:
-            _extend(laid, places, ends, drawn_from)
             tail = along * _TAIL_PX
-            laid.lines += [_line(a - tail, a), _line(a, b), _line(b, b + tail)]
-            laid.heads += [_head(a, along), _head(b, -along)]
+            laid.lines += extension_lines(places, ends, drawn_from)
+            laid.lines += [line(a - tail, a), line(a, b), line(b, b + tail)]
+            laid.heads += [head(a, along), head(b, -along)]
 
-        if length >= need + 2.0 * _HEAD_PX + 6.0:
-            middle = _box((a + b) / 2.0, size)
-            return [_Way(middle, draw_inside, cost, _with_line(middle, a, b))]
+        if length >= need + 2.0 * HEAD_PX + 6.0:
+            middle = box_about((a + b) / 2.0, size)
+            return [_Way(middle, draw_inside, cost, with_line(middle, a, b))]
         beyond = along * (_TAIL_PX + need / 2.0 + 2.0)
-        after, before = _box(b + beyond, size), _box(a - beyond, size)
+        after, before = box_about(b + beyond, size), box_about(a - beyond, size)
         return [
-            _Way(after, draw_outside, cost, _with_line(after, a, b)),
-            _Way(before, draw_outside, cost + _ROW_COST / 2.0, _with_line(before, a, b)),
+            _Way(after, draw_outside, cost, with_line(after, a, b)),
+            _Way(before, draw_outside, cost + _ROW_COST / 2.0, with_line(before, a, b)),
         ]
 
-    def _on_the_spot(self, dimension: Dimension, size: tuple[float, float]) -> dict[int, _Way]:
+    def _on_the_spot(self, dimension: Dimension, size: tuple[float, float]) -> Iterator[tuple[int, _Way]]:
         """A wall: arrows to both skins where it is measured, its number beside."""
         a, b = self._at(dimension.a), self._at(dimension.b)
-        along = _unit(b - a)
-        if abs(b - a) < LEAST_PX / 3.0 or not (self._holds(a) and self._holds(b)):
-            return {}
-        return dict(enumerate(self._spans((a, b), (a, b), along, size, (False, False), 0.0)))
+        along = direction(b - a)
+        if abs(b - a) >= LEAST_PX / 3.0 and self._holds(a) and self._holds(b):
+            yield from enumerate(self._spans((a, b), (a, b), along, size, (False, False), 0.0))
 
-    def _radius(self, dimension: Dimension, size: tuple[float, float], only: int | None) -> dict[int, _Way]:
+    def _radius(
+        self, dimension: Dimension, size: tuple[float, float], only: int | None
+    ) -> Iterator[tuple[int, _Way]]:
         """A leader with its arrowhead on the arc, from outside the corner or from inside."""
         middle, centre = self._at(dimension.a), self._at(dimension.b)
-        away = _unit(middle - centre)
+        away = direction(middle - centre)
         if abs(middle - centre) < LEAST_PX / 4.0 or not self._holds(middle):
-            return {}
-        ways: dict[int, _Way] = {}
-        for row in range(2 * len(_REACHES_PX)) if only is None else (only,):
+            return
+        for row in _LEADERS if only is None else (only,):
             side, k = divmod(row, len(_REACHES_PX))
             out = away if side == 0 else -away
             foot = middle + out * _REACHES_PX[k]
-            box = _box(foot + out * (_extent(size, out) / 2.0 + 2.0), size)
+            box = box_about(foot + out * (extent(size, out) / 2.0 + 2.0), size)
 
             def draw(laid: Laid, foot: complex = foot, out: complex = out) -> None:
-                laid.lines.append(_line(foot, middle))
-                laid.heads.append(_head(middle, -out))
+                laid.lines.append(line(foot, middle))
+                laid.heads.append(head(middle, -out))
 
-            ways[row] = _Way(box, draw, k * _ROW_COST + side * 1.5 * _ROW_COST, box)
-        return ways
+            yield row, _Way(box, draw, _leader_cost(row), box)
 
-    def _angle(self, dimension: Dimension, size: tuple[float, float], only: int | None) -> dict[int, _Way]:
+    def _angle(
+        self, dimension: Dimension, size: tuple[float, float], only: int | None
+    ) -> Iterator[tuple[int, _Way]]:
         """An arc about the vertex from leg to leg, its number beyond the middle."""
         at, a, b = (self._at(place) for place in (dimension.at, dimension.a, dimension.b))
         legs = (a - at, b - at)
         shortest = min(map(abs, legs))
         if shortest < LEAST_PX or not self._holds(at):
-            return {}
+            return
         first, second = (math.atan2(-leg.imag, leg.real) for leg in legs)
         sweep = (second - first + math.pi) % math.tau - math.pi
         middle = first + sweep / 2.0
-        ways: dict[int, _Way] = {}
         for k in range(4) if only is None else (only,):
             radius = min(_ARC_PX + 14.0 * k, max(shortest, 2.0 * LEAST_PX))
             way = complex(math.cos(middle), -math.sin(middle))
-            box = _box(at + way * (radius + 4.0 + _extent(size, way) / 2.0), size)
+            box = box_about(at + way * (radius + 4.0 + extent(size, way) / 2.0), size)
 
             def draw(laid: Laid, radius: float = radius) -> None:
                 square = QRectF(at.real - radius, at.imag - radius, 2.0 * radius, 2.0 * radius)
@@ -374,10 +404,9 @@ class Layout:
                 for angle, turn in ((first, sweep), (second, -sweep)):
                     tip = at + complex(math.cos(angle), -math.sin(angle)) * radius
                     tangent = complex(-math.sin(angle), -math.cos(angle)) * -math.copysign(1.0, turn)
-                    laid.heads.append(_head(tip, tangent))
+                    laid.heads.append(head(tip, tangent))
 
-            ways[k] = _Way(box, draw, k * _ROW_COST, box)
-        return ways
+            yield k, _Way(box, draw, k * _ROW_COST, box)
 
     def _at(self, place: tuple[float, float]) -> complex:
         """Return where a place (z, r) lies on the screen, as x + iy: sums and turns are plain arithmetic."""
@@ -410,76 +439,3 @@ class Layout:
     def _kept(self, level: float, side: complex) -> float:
         """Return the level of a first row in the room, also where the outline's edge is out of it."""
         return max(level, -self._edge(-side) + _OFF_PX) if math.isfinite(self._edge(side)) else level
-
-
-def _unit(way: complex) -> complex:
-    length = abs(way)
-    return way / length if length > 1e-9 else 1.0 + 0.0j
-
-
-def _extent(size: tuple[float, float], along: complex) -> float:
-    """Return how much of a line an upright box about its middle covers."""
-    x, y = abs(along.real), abs(along.imag)
-    return min(size[0] / x if x > 1e-9 else math.inf, size[1] / y if y > 1e-9 else math.inf)
-
-
-def _box(centre: complex, size: tuple[float, float]) -> Box:
-    """Return a box on whole pixels: glyphs are found and filled faster there."""
-    left, top = round(centre.real - size[0] / 2.0), round(centre.imag - size[1] / 2.0)
-    return left, top, left + math.ceil(size[0]), top + math.ceil(size[1])
-
-
-def _rows(boxes: list[Box]) -> Array:
-    """Return boxes as (m, 4) rows."""
-    return np.array(boxes, dtype=float).reshape(-1, 4)
-
-
-def _rect(box: Box) -> QRectF:
-    left, top, right, bottom = box
-    return QRectF(left, top, right - left, bottom - top)
-
-
-def _point(at: complex) -> QPointF:
-    return QPointF(at.real, at.imag)
-
-
-def _line(a: complex, b: complex) -> QLineF:
-    return QLineF(a.real, a.imag, b.real, b.imag)
-
-
-def _head(tip: complex, towards: complex) -> QPolygonF:
-    """Return a filled arrowhead that points `towards` and ends at `tip`."""
-    back, across = tip - towards * _HEAD_PX, towards * 1.0j * _HALF_HEAD_PX
-    return QPolygonF([_point(tip), _point(back + across), _point(back - across)])
-
-
-def _extend(
-    laid: Laid,
-    places: tuple[complex, complex],
-    ends: tuple[complex, complex],
-    drawn_from: tuple[bool, bool],
-) -> None:
-    for place, end, drawn in zip(places, ends, drawn_from, strict=True):
-        if drawn and abs(end - place) > _GAP_PX:
-            way = _unit(end - place)
-            laid.lines.append(_line(place + way * _GAP_PX, end + way * _BEYOND_PX))
-
-
-def _with_line(box: Box, a: complex, b: complex) -> Box:
-    """Return the box of a number with its line, where that runs along an axis; else that of the number."""
-    if min(abs(b.real - a.real), abs(b.imag - a.imag)) > 1.0:
-        return box
-    left, top, right, bottom = box
-    return (
-        min(left, a.real - 1.0, b.real - 1.0),
-        min(top, a.imag - 5.0, b.imag - 5.0),
-        max(right, a.real + 1.0, b.real + 1.0),
-        max(bottom, a.imag + 5.0, b.imag + 5.0),
-    )
-
-
-def _interrupted(a: complex, b: complex, box: Box) -> list[QLineF]:
-    """Return a line less what lies under its number, which stands in its middle."""
-    along, middle = _unit(b - a), (a + b) / 2.0
-    half = _extent((box[2] - box[0], box[3] - box[1]), along) / 2.0
-    return [_line(a, middle - along * half), _line(middle + along * half, b)]

@@ -19,7 +19,7 @@ from app.views.canvas.dimension_layout import Laid, Layout
 from app.views.canvas.items import pen
 from app.views.canvas.layers import NO_BRUSH, NO_PEN
 from app.views.canvas.overlays import RULER_PX
-from app.views.theme import Colours, Theme, words_font
+from app.views.theme import Colours, Theme, Widths, words_font
 from geometry.shape.curve import Array
 
 #: Above it lie hints and the legend.
@@ -44,13 +44,13 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         self._theme, self._to_pixels = theme, to_pixels
         self._frame = QRectF()
         self._font = words_font()
-        self._metrics = QFontMetricsF(self._font)
+        metrics = QFontMetricsF(self._font)
+        self._widths, self._height, self._ascent = Widths(metrics), metrics.height(), round(metrics.ascent())
         self._dimensions: tuple[Dimension, ...] = ()
         self._unit: LengthUnit = "mm"
         self._laid: list[Laid] | None = None
         self._last: dict[Wanted, Laid] = {}
         self._kept_off = np.empty((0, 4))  # boxes of words and handles when they were laid last
-        self._sizes: dict[str, tuple[float, float]] = {}
         self._hovered: Wanted | None = None
         self._dressed: Colours | None = None
         self._paper = QColor()
@@ -105,13 +105,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         return next((laid.box for laid in self.laid if laid.dimension.wanted == wanted), None)
 
     def _size(self, words: str) -> tuple[float, float]:
-        size = self._sizes.get(words)
-        if size is None:
-            if len(self._sizes) > 500:
-                self._sizes.clear()
-            size = self._metrics.horizontalAdvance(words) + 6.0, self._metrics.height()
-            self._sizes[words] = size
-        return size
+        return self._widths.of(words) + 6.0, self._height
 
     def boundingRect(self) -> QRectF:
         """Return the whole frame; numbers keep their size in pixels."""
@@ -137,13 +131,12 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
             by_colour[laid.dimension.drives].append(laid)
         for drives, several in by_colour.items():
             self._paint_lines(painter, several, self._colours[drives], self._thin[drives])
-        paper, ascent = self._paper, round(self._metrics.ascent())
         for drives, several in by_colour.items():
             painter.setPen(self._colours[drives])
             for laid in several:
                 left, top, right, bottom = map(round, laid.edges)
-                painter.fillRect(left, top, right - left, bottom - top, paper)
-                painter.drawText(left + 3, top + ascent, laid.text)
+                painter.fillRect(left, top, right - left, bottom - top, self._paper)
+                painter.drawText(left + 3, top + self._ascent, laid.text)
                 if drives and laid.dimension.wanted == self._hovered:
                     foot = laid.box.bottomLeft() + QPointF(3.0, -0.5)
                     painter.drawLine(foot, foot + QPointF(laid.box.width() - 6.0, 0.0))

@@ -13,7 +13,7 @@ from app.views.canvas.content import Callout, Mark, Stroke
 from app.views.canvas.drawing import Drawing
 from app.views.canvas.layers import paint_layers
 from app.views.canvas.overlays import RULER_PX
-from app.views.theme import Theme, words_font
+from app.views.theme import Theme, Widths, words_font
 
 #: Side of the inset, and how far it keeps from the frame and from the pointer, logical pixels.
 SIDE_PX = 190.0
@@ -41,6 +41,7 @@ class Magnifier(QGraphicsItem):
         self._theme, self._drawing = theme, drawing
         self._font, self._large = words_font(), words_font(1.25, bold=True)
         self._metrics, self._large_metrics = QFontMetricsF(self._font), QFontMetricsF(self._large)
+        self._widths, self._large_widths = Widths(self._metrics), Widths(self._large_metrics)
         self._frame = QRectF()
         self._scale = 1.0
         self._stroke: Stroke | None = None
@@ -140,14 +141,13 @@ class Magnifier(QGraphicsItem):
         painter.fillRect(foot, paper)
         painter.setFont(self._large)
         base = round(foot.top() + (_FOOT_PX + self._large_metrics.ascent()) / 2.0 - 2.0)
-        painter.drawText(QPointF(foot.left() + 7.0, base), callout.number)
+        painter.drawText(round(foot.left() + 7.0), base, callout.number)
         painter.setPen(self._theme.colour("quiet"))
         painter.setFont(self._font)
         words = f"{self.times:.0f} ×"
-        above = QPointF(box.right() - 7.0 - self._metrics.horizontalAdvance(words), box.top() + 16.0)
-        painter.drawText(above, words)
-        left = foot.left() + 14.0 + self._large_metrics.horizontalAdvance(callout.number)
-        painter.drawText(QPointF(left, base), self._short_name(callout.words, foot.right() - 7.0 - left))
+        painter.drawText(round(box.right() - 7.0 - self._widths.of(words)), round(box.top() + 16.0), words)
+        left = round(foot.left() + 14.0 + self._large_widths.of(callout.number))
+        painter.drawText(left, base, self._short_name(callout.words, foot.right() - 7.0 - left))
         painter.setPen(ink)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)

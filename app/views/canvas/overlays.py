@@ -17,7 +17,7 @@ from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
 from app.views.canvas.kept import Kept
 from app.views.canvas.placing import Box, Choice, nearest, place_box
-from app.views.theme import Theme, words_font
+from app.views.theme import Theme, Widths, words_font
 from geometry.shape.curve import Array
 
 #: Height of the lower ruler and width of the left one.
@@ -42,6 +42,7 @@ class Overlay(QGraphicsItem):
         self._view = QRectF()
         self._plain, self._large = words_font(), words_font(1.5, bold=True)
         self._metrics, self._large_metrics = QFontMetricsF(self._plain), QFontMetricsF(self._large)
+        self._widths, self._large_widths = Widths(self._metrics), Widths(self._large_metrics)
         self._kept_for: dict[str, tuple[object, ...]] = {}
         self._planes, self._lines, self._words, self._moving = Kept(), Kept(), Kept(), Kept()
         self._rulers, self._head = Kept(), Kept()
@@ -344,7 +345,7 @@ class Overlay(QGraphicsItem):
 
     def _paint_callout(self, painter: QPainter, mark: Callout, hidden: Array) -> None:
         high, low = self._large_metrics, self._metrics
-        width = max(high.horizontalAdvance(mark.number), low.horizontalAdvance(mark.words)) + 8.0
+        width = max(self._large_widths.of(mark.number), self._widths.of(mark.words)) + 8.0
         at = self._px(mark.place)
         room = _box(self._frame.adjusted(RULER_PX * 2.0, 4.0, -4.0, -RULER_PX - 4.0))
         place, size = (at.x(), at.y()), (width, high.height() + low.height() + 4.0)
@@ -353,14 +354,14 @@ class Overlay(QGraphicsItem):
         )
         # Whole pixels: the painter fills them, and finds its glyphs for them, many times faster than parts.
         paper = QRectF(box[0], box[1], width, size[1]).toAlignedRect()
-        left, top = paper.left() + 4.0, paper.top() + 1.0
+        left, top = paper.left() + 4, paper.top() + 1
         painter.setPen(pen(mark.colour))
         painter.drawLine(at, QPointF(*nearest(box, place)))
         painter.fillRect(paper, self._paper(225))
         painter.setFont(self._large)
-        painter.drawText(QPointF(left, top + high.ascent()), mark.number)
+        painter.drawText(left, top + round(high.ascent()), mark.number)
         painter.setFont(self._plain)
-        painter.drawText(QPointF(left, top + high.height() + low.ascent()), mark.words)
+        painter.drawText(left, top + round(high.height() + low.ascent()), mark.words)
 
     def _paint_snap(self, painter: QPainter) -> None:
         """Mark what is snapped to by its kind, and name it beside unless it is the grid."""
