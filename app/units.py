@@ -153,7 +153,7 @@ def in_own_unit(quantity: Quantity, word: str) -> Fraction:
 
 def length_in(length_mm: float, unit: LengthUnit) -> float:
     """Return the length, given in mm, in `unit`."""
-    return length_mm / float(_factor(_SHOWN_AS[unit], "millimeter"))
+    return length_mm / _in_own(unit, "millimeter")
 
 
 def format_length(
@@ -162,21 +162,19 @@ def format_length(
     """Return the length as text: two decimals in mm, three in inches unless `decimals` says otherwise."""
     if decimals is None:
         decimals = 2 if unit == "mm" else 3
-    return _shown(length_in(length_mm, unit), decimals, unit if with_unit else "")
+    return _shown(length_mm / _in_own(unit, "millimeter"), decimals, unit if with_unit else "")
 
 
 def format_mass(mass_kg: float, unit: MassUnit = "kg", decimals: int = 2, *, with_unit: bool = True) -> str:
     """Return the mass, given in kg, as text in `unit`."""
-    value = mass_kg / float(_factor(_SHOWN_AS[unit], "kilogram"))
-    return _shown(value, decimals, unit if with_unit else "")
+    return _shown(mass_kg / _in_own(unit, "kilogram"), decimals, unit if with_unit else "")
 
 
 def format_force(
     force_mn: float, unit: ForceUnit = "MN", decimals: int = 1, *, with_unit: bool = True
 ) -> str:
     """Return the force, given in MN, as text in MN or short tons (2,000 pounds-force each)."""
-    value = force_mn / float(_factor(_SHOWN_AS[unit], "meganewton"))
-    return _shown(value, decimals, unit if with_unit else "")
+    return _shown(force_mn / _in_own(unit, "meganewton"), decimals, unit if with_unit else "")
 
 
 def format_angle(angle_deg: float, decimals: int = 1) -> str:
@@ -186,8 +184,8 @@ def format_angle(angle_deg: float, decimals: int = 1) -> str:
 
 def _shown(value: float, decimals: int, unit: str) -> str:
     text = f"{value:.{decimals}f}"
-    if not text.strip("-0."):
-        text = text.lstrip("-")  # a rounded zero has no sign
+    if text[0] == "-" and not text.strip("-0."):
+        text = text[1:]  # a rounded zero has no sign
     return f"{text} {unit}" if unit else text
 
 
@@ -208,6 +206,12 @@ def _factor(unit: str, wanted: str) -> Fraction:
     if (unit, wanted) in _EXACT:
         return _EXACT[unit, wanted]
     return Fraction(_registry().convert(Fraction(1), unit, wanted))
+
+
+@functools.cache
+def _in_own(unit: str, own: str) -> float:
+    """Return what one of a shown unit is in its quantity's own, by pint's name."""
+    return float(_factor(_SHOWN_AS[unit], own))
 
 
 @functools.cache
