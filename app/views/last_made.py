@@ -1,9 +1,10 @@
-"""What was made last, given again while what it is made of stays equal: in a drag most of a panel does."""
+"""What was made last, given again while what it is made of stays as it is: in a drag most of a panel does."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import fields
+from itertools import zip_longest
 from operator import attrgetter
 from typing import Any, TypeVar, TypeVarTuple
 
@@ -11,6 +12,7 @@ from app.project.wheel import Wheel
 
 _Made = TypeVar("_Made")
 _Args = TypeVarTuple("_Args")
+_Row = TypeVar("_Row")
 
 #: Everything of a wheel but its vertices, which are all that a drag changes.
 but_vertices: Callable[[Wheel], tuple[object, ...]] = attrgetter(
@@ -23,6 +25,7 @@ class LastMade:
 
     def __init__(self) -> None:
         self._last: dict[Callable[..., Any], tuple[tuple[object, ...], Any]] = {}
+        self._each: dict[Callable[..., Any], tuple[tuple[object, ...], Sequence[Any], list[Any]]] = {}
 
     def __call__(
         self, make: Callable[[*_Args], _Made], *args: *_Args, by: tuple[object, ...] | None = None
@@ -38,6 +41,24 @@ class LastMade:
         made: _Made = last[1]
         return made
 
+    def each(self, make: Callable[[_Row, *_Args], _Made], rows: Sequence[_Row], *rest: *_Args) -> list[_Made]:
+        """Return what `make` makes of each row and the rest; the same where the very row stood last.
+
+        Rows are told apart by identity: who measures hands on those that have not changed.
+        """
+        last = self._each.get(make)
+        if last is None or last[0] != rest:
+            last = rest, (), []
+        _, before, made = last
+        count = len(rows)
+        now = [
+            was if row is old else make(row, *rest)
+            for row, old, was in zip_longest(rows, before[:count], made[:count])
+        ]
+        self._each[make] = rest, rows, now
+        return now
+
     def forget(self) -> None:
         """Have everything made anew."""
         self._last.clear()
+        self._each.clear()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import chain
 
 from PySide6.QtCore import (
     QItemSelectionModel,
@@ -172,7 +173,7 @@ class ReadingsPanel(QWidget):
         scrolled = self.tree.verticalScrollBar().value()
         reset = self.model.groups
         self.model.set_lines(self._lines(shown), unit_of(shown.project))
-        if any(column == RULE for _, column in self.model.changed):
+        if RULE in chain.from_iterable(self.model.changed.values()):
             self._fit_needs()
         if current is not None and reset:
             self._return_to(current.key, scrolled)

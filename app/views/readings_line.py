@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from app.language import spoken, tr
 from app.project.cells import tabbed
@@ -15,8 +15,7 @@ from geometry.readings.rules import State
 FAULTY = tr("No readings while the outline has faults")
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(NamedTuple):
     """One line of the panel.
 
     Attributes:
@@ -42,8 +41,8 @@ class Line:
     state: State | None = None
     known: bool = True
     detail: str = ""
-    row: AnyRow | None = field(default=None, compare=False)
-    place: Place | None = field(default=None, compare=False)
+    row: AnyRow | None = None
+    place: Place | None = None
     zone: str | None = None
     shape: str | None = None
     children: tuple[Line, ...] = ()

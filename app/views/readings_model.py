@@ -5,33 +5,48 @@ Pure: measurements in, frozen lines out; the panel only paints them.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
 from functools import lru_cache
+from itertools import compress
+from operator import attrgetter, not_
 
 from app.language import spoken, tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import walls_in_order
-from app.reports.sentences import capital, needs
+from app.reports.sentences import capital
 from app.session.shown import Shown
 from app.studies.road import Road
-from app.studies.tyre import Finding, Word, tyre_findings, tyre_meets, value_words, worst_word
-from app.units import MassUnit, format_mass
+from app.studies.tyre import Word, tyre_findings, tyre_meets, worst_word
+from app.units import LENGTHS, MassUnit, format_mass
 from app.views.last_made import LastMade, but_vertices
 from app.views.readings_line import FAULTY, Line
+from app.views.readings_rows import (
+    ON_RELEASE,
+    finding_line,
+    gap_line,
+    hub_line,
+    lip_line,
+    stack_line,
+    stock_line,
+    stones_line,
+    waiting,
+    waiting_line,
+    wall_line,
+)
 from app.views.readings_text import open_words
-from geometry.readings.debris import NarrowGap
 from geometry.readings.measure import BlankReading, GapRow, NamedReading, StockRow, WallRow
 from geometry.readings.rules import State, worst
 from geometry.readings.solid import Solid
-from geometry.readings.stack import StackRow
 from geometry.shape.outline import QUESTIONS
 
-#: Lines kept from state to state: rows are immutable, and while a wheel is dragged few of them change.
-_KEPT = 512
 _Body = tuple[str, str, str]  # a gap's shape and zone, and the body of the wheel that it was read to
-_ON_RELEASE = tr("Read when the gesture has ended.")
+_body: Callable[[GapRow], _Body] = attrgetter("shape", "zone", "body")
+_state: Callable[[Line], State | None] = attrgetter("state")
+_rule_and_state: Callable[[Line], tuple[str, State | None]] = attrgetter("rule", "state")
+#: One object for each unit: what was made with it last is found the sooner.
+_IN = {unit: Numbers(unit) for unit in LENGTHS}
 
 
 def lines(shown: Shown, before: Road | None = None, last: LastMade | None = None) -> tuple[Line, ...]:
@@ -46,17 +61,26 @@ def lines(shown: Shown, before: Road | None = None, last: LastMade | None = None
         return (Line("empty", tr("No wheel: make one with New, or open a project.")),)
     if shown.measurements is None:
         return (_faults(shown),)
-    numbers, found, wheel, road = Numbers(unit_of(shown.project)), shown.measurements, shown.wheel, shown.road
+    numbers, found, wheel, road = _IN[unit_of(shown.project)], shown.measurements, shown.wheel, shown.road
     last = last or LastMade()
-    bodies = tuple((row.shape, row.zone, row.body) for row in found.gap)
     missing_mm3 = found.blank.missing_mm3 if found.blank is not None else 0.0
     project, still = shown.project, (but_vertices(wheel), shown.project.shapes)
+    gap, stock, lip, wall, hub = found.gap, found.stock, found.lip, found.wall, found.hub
+    bodies, has_shapes = tuple(map(_body, gap)), bool(wheel.clears)
     groups = (
-        last(_gap, found.gap, numbers, bool(wheel.clears)),
+        last(_gap, gap, has_shapes, numbers, last, by=(gap, has_shapes, numbers)),
         last(_worst, wheel.conditions, bodies, road, before, numbers),
-        last(_stock, found.stock, missing_mm3, wheel.blank, numbers),
-        last(_wall, found.lip, found.wall, numbers),
-        last(_hub, found.hub, numbers),
+        last(
+            _stock,
+            stock,
+            missing_mm3,
+            wheel.blank,
+            numbers,
+            last,
+            by=(stock, missing_mm3, wheel.blank, numbers),
+        ),
+        last(_wall, lip, wall, numbers, last, by=(lip, wall, numbers)),
+        last(_hub, hub, numbers, last, by=(hub, numbers)),
         last(_tyre, project, wheel, road, numbers, by=(still, road, numbers)),
         last(_mass, found.solid, found.blank, numbers),
     )
@@ -86,18 +110,23 @@ def _of_group(key: str, label: str, children: list[Line], empty: str) -> Line:
         return Line(
             key, label, state=state, children=(Line(f"{key} empty", empty, known=False, detail=empty),)
         )
-    states = [line.state for line in children if line.state is not None]
-    return Line(key, label, state=worst(states) if states else None, children=tuple(children))
+    return Line(key, label, state=_worst_of(children), children=tuple(children))
 
 
-def _gap(gap: tuple[GapRow, ...], numbers: Numbers, has_shapes: bool) -> Line:
-    by_shape: dict[str, list[GapRow]] = {}
-    for row in gap:
-        by_shape.setdefault(row.shape, []).append(row)
+def _worst_of(lines: list[Line]) -> State | None:
+    """Return the worst state of lines, None where none has one."""
+    states = list(filter(None, map(_state, lines)))
+    return worst(states) if states else None
+
+
+def _gap(gap: tuple[GapRow, ...], has_shapes: bool, numbers: Numbers, last: LastMade) -> Line:
+    by_shape: dict[str, list[tuple[GapRow, Line]]] = {}
+    for row, line in zip(gap, last.each(gap_line, gap, numbers), strict=True):
+        by_shape.setdefault(row.shape, []).append((row, line))
     shapes = []
-    for name, rows in by_shape.items():
-        zones = [_gap_line(row, numbers) for row in rows]
-        questions = list(dict.fromkeys(_general(q) for row in rows for q in row.questions))
+    for name, of in by_shape.items():
+        zones = [line for _, line in of]
+        questions = list(dict.fromkeys(_general(q) for row, _ in of for q in row.questions))
         asked = [
             Line(
                 f"gap {name} asks {q}",
@@ -110,18 +139,8 @@ def _gap(gap: tuple[GapRow, ...], numbers: Numbers, has_shapes: bool) -> Line:
             for q in questions
         ]
         note = open_words(len(questions)) if questions else ""
-        states = [row.state for row in rows if row.state is not None]
-        state = worst(states) if states else None
-        shapes.append(
-            Line(
-                f"gap {name}",
-                tr("To {name}", name=name),
-                note,
-                state=state,
-                shape=name,
-                children=(*asked, *zones),
-            )
-        )
+        label, children = tr("To {name}", name=name), (*asked, *zones)
+        shapes.append(Line(f"gap {name}", label, note, state=_worst_of(zones), shape=name, children=children))
     empty = (
         tr("No gap to read: the shapes have no outline.")
         if has_shapes
@@ -133,27 +152,6 @@ def _gap(gap: tuple[GapRow, ...], numbers: Numbers, has_shapes: bool) -> Line:
 def _general(question: str) -> str:
     """Return a question without what it comes to in one zone: that stands with the zone's own line."""
     return next((q for q in QUESTIONS.values() if question.startswith(q)), question)
-
-
-@lru_cache(_KEPT)
-def _gap_line(row: GapRow, numbers: Numbers) -> Line:
-    known = row.state is not State.NOT_KNOWN
-    name = capital(row.body or row.zone)
-    return Line(
-        f"gap {row.shape} {row.zone} {row.body}".rstrip(),
-        name,
-        numbers.near(row.at_wheel),
-        numbers.length(row.least_mm, row.grade),
-        numbers.unit,
-        needs(row, numbers),
-        numbers.length(row.spare_mm, row.grade),
-        state=row.state,
-        known=known,
-        row=row,
-        place=row.at_wheel,
-        zone=row.zone,
-        shape=row.shape,
-    )
 
 
 def _worst(
@@ -170,11 +168,11 @@ def _worst(
         return Line("worst", tr("Worst state"), state=State.NOT_KNOWN, children=(line,))
     label = tr("Worst state by {conditions}", conditions=conditions)
     if road is None:
-        waiting = [_waiting_line(*body) for body in bodies]
-        narrow = [] if before is None else [_waiting(_stones_line(each, numbers)) for each in before.narrow]
-        return Line("worst", label, tr("on release"), children=(*_by_shape(waiting), *narrow))
-    children = _by_shape([_stack_line(row, numbers) for row in road.rows])
-    children += [_stones_line(narrow, numbers) for narrow in road.narrow]
+        awaited = [waiting_line(*body) for body in bodies]
+        narrow = [] if before is None else [waiting(stones_line(each, numbers)) for each in before.narrow]
+        return Line("worst", label, tr("on release"), children=(*_by_shape(awaited), *narrow))
+    children = _by_shape([stack_line(row, numbers) for row in road.rows])
+    children += [stones_line(narrow, numbers) for narrow in road.narrow]
     return _of_group("worst", label, children, tr("No gap to read."))
 
 
@@ -184,75 +182,15 @@ def _by_shape(lines: list[Line]) -> list[Line]:
         groups.setdefault(line.shape or "", []).append(line)
     made = []
     for name, of in groups.items():
-        states = [line.state for line in of if line.state is not None]
-        state = worst(states) if states else None
-        made.append(
-            Line(f"worst {name}", tr("To {name}", name=name), state=state, shape=name, children=tuple(of))
-        )
+        label, state = tr("To {name}", name=name), _worst_of(of)
+        made.append(Line(f"worst {name}", label, state=state, shape=name, children=tuple(of)))
     return made
 
 
-@lru_cache(_KEPT)
-def _stones_line(narrow: NarrowGap, numbers: Numbers) -> Line:
-    return Line(
-        f"stones {narrow.shape} {narrow.start[0]:.1f}",
-        tr("Holds stones: {zones}", zones=tr(" and ").join(map(spoken, narrow.zones))),
-        tr("to {shape}", shape=narrow.shape),
-        numbers.length(narrow.least_mm),
-        numbers.unit,
-        aside=tr("along {length_mm}", length_mm=numbers.length(narrow.length_mm)),
-        detail=tr(
-            "The gap to {shape} stays narrow along {length_mm} {unit} of the skin: on "
-            "loose ground use the larger rule.",
-            shape=narrow.shape,
-            length_mm=numbers.length(narrow.length_mm),
-            unit=numbers.unit,
-        ),
-        place=narrow.start,
-        shape=narrow.shape,
-    )
-
-
-def _waiting(line: Line) -> Line:
-    """Return a line without what is read at the end of a gesture."""
-    return replace(
-        line, value="", unit="", aside=tr("on release"), known=False, detail=_ON_RELEASE, place=None
-    )
-
-
-def _waiting_line(shape: str, zone: str, body: str) -> Line:
-    return Line(
-        f"worst {shape} {zone} {body}".rstrip(),
-        capital(body or zone),
-        aside=tr("on release"),
-        known=False,
-        detail=_ON_RELEASE,
-        zone=zone,
-        shape=shape,
-    )
-
-
-@lru_cache(_KEPT)
-def _stack_line(row: StackRow, numbers: Numbers) -> Line:
-    return Line(
-        f"worst {row.shape} {row.zone} {row.body}".rstrip(),
-        capital(row.body or row.zone),
-        numbers.near(row.at_wheel),
-        numbers.length(row.worst_mm, row.grade),
-        numbers.unit,
-        needs(row, numbers),
-        numbers.length(row.spare_mm, row.grade),
-        state=row.state,
-        known=row.state is not State.NOT_KNOWN,
-        row=row,
-        place=row.at_wheel,
-        zone=row.zone,
-        shape=row.shape,
-    )
-
-
-def _stock(stock: tuple[StockRow, ...], missing_mm3: float, blank: str | None, numbers: Numbers) -> Line:
-    children = [_plain_line("stock", row, row.side, numbers) for row in stock]
+def _stock(
+    stock: tuple[StockRow, ...], missing_mm3: float, blank: str | None, numbers: Numbers, last: LastMade
+) -> Line:
+    children = last.each(stock_line, stock, numbers)
     empty = (
         tr("No blank: choose or draw one.")
         if blank is None
@@ -266,107 +204,44 @@ def _stock(stock: tuple[StockRow, ...], missing_mm3: float, blank: str | None, n
             "about {missing_mm3:.2f} cm³ of the wheel lies outside the blank",
             missing_mm3=missing_mm3 / 1000.0,
         )
-        group = replace(
-            group,
-            children=(
-                Line("missing", tr("Missing metal"), words, detail=capital(words) + "."),
-                *group.children,
-            ),
-        )
+        missing = Line("missing", tr("Missing metal"), words, detail=capital(words) + ".")
+        group = group._replace(children=(missing, *group.children))
     return group
 
 
-def _wall(lip: tuple[NamedReading, ...], wall: tuple[WallRow, ...], numbers: Numbers) -> Line:
-    children = [_named_line("lip", reading, numbers) for reading in lip]
-    children += [_plain_line("wall", row, "", numbers) for row in walls_in_order(wall)]
+def _wall(lip: tuple[NamedReading, ...], wall: tuple[WallRow, ...], numbers: Numbers, last: LastMade) -> Line:
+    children = last.each(lip_line, lip, numbers) + last.each(wall_line, walls_in_order(wall), numbers)
     # What a rule judges stands before what is only read; the lip first in both.
-    children.sort(key=lambda line: not line.rule and line.state is None)
-    return _of_group("wall", tr("Wall"), children, tr("No place where two skins face each other."))
+    judged = list(map(any, map(_rule_and_state, children)))
+    ordered = [*compress(children, judged), *compress(children, map(not_, judged))]
+    return _of_group("wall", tr("Wall"), ordered, tr("No place where two skins face each other."))
 
 
-def _hub(hub: tuple[NamedReading, ...], numbers: Numbers) -> Line:
-    children = [_named_line("hub", reading, numbers) for reading in hub]
+def _hub(hub: tuple[NamedReading, ...], numbers: Numbers, last: LastMade) -> Line:
+    children = last.each(hub_line, hub, numbers)
     return _of_group("hub", tr("Hub"), children, tr("No fixing: state it in Wheel details."))
 
 
 def _tyre(project: Project, wheel: Wheel, road: Road | None, numbers: Numbers) -> Line:
     """Return what there is to know about the tyre; its gaps wait while a gesture is under way."""
     findings = tyre_findings(wheel)
-    children = [_finding_line(finding, numbers) for finding in findings]
+    children = [finding_line(finding, numbers) for finding in findings]
     rows = {row.shape: row for row in road.tyre.rows} if road is not None else {}
     worst_rows = {row.shape: row for row in road.tyre.worst} if road is not None else {}
     for name in tyre_meets(project, wheel):
-        waiting = Line("", "", aside=tr("on release"), known=False, detail=_ON_RELEASE, shape=name)
-        line = _gap_line(rows[name], numbers) if name in rows else waiting
-        children.append(replace(line, key=f"tyre to {name}", label=tr("To {name}", name=name)))
+        awaited = Line("", "", aside=tr("on release"), known=False, detail=ON_RELEASE, shape=name)
+        line = gap_line(rows[name], numbers) if name in rows else awaited
+        children.append(line._replace(key=f"tyre to {name}", label=tr("To {name}", name=name)))
         if wheel.conditions is not None:
-            line = _stack_line(worst_rows[name], numbers) if name in worst_rows else waiting
+            line = stack_line(worst_rows[name], numbers) if name in worst_rows else awaited
             key, label = f"tyre to {name}, worst state", tr("To {name}, worst state", name=name)
-            children.append(replace(line, key=key, label=label))
-    judged = road.tyre.judged if road is not None else _ON_RELEASE
+            children.append(line._replace(key=key, label=label))
+    judged = road.tyre.judged if road is not None else ON_RELEASE
     children.append(Line("tyre judged", judged, known=False, detail=judged))
     states = road.tyre.states if road is not None else []
     state, word = worst(states) if states else None, worst_word(findings)
     note = wheel.tyre if word is Word.FINE else f"{wheel.tyre or tr('not stated')}: {spoken(word)}"
     return Line("tyre", tr("Tyre and size"), note, state=state, children=tuple(children))
-
-
-@lru_cache(_KEPT)
-def _finding_line(finding: Finding, numbers: Numbers) -> Line:
-    unit = numbers.unit_shown(finding.unit)
-    said = {
-        Word.WRONG: tr("▸ wrong"),
-        Word.LOOK: tr("? look"),
-        Word.FINE: tr("fine") if finding.needs else "",
-    }
-    aside = [said[finding.word], unit if unit != numbers.unit else ""]
-    return Line(
-        f"tyre {finding.key}",
-        finding.name,
-        value=value_words(finding, numbers.unit),
-        unit=unit,
-        rule=spoken(finding.needs),
-        aside=" · ".join(filter(None, aside)),
-        known=finding.word is not Word.LOOK,
-        detail=tr("{value_text} Rests on: {source}.", value_text=finding.text, source=finding.source),
-    )
-
-
-@lru_cache(_KEPT)
-def _plain_line(kind: str, row: WallRow | StockRow, side: str, numbers: Numbers) -> Line:
-    return Line(
-        f"{kind} {row.zone} {side}",
-        f"{capital(row.zone)}, {side}" if side else capital(row.zone),
-        numbers.near(row.at),
-        numbers.length(row.least_mm),
-        numbers.unit,
-        numbers.length(row.required_mm),
-        numbers.length(row.spare_mm),
-        state=row.state,
-        row=row,
-        place=row.at,
-        zone=row.zone,
-    )
-
-
-@lru_cache(_KEPT)
-def _named_line(kind: str, reading: NamedReading, numbers: Numbers) -> Line:
-    unit = numbers.unit_shown(reading.unit)
-    value = numbers.number(reading.value, reading.unit)
-    return Line(
-        f"{kind} {reading.key}",
-        reading.name,
-        "" if value else reading.note,
-        value,
-        unit,
-        numbers.number(reading.required, reading.unit),
-        numbers.number(reading.spare, reading.unit),
-        aside=unit if value and unit != numbers.unit and reading.required is None else "",
-        state=reading.state,
-        known=bool(value) and reading.state is not State.NOT_KNOWN,
-        row=reading,
-        place=reading.place,
-    )
 
 
 def _mass(solid: Solid, blank: BlankReading | None, numbers: Numbers) -> Line:

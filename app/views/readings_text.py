@@ -6,6 +6,7 @@ Digits and sentences are those of the reports. Files and JSON keep every digit.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from app.language import ntr, spoken, tr
 from app.reports.numbers import Numbers, unit_of
@@ -22,6 +23,7 @@ __all__ = ["detail", "minus", "open_words", "sentence", "unit_of"]
 _HYPHEN = re.compile(r"(?<![^\s(])-(?=[0-9])")
 
 
+@lru_cache(2048)
 def minus(text: str) -> str:
     """Return the text as shown on the screen: a number's hyphen becomes a minus sign."""
     return _HYPHEN.sub("−", text)

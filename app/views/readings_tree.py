@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from operator import attrgetter
+from collections.abc import Callable
+from itertools import compress
+from operator import attrgetter, is_not, ne
+from typing import Any
 
 from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, Qt
 from PySide6.QtWidgets import QWidget
@@ -16,20 +19,25 @@ from app.views.readings_text import detail, minus
 # The value stands beside its state, so that a name without a rule may run over both empty cells.
 LABEL, RULE, SPARE, VALUE, STATE = range(5)
 _Index = QModelIndex | QPersistentModelIndex
-_SHOWN = attrgetter("label", "note", "known", "rule", "spare", "value", "state", "aside")
+_shows: Callable[[Line], tuple[Any, ...]] = attrgetter(
+    "label", "note", "rule", "spare", "value", "state", "aside", "known"
+)
+#: The cell that each of these stands in; what is not known is grey in all of them.
+_CELLS = (LABEL, LABEL, RULE, SPARE, VALUE, STATE, STATE, LABEL)
+_ALL = tuple(range(STATE + 1))
 
 
 class ReadingsModel(QAbstractItemModel):
     """Lines as a tree; while only numbers change, nothing is rebuilt.
 
     Attributes:
-        changed: line and column of each cell that shows something else since `dataChanged` told so last.
+        changed: columns of the cells that show something else since `dataChanged` told so last, by line.
     """
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.groups: tuple[Line, ...] = ()
-        self.changed: list[tuple[int, int]] = []
+        self.changed: dict[int, tuple[int, ...]] = {}
         self._lines: list[Line] = []
         self._parents: list[int] = []
         self._children: list[list[int]] = []
@@ -43,11 +51,13 @@ class ReadingsModel(QAbstractItemModel):
             self.unit = unit
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, VALUE, VALUE)
         before, self.groups = self.groups, groups
-        if before and _are_same(before, groups):
-            self._renew(groups)
+        self.changed = {}
+        if before and self._renew(self._tops, before, groups):
+            if self.changed:
+                self.dataChanged.emit(self.at(0), self.at(self._tops[-1], STATE))
             return
         self.beginResetModel()
-        self.changed = []
+        self.changed = {}
         flat = _flat(groups)
         self._lines = [line for line, _ in flat]
         self._parents = [up for _, up in flat]
@@ -60,21 +70,25 @@ class ReadingsModel(QAbstractItemModel):
             siblings.append(k)
         self.endResetModel()
 
-    def _renew(self, groups: tuple[Line, ...]) -> None:
-        """Take other numbers; only cells that show something else are painted again."""
-        self.changed = []
-        self._take(self._tops, groups)
-        if self.changed:
-            self.dataChanged.emit(self.at(0), self.at(self._tops[-1], STATE))
+    def _renew(self, places: list[int], before: tuple[Line, ...], now: tuple[Line, ...]) -> bool:
+        """Put lines, and those below them, in the places of lines alike; the same object is passed by.
 
-    def _take(self, places: list[int], lines: tuple[Line, ...]) -> None:
-        """Put lines, and those below them, in the places of lines alike; the same object is passed by."""
-        for k, new in zip(places, lines, strict=True):
-            old = self._lines[k]
-            if new is not old:
-                self._lines[k] = new
-                self.changed += [(k, column) for column in _changed_cells(old, new)]
-                self._take(self._children[k], new.children)
+        False where other lines stand in place of those before: then all have to be taken anew.
+        """
+        if len(before) != len(now):
+            return False
+        for k, old, new in compress(zip(places, before, now, strict=True), map(is_not, before, now)):
+            if old.key != new.key:
+                return False
+            self._lines[k] = new
+            showed, shows = _shows(old), _shows(new)
+            if showed != shows:
+                self.changed[k] = _changed_columns(showed, shows)
+            if old.children is not new.children and not self._renew(
+                self._children[k], old.children, new.children
+            ):
+                return False
+        return True
 
     def at(self, k: int, column: int = 0) -> QModelIndex:
         """Return the index of a cell of the line that is the k-th when all are opened."""
@@ -95,7 +109,7 @@ class ReadingsModel(QAbstractItemModel):
 
     def rules(self) -> frozenset[str]:
         """Return what is needed, as text, of all lines."""
-        return frozenset(line.rule for line in self._lines)
+        return frozenset(map(attrgetter("rule"), self._lines))
 
     def depth(self, index: _Index) -> int:
         """Return how many lines lie above a line."""
@@ -157,42 +171,19 @@ class ReadingsModel(QAbstractItemModel):
         return None
 
 
-def _changed_cells(old: Line, new: Line) -> list[int]:
+def _changed_columns(before: tuple[Any, ...], now: tuple[Any, ...]) -> tuple[int, ...]:
     """Return the columns in which a line shows something else."""
-    if _SHOWN(old) == _SHOWN(new):
-        return []
-    label_changed = _label_of(old) != _label_of(new)
-    over_others = not (is_ruled(old) and is_ruled(new))  # a label runs over the empty cells beside it
-    if old.known != new.known or (label_changed and over_others):
-        return list(range(STATE + 1))
-    cells = [
-        (LABEL, label_changed),
-        (RULE, old.rule != new.rule),
-        (SPARE, old.spare != new.spare),
-        (VALUE, old.value != new.value),
-        (STATE, (old.state, old.aside) != (new.state, new.aside)),
-    ]
-    return [column for column, changed in cells if changed]
-
-
-def _label_of(line: Line) -> tuple[object, ...]:
-    """Return what decides the text of a label and how far it runs."""
-    return line.label, line.note, is_ruled(line), bool(line.value), line.state is None, bool(line.aside)
+    changed = tuple(compress(_CELLS, map(ne, before, now)))
+    # The label of a line without rule and spare runs over the empty cells beside it.
+    _, _, rule, spare, *_ = now
+    if (LABEL in changed and not (rule or spare)) or list(map(bool, before)) != list(map(bool, now)):
+        return _ALL
+    return changed
 
 
 def is_ruled(line: Line) -> bool:
     """True for a line with a rule or something to spare; the label of another may run over their cells."""
     return bool(line.rule or line.spare)
-
-
-def _are_same(before: tuple[Line, ...], now: tuple[Line, ...]) -> bool:
-    """True where lines, and those below them, are of the same keys in the same order."""
-    if len(before) != len(now):
-        return False
-    for old, new in zip(before, now, strict=True):
-        if old is not new and (old.key != new.key or not _are_same(old.children, new.children)):
-            return False
-    return True
 
 
 def _flat(

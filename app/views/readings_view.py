@@ -17,8 +17,8 @@ from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsMo
 from app.views.theme import LINES, Theme, figures
 from geometry.readings.rules import State
 
-#: To find the place of more cells than these takes longer than to paint all.
-_MANY = 40
+#: To find the place of more lines than these takes longer than to paint all.
+_MANY = 30
 _NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
 #: A text that has this room is never shortened.
 _ANY_ROOM = 1 << 20
@@ -41,6 +41,9 @@ class ReadingsView(QTreeView):
         self.group: QFont = figures(self.font(), bold=True)
         self.small: QFont = figures(self.font(), 0.88)
         self._in_plain, self._in_group, self._in_small = map(_elider, (self.plain, self.group, self.small))
+        self._colours: dict[str, QColor] = {}
+        theme.changed.connect(self._dress)
+        self._dress()
         self._region = QRegion()
         self._columns: list[tuple[int, int]] = []
         self._chosen: set[int] = set()
@@ -48,6 +51,11 @@ class ReadingsView(QTreeView):
         self.viewport().installEventFilter(self._watch)
         self.setModel(model)
         self.setItemDelegate(_Height(self, QFontMetrics(self.large).height() + 6))
+
+    def _dress(self) -> None:
+        """Take the colours in force."""
+        roles = ("ink", "quiet", "not_known", "hairline", *(state.name.lower() for state in State))
+        self._colours = {role: self._theme.colour(role) for role in roles}
 
     def _begin(self, region: QRegion) -> None:
         """Note what is about to be painted."""
@@ -69,11 +77,16 @@ class ReadingsView(QTreeView):
         if listened or len(self._readings.changed) > _MANY:
             view.update()  # the view itself leaves lines out where it is scrolled
             return
-        highest, lowest = self.indexAt(view.rect().topLeft()), self.indexAt(view.rect().bottomLeft())
-        for k, column in self._readings.changed:
-            is_above = highest.isValid() and k < highest.internalId()
-            if not is_above and not (lowest.isValid() and k > lowest.internalId()):
-                view.update(self.visualRect(self._readings.at(k, column)))
+        rect, header = view.rect(), self.header()
+        highest, lowest = self.indexAt(rect.topLeft()), self.indexAt(rect.bottomLeft())
+        top = highest.internalId() if highest.isValid() else 0
+        bottom = lowest.internalId() if lowest.isValid() else _ANY_ROOM
+        for k, columns in self._readings.changed.items():
+            if top <= k <= bottom:
+                row = self.visualRect(self._readings.at(k))
+                for column in columns:
+                    left, width = header.sectionViewportPosition(column), header.sectionSize(column)
+                    view.update(left, row.top(), width, row.height())
 
     def drawRow(  # noqa: N802
         self, painter: QPainter, options: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
@@ -84,33 +97,39 @@ class ReadingsView(QTreeView):
             return
         row: QRect = options.rect
         top, height, depth = row.top(), row.height(), self._readings.depth(index)
-        start = self._columns[LABEL][0]
+        columns, region, colours = self._columns, self._region, self._colours
+        start, width = columns[LABEL]
         indent = (depth + 1) * self.indentation()
-        cells = [QRect(left, top, width, height) for left, width in self._columns]
-        cells[LABEL].setLeft(start + indent)
+        label = QRect(start + indent, top, width - indent, height)
         if index.internalId() in self._chosen:
             painter.fillRect(row, self.palette().highlight())
         if line.children:
             self.drawBranches(painter, QRect(start, top, indent, height), index)
-        ink = self._theme.colour("ink" if line.known else "not_known")
-        region = self._region
-        label = self._label_room(cells[LABEL], line)
-        if region.intersects(label):
-            self._label(painter, label, line, ink)
+        ink = colours["ink" if line.known else "not_known"]
+        room = self._label_room(label, line)
+        if region.intersects(room):
+            self._label(painter, room, line, ink)
         for column, text, font, colour in (
-            (RULE, line.rule, self.plain, self._theme.colour("quiet")),
-            (SPARE, minus(line.spare), self.plain, ink),
-            (VALUE, minus(line.value), self.large, ink),
+            (RULE, line.rule, self.plain, colours["quiet"]),
+            (SPARE, line.spare, self.plain, ink),
+            (VALUE, line.value, self.large, ink),
         ):
-            if text and region.intersects(cells[column]):
+            if not text:
+                continue
+            left, width = columns[column]
+            if region.intersects(QRect(left, top, width, height)):
                 painter.setFont(font)
                 painter.setPen(colour)
-                painter.drawText(cells[column].adjusted(0, 0, -6, 0), _RIGHT, text)
-        if region.intersects(cells[STATE]):
-            self._state(painter, cells[STATE], line)
+                painter.drawText(
+                    left, top, width - 6, height, _RIGHT, text if column == RULE else minus(text)
+                )
+        left, width = columns[STATE]
+        cell = QRect(left, top, width, height)
+        if region.intersects(cell):
+            self._state(painter, cell, line)
         if line.children and not depth:
-            painter.setPen(self._theme.colour("hairline"))
-            painter.drawLine(cells[LABEL].bottomLeft(), row.bottomRight())
+            painter.setPen(colours["hairline"])
+            painter.drawLine(label.bottomLeft(), row.bottomRight())
 
     def _label_room(self, cell: QRect, line: Line) -> QRect:
         """Return where a label may stand: one without numbers runs over the empty cells to its right."""
@@ -133,7 +152,7 @@ class ReadingsView(QTreeView):
         note = spoken(line.note)
         if rest > 60 or self._in_small(note, _ANY_ROOM)[1] <= rest:
             painter.setFont(self.small)
-            painter.setPen(self._theme.colour("quiet"))
+            painter.setPen(self._colours["quiet"])
             note, _ = self._in_small(note, rest)
             painter.drawText(QRect(left, room.top(), rest, room.height()), _LEFT, note)
 
@@ -141,11 +160,11 @@ class ReadingsView(QTreeView):
         if line.state is None:
             if line.aside:
                 painter.setFont(self.small)
-                painter.setPen(self._theme.colour("quiet"))
+                painter.setPen(self._colours["quiet"])
                 painter.drawText(cell, _LEFT, spoken(line.aside))
             return
         is_bad = line.state in (State.TOUCHING, State.SHORT)
-        colour, word = self._theme.state_colour(line.state), spoken(line.state)
+        colour, word = self._colours[line.state.name.lower()], spoken(line.state)
         painter.setFont(self.group if is_bad else self.plain)
         painter.setPen(colour)
         inner = cell.adjusted(6, 0, -6, 0)

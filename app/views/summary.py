@@ -45,7 +45,6 @@ class SummaryPanel(QWidget):
         self._shown: Shown | None = None
         self._texts = ("", "")
         self._last = LastMade()
-        self._sentence_of: dict[AnyRow, Sentence] = {}
         self._still_kg: tuple[str, float] | None = (
             None  # the wheel, and its mass before the gesture under way
         )
@@ -94,7 +93,6 @@ class SummaryPanel(QWidget):
     def _forget(self) -> None:
         """Have every text made anew: what is kept is for the steps of one gesture."""
         self._last.forget()
-        self._sentence_of = {}
 
     def _draw(self) -> None:
         shown = self._shown
@@ -146,9 +144,7 @@ class SummaryPanel(QWidget):
         rows = worst_three(shown.measurements, shown.road.rows if shown.road is not None else ())
         if not rows:
             return [Sentence(tr("No reading has a rule: choose a rule set in Wheel details."))]
-        said = [self._sentence_of.get(row) or self._sentence(row, unit) for row in rows]
-        self._sentence_of = dict(zip(rows, said, strict=True))
-        return said
+        return self._last.each(self._sentence, rows, unit)
 
     def _sentence(self, row: AnyRow, unit: LengthUnit) -> Sentence:
         sign = "" if row.state is None else f"{SIGNS[row.state]} "

@@ -22,7 +22,6 @@ from app.session.edited import Edited, Kind, vertices_of, with_vertices
 from app.session.shown import Shown
 from app.studies.fit import measure_wheel
 from app.units import format_length, format_mass
-from app.views import readings_model
 from app.views.canvas.boxes import shown
 from app.views.readings_model import lines
 from app.views.readings_text import sentence
@@ -142,8 +141,6 @@ def test_every_number_changes_in_the_frame_in_which_the_section_changes(person: 
         states.add(found.state)
         # Of the section that is shown, not of the one before; made without anything that was kept.
         assert measure_wheel(state.project, wheel).measurements == found
-        for kept in (readings_model._gap_line, readings_model._plain_line, readings_model._named_line):
-            kept.cache_clear()
         model = ReadingsModel()
         model.set_lines(lines(state, road), "mm")
         assert said["readings"] == readings(model)
