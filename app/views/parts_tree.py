@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from itertools import compress
+from operator import attrgetter, is_not
 from typing import Any
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
@@ -22,6 +25,7 @@ from app.project.versions import parent
 from app.project.wheel import Wheel
 from app.session.edited import Edited, Kind
 from app.session.shown import Shown
+from app.views.last_made import LastMade
 
 _Index = QModelIndex | QPersistentModelIndex
 NAME, SHOW, LOCK = range(3)
@@ -43,6 +47,7 @@ _HEADS = {
 #: The lists whose parts are drawn and edited by their vertices.
 DRAWN = {"wheels": Kind.WHEEL, "blanks": Kind.BLANK, "shapes": Kind.SHAPE}
 _FIELDS = {kind: field for field, kind in DRAWN.items()}
+_lists: Callable[[Project], tuple[tuple[Any, ...], ...]] = attrgetter(*(kind.field for kind in edits.KINDS))
 
 
 class PartsTree(QTreeWidget):
@@ -60,6 +65,9 @@ class PartsTree(QTreeWidget):
         super().__init__(parent)
         self._closed: set[str] = {"conditions", "materials", "fitments", "trial_fits", "test_records"}
         self._drawn: object = None
+        self._lists: tuple[tuple[Any, ...], ...] = tuple(() for _ in edits.KINDS)
+        self._last = [LastMade() for _ in edits.KINDS]
+        self._told: list[list[tuple[object, ...]]] = [[] for _ in edits.KINDS]
         self._edited: Edited | None = None
         self._counts: object = None
         self._opened: object = None
@@ -88,20 +96,15 @@ class PartsTree(QTreeWidget):
     def show_state(self, shown: Shown) -> None:
         """Show another state; items are made anew only where parts came or went."""
         wheel = shown.wheel.name if shown.wheel else None
-        parts = [(kind.field, part) for kind in edits.KINDS for part in kind.of(shown.project)]
-        drawn = (
-            [
-                (field, p.name, _flags(field, p), _labels(p), _tip(p), getattr(p, "side", None))
-                for field, p in parts
-            ],
-            wheel,
-            shown.edited,
-            shown.compared,
-        )
+        held, self._lists = self._lists, _lists(shown.project)
+        for k in compress(range(len(edits.KINDS)), map(is_not, self._lists, held)):
+            self._told[k] = self._last[k].each(_told, self._lists[k], edits.KINDS[k].field)
+        drawn = [*self._told], wheel, shown.edited, shown.compared
         if drawn == self._drawn:
             return
         self._drawn = drawn
         above = _above(shown.project)
+        parts = [(kind.field, part) for kind in edits.KINDS for part in kind.of(shown.project)]
         counts = [
             (field, len(_labels(p)), above.get(p.name) if field == "wheels" else None) for field, p in parts
         ]
@@ -217,6 +220,11 @@ def _above(project: Project) -> dict[str, int]:
     names = edits.WHEEL.names(project)
     found = {wheel.name: parent(project, wheel) for wheel in project.wheels}
     return {name: names.index(above) for name, above in found.items() if above is not None}
+
+
+def _told(part: Any, field: str) -> tuple[object, ...]:
+    """Return what is shown of a part itself."""
+    return part.name, _flags(field, part), _labels(part), _tip(part), getattr(part, "side", None)
 
 
 def _tip(part: Any) -> str:

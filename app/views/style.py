@@ -11,6 +11,9 @@ _TICKS = (
     QStyle.PrimitiveElement.PE_IndicatorItemViewItemCheck,
 )
 
+#: As numbers: flags themselves are compared by several calls, at every paint of a text line.
+_FOCUS, _ENABLED = QStyle.StateFlag.State_HasFocus.value, QStyle.StateFlag.State_Enabled.value
+
 
 class DraftingStyle(QProxyStyle):
     """The plain style of the toolkit with frames drawn in the palette's quiet ink."""
@@ -95,12 +98,10 @@ class DraftingStyle(QProxyStyle):
 
 def _frame(option: QStyleOption) -> QColor:
     """Return the accent where the keys are, else quiet ink; paler where nothing can be done."""
-    if option.state & QStyle.StateFlag.State_HasFocus:
+    state = option.state.value
+    if state & _FOCUS:
         return option.palette.color(QPalette.ColorRole.Highlight)
-    role = (
-        QPalette.ColorRole.Dark if option.state & QStyle.StateFlag.State_Enabled else QPalette.ColorRole.Mid
-    )
-    return option.palette.color(role)
+    return option.palette.color(QPalette.ColorRole.Dark if state & _ENABLED else QPalette.ColorRole.Mid)
 
 
 def _square(option: QStyleOption) -> QRectF:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import compress
+from operator import attrgetter, is_not, ne
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
@@ -48,6 +50,14 @@ _TIPS = (
     tr("What the vertex follows along the axle when width or inset change"),
     tr("What the vertex follows when the diameter changes"),
 )
+#: What decides the cell of each column; that of an edge hangs on its far end too.
+_FIELDS = ("z", "r", "radius", "bulge", "zone", "anchor_z", "anchor_r")
+_ALIGNED = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+_READ = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
+_EDITED = _READ | Qt.ItemFlag.ItemIsEditable
+_DISPLAY, _EDIT = int(Qt.ItemDataRole.DisplayRole), int(Qt.ItemDataRole.EditRole)
+_TIP, _INK = int(Qt.ItemDataRole.ToolTipRole), int(Qt.ItemDataRole.ForegroundRole)
+_PLACE = int(Qt.ItemDataRole.TextAlignmentRole)
 
 
 def arc_radius_mm(start: Vertex | Corner, end: Vertex | Corner) -> float | None:
@@ -107,7 +117,8 @@ class VertexModel(QAbstractTableModel):
         self.unit: LengthUnit = "mm"
         self.decimals = 2
         self.vertices: tuple[Vertex | Corner, ...] = ()
-        self.locked = 0
+        self.locked = 0  # as many rows, the first ones, cannot be edited
+        self._all_locked = False
         self.wrong: dict[tuple[int, int], _Wrong] = {}
         self._why: dict[int, str] = {}  # why a row is locked, for those that were asked about
         self.quiet = self.error = ""
@@ -117,6 +128,8 @@ class VertexModel(QAbstractTableModel):
         vertices = vertices_of(project, edited) if edited else ()
         unit = unit_of(project)
         locked = locked_count(project, edited) if edited else 0
+        thing = find(project, edited) if edited else None
+        self._all_locked = thing is not None and thing.locked
         shown_as = unit, decimals(grade_of(project, edited), unit)
         rebuilt = (edited, len(vertices), shown_as) != (
             *(self.edited, len(self.vertices), (self.unit, self.decimals)),
@@ -137,15 +150,19 @@ class VertexModel(QAbstractTableModel):
 
     def _tell_changed(self, before: tuple[Vertex | Corner, ...]) -> None:
         """Have those cells painted again that show something else than before."""
-        now, columns = self.vertices, self.columnCount()
-        pairs = zip(before, now, strict=True)
-        for i in [i for i, (old, new) in enumerate(pairs) if old is not new and old != new]:
-            for column in range(columns):
-                if _shows(before, i, column) != _shows(now, i, column):
+        now, columns = self.vertices, range(self.columnCount())
+        fields: Callable[[object], tuple[object, ...]] = attrgetter(*_FIELDS[: len(columns)])
+        for i in compress(range(len(now)), map(is_not, before, now)):
+            was, shows = fields(before[i]), fields(now[i])
+            if was == shows:
+                continue
+            for column in compress(columns, map(ne, was, shows)):
+                if column != _EDGE:
                     self._tell(i, column)
             # The edge of the vertex before ends here, and may have another radius.
-            if _shows(before, i - 1, _EDGE) != _shows(now, i - 1, _EDGE):
-                self._tell((i - 1) % len(now), _EDGE)
+            for edge in (i - 1, i):
+                if _shows(before, edge, _EDGE) != _shows(now, edge, _EDGE):
+                    self._tell(edge % len(now), _EDGE)
 
     def _tell(self, row: int, column: int) -> None:
         cell = self.index(row, column)
@@ -177,8 +194,7 @@ class VertexModel(QAbstractTableModel):
         """Return why a row cannot be edited, or nothing."""
         if self.edited is None:
             return ""
-        thing = find(self.project, self.edited)
-        if row >= self.locked and not (thing is not None and thing.locked):
+        if row >= self.locked and not self._all_locked:
             return ""
         if row not in self._why:
             self._why[row] = self._refusal(row)
@@ -195,27 +211,28 @@ class VertexModel(QAbstractTableModel):
 
     def flags(self, index: _Index) -> Qt.ItemFlag:
         """Return editable for rows that are not locked."""
-        flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
-        return flags if self.is_locked(index.row()) else flags | Qt.ItemFlag.ItemIsEditable
+        return _READ if self.is_locked(index.row()) else _EDITED
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Return the text of a cell, or the wrong text that was typed into it."""
+        if role == _PLACE:
+            return _ALIGNED if index.column() <= _EDGE else None
+        if role not in (_DISPLAY, _EDIT, _TIP, _INK):
+            return None
         row, column = index.row(), index.column()
-        wrong = self.wrong.get((row, column))
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
-            text = wrong.text if wrong else self.text(row, column)
-            if role == Qt.ItemDataRole.DisplayRole and wrong is None:
-                return spoken(text) if column in CHOICES else minus(text)
-            return text
-        if role == Qt.ItemDataRole.ToolTipRole:
+        wrong = self.wrong.get((row, column)) if self.wrong else None
+        if role == _TIP:
             return wrong.message if wrong else self.why_locked(row) or None
-        if role == Qt.ItemDataRole.ForegroundRole:
+        if role == _INK:
             if wrong:
                 return QColor(self.error)
             return QColor(self.quiet) if self.is_locked(row) else None
-        if role == Qt.ItemDataRole.TextAlignmentRole and column <= _EDGE:
-            return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        return None
+        if wrong:
+            return wrong.text
+        text = self.text(row, column)
+        if role == _EDIT:
+            return text
+        return spoken(text) if column in CHOICES else minus(text)
 
     def text(self, row: int, column: int) -> str:
         """Return what a cell shows when nothing wrong stands in it."""

@@ -202,6 +202,8 @@ class VertexTable(QWidget):
 
     def _say(self) -> None:
         """Show the message of the current cell, else of the first wrong one, else why the row is locked."""
+        if not self.model.wrong and self.message.isHidden():
+            return
         cell = self.table.currentIndex()
         wrong = self.model.wrong.get((cell.row(), cell.column())) or next(
             iter(self.model.wrong.values()), None
