@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRect, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -127,8 +127,7 @@ class ProfileStrip(QWidget):
             # Its picture is kept: numbers and strokes touch what is painted anew with the curves.
             plot.getPlotItem().getAxis(side).setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
         box = plot.getPlotItem().vb
-        self.picture = StripPicture(_ROLES, self._theme)
-        self.picture.setParentItem(box)
+        self.picture = StripPicture(_ROLES, self._theme, plot)
         box.sigRangeChanged.connect(self._follow)
         box.sigResized.connect(self._follow)
         plot.scene().sigMouseClicked.connect(self._mouse_clicked)
@@ -178,8 +177,8 @@ class ProfileStrip(QWidget):
         """Draw the grid for what is in view: every 10 by 5 mm, or half by a quarter inch."""
         box = self.plot.getPlotItem().vb
         dx, dy = (10.0, 5.0) if self._unit != "in" else (0.5, 0.25)
-        self.picture.set_grid(box.viewRect(), dx, dy)
-        self.picture.follow(QRectF(0.0, 0.0, box.rect().width(), box.rect().height()), box.childTransform())
+        frame = QRect(box.scenePos().toPoint(), box.rect().size().toSize()).adjusted(0, 0, 1, 1)
+        self.picture.follow(frame, box.childTransform(), box.viewRect(), dx, dy)
 
     def _follow_lowest(self) -> None:
         """Show the curves to their lowest value; while a gesture is under way nothing moves."""

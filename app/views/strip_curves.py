@@ -85,53 +85,54 @@ def curves(profile: Profile, needs: dict[str, Array], side: Side, along: bool) -
         return {name: Curve(at, of[name][on], need[profile.zone[on]], on) for name, need in needs.items()}
     neighbours = (on[1:] == on[:-1] + 1).nonzero()[0]
     before, after = on[neighbours], on[neighbours + 1]
-    column = np.floor(_between(profile.z, on, before, after) / COLUMN_MM).astype(np.intp)
+    values = _between(np.array([profile.z, *(of[name] for name in needs)]), on, before, after)
+    column = np.floor(values[0] / COLUMN_MM).astype(np.intp)
     lowest = int(column.min())
     column -= lowest
-    count = int(column.max()) + 1
-    middle = (np.arange(count, dtype=np.float64) + lowest + 0.5) * COLUMN_MM
-    nearer = np.where(_PARTS < 0.5, before[:, None], after[:, None])
-    station = np.concatenate([nearer.ravel(), on])
+    middle = (np.arange(int(column.max()) + 1, dtype=np.float64) + lowest + 0.5) * COLUMN_MM
+    station = np.concatenate([np.where(_NEARER, before[:, None], after[:, None]).ravel(), on])
     return {
-        name: _least(middle, column, station, _between(of[name], on, before, after), need[profile.zone])
-        for name, need in needs.items()
+        name: _least(middle, column, station, value, need, profile.zone)
+        for (name, need), value in zip(needs.items(), values[1:], strict=True)
     }
 
 
-def _least(middle_mm: Array, column: Indices, station: Indices, value: Array, needs: Array) -> Curve:
-    """Return the least of the (p,) values in each column, with its station and that station's need."""
-    count = len(middle_mm)
-    least, need = np.full(count, np.nan), np.full(count, np.nan)
-    source = np.full(count, -1, dtype=np.intp)
+def _least(
+    middle_mm: Array, column: Indices, station: Indices, value: Array, needs_by_zone: Array, zone: Indices
+) -> Curve:
+    """Return the least of the (p,) values in each column, with its station and what that one's zone needs."""
+    least = np.empty(len(middle_mm))
+    least.fill(np.nan)
+    need, source = least.copy(), np.empty(len(middle_mm), dtype=np.intp)
+    source.fill(-1)
     np.fmin.at(least, column, value)
     # Of several places with the least value the first decides where a click goes: it is written last.
     places = (value == least[column]).nonzero()[0][::-1]
-    found = station[places]
-    source[column[places]], need[column[places]] = found, needs[found]
+    at, found = column[places], station[places]
+    source[at], need[at] = found, needs_by_zone[zone[found]]
     return Curve(middle_mm, least, need, source)
 
 
 def _between(values: Array, on: Indices, before: Indices, after: Indices) -> Array:
-    """Return values between neighbouring stations, linear from one to the other, then at the stations."""
-    start, end = values[before], values[after]
-    result = np.empty(len(before) * _BETWEEN + len(on))
-    between = result[: -len(on)].reshape(-1, _BETWEEN)
-    between[:] = _linear(start, end)
+    """Return values between neighbouring stations, linear from one to the other, then at the stations.
+
+    Args:
+        values: (k, m) at all stations.
+        on: (n,) the stations that count.
+        before: (p,) those with a neighbour behind them.
+        after: (p,) that neighbour.
+    """
+    start, end = values[:, before, None], values[:, after, None]
+    between = start * (1.0 - _PARTS) + end * _PARTS
     # Between a number and nothing the number holds for its own half.
-    broken = (np.isnan(start) != np.isnan(end)).nonzero()[0]
-    if len(broken):
-        between[broken] = np.where(_PARTS < 0.5, start[broken, None], end[broken, None])
-    result[-len(on) :] = values[on]
-    return result
+    broken = (np.isnan(start) != np.isnan(end))[:, :, 0].nonzero()
+    between[broken] = np.where(_NEARER, start[broken], end[broken])
+    return np.concatenate([between.reshape(len(values), -1), values[:, on]], axis=1)
 
 
 #: Where between two stations values are taken, as parts of the way.
 _PARTS = np.linspace(0.0, 1.0, _BETWEEN, endpoint=False)
-
-
-def _linear(start: Array, end: Array) -> Array:
-    between: Array = start[:, None] * (1.0 - _PARTS) + end[:, None] * _PARTS
-    return between
+_NEARER = _PARTS < 0.5  # to the first of them
 
 
 def nearest(curves: dict[str, Curve], at_mm: float, value_mm: float, reach_mm: float) -> int | None:

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QPoint, QPointF, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath
-from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QPainter,
+    QPainterPath,
+    QPaintEvent,
+    QPixmap,
+    QTransform,
+)
+from PySide6.QtWidgets import QGraphicsView, QWidget
 
 from app.language import spoken
 from app.views.canvas.grid import across, along
-from app.views.canvas.items import chains, pen, segments
-from app.views.canvas.layers import Layer, Picture
+from app.views.canvas.items import path_of, pen, segments
+from app.views.canvas.layers import Layer, paint_layers
 from app.views.strip_curves import Curve
 from app.views.theme import Theme
 from geometry.shape.curve import Array
@@ -24,47 +33,66 @@ _PLAIN = Qt.PenStyle.SolidLine, Qt.PenStyle.DashLine
 _STYLES = {"stock": (Qt.PenStyle.DashDotLine, Qt.PenStyle.DashDotDotLine)}
 
 
-class StripPicture(Picture):
+class StripPicture(QWidget):
     """The curves in the axes' own unit, and their names beside them in pixels.
+
+    A widget over the middle of the plot: the plot itself, with its axes, is not painted anew with the curves.
 
     Attributes:
         lines, rules: layer of each curve and of its rule, by quantity.
         labels: where each name stands, in the axes' unit; only of curves that have a place for it.
     """
 
-    def __init__(self, roles: dict[str, str], theme: Theme) -> None:
+    def __init__(self, roles: dict[str, str], theme: Theme, plot: QGraphicsView) -> None:
+        super().__init__(plot.viewport())
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self._to_pixels = QTransform()
+        self._plot = plot
+        self._ground: QPixmap | None = None  # paper and grid, which lie under the curves
+        self._strokes: QPixmap | None = None  # of the axes, which lie over them
         self.grid = Layer()
         self.lines = {name: Layer() for name in roles}
         self.rules = {name: Layer() for name in roles}
-        pairs = [layer for name in roles for layer in (self.rules[name], self.lines[name])]
-        super().__init__([self.grid, *pairs], 0.0)
+        self._layers = [layer for name in roles for layer in (self.rules[name], self.lines[name])]
         self._roles, self._theme = roles, theme
         self._font = QFont()
-        self._metrics = QFontMetricsF(self._font)
-        self._sizes = {name: self._size(name) for name in roles}
+        metrics = QFontMetricsF(self._font)
+        self._ascent = metrics.ascent()
+        self._words = {name: spoken(name) for name in roles}
+        self._sizes = {  # of each name with the paper round it
+            name: (
+                round(metrics.horizontalAdvance(word) + 2.0 * _MARGIN_PX),
+                round(metrics.height() + 2.0 * _MARGIN_PX),
+            )
+            for name, word in self._words.items()
+        }
+        self._paper, self._inks = QColor(), dict.fromkeys(roles, QColor())
         self.labels: dict[str, tuple[float, float]] = {}
         self._shown: dict[Layer, tuple[bytes, bytes]] = {}
-
-    def _size(self, name: str) -> QSize:
-        """Return the size of a name with the paper round it."""
-        width, height = self._metrics.horizontalAdvance(spoken(name)), self._metrics.height()
-        return QSize(round(width + 2.0 * _MARGIN_PX), round(height + 2.0 * _MARGIN_PX))
 
     def dress(self) -> None:
         """Take the colours in force."""
         self.grid.set_look(pen(self._theme.colour("grid"), width=_HAIR), smooth=False)
+        self._paper = self._theme.colour("paper")
+        self._paper.setAlpha(215)
         for name, role in self._roles.items():
-            ink = self._theme.colour(role)
+            ink = self._inks[name] = self._theme.colour(role)
             line, rule = _STYLES.get(name, _PLAIN)
             self.lines[name].set_look(pen(ink, line, _HAIR), smooth=False)
             self.rules[name].set_look(pen(ink, rule, _HAIR), smooth=False)
+        self._ground = self._strokes = None
         self.update()
 
-    def set_grid(self, view: QRectF, dx: float, dy: float) -> None:
-        """Draw grid lines dx and dy apart over what is in view."""
+    def follow(self, frame: QRect, to_pixels: QTransform, view: QRectF, dx: float, dy: float) -> None:
+        """Take a frame of the plot, and the way there from the axes' unit; grid lines are dx, dy apart."""
+        self.setGeometry(frame)
+        self._to_pixels = to_pixels
         low, high, bottom, top = view.left(), view.right(), view.top(), view.bottom()
         lines = across(low, high, dx, bottom, top), along(bottom, top, dy, low, high)
         self.grid.set_path(segments(np.concatenate(lines)))
+        self._ground = self._strokes = None
+        self.update()
 
     def set_curve(self, name: str, found: Curve | None, scale: float, label_at: int | None) -> None:
         """Show one quantity, or nothing of it; `scale` is what the axes make of a mm.
@@ -89,29 +117,55 @@ class StripPicture(Picture):
             self._shown[layer] = shown
             layer.set_path(_broken(x, y))
 
-    def paint(
-        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
-    ) -> None:
+    def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the curves, then the names over them: no line is drawn through a name."""
-        super().paint(painter, option, widget)
+        painter = QPainter(self)
+        ground, strokes = self._kept()
+        painter.drawPixmap(0, 0, ground)
+        painter.setClipRect(self._inside())
+        paint_layers(painter, self._layers, self._to_pixels)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setFont(self._font)
-        paper, ascent = self._theme.colour("paper"), self._metrics.ascent()
-        paper.setAlpha(215)
-        for name, place in self.labels.items():
+        for name, (x, y) in self.labels.items():
             # Whole pixels, for which the painter has its glyphs at hand.
-            foot, size = self._to_pixels.map(QPointF(*place)).toPoint(), self._sizes[name]
-            if widget is not None:  # a long name keeps within the strip
-                foot.setX(min(foot.x(), widget.width() - size.width()))
-            box = QRect(QPoint(foot.x(), foot.y() - size.height()), size)
-            painter.fillRect(box, paper)
-            painter.setPen(self._theme.colour(self._roles[name]))
-            base = QPointF(box.left() + _MARGIN_PX, box.top() + _MARGIN_PX + ascent)
-            painter.drawText(base, spoken(name))
+            foot, (width, height) = self._to_pixels.map(QPointF(x, y)).toPoint(), self._sizes[name]
+            left = min(foot.x(), self.width() - width)  # a long name keeps within the strip
+            top = foot.y() - height
+            painter.fillRect(left, top, width, height, self._paper)
+            painter.setPen(self._inks[name])
+            base = QPointF(left + _MARGIN_PX, top + _MARGIN_PX + self._ascent)
+            painter.drawText(base, self._words[name])
+        painter.setClipping(False)
+        painter.drawPixmap(0, 0, strokes)
+
+    def _inside(self) -> QRectF:
+        """Return what is drawn in: to the middle of the axes' strokes."""
+        return QRectF(0.0, 0.0, self.width() - 0.5, self.height() - 0.5)
+
+    def _kept(self) -> tuple[QPixmap, QPixmap]:
+        """Return what lies under and over the curves, painted once for each view."""
+        ratio = self.devicePixelRatioF()
+        if self._ground is None or self._strokes is None or self._ground.devicePixelRatio() != ratio:
+            self._ground, self._strokes = QPixmap(self.size() * ratio), QPixmap(self.size() * ratio)
+            for picture, paper in (
+                (self._ground, self._theme.colour("paper")),
+                (self._strokes, Qt.GlobalColor.transparent),
+            ):
+                picture.setDevicePixelRatio(ratio)
+                picture.fill(paper)
+            painter = QPainter(self._ground)
+            painter.setClipRect(self._inside())
+            paint_layers(painter, [self.grid], self._to_pixels)
+            painter.end()
+            painter = QPainter(self._strokes)
+            self._plot.scene().render(painter, QRectF(self.rect()), QRectF(self.geometry()))
+            painter.end()
+        return self._ground, self._strokes
 
 
 def _broken(x: Array, y: Array) -> QPainterPath:
     """Return a path through all points with a number; where one is missing it begins anew."""
     known = np.isfinite(y).nonzero()[0]
-    breaks = (known[1:] != known[:-1] + 1).nonzero()[0] + 1
-    return chains(np.split(np.column_stack([x[known], y[known]]), breaks))
+    begins = np.ones(len(known), dtype=bool)
+    begins[1:] = known[1:] != known[:-1] + 1
+    return path_of(np.array((x[known], y[known])).T, begins)
