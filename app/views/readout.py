@@ -88,3 +88,11 @@ class KeptRoom(QWidget):
         if needed != self._needed:
             self._needed = needed
             self.updateGeometry()
+            self._lay_out()
+
+    def _lay_out(self) -> None:
+        """Give the room now, from within outwards: left to events, a frame between would show too little."""
+        above = self.parentWidget()
+        while above is not None and (layout := above.layout()) is not None:
+            layout.activate()
+            above = above.parentWidget()
