@@ -27,7 +27,7 @@ from app.views.canvas.dimension_lines import (
     extent,
     head,
     interrupted,
-    line,
+    line_between,
     rect,
     rows,
     with_line,
@@ -341,7 +341,7 @@ class Layout:
         def draw_outside(laid: Laid) -> None:
             tail = along * _TAIL_PX
             laid.lines += extension_lines(places, ends, drawn_from)
-            laid.lines += [line(a - tail, a), line(a, b), line(b, b + tail)]
+            laid.lines += [line_between(a - tail, a), line_between(a, b), line_between(b, b + tail)]
             laid.heads += [head(a, along), head(b, -along)]
 
         if length >= need + 2.0 * HEAD_PX + 6.0:
@@ -376,7 +376,7 @@ class Layout:
             box = box_about(foot + out * (extent(size, out) / 2.0 + 2.0), size)
 
             def draw(laid: Laid, foot: complex = foot, out: complex = out) -> None:
-                laid.lines.append(line(foot, middle))
+                laid.lines.append(line_between(foot, middle))
                 laid.heads.append(head(middle, -out))
 
             yield row, _Way(box, draw, _leader_cost(row), box)

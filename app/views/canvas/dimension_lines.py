@@ -53,7 +53,7 @@ def _point(at: complex) -> QPointF:
     return QPointF(at.real, at.imag)
 
 
-def line(a: complex, b: complex) -> QLineF:
+def line_between(a: complex, b: complex) -> QLineF:
     """Return the line between two places."""
     return QLineF(a.real, a.imag, b.real, b.imag)
 
@@ -72,7 +72,7 @@ def extension_lines(
     for place, end, drawn in zip(places, ends, drawn_from, strict=True):
         if drawn and abs(end - place) > _GAP_PX:
             way = direction(end - place)
-            lines.append(line(place + way * _GAP_PX, end + way * _BEYOND_PX))
+            lines.append(line_between(place + way * _GAP_PX, end + way * _BEYOND_PX))
     return lines
 
 
@@ -93,4 +93,4 @@ def interrupted(a: complex, b: complex, box: Box) -> list[QLineF]:
     """Return a line less what lies under its number, which stands in its middle."""
     along, middle = direction(b - a), (a + b) / 2.0
     half = extent((box[2] - box[0], box[3] - box[1]), along) / 2.0
-    return [line(a, middle - along * half), line(middle + along * half, b)]
+    return [line_between(a, middle - along * half), line_between(middle + along * half, b)]

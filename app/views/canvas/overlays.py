@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -13,6 +14,7 @@ from app.language import tr
 from app.session.snaps import Snap
 from app.units import LengthUnit
 from app.views.canvas.content import Bracket, Callout, Content, Place, Ring, Stroke, Tag, Words
+from app.views.canvas.dimension_lines import line_between
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
 from app.views.canvas.kept import Kept
@@ -88,9 +90,8 @@ class Overlay(QGraphicsItem):
             if isinstance(mark, Ring):
                 self._paint_ring(painter, mark)
             elif isinstance(mark, Stroke):
-                stroke = Kept()
-                self._keep_stroke(stroke, mark)
-                stroke.paint(painter)
+                painter.setPen(QPen(self._colour(mark), mark.width, mark.style))
+                painter.drawLines(self._lines_of(mark))
         self._words.paint(painter)
         self._moving.paint(painter)
         tags = [mark for mark in self.content.moving if isinstance(mark, Tag)]
@@ -210,14 +211,17 @@ class Overlay(QGraphicsItem):
 
     def _keep_stroke(self, kept: Kept, mark: Stroke) -> None:
         kept.set_pen(pen(self._colour(mark), mark.style, mark.width))
-        points = [self._px(p) for p in mark.places]
-        kept.draw_polyline(points)
-        if mark.ticks_px and len(points) > 1:
+        kept.draw_lines(self._lines_of(mark))
+
+    def _lines_of(self, mark: Stroke) -> list[QLineF]:
+        """Return the lines of a stroke, with those across its ends."""
+        points = [complex(at.x(), at.y()) for at in map(self._px, mark.places)]
+        lines = [line_between(a, b) for a, b in pairwise(points)]
+        if mark.ticks_px and lines:
             for end, other in ((points[0], points[1]), (points[-1], points[-2])):
-                d = end - other
-                length = max((d.x() ** 2 + d.y() ** 2) ** 0.5, 1e-9)
-                across = QPointF(-d.y(), d.x()) * (mark.ticks_px / length)
-                kept.draw_line(end - across, end + across)
+                across = (end - other) * 1.0j * (mark.ticks_px / max(abs(end - other), 1e-9))
+                lines.append(line_between(end - across, end + across))
+        return lines
 
     def _keep_bracket(self, kept: Kept, mark: Bracket) -> None:
         colour, down = self._theme.colour("shape_edge"), QPointF(0.0, 16.0)
@@ -355,7 +359,7 @@ class Overlay(QGraphicsItem):
         # Whole pixels: the painter fills them, and finds its glyphs for them, many times faster than parts.
         paper = QRectF(box[0], box[1], width, size[1]).toAlignedRect()
         left, top = paper.left() + 4, paper.top() + 1
-        painter.setPen(pen(mark.colour))
+        painter.setPen(mark.colour)
         painter.drawLine(at, QPointF(*nearest(box, place)))
         painter.fillRect(paper, self._paper(225))
         painter.setFont(self._large)
