@@ -8,16 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import StrEnum
 from functools import lru_cache
 
 import numpy as np
 
-from app.language import language, tr
+from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.project.wheel_edits import backspace_mm
+from app.session.dimension import LEAST_MM, OF_WHEEL, Dimension, Measure, Place, Wanted, Way
+from app.session.dimensions_wheel import hub_face, measured, said_locked, wanted_of
 from app.session.edited import (
     Edited,
     Kind,
@@ -29,114 +28,29 @@ from app.session.edited import (
     with_dimensions,
 )
 from app.session.shown import Shown
-from geometry.errors import GeometryError
 from geometry.readings.wall import wall_at
 from geometry.shape.distance import fraction_at, nearest_of
 from geometry.shape.held import DIMENSION_COUNTS, AddedDimension, Dimensioned
-from geometry.shape.outline import Corner, Grade, StayOut
-from geometry.shape.published import width_mm
-from geometry.shape.section import ZONES, Vertex, Zone
+from geometry.shape.outline import Corner, StayOut
+from geometry.shape.section import Vertex
 from geometry.tolerances import STRAIGHT_BULGE
 
-Place = tuple[float, float]
-
-_HUB_FACE = ZONES.index(Zone.HUB_FACE)
-
-#: Distances below this have no direction of their own, mm.
-LEAST_MM = 1e-6
-
-
-class Measure(StrEnum):
-    """What a dimension measures."""
-
-    WIDTH = "width"
-    OVERALL = "overall width"
-    INSET = "inset"
-    BACKSPACE = "backspace"
-    HUB_FACE = "hub face"
-    ALONG_Z = "along z"
-    ALONG_R = "along r"
-    STRAIGHT = "straight"
-    EDGE = "edge"
-    ARC = "radius of an edge"
-    RADIUS = "corner radius"
-    ANGLE = "angle"
-    WALL = "wall"
-
-    @property
-    def is_of_wheel(self) -> bool:
-        """True for one of a whole wheel."""
-        return self in OF_WHEEL
-
-
-class Way(StrEnum):
-    """How it is drawn: along an axis, straight between its places, as a radius or as an angle."""
-
-    Z = "z"
-    R = "r"
-    STRAIGHT = "straight"
-    RADIUS = "radius"
-    ANGLE = "angle"
-
-
-#: Dimensions of a whole wheel, drawn whenever dimensions are shown.
-OF_WHEEL = (Measure.INSET, Measure.BACKSPACE, Measure.WIDTH, Measure.OVERALL, Measure.HUB_FACE)
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """Names one dimension.
-
-    Attributes:
-        of: the thing whose vertices are meant; the shown wheel for one of the whole wheel.
-        a, b: the vertices; `a` is an edge (the vertex that it leaves) for edges, arcs and walls.
-        share: where on the edge a wall is measured, as a fraction of its length.
-    """
-
-    measure: Measure
-    of: Edited
-    a: int = 0
-    b: int = 0
-    share: float = 0.5
-
-
-@dataclass(frozen=True)
-class Dimension:
-    """One dimension as it stands.
-
-    Attributes:
-        name: in words, as in "Distance along z of vertices 35 and 36".
-        value: mm, or degrees of an angle; never negative but for an inset.
-        a, b: its two places; of a radius the arc's middle and its centre, of an angle places on its two legs.
-        at: the vertex of an angle.
-        out: the side on which it would best stand, (dz, dr); it need not be of unit length.
-        drawn_from: which of the two places get an extension line; a plane that is drawn needs none.
-        why_not: why it is only for reference; empty for a driving one.
-        grade: of what it measures, which says how many digits it is worth.
-    """
-
-    wanted: Wanted
-    name: str
-    value: float
-    way: Way
-    a: Place
-    b: Place
-    at: Place = (0.0, 0.0)
-    out: Place = (0.0, 1.0)
-    drawn_from: tuple[bool, bool] = (True, True)
-    why_not: str = ""
-    grade: Grade = Grade.DRAWING
-
-    @property
-    def is_angle(self) -> bool:
-        """True for degrees."""
-        return self.way is Way.ANGLE
-
-    @property
-    def drives(self) -> bool:
-        """True where a typed number changes the geometry."""
-        return not self.why_not
-
+__all__ = [
+    "LEAST_MM",
+    "OF_WHEEL",
+    "Dimension",
+    "Measure",
+    "Wanted",
+    "Way",
+    "added",
+    "between",
+    "found",
+    "hub_face",
+    "of_vertex",
+    "of_wheel",
+    "place_on",
+    "with_added",
+]
 
 _BY_CONTOUR = tr(
     "It follows from the locked rim contour: change the size, or unlock the contour in Wheel details."
@@ -148,12 +62,7 @@ def of_wheel(shown: Shown) -> list[Wanted]:
     wheel = shown.wheel
     if wheel is None or not wheel.visible:
         return []
-    return [*_of_wheel_called(wheel.name)]
-
-
-@lru_cache(maxsize=64)
-def _of_wheel_called(name: str) -> tuple[Wanted, ...]:
-    return tuple(Wanted(measure, Edited(Kind.WHEEL, name)) for measure in OF_WHEEL)
+    return [*wanted_of(wheel.name)]
 
 
 def of_vertex(shown: Shown) -> list[Wanted]:
@@ -165,10 +74,16 @@ def of_vertex(shown: Shown) -> list[Wanted]:
     found = []
     for edge in ((index - 1) % len(vertices), index):
         bent = abs(vertices[edge].bulge) >= STRAIGHT_BULGE
-        found.append(Wanted(Measure.ARC if bent else Measure.EDGE, edited, edge))
+        found.append(_wanted(Measure.ARC if bent else Measure.EDGE, edited, edge))
     if vertices[index].radius > 0.0:
-        found.append(Wanted(Measure.RADIUS, edited, index))
+        found.append(_wanted(Measure.RADIUS, edited, index))
     return found
+
+
+@lru_cache(maxsize=64)
+def _wanted(measure: Measure, of: Edited, a: int) -> Wanted:
+    """Return what names a dimension, for the same one the same object: a drag asks at every step."""
+    return Wanted(measure, of, a)
 
 
 def between(shown: Shown, a: int, b: int) -> list[Wanted]:
@@ -190,7 +105,7 @@ def found(shown: Shown, wanted: Wanted) -> Dimension | None:
     wheel = shown.wheel
     if wanted.measure in OF_WHEEL:
         own = wheel is not None and wheel.name == wanted.of.name and wheel.visible
-        return _of_wheel(wanted, wheel) if own and wheel is not None else None
+        return measured(wanted, wheel) if own and wheel is not None else None
     thing = find(shown.project, wanted.of)
     vertices = vertices_in(thing, wanted.of)
     if thing is None or max(wanted.a, wanted.b) >= len(vertices):
@@ -212,7 +127,7 @@ def found(shown: Shown, wanted: Wanted) -> Dimension | None:
         _moved(made.at, dz),
         made.out,
         made.drawn_from,
-        _locked(thing.name) if thing.locked else made.why_not,
+        said_locked(thing.name) if thing.locked else made.why_not,
         thing.card.grade if isinstance(thing, StayOut) else made.grade,
     )
 
@@ -260,90 +175,6 @@ def place_on(shown: Shown, edge: int, place: Place) -> Wanted | None:
 
 def _moved(place: Place, dz: float) -> Place:
     return place[0] + dz, place[1]
-
-
-def _of_wheel(wanted: Wanted, wheel: Wheel) -> Dimension | None:
-    """Return one of the wheel's own dimensions."""
-    section = wheel.section
-    if not section.vertices:
-        return None
-    try:
-        half, backspace = width_mm(wheel.size.width_code) / 2.0, backspace_mm(wheel)
-    except GeometryError:
-        return None
-    plane = _hub_face_at(wheel) if wanted.measure is Measure.HUB_FACE else None
-    why = _locked(wheel.name) if wheel.locked else ""
-    return _of_numbers(
-        wanted, wheel.spacer_mm, section.top_mm, wheel.inset_mm, half, backspace, plane, why, language()
-    )
-
-
-# A drag leaves most of them as they are: they are the same objects again.
-@lru_cache(maxsize=64)
-def _of_numbers(
-    wanted: Wanted,
-    face: float,
-    top: float,
-    inset: float,
-    half: float,
-    backspace: float,
-    plane: Place | None,
-    why: str,
-    _language: str,
-) -> Dimension | None:
-    """Return one of a wheel's own dimensions, with its name in a language.
-
-    The mounting face lies at z = `face`, the greatest radius is `top`; `half` is half the width between the
-    flanges. `plane` is z over the mounting face and least radius of the hub's face, None where that is not
-    one plane; `why` says why those that could be typed cannot.
-    """
-    centre, edge = face - inset, backspace - inset
-    match wanted.measure:
-        case Measure.INSET:
-            a, b = (centre, top), (face, top)
-            return Dimension(wanted, tr("Inset"), inset, Way.Z, a, b, drawn_from=(False, False), why_not=why)
-        case Measure.BACKSPACE:
-            a, b = (face - backspace, top), (face, top)
-            return Dimension(
-                wanted, tr("Backspace"), backspace, Way.Z, a, b, drawn_from=(True, False), why_not=why
-            )
-        case Measure.WIDTH:
-            a, b = (centre - half, top), (centre + half, top)
-            return Dimension(wanted, tr("Width between the flanges"), 2.0 * half, Way.Z, a, b, why_not=why)
-        case Measure.OVERALL:
-            a, b = (centre - edge, top), (centre + edge, top)
-            words = tr("Overall width is the width and both flanges' thickness: type the width.")
-            return Dimension(wanted, tr("Overall width"), 2.0 * edge, Way.Z, a, b, why_not=words)
-        case _:
-            if plane is None:
-                return None
-            z, low = plane
-            a, b, out = (face, low), (face + z, low), (0.0, -1.0)
-            return Dimension(
-                wanted, tr("Hub face from the mounting face"), z, Way.Z, a, b, out=out, why_not=why
-            )
-
-
-def _locked(name: str) -> str:
-    return tr("{name} is locked; unlock it in the list of parts to edit it.", name=name)
-
-
-def _hub_face_at(wheel: Wheel) -> Place | None:
-    """Return z and the least radius of the hub's face, where it is one plane."""
-    vertices, plane = wheel.section.vertices, hub_face(wheel)
-    return (vertices[plane[0]].z, min(vertices[i].r for i in plane)) if plane else None
-
-
-def hub_face(wheel: Wheel) -> list[int]:
-    """Return the vertices in the plane of the hub's face; none where that face is not one plane."""
-    vertices = wheel.section.vertices
-    edges = (wheel.section.zones == _HUB_FACE).nonzero()[0].tolist()
-    ends = {*edges, *((i + 1) % len(vertices) for i in edges)}
-    plane = sorted(i for i in ends if i >= wheel.section.locked)
-    if len(plane) < 2 or len(plane) != len(ends):
-        return []
-    z = vertices[plane[0]].z
-    return plane if z > 0.0 and all(abs(vertices[i].z - z) < LEAST_MM for i in plane) else []
 
 
 def _edge(wanted: Wanted, vertices: Sequence[Vertex | Corner], locked: int) -> Dimension | None:
@@ -438,7 +269,7 @@ def _wall(shown: Shown, wanted: Wanted) -> Dimension | None:
         return None
     a, b = (float(at[0]), float(at[1])), (float(disc.across[0, 0]), float(disc.across[0, 1]))
     name = tr("Wall at the edge from vertex {a}", a=wanted.a + 1)
-    why = _locked(wheel.name) if wheel.locked else ""
+    why = said_locked(wheel.name) if wheel.locked else ""
     return Dimension(
         wanted, name, float(disc.diameter_mm[0]), Way.STRAIGHT, a, b,
         drawn_from=(False, False), why_not=why,

@@ -52,9 +52,9 @@ class Drawn:
 def drawn_of(outline: Outline) -> Drawn:
     """Return what is drawn of an outline; it is kept, since several readings of one state ask."""
     reach, face_z = _reach(outline.path.table, outline.zone, outline.skin)
-    *zones, skin = [Reach(*row) for row in reach.tolist()]
-    named = {zone: found for zone, found in zip(ZONES, zones, strict=True) if found.z_low < math.inf}
-    return Drawn(named, skin, face_z if face_z < math.inf else None)
+    *zones, skin = reach.tolist()
+    named = {zone: Reach(*row) for zone, row in zip(ZONES, zones, strict=True) if row[0] < math.inf}
+    return Drawn(named, Reach(*skin), face_z if face_z < math.inf else None)
 
 
 @compiled

@@ -27,7 +27,7 @@ from geometry.readings.rows import (
     StockRow,
     WallRow,
 )
-from geometry.readings.rules import State, StockRule, WallRule, judge, worst
+from geometry.readings.rules import State, judge, worst
 from geometry.readings.solid import Solid, solid, volume_mm3
 from geometry.readings.wall import walls
 from geometry.shape.section import ZONES, Outline, Side, Zone
@@ -103,7 +103,10 @@ def _wall_rows(outline: Outline, held: Held) -> tuple[WallRow, ...]:
     for k, *read in walls(outline):
         zone = ZONES[k]
         rule = rules.for_wall(zone) if rules is not None else None
-        rows.append(_wall_row(zone, *read, rule, name))
+        if rule is None:
+            rows.append(_wall_row(zone, *read))
+        else:
+            rows.append(_wall_row(zone, *read, rule.required_mm, rule.reserve_mm, name))
     return tuple(rows)
 
 
@@ -114,16 +117,16 @@ def _wall_row(
     gauge_mm: float,
     at: Place,
     across: Place,
-    rule: WallRule | None,
-    rules: str | None,
+    required_mm: float | None = None,
+    reserve_mm: float = 0.0,
+    rules: str | None = None,
 ) -> WallRow:
-    """Return a row, of equal readings the same object; `rules` is the name of the set that the rule is of."""
+    """Return a row, of equal readings the same object; what its rule asks is left out where there is none."""
     words = str(zone)
-    if rule is None:
+    if required_mm is None:
         return WallRow(words, least_mm, gauge_mm, None, None, None, at, across, None)
-    spare = least_mm - rule.required_mm
-    state = judge(spare, rule.reserve_mm)
-    return WallRow(words, least_mm, gauge_mm, rule.required_mm, spare, state, at, across, rules)
+    spare = least_mm - required_mm
+    return WallRow(words, least_mm, gauge_mm, required_mm, spare, judge(spare, reserve_mm), at, across, rules)
 
 
 # Stock and blank
@@ -141,8 +144,12 @@ def stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
     rows = []
     for k, least, at, at_blank in found.findings:
         zone, side = _PLACES[k]
+        read = zone, side, least - skin_mm, at, at_blank
         rule = rules.for_stock(zone) if rules is not None else None
-        rows.append(_stock_row(zone, side, least - skin_mm, at, at_blank, rule, name))
+        if rule is None:
+            rows.append(_stock_row(*read))
+        else:
+            rows.append(_stock_row(*read, rule.required_mm, rule.reserve_mm, name))
     return tuple(rows)
 
 
@@ -153,16 +160,16 @@ def _stock_row(
     least_mm: float,
     at: Place,
     at_blank: Place,
-    rule: StockRule | None,
-    rules: str | None,
+    required_mm: float | None = None,
+    reserve_mm: float = 0.0,
+    rules: str | None = None,
 ) -> StockRow:
-    """Return a row, of equal readings the same object; `rules` is the name of the set that the rule is of."""
+    """Return a row, of equal readings the same object; what its rule asks is left out where there is none."""
     where = str(zone), str(side)
-    if rule is None:
+    if required_mm is None:
         return StockRow(*where, least_mm, None, None, None, at, at_blank, None)
-    spare = least_mm - rule.required_mm
-    state = judge(spare, rule.reserve_mm)
-    return StockRow(*where, least_mm, rule.required_mm, spare, state, at, at_blank, rules)
+    spare = least_mm - required_mm
+    return StockRow(*where, least_mm, required_mm, spare, judge(spare, reserve_mm), at, at_blank, rules)
 
 
 def _blank_reading(

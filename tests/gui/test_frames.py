@@ -33,6 +33,7 @@ from geometry.readings.rules import State
 from geometry.shape.section import Side
 from tests.gui.conftest import Person
 from tests.support import example
+from tests.support.anew import forget
 from tests.support.told import readings, told
 
 #: A vertex of the example: where the spoke back turns to the hub.
@@ -140,6 +141,7 @@ def test_every_number_changes_in_the_frame_in_which_the_section_changes(person: 
         assert state.profile is not None
         states.add(found.state)
         # Of the section that is shown, not of the one before; made without anything that was kept.
+        forget()
         assert measure_wheel(state.project, wheel).measurements == found
         model = ReadingsModel()
         model.set_lines(lines(state, road), "mm")

@@ -118,8 +118,8 @@ MUTATIONS = (
     Mutation(
         "the skin of a blank is added",
         "geometry/readings/measure.py",
-        "_stock_row(zone, side, least - skin_mm,",
-        "_stock_row(zone, side, least + skin_mm,",
+        "read = zone, side, least - skin_mm,",
+        "read = zone, side, least + skin_mm,",
         (MEASURE,),
     ),
     Mutation(

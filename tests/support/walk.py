@@ -34,6 +34,7 @@ from app.views.theme import Theme
 from geometry.errors import GeometryError
 from geometry.shape.edits import with_zone
 from geometry.shape.section import Zone
+from tests.support.anew import forget
 
 COLD_EVERY = 100
 PLAIN, CTRL = Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.ControlModifier
@@ -132,6 +133,7 @@ class Walk:
         if cold and state.wheel is not None:
             fresh = project_file.loads(project_file.dumps(project))
             wheel = next(w for w in fresh.wheels if w.name == state.wheel.name)
+            forget()
             found = measure_wheel(fresh, wheel)
             assert found.faults == state.faults, "a cold start finds other faults"
             assert found.measurements == state.measurements, "a cold start reads otherwise"

@@ -16,6 +16,7 @@ from app.studies.fit import measure_wheel
 from geometry.readings.measure import Measurements
 from geometry.shape.blank import Blank
 from tests.support import example
+from tests.support.anew import forget
 
 MOVES = 60
 
@@ -58,15 +59,6 @@ def steps() -> Iterator[tuple[Project, Wheel]]:
         most = chance.choice((0.05, 0.5, 3.0, 20.0))
         index = chance.randrange(len(of.vertices))
         yield project, moved(of, index, chance.uniform(-most, most), chance.uniform(-most, most))
-
-
-def forget() -> None:
-    """Drop all that any function has kept."""
-    for name, module in list(sys.modules.items()):
-        if name.startswith(("geometry.", "app.")):
-            for kept in list(vars(module).values()):
-                if hasattr(kept, "cache_clear"):
-                    kept.cache_clear()
 
 
 def test_what_is_kept_is_what_is_read_anew() -> None:

@@ -1,0 +1,107 @@
+"""Dimensions of a whole wheel: inset, backspace, widths, and where the hub's face lies."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from app.language import language, tr
+from app.project.wheel import Wheel
+from app.project.wheel_edits import backspace_mm
+from app.session.dimension import LEAST_MM, OF_WHEEL, Dimension, Measure, Place, Wanted, Way
+from app.session.edited import Edited, Kind
+from geometry.errors import GeometryError
+from geometry.shape.published import width_mm
+from geometry.shape.section import ZONES, Zone
+
+_HUB_FACE = ZONES.index(Zone.HUB_FACE)
+
+
+@lru_cache(maxsize=64)
+def wanted_of(name: str) -> tuple[Wanted, ...]:
+    """Return what names the dimensions of the wheel called `name`."""
+    return tuple(Wanted(measure, Edited(Kind.WHEEL, name)) for measure in OF_WHEEL)
+
+
+def measured(wanted: Wanted, wheel: Wheel) -> Dimension | None:
+    """Return one of the wheel's own dimensions."""
+    section = wheel.section
+    if not section.vertices:
+        return None
+    try:
+        half, backspace = width_mm(wheel.size.width_code) / 2.0, backspace_mm(wheel)
+    except GeometryError:
+        return None
+    plane = _hub_face_at(wheel) if wanted.measure is Measure.HUB_FACE else None
+    why = said_locked(wheel.name) if wheel.locked else ""
+    return _of_numbers(
+        wanted, wheel.spacer_mm, section.top_mm, wheel.inset_mm, half, backspace, plane, why, language()
+    )
+
+
+# A drag leaves most of them as they are: they are the same objects again.
+@lru_cache(maxsize=64)
+def _of_numbers(
+    wanted: Wanted,
+    face: float,
+    top: float,
+    inset: float,
+    half: float,
+    backspace: float,
+    plane: Place | None,
+    why: str,
+    _language: str,
+) -> Dimension | None:
+    """Return one of a wheel's own dimensions, with its name in a language.
+
+    The mounting face lies at z = `face`, the greatest radius is `top`; `half` is half the width between the
+    flanges. `plane` is z over the mounting face and least radius of the hub's face, None where that is not
+    one plane; `why` says why those that could be typed cannot.
+    """
+    centre, edge = face - inset, backspace - inset
+    match wanted.measure:
+        case Measure.INSET:
+            a, b = (centre, top), (face, top)
+            return Dimension(wanted, tr("Inset"), inset, Way.Z, a, b, drawn_from=(False, False), why_not=why)
+        case Measure.BACKSPACE:
+            a, b = (face - backspace, top), (face, top)
+            return Dimension(
+                wanted, tr("Backspace"), backspace, Way.Z, a, b, drawn_from=(True, False), why_not=why
+            )
+        case Measure.WIDTH:
+            a, b = (centre - half, top), (centre + half, top)
+            return Dimension(wanted, tr("Width between the flanges"), 2.0 * half, Way.Z, a, b, why_not=why)
+        case Measure.OVERALL:
+            a, b = (centre - edge, top), (centre + edge, top)
+            words = tr("Overall width is the width and both flanges' thickness: type the width.")
+            return Dimension(wanted, tr("Overall width"), 2.0 * edge, Way.Z, a, b, why_not=words)
+        case _:
+            if plane is None:
+                return None
+            z, low = plane
+            a, b, out = (face, low), (face + z, low), (0.0, -1.0)
+            return Dimension(
+                wanted, tr("Hub face from the mounting face"), z, Way.Z, a, b, out=out, why_not=why
+            )
+
+
+def said_locked(name: str) -> str:
+    """Return why nothing can be typed into the dimensions of a part that is locked."""
+    return tr("{name} is locked; unlock it in the list of parts to edit it.", name=name)
+
+
+def _hub_face_at(wheel: Wheel) -> Place | None:
+    """Return z and the least radius of the hub's face, where it is one plane."""
+    vertices, plane = wheel.section.vertices, hub_face(wheel)
+    return (vertices[plane[0]].z, min(vertices[i].r for i in plane)) if plane else None
+
+
+def hub_face(wheel: Wheel) -> list[int]:
+    """Return the vertices in the plane of the hub's face; none where that face is not one plane."""
+    vertices = wheel.section.vertices
+    edges = (wheel.section.zones == _HUB_FACE).nonzero()[0].tolist()
+    ends = {*edges, *((i + 1) % len(vertices) for i in edges)}
+    plane = sorted(i for i in ends if i >= wheel.section.locked)
+    if len(plane) < 2 or len(plane) != len(ends):
+        return []
+    z = vertices[plane[0]].z
+    return plane if z > 0.0 and all(abs(vertices[i].z - z) < LEAST_MM for i in plane) else []
