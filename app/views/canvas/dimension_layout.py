@@ -135,16 +135,24 @@ class _Way:
     whole: Box
 
 
+#: So many boxes are looked through one by one.
+_FEW = 6
+
+
 class _Boxes:
-    """Boxes that others must keep off: many at first, as (m, 4) rows, and a few that come to them.
+    """Boxes that others must keep off: those of the start, as (m, 4) rows, and those that are added.
 
     Attributes:
-        added: those that came.
+        added: those that came; a few of the start are held as these are, which is quicker.
     """
 
     def __init__(self, first: Array | None = None) -> None:
-        self._columns = tuple(first.T) if first is not None and len(first) else None
+        self._columns: tuple[Array, ...] | None = None
         self.added: list[Box] = []
+        if first is not None and len(first) <= _FEW:
+            self.added += map(tuple, first.tolist())
+        elif first is not None:
+            self._columns = tuple(first.T)
 
     def meets(self, box: Box) -> bool:
         """True where a box shares any area with one of them."""
