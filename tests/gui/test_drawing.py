@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainterPath
 from shapely.geometry import Polygon
 
@@ -145,8 +145,8 @@ def test_words_of_two_shapes_do_not_stand_on_each_other(person: Person) -> None:
     sheet.overlay.content.still = Words((0.0, 150.0), "one shape"), Words((0.0, 150.0), "another shape")
     sheet.overlay.content.moving = []
     sheet.viewport().grab()
-    boxes = sheet.overlay.taken[-2:]
-    assert not boxes[0].intersects(boxes[1])
+    one, other = (QRectF(QPointF(*box[:2]), QPointF(*box[2:])) for box in sheet.overlay.taken[-2:])
+    assert not one.intersects(other)
 
 
 def test_visible_blanks_are_named(person: Person) -> None:

@@ -49,8 +49,8 @@ class Overlay(QGraphicsItem):
         self._planes, self._lines, self._words, self._moving = Kept(), Kept(), Kept(), Kept()
         self._rulers, self._head = Kept(), Kept()
         #: Boxes of the words that stand still; of all that were placed last; the same as rows.
-        self._still: list[QRectF] = []
-        self.taken: list[QRectF] = []
+        self._still: list[Box] = []
+        self.taken: list[Box] = []
         self.taken_rows: Array = np.empty((0, 4))
         self._callout_choice: Choice | None = None
         #: Boxes of handles, which a callout must not hide.
@@ -129,7 +129,7 @@ class Overlay(QGraphicsItem):
             self._moving, self.taken = Kept(), list(self._still)
             for mark in moving:
                 self._keep_words(self._moving, mark)
-            self.taken_rows = np.array([_box(rect) for rect in self.taken]).reshape(-1, 4)
+            self.taken_rows = np.array(self.taken, dtype=float).reshape(-1, 4)
         if self._changed("rulers", theme.colours, self.unit):
             self._rulers = Kept()
             self._keep_rulers(self._rulers)
@@ -189,7 +189,7 @@ class Overlay(QGraphicsItem):
                 row += 1
             taken.append((x, x + width + 16.0, row))
             base = QPointF(x + 5.0, foot - 6.0 - row * (metrics.height() + 2.0))
-            self.taken.append(metrics.boundingRect(plane.text).translated(base))
+            self.taken.append(_box(metrics.boundingRect(plane.text).translated(base)))
             self._keep_text(kept, base, plane.text, quiet)
         if axle <= self._frame.bottom():
             text = tr("axle line")
@@ -244,12 +244,15 @@ class Overlay(QGraphicsItem):
             if mark.less is not None:
                 self._keep_words(kept, mark.less)
             return
-        for base, line in zip(self._free_bases(mark, lines, metrics), lines, strict=True):
-            self.taken.append(metrics.boundingRect(line).translated(base))
+        bases, boxes = self._free_bases(mark, lines, metrics)
+        self.taken += boxes
+        for base, line in zip(bases, lines, strict=True):
             self._keep_text(kept, base, line, self._colour(mark))
 
-    def _free_bases(self, mark: Words, lines: list[str], metrics: QFontMetricsF) -> list[QPointF]:
-        """Return where the lines begin: at their place, or a few lines off it where other words stand."""
+    def _free_bases(
+        self, mark: Words, lines: list[str], metrics: QFontMetricsF
+    ) -> tuple[list[QPointF], list[Box]]:
+        """Return where the lines begin, with their boxes; a few lines off where other words stand."""
         at = self._px(mark.place)
         bases = []
         for k, line in enumerate(lines):
@@ -261,13 +264,16 @@ class Overlay(QGraphicsItem):
                 least = self._frame.left() + metrics.horizontalAdvance("0000") + 8.0
                 left.setX(min(max(left.x(), least), self._frame.right() - width - 4.0))
             bases.append(left)
+        boxes = [
+            _box(metrics.boundingRect(words).translated(base))
+            for words, base in zip(lines, bases, strict=True)
+        ]
         for step in _STEPS:
-            down = QPointF(0.0, step * metrics.height())
-            moved = [base + down for base in bases]
-            boxes = [metrics.boundingRect(w).translated(b) for w, b in zip(lines, moved, strict=True)]
-            if not any(box.intersects(other) for box in boxes for other in self.taken):
-                return moved
-        return bases
+            down = step * metrics.height()
+            moved = [(left, top + down, right, bottom + down) for left, top, right, bottom in boxes]
+            if not any(_share(box, other) for box in moved for other in self.taken):
+                return [base + QPointF(0.0, down) for base in bases], moved
+        return bases, boxes
 
     def _keep_rulers(self, kept: Kept) -> None:
         theme, frame, view, metrics = self._theme, self._frame, self._view, self._metrics
@@ -421,6 +427,11 @@ class Overlay(QGraphicsItem):
 def _bracket_words(mark: Bracket) -> Words:
     room = mark.z_high - mark.z_low
     return Words((mark.z_low, mark.r), mark.text, (0.0, 34.0), 1, "shape_edge", room_mm=room)
+
+
+def _share(a: Box, b: Box) -> bool:
+    """True where two boxes share any area."""
+    return a[0] < b[2] and a[2] > b[0] and a[1] < b[3] and a[3] > b[1]
 
 
 def _box(rect: QRectF) -> Box:
