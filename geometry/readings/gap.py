@@ -24,11 +24,8 @@ from geometry.shape.distance import (
     nearest_place,
     pair,
 )
-from geometry.shape.faults import meeting_points
+from geometry.shape.faults import pieces_meet
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
-
-#: No meetings.
-_NO_CUTS = np.empty((0, 2))
 
 
 class GapFinding(NamedTuple):
@@ -70,28 +67,37 @@ def gaps(
     A negative value is the depth, to 0.01 mm: of the deepest skin point on the wrong side or, for a stay-out
     shape, of the deepest point of its outline in the metal, whichever is larger. The sign is exact.
     """
-    rim = counted.nonzero()[0]
-    edge = np.arange(len(other)) if other_counted is None else other_counted.nonzero()[0]
-    best, met = _least(skin.table, rim, zone, other.table, edge)
-    touching = False
-    cuts = _cuts(skin, other, met)
-    for walks_skin in (True, False):
-        # Inside a blank only the skin is walked: where its edge runs through the metal, the skin beyond it is
-        # outside, and that skin is where metal is missing.
-        if inside and not walks_skin:
-            break
-        path, target, of, pieces = (skin, other, rim, edge) if walks_skin else (other, skin, edge, rim)
-        wrong = _wrong(path, of, cuts[not walks_skin], target, inside)
-        if len(wrong):
-            entered = rim if walks_skin or not len(met) else np.unique(met[:, 0])
-            deep = _sink_along(path.table, wrong, target.table, pieces, skin.table, entered, zone, walks_skin)
-            touching |= _sink(best, deep)
+    every = np.ones(len(other), dtype=np.bool_) if other_counted is None else other_counted
+    best, touching = _read(skin.table, zone, counted, other.table, every, inside)
     findings = [
         GapFinding(z, dist, (az, ar), (bz, br))
         for z, (dist, az, ar, bz, br) in enumerate(best.tolist())
         if dist < math.inf
     ]
     return Gaps(tuple(findings), touching)
+
+
+@compiled
+def _read(
+    skin: Array, zone: Indices, counted: Flags, other: Array, other_counted: Flags, inside: bool
+) -> tuple[Array, bool]:
+    """Return per zone the least signed distance and its places (zones, 5), and whether area is shared."""
+    rim, edge = np.nonzero(counted)[0], np.nonzero(other_counted)[0]
+    best, met = _least(skin, rim, zone, other, edge)
+    on_skin, on_other = _cuts(skin, other, met)
+    touching = False
+    wrong = _wrong(skin, rim, on_skin, other, inside)
+    if len(wrong):
+        touching |= _sink(best, _sink_along(skin, wrong, other, edge, skin, rim, zone, True))
+    if inside:
+        # Inside a blank only the skin is walked: where its edge runs through the metal, the skin beyond it is
+        # outside, and that skin is where metal is missing.
+        return best, touching
+    wrong = _wrong(other, edge, on_other, skin, False)
+    if len(wrong):
+        entered = np.unique(met[:, 0].copy()) if len(met) else rim
+        touching |= _sink(best, _sink_along(other, wrong, skin, rim, skin, entered, zone, False))
+    return best, touching
 
 
 @compiled
@@ -150,26 +156,40 @@ def _search(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices, best
     return count
 
 
-def _cuts(skin: Path, other: Path, met: Indices) -> tuple[Array, Array]:
+@compiled
+def _cuts(skin: Array, other: Array, met: Indices) -> tuple[Array, Array]:
     """Return the meetings as rows (piece, fraction), rising, on the skin and on the other outline."""
-    if not len(met):
-        return _NO_CUTS, _NO_CUTS
-    on_skin, on_other = [], []
-    for i, j in met.tolist():
-        for z, r in meeting_points(skin, i, other, j):
-            on_skin.append((i, fraction_along(skin.table, i, z, r)))
-            on_other.append((j, fraction_along(other.table, j, z, r)))
-    return np.array(sorted(on_skin)).reshape(-1, 2), np.array(sorted(on_other)).reshape(-1, 2)
+    on_skin, on_other, places = np.empty((4 * len(met), 2)), np.empty((4 * len(met), 2)), np.empty((4, 2))
+    count = 0
+    for m in range(len(met)):
+        i, j = met[m, 0], met[m, 1]
+        for k in range(pieces_meet(skin, i, other, j, places)):
+            z, r = places[k, 0], places[k, 1]
+            _place(on_skin, count, i, fraction_along(skin, i, z, r))
+            _place(on_other, count, j, fraction_along(other, j, z, r))
+            count += 1
+    return on_skin[:count], on_other[:count]
 
 
-def _wrong(path: Path, of: Indices, cuts: Array, target: Path, outside: bool) -> Array:
+@compiled
+def _place(rows: Array, count: int, piece: int, share: float) -> None:
+    """Put a piece and a fraction of it in its place among the first `count` rows, which rise."""
+    at = count
+    while at > 0 and (rows[at - 1, 0] > piece or (rows[at - 1, 0] == piece and rows[at - 1, 1] > share)):
+        rows[at, 0], rows[at, 1] = rows[at - 1, 0], rows[at - 1, 1]
+        at -= 1
+    rows[at, 0], rows[at, 1] = piece, share
+
+
+@compiled
+def _wrong(path: Array, of: Indices, cuts: Array, target: Array, outside: bool) -> Array:
     """Return the stretches of a path, rows (piece, low, high), that lie inside another, or outside it.
 
     Stretches run between meetings of the outlines, so each lies wholly on one side. Every one is asked, also
     where no outlines meet: a meeting lost in rounding must not hide what it parts.
     """
     out = np.empty((len(of) + len(cuts), 3))
-    return out[: _sides(path.table, of, cuts, target.table, outside, out)]
+    return out[: _sides(path, of, cuts, target, outside, out)]
 
 
 @compiled

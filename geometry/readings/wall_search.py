@@ -69,10 +69,16 @@ def least_readings(skin: Skin) -> Array:
     Joints and middles of pieces come first. A pair of elements is least at an end or at one of its limits;
     where that leaves the metal, a third element decides.
     """
-    e, links, apart, blocks, count = skin.table, skin.links, skin.apart, skin.blocks, len(skin.table)
+    return _least_readings(skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
+
+
+@compiled
+def _least_readings(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> Array:
+    """Return what least_readings does, from the parts of a Skin."""
+    count = len(e)
     found = np.full((len(ZONES), 8), np.inf)
-    stations = np.empty((3 * skin.upper, 3), dtype=np.intp)
-    stations = stations[: _first_stations(stations, e, links, skin.upper)]
+    stations = np.empty((3 * upper, 3), dtype=np.intp)
+    stations = stations[: _first_stations(stations, e, links, upper)]
     radius = np.empty(len(stations))
     _read_stations(found, radius, e, links, apart, blocks, stations, np.empty((count, 3)))
     caps, sunk = np.empty((count, 2)), np.zeros((count, count), dtype=np.bool_)

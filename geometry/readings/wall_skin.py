@@ -107,18 +107,24 @@ class Skin:
 @lru_cache(maxsize=2)
 def skin_of(outline: Outline) -> Skin:
     """Return the outline's skin prepared for discs; walls and band of one frame ask for the same."""
-    upper = int(np.count_nonzero(outline.skin))
-    n = upper if upper == len(outline.path) else 2 * upper
+    return Skin(*_skin(outline.skin, outline.path.table, outline.zone))
+
+
+@compiled
+def _skin(skin: Flags, t: Array, zone: Indices) -> tuple[Array, Indices, Flags, int, Array]:
+    """Return the parts of a Skin."""
+    upper = int(np.count_nonzero(skin))
+    n = upper if upper == len(skin) else 2 * upper
     # Every joint may have a fan.
     table, links = np.zeros((2 * n, 20)), np.zeros((2 * n, 8), dtype=np.intp)
-    _link(links, outline.skin, upper)
-    elements = _fill(table, links, outline.path.table, outline.zone, n, upper)
+    _link(links, skin, upper)
+    elements = _fill(table, links, t, zone, n, upper)
     table, links = table[:elements], links[:elements]
     apart = np.zeros((elements, elements), dtype=np.bool_)
     _mark_apart(apart, table, links, n)
     blocks = np.empty((-(-elements // BLOCK), 3))
     _hold(blocks, table)
-    return Skin(table, links, apart, upper, blocks)
+    return table, links, apart, upper, blocks
 
 
 @compiled

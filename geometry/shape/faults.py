@@ -186,11 +186,11 @@ def _folds(t: Array) -> Indices:
 def meeting_points(p: Path, a: int, q: Path, b: int) -> Array:
     """Return (m, 2) places where piece a of one path meets piece b of another; overlaps give their ends."""
     places = np.empty((4, 2))
-    return places[: _pieces_meet(p.table, a, q.table, b, places)]
+    return places[: pieces_meet(p.table, a, q.table, b, places)]
 
 
 @compiled
-def _pieces_meet(a: Array, i: int, b: Array, j: int, out: Array) -> int:
+def pieces_meet(a: Array, i: int, b: Array, j: int, out: Array) -> int:
     """Put the places where two pieces meet into rows of `out` (up to four); return how many there are."""
     arc_a, arc_b = a[i, SWEEP] != 0.0, b[j, SWEEP] != 0.0
     wz, wr = b[j, Z0] - a[i, Z0], b[j, R0] - a[i, R0]

@@ -37,6 +37,7 @@ from geometry.tolerances import LEAST_EDGE_MM, LEAST_TURN_DEG
 # arrive and leave, bulge, middle, and the fractions of the two edges at which it starts and ends.
 _FATE, _Z0, _R0, _Z1, _R1, _BULGE, _MID_Z, _MID_R, _BEFORE, _AFTER = range(10)
 _SHARP, _ROUND, _HARDLY_TURNS, _DOES_NOT_FIT = range(4)
+_BUILT, _SHORT_EDGE, _REFUSED = range(3)
 
 #: Touching points may lie this far beyond an edge, as a fraction of it.
 _SLACK = 1e-12
@@ -71,17 +72,30 @@ def rounded(path: Path, radii: Array, halved: Flags) -> Rounded | tuple[Fault, .
     Faults: an edge of no length, a radius that does not fit (the largest that fits is named), radii that
     overlap on a common edge, a radius on a vertex that hardly turns.
     """
-    short = np.flatnonzero(path.lengths < LEAST_EDGE_MM)
-    if len(short):
-        return tuple(_edge_fault(path, i) for i in short.tolist())
-    n = len(path)
-    corners = np.zeros((n, 10))
-    if _round_corners(path.table, radii, corners):
+    outcome, corners, points, bulges, vertex, arriving = _round(path.table, radii, halved)
+    if outcome == _SHORT_EDGE:
+        return tuple(_edge_fault(path, i) for i in (path.lengths < LEAST_EDGE_MM).nonzero()[0].tolist())
+    if outcome == _REFUSED:
         return (*_corner_faults(path, radii, corners), *_overlaps(path, radii, corners))
-    pieces = np.empty((4 * n, 5))
-    pieces = pieces[: _chain(path.table, corners, halved, pieces)]
-    built = Path(pieces[:, :2].copy(), pieces[:, 2].copy())
-    return Rounded(built, pieces[:, 3].astype(np.intp), pieces[:, 4] != 0.0)
+    return Rounded(Path(points, bulges), vertex, arriving)
+
+
+@compiled
+def _round(t: Array, radii: Array, halved: Flags) -> tuple[int, Array, Array, Array, Indices, Flags]:
+    """Return how it came out, the corners, and where it went well points, bulges and parts of Rounded."""
+    corners, pieces = np.zeros((len(t), 10)), np.empty((4 * len(t), 5))
+    outcome, count = _BUILT, 0
+    for k in range(len(t)):
+        if length_of(t, k) < LEAST_EDGE_MM:
+            outcome = _SHORT_EDGE
+    if outcome == _BUILT and _round_corners(t, radii, corners):
+        outcome = _REFUSED
+    if outcome == _BUILT:
+        count = _chain(t, corners, halved, pieces)
+    vertex, arriving = np.empty(count, dtype=np.intp), np.empty(count, dtype=np.bool_)
+    for k in range(count):
+        vertex[k], arriving[k] = int(pieces[k, 3]), pieces[k, 4] != 0.0
+    return outcome, corners, pieces[:count, :2].copy(), pieces[:count, 2].copy(), vertex, arriving
 
 
 def _edge_fault(path: Path, i: int) -> Fault:

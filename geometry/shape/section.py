@@ -209,10 +209,7 @@ def build(section: Section) -> Outline | tuple[Fault, ...]:
         return (
             Fault("runs clockwise", "The outline runs clockwise; reverse the order of its vertices.", place),
         )
-    # The half of a corner arc that arrives belongs to the edge before its vertex.
-    zone = zone[found.vertex - found.arriving]
-    outer, inner = _end(path.table, zone, _OUTER_LIP, 1.0), _end(path.table, zone, _INNER_LIP, -1.0)
-    side = _sides(path.table, zone, outer, inner)
+    zone, side = _zones_and_sides(path.table, zone, found.vertex, found.arriving)
     return Outline(path, zone, found.vertex, side, path.off_axle)
 
 
@@ -227,6 +224,16 @@ def _changes(zone: Indices) -> Flags:
 
 def _has_short_edge(faults: tuple[Fault, ...]) -> bool:
     return any(fault.kind == "edge without length" for fault in faults)
+
+
+@compiled
+def _zones_and_sides(t: Array, of_edge: Indices, vertex: Indices, arriving: Flags) -> tuple[Indices, Indices]:
+    """Return zone and side of each piece, from the zones of the edges that leave the vertices."""
+    zone = np.empty(len(t), dtype=np.intp)
+    for k in range(len(t)):
+        # The half of a corner arc that arrives belongs to the edge before its vertex.
+        zone[k] = of_edge[vertex[k] - 1] if arriving[k] else of_edge[vertex[k]]
+    return zone, _sides(t, zone, _end(t, zone, _OUTER_LIP, 1.0), _end(t, zone, _INNER_LIP, -1.0))
 
 
 @compiled
