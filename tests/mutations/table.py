@@ -104,8 +104,8 @@ MUTATIONS = (
     Mutation(
         "depth of the shape in the metal is not looked for",
         "geometry/readings/gap.py",
-        "for walks_skin in (True, False):",
-        "for walks_skin in (True,):",
+        "    if inside:",
+        "    if True:",
         (GAP,),
     ),
     Mutation(
