@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import fields
-from itertools import zip_longest
-from operator import attrgetter
+from itertools import compress
+from operator import attrgetter, is_not
 from typing import Any, TypeVar, TypeVarTuple
 
 from app.project.wheel import Wheel
@@ -25,7 +25,7 @@ class LastMade:
 
     def __init__(self) -> None:
         self._last: dict[Callable[..., Any], tuple[tuple[object, ...], Any]] = {}
-        self._each: dict[Callable[..., Any], tuple[tuple[object, ...], Sequence[Any], list[Any]]] = {}
+        self._each: dict[Callable[..., Any], tuple[object, Sequence[Any], list[Any]]] = {}
 
     def __call__(
         self, make: Callable[[*_Args], _Made], *args: *_Args, by: tuple[object, ...] | None = None
@@ -46,15 +46,13 @@ class LastMade:
 
         Rows are told apart by identity: who measures hands on those that have not changed.
         """
-        last = self._each.get(make)
-        if last is None or last[0] != rest:
-            last = rest, (), []
-        _, before, made = last
-        count = len(rows)
-        now = [
-            was if row is old else make(row, *rest)
-            for row, old, was in zip_longest(rows, before[:count], made[:count])
-        ]
+        rests_on, before, made = self._each.get(make, (None, (), []))
+        if rests_on != rest or len(before) != len(rows):
+            now = [make(row, *rest) for row in rows]
+        else:
+            now = [*made]
+            for k in compress(range(len(rows)), map(is_not, rows, before)):
+                now[k] = make(rows[k], *rest)
         self._each[make] = rest, rows, now
         return now
 

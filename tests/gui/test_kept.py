@@ -25,7 +25,7 @@ def test_only_rows_that_are_others_are_made_anew() -> None:
     changed = last.each(line, [one, three], "mm")
     assert changed[0] is first[0]
     assert changed[1] == [three, "mm"]
-    assert last.each(line, [one], "mm")[0] is first[0]
+    assert last.each(line, [one], "mm") == [[one, "mm"]]
     assert last.each(line, [one, two, three], "mm") == [[one, "mm"], [two, "mm"], [three, "mm"]]
     assert last.each(line, [one, two, three], "in")[0] == [one, "in"]
     del made[:]
