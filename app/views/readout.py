@@ -47,13 +47,13 @@ class KeptRoom(QWidget):
         super().__init__()
         self.label = label
         label.setParent(self)  # no layout: a new text would have the whole window laid out anew
+        label.setAutoFillBackground(True)  # so that nothing behind it is painted with it
         self._least = label.fontMetrics().lineSpacing() * least_lines
         self._needed = self._least
         self._form: tuple[str, int] | None = None  # text and width that it was fitted to, digits as 0
         self._held = False
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.setSizePolicy(policy)
-        self.setAutoFillBackground(True)
 
     def show_text(self, text: str) -> None:
         """Show another text; what lies below moves only where it needs another height."""

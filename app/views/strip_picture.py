@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import (
@@ -18,7 +20,7 @@ from PySide6.QtWidgets import QGraphicsView, QWidget
 
 from app.language import spoken
 from app.views.canvas.grid import across, along
-from app.views.canvas.items import path_of, pen, segments
+from app.views.canvas.items import chains, pen, segments
 from app.views.canvas.layers import Layer, paint_layers
 from app.views.strip_curves import Curve
 from app.views.theme import Theme
@@ -166,6 +168,6 @@ class StripPicture(QWidget):
 def _broken(x: Array, y: Array) -> QPainterPath:
     """Return a path through all points with a number; where one is missing it begins anew."""
     known = np.isfinite(y).nonzero()[0]
-    begins = np.ones(len(known), dtype=bool)
-    begins[1:] = known[1:] != known[:-1] + 1
-    return path_of(np.array((x[known], y[known])).T, begins)
+    points = np.array((x[known], y[known])).T
+    breaks = (known[1:] != known[:-1] + 1).nonzero()[0] + 1
+    return chains(points[begin:end] for begin, end in pairwise([0, *breaks.tolist(), len(known)]))
