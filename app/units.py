@@ -162,7 +162,12 @@ def format_length(
     """Return the length as text: two decimals in mm, three in inches unless `decimals` says otherwise."""
     if decimals is None:
         decimals = 2 if unit == "mm" else 3
-    return _shown(length_mm / _in_own(unit, "millimeter"), decimals, unit if with_unit else "")
+    return _length(length_mm, unit, decimals, with_unit)
+
+
+@functools.lru_cache(4096)  # in a drag most lengths of most steps are those of the step before
+def _length(length_mm: float, unit: LengthUnit, decimals: int, with_unit: bool) -> str:
+    return _shown(length_in(length_mm, unit), decimals, unit if with_unit else "")
 
 
 def format_mass(mass_kg: float, unit: MassUnit = "kg", decimals: int = 2, *, with_unit: bool = True) -> str:

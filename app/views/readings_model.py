@@ -245,12 +245,13 @@ def _tyre(project: Project, wheel: Wheel, road: Road | None, numbers: Numbers) -
 
 
 def _mass(solid: Solid, blank: BlankReading | None, numbers: Numbers) -> Line:
+    both: tuple[MassUnit, MassUnit] = ("lb", "kg") if numbers.unit == "in" else ("kg", "lb")
+    unit, other = both
+
     def of(key: str, label: str, mass_kg: float, detail: str) -> Line:
-        both: tuple[MassUnit, MassUnit] = ("lb", "kg") if numbers.unit == "in" else ("kg", "lb")
-        value = format_mass(mass_kg, both[0], with_unit=False)
-        second = format_mass(mass_kg, both[1])
-        words = f"{label} {value} {both[0]}, {second}. {detail}"
-        return Line(key, label, value=value, unit=both[0], aside=f"{both[0]} · {second}", detail=words)
+        value, second = format_mass(mass_kg, unit, with_unit=False), format_mass(mass_kg, other)
+        words = f"{label} {value} {unit}, {second}. {detail}"
+        return Line(key, label, value=value, unit=unit, aside=f"{unit} · {second}", detail=words)
 
     polar = f"{solid.polar_kg_mm2 * 1e-6:.3f}"
     centre = numbers.length(solid.centre_z_mm)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QPersistentModelIndex, QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QAccessible, QColor, QFont, QFontMetrics, QPainter, QPaintEvent, QPen, QRegion
+from PySide6.QtGui import QAccessible, QColor, QFont, QFontMetrics, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QTreeView
 
 from app.language import spoken
@@ -44,8 +44,9 @@ class ReadingsView(QTreeView):
         self._colours: dict[str, QColor] = {}
         theme.changed.connect(self._dress)
         self._dress()
-        self._region = QRegion()
+        self._dirty = (0, 0)  # from where to where along a line is painted
         self._columns: list[tuple[int, int]] = []
+        self._width = 0
         self._chosen: set[int] = set()
         self._watch = _Watch(self, self._begin)
         self.viewport().installEventFilter(self._watch)
@@ -57,9 +58,11 @@ class ReadingsView(QTreeView):
         roles = ("ink", "quiet", "not_known", "hairline", *(state.name.lower() for state in State))
         self._colours = {role: self._theme.colour(role) for role in roles}
 
-    def _begin(self, region: QRegion) -> None:
+    def _begin(self, dirty: QRect) -> None:
         """Note what is about to be painted."""
-        header, self._region = self.header(), region
+        header = self.header()
+        self._dirty = dirty.left(), dirty.left() + dirty.width()
+        self._width = self.viewport().width()
         self._columns = [(header.sectionViewportPosition(c), header.sectionSize(c)) for c in range(STATE + 1)]
         self._chosen = {index.internalId() for index in self.selectionModel().selectedRows()}
 
@@ -97,47 +100,47 @@ class ReadingsView(QTreeView):
             return
         row: QRect = options.rect
         top, height, depth = row.top(), row.height(), self._readings.depth(index)
-        columns, region, colours = self._columns, self._region, self._colours
+        columns, colours = self._columns, self._colours
         start, width = columns[LABEL]
         indent = (depth + 1) * self.indentation()
-        label = QRect(start + indent, top, width - indent, height)
         if index.internalId() in self._chosen:
             painter.fillRect(row, self.palette().highlight())
-        if line.children:
+        if line.children and self._is_dirty(start, indent):
             self.drawBranches(painter, QRect(start, top, indent, height), index)
         ink = colours["ink" if line.known else "not_known"]
-        room = self._label_room(label, line)
-        if region.intersects(room):
-            self._label(painter, room, line, ink)
+        room = self._label_room(line, start + indent, width - indent)
+        if self._is_dirty(start + indent, room):
+            self._label(painter, QRect(start + indent, top, room, height), line, ink)
         for column, text, font, colour in (
             (RULE, line.rule, self.plain, colours["quiet"]),
-            (SPARE, line.spare, self.plain, ink),
-            (VALUE, line.value, self.large, ink),
+            (SPARE, minus(line.spare), self.plain, ink),
+            (VALUE, minus(line.value), self.large, ink),
         ):
-            if not text:
-                continue
             left, width = columns[column]
-            if region.intersects(QRect(left, top, width, height)):
+            if text and self._is_dirty(left, width):
                 painter.setFont(font)
                 painter.setPen(colour)
-                painter.drawText(
-                    left, top, width - 6, height, _RIGHT, text if column == RULE else minus(text)
-                )
+                painter.drawText(left, top, width - 6, height, _RIGHT, text)
         left, width = columns[STATE]
-        cell = QRect(left, top, width, height)
-        if region.intersects(cell):
-            self._state(painter, cell, line)
+        if self._is_dirty(left, width):
+            self._state(painter, QRect(left, top, width, height), line)
         if line.children and not depth:
             painter.setPen(colours["hairline"])
-            painter.drawLine(label.bottomLeft(), row.bottomRight())
+            foot = top + height - 1
+            painter.drawLine(start + indent, foot, row.right(), foot)
 
-    def _label_room(self, cell: QRect, line: Line) -> QRect:
-        """Return where a label may stand: one without numbers runs over the empty cells to its right."""
+    def _is_dirty(self, left: int, width: int) -> bool:
+        """True where some of it may have to be painted: what has not is cut off by the painter."""
+        begin, end = self._dirty
+        return left < end and begin < left + width
+
+    def _label_room(self, line: Line, left: int, width: int) -> int:
+        """Return how far a label may run: one without numbers runs over the empty cells to its right."""
         if is_ruled(line):
-            return cell
+            return width
         kept = self._columns[STATE][1] if line.state or line.value or line.aside else 0
         kept += self._columns[VALUE][1] if line.value else 0
-        return QRect(cell.left(), cell.top(), self.viewport().width() - cell.left() - 4 - kept, cell.height())
+        return self._width - left - 4 - kept
 
     def _label(self, painter: QPainter, room: QRect, line: Line, ink: QColor) -> None:
         elided = self._in_group if line.children else self._in_plain
@@ -177,19 +180,19 @@ class ReadingsView(QTreeView):
 
 
 class _Watch(QObject):
-    """Tells the region of each paint of a viewport.
+    """Tells what each paint of a viewport covers.
 
     Were `paintEvent` overridden, an error while a line is painted would be pending while others are painted.
     """
 
-    def __init__(self, view: QTreeView, begin: Callable[[QRegion], None]) -> None:
+    def __init__(self, view: QTreeView, begin: Callable[[QRect], None]) -> None:
         super().__init__(view)
         self._begin = begin
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Let every event pass."""
         if isinstance(event, QPaintEvent):
-            self._begin(QRegion(event.region()))  # the event does not outlive its paint
+            self._begin(event.rect())
         return False
 
 
