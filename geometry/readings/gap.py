@@ -68,7 +68,7 @@ def gaps(
     shape, of the deepest point of its outline in the metal, whichever is larger. The sign is exact.
     """
     every = np.ones(len(other), dtype=np.bool_) if other_counted is None else other_counted
-    best, touching = _read(skin.table, zone, counted, other.table, every, inside)
+    best, touching = least_by_zone(skin.table, zone, counted, other.table, every, inside)
     findings = [
         GapFinding(z, dist, (az, ar), (bz, br))
         for z, (dist, az, ar, bz, br) in enumerate(best.tolist())
@@ -78,10 +78,13 @@ def gaps(
 
 
 @compiled
-def _read(
+def least_by_zone(
     skin: Array, zone: Indices, counted: Flags, other: Array, other_counted: Flags, inside: bool
 ) -> tuple[Array, bool]:
-    """Return per zone the least signed distance and its places (zones, 5), and whether area is shared."""
+    """Return what `gaps` does, from the paths' tables: rows (zones, 5), and whether the areas share area.
+
+    A row is the distance, infinite for a zone without skin, and z and r of its places on skin and outline.
+    """
     rim, edge = np.nonzero(counted)[0], np.nonzero(other_counted)[0]
     best, met = _least(skin, rim, zone, other, edge)
     on_skin, on_other = _cuts(skin, other, met)

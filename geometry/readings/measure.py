@@ -6,10 +6,11 @@ complete, a zone without a reading has no row, and nothing is carried over from 
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 from geometry.readings.drawn import drawn_of
-from geometry.readings.gap import gaps
+from geometry.readings.gap import least_by_zone
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.hub import hub_readings
 from geometry.readings.missing import missing_metal
@@ -138,13 +139,14 @@ def stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
     if usable is None:
         return ()
     key = outline.zone * len(_SIDES) + outline.side
-    found = gaps(outline.path, key, outline.skin, usable, usable.off_axle, inside=True)
+    found, _ = least_by_zone(outline.path.table, key, outline.skin, usable.table, usable.off_axle, True)
     rules, skin_mm = held.rules, held.skin_mm
     name = rules.name if rules is not None else None
     rows = []
-    for k, least, at, at_blank in found.findings:
-        zone, side = _PLACES[k]
-        read = zone, side, least - skin_mm, at, at_blank
+    for (zone, side), (least, z, r, blank_z, blank_r) in zip(_PLACES, found.tolist(), strict=False):
+        if least == math.inf:
+            continue
+        read = zone, side, least - skin_mm, (z, r), (blank_z, blank_r)
         rule = rules.for_stock(zone) if rules is not None else None
         if rule is None:
             rows.append(_stock_row(*read))
