@@ -106,6 +106,7 @@ class Drawing:
         self._unknown_polygons: list[Array] = []
         self._content = Content()
         self._still: tuple[Mark, ...] = ()
+        self._tightest: list[Mark] = []
         self._band_shown = True
         self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
         self._band = Band()
@@ -363,7 +364,10 @@ class Drawing:
         if self._changes.changed("still marks", *still):
             self._still = still
         content.still = self._still
-        content.moving = [*self._words.group, *marks.tightest_marks(shown, self._theme, unit)]
+        row = marks.tightest(shown.measurements)
+        if self._changes.changed("tightest", row, unit, self._theme.colours):
+            self._tightest = marks.tightest_marks(row, self._theme, unit)
+        content.moving = [*self._words.group, *self._tightest]
         content.moving += marks.fault_marks(shown, self._theme)
         content.hints = [*self.versions.words(), *self._words.group_hints, *content.hints]
         if self._looked_at is not None:

@@ -199,9 +199,8 @@ def tightest(found: Measurements | None) -> AnyRow | None:
     return next((row for row in rows if place_of(row) and math.isfinite(value_of(row))), None)
 
 
-def tightest_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
-    """Return the mark of the tightest reading: what is measured, and its number."""
-    row = tightest(shown.measurements)
+def tightest_marks(row: AnyRow | None, theme: Theme, unit: LengthUnit) -> list[Mark]:
+    """Return the mark of the tightest reading, if there is one: what is measured, and its number."""
     if row is None:
         return []
     a, b = witnesses(row)

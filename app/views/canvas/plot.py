@@ -157,9 +157,11 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
     def show_state(self, shown: Shown) -> None:
         """Show another state."""
         self._shown = shown
-        self.overlay.unit = self.unit()
-        self.grid.set_unit(self.unit())
-        self.grid.follow(self.box.viewRect(), self.mm_per_pixel)
+        unit = self.unit()
+        if unit != self.overlay.unit:
+            self.overlay.unit = unit
+            self.grid.set_unit(unit)
+            self.grid.follow(self.box.viewRect(), self.mm_per_pixel)
         self.drawing.show_state(shown, self.mm_per_pixel)
         self._place_handles(shown)
         self.magnifier.show_state(shown, self.overlay.content.moving, self._pointer)
