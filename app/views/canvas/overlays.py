@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from itertools import pairwise
 
@@ -393,10 +394,10 @@ class Overlay(QGraphicsItem):
                 painter.drawLine(at - d, at - d * 0.5)
                 painter.drawLine(at + d * 0.5, at + d)
         if kind not in (Snap.GRID, Snap.NONE):
-            base = QPointF(round(at.x() + 13.0), round(at.y() + 34.0))
-            box = self._metrics.boundingRect(word).translated(base).adjusted(-3.0, -1.0, 3.0, 1.0)
-            painter.fillRect(box.toAlignedRect(), self._paper(215))
-            painter.drawText(base.toPoint(), word)
+            left, base = round(at.x() + 13.0), round(at.y() + 34.0)
+            top, height = base - round(self._metrics.ascent()) - 1, round(self._metrics.height()) + 2
+            painter.fillRect(left - 3, top, math.ceil(self._widths.of(word)) + 6, height, self._paper(215))
+            painter.drawText(left, base, word)
 
     def _paint_chosen(self, painter: QPainter) -> None:
         if not self.chosen and self.band is None:
