@@ -74,6 +74,8 @@ class CoordinateBoxes(QWidget):
 
     def _box(self, name: str) -> QLineEdit:
         box = QLineEdit()
+        # The style fills all of it: the ground behind is not painted with a new number.
+        box.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         box.setFont(figures(box.font()))
         box.setAccessibleName(name)
         box.setToolTip(_HINTS[name])
