@@ -7,7 +7,7 @@ in parentheses. Numbers are upright and interrupt their line, so that all are re
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -167,6 +167,13 @@ class _Boxes:
         return bool(np.logical_or.reduce(shares))
 
 
+def _stood(wanted: Wanted, k: int, last: Sequence[Laid]) -> Laid | None:
+    """Return how a dimension stood; from step to step of a drag it is the k-th again."""
+    if k < len(last) and (last[k].dimension.wanted is wanted or last[k].dimension.wanted == wanted):
+        return last[k]
+    return next((laid for laid in last if laid.dimension.wanted == wanted), None)
+
+
 class Layout:
     """Places dimensions one after the other, so that none hides words, handles or another's number.
 
@@ -196,17 +203,15 @@ class Layout:
         self._lines_came = _Boxes()
         self._lines = _Boxes()  # of dimensions along an axis, with their numbers
 
-    def lay(
-        self, dimensions: Sequence[Dimension], unit: LengthUnit, last: Mapping[Wanted, Laid]
-    ) -> list[Laid]:
+    def lay(self, dimensions: Sequence[Dimension], unit: LengthUnit, last: Sequence[Laid]) -> list[Laid]:
         """Return those that have room, in order of `dimensions`.
 
         One that stood free last time, by `last`, stays where it is: nothing jumps while a vertex is dragged,
         and what does not change costs nothing.
         """
         result = []
-        for dimension in dimensions:
-            before = last.get(dimension.wanted)
+        for k, dimension in enumerate(dimensions):
+            before = _stood(dimension.wanted, k, last)
             laid = self._again(dimension, unit, before)
             if laid is None:
                 laid = self._anew(dimension, unit)
@@ -223,7 +228,7 @@ class Layout:
         """Return a dimension in the row where it stood, while that is free."""
         if before is None:
             return None
-        if before.is_free and before.dimension == dimension:
+        if before.is_free and (before.dimension is dimension or before.dimension == dimension):
             # What stood there last time left it free.
             came = self._came.meets(before.edges) or self._lines_came.meets(before.whole)
             return None if came else before

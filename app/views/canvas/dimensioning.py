@@ -69,8 +69,10 @@ class Dimensioning(QObject):
         """Return what is shown, the nearest to what is edited first."""
         if not self._on:
             return []
-        wanted = [*dimensions.of_vertex(shown), *_added(shown), *dimensions.of_wheel(shown)]
-        found = [dimensions.found(shown, each) for each in dict.fromkeys(wanted)]
+        added = _added(shown)
+        wanted = [*dimensions.of_vertex(shown), *added, *dimensions.of_wheel(shown)]
+        # One that was added may be there already; the others differ from each other.
+        found = [dimensions.found(shown, each) for each in (dict.fromkeys(wanted) if added else wanted)]
         return [dimension for dimension in found if dimension is not None]
 
     # Added and removed

@@ -24,6 +24,8 @@ from geometry.shape.curve import Array
 
 #: Above it lie hints and the legend.
 _TOP_PX = 44.0
+#: So many that are gone are remembered.
+_MOST_GONE = 12
 
 
 class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting library has no types
@@ -49,7 +51,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         self._dimensions: tuple[Dimension, ...] = ()
         self._unit: LengthUnit = "mm"
         self._laid: list[Laid] | None = None
-        self._last: dict[Wanted, Laid] = {}
+        self._last: list[Laid] = []
         self._kept_off = np.empty((0, 4))  # boxes of words and handles when they were laid last
         self._hovered: Wanted | None = None
         self._dressed: Colours | None = None
@@ -62,14 +64,14 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
     def set_dimensions(self, dimensions: Sequence[Dimension], unit: LengthUnit) -> None:
         """Show these; the first has the first choice of places."""
         if unit != self._unit:
-            self._last = {}
+            self._last = []
         self._dimensions, self._unit = tuple(dimensions), unit
         self._laid = None
         self.update()
 
     def follow(self, frame: QRectF) -> None:
         """Take the view's frame in pixels; called whenever places lie elsewhere on the screen."""
-        self._laid, self._last = None, {}
+        self._laid, self._last = None, []
         if frame != self._frame:
             self.prepareGeometryChange()
             self._frame = QRectF(frame)
@@ -89,12 +91,17 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
             came = now[(now != before).any(axis=1)] if now.shape == before.shape else now
             layout = Layout(self._to_pixels, room, words, handles, self._size, came)
             self._laid = layout.lay(self._dimensions, self._unit, self._last)
-            laid_now = {laid.dimension.wanted: laid for laid in self._laid}
-            # One that is gone for now, as while there is a fault, comes back where it stood if that is free.
-            gone = {w: replace(laid, is_free=False) for w, laid in self._last.items() if w not in laid_now}
-            self._last = gone | laid_now
+            self._last = [*self._laid, *self._gone(self._laid)]
             self._kept_off = now
         return self._laid
+
+    def _gone(self, laid: list[Laid]) -> list[Laid]:
+        """Return the newest that are gone, as while there is a fault: they come back where they stood."""
+        if [x.dimension.wanted for x in laid] == [x.dimension.wanted for x in self._last]:
+            return []
+        there = {x.dimension.wanted for x in laid}
+        gone = [x for x in self._last if x.dimension.wanted not in there]
+        return [replace(x, is_free=False) for x in gone[:_MOST_GONE]]
 
     def boxes(self) -> Array:
         """Return (m, 4) boxes of the numbers: left, top, right, bottom in pixels."""
