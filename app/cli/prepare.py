@@ -10,7 +10,7 @@ from app.files.project_file import load
 from app.resources import samples
 from app.studies.fit import hold
 from geometry.compiled import is_prepared, set_prepared
-from geometry.readings.bands import strips
+from geometry.readings.bands import levels, strips
 from geometry.readings.gap import gaps
 from geometry.readings.measure import Held, measure
 from geometry.readings.missing import missing_metal
@@ -64,7 +64,7 @@ def load_rare() -> None:
 def _draw(outline: Outline) -> None:
     """Ask for what the drawing of a wheel does."""
     walls = walls_along(outline)
-    strips(outline, walls.piece, np.zeros_like(walls.piece), 1, 1.0)
+    strips(outline, walls.piece, levels(walls.wall_mm, 0.0, 1.0, 1), 1, 1.0)
     outline.path.at(walls.piece, walls.share)
     outline.path.tangents(walls.piece, walls.share)
     hatch(outline.path.flattened(), 5.0)

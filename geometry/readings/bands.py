@@ -1,7 +1,7 @@
 """Strips along the inside of the skin, by levels of wall: a picture of the wall.
 
 A strip runs along a piece over all neighbouring stations of one level. It starts at the first of them and
-ends where the station after the last one starts.
+ends where the station after the last one starts. Along a straight piece it has corners at its ends alone.
 """
 
 from __future__ import annotations
@@ -9,8 +9,26 @@ from __future__ import annotations
 import numpy as np
 
 from geometry.compiled import compiled
-from geometry.shape.curve import Array, Flags, Indices, direction_along, place_along
+from geometry.shape.curve import SWEEP, Array, Flags, Indices, direction_along, place_along
 from geometry.shape.section import Outline
+
+
+def levels(wall_mm: Array, low_mm: float, high_mm: float, count: int) -> Indices:
+    """Return the level (s,) of each wall, 0 to count - 1 in even steps from low_mm up to high_mm.
+
+    Thinner ones are of level 0. -1 stands where there is no wall (NaN), or one of high_mm or more.
+    """
+    return _levels(wall_mm, low_mm, high_mm, count)
+
+
+@compiled
+def _levels(wall_mm: Array, low_mm: float, high_mm: float, count: int) -> Indices:
+    found = np.full(len(wall_mm), -1, dtype=np.intp)
+    for m in range(len(wall_mm)):
+        if wall_mm[m] < high_mm:
+            step = int((wall_mm[m] - low_mm) / (high_mm - low_mm) * count)
+            found[m] = min(max(step, 0), count - 1)
+    return found
 
 
 def strips(
@@ -53,7 +71,7 @@ def _strips(
                 end += 1
             stop[begin] = end
             if levels[begin] >= 0:
-                room[levels[begin]] += 2 * (end - begin) + 3
+                room[levels[begin]] += 2 * _ribs(t, k, begin, end) + 3
             begin = end
         first = last
     ends = np.cumsum(room)
@@ -63,17 +81,24 @@ def _strips(
     while begin < s:
         end, level = stop[begin], levels[begin]
         if level >= 0:
-            m, after = at[level], at[level] + 2 * (end - begin) + 2
+            ribs = _ribs(t, piece[begin], begin, end)
+            m, after = at[level], at[level] + 2 * ribs + 2
             begins[m] = True
-            for i in range(begin, end):
-                corners[m + i - begin] = skin[2 * i]
-                corners[after - 1 - (i - begin)] = inner[2 * i]
-            corners[m + end - begin] = skin[2 * end - 1]
-            corners[m + end - begin + 1] = inner[2 * end - 1]
+            for i in range(ribs):
+                corners[m + i] = skin[2 * (begin + i)]
+                corners[after - 1 - i] = inner[2 * (begin + i)]
+            corners[m + ribs] = skin[2 * end - 1]
+            corners[m + ribs + 1] = inner[2 * end - 1]
             corners[after] = skin[2 * begin]
             at[level] = after + 1
         begin = end
     return corners, begins, ends
+
+
+@compiled
+def _ribs(t: Array, k: int, begin: int, end: int) -> int:
+    """Return at how many stations, from `begin` on, a strip along piece k has corners."""
+    return 1 if t[k, SWEEP] == 0.0 else end - begin
 
 
 @compiled

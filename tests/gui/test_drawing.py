@@ -11,7 +11,7 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainterPath
 from shapely.geometry import Polygon
 
-from app.views.canvas.band import COLOURS, THICK_MM, THIN_MM, level, ramp
+from app.views.canvas.band import COLOURS, ramp
 from app.views.canvas.content import Words
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import grown, painter_path
@@ -90,11 +90,6 @@ def test_the_band_runs_in_even_steps_of_lightness(dark: bool) -> None:
     assert np.abs(steps).max() < 2.0 * np.abs(steps).min()
     # Thin stands out from the paper: dark on light, light on dark.
     assert (lightness[0] < 40.0) if not dark else (lightness[0] > 85.0)
-
-
-def test_levels_are_clipped_at_both_ends() -> None:
-    walls = np.array([0.1, THIN_MM, (THIN_MM + THICK_MM) / 2, THICK_MM, 60.0])
-    assert level(walls).tolist() == [0, 0, COLOURS // 2, COLOURS - 1, COLOURS - 1]
 
 
 def test_ruler_marks_are_round_numbers_at_least_60_pixels_apart() -> None:

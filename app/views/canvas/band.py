@@ -12,7 +12,7 @@ from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath
 
 from app.views.canvas.items import paths_of
 from app.views.canvas.layers import NO_PEN
-from geometry.readings.bands import strips
+from geometry.readings.bands import levels, strips
 from geometry.readings.profile import walls_along
 from geometry.shape.curve import Array
 from geometry.shape.section import Outline
@@ -52,12 +52,6 @@ def _srgb(lab: Array) -> Array:
     return srgb
 
 
-def level(wall_mm: Array) -> NDArray[np.intp]:
-    """Return the index of each wall's colour, 0 for thin."""
-    t = (wall_mm - THIN_MM) / (THICK_MM - THIN_MM)
-    return np.clip((t * COLOURS).astype(np.intp), 0, COLOURS - 1)
-
-
 class Band:
     """Coloured strips along the inside of the skin wherever there is a wall reading below the scale's end."""
 
@@ -76,10 +70,8 @@ class Band:
         if outline is None:
             return
         walls = walls_along(outline)
-        shown = walls.wall_mm < THICK_MM  # false where there is no wall reading
-        levels = np.full(len(shown), -1)
-        levels[shown] = level(walls.wall_mm[shown])
-        corners, begins, ends = strips(outline, walls.piece, levels, COLOURS, WIDTH_PX * mm_per_pixel)
+        level = levels(walls.wall_mm, THIN_MM, THICK_MM, COLOURS)
+        corners, begins, ends = strips(outline, walls.piece, level, COLOURS, WIDTH_PX * mm_per_pixel)
         paths = paths_of(corners, begins, ends.tolist())
         self._paths = [(k, path) for k, path in enumerate(paths) if path is not None]
 
