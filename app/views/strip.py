@@ -161,9 +161,9 @@ class ProfileStrip(QWidget):
         if self._profile is not None:
             needs = {name: self._needs[name] for name in QUANTITIES if self.checks[name].isChecked()}
             self.curves = curves(self._profile, needs, self._side(), self.along.isChecked())
-        for name in QUANTITIES:
-            found = self.curves.get(name)
-            self.picture.set_curve(name, found, self._scale, _label_place(name, found))
+        found = ((name, _label_place(name, curve)) for name, curve in self.curves.items())
+        places = {name: at for name, at in found if at is not None}
+        self.picture.set_curves(self.curves, self._scale, places)
         words = self._words()
         if words != self.note.text():
             self.note.setText(words)
@@ -282,11 +282,9 @@ def _needs(shown: Shown) -> dict[str, Array]:
     return {name: required(name, rules, kinds) for name in QUANTITIES}
 
 
-def _label_place(name: str, found: Curve | None) -> int | None:
+def _label_place(name: str, found: Curve) -> int | None:
     """Return the place of a curve where its name stands, None where nothing of it is in view."""
-    if found is None:
-        return None
-    inside = (np.isfinite(found.value_mm) & (found.value_mm <= TOP_MM * 0.9)).nonzero()[0]
+    inside = (found.value_mm <= TOP_MM * 0.9).nonzero()[0]
     return int(inside[round((len(inside) - 1) * _LABEL_AT[name])]) if len(inside) else None
 
 

@@ -91,26 +91,31 @@ def curves(profile: Profile, needs: dict[str, Array], side: Side, along: bool) -
     column -= lowest
     middle = (np.arange(int(column.max()) + 1, dtype=np.float64) + lowest + 0.5) * COLUMN_MM
     station = np.concatenate([np.where(_NEARER, before[:, None], after[:, None]).ravel(), on])
-    return {
-        name: _least(middle, column, station, value, need, profile.zone)
-        for (name, need), value in zip(needs.items(), values[1:], strict=True)
-    }
+    least, need, source = _least(
+        len(middle), column, station, values[1:], np.array(list(needs.values())), profile.zone
+    )
+    return {name: Curve(middle, least[k], need[k], source[k]) for k, name in enumerate(needs)}
 
 
 def _least(
-    middle_mm: Array, column: Indices, station: Indices, value: Array, needs_by_zone: Array, zone: Indices
-) -> Curve:
-    """Return the least of the (p,) values in each column, with its station and what that one's zone needs."""
-    least = np.empty(len(middle_mm))
-    least.fill(np.nan)
-    need, source = least.copy(), np.empty(len(middle_mm), dtype=np.intp)
-    source.fill(-1)
-    np.fmin.at(least, column, value)
+    columns: int, column: Indices, station: Indices, values: Array, needs_by_zone: Array, zone: Indices
+) -> tuple[Array, Array, Indices]:
+    """Return the least of the (k, p) values in each column, what its zone needs, and its station.
+
+    Each is of (k, columns), NaN or -1 for none; `needs_by_zone` is (k, number of zones).
+    """
+    count = len(values)
+    least = np.full(count * columns, np.nan)
+    need, source = least.copy(), np.full(count * columns, -1, dtype=np.intp)
+    into = column + np.arange(0, count * columns, columns)[:, None]
+    np.fmin.at(least, into.ravel(), values.ravel())
     # Of several places with the least value the first decides where a click goes: it is written last.
-    places = (value == least[column]).nonzero()[0][::-1]
-    at, found = column[places], station[places]
-    source[at], need[at] = found, needs_by_zone[zone[found]]
-    return Curve(middle_mm, least, need, source)
+    quantity, place = (values == least[into]).nonzero()
+    quantity, place = quantity[::-1], place[::-1]
+    at, found = into[quantity, place], station[place]
+    source[at], need[at] = found, needs_by_zone[quantity, zone[found]]
+    shape = count, columns
+    return least.reshape(shape), need.reshape(shape), source.reshape(shape)
 
 
 def _between(values: Array, on: Indices, before: Indices, after: Indices) -> Array:
@@ -122,16 +127,22 @@ def _between(values: Array, on: Indices, before: Indices, after: Indices) -> Arr
         before: (p,) those with a neighbour behind them.
         after: (p,) that neighbour.
     """
-    start, end = values[:, before, None], values[:, after, None]
-    between = start * (1.0 - _PARTS) + end * _PARTS
+    start, end = values[:, before], values[:, after]
+    # Along all stations for one part of the way after another: the longest axis has to be the innermost.
+    between = _REST[:, None, None] * start
+    between += _PARTS[:, None, None] * end
     # Between a number and nothing the number holds for its own half.
-    broken = (np.isnan(start) != np.isnan(end))[:, :, 0].nonzero()
-    between[broken] = np.where(_NEARER, start[broken], end[broken])
-    return np.concatenate([between.reshape(len(values), -1), values[:, on]], axis=1)
+    broken = (np.isnan(start) != np.isnan(end)).nonzero()
+    between[:, *broken] = np.where(_NEARER[:, None], start[broken], end[broken])
+    found = np.empty((len(values), between[0, 0].size * _BETWEEN + len(on)))
+    found[:, : -len(on)].reshape(len(values), -1, _BETWEEN)[:] = between.transpose(1, 2, 0)
+    found[:, -len(on) :] = values[:, on]
+    return found
 
 
 #: Where between two stations values are taken, as parts of the way.
 _PARTS = np.linspace(0.0, 1.0, _BETWEEN, endpoint=False)
+_REST = 1.0 - _PARTS
 _NEARER = _PARTS < 0.5  # to the first of them
 
 

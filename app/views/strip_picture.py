@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
 
 import numpy as np
@@ -11,16 +12,17 @@ from PySide6.QtGui import (
     QFont,
     QFontMetricsF,
     QPainter,
-    QPainterPath,
     QPaintEvent,
+    QPen,
     QPixmap,
+    QPolygonF,
     QTransform,
 )
 from PySide6.QtWidgets import QGraphicsView, QWidget
 
 from app.language import spoken
 from app.views.canvas.grid import across, along
-from app.views.canvas.items import chains, pen, segments
+from app.views.canvas.items import pen, polygon_of, segments
 from app.views.canvas.layers import Layer, paint_layers
 from app.views.strip_curves import Curve
 from app.views.theme import Theme
@@ -35,13 +37,29 @@ _PLAIN = Qt.PenStyle.SolidLine, Qt.PenStyle.DashLine
 _STYLES = {"stock": (Qt.PenStyle.DashDotLine, Qt.PenStyle.DashDotDotLine)}
 
 
+class Line:
+    """One line, in as many runs as it has stretches with a number.
+
+    A painter draws runs of points as they are handed over; a path would have to be made of them first.
+    """
+
+    def __init__(self) -> None:
+        self.pen = QPen()
+        self.runs: list[QPolygonF] = []
+
+    def set_look(self, look: QPen) -> None:
+        """Take another pen, which keeps its width at any zoom."""
+        self.pen = look
+        self.pen.setCosmetic(True)
+
+
 class StripPicture(QWidget):
     """The curves in the axes' own unit, and their names beside them in pixels.
 
     A widget over the middle of the plot: the plot itself, with its axes, is not painted anew with the curves.
 
     Attributes:
-        lines, rules: layer of each curve and of its rule, by quantity.
+        lines, rules: each curve and its rule, by quantity.
         labels: where each name stands, in the axes' unit; only of curves that have a place for it.
     """
 
@@ -54,9 +72,9 @@ class StripPicture(QWidget):
         self._ground: QPixmap | None = None  # paper and grid, which lie under the curves
         self._strokes: QPixmap | None = None  # of the axes, which lie over them
         self.grid = Layer()
-        self.lines = {name: Layer() for name in roles}
-        self.rules = {name: Layer() for name in roles}
-        self._layers = [layer for name in roles for layer in (self.rules[name], self.lines[name])]
+        self.lines = {name: Line() for name in roles}
+        self.rules = {name: Line() for name in roles}
+        self._painted = [line for name in roles for line in (self.rules[name], self.lines[name])]
         self._roles, self._theme = roles, theme
         self._font = QFont()
         metrics = QFontMetricsF(self._font)
@@ -71,7 +89,7 @@ class StripPicture(QWidget):
         }
         self._paper, self._inks = QColor(), dict.fromkeys(roles, QColor())
         self.labels: dict[str, tuple[float, float]] = {}
-        self._shown: dict[Layer, tuple[bytes, bytes]] = {}
+        self._shown: dict[Line, tuple[bytes, bytes]] = {}
 
     def dress(self) -> None:
         """Take the colours in force."""
@@ -81,8 +99,8 @@ class StripPicture(QWidget):
         for name, role in self._roles.items():
             ink = self._inks[name] = self._theme.colour(role)
             line, rule = _STYLES.get(name, _PLAIN)
-            self.lines[name].set_look(pen(ink, line, _HAIR), smooth=False)
-            self.rules[name].set_look(pen(ink, rule, _HAIR), smooth=False)
+            self.lines[name].set_look(pen(ink, line, _HAIR))
+            self.rules[name].set_look(pen(ink, rule, _HAIR))
         self._ground = self._strokes = None
         self.update()
 
@@ -96,28 +114,35 @@ class StripPicture(QWidget):
         self._ground = self._strokes = None
         self.update()
 
-    def set_curve(self, name: str, found: Curve | None, scale: float, label_at: int | None) -> None:
-        """Show one quantity, or nothing of it; `scale` is what the axes make of a mm.
+    def set_curves(self, found: Mapping[str, Curve], scale: float, label_at: Mapping[str, int]) -> None:
+        """Show curves along one axis, and nothing of others; `scale` is what the axes make of a mm.
 
-        `label_at` is the place of the curve where its name stands, None for no name.
+        `label_at` is the place of each curve where its name stands; one without it has no name.
         """
-        self.labels.pop(name, None)
-        at = value = needed = np.zeros(0)
-        if found is not None:
-            at, value = found.at_mm * scale, found.value_mm * scale
-            needed = np.where(np.isfinite(value), found.required_mm * scale, np.nan)
-            if label_at is not None:
-                self.labels[name] = float(at[label_at]), float(value[label_at])
-        self._show(self.lines[name], at, value)
-        self._show(self.rules[name], at, needed)
+        self.labels = {}
+        values = needs = np.zeros((0, 0))
+        at = np.zeros(0)
+        if found:
+            at = next(iter(found.values())).at_mm * scale
+            values = np.array([c.value_mm for c in found.values()]) * scale
+            needs = np.array([c.required_mm for c in found.values()]) * scale
+            needs[~np.isfinite(values)] = np.nan
+        x = at.tobytes()
+        stale: dict[Line, Array] = {}  # most steps of a drag leave a rule, and often a curve, as it is
+        for k, name in enumerate(found):
+            if name in label_at:
+                self.labels[name] = float(at[label_at[name]]), float(values[k, label_at[name]])
+            for line, y in (self.lines[name], values[k]), (self.rules[name], needs[k]):
+                shows = x, y.tobytes()
+                if shows != self._shown.get(line):
+                    self._shown[line], stale[line] = shows, y
+        for name in self._roles.keys() - found.keys():
+            for line in self.lines[name], self.rules[name]:
+                self._shown.pop(line, None)
+                line.runs = []
+        for line, runs in zip(stale, _runs(at, list(stale.values())), strict=True):
+            line.runs = runs
         self.update()
-
-    def _show(self, layer: Layer, x: Array, y: Array) -> None:
-        """Show another line; most steps of a drag leave a rule, and often a curve, as it is."""
-        shown = x.tobytes(), y.tobytes()
-        if shown != self._shown.get(layer):
-            self._shown[layer] = shown
-            layer.set_path(_broken(x, y))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the curves, then the names over them: no line is drawn through a name."""
@@ -125,7 +150,13 @@ class StripPicture(QWidget):
         ground, strokes = self._kept()
         painter.drawPixmap(0, 0, ground)
         painter.setClipRect(self._inside())
-        paint_layers(painter, self._layers, self._to_pixels)
+        before = painter.transform()
+        painter.setTransform(self._to_pixels, combine=True)
+        for line in self._painted:
+            painter.setPen(line.pen)
+            for run in line.runs:
+                painter.drawPolyline(run)
+        painter.setTransform(before)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setFont(self._font)
         for name, (x, y) in self.labels.items():
@@ -165,9 +196,15 @@ class StripPicture(QWidget):
         return self._ground, self._strokes
 
 
-def _broken(x: Array, y: Array) -> QPainterPath:
-    """Return a path through all points with a number; where one is missing it begins anew."""
-    known = np.isfinite(y).nonzero()[0]
-    points = np.array((x[known], y[known])).T
-    breaks = (known[1:] != known[:-1] + 1).nonzero()[0] + 1
-    return chains(points[begin:end] for begin, end in pairwise([0, *breaks.tolist(), len(known)]))
+def _runs(x: Array, lines: list[Array]) -> list[list[QPolygonF]]:
+    """Return for each line its runs of points with a number; where one is missing a run ends."""
+    if not lines:
+        return []
+    y = np.array(lines)
+    known = np.isfinite(y)
+    begins = known.copy()
+    begins[:, 1:] &= ~known[:, :-1]
+    points = np.array((np.broadcast_to(x, y.shape)[known], y[known])).T
+    ends = [*begins[known].nonzero()[0].tolist(), len(points)]
+    runs = (polygon_of(points[begin:end]) for begin, end in pairwise(ends))
+    return [[next(runs) for _ in range(count)] for count in begins.sum(axis=1).tolist()]

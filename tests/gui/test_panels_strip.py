@@ -205,7 +205,7 @@ def test_no_line_is_drawn_through_a_name_and_minus_is_minus(strip: ProfileStrip)
     curve = strip.curves["wall"]
     ends, level = np.array([x - 99.0, x + 99.0]), np.array([y + 0.6, y + 0.6])
     across = replace(curve, at_mm=ends, value_mm=level, required_mm=np.array([np.nan, np.nan]))
-    picture.set_curve("wall", across, 1.0, None)
+    picture.set_curves({"wall": across}, 1.0, {})
     assert inked(name) > before + 20
     picture.labels["wall"] = x, y
     assert inked(name) <= before
@@ -235,9 +235,9 @@ def test_another_blank_or_rule_shows_at_once(strip: ProfileStrip) -> None:
 def test_inches_change_the_scale(strip: ProfileStrip) -> None:
     state = shown()
     line = strip.picture.lines["wall"]
-    in_mm = line.path().controlPointRect()
+    in_mm = line.runs[0].boundingRect()
     strip.show_state(replace(state, project=replace(state.project, display_unit="in")))
-    in_inch = line.path().controlPointRect()
+    in_inch = line.runs[0].boundingRect()
     assert in_inch.left() == pytest.approx(in_mm.left() / 25.4)
     assert in_inch.height() == pytest.approx(in_mm.height() / 25.4)
     assert strip.plot.getPlotItem().getAxis("bottom").labelText == "z, in"

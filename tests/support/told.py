@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainterPath, QPen
+from PySide6.QtGui import QColor, QFont, QPainterPath, QPen, QPolygonF
 
 from app.views.canvas.content import Callout
 from app.views.canvas.kept import Kept
@@ -52,8 +52,8 @@ def _strip(window: MainWindow) -> dict[str, Any]:
     strip, picture = window.strip, window.strip.picture
     return {
         "note": strip.note.text() if strip.note.isVisible() else "",
-        "lines": {name: _path(layer.path()) for name, layer in picture.lines.items()},
-        "rules": {name: _path(layer.path()) for name, layer in picture.rules.items()},
+        "lines": {name: _runs(line.runs) for name, line in picture.lines.items()},
+        "rules": {name: _runs(line.runs) for name, line in picture.rules.items()},
         "names": dict(picture.labels),
         "curves": {
             name: (c.at_mm.tolist(), [str(v) for v in c.value_mm]) for name, c in strip.curves.items()
@@ -96,6 +96,10 @@ def _words(window: MainWindow) -> dict[str, Any]:
 
 def _calls(kept: Kept) -> list[Any]:
     return [(call.__name__, [_plain(value) for value in values]) for call, values in kept.calls]
+
+
+def _runs(runs: list[QPolygonF]) -> list[list[tuple[float, float]]]:
+    return [[point.toTuple() for point in run.toList()] for run in runs]
 
 
 def _path(path: QPainterPath) -> list[tuple[str, float, float]]:
