@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QSize
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from app.views.theme import figures
 
-_ZEROS = str.maketrans("123456789", "000000000")
+#: Makes a text's form: figures are tabular, so that texts of one form are equally wide.
+ZEROS = str.maketrans("123456789", "000000000")
 
 
 class Readout(QLabel):
@@ -16,6 +19,7 @@ class Readout(QLabel):
 
     def __init__(self, larger: float = 1.0, room_for: str = "") -> None:
         super().__init__()
+        self._line: ReadoutLine | None = None  # which paints it
         self._form = ""  # the text with every digit a 0, whose width is the text's: figures are tabular
         self.setFont(figures(self.font(), larger))
         self._room = self.fontMetrics().horizontalAdvance(room_for)
@@ -26,7 +30,7 @@ class Readout(QLabel):
         """Show another text; without one the label has no more than the room it always keeps."""
         if text == self.text():
             return
-        form = text.translate(_ZEROS)
+        form, before = text.translate(ZEROS), self.width()
         if form != self._form:
             self._form = form
             wanted = max(self._room, self.fontMetrics().horizontalAdvance(form))
@@ -35,6 +39,83 @@ class Readout(QLabel):
         self.setText(text)
         if self.accessibleName():  # which is what is spoken in place of the text
             self.setAccessibleDescription(text)
+        if self._line is not None:
+            self._line.follow(self, self.width() != before)
+
+    def paint_in(self, line: ReadoutLine) -> None:
+        """Leave it to a line to paint the text; the label stays where it is shown, for tips and readers."""
+        self._line = line
+        self.setParent(line)
+        self.setUpdatesEnabled(False)
+        self.setAutoFillBackground(False)
+
+
+class ReadoutLine(QWidget):
+    """Readouts side by side at the right end, painted in one event; where room is short some are left out.
+
+    Args:
+        readouts: from left to right.
+        dispensable: those that are left out, the first one first.
+        gap: pixels between neighbours.
+    """
+
+    def __init__(self, readouts: Sequence[Readout], dispensable: Sequence[Readout], gap: int) -> None:
+        super().__init__()
+        self._readouts, self._dispensable, self._gap = tuple(readouts), tuple(dispensable), gap
+        self._painted: list[Readout] = []
+        for readout in readouts:
+            readout.paint_in(self)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        self.setMinimumWidth(1)
+        self.setAutoFillBackground(True)  # so that nothing behind it is painted with it
+
+    def sizeHint(self) -> QSize:
+        """Return the room of all readouts."""
+        return QSize(self._needed(self._readouts), max(r.height() for r in self._readouts))
+
+    def follow(self, changed: Readout, resized: bool) -> None:
+        """Paint a changed readout; where it became wider or narrower, place all anew.
+
+        While one that is never left out says something, in a gesture, no room is given back.
+        """
+        if not resized:
+            self.update(changed.geometry())
+            return
+        in_gesture = any(r.text() for r in self._readouts if r not in self._dispensable)
+        if not in_gesture or self._needed(self._readouts) > self.width():
+            self.updateGeometry()
+        self._place()
+        self.update()
+
+    def _needed(self, readouts: Sequence[Readout]) -> int:
+        return sum(r.width() for r in readouts) + self._gap * (len(readouts) - 1)
+
+    def _place(self) -> None:
+        painted = list(self._readouts)
+        for readout in self._dispensable:
+            if self._needed(painted) > self.width():
+                painted.remove(readout)
+                readout.move(self.width(), 0)  # out of sight
+        left = self.width()
+        for readout in reversed(painted):
+            left -= readout.width()
+            readout.move(left, 0)
+            left -= self._gap
+        self._painted = painted
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Place all anew."""
+        super().resizeEvent(event)
+        self._place()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the text of every readout that has room."""
+        painter, dirty = QPainter(self), event.region()
+        for readout in self._painted:
+            room, text = readout.geometry(), readout.text()
+            if text and dirty.intersects(room) and not readout.isHidden():
+                painter.setFont(readout.font())
+                painter.drawText(room, int(readout.alignment()), text)
 
 
 class KeptRoom(QWidget):
@@ -78,7 +159,7 @@ class KeptRoom(QWidget):
 
     def fit(self) -> None:
         """Take the height that the label's text needs."""
-        form = self.label.text().translate(_ZEROS), self.width()
+        form = self.label.text().translate(ZEROS), self.width()
         if self._held and form == self._form:
             return  # figures are tabular: it breaks into the same lines
         self._form = form

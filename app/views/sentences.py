@@ -5,8 +5,11 @@ A label with rich text would read and lay out all of them anew for every changed
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import ceil
+from operator import attrgetter
+from typing import NamedTuple
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import (
@@ -25,7 +28,11 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QLabel
 
+from app.views.readout import ZEROS
 from geometry.readings.measure import Place
+
+#: So many forms of sentences are remembered.
+_KEPT = 64
 
 
 @dataclass(frozen=True)
@@ -43,6 +50,18 @@ class Sentence:
     place: Place | None = None
 
 
+class _Broken(NamedTuple):
+    """A sentence in lines.
+
+    Attributes:
+        pieces: x and foot in pixels from its top left, and from which to which letter of sign and text.
+        height: of all lines.
+    """
+
+    pieces: tuple[tuple[float, float, int, int], ...]
+    height: float
+
+
 class Sentences(QLabel):
     """Paints sentences one below the other; Tab goes from one that leads somewhere to the next.
 
@@ -56,6 +75,8 @@ class Sentences(QLabel):
         super().__init__()
         self._sentences: tuple[Sentence, ...] = ()
         self._laid: dict[tuple[str, str, str], QTextLayout] = {}
+        self._broken: dict[tuple[str, str], _Broken] = {}  # by sign and text with every digit a 0
+        self._breaks: list[_Broken] = []  # of the sentences
         self._width = -1  # that they are laid out for
         self._current: int | None = None
         self._pressed: int | None = None
@@ -67,8 +88,15 @@ class Sentences(QLabel):
         before, self._sentences = self._sentences, tuple(sentences)
         if self._current not in self._leading():
             self._current = None
-        if list(map(_look, before)) != list(map(_look, sentences)):
+        old, self._breaks = self._breaks, [self._lines(s, self.width()) for s in self._sentences]
+        if self._current is not None or list(map(_height, old)) != list(map(_height, self._breaks)):
             self.update()
+            return
+        top = 0.0
+        for was, now, broken in zip(before, self._sentences, self._breaks, strict=True):
+            if was is not now and _look(was) != _look(now):
+                self.update(0, int(top), self.width(), ceil(top + broken.height) - int(top))
+            top += broken.height
 
     def text(self) -> str:
         """Return the sentences, a line each."""
@@ -76,12 +104,28 @@ class Sentences(QLabel):
 
     def heightForWidth(self, width: int) -> int:  # noqa: N802
         """Return the height that the sentences need."""
-        return round(sum(layout.boundingRect().height() for layout in self._layouts(width)))
+        return round(sum(broken.height for broken in self._broken_to(width)))
+
+    def _broken_to(self, width: int) -> list[_Broken]:
+        """Return each sentence in lines of a width."""
+        if width != self._width:
+            self._breaks = [self._lines(s, width) for s in self._sentences]
+        return self._breaks
+
+    def _lines(self, sentence: Sentence, width: int) -> _Broken:
+        """Return a sentence in lines of a width: it breaks as one with other digits, which are tabular."""
+        if width != self._width or len(self._broken) > _KEPT:
+            self._laid, self._broken, self._width = {}, {}, width
+        form = sentence.sign, sentence.text.translate(ZEROS)
+        found = self._broken.get(form)
+        if found is None:
+            found = self._broken[form] = _broken(self._lay_out(sentence, width), sentence.sign)
+        return found
 
     def _layouts(self, width: int) -> list[QTextLayout]:
         """Return each sentence in lines of a width; those laid out before are given again."""
         before = self._laid if width == self._width else {}
-        self._width = width
+        self._broken_to(width)
         self._laid = {_look(s): before.get(_look(s)) or self._lay_out(s, width) for s in self._sentences}
         return [self._laid[_look(s)] for s in self._sentences]
 
@@ -106,11 +150,23 @@ class Sentences(QLabel):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the sentences, and a dotted line round the current one."""
         painter = QPainter(self)
-        painter.setPen(self.palette().windowText().color())
-        top = 0.0
-        for k, layout in enumerate(self._layouts(self.width())):
-            layout.draw(painter, QPointF(0.0, top), [self._mark(k)] if k == self._current else [])
-            top += layout.boundingRect().height()
+        plain = self.palette().windowText().color()
+        if self._current is not None:
+            painter.setPen(plain)
+            top = 0.0
+            for k, layout in enumerate(self._layouts(self.width())):
+                layout.draw(painter, QPointF(0.0, top), [self._mark(k)] if k == self._current else [])
+                top += layout.boundingRect().height()
+            return
+        top, dirty = 0.0, event.rect()
+        for sentence, broken in zip(self._sentences, self._broken_to(self.width()), strict=True):
+            if dirty.top() < top + broken.height and top <= dirty.bottom():
+                painter.setPen(QColor(sentence.ink) if sentence.ink else plain)
+                for x, foot, begin, end in broken.pieces:
+                    if begin == len(sentence.sign):
+                        painter.setPen(plain)
+                    painter.drawText(QPointF(x, top + foot), (sentence.sign + sentence.text)[begin:end])
+            top += broken.height
 
     def _mark(self, k: int) -> QTextLayout.FormatRange:
         look = QTextCharFormat()
@@ -202,6 +258,22 @@ class Sentences(QLabel):
         super().focusOutEvent(event)
         if event.reason() not in (Qt.FocusReason.ActiveWindowFocusReason, Qt.FocusReason.PopupFocusReason):
             self._set_current(None)
+
+
+def _broken(layout: QTextLayout, sign: str) -> _Broken:
+    """Return where the lines of a layout lie; the sign, which has its own ink, is a piece of its own."""
+    pieces = []
+    for line in map(layout.lineAt, range(layout.lineCount())):
+        foot = line.y() + line.ascent()
+        begin, end = line.textStart(), line.textStart() + line.textLength()
+        if begin < len(sign):
+            pieces.append((0.0, foot, begin, len(sign)))
+            begin = len(sign)
+        pieces.append((line.cursorToX(begin)[0], foot, begin, end))  # type: ignore[index]
+    return _Broken(tuple(pieces), layout.boundingRect().height())
+
+
+_height: Callable[[_Broken], float] = attrgetter("height")
 
 
 def _look(sentence: Sentence) -> tuple[str, str, str]:

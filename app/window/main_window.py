@@ -31,7 +31,7 @@ from app.views.heard import Heard
 from app.views.parts import PartsPanel
 from app.views.readings import ReadingsPanel
 from app.views.readings_text import minus, unit_of
-from app.views.readout import Readout
+from app.views.readout import Readout, ReadoutLine
 from app.views.strip import ProfileStrip
 from app.views.summary import SummaryPanel
 from app.views.theme import Theme, figures
@@ -52,6 +52,9 @@ from app.window.showing import Showing
 from app.window.stored_reports import StoredReports
 from app.window.strength_live import LiveStressView
 from app.window.toggles import Toggles
+
+#: Between what stands in the status line, as its own layout has it.
+_STATUS_GAP_PX = 6
 
 
 class MainWindow(QMainWindow):
@@ -146,10 +149,14 @@ class MainWindow(QMainWindow):
         self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
         for readout in (self.move_label, self.snap_label):
             readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        words = (self.reports.label, self.sheets.label, self.busy_label, self.change_meter)
-        for label in (*words, self.move_label, self.snap_label, self.pointer_label):
+        readouts = (self.change_meter, self.move_label, self.snap_label, self.pointer_label)
+        words = (self.reports.label, self.sheets.label, self.busy_label)
+        for label in (*words, *readouts):
             label.setFont(figures(label.font()))
-            bar.addPermanentWidget(label)
+        # Where the pointer is can be read off the drawing too.
+        dispensable = (self.change_meter, self.snap_label, self.pointer_label)
+        for widget in (*words, ReadoutLine(readouts, dispensable, _STATUS_GAP_PX)):
+            bar.addPermanentWidget(widget)
 
     def _add_loads(self) -> None:
         """Put the choice of the previewed load under the action that switches the preview on."""

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from itertools import pairwise
+
+import pytest
+from PySide6.QtCore import QRect
+from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.views.last_made import LastMade
+from app.views.number_box import NumberBox
+from app.views.readout import Readout, ReadoutLine
+from app.views.sentences import Sentence, Sentences
 from app.views.summary import SummaryPanel
 from app.views.theme import Theme
 from tests.support.panels import document
@@ -51,3 +58,84 @@ def test_a_title_that_takes_another_line_cuts_no_sentence_off(qtbot: QtBot) -> N
     assert panel.title.height() >= panel.title.heightForWidth(panel.title.width())
     assert (room.height(), panel.facts.height()) == before
     assert panel.height() > whole
+
+
+@pytest.mark.parametrize("text", ["−123.45", "0", "1" * 60, ""])
+def test_a_box_without_the_keys_looks_as_the_toolkit_paints_one(qtbot: QtBot, text: str) -> None:
+    """The reference is the toolkit's own line edit."""
+    window, ours, theirs, keys = QWidget(), NumberBox(), QLineEdit(), QLineEdit()
+    qtbot.addWidget(window)
+    column = QVBoxLayout(window)
+    for box in (keys, ours, theirs):
+        box.setText("7.5")
+        box.setFixedWidth(120)
+        column.addWidget(box)
+    window.show()
+    keys.setFocus()
+    qtbot.waitExposed(window)
+    ours.grab()
+    for box in (ours, theirs):
+        box.setText(text)
+    whole = window.grab().toImage()
+    assert whole.copy(ours.geometry()) == whole.copy(theirs.geometry())
+
+
+def test_readouts_never_lie_over_each_other(qtbot: QtBot) -> None:
+    """Where room is short the least important are left out; what they say can still be read aloud."""
+    meter, moved, snap, pointer = readouts = tuple(Readout() for _ in range(4))
+    line = ReadoutLine(readouts, (meter, snap, pointer), 6)
+    qtbot.addWidget(line)
+    line.resize(2000, 20)
+    line.show()
+    for k, readout in enumerate(readouts):
+        readout.show_text(f"readout {k} " * 3)
+    widths = [readout.width() for readout in readouts]
+    for width, seen in (
+        (sum(widths) + 18, (meter, moved, snap, pointer)),
+        (sum(widths) + 17, (moved, snap, pointer)),
+        (sum(widths[1:]) + 11, (moved, pointer)),
+        (widths[1] + 20, (moved,)),
+    ):
+        line.resize(width, 20)
+        rooms = [readout.geometry() for readout in readouts if readout in seen]
+        assert all(line.rect().contains(QRect(room.topLeft(), room.size() / 2)) for room in rooms)
+        assert all(a.right() < b.left() for a, b in pairwise(rooms))
+        assert all(not line.rect().intersects(r.geometry()) for r in readouts if r not in seen)
+        without = line.grab().toImage()
+        moved.show_text("")
+        assert line.grab().toImage() != without
+        moved.show_text("readout 1 " * 3)
+    assert meter.text() == "readout 0 " * 3
+
+
+def test_sentences_with_other_numbers_look_as_those_shown_first(qtbot: QtBot) -> None:
+    """Lines broken for other digits, and only the changed sentence painted, leave the same picture."""
+
+    def sentences(gap: str, more: str = "") -> list[Sentence]:
+        words = "to the caliper, which stands near the spoke and is 3.00 wide"
+        return [
+            Sentence(f"Gap {gap} {words}{more}.", "▸ ", "#b00020"),
+            Sentence(f"Wall 4.50 {words}.", "✓ ", "#107040"),
+        ]
+
+    def label() -> Sentences:
+        made = Sentences()
+        qtbot.addWidget(made)
+        made.resize(230, 120)
+        made.setAutoFillBackground(True)
+        return made
+
+    kept = label()
+    kept.show()
+    qtbot.waitExposed(kept)
+    for shown in (
+        sentences("1.11"),
+        sentences("2.34"),
+        sentences("12.34"),
+        sentences("8.88", " and more" * 8),
+    ):
+        kept.show_sentences(shown)
+        fresh = label()
+        fresh.show_sentences(shown)
+        assert kept.grab().toImage() == fresh.grab().toImage()
+        assert kept.heightForWidth(230) == fresh.heightForWidth(230)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QVBo
 from app.language import spoken, tr
 from app.reports.numbers import decimals
 from app.units import LengthUnit, UnitsError, format_length, parse_length_mm
+from app.views.number_box import NumberBox
 from app.views.theme import Theme, figures
 from geometry.shape.outline import Grade
 
@@ -44,6 +45,7 @@ class CoordinateBoxes(QWidget):
         self._grade: str = Grade.DRAWING
         self._values: dict[str, float] = {}
         self._index: int | None = None
+        self._of: tuple[object, ...] = ()  # vertex, unit, lock and grade that the boxes show
         self._exact: dict[str, float] = {}  # numbers typed for this vertex, which keep the digits typed
         self.boxes: dict[str, QLineEdit] = {}
         self.setAutoFillBackground(True)  # so that a new number paints none of the window behind it
@@ -73,7 +75,7 @@ class CoordinateBoxes(QWidget):
         self._dress()
 
     def _box(self, name: str) -> QLineEdit:
-        box = QLineEdit()
+        box = NumberBox()
         # The style fills all of it: the ground behind is not painted with a new number.
         box.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         box.setFont(figures(box.font()))
@@ -95,18 +97,22 @@ class CoordinateBoxes(QWidget):
         grade: str = Grade.DRAWING,
     ) -> None:
         """Show a vertex's numbers, in mm, with the digits of its outline's grade; typed text stays."""
-        self._grade = grade
         changed_unit, self._unit = unit != self._unit, unit
+        before, self._values, self._grade = self._values, values, grade
         if index != self._index:
-            self._index, self._exact = index, {}
-        self._values = values
-        self.title.setText(tr("No vertex") if index is None else tr("Vertex {index}", index=index + 1))
-        if changed_unit:
+            self._exact = {}
+        of = (index, unit, locked, grade)
+        is_same, self._of, self._index = of == self._of, of, index
+        if not is_same:
+            self.title.setText(tr("No vertex") if index is None else tr("Vertex {index}", index=index + 1))
             for label in self._units:
                 label.setText(unit)
         for name, box in self.boxes.items():
-            box.setEnabled(index is not None)
-            box.setReadOnly(locked)
+            if not is_same:
+                box.setEnabled(index is not None)
+                box.setReadOnly(locked)
+            elif values.get(name) == before.get(name):
+                continue
             if not box.isModified() or changed_unit:
                 self._fill(name)
 
