@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import compress
-from operator import attrgetter, is_not, ne
+from operator import attrgetter, is_, is_not, ne
 from typing import Any
 
 from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, Qt
@@ -19,7 +19,8 @@ from app.views.readings_text import detail, minus
 # The value stands beside its state, so that a name without a rule may run over both empty cells.
 LABEL, RULE, SPARE, VALUE, STATE = range(5)
 _Index = QModelIndex | QPersistentModelIndex
-_shows: Callable[[Line], tuple[Any, ...]] = attrgetter(
+#: What is seen of a line.
+shows: Callable[[Line], tuple[Any, ...]] = attrgetter(
     "label", "note", "rule", "spare", "value", "state", "aside", "known"
 )
 #: The cell that each of these stands in; what is not known is grey in all of them.
@@ -52,7 +53,7 @@ class ReadingsModel(QAbstractItemModel):
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, VALUE, VALUE)
         before, self.groups = self.groups, groups
         self.changed = {}
-        if before and self._renew(self._tops, before, groups):
+        if before and (self._exchange(before, groups) or self._renew(self._tops, before, groups)):
             if self.changed:
                 self.dataChanged.emit(self.at(0), self.at(self._tops[-1], STATE))
             return
@@ -70,6 +71,22 @@ class ReadingsModel(QAbstractItemModel):
             siblings.append(k)
         self.endResetModel()
 
+    def _exchange(self, before: tuple[Line, ...], now: tuple[Line, ...]) -> bool:
+        """Put other lines in the place of all, as when a fault comes or goes; True where that was done.
+
+        To compare each with the one before would take longer than to paint all.
+        """
+        if any(map(is_, before, now)):
+            return False
+        flat = _flat(now)
+        if [(line.key, up) for line, up in flat] != [
+            (line.key, up) for line, up in zip(self._lines, self._parents, strict=True)
+        ]:
+            return False
+        self._lines = [line for line, _ in flat]
+        self.changed = dict.fromkeys(range(len(flat)), _ALL)
+        return True
+
     def _renew(self, places: list[int], before: tuple[Line, ...], now: tuple[Line, ...]) -> bool:
         """Put lines, and those below them, in the places of lines alike; the same object is passed by.
 
@@ -81,9 +98,9 @@ class ReadingsModel(QAbstractItemModel):
             if old.key != new.key:
                 return False
             self._lines[k] = new
-            showed, shows = _shows(old), _shows(new)
-            if showed != shows:
-                self.changed[k] = _changed_columns(showed, shows)
+            showed, shown = shows(old), shows(new)
+            if showed != shown:
+                self.changed[k] = _changed_columns(showed, shown)
             if old.children is not new.children and not self._renew(
                 self._children[k], old.children, new.children
             ):
@@ -192,5 +209,6 @@ def _flat(
     rows: list[tuple[Line, int]] = [] if into is None else into
     for line in groups:
         rows.append((line, up))
-        _flat(line.children, len(rows) - 1, rows)
+        if line.children:
+            _flat(line.children, len(rows) - 1, rows)
     return rows

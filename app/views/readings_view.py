@@ -6,14 +6,24 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QPersistentModelIndex, QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QAccessible, QColor, QFont, QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QAccessible,
+    QColor,
+    QFont,
+    QFontMetrics,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QTreeView
 
 from app.language import spoken
 from app.reports.sentences import SIGNS
 from app.views.readings_line import Line
 from app.views.readings_text import minus
-from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsModel, is_ruled
+from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsModel, is_ruled, shows
 from app.views.theme import LINES, Theme, figures
 from geometry.readings.rules import State
 
@@ -22,6 +32,8 @@ _MANY = 30
 _NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
 #: A text that has this room is never shortened.
 _ANY_ROOM = 1 << 20
+#: So many pictures of lines are kept, each of some 50 to 200 kB.
+_PICTURES = 120
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 
@@ -48,22 +60,50 @@ class ReadingsView(QTreeView):
         self._columns: list[tuple[int, int]] = []
         self._width = 0
         self._chosen: set[int] = set()
+        self._tops: dict[int, int] = {}  # of lines that are in view
+        self._in_view: tuple[int, int] | None = None  # the first and the last of them
+        self._pictures: dict[tuple[object, ...], QPixmap | None] = {}  # of lines by how they look
         self._watch = _Watch(self, self._begin)
         self.viewport().installEventFilter(self._watch)
         self.setModel(model)
-        self.setItemDelegate(_Height(self, QFontMetrics(self.large).height() + 6))
+        self._height = QFontMetrics(self.large).height() + 6
+        self.setItemDelegate(_Height(self, self._height))
+        for moved in (self.expanded, self.collapsed, model.modelReset):
+            moved.connect(self._lose_places)
 
     def _dress(self) -> None:
         """Take the colours in force."""
         roles = ("ink", "quiet", "not_known", "hairline", *(state.name.lower() for state in State))
         self._colours = {role: self._theme.colour(role) for role in roles}
+        self._pictures = {}
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Paint all lines anew in another palette or font."""
+        self._pictures = {}
+        super().changeEvent(event)
+
+    def _lose_places(self, _of: object = None) -> None:
+        self._tops.clear()
+        self._in_view = None
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:  # noqa: N802
+        """Find all lines elsewhere."""
+        self._lose_places()
+        super().scrollContentsBy(dx, dy)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Have other lines in view."""
+        self._lose_places()
+        super().resizeEvent(event)
 
     def _begin(self, dirty: QRect) -> None:
         """Note what is about to be painted."""
         header = self.header()
         self._dirty = dirty.left(), dirty.left() + dirty.width()
-        self._width = self.viewport().width()
-        self._columns = [(header.sectionViewportPosition(c), header.sectionSize(c)) for c in range(STATE + 1)]
+        width = self.viewport().width()
+        columns = [(header.sectionViewportPosition(c), header.sectionSize(c)) for c in range(STATE + 1)]
+        if (width, columns) != (self._width, self._columns):
+            self._width, self._columns, self._pictures = width, columns, {}
         self._chosen = {index.internalId() for index in self.selectionModel().selectedRows()}
 
     def dataChanged(  # noqa: N802
@@ -80,30 +120,76 @@ class ReadingsView(QTreeView):
         if listened or len(self._readings.changed) > _MANY:
             view.update()  # the view itself leaves lines out where it is scrolled
             return
-        rect, header = view.rect(), self.header()
-        highest, lowest = self.indexAt(rect.topLeft()), self.indexAt(rect.bottomLeft())
-        top = highest.internalId() if highest.isValid() else 0
-        bottom = lowest.internalId() if lowest.isValid() else _ANY_ROOM
+        header = self.header()
+        if self._in_view is None:
+            rect = view.rect()
+            highest, lowest = self.indexAt(rect.topLeft()), self.indexAt(rect.bottomLeft())
+            self._in_view = (
+                highest.internalId() if highest.isValid() else 0,
+                lowest.internalId() if lowest.isValid() else _ANY_ROOM,
+            )
+        (first_seen, last_seen), height = self._in_view, self._height
         for k, columns in self._readings.changed.items():
-            if top <= k <= bottom:
+            if not first_seen <= k <= last_seen:
+                continue
+            if k not in self._tops:
                 row = self.visualRect(self._readings.at(k))
-                for column in columns:
-                    left, width = header.sectionViewportPosition(column), header.sectionSize(column)
-                    view.update(left, row.top(), width, row.height())
+                if row.isEmpty():  # below a closed line
+                    continue
+                self._tops[k] = row.top()
+            top = self._tops[k]
+            for column in columns:
+                view.update(header.sectionViewportPosition(column), top, header.sectionSize(column), height)
 
     def drawRow(  # noqa: N802
         self, painter: QPainter, options: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
     ) -> None:
-        """Paint the cells of one line that have to be painted."""
+        """Paint the cells of one line that have to be painted; a whole one, as before, from a picture.
+
+        When readings come back after a fault in a drag, most lines look as they did before it.
+        """
         line = self._readings.line(index)
         if line is None:
             return
         row: QRect = options.rect
+        is_chosen = index.internalId() in self._chosen
+        begin, end = self._dirty
+        if begin > 0 or end < self._width:
+            self._paint_line(painter, row, line, index, is_chosen)
+            return
+        ratio = self.devicePixelRatioF()
+        is_open = bool(line.children) and self.isExpanded(index)
+        looks = (*shows(line), bool(line.children), is_open, self._readings.depth(index), is_chosen, ratio)
+        picture = self._pictures.get(looks)
+        if picture is not None:
+            painter.drawPixmap(row.topLeft(), picture)
+        elif looks not in self._pictures:  # one that is never seen again is not worth a picture
+            if len(self._pictures) >= _PICTURES:
+                self._pictures = {}
+            self._pictures[looks] = None
+            self._paint_line(painter, row, line, index, is_chosen)
+        else:
+            picture = self._pictures[looks] = QPixmap(row.size() * ratio)
+            picture.setDevicePixelRatio(ratio)
+            picture.fill(self.palette().base().color())
+            on = QPainter(picture)
+            self._paint_line(on, QRect(QPoint(0, 0), row.size()), line, index, is_chosen)
+            on.end()
+            painter.drawPixmap(row.topLeft(), picture)
+
+    def _paint_line(
+        self,
+        painter: QPainter,
+        row: QRect,
+        line: Line,
+        index: QModelIndex | QPersistentModelIndex,
+        is_chosen: bool,
+    ) -> None:
         top, height, depth = row.top(), row.height(), self._readings.depth(index)
         columns, colours = self._columns, self._colours
         start, width = columns[LABEL]
         indent = (depth + 1) * self.indentation()
-        if index.internalId() in self._chosen:
+        if is_chosen:
             painter.fillRect(row, self.palette().highlight())
         if line.children and self._is_dirty(start, indent):
             self.drawBranches(painter, QRect(start, top, indent, height), index)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from PySide6.QtCore import QRect
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import QPoint, QRect
+from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.views.last_made import LastMade
 from app.views.number_box import NumberBox
+from app.views.readings import ReadingsPanel
 from app.views.readout import Readout, ReadoutLine
 from app.views.sentences import Sentence, Sentences
 from app.views.summary import SummaryPanel
@@ -139,3 +142,55 @@ def test_sentences_with_other_numbers_look_as_those_shown_first(qtbot: QtBot) ->
         fresh.show_sentences(shown)
         assert kept.grab().toImage() == fresh.grab().toImage()
         assert kept.heightForWidth(230) == fresh.heightForWidth(230)
+
+
+def test_readings_that_come_back_after_a_fault_look_as_if_nothing_was_kept(qtbot: QtBot) -> None:
+    """Pictures of lines, made when they are painted whole for the second time, change no pixel."""
+    panel, made = ReadingsPanel(Theme()), document()
+    qtbot.addWidget(panel)
+    panel.resize(480, 600)
+    panel.show_state(made.state)
+    panel.show()
+    qtbot.waitExposed(panel)
+    panel.choose_one()
+    held = replace(made.state, dragging=True)
+    fault = replace(held, measurements=None)
+    pictures = []
+    for state in (held, fault) * 3:
+        panel.show_state(state)
+        QApplication.processEvents()
+        kept = panel.tree.viewport().grab().toImage()
+        panel.tree._pictures.clear()
+        assert kept == panel.tree.viewport().grab().toImage()
+        panel.tree.viewport().grab()
+        assert any(panel.tree._pictures.values())
+        pictures.append(kept)
+    assert pictures[0] == pictures[2] != pictures[1] == pictures[3]
+
+
+def test_a_changed_reading_is_painted_where_its_line_lies_now(qtbot: QtBot) -> None:
+    """Also after the list was scrolled, a group closed, or the panel made lower."""
+    panel, made = ReadingsPanel(Theme()), document()
+    qtbot.addWidget(panel)
+    panel.resize(480, 300)
+    panel.show_state(made.state)
+    panel.show()
+    qtbot.waitExposed(panel)
+    tree, state = panel.tree, replace(made.state, dragging=True)
+    moves: tuple[Callable[[], object], ...] = (
+        lambda: None,
+        lambda: tree.verticalScrollBar().setValue(4),
+        lambda: tree.collapse(panel.model.at(0)),
+        lambda: panel.resize(480, 500),
+        lambda: tree.expand(panel.model.at(0)),
+    )
+    for k, move in enumerate(moves):
+        move()
+        QApplication.processEvents()
+        assert state.measurements is not None
+        gap = tuple(replace(row, least_mm=row.least_mm + 0.1 * k) for row in state.measurements.gap)
+        panel.show_state(replace(state, measurements=replace(state.measurements, gap=gap)))
+        QApplication.processEvents()
+        screen = panel.screen().grabWindow(panel.winId()).toImage()
+        room = QRect(tree.viewport().mapTo(panel, QPoint(0, 0)), tree.viewport().size())
+        assert screen.copy(room) == tree.viewport().grab().toImage()
