@@ -15,6 +15,7 @@ from PySide6.QtGui import (
     QPaintEvent,
     QPen,
     QPixmap,
+    QRegion,
     QResizeEvent,
 )
 from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QTreeView
@@ -56,7 +57,8 @@ class ReadingsView(QTreeView):
         self._colours: dict[str, QColor] = {}
         theme.changed.connect(self._dress)
         self._dress()
-        self._dirty = (0, 0)  # from where to where along a line is painted
+        self._dirty = QRegion()  # what is painted
+        self._is_whole = False  # all lines from end to end
         self._columns: list[tuple[int, int]] = []
         self._width = 0
         self._chosen: set[int] = set()
@@ -96,14 +98,15 @@ class ReadingsView(QTreeView):
         self._lose_places()
         super().resizeEvent(event)
 
-    def _begin(self, dirty: QRect) -> None:
+    def _begin(self, dirty: QRegion) -> None:
         """Note what is about to be painted."""
         header = self.header()
-        self._dirty = dirty.left(), dirty.left() + dirty.width()
+        self._dirty = dirty
         width = self.viewport().width()
         columns = [(header.sectionViewportPosition(c), header.sectionSize(c)) for c in range(STATE + 1)]
         if (width, columns) != (self._width, self._columns):
             self._width, self._columns, self._pictures = width, columns, {}
+        self._is_whole = dirty.rectCount() == 1 and dirty.boundingRect().width() >= width
         self._chosen = {index.internalId() for index in self.selectionModel().selectedRows()}
 
     def dataChanged(  # noqa: N802
@@ -153,8 +156,7 @@ class ReadingsView(QTreeView):
             return
         row: QRect = options.rect
         is_chosen = index.internalId() in self._chosen
-        begin, end = self._dirty
-        if begin > 0 or end < self._width:
+        if not self._is_whole:
             self._paint_line(painter, row, line, index, is_chosen)
             return
         ratio = self.devicePixelRatioF()
@@ -191,11 +193,11 @@ class ReadingsView(QTreeView):
         indent = (depth + 1) * self.indentation()
         if is_chosen:
             painter.fillRect(row, self.palette().highlight())
-        if line.children and self._is_dirty(start, indent):
+        if line.children and self._is_dirty(start, top, indent, height):
             self.drawBranches(painter, QRect(start, top, indent, height), index)
         ink = colours["ink" if line.known else "not_known"]
         room = self._label_room(line, start + indent, width - indent)
-        if self._is_dirty(start + indent, room):
+        if self._is_dirty(start + indent, top, room, height):
             self._label(painter, QRect(start + indent, top, room, height), line, ink)
         for column, text, font, colour in (
             (RULE, line.rule, self.plain, colours["quiet"]),
@@ -203,22 +205,21 @@ class ReadingsView(QTreeView):
             (VALUE, minus(line.value), self.large, ink),
         ):
             left, width = columns[column]
-            if text and self._is_dirty(left, width):
+            if text and self._is_dirty(left, top, width, height):
                 painter.setFont(font)
                 painter.setPen(colour)
                 painter.drawText(left, top, width - 6, height, _RIGHT, text)
         left, width = columns[STATE]
-        if self._is_dirty(left, width):
+        if self._is_dirty(left, top, width, height):
             self._state(painter, QRect(left, top, width, height), line)
         if line.children and not depth:
             painter.setPen(colours["hairline"])
             foot = top + height - 1
             painter.drawLine(start + indent, foot, row.right(), foot)
 
-    def _is_dirty(self, left: int, width: int) -> bool:
+    def _is_dirty(self, left: int, top: int, width: int, height: int) -> bool:
         """True where some of it may have to be painted: what has not is cut off by the painter."""
-        begin, end = self._dirty
-        return left < end and begin < left + width
+        return self._is_whole or self._dirty.intersects(QRect(left, top, width, height))
 
     def _label_room(self, line: Line, left: int, width: int) -> int:
         """Return how far a label may run: one without numbers runs over the empty cells to its right."""
@@ -271,14 +272,14 @@ class _Watch(QObject):
     Were `paintEvent` overridden, an error while a line is painted would be pending while others are painted.
     """
 
-    def __init__(self, view: QTreeView, begin: Callable[[QRect], None]) -> None:
+    def __init__(self, view: QTreeView, begin: Callable[[QRegion], None]) -> None:
         super().__init__(view)
         self._begin = begin
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Let every event pass."""
         if isinstance(event, QPaintEvent):
-            self._begin(event.rect())
+            self._begin(event.region())
         return False
 
 

@@ -42,6 +42,10 @@ class Readout(QLabel):
         if self._line is not None:
             self._line.follow(self, self.width() != before)
 
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the text alone: a label asks the style how."""
+        QPainter(self).drawText(self.rect(), int(self.alignment()), self.text())
+
     def paint_in(self, line: ReadoutLine) -> None:
         """Leave it to a line to paint the text; the label stays where it is shown, for tips and readers."""
         self._line = line
@@ -131,7 +135,8 @@ class KeptRoom(QWidget):
         label.setAutoFillBackground(True)  # so that nothing behind it is painted with it
         self._least = label.fontMetrics().lineSpacing() * least_lines
         self._needed = self._least
-        self._form: tuple[str, int] | None = None  # text and width that it was fitted to, digits as 0
+        # Of texts while it is held, by width too; digits as 0, since with other figures a line is as wide.
+        self._heights: dict[tuple[str, int], int] = {}
         self._held = False
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.setSizePolicy(policy)
@@ -160,10 +165,11 @@ class KeptRoom(QWidget):
     def fit(self) -> None:
         """Take the height that the label's text needs."""
         form = self.label.text().translate(ZEROS), self.width()
-        if self._held and form == self._form:
-            return  # figures are tabular: it breaks into the same lines
-        self._form = form
-        needed = max(self._least, self.label.heightForWidth(self.width()))
+        if not self._held:
+            self._heights = {}
+        if form not in self._heights:
+            self._heights[form] = self.label.heightForWidth(self.width())
+        needed = max(self._least, self._heights[form])
         if self._held:
             needed = max(needed, self._needed)
         if needed != self._needed:
