@@ -156,16 +156,18 @@ class VertexModel(QAbstractTableModel):
             was, shows = fields(before[i]), fields(now[i])
             if was == shows:
                 continue
-            changed = [column for column in compress(columns, map(ne, was, shows)) if column != _EDGE]
-            if changed:
-                self._tell(i, changed[0], changed[-1])
+            for column in compress(columns, map(ne, was, shows)):
+                if column != _EDGE:
+                    self._tell(i, column)
             # The edge of the vertex before ends here, and may have another radius.
             for edge in (i - 1, i):
                 if _shows(before, edge, _EDGE) != _shows(now, edge, _EDGE):
-                    self._tell(edge % len(now), _EDGE, _EDGE)
+                    self._tell(edge % len(now), _EDGE)
 
-    def _tell(self, row: int, first: int, last: int) -> None:
-        self.dataChanged.emit(self.index(row, first), self.index(row, last))
+    def _tell(self, row: int, column: int) -> None:
+        """Tell of one cell: of several at once the view paints a pixel more, and with it the cells beside."""
+        cell = self.index(row, column)
+        self.dataChanged.emit(cell, cell)
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
         """Return the number of vertices."""
