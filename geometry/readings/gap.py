@@ -17,10 +17,11 @@ from geometry.compiled import compiled
 from geometry.shape.curve import R0, RADIUS, SWEEP, Z0, Array, Flags, Indices, Path, length_of, place_along
 from geometry.shape.distance import (
     chord_circle,
+    chord_circles,
     contains,
     fraction_along,
     holds,
-    nearest_piece,
+    nearest_from,
     nearest_place,
     pair,
 )
@@ -139,13 +140,13 @@ def _search(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices, best
             away2 = (a[i, Z0] - b[j, Z0]) ** 2 + (a[i, R0] - b[j, R0]) ** 2
             if away2 < bound2[zone[i]]:
                 bound2[zone[i]] = away2
-    count = 0
+    count, circles = 0, chord_circles(b, edge)
     for i in rim:
         z = zone[i]
         bound = math.sqrt(bound2[z])
         mz, mr, reach = chord_circle(a, i)
-        for j in edge:
-            nz, nr, half = chord_circle(b, j)
+        for n in range(len(edge)):
+            j, nz, nr, half = edge[n], circles[n, 0], circles[n, 1], circles[n, 2]
             away2 = (mz - nz) ** 2 + (mr - nr) ** 2
             if away2 > (min(bound, best[z, 0]) + reach + half + 1e-9) ** 2:
                 continue
@@ -349,8 +350,15 @@ def signed_distances(
 def _signed(x: Array, t: Array, edge: Flags, inside: bool) -> Array:
     """Return what signed_distances does, to the pieces of a table that are edge."""
     of = np.nonzero(edge)[0]
-    out = np.empty(len(x))
+    out, circles = np.empty(len(x)), chord_circles(t, of)
+    away, right, near, before_z, before_r = np.inf, False, 0, 0.0, 0.0
     for m in range(len(x)):
-        away = nearest_piece(t, of, x[m, 0], x[m, 1])[0]
-        out[m] = away if holds(t, x[m, 0], x[m, 1]) == inside else -away
+        z, r = x[m, 0], x[m, 1]
+        walked = math.sqrt((z - before_z) ** 2 + (r - before_r) ** 2)
+        # Nothing parts two places above the axle that are nearer to each other than the first to the outline.
+        still = m > 0 and min(r, before_r) > 0.0 and walked + CONTACT_MM < away
+        away, near = nearest_from(t, of, circles, z, r, near)
+        right = right if still else holds(t, z, r) == inside
+        out[m] = away if right else -away
+        before_z, before_r = z, r
     return out

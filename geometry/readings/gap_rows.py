@@ -13,7 +13,7 @@ from geometry.readings.moves import clearing_move
 from geometry.readings.rows import KEPT_ROWS, GapRow, Held, Place, Ring
 from geometry.readings.rules import GapRule, judge
 from geometry.shape.curve import Flags, Indices, Path
-from geometry.shape.outline import QUESTIONS, StayOut, ZeroFace
+from geometry.shape.outline import QUESTIONS, Extent, StayOut, ZeroFace
 from geometry.shape.section import ZONES, Outline, Side, Zone
 from geometry.tolerances import LARGEST_MM
 
@@ -23,7 +23,7 @@ _BRAKE = tuple(Side).index(Side.BRAKE)
 _AT_REST: Mapping[str, float] = {}
 
 #: A body that goes on unseen may be anywhere in an area; (path of the area, question that would close it).
-Unseen = list[tuple[Path, str]]
+Unseen = tuple[tuple[Path, str], ...]
 
 
 def gap_rows(
@@ -41,7 +41,7 @@ def gap_rows(
     """
     rows: list[GapRow] = []
     for shape, positions in held.shapes:
-        unseen = _unseen(shape, positions)
+        unseen = _unseen(shape.name, shape.extent, shape.shift_mm, positions)
         loss = losses_mm.get(shape.name, 0.0)
         found = _zone_rows(outline, held, shape, positions, unseen, loss)
         known: dict[int, tuple[float, float]] = {}
@@ -296,21 +296,22 @@ def _asked_on_road(row: GapRow, question: str | None) -> GapRow:
     return replace(row, questions=(*row.questions, question))
 
 
-def _unseen(shape: StayOut, positions: tuple[Path, ...]) -> Unseen:
-    """Return the areas in which the body may go on beyond where it is known.
+# A shape stands still while the wheel is dragged.
+@lru_cache(maxsize=64)
+def _unseen(name: str, extent: Extent, shift_mm: float, positions: tuple[Path, ...]) -> Unseen:
+    """Return the areas in which a shape's body may go on beyond where it is known.
 
     Beyond an end that nobody saw it may be larger than what was drawn: everything from its least radius
     outwards. Where it was cut off in r, everything beyond the cut, also past an end that nobody saw.
     """
-    extent = shape.extent
     # The extent stands in the outline's own frame, as given.
-    z_low, z_high = (z if z is None else z + shape.shift_mm for z in (extent.z_low, extent.z_high))
+    z_low, z_high = (z if z is None else z + shift_mm for z in (extent.z_low, extent.z_high))
     z_low = min(p.bounds[0] for p in positions) if z_low is None else z_low
     z_high = max(p.bounds[1] for p in positions) if z_high is None else z_high
     r_low = min(p.bounds[2] for p in positions)
     far_in = z_low if extent.ends_inboard else -LARGEST_MM
     far_out = z_high if extent.ends_outboard else LARGEST_MM
-    ask = f"What does {shape.name} look like"
+    ask = f"What does {name} look like"
     areas = [
         (far_in, z_low, r_low, LARGEST_MM, f"{ask} inboard of z {z_low:.1f}?"),
         (z_high, far_out, r_low, LARGEST_MM, f"{ask} outboard of z {z_high:.1f}?"),
@@ -321,8 +322,8 @@ def _unseen(shape: StayOut, positions: tuple[Path, ...]) -> Unseen:
         areas.append(
             (far_in, far_out, extent.cut_r_high, LARGEST_MM, f"{ask} above r {extent.cut_r_high:.1f}?")
         )
-    return [
+    return tuple(
         (Path.closed([(z0, r0), (z1, r0), (z1, r1), (z0, r1)]), text)
         for z0, z1, r0, r1, text in areas
         if z1 > z0 and r1 > r0
-    ]
+    )

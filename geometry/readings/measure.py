@@ -143,9 +143,9 @@ def stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
     rules, skin_mm = held.rules, held.skin_mm
     name = rules.name if rules is not None else None
     rows = []
-    for (zone, side), (least, z, r, blank_z, blank_r) in zip(_PLACES, found.tolist(), strict=False):
-        if least == math.inf:
-            continue
+    for k in (found[:, 0] < math.inf).nonzero()[0].tolist():
+        zone, side = _PLACES[k]
+        least, z, r, blank_z, blank_r = found[k].tolist()
         read = zone, side, least - skin_mm, (z, r), (blank_z, blank_r)
         rule = rules.for_stock(zone) if rules is not None else None
         if rule is None:

@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from geometry.compiled import compiled
-from geometry.readings.chords import Span, along_r, along_z, metal_ends
+from geometry.readings.chords import Span, along_z, metal_ends
 from geometry.readings.places import RimPlaces
 from geometry.readings.rows import NamedReading, Place, reading
 from geometry.readings.solid import SpokeRegion, moments_of_area
@@ -71,15 +71,16 @@ def _lip(
     outward = -1.0 if inner else 1.0
     beyond = [s for s in metal if outward * ((s[0] + s[1]) / 2.0 - face) > 0.0]
     heel_z = face - outward * HEEL_MM
-    under = along_r(path, heel_z)
+    under_low, under_high, end = _under_heel(path.table, heel_z, outward)
+    under = (under_low, under_high) if under_high > under_low else None
     return _lip_rows(
         inner,
         half_r,
         rim.diameter_mm / 2.0,
         heel_z,
         (beyond[0] if inner else beyond[-1]) if beyond else None,
-        under[-1] if under else None,
-        _end(path.table, heel_z, outward) if under else None,
+        under,
+        end if under else None,
     )
 
 
@@ -121,6 +122,17 @@ def _lip_rows(
 
 #: Of what lies beyond the cut under the heel: area, second moment, greatest r, and z and r of its top joint.
 LipEnd = tuple[float, float, float, float, float]
+
+
+@compiled
+def _under_heel(t: Array, heel_z: float, outward: float) -> tuple[float, float, LipEnd]:
+    """Return the outermost stretch of metal on a cut along r, 0 and 0 without one, and what _end does."""
+    low = high = 0.0
+    ends = metal_ends(runs_across(t, 1.0, 0.0, 0.0, 1.0), heel_z)
+    for k in range(0, len(ends), 2):
+        if ends[k + 1] > ends[k]:
+            low, high = ends[k], ends[k + 1]
+    return low, high, _end(t, heel_z, outward)
 
 
 @compiled

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 
 import numpy as np
 
 from geometry.compiled import compiled
 from geometry.readings.gap import signed_distances
 from geometry.readings.rows import Held
-from geometry.readings.wall import wall_at
+from geometry.readings.wall import discs_at
+from geometry.readings.wall_skin import skin_of
 from geometry.shape.curve import Array, Flags, Indices, length_of, place_along
 from geometry.shape.section import Outline
 
@@ -64,25 +65,24 @@ def walls_along(outline: Outline, step_mm: float = STEP_MM) -> WallsAlong:
 
     It is kept: the band and the strip of one state ask for the same.
     """
-    piece, share, along, place = _stations(outline.path.table, outline.skin, step_mm)
-    discs = wall_at(outline, piece, share)
-    wall = np.where(discs.counted, discs.diameter_mm, np.nan)
-    return WallsAlong(piece, share, along, place, wall)
+    skin = skin_of(outline)
+    table, links, apart, blocks = skin.table, skin.links, skin.apart, skin.blocks
+    return WallsAlong(
+        *_walls(outline.path.table, outline.skin, step_mm, table, links, apart, blocks, skin.upper)
+    )
 
 
 def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
     """Return gap, wall and stock at stations along the skin, at most step_mm apart, joints left out."""
     walls = walls_along(outline, step_mm)
     x, piece = walls.place, walls.piece
-    nothing = np.full(len(piece), np.nan)
-    gap = nothing
-    for _, positions in held.shapes:
-        for position in positions:
-            gap = np.fmin(gap, signed_distances(x, position))
-    stock = nothing
+    gaps = [signed_distances(x, position) for _, positions in held.shapes for position in positions]
+    gap = reduce(np.fmin, gaps) if gaps else np.full(len(piece), np.nan)
     usable = held.stock_path
     if usable is not None:
         stock = signed_distances(x, usable, usable.off_axle, inside=True) - held.skin_mm
+    else:
+        stock = np.full(len(piece), np.nan)
     return Profile(
         x[:, 0],
         x[:, 1],
@@ -94,6 +94,25 @@ def profile(outline: Outline, held: Held, step_mm: float = STEP_MM) -> Profile:
         walls.wall_mm,
         stock,
     )
+
+
+@compiled
+def _walls(
+    t: Array,
+    on_skin: Flags,
+    step_mm: float,
+    e: Array,
+    links: Indices,
+    apart: Flags,
+    blocks: Array,
+    upper: int,
+) -> tuple[Indices, Array, Array, Array, Array]:
+    """Return the parts of WallsAlong, from an outline's table and the parts of its Skin."""
+    piece, share, along, place = _stations(t, on_skin, step_mm)
+    discs, wall = discs_at(piece, share, len(t), e, links, apart, blocks, upper), np.empty(len(piece))
+    for m in range(len(piece)):
+        wall[m] = discs[m, 0] if discs[m, 1] > 0.0 else np.nan
+    return piece, share, along, place, wall
 
 
 @compiled

@@ -82,6 +82,10 @@ class Solid:
     full_mass_kg: float
 
 
+#: The numbers of _Sums, as compiled code returns them.
+_Four = tuple[float, float, float, float]
+
+
 class _Sums(NamedTuple):
     """Integrals over volume: 1, z, z2, and the square of the distance from the axle."""
 
@@ -102,12 +106,17 @@ def solid(
     Raises:
         GeometryError: the spoke cuts do not part the section (each must cross its skin exactly twice).
     """
-    full = total = _Sums(*_turned(path.table))
     if spokes is not None and spokes.count > 0:
-        region = _region(path.table, spokes.hub_circle_mm, *spokes.shoulder_cut, *spokes.lip_cut)
-        if not len(region):
-            region = spoke_region(path, spokes).table  # says what is wrong with the cuts
-        total = total.less(_Sums(*_open(region, _open_rings(spokes.count, spokes.widths))))
+        rings = _open_rings(spokes.count, spokes.widths)
+        known, whole, windows = _turned_and_open(
+            path.table, rings, spokes.hub_circle_mm, *spokes.shoulder_cut, *spokes.lip_cut
+        )
+        if not known:
+            windows = _open(spoke_region(path, spokes).table, rings)  # says what is wrong with the cuts
+        full = _Sums(*whole)
+        total = full.less(_Sums(*windows))
+    else:
+        full = total = _Sums(*_turned(path.table))
     for hole in holes:
         total = total.less(_drilled(along_z(path, hole.circle_mm / 2.0), hole))
     density = density_kg_m3 * 1e-9
@@ -155,7 +164,7 @@ def _sample(t: Array, k: int, low: float, high: float, out: Array) -> None:
 
 
 @compiled
-def _turned(t: Array) -> tuple[float, float, float, float]:
+def _turned(t: Array) -> _Four:
     """Return the sums of a whole ring: integrand 2 pi r."""
     one = first = second = ss = 0.0
     at = np.empty((16, 3))
@@ -233,7 +242,7 @@ def _open_rings(count: int, widths: tuple[tuple[float, float], ...]) -> Array:
 
 
 @compiled
-def _open(t: Array, rings: Array) -> tuple[float, float, float, float]:
+def _open(t: Array, rings: Array) -> _Four:
     """Return the sums of what the windows between spokes take from a whole ring."""
     one = first = second = ss = 0.0
     at, stops = np.empty((16, 3)), np.empty(2 * len(rings) + 2)
@@ -303,6 +312,15 @@ def _region(t: Array, hub_r: float, z0: float, r0: float, z1: float, r1: float) 
     if not len(inner):
         return inner
     return inner if inner[:, R0].mean() <= outer[:, R0].mean() else outer
+
+
+@compiled
+def _turned_and_open(
+    t: Array, rings: Array, hub_r: float, z0: float, r0: float, z1: float, r1: float
+) -> tuple[bool, _Four, _Four]:
+    """Return the sums of a whole ring and of its windows, from the cuts' ends; False: a cut is refused."""
+    region = _region(t, hub_r, z0, r0, z1, r1)
+    return len(region) > 0, _turned(t), _open(region, rings)
 
 
 def spoke_region(path: Path, spokes: SpokeRegion) -> Path:

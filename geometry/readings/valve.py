@@ -14,7 +14,7 @@ from geometry.readings.chords import along
 from geometry.readings.places import RimPlaces
 from geometry.readings.rows import NamedReading, reading
 from geometry.shape.curve import R0, R1, SWEEP, Z0, Z1, Array, Indices, length_of
-from geometry.shape.distance import nearest_of
+from geometry.shape.distance import nearest_piece
 from geometry.shape.section import ZONES, Outline, Side, Zone
 
 #: Flatter than this to the axle it is the well's floor, not its wall.
@@ -30,7 +30,7 @@ _STEEP = math.tan(math.radians(WALL_DEG))
 
 def valve_land(outline: Outline, rim: RimPlaces | None) -> list[NamedReading]:
     """Return thickness and flat of the valve land and the room over it; nothing where no wall is straight."""
-    land = _land(outline.path.table, ((outline.zone == _WELL) & (outline.side == _TYRE)).nonzero()[0])
+    land = _land(outline.path.table, outline.zone, outline.side)
     if land < 0:
         return []
     z0, r0, z1, r1 = outline.path.table[land, : R1 + 1].tolist()
@@ -40,8 +40,8 @@ def valve_land(outline: Outline, rim: RimPlaces | None) -> list[NamedReading]:
     metal = [high for low, high in along(outline.path, (z, r), inward) if low <= 1e-6 < high]
     if not metal:
         return []
-    out = np.array([(z + metal[0] * inward[0], r + metal[0] * inward[1])])
-    side = f"Square through the well's wall as drawn; a stem comes out on the {_side_at(outline, out)} side."
+    stem = _side_at(outline, z + metal[0] * inward[0], r + metal[0] * inward[1])
+    side = f"Square through the well's wall as drawn; a stem comes out on the {stem} side."
     rows = [
         reading("valve_land", "Valve land", metal[0], (z, r), side),
         reading("valve_flat", "Valve land, flat", flat, (z, r), "Straight part of the well's wall."),
@@ -54,8 +54,9 @@ def valve_land(outline: Outline, rim: RimPlaces | None) -> list[NamedReading]:
 
 
 @compiled
-def _land(t: Array, well: Indices) -> int:
+def _land(t: Array, zone: Indices, side: Indices) -> int:
     """Return the longest straight piece of the well's wall outboard of its floor, or -1 without one."""
+    well: Indices = np.nonzero((zone == _WELL) & (side == _TYRE))[0]
     least_r, floor_end = np.inf, -np.inf
     for k in well:
         least_r = min(least_r, t[k, R0], t[k, R1])
@@ -73,7 +74,7 @@ def _land(t: Array, well: Indices) -> int:
     return land
 
 
-def _side_at(outline: Outline, place: Array) -> Side:
-    """Return the side on which a place (1, 2) of the skin lies."""
-    _, _, piece = nearest_of(outline.path, np.arange(len(outline.path)), place)
-    return _SIDES[int(outline.side[piece[0]])]
+def _side_at(outline: Outline, z: float, r: float) -> Side:
+    """Return the side on which a place of the skin lies."""
+    *_, piece = nearest_piece(outline.path.table, np.arange(len(outline.path)), z, r)
+    return _SIDES[int(outline.side[piece])]

@@ -22,7 +22,7 @@ from geometry.readings.wall_discs import (
     station,
 )
 from geometry.readings.wall_gauge import gauges
-from geometry.readings.wall_search import AT_NR, AT_NZ, AT_R, AT_Z, EQUAL_MM, least_readings
+from geometry.readings.wall_search import ACROSS_Z, AT_NZ, AT_Z, EQUAL_MM, LEAST, read_least
 from geometry.readings.wall_skin import RUN_HALF, SOURCE, skin_of
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import Outline
@@ -65,46 +65,62 @@ class WallsAt:
 def walls(outline: Outline) -> list[WallFinding]:
     """Return the least wall of every zone that has one, in the order of ZONES; exact (see wall_search)."""
     skin = skin_of(outline)
-    found = least_readings(skin)
-    at = np.ascontiguousarray(found[:, [AT_Z, AT_R, AT_NZ, AT_NR]])
-    length = gauges(skin.table, at).tolist()
+    found = _with_gauges(skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
     out = []
-    for zone, (least, _, z, r, far_z, far_r, _, _) in enumerate(found.tolist()):
+    for zone, (least, gauge, z, r, far_z, far_r) in enumerate(found.tolist()):
         if least < math.inf:
             # At a knife edge the disc shrinks to a point, and so does the normal.
-            gauge = length[zone] if least > EQUAL_MM else least
+            gauge = gauge if least > EQUAL_MM else least
             out.append(WallFinding(zone, least, gauge, (z, r), (far_z, far_r)))
+    return out
+
+
+@compiled
+def _with_gauges(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> Array:
+    """Return (zones, 6) least wall, gauge reading, z and r where it was read and across."""
+    found = read_least(e, links, apart, blocks, upper)
+    out, at = np.empty((len(found), 6)), np.empty((len(found), 4))
+    for zone in range(len(found)):
+        out[zone, 0] = found[zone, LEAST]
+        for c in range(2):
+            at[zone, c] = out[zone, 2 + c] = found[zone, AT_Z + c]
+            out[zone, 4 + c] = found[zone, ACROSS_Z + c]
+            at[zone, 2 + c] = found[zone, AT_NZ + c]
+    out[:, 1] = gauges(e, at)
     return out
 
 
 def wall_at(outline: Outline, piece: Indices, t: Array) -> WallsAt:
     """Return the largest discs at fractions t (m,), 0 to 1 along the length, of named skin pieces (m,)."""
     skin = skin_of(outline)
-    row = np.zeros(len(outline.path), dtype=np.intp)
-    row[skin.links[: skin.upper, SOURCE]] = np.arange(skin.upper)
-    found = np.empty((len(piece), 5))
-    at = np.ascontiguousarray(t, dtype=float)
-    contacts = np.empty((len(skin.table), 3))
-    _at(found, row[piece], at, skin.table, skin.links, skin.apart, skin.blocks, contacts)
+    of, at = np.ascontiguousarray(piece, dtype=np.intp), np.ascontiguousarray(t, dtype=float)
+    count = len(outline.path)
+    found = discs_at(of, at, count, skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
     partner = skin.links[found[:, 2].astype(np.intp), SOURCE]
     return WallsAt(found[:, 0], found[:, 1] > 0.0, partner, found[:, 3:])
 
 
 @compiled
-def _at(
-    out: Array,
-    row: Indices,
+def discs_at(
+    piece: Indices,
     t: Array,
+    pieces: int,
     e: Array,
     links: Indices,
     apart: Flags,
     blocks: Array,
-    contacts: Array,
-) -> None:
-    """Write diameter, 1 where it is counted else 0, element touched farthest off, and the contact there."""
-    count = 0
-    for m in range(len(row)):
-        own = row[m]
+    upper: int,
+) -> Array:
+    """Return (m, 5) diameter, 1 where it is counted else 0, element touched farthest off, and z, r there.
+
+    Of the discs that wall_at describes, on an outline of so many pieces, from the parts of its Skin.
+    """
+    row = np.zeros(pieces, dtype=np.intp)
+    for k in range(upper):
+        row[links[k, SOURCE]] = k
+    out, contacts, count = np.empty((len(piece), 5)), np.empty((len(e), 3)), 0
+    for m in range(len(piece)):
+        own = row[piece[m]]
         at = station(e, own, t[m])
         hint = int(contacts[0, 0]) if count else own
         radius, capped, count = largest(e, links, apart, blocks, own, at, contacts, hint)
@@ -120,3 +136,4 @@ def _at(
         out[m, 2] = partner
         out[m, 3] = across[0]
         out[m, 4] = across[1]
+    return out

@@ -48,6 +48,7 @@ from geometry.readings.wall_skin import (
     TURN,
     WEIGHT,
     Form,
+    meets,
     meets_block,
 )
 from geometry.shape.curve import Array, Flags, Indices
@@ -181,8 +182,9 @@ def largest(
     which it alone stops the disc. For a disc stopped by its arc, the station is taken where the arc's run
     lies farthest from the contact.
 
-    The hint is an element that may stop the disc, as the one that stopped the disc beside it: what lies
-    farther off is then left out from the start. It changes no result; the row itself is no hint.
+    The hint is an element that may stop the disc, or is a neighbour of one that may, as the one that stopped
+    the disc beside it: what lies farther off is then left out from the start. It changes no result; the row
+    itself is no hint.
     """
     neighbour, turn = _sharp_end(e, links, row, at)
     if turn > 0:
@@ -192,12 +194,15 @@ def largest(
         return 0.0, False, 1
     own = e[row, ROOM]
     radius, least, met = own, np.inf, 0
-    if not apart[row, hint] and hint != neighbour:
-        radius = min(radius, stop(e, hint, at, radius)[0])
+    for k in (hint, links[hint, AFTER], links[hint, BEFORE]):
+        if radius == own and not apart[row, k] and k != neighbour:
+            radius = min(radius, stop(e, k, at, radius)[0])
     for b in range(len(blocks)):
         if not meets_block(blocks, b, at[0] + radius * at[2], at[1] + radius * at[3], radius + TIE_MM):
             continue
         for k in range(BLOCK * b, min(BLOCK * (b + 1), len(e))):
+            if not meets(e, k, at[0] + radius * at[2], at[1] + radius * at[3], radius + TIE_MM):
+                continue
             form = form_of(e, k)
             height, facing = _height(form, at[0], at[1]), _facing(form, at)
             # Nearly all are told apart by this much.

@@ -45,6 +45,7 @@ from geometry.readings.wall_skin import (
     ZONE_A,
     ZONE_B,
     Skin,
+    meets,
     meets_block,
 )
 from geometry.shape.curve import Array, Flags, Indices
@@ -69,11 +70,11 @@ def least_readings(skin: Skin) -> Array:
     Joints and middles of pieces come first. A pair of elements is least at an end or at one of its limits;
     where that leaves the metal, a third element decides.
     """
-    return _least_readings(skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
+    return read_least(skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
 
 
 @compiled
-def _least_readings(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> Array:
+def read_least(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> Array:
     """Return what least_readings does, from the parts of a Skin."""
     count = len(e)
     found = np.full((len(ZONES), 8), np.inf)
@@ -279,8 +280,16 @@ def _raise(highest: Array, caps: Array) -> None:
 @compiled
 def _most(caps: Array, highest: Array, i: int, b: int) -> float:
     """Return what no `_limit` of an element with one of a block is above."""
-    most: float = min(max(caps[i, 0], highest[b, 0]), min(caps[i, 1], highest[b, 1]))
-    return most
+    return _least_of(caps[i, 0], caps[i, 1], highest, b)
+
+
+@compiled
+def _least_of(cap: float, room: float, highest: Array, b: int) -> float:
+    """Return what `_most` does, from the caps of the element, or the highest of several."""
+    # Plain comparisons: min and max would ask for NaN, of which there is none.
+    above = highest[b, 0] if highest[b, 0] > cap else cap
+    within: float = highest[b, 1] if highest[b, 1] < room else room
+    return above if above < within else within
 
 
 @compiled
@@ -306,14 +315,20 @@ def _mark_sunk(
     for m in range(len(stations)):
         row, shared = stations[m, 0], stations[m, 2]
         at = station(e, row, 0.5 * stations[m, 1])
+        cap, room = max(caps[row, 0], caps[shared, 0]), max(caps[row, 1], caps[shared, 1])
+        if room <= radius[m]:
+            continue
         for b in range(len(blocks)):
-            # No disc that would lower a wall of the block is larger; it goes through the station.
-            most = max(_most(caps, highest, row, b), _most(caps, highest, shared, b))
-            if most <= radius[m] or not meets_block(blocks, b, at[0], at[1], 2.0 * most):
+            # No disc that would lower a wall of the block is larger: it lies in this one.
+            most = _least_of(cap, room, highest, b)
+            if most <= radius[m]:
+                continue
+            centre = (at[0] + most * at[2], at[1] + most * at[3])
+            if not meets_block(blocks, b, centre[0], centre[1], most):
                 continue
             for k in range(BLOCK * b, min(BLOCK * (b + 1), len(e))):
                 limit = max(_limit(caps, row, k), _limit(caps, shared, k))
-                if limit <= radius[m] or apart[row, k]:
+                if limit <= radius[m] or not meets(e, k, centre[0], centre[1], most) or apart[row, k]:
                     continue
                 rho, versine = stop(e, k, at, limit)
                 if radius[m] + IN_METAL_MM < rho < limit and 1.0 - versine <= FAR:
@@ -342,8 +357,10 @@ def _read_pairs(
             if not meets_block(blocks, b, z, r, e[i, HALF] + 2.0 * _most(caps, highest, i, b)):
                 continue
             for j in range(max(i + 1, BLOCK * b), min(BLOCK * (b + 1), len(e))):
-                limit = _limit(caps, i, j)
                 wanted = sunk[i, j]
+                if not wanted and e[i, BEND] == 0.0 and e[j, BEND] == 0.0:
+                    continue
+                limit = _limit(caps, i, j)
                 # First, at -1, the pair's own limits; then each element as the third.
                 for k in range(-1, len(e)):
                     count = 0

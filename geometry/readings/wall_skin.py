@@ -153,6 +153,13 @@ def meets_block(blocks: Array, b: int, z: float, r: float, reach: float) -> bool
 
 
 @compiled
+def meets(e: Array, k: int, z: float, r: float, reach: float) -> bool:
+    """Return True where a disc may reach an element, held in the circle on its chord; always if infinite."""
+    dz, dr = 0.5 * (e[k, SZ] + e[k, EZ]) - z, 0.5 * (e[k, SR] + e[k, ER]) - r
+    return bool(reach == np.inf or dz * dz + dr * dr <= (e[k, HALF] + _ROUND_MM + reach) ** 2)
+
+
+@compiled
 def _link(links: Indices, skin: Flags, upper: int) -> None:
     """Write source and neighbours of every piece; where the axle parts the skin, of its stretches and images.
 

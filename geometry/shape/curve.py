@@ -384,20 +384,22 @@ def _split_large(points: Array, bulges: Array) -> tuple[Array, Array]:
 
 def flatten(path: Path, chord_error_mm: float, side: str = "on") -> Array:
     """Return the polygon described at Path.flattened."""
-    return _flattened(path.table, chord_error_mm, {"on": 0.0, "outward": 1.0, "inward": -1.0}[side])
+    error = np.full(len(path), chord_error_mm)
+    return flattened_each(path.table, error, {"on": 0.0, "outward": 1.0, "inward": -1.0}[side])
 
 
 @compiled
-def _flattened(t: Array, chord_error_mm: float, around: float) -> Array:
-    """Flatten a table; arcs that turn to the side `around` (+1 left, -1 right) lie within their chain.
+def flattened_each(t: Array, chord_error_mm: Array, around: float) -> Array:
+    """Flatten a table, each piece to its error; arcs that turn to the side `around` lie within their chain.
 
-    Such arcs get tangent points at their ends and the crossings of the tangents between them.
+    That side is +1 left, -1 right, 0 neither. Such arcs get tangent points at their ends and the crossings of
+    the tangents between them.
     """
     count = np.ones(len(t), dtype=np.intp)
     total = 0
     for k in range(len(t)):
         if t[k, SWEEP] != 0.0:
-            step = 2.0 * math.acos(max(1.0 - chord_error_mm / t[k, RADIUS], 0.5))
+            step = 2.0 * math.acos(max(1.0 - chord_error_mm[k] / t[k, RADIUS], 0.5))
             count[k] = max(1, math.ceil(abs(t[k, SWEEP]) / step))
         total += count[k] + (t[k, SWEEP] * around > 0.0)
     out = np.empty((total, 2))

@@ -274,6 +274,35 @@ def nearest_piece(t: Array, of: Indices, z: float, r: float) -> tuple[float, flo
 
 
 @compiled
+def chord_circles(t: Array, of: Indices) -> Array:
+    """Return (m, 3) chord_circle of each of the pieces `of` a table."""
+    out = np.empty((len(of), 3))
+    for n in range(len(of)):
+        out[n, 0], out[n, 1], out[n, 2] = chord_circle(t, of[n])
+    return out
+
+
+@compiled
+def nearest_from(t: Array, of: Indices, circles: Array, z: float, r: float, guess: int) -> tuple[float, int]:
+    """Return the distance from (z, r) to the pieces `of` a table, as nearest_piece does, and which it is.
+
+    `circles` are their chord_circles. The guess is one of them that may lie near: of places that follow each
+    other, that which was nearest before. It changes no distance.
+    """
+    best, near = np.inf, guess
+    if len(of):
+        best = nearest_place(t, of[guess], z, r)[0]
+    for n in range(len(of)):
+        reach = best + circles[n, 2] + 1e-9
+        if n == guess or (z - circles[n, 0]) ** 2 + (r - circles[n, 1]) ** 2 > reach * reach:
+            continue
+        d = nearest_place(t, of[n], z, r)[0]
+        if d < best:
+            best, near = d, n
+    return best, near
+
+
+@compiled
 def _contains(t: Array, x: Array) -> Flags:
     out = np.empty(len(x), dtype=np.bool_)
     for m in range(len(x)):

@@ -33,6 +33,9 @@ _ON_MM = 1e-9
 
 _NO_ROOM = np.empty((0, 2))
 
+#: So many pieces that follow each other lie in one box, and are left out together where it is far off.
+_BLOCK = 8
+
 
 @dataclass(frozen=True)
 class Fault:
@@ -87,21 +90,24 @@ def _meetings(t: Array, out: Array) -> int:
     """
     n, count = len(t), 0
     box = _boxes(t)
+    blocks = _joined(box)
     for i in range(n):
-        for j in range(i + 2, n):
-            apart_z = box[i, 0] > box[j, 1] or box[j, 0] > box[i, 1]
-            if apart_z or box[i, 2] > box[j, 3] or box[j, 2] > box[i, 3] or (i == 0 and j == n - 1):
+        for b in range((i + 2) // _BLOCK, len(blocks)):
+            if _apart(box, i, blocks, b):
                 continue
-            found, z, r, z2, r2 = crossing(t, i, t, j)
-            if found >= 1:
-                count = _put(out, count, z, r)
-            if found == 2:
-                count = _put(out, count, z2, r2)
-            # Pieces that overlap lengthwise do not cross; an end of one lies on the other.
-            for one, other in ((i, j), (j, i)):
-                away, z, r = nearest_place(t, other, t[one, Z0], t[one, R0])
-                if away <= _ON_MM:
+            for j in range(max(i + 2, _BLOCK * b), min(_BLOCK * (b + 1), n)):
+                if _apart(box, i, box, j) or (i == 0 and j == n - 1):
+                    continue
+                found, z, r, z2, r2 = crossing(t, i, t, j)
+                if found >= 1:
                     count = _put(out, count, z, r)
+                if found == 2:
+                    count = _put(out, count, z2, r2)
+                # Pieces that overlap lengthwise do not cross; an end of one lies on the other.
+                for one, other in ((i, j), (j, i)):
+                    away, z, r = nearest_place(t, other, t[one, Z0], t[one, R0])
+                    if away <= _ON_MM:
+                        count = _put(out, count, z, r)
     for i in range(n):
         again, z, r = _meets_again(t, i, (i + 1) % n)
         if again:
@@ -129,6 +135,25 @@ def _boxes(t: Array) -> Array:
         box[k, 0], box[k, 1] = min(z0, z1) - rise, max(z0, z1) + rise
         box[k, 2], box[k, 3] = min(r0, r1) - rise, max(r0, r1) + rise
     return box
+
+
+@compiled
+def _joined(box: Array) -> Array:
+    """Return the boxes that hold _BLOCK of the boxes each, those that follow each other."""
+    out = np.empty((-(-len(box) // _BLOCK), 4))
+    for b in range(len(out)):
+        out[b] = box[_BLOCK * b]
+        for k in range(_BLOCK * b + 1, min(_BLOCK * (b + 1), len(box))):
+            out[b, 0], out[b, 1] = min(out[b, 0], box[k, 0]), max(out[b, 1], box[k, 1])
+            out[b, 2], out[b, 3] = min(out[b, 2], box[k, 2]), max(out[b, 3], box[k, 3])
+    return out
+
+
+@compiled
+def _apart(one: Array, i: int, other: Array, j: int) -> bool:
+    """Return True where box i of one table and box j of another have no place in common."""
+    apart_z = one[i, 0] > other[j, 1] or other[j, 0] > one[i, 1]
+    return bool(apart_z or one[i, 2] > other[j, 3] or other[j, 2] > one[i, 3])
 
 
 @compiled
