@@ -7,6 +7,7 @@ The next move waits for both. Moves that leave the vertex on its snap change not
 Budget: median 8 ms, 95th percentile 16 ms, offscreen.
 
 `--loaded`: the wheel has 300 vertices and ten others of as many are drawn over it, the last saved state too.
+`--steps`: counts the interpreter's steps of a frame, which tell more of a change than a busy machine's clock.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from app.project.project import Project
 from geometry.shape.edits import inserted
 from geometry.shape.section import Outline, Section, Zone, build
 from tests.support import example
+from tests.timing.interpreter_steps import Steps
 
 WARM_UP = 20
 VERTICES, OVERLAYS = 300, 10
@@ -61,10 +63,16 @@ def main() -> int:
     parser.add_argument("--stress", metavar="CASE", help="with the stress preview on, under a load case")
     parser.add_argument("--loaded", action="store_true", help="300 vertices, ten versions drawn over it")
     parser.add_argument("--profile", action="store_true", help="print where the time goes")
+    parser.add_argument(
+        "--steps", action="store_true", help="count steps of the interpreter in place of time"
+    )
     args = parser.parse_args()
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     width, height = (int(x) for x in args.size.split("x"))
     with tempfile.TemporaryDirectory() as folder:
+        if args.steps:
+            _count(Path(folder), width, height, args.frames, args.loaded)
+            return 0
         times = (
             _profiled(Path(folder), width, height, args.frames, args.loaded)
             if args.profile
@@ -137,7 +145,7 @@ def measure_turns(
     frames: int,
     turns: Sequence[str | None],
     heavy: bool = False,
-    profile: cProfile.Profile | None = None,
+    profile: cProfile.Profile | Steps | None = None,
 ) -> list[Times]:
     """Return what each frame of one drag after the other took in one window.
 
@@ -147,7 +155,7 @@ def measure_turns(
         frames: of each drag.
         turns: load case whose preview is on while dragging, None for none; a drag each.
         heavy: 300 vertices, ten versions drawn over it.
-        profile: sees the counted frames alone.
+        profile: sees the moves of the counted frames, and those between them.
     """
     from PySide6.QtCore import QEvent, QPointF, Qt
     from PySide6.QtGui import QMouseEvent
@@ -295,6 +303,18 @@ def _profiled(folder: Path, width: int, height: int, frames: int, heavy: bool) -
     for order in ("cumulative", "tottime"):
         pstats.Stats(profile).sort_stats(order).print_stats(70)
     return result
+
+
+def _count(folder: Path, width: int, height: int, frames: int, heavy: bool) -> None:
+    """Print the interpreter's steps, and the calls out of it, of a frame: in all and by file."""
+    steps = Steps()
+    count = len(measure_turns(folder, width, height, frames, (None,), heavy, steps)[0].frame)
+    opcodes, calls = steps.by_file(steps.opcodes), steps.by_file(steps.calls)
+    print(
+        f"{count} frames: {opcodes.total() / count:.0f} steps, {calls.total() / count:.0f} calls out of them"
+    )
+    for file, taken in opcodes.most_common(40):
+        print(f"{taken / count:8.0f} {calls[file] / count:6.0f}  {file}")
 
 
 if __name__ == "__main__":
