@@ -21,6 +21,7 @@ from app.session.dimensions import Dimension, Measure, Wanted, Way
 from app.units import LengthUnit, format_angle
 from app.views.canvas.dimension_lines import (
     HEAD_PX,
+    Pixels,
     box_about,
     direction,
     extension_lines,
@@ -111,7 +112,7 @@ class Laid:
 
     dimension: Dimension
     text: str
-    edges: Box
+    edges: Pixels
     whole: Box
     lines: list[QLineF] = field(default_factory=list)
     heads: list[QPolygonF] = field(default_factory=list)
@@ -129,7 +130,7 @@ class Laid:
 class _Way:
     """One way to draw a dimension: where its number stands, and how its lines are made."""
 
-    box: Box
+    box: Pixels
     draw: Callable[[Laid], None]
     cost: float
     whole: Box

@@ -14,6 +14,9 @@ from PySide6.QtGui import QPolygonF
 from app.views.canvas.placing import Box
 from geometry.shape.curve import Array
 
+#: Left, top, right and bottom of a box on whole pixels.
+Pixels = tuple[int, int, int, int]
+
 #: Length and half width of an arrowhead.
 HEAD_PX, _HALF_HEAD_PX = 8.0, 1.7
 #: An extension line begins off its place and ends beyond the dimension line.
@@ -32,7 +35,7 @@ def extent(size: tuple[float, float], along: complex) -> float:
     return min(size[0] / x if x > 1e-9 else math.inf, size[1] / y if y > 1e-9 else math.inf)
 
 
-def box_about(centre: complex, size: tuple[float, float]) -> Box:
+def box_about(centre: complex, size: tuple[float, float]) -> Pixels:
     """Return a box on whole pixels: glyphs are found and filled faster there."""
     left, top = round(centre.real - size[0] / 2.0), round(centre.imag - size[1] / 2.0)
     return left, top, left + math.ceil(size[0]), top + math.ceil(size[1])

@@ -141,7 +141,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         for drives, several in by_colour.items():
             painter.setPen(self._colours[drives])
             for laid in several:
-                left, top, right, bottom = map(round, laid.edges)
+                left, top, right, bottom = laid.edges
                 painter.fillRect(left, top, right - left, bottom - top, self._paper)
                 painter.drawText(left + 3, top + self._ascent, laid.text)
                 if drives and laid.dimension.wanted == self._hovered:
