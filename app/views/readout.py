@@ -8,10 +8,7 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
-from app.views.theme import figures
-
-#: Makes a text's form: figures are tabular, so that texts of one form are equally wide.
-ZEROS = str.maketrans("123456789", "000000000")
+from app.views.theme import ZEROS, figures
 
 
 class Readout(QLabel):

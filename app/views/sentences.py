@@ -28,7 +28,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QLabel
 
-from app.views.readout import ZEROS
+from app.views.theme import ZEROS
 from geometry.readings.measure import Place
 
 #: So many forms of sentences are remembered.

@@ -33,7 +33,7 @@ from app.views.canvas.dimension_lines import (
     rows,
     with_line,
 )
-from app.views.canvas.placing import Box, overlaps
+from app.views.canvas.placing import Box, Boxes, overlaps
 from geometry.shape.curve import Array
 
 #: A dimension shorter than this on the screen is not drawn.
@@ -136,38 +136,6 @@ class _Way:
     whole: Box
 
 
-#: So many boxes are looked through one by one.
-_FEW = 6
-
-
-class _Boxes:
-    """Boxes that others must keep off: those of the start, as (m, 4) rows, and those that are added.
-
-    Attributes:
-        added: those that came; a few of the start are held as these are, which is quicker.
-    """
-
-    def __init__(self, first: Array | None = None) -> None:
-        self._columns: tuple[Array, ...] | None = None
-        self.added: list[Box] = []
-        if first is not None and len(first) <= _FEW:
-            self.added += map(tuple, first.tolist())
-        elif first is not None:
-            self._columns = tuple(first.T)
-
-    def meets(self, box: Box) -> bool:
-        """True where a box shares any area with one of them."""
-        left, top, right, bottom = box
-        for x0, y0, x1, y1 in self.added:
-            if x0 < right and x1 > left and y0 < bottom and y1 > top:
-                return True
-        if self._columns is None:
-            return False
-        lefts, tops, rights, bottoms = self._columns
-        shares = (lefts < right) & (rights > left) & (tops < bottom) & (bottoms > top)
-        return bool(np.logical_or.reduce(shares))
-
-
 def _stood(wanted: Wanted, k: int, last: Sequence[Laid]) -> Laid | None:
     """Return how a dimension stood; from step to step of a drag it is the k-th again."""
     if k < len(last) and (last[k].dimension.wanted is wanted or last[k].dimension.wanted == wanted):
@@ -199,10 +167,10 @@ class Layout:
         self._to_pixels, self._size = to_pixels, size_of
         self._room = room.left(), room.top(), room.right(), room.bottom()
         self._taken, self._handles = taken, handles
-        self._hidden = _Boxes(np.concatenate([taken, handles]))  # and the numbers that were put
-        self._came = _Boxes(came)  # and the numbers that are put anywhere else than last time
-        self._lines_came = _Boxes()
-        self._lines = _Boxes()  # of dimensions along an axis, with their numbers
+        self._hidden = Boxes(np.concatenate([taken, handles]))  # and the numbers that were put
+        self._came = Boxes(came)  # and the numbers that are put anywhere else than last time
+        self._lines_came = Boxes()
+        self._lines = Boxes()  # of dimensions along an axis, with their numbers
 
     def lay(self, dimensions: Sequence[Dimension], unit: LengthUnit, last: Sequence[Laid]) -> list[Laid]:
         """Return those that have room, in order of `dimensions`.

@@ -32,7 +32,7 @@ from app.views.canvas.items import (
     polyline,
     segments,
 )
-from app.views.canvas.layers import Layer, Paintable, Picture
+from app.views.canvas.layers import Layer, Paintable, Picture, Still
 from app.views.canvas.overlays import Overlay
 from app.views.canvas.still_words import Changes, StillWords
 from app.views.canvas.stress import StressPicture
@@ -114,7 +114,7 @@ class Drawing:
         self.versions = VersionLayers(theme)
         self.ground = tuple(self._layers[name] for name in _GROUND)
         under, over = ([self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND))
-        live: list[Paintable] = [*under, self.stress, self._band, *over, *self.versions.layers]
+        live: list[Paintable] = [*under, self.stress, self._band, *over, Still(self.versions.layers)]
         self.picture = Picture(live, 0.0)
         self.enlarged = tuple(self._layers[name] for name in _ENLARGED)
 

@@ -6,12 +6,13 @@ against. All handles are one item: the press picks the nearest vertex within rea
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from pyqtgraph import GraphicsObject
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QLineF, QPointF, QRectF, QSizeF, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
@@ -23,6 +24,8 @@ from geometry.shape.curve import Array
 #: Side of a handle's hit area in logical pixels, and of what is drawn of it.
 HIT_PX = 9.0
 DRAWN_PX = 6.0
+#: So many handles are painted one by one.
+_MANY = 100
 _PICTURE_PX = DRAWN_PX + 1.0  # half of the line round it lies outside
 
 LOCKED_WORDS = tr(
@@ -63,6 +66,9 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         self._corners: list[QPointF] | None = None
         self._boxes: Array | None = None
         self._crosses: list[QLineF] = []
+        #: Of many, those that do not move now as one picture with its corner; which do, and of what pictures.
+        self._still: tuple[QPointF, QPixmap] | None = None
+        self._still_for: tuple[set[int], int] = (set(), 0)
         self._picture: tuple[tuple[Colours, float], QPixmap] | None = None
         self.is_held = False
 
@@ -79,21 +85,23 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
     def _keep_corners(self, places: Array, locked: int) -> None:
         """Make anew the corners that lie elsewhere now; a drag moves one of them."""
         if self._corners is None or locked != self._locked or len(places) != len(self._places):
-            self._corners = self._boxes = None
+            self._corners = self._boxes = self._still = None
             return
         changed = np.flatnonzero((places != self._places).any(axis=1))
         if len(changed) == 0:
             return
         self._boxes = None
         if changed[0] < locked:
-            self._corners = None
+            self._corners = self._still = None
             return
+        if not {*changed.tolist()} <= self._moving():
+            self._still = None
         for i, corner in zip(changed.tolist(), _corners(self._pixels_of(places[changed])), strict=True):
             self._corners[i - locked] = corner
 
     def follow(self, frame: QRectF) -> None:
         """Take the view's frame in pixels; called whenever places lie elsewhere on the screen."""
-        self._corners = self._boxes = None
+        self._corners = self._boxes = self._still = None
         if frame != self._frame:
             self.prepareGeometryChange()
             self._frame = QRectF(frame)
@@ -138,8 +146,11 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         painter.setPen(self._theme.colour("quiet"))
         painter.drawLines(self._crosses)
         picture = self._square_picture(ink, paper, painter.device().devicePixelRatioF())
-        for corner in self._corners:  # one after the other, so that of two that overlap one is whole
-            painter.drawPixmap(corner, picture)
+        if len(self._corners) < _MANY:
+            for corner in self._corners:  # one after the other, so that of two that overlap one is whole
+                painter.drawPixmap(corner, picture)
+        else:
+            self._paint_many(painter, picture)
         if self._hovered is not None and self._hovered != self._selected:
             self._paint_marked(painter, self._hovered, 1.0, accent, paper)
         for index in self._group:
@@ -147,6 +158,40 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
                 self._paint_marked(painter, index, 1.0, accent, accent)
         if self._selected is not None and self._selected < len(self._places):
             self._paint_marked(painter, self._selected, 2.0, accent, accent)
+
+    def _paint_many(self, painter: QPainter, picture: QPixmap) -> None:
+        """Paint hundreds of handles: those that do not move now as one picture, the others over it."""
+        assert self._corners is not None
+        moving = self._moving()
+        if self._still is None or self._still_for != (moving, picture.cacheKey()):
+            self._still_for = moving, picture.cacheKey()
+            self._still = self._still_picture(picture, moving)
+        corner, still = self._still
+        painter.drawPixmap(corner, still)
+        for index in sorted(moving):
+            if index >= self._locked:
+                painter.drawPixmap(self._corners[index - self._locked], picture)
+
+    def _moving(self) -> set[int]:
+        return {*self._group} if self._selected is None else {*self._group, self._selected}
+
+    def _still_picture(self, picture: QPixmap, moving: set[int]) -> tuple[QPointF, QPixmap]:
+        """Return the handles in view that do not move, as one picture, and its corner."""
+        assert self._corners is not None
+        ratio = picture.devicePixelRatioF()
+        places = [c for i, c in enumerate(self._corners, self._locked) if i not in moving]
+        side, view = QSizeF(_PICTURE_PX, _PICTURE_PX), self._frame
+        places = [corner for corner in places if view.intersects(QRectF(corner, side))]
+        left, top = (math.floor(min(x, default=0.0) * ratio) - 1 for x in _apart(places))
+        right, bottom = (math.ceil((max(x, default=0.0) + _PICTURE_PX) * ratio) + 1 for x in _apart(places))
+        still, at = QPixmap(right - left, bottom - top), QPointF(left / ratio, top / ratio)
+        still.setDevicePixelRatio(ratio)
+        still.fill(Qt.GlobalColor.transparent)
+        with QPainter(still) as inside:
+            inside.translate(-at)
+            for corner in places:
+                inside.drawPixmap(corner, picture)
+        return at, still
 
     def _square_picture(self, ink: QColor, paper: QColor, ratio: float) -> QPixmap:
         """Return the picture of one handle: of hundreds, each drawn as a shape costs four times as much."""
@@ -218,6 +263,10 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
 
     def _pixels(self) -> Array:
         return self._pixels_of(self._places)
+
+
+def _apart(places: list[QPointF]) -> tuple[list[float], list[float]]:
+    return [p.x() for p in places], [p.y() for p in places]
 
 
 def _corners(pixels: Array) -> list[QPointF]:

@@ -16,10 +16,12 @@ class Kept:
     """Takes calls as a painter does; `paint` does them.
 
     What stands still costs a paint only what the painter itself takes: no text is measured or placed again.
-    What follows `within` lies in a box, and is kept as a picture of it.
+    What follows `within` lies in a box, and is kept as a picture of it, unless `moves`: what is made anew
+    at nearly every paint would cost more so.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, moves: bool = False) -> None:
+        self._moves = moves
         self._parts: list[_Part] = []
         self._newest: list[Call] = []
 
@@ -38,7 +40,7 @@ class Kept:
 
     def within(self, box: QRectF) -> None:
         """Begin a part that draws in this box alone, with a pen of its own."""
-        self._begin(_Pictured(box))
+        self._begin(_Part() if self._moves else _Pictured(box))
 
     def set_pen(self, pen: QPen | QColor) -> None:
         """Set pen or colour of what follows."""

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QTransform
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPixmap, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QStyleOptionGraphicsItem, QWidget
 
 #: Made once: handing a painter a member of an enumeration takes longer.
@@ -47,6 +47,11 @@ class Layer:
             self._path = path
             self.changes += 1
 
+    @property
+    def is_empty(self) -> bool:
+        """True where there is nothing to paint."""
+        return self._is_empty
+
     def path(self) -> QPainterPath:
         """Return the path that is shown."""
         return self._path
@@ -75,6 +80,48 @@ class Layer:
         painter.drawPath(self._path)
         if not self._smooth:
             painter.setRenderHint(_SMOOTH, True)
+
+
+class Still:
+    """Layers that stand still together: one picture while neither they nor the view change."""
+
+    def __init__(self, layers: Sequence[Layer]) -> None:
+        self._layers = layers
+        self._key: tuple[object, ...] = ()
+        self._picture, self._corner = QPixmap(), QPointF()
+
+    def paint(self, painter: QPainter, device_scale: float) -> None:
+        """Paint the picture; it is made anew where something has changed."""
+        paths = [layer.path() for layer in self._layers if not layer.is_empty]
+        if not paths:
+            return
+        at, device = painter.worldTransform(), painter.device()
+        seen = QRect(0, 0, round(device.width() * device_scale), round(device.height() * device_scale))
+        key = (at, seen, device_scale, *(layer.changes for layer in self._layers))
+        if key != self._key:
+            self._key = key
+            to_device = at * QTransform.fromScale(device_scale, device_scale)
+            box = QRectF()
+            for path in paths:
+                box |= to_device.mapRect(path.controlPointRect())
+            self._make(to_device, box.toAlignedRect().adjusted(-2, -2, 2, 2) & seen, device_scale)
+        painter.save()
+        painter.resetTransform()
+        painter.drawPixmap(self._corner, self._picture)
+        painter.restore()
+
+    def _make(self, to_device: QTransform, box: QRect, device_scale: float) -> None:
+        """Make the picture of a box in the device's pixels."""
+        self._picture, self._corner = QPixmap(box.size()), QPointF(box.topLeft()) / device_scale
+        self._picture.fill(Qt.GlobalColor.transparent)
+        if box.isEmpty():
+            return
+        with QPainter(self._picture) as inside:
+            inside.setTransform(to_device * QTransform.fromTranslate(-box.left(), -box.top()))
+            inside.setRenderHint(_SMOOTH, True)
+            for layer in self._layers:
+                layer.paint(inside, device_scale)
+        self._picture.setDevicePixelRatio(device_scale)
 
 
 def paint_layers(painter: QPainter, layers: Sequence[Paintable], to_pixels: QTransform) -> None:

@@ -127,7 +127,7 @@ class Overlay(QGraphicsItem):
             self._keep_still()
         moving = [mark for mark in content.moving if isinstance(mark, Words)]
         if self._changed("moving", theme.colours, moving):
-            self._moving, self.taken = Kept(), list(self._still)
+            self._moving, self.taken = Kept(moves=True), list(self._still)
             for mark in moving:
                 self._keep_words(self._moving, mark)
             self.taken_rows = np.array(self.taken, dtype=float).reshape(-1, 4)

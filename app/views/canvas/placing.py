@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.shape.curve import Array
+from geometry.shape.curve import Array, Flags
 
 Box = tuple[float, float, float, float]
 #: Number of one of the places that are tried, to be handed back next time.
@@ -23,6 +23,38 @@ _HANDLE = 50_000.0
 _ANGLES = np.repeat(2.0 * np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS, len(_REACHES_PX))
 _UNITS = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
 _REACHES = np.tile(_REACHES_PX, _DIRECTIONS)
+
+
+#: So many boxes are looked through one by one.
+_FEW = 6
+
+
+class Boxes:
+    """Boxes that others must keep off: those of the start, as (m, 4) rows, and those that are added.
+
+    Attributes:
+        added: those that came; a few of the start are held as these are, which is quicker.
+    """
+
+    def __init__(self, first: Array | None = None) -> None:
+        self._columns: tuple[Array, ...] | None = None
+        self.added: list[Box] = []
+        if first is not None and len(first) <= _FEW:
+            self.added += map(tuple, first.tolist())
+        elif first is not None:
+            self._columns = tuple(first.T)
+
+    def meets(self, box: Box) -> bool:
+        """True where a box shares any area with one of them."""
+        left, top, right, bottom = box
+        for x0, y0, x1, y1 in self.added:
+            if x0 < right and x1 > left and y0 < bottom and y1 > top:
+                return True
+        if self._columns is None:
+            return False
+        lefts, tops, rights, bottoms = self._columns
+        shares = (lefts < right) & (rights > left) & (tops < bottom) & (bottoms > top)
+        return bool(np.logical_or.reduce(shares))
 
 
 def place_box(
@@ -52,11 +84,13 @@ def place_box(
     half = np.array(size) / 2.0
     centres = np.array(at) + _UNITS * (_REACHES[:, None] + half)
     boxes = np.hstack([centres - half, centres + half])
+    reach = *boxes[:, :2].min(axis=0).tolist(), *boxes[:, 2:].max(axis=0).tolist()
+    taken = _near(taken, reach)
     hidden = overlaps(boxes, taken).sum(axis=1)
     outside = size[0] * size[1] - overlaps(boxes, np.array([room]))[:, 0]
     cost = hidden + 4.0 * outside + 2.0 * _REACHES - _TOWARDS * (_UNITS @ np.array(towards))
     if handles is not None and len(handles):
-        cost += _HANDLE * (overlaps(boxes, handles) > 0.0).sum(axis=1)
+        cost += _HANDLE * np.count_nonzero(_meet(boxes, _near(handles, reach)), axis=1)
     if last is not None:
         cost[last] -= _STAY
     best = int(np.argmin(cost))
@@ -81,6 +115,19 @@ def _is_free(box: Box, room: Box, others: Array) -> bool:
         return False
     x0, y0, x1, y1 = others.T
     return not ((x0 < right) & (x1 > left) & (y0 < bottom) & (y1 > top)).any()
+
+
+def _near(others: Array, reach: Box) -> Array:
+    """Return those of (m, 4) boxes that meet a box."""
+    near: Array = others[_meet(np.array([reach]), others)[0]]
+    return near
+
+
+def _meet(a: Array, b: Array) -> Flags:
+    """Return (n, m) whether n boxes share any area with m boxes."""
+    left, top, right, bottom = a.T[:, :, None]
+    meets: Flags = (left < b[:, 2]) & (b[:, 0] < right) & (top < b[:, 3]) & (b[:, 1] < bottom)
+    return meets
 
 
 def overlaps(a: Array, b: Array) -> Array:
