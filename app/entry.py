@@ -68,9 +68,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         asked, arguments = "".join(arguments[1:2]), arguments[2:]
         first = arguments[0] if arguments else ""
     if first in COMMANDS or first.startswith("-"):
-        from app import cli
+        from app.cli import command_line
 
-        return cli.main(arguments if asked is None else [first, LANGUAGE, asked, *arguments[1:]])
+        return command_line.main(arguments if asked is None else [first, LANGUAGE, asked, *arguments[1:]])
     if len(arguments) > 1:
         known = ", ".join(sorted(COMMANDS))
         says = f"'{first}' is no command ({known}); the window takes one project"

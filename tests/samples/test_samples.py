@@ -179,7 +179,7 @@ def test_the_variant_is_within_the_tools_and_takes_6_mm_more_ring() -> None:
 
 
 def test_commands_print_the_samples(capsys: pytest.CaptureFixture[str]) -> None:
-    from app.cli import main
+    from app.cli.command_line import main
 
     codes = {OWN: 0, BOUGHT: 1, ROADMAP: 0, TOUCHING: 1, BLANKS: 0}
     for path in samples():

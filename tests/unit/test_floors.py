@@ -15,16 +15,17 @@ def loaded_by(statement: str) -> set[str]:
     return set(run.stdout.split())
 
 
-@pytest.mark.parametrize("module", ["app.entry", "app.cli", "app.files.readers.worker", "app.api"])
+@pytest.mark.parametrize("module", ["app.entry", "app.cli.command_line", "app.files.readers.worker", "app.api"])
 def test_starts_without_a_window_load_no_qt(module: str) -> None:
     assert loaded_by(f"import {module}").isdisjoint(QT | ON_FIRST_USE)
 
 
 def test_a_check_loads_no_qt_and_no_writer() -> None:
-    check = "from app import cli, resources as r; cli.main(['check', str(r.samples()[0]), '--json'])"
+    check = "from app import resources as r; from app.cli.command_line import main; "
+    check += "main(['check', str(r.samples()[0]), '--json'])"
     assert loaded_by(check).isdisjoint(QT | {"ezdxf", "reportlab"})
 
 
 def test_the_window_loads_heavy_parts_on_first_use() -> None:
     pytest.importorskip("PySide6", reason="the window needs Qt")
-    assert loaded_by("import app.window.main").isdisjoint(ON_FIRST_USE)
+    assert loaded_by("import app.window.main").isdisjoint({*ON_FIRST_USE, "app.cli.command_line"})

@@ -16,7 +16,7 @@ import pytest
 import shapely
 
 from app import resources
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
 from app.studies.composite import composite

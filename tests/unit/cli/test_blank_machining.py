@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from app.cli import main
+from app.cli.command_line import main
 from app.cli.machining import as_text
 from app.files.project_file import save
 from app.project.rate_words import RATE_WORDS

@@ -11,7 +11,7 @@ import pytest
 from ezdxf.filemanagement import readfile
 from pypdf import PdfReader
 
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load, save
 from tests.unit.studies.test_composite import WHEEL, group
 

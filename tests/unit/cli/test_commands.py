@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
-from app.cli import main
 from app.cli.check import as_text
+from app.cli.command_line import main
 from app.files.migrations import FORMAT
 from app.files.project_file import load, open_file
 from app.project.project import Project
@@ -260,7 +260,7 @@ def test_csv_export_is_exact_rows(tmp_path: Path) -> None:
 
 def test_commands_load_no_qt() -> None:
     code = (
-        "import sys; from app.cli import main; "
+        "import sys; from app.cli.command_line import main; "
         f"main(['check', {str(OWN)!r}]); sys.exit(any('PySide6' in m for m in sys.modules))"
     )
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, check=False).returncode == 0

@@ -9,7 +9,7 @@ import numpy as np
 import pypdf
 import pytest
 
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import save
 from app.project.caution import CAUTION
 from geometry.shape.section import Outline, build

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from app.cli import main
+from app.cli.command_line import main
 from app.entry import COMMANDS
 
 

@@ -12,7 +12,7 @@ import pytest
 from openpyxl import load_workbook
 
 from app import resources
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load, save
 from app.project.caution import CAUTION
 from app.reports.limits_words import window_words

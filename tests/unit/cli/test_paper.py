@@ -10,7 +10,7 @@ import pdfplumber
 import pypdf
 import pytest
 
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load, save
 from app.project.project import Fitment, Project
 from app.resources import sample

@@ -15,7 +15,7 @@ import pypdf
 import pytest
 
 from app import language
-from app.cli import main
+from app.cli.command_line import main
 from app.cli.plan import as_json, as_text, exit_code
 from app.files.project_file import save
 from app.files.writers.table_book import sections_xlsx

@@ -14,7 +14,7 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import readfile
 
 from app import resources
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load, save
 
 ASKED = ["--design", "--stock", "2.1", "--lead-weeks", "20"]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load, save
 from app.project.project import Fitment
 from tests.support import example

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import dumps, load, save
 from app.project.release import unpacked
 from app.resources import sample

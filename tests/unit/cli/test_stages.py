@@ -12,7 +12,7 @@ import pypdf
 import pytest
 from ezdxf.filemanagement import readfile
 
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import save
 from app.files.readers.answer import Request
 from app.files.readers.dxf import read_dxf

@@ -17,8 +17,8 @@ import pypdf
 import pytest
 
 from app import resources
-from app.cli import main
 from app.cli import strength as command
+from app.cli.command_line import main
 from app.cli.strength_arguments import add_arguments
 from app.files.project_file import load, save
 from app.project.caution import CAUTION

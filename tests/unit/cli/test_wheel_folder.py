@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load
 from app.project.new_items import new_wheel
 from app.project.wheel import SizeCode

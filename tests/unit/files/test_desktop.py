@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from app import cli
+from app.cli import command_line as cli
 from app.files import desktop
 
 SPACE = "{http://www.freedesktop.org/standards/shared-mime-info}"

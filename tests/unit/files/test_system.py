@@ -53,7 +53,7 @@ def test_every_library_that_is_needed_is_named() -> None:
 
 @pytest.mark.parametrize("arguments", [["--verbose"], []])
 def test_verbose_alone_is_no_command(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
-    from app.cli import main as command
+    from app.cli.command_line import main as command
 
     with pytest.raises(SystemExit) as ended:
         command(arguments)

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from app.cli import main
 from app.cli.check import check
+from app.cli.command_line import main
 from app.files.project_file import ProjectFileError, dumps, load, loads, save
 from app.project.project import Project
 from app.resources import sample

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from app.cli import main
 from app.cli.check import check
+from app.cli.command_line import main
 from app.files.migrations import FORMAT
 from app.files.project_file import NewerFormat, ProjectFileError, dumps, load, loads
 from app.files.salvage import salvage

@@ -19,7 +19,7 @@ from openpyxl import load_workbook
 from pypdf import PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject
 
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load, save
 from app.files.writers.quotes import write_quotes
 from app.files.writers.roadmap import write_roadmap

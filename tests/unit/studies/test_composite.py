@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from app import resources
-from app.cli import main
+from app.cli.command_line import main
 from app.files.project_file import load
 from app.project import edits
 from app.project.project import Project
