@@ -15,7 +15,9 @@ def loaded_by(statement: str) -> set[str]:
     return set(run.stdout.split())
 
 
-@pytest.mark.parametrize("module", ["app.entry", "app.cli.command_line", "app.files.readers.worker", "app.api"])
+@pytest.mark.parametrize(
+    "module", ["app.entry", "app.cli.command_line", "app.files.readers.worker", "app.api"]
+)
 def test_starts_without_a_window_load_no_qt(module: str) -> None:
     assert loaded_by(f"import {module}").isdisjoint(QT | ON_FIRST_USE)
 
