@@ -27,10 +27,10 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> Calls:
         monkeypatch.setitem(sys.modules, name, module)
         monkeypatch.setattr(sys.modules.get(parent, app), last, module, raising=False)
 
-    for package in ("app.window", "app.files.readers", "PySide6", "PySide6.QtWidgets"):
+    for package in ("app.window", "app.cli", "app.files.readers", "PySide6", "PySide6.QtWidgets"):
         monkeypatch.setitem(sys.modules, package, types.ModuleType(package))
     stand_in("app.files.readers.worker", "main", 3)
-    stand_in("app.cli", "main", 4)
+    stand_in("app.cli.command_line", "main", 4)
     stand_in("app.window.main", "run", 5)
     settings = types.ModuleType("app.window.settings")
     settings.Settings = lambda: types.SimpleNamespace(language="en")  # type: ignore[attr-defined]
@@ -42,13 +42,18 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> Calls:
     ("arguments", "part", "passed", "code"),
     [
         (["--reader", "dxf"], "app.files.readers.worker", ["dxf"], 3),
-        (["check", "a.blankwright", "--json"], "app.cli", ["check", "a.blankwright", "--json"], 4),
-        (["report"], "app.cli", ["report"], 4),
-        (["export"], "app.cli", ["export"], 4),
-        (["wheel"], "app.cli", ["wheel"], 4),
-        (["--help"], "app.cli", ["--help"], 4),
-        (["--version"], "app.cli", ["--version"], 4),
-        (["--no-such-option"], "app.cli", ["--no-such-option"], 4),
+        (
+            ["check", "a.blankwright", "--json"],
+            "app.cli.command_line",
+            ["check", "a.blankwright", "--json"],
+            4,
+        ),
+        (["report"], "app.cli.command_line", ["report"], 4),
+        (["export"], "app.cli.command_line", ["export"], 4),
+        (["wheel"], "app.cli.command_line", ["wheel"], 4),
+        (["--help"], "app.cli.command_line", ["--help"], 4),
+        (["--version"], "app.cli.command_line", ["--version"], 4),
+        (["--no-such-option"], "app.cli.command_line", ["--no-such-option"], 4),
         ([], "app.window.main", [], 5),
         (["a.blankwright"], "app.window.main", ["a.blankwright"], 5),
     ],
@@ -61,7 +66,7 @@ def test_dispatch(calls: Calls, arguments: list[str], part: str, passed: list[st
 def test_the_command_line_is_the_default(calls: Calls, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "argv", ["blankwright", "check", "x"])
     assert entry.main() == 4
-    assert calls == [("app.cli", ["check", "x"])]
+    assert calls == [("app.cli.command_line", ["check", "x"])]
 
 
 @pytest.mark.parametrize("arguments", [["--reader"], ["check"], ["--help"]])
