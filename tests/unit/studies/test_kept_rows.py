@@ -8,6 +8,8 @@ import sys
 from collections.abc import Iterator
 from dataclasses import replace
 
+import pytest
+
 from app.project.exchange import exchanged
 from app.project.project import Project
 from app.project.wheel import Wheel
@@ -118,6 +120,14 @@ def test_exchanged_is_replace_and_leaves_what_was_worked_out() -> None:
     assert vars(other) == vars(replace(wheel, vertices=vertices, name="other"))
     assert other.section.vertices[-1].z == 1.0
     assert wheel.section is section
+
+
+def test_exchanged_takes_no_unknown_field_and_passes_by_no_check() -> None:
+    wheel = example.project().wheels[0]
+    with pytest.raises(TypeError, match="no field named vertizes"):
+        exchanged(wheel, vertizes=())
+    with pytest.raises(TypeError, match="Section is checked"):
+        exchanged(wheel.section, vertices=())
 
 
 #: In a process of its own, where nothing but the example was read: how much code touching and faults load.
