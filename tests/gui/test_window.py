@@ -225,3 +225,13 @@ def test_removing_the_shown_wheel_shows_another(person: Person) -> None:
     document.commit(replace(person.project, wheels=()), "Delete wheel")
     assert document.wheel_name is None
     assert document.state.measurements is None
+
+
+@pytest.mark.parametrize("width", [1300, 1400])
+def test_units_stand_beside_the_coordinate_boxes(person: Person, width: int) -> None:
+    person.window.resize(width, 800)
+    person.settle()
+    boxes = person.window.canvas.boxes
+    for box, unit in zip(boxes.boxes.values(), boxes._units, strict=True):
+        assert not box.geometry().intersects(unit.geometry())
+        assert box.width() >= box.fontMetrics().horizontalAdvance("−178.05") + 12

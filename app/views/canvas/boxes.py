@@ -81,7 +81,9 @@ class CoordinateBoxes(QWidget):
         box.setFont(figures(box.font()))
         box.setAccessibleName(name)
         box.setToolTip(_HINTS[name])
-        box.setFixedWidth(box.fontMetrics().horizontalAdvance("−1234.5678 in ") + 12)
+        # Narrower where the row has little room, else the units would stand over the boxes.
+        box.setMinimumWidth(box.fontMetrics().horizontalAdvance("−1234.5 ") + 12)
+        box.setMaximumWidth(box.fontMetrics().horizontalAdvance("−1234.5678 in ") + 12)
         box.installEventFilter(self)
         self.boxes[name] = box
         return box
