@@ -37,8 +37,8 @@ BELOW = (
     "geometry",
 )
 
-#: Files below of which nobody sees a word: what is written for other programs, and a table for developers.
-UNSEEN = ("app/files/desktop.py", "app/files/caps.py", "app/files/log.py")
+#: Files below of which nobody sees a word: what is written for other programs, and for developers.
+UNSEEN = ("app/files/desktop.py", "app/files/caps.py", "app/files/log.py", "app/project/exchange.py")
 
 #: Single words of the layers below that no rule finds.
 WORDS = (
