@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import importlib
 import os
 import shutil
 import sys
@@ -26,6 +27,23 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 
 
 _PACKAGE = Path(__file__).parent
+
+
+def _load_without(left_out: str, module: str) -> None:
+    """Load a module that does without another which it asks for."""
+    modules: dict[str, Any] = sys.modules
+    if left_out in modules:
+        return
+    modules[left_out] = None  # so Python is told that a module cannot be loaded
+    try:
+        importlib.import_module(module)
+    finally:
+        del modules[left_out]
+
+
+# For products of matrices, which no loop here has, it would load BLAS and with it all of scipy.linalg: a
+# tenth of a second of every start.
+_load_without("scipy.linalg.cython_blas", "numba.np.arraymath")
 
 
 def _sources() -> list[Path]:

@@ -11,17 +11,19 @@ from app.resources import samples
 from app.studies.fit import hold
 from geometry.compiled import is_prepared, set_prepared
 from geometry.readings.bands import levels, strips
+from geometry.readings.columns import least_by_column
 from geometry.readings.gap import gaps
 from geometry.readings.measure import Held, measure
 from geometry.readings.missing import missing_metal
 from geometry.readings.moves import clearing_move
 from geometry.readings.profile import profile, walls_along
 from geometry.readings.solid import SpokeRegion, spoke_region
+from geometry.shape.boxes import shared
 from geometry.shape.curve import Path
 from geometry.shape.distance import contains
 from geometry.shape.edits import nearest_edge
 from geometry.shape.hatch import hatch
-from geometry.shape.section import Outline, Section, Vertex, build
+from geometry.shape.section import ZONES, Outline, Section, Vertex, build
 
 WORDS = "Preparing the geometry for this machine, once: about half a minute"
 
@@ -34,8 +36,7 @@ def prepare() -> None:
             outline, held = build(wheel.section), hold(project, wheel)
             if isinstance(outline, Outline) and isinstance(held, Held):
                 measure(outline, held)
-                profile(outline, held)
-                _draw(outline)
+                _draw(outline, held)
     load_rare()
     from app.files.readers import mesh  # the window takes its words from here, and needs no reader
 
@@ -61,13 +62,18 @@ def load_rare() -> None:
     nearest_edge(corners, 0.0, 0.0)
 
 
-def _draw(outline: Outline) -> None:
-    """Ask for what the drawing of a wheel does."""
+def _draw(outline: Outline, held: Held) -> None:
+    """Ask for what the drawing of a wheel does, and the strip below it."""
+    along = profile(outline, held)
+    values, needs = np.stack([along.gap_mm, along.wall_mm, along.stock_mm]), np.zeros((3, len(ZONES)))
+    least_by_column(along.z, values, along.side == 0, along.zone, needs)
     walls = walls_along(outline)
     strips(outline, walls.piece, levels(walls.wall_mm, 0.0, 1.0, 1), 1, 1.0)
     outline.path.at(walls.piece, walls.share)
     outline.path.tangents(walls.piece, walls.share)
     hatch(outline.path.flattened(), 5.0)
+    box = np.array([[0.0, 0.0, 1.0, 1.0]])
+    shared(box, box)
 
 
 def prepare_once() -> None:

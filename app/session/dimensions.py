@@ -71,19 +71,25 @@ def of_vertex(shown: Shown) -> list[Wanted]:
     vertices = vertices_of(shown.project, edited) if edited is not None else ()
     if edited is None or index is None or index >= len(vertices):
         return []
-    found = []
-    for edge in ((index - 1) % len(vertices), index):
-        bent = abs(vertices[edge].bulge) >= STRAIGHT_BULGE
-        found.append(_wanted(Measure.ARC if bent else Measure.EDGE, edited, edge))
-    if vertices[index].radius > 0.0:
-        found.append(_wanted(Measure.RADIUS, edited, index))
-    return found
+    before = (index - 1) % len(vertices)
+    is_bent = [abs(vertices[edge].bulge) >= STRAIGHT_BULGE for edge in (before, index)]
+    return [*_of_vertex(edited, before, index, *is_bent, vertices[index].radius > 0.0)]
 
 
 @lru_cache(maxsize=64)
-def _wanted(measure: Measure, of: Edited, a: int) -> Wanted:
-    """Return what names a dimension, for the same one the same object: a drag asks at every step."""
-    return Wanted(measure, of, a)
+def _of_vertex(
+    of: Edited, before: int, index: int, is_bent_before: bool, is_bent: bool, is_rounded: bool
+) -> tuple[Wanted, ...]:
+    """Return those of a vertex, told whether its edges and its corner are round."""
+    edges = (before, is_bent_before), (index, is_bent)
+    found = [_wanted(Measure.ARC if bent else Measure.EDGE, of, edge) for edge, bent in edges]
+    return (*found, _wanted(Measure.RADIUS, of, index)) if is_rounded else tuple(found)
+
+
+@lru_cache(maxsize=256)
+def _wanted(measure: Measure, of: Edited, a: int, b: int = 0, share: float = 0.5) -> Wanted:
+    """Return what names a dimension, for the same one the same object: by that it is known on the drawing."""
+    return Wanted(measure, of, a, b, share)
 
 
 def between(shown: Shown, a: int, b: int) -> list[Wanted]:
@@ -136,12 +142,12 @@ def added(project: Project, edited: Edited) -> list[Wanted]:
     """Return the dimensions that were added to the named thing."""
     outline = outline_of(project, edited)
     return [
-        Wanted(
+        _wanted(
             Measure(d.what.value),
             edited,
             d.vertices[0] - 1,
             d.vertices[-1] - 1 if len(d.vertices) == 2 else 0,
-            share=0.5 if d.share is None else d.share,
+            0.5 if d.share is None else d.share,
         )
         for d in (outline.dimensions if outline is not None else ())
     ]

@@ -59,12 +59,17 @@ class WallsAlong:
     wall_mm: Array
 
 
-@lru_cache(maxsize=2)
 def walls_along(outline: Outline, step_mm: float = STEP_MM) -> WallsAlong:
     """Return the wall at stations along the skin, at most step_mm apart, joints left out.
 
     It is kept: the band and the strip of one state ask for the same.
     """
+    return _kept_walls(outline, step_mm)
+
+
+@lru_cache(maxsize=2)
+def _kept_walls(outline: Outline, step_mm: float) -> WallsAlong:
+    """Return what walls_along does; it is called in one way alone, since each way would be kept by itself."""
     skin = skin_of(outline)
     table, links, apart, blocks = skin.table, skin.links, skin.apart, skin.blocks
     return WallsAlong(

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.session.dimensions import Measure, Way
 from app.views.canvas.dimension_layout import Laid
-from app.views.canvas.placing import overlaps
+from geometry.shape.boxes import shared
 from geometry.shape.held import Dimensioned
 from tests.gui.conftest import PLAIN, Person, write
 from tests.support import example
@@ -255,7 +255,7 @@ def test_numbers_are_live_in_a_drag_and_hide_no_handle(person: Person) -> None:
     length = f"{np.hypot(v[BACK].z - v[BACK + 1].z, v[BACK].r - v[BACK + 1].r):.2f}"
     assert length in texts(person)
     dimensions = person.window.canvas.sheet.dimensions
-    assert not overlaps(dimensions.boxes(), person.window.canvas.sheet.handles.boxes()).any()
+    assert not shared(dimensions.boxes(), person.window.canvas.sheet.handles.boxes()).any()
     person.release(end)
 
 
@@ -267,9 +267,9 @@ def test_no_number_stands_on_another_and_none_is_drawn_where_it_is_too_small(per
     for across in (90.0, 160.0, 330.0, 900.0):
         near(person, 45.0, 120.0, across)
         boxes = sheet.dimensions.boxes()
-        shared = overlaps(boxes, boxes)
-        np.fill_diagonal(shared, 0.0)
-        assert shared.max(initial=0.0) <= 0.36 * (18.0 * 60.0)
+        for k in range(len(boxes)):
+            hidden = shared(boxes[k : k + 1], np.delete(boxes, k, axis=0))[0, 0]
+            assert hidden <= 0.36 * (18.0 * 60.0)
         for x in sheet.dimensions.laid:
             if x.dimension.way is Way.STRAIGHT:
                 assert math.dist(x.dimension.a, x.dimension.b) / sheet.mm_per_pixel >= 12.0

@@ -15,7 +15,8 @@ from app.views.canvas.band import COLOURS, ramp
 from app.views.canvas.content import Words
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import grown, painter_path
-from app.views.canvas.placing import overlaps, place_box
+from app.views.canvas.placing import place_box
+from geometry.shape.boxes import shared
 from geometry.shape.curve import Array, Path
 from geometry.shape.hatch import hatch
 from tests.gui.conftest import Person
@@ -131,7 +132,7 @@ def test_a_callout_hides_no_handle_though_words_stand_elsewhere() -> None:
     free, _ = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, words)
     assert free[0] < 470.0 < free[2]
     box, _ = place_box((400.0, 300.0), (100.0, 40.0), (1.0, 0.0), ROOM, words, None, handle)
-    assert not overlaps(np.array([box]), handle).any()
+    assert not shared(np.array([box]), handle).any()
 
 
 def test_words_of_two_shapes_do_not_stand_on_each_other(person: Person) -> None:

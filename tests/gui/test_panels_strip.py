@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 from app.session.shown import Shown
 from app.studies.fit import measure_wheel
 from app.views.strip import ProfileStrip
-from app.views.strip_curves import COLUMN_MM, SIDES, curve, nearest, required
+from app.views.strip_curves import SIDES, curve, nearest, required
 from app.views.theme import Theme
 from geometry.readings.profile import Profile
 from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
@@ -65,8 +65,8 @@ def test_each_column_shows_the_least_value_that_lies_over_it() -> None:
     there, back = np.arange(0.25, 40.0, 2.0), np.arange(39.75, 0.0, -2.0)
     folded = plain_profile([*there, *back], [6.0] * len(there) + [3.0] * len(back))
     found = curve(folded, "wall", NO_RULES, Side.BRAKE, along=False)
-    assert len(found.at_mm) == 40 / COLUMN_MM
-    assert np.all(np.diff(found.at_mm) == COLUMN_MM)
+    assert len(found.at_mm) == 40  # columns of 1 mm
+    assert np.all(np.diff(found.at_mm) == 1.0)
     assert found.value_mm[1:-1] == pytest.approx(3.0)
     assert np.all(found.station[1:-1] >= len(there) - 1)
 

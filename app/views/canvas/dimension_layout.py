@@ -17,7 +17,7 @@ from PySide6.QtGui import QPolygonF
 
 from app.language import tr
 from app.reports.numbers import Numbers
-from app.session.dimensions import Dimension, Measure, Wanted, Way
+from app.session.dimensions import Dimension, Measure, Way
 from app.units import LengthUnit, format_angle
 from app.views.canvas.dimension_lines import (
     HEAD_PX,
@@ -33,7 +33,8 @@ from app.views.canvas.dimension_lines import (
     rows,
     with_line,
 )
-from app.views.canvas.placing import Box, Boxes, overlaps
+from app.views.canvas.placing import Box, Boxes
+from geometry.shape.boxes import shared
 from geometry.shape.curve import Array
 
 #: A dimension shorter than this on the screen is not drawn.
@@ -136,13 +137,6 @@ class _Way:
     whole: Box
 
 
-def _stood(wanted: Wanted, k: int, last: Sequence[Laid]) -> Laid | None:
-    """Return how a dimension stood; from step to step of a drag it is the k-th again."""
-    if k < len(last) and (last[k].dimension.wanted is wanted or last[k].dimension.wanted == wanted):
-        return last[k]
-    return next((laid for laid in last if laid.dimension.wanted == wanted), None)
-
-
 class Layout:
     """Places dimensions one after the other, so that none hides words, handles or another's number.
 
@@ -179,8 +173,9 @@ class Layout:
         and what does not change costs nothing.
         """
         result = []
-        for k, dimension in enumerate(dimensions):
-            before = _stood(dimension.wanted, k, last)
+        stood = {id(laid.dimension.wanted): laid for laid in last}  # of one dimension it is one object
+        for dimension in dimensions:
+            before = stood.get(id(dimension.wanted))
             laid = self._again(dimension, unit, before)
             if laid is None:
                 laid = self._anew(dimension, unit)
@@ -246,13 +241,12 @@ class Layout:
     def _best(self, ways: dict[int, _Way]) -> tuple[int, float]:
         """Return the row of the way that hides least, and what it hides of words, in square pixels."""
         boxes = np.array([way.box for way in ways.values()])
-        words = np.concatenate([self._taken, rows(self._hidden.added)])
-        hidden = overlaps(boxes, words).sum(axis=1)
-        inside = overlaps(boxes, np.array([self._room]))[:, 0]
+        hidden = shared(boxes, np.concatenate([self._taken, rows(self._hidden.added)]))[:, 0]
+        inside = shared(boxes, np.array([self._room]))[:, 0]
         outside = (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]) - inside
         wholes = np.array([way.whole for way in ways.values()])
-        crossed = overlaps(wholes, rows(self._lines.added)).sum(axis=1)
-        on_handles = (overlaps(boxes, self._handles) > 0.0).sum(axis=1)
+        crossed = shared(wholes, rows(self._lines.added))[:, 0]
+        on_handles = shared(boxes, self._handles)[:, 1]
         farther = np.array([way.cost for way in ways.values()])
         cost = hidden + crossed + _OUTSIDE_COST * outside + _HANDLE_COST * on_handles + farther
         best = int(np.argmin(cost))

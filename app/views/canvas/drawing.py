@@ -11,6 +11,7 @@ from dataclasses import replace
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+import numpy as np
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainterPath
 
@@ -23,7 +24,7 @@ from app.studies.tyre import tyre_ring
 from app.views.canvas import marks
 from app.views.canvas.band import Band
 from app.views.canvas.content import Content, Mark, Ring
-from app.views.canvas.drawn import blank_of, chain_path, inner_line, path_of_corners, shapes_of
+from app.views.canvas.drawn import blank_of, chain_path, inner_line, path_of_corners, shapes_of, still_parts
 from app.views.canvas.items import (
     bounds_of,
     grown,
@@ -39,7 +40,7 @@ from app.views.canvas.stress import StressPicture
 from app.views.canvas.versions import VersionLayers
 from app.views.theme import Theme
 from geometry.errors import GeometryError
-from geometry.shape.curve import Array
+from geometry.shape.curve import Array, Path
 from geometry.shape.hatch import hatch
 from geometry.shape.section import Outline
 
@@ -123,11 +124,12 @@ class Drawing:
         self._shown, self._mm_per_pixel = shown, mm_per_pixel
         if not shown.dragging:
             self._base = shown.outline
-        self._draw_tyre(shown.wheel)
-        self._draw_blank(shown)
-        self._draw_shapes(shown)
-        self._draw_required(shown)
-        self._draw_others(shown)
+        if self._changes.changed("still parts", *still_parts(shown)):
+            self._draw_tyre(shown.wheel)
+            self._draw_blank(shown)
+            self._draw_shapes(shown)
+            self._draw_required(shown)
+            self._draw_others(shown)
         self.versions.show_state(shown)
         self._draw_sized(shown)
         self.picture.update()
@@ -305,7 +307,9 @@ class Drawing:
             picture = QPainterPath() if self._wheel_polygon is None else polyline(self._wheel_polygon, True)
             chain = QPainterPath()
             if wheel is not None and outline is None:
-                chain = chain_path(wheel.section.vertices, wheel.spacer_mm)
+                rows = wheel.section.rows
+                sharp = Path(rows[:, :2] + (wheel.spacer_mm, 0.0), rows[:, 2].copy())
+                chain = polyline(sharp.flattened(chord_mm), closed=True) if len(sharp) else chain
             self._layers["wheel fill"].set_path(picture)
             self._layers["wheel edge"].set_path(picture)
             self._layers["wheel chain"].set_path(chain)
@@ -342,10 +346,12 @@ class Drawing:
                 lines.addPath(segments(hatch(polygon, spacing * 0.75, rising=False)))
             self._layers["shape hatch"].set_path(lines)
         if self._changes.changed("missing hatch", self._missing_polygons, spacing):
-            lines = QPainterPath()
-            for polygon in self._missing_polygons:
-                for rising in (True, False):
-                    lines.addPath(segments(hatch(polygon, spacing * 0.25, rising)))
+            crossed = [
+                hatch(polygon, spacing * 0.25, rising)
+                for polygon in self._missing_polygons
+                for rising in (True, False)
+            ]
+            lines = segments(np.concatenate(crossed)) if crossed else QPainterPath()
             self._layers["missing hatch"].set_path(lines)
         shows_band = self._band_shown and self.stress.live is None
         visible = shows_band and shown.wheel is not None and shown.wheel.visible

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
+
 import numpy as np
 from PySide6.QtGui import QPainterPath
 
@@ -10,11 +12,21 @@ from app.session.edited import Kind
 from app.session.shown import Shown
 from app.studies.usable_blank import normal_mm, usable_path
 from app.views.canvas.items import grown, painter_path
+from app.views.last_made import but_vertices
 from geometry.errors import GeometryError
 from geometry.shape.blank import Blank
 from geometry.shape.curve import Path
 from geometry.shape.outline import Corner, StayOut, outline_path
 from geometry.shape.section import Vertex
+
+#: Parts of a project that are drawn or named, besides its wheels.
+_BESIDE = attrgetter("shapes", "blanks", "rule_sets", "display_unit")
+
+
+def still_parts(shown: Shown) -> tuple[object, ...]:
+    """Return all that decides what is drawn but the metal of the shown wheel, which a drag of it changes."""
+    wheel = () if shown.wheel is None else but_vertices(shown.wheel)
+    return (shown.edited, shown.zone, *_BESIDE(shown.project), *wheel)
 
 
 def blank_of(shown: Shown) -> Blank | None:

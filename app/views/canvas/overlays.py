@@ -19,7 +19,7 @@ from app.views.canvas.dimension_lines import line_between
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
 from app.views.canvas.kept import Kept
-from app.views.canvas.placing import Box, Choice, nearest, place_box
+from app.views.canvas.placing import Box, Boxes, Choice, nearest, place_box
 from app.views.theme import Theme, Widths, words_font
 from geometry.shape.curve import Array
 
@@ -269,10 +269,12 @@ class Overlay(QGraphicsItem):
             _box(metrics.boundingRect(words).translated(base))
             for words, base in zip(lines, bases, strict=True)
         ]
+        taken = Boxes()
+        taken.added = self.taken
         for step in _STEPS:
             down = step * metrics.height()
             moved = [(left, top + down, right, bottom + down) for left, top, right, bottom in boxes]
-            if not any(_share(box, other) for box in moved for other in self.taken):
+            if not any(map(taken.meets, moved)):
                 return [base + QPointF(0.0, down) for base in bases], moved
         return bases, boxes
 
@@ -428,11 +430,6 @@ class Overlay(QGraphicsItem):
 def _bracket_words(mark: Bracket) -> Words:
     room = mark.z_high - mark.z_low
     return Words((mark.z_low, mark.r), mark.text, (0.0, 34.0), 1, "shape_edge", room_mm=room)
-
-
-def _share(a: Box, b: Box) -> bool:
-    """True where two boxes share any area."""
-    return a[0] < b[2] and a[2] > b[0] and a[1] < b[3] and a[3] > b[1]
 
 
 def _box(rect: QRectF) -> Box:

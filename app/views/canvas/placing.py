@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.shape.curve import Array, Flags
+from geometry.shape.boxes import shared
+from geometry.shape.curve import Array
 
 Box = tuple[float, float, float, float]
 #: Number of one of the places that are tried, to be handed back next time.
@@ -84,13 +85,12 @@ def place_box(
     half = np.array(size) / 2.0
     centres = np.array(at) + _UNITS * (_REACHES[:, None] + half)
     boxes = np.hstack([centres - half, centres + half])
-    reach = *boxes[:, :2].min(axis=0).tolist(), *boxes[:, 2:].max(axis=0).tolist()
-    taken = _near(taken, reach)
-    hidden = overlaps(boxes, taken).sum(axis=1)
-    outside = size[0] * size[1] - overlaps(boxes, np.array([room]))[:, 0]
-    cost = hidden + 4.0 * outside + 2.0 * _REACHES - _TOWARDS * (_UNITS @ np.array(towards))
-    if handles is not None and len(handles):
-        cost += _HANDLE * np.count_nonzero(_meet(boxes, _near(handles, reach)), axis=1)
+    outside = size[0] * size[1] - shared(boxes, np.array([room]))[:, 0]
+    cost = (
+        shared(boxes, taken)[:, 0] + 4.0 * outside + 2.0 * _REACHES - _TOWARDS * (_UNITS @ np.array(towards))
+    )
+    if handles is not None:
+        cost += _HANDLE * shared(boxes, handles)[:, 1]
     if last is not None:
         cost[last] -= _STAY
     best = int(np.argmin(cost))
@@ -115,28 +115,6 @@ def _is_free(box: Box, room: Box, others: Array) -> bool:
         return False
     x0, y0, x1, y1 = others.T
     return not ((x0 < right) & (x1 > left) & (y0 < bottom) & (y1 > top)).any()
-
-
-def _near(others: Array, reach: Box) -> Array:
-    """Return those of (m, 4) boxes that meet a box."""
-    near: Array = others[_meet(np.array([reach]), others)[0]]
-    return near
-
-
-def _meet(a: Array, b: Array) -> Flags:
-    """Return (n, m) whether n boxes share any area with m boxes."""
-    left, top, right, bottom = a.T[:, :, None]
-    meets: Flags = (left < b[:, 2]) & (b[:, 0] < right) & (top < b[:, 3]) & (b[:, 1] < bottom)
-    return meets
-
-
-def overlaps(a: Array, b: Array) -> Array:
-    """Return (n, m) areas that n boxes share with m boxes."""
-    left, top, right, bottom = a.T[:, :, None]
-    width = np.minimum(right, b[:, 2]) - np.maximum(left, b[:, 0])
-    height = np.minimum(bottom, b[:, 3]) - np.maximum(top, b[:, 1])
-    shared: Array = np.maximum(width, 0.0) * np.maximum(height, 0.0)
-    return shared
 
 
 def nearest(box: Box, at: tuple[float, float]) -> tuple[float, float]:

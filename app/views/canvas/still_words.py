@@ -12,7 +12,7 @@ from app.studies.blank_group import checked
 from app.units import LengthUnit
 from app.views.canvas import group_marks, marks
 from app.views.canvas.content import Legend, Mark, Plane
-from app.views.canvas.drawn import blank_of, chain_path, shapes_of
+from app.views.canvas.drawn import blank_of, chain_path, shapes_of, still_parts
 from app.views.canvas.items import bounds_of
 from app.views.theme import Theme
 from geometry.shape.outline import StayOut
@@ -68,15 +68,17 @@ class StillWords:
 
     def follow(self, shown: Shown, unit: LengthUnit) -> None:
         """Make anew those whose part of the state has changed."""
-        wheel, shapes, changed = shown.wheel, shapes_of(shown), self._changes.changed
-        if changed("legend", unit, self._theme.colours):
-            self.legend = marks.legend(self._theme, unit)
-        if changed("planes", unit, *((wheel.inset_mm, wheel.spacer_mm) if wheel is not None else ())):
-            self.planes = marks.planes(wheel, unit)
-        if changed("shape words", unit, *shapes):
-            self._shapes = [mark for shape in shapes for mark in _shape_words(shape, unit)]
+        wheel, changed = shown.wheel, self._changes.changed
+        if changed("still parts", unit, self._theme.colours, *still_parts(shown)):
+            shapes = shapes_of(shown)
+            if changed("legend", unit, self._theme.colours):
+                self.legend = marks.legend(self._theme, unit)
+            if changed("planes", unit, *((wheel.inset_mm, wheel.spacer_mm) if wheel is not None else ())):
+                self.planes = marks.planes(wheel, unit)
+            if changed("shape words", unit, *shapes):
+                self._shapes = [mark for shape in shapes for mark in _shape_words(shape, unit)]
+            self._follow_blanks(shown, wheel)
         self._follow_wheel(wheel, unit)
-        self._follow_blanks(shown, wheel)
         self._follow_group(shown, unit)
 
     def _follow_wheel(self, wheel: Wheel | None, unit: LengthUnit) -> None:
@@ -101,14 +103,15 @@ class StillWords:
     def _follow_group(self, shown: Shown, unit: LengthUnit) -> None:
         """Read the other wheels of an edited blank once it has been let go."""
         edited, project = shown.edited, shown.project
-        blank = edited.name if edited is not None and edited.kind is Kind.BLANK else None
-        parts = () if blank is None else (project.wheels, project.blanks, project.rule_sets)
+        if edited is None or edited.kind is not Kind.BLANK:
+            if self._changes.changed("group"):
+                self.group, self.group_hints = [], []
+            return
+        blank, parts = edited.name, (project.wheels, project.blanks, project.rule_sets)
         key = (blank, shown.wheel, shown.dragging, unit, self._theme.colours, *parts)
         if not self._changes.changed("group", *key):
             return
         self.group, self.group_hints = [], []
-        if blank is None or edited is None:
-            return
         if shown.dragging:
             self.group_hints = group_marks.while_dragged(project, blank)
             return

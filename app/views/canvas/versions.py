@@ -19,6 +19,7 @@ from app.session.shown import Shown
 from app.views.canvas.content import Mark, Words
 from app.views.canvas.items import painter_path, pen, polyline, segments
 from app.views.canvas.layers import Layer
+from app.views.canvas.still_words import Changes
 from app.views.theme import Theme
 from geometry.errors import GeometryError
 from geometry.readings.metal_change import MetalChange, metal_change
@@ -56,6 +57,7 @@ class VersionLayers:
         self._spacing = 0.0
         self._shown: Shown | None = None
         self._named: list[Mark] = []
+        self._changes = Changes()
         self._compared = tuple(Layer() for _ in _DASHES)
         self._saved, self._edge, self._added, self._taken = (Layer() for _ in range(4))
         self.layers = (self._taken, self._added, self._edge, *self._compared, self._saved)
@@ -90,13 +92,23 @@ class VersionLayers:
     def show_state(self, shown: Shown) -> None:
         """Draw another state; while a gesture is under way nothing is shaded."""
         self._shown = shown
-        self._draw_compared(shown)
         saved = shown.saved_wheel if self._saved_on else None
+        if not self._differs(shown, saved):
+            return
+        self._draw_compared(shown)
         outline = self._outline(saved) if saved is not None and saved is not shown.wheel else None
         if outline is not self._saved_drawn:
             self._saved_drawn = outline
             self._saved.set_path(QPainterPath() if outline is None else painter_path(outline.path))
         self._differ(shown)
+
+    def _differs(self, shown: Shown, saved: Wheel | None) -> bool:
+        """False at a step of a gesture that moves the shown wheel alone: the others are drawn already."""
+        own = shown.wheel
+        name = own.name if own is not None else None
+        others = [wheel for wheel in shown.project.wheels if wheel is not own]
+        key = (shown.dragging, shown.compared, name, saved, saved is own, *others)
+        return self._changes.changed("versions", *key) or not shown.dragging
 
     def follow(self, mm_per_pixel: float) -> None:
         """Hatch for another zoom."""
@@ -138,6 +150,7 @@ class VersionLayers:
         return found
 
     def _again(self) -> None:
+        self._changes = Changes()
         if self._shown is not None:
             self.show_state(self._shown)
 

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from geometry.readings.profile import profile
+from geometry.readings.profile import profile, walls_along
 from geometry.readings.rows import Held
 from geometry.shape.curve import Path
 from geometry.shape.outline import StayOut
@@ -50,6 +50,14 @@ def test_wall_is_read_where_a_disc_reaches_from_face_to_face() -> None:
     across = on_faces & (found.z > 4.0) & (found.z < LENGTH - 4.0)
     assert np.array_equal(np.isfinite(found.wall_mm), across)
     assert found.wall_mm[across] == pytest.approx(np.full(across.sum(), HIGH - LOW), abs=1e-9)
+
+
+def test_walls_are_read_once_for_band_and_strip() -> None:
+    """However they ask for them; a profile hands on the very walls."""
+    of = plate()
+    assert walls_along(of) is walls_along(of, 4.0)
+    assert profile(of, Held()).wall_mm is walls_along(of).wall_mm
+    assert walls_along(of, 1.0) is not walls_along(of)
 
 
 def test_gap_is_that_to_the_nearest_shape_and_negative_inside_one() -> None:
