@@ -22,7 +22,9 @@ def boxes(most: int) -> st.SearchStrategy[Array]:
 
 @given(boxes(6), boxes(9))
 def test_areas_are_those_of_intersections(some: Array, others: Array) -> None:
-    areas = shapely.area(shapely.intersection(shapely.box(*some.T)[:, None], shapely.box(*others.T)))
+    areas = shapely.area(
+        shapely.intersection(np.asarray(shapely.box(*some.T))[:, None], shapely.box(*others.T))
+    )
     found = shared(some, others)
     assert found.shape == (len(some), 2)
     assert np.allclose(found[:, 0], areas.sum(axis=1), rtol=1e-12)
