@@ -110,4 +110,4 @@ def _errors(t: Array, blank: Array, skin_mm: float) -> Array:
 def _area(ring: Array) -> float:
     """Return the area of a ring (m, 2), mm2."""
     z, r = (ring - ring[0]).T
-    return abs(float(z @ np.roll(r, -1) - r @ np.roll(z, -1))) / 2.0
+    return abs(float((z[1:-1] * r[2:] - r[1:-1] * z[2:]).sum())) / 2.0

@@ -11,7 +11,7 @@ import numpy as np
 from geometry.compiled import compiled
 from geometry.readings.gap import signed_distances
 from geometry.readings.rows import Held
-from geometry.readings.wall import discs_at
+from geometry.readings.wall import discs_at, read_walls, rows_of
 from geometry.readings.wall_skin import skin_of
 from geometry.shape.curve import Array, Flags, Indices, length_of, place_along
 from geometry.shape.section import Outline
@@ -70,10 +70,10 @@ def walls_along(outline: Outline, step_mm: float = STEP_MM) -> WallsAlong:
 @lru_cache(maxsize=2)
 def _kept_walls(outline: Outline, step_mm: float) -> WallsAlong:
     """Return what walls_along does; it is called in one way alone, since each way would be kept by itself."""
-    skin = skin_of(outline)
+    skin, (_, middles) = skin_of(outline), read_walls(outline)
     table, links, apart, blocks = skin.table, skin.links, skin.apart, skin.blocks
     return WallsAlong(
-        *_walls(outline.path.table, outline.skin, step_mm, table, links, apart, blocks, skin.upper)
+        *_walls(outline.path.table, outline.skin, step_mm, table, links, apart, blocks, middles)
     )
 
 
@@ -110,13 +110,17 @@ def _walls(
     links: Indices,
     apart: Flags,
     blocks: Array,
-    upper: int,
+    middles: Array,
 ) -> tuple[Indices, Array, Array, Array, Array]:
-    """Return the parts of WallsAlong, from an outline's table and the parts of its Skin."""
+    """Return the parts of WallsAlong, from an outline's table, its Skin and the middles of read_walls."""
     piece, share, along, place = _stations(t, on_skin, step_mm)
-    discs, wall = discs_at(piece, share, len(t), e, links, apart, blocks, upper), np.empty(len(piece))
+    row, wall = rows_of(links, len(middles), len(t)), np.empty(len(piece))
     for m in range(len(piece)):
-        wall[m] = discs[m, 0] if discs[m, 1] > 0.0 else np.nan
+        wall[m] = middles[row[piece[m]]] if share[m] == 0.5 else np.inf
+    left = np.nonzero(wall == np.inf)[0]
+    discs = discs_at(piece[left], share[left], len(t), e, links, apart, blocks, len(middles))
+    for n in range(len(left)):
+        wall[left[n]] = discs[n, 0] if discs[n, 1] > 0.0 else np.nan
     return piece, share, along, place, wall
 
 

@@ -9,21 +9,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from geometry.compiled import compiled
 from geometry.readings.wall_discs import (
-    CONTACT_RAD,
-    FAR,
     direction,
+    is_wall,
     largest,
     station,
 )
 from geometry.readings.wall_gauge import gauges
 from geometry.readings.wall_search import ACROSS_Z, AT_NZ, AT_Z, EQUAL_MM, LEAST, read_least
-from geometry.readings.wall_skin import RUN_HALF, SOURCE, skin_of
+from geometry.readings.wall_skin import SOURCE, skin_of
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import Outline
 
@@ -64,8 +64,7 @@ class WallsAt:
 
 def walls(outline: Outline) -> list[WallFinding]:
     """Return the least wall of every zone that has one, in the order of ZONES; exact (see wall_search)."""
-    skin = skin_of(outline)
-    found = _with_gauges(skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
+    found, _ = read_walls(outline)
     out = []
     for zone, (least, gauge, z, r, far_z, far_r) in enumerate(found.tolist()):
         if least < math.inf:
@@ -75,10 +74,20 @@ def walls(outline: Outline) -> list[WallFinding]:
     return out
 
 
+@lru_cache(maxsize=2)
+def read_walls(outline: Outline) -> tuple[Array, Array]:
+    """Return what _with_gauges does; it is kept, since the walls along the skin rest on it too."""
+    skin = skin_of(outline)
+    return _with_gauges(skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
+
+
 @compiled
-def _with_gauges(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> Array:
-    """Return (zones, 6) least wall, gauge reading, z and r where it was read and across."""
-    found = read_least(e, links, apart, blocks, upper)
+def _with_gauges(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> tuple[Array, Array]:
+    """Return (zones, 6) least wall, gauge reading, z and r where it was read and across; and the middles.
+
+    Those are read_least's, by the row of the piece.
+    """
+    found, middles = read_least(e, links, apart, blocks, upper)
     out, at = np.empty((len(found), 6)), np.empty((len(found), 4))
     for zone in range(len(found)):
         out[zone, 0] = found[zone, LEAST]
@@ -87,7 +96,7 @@ def _with_gauges(e: Array, links: Indices, apart: Flags, blocks: Array, upper: i
             out[zone, 4 + c] = found[zone, ACROSS_Z + c]
             at[zone, 2 + c] = found[zone, AT_NZ + c]
     out[:, 1] = gauges(e, at)
-    return out
+    return out, middles
 
 
 def wall_at(outline: Outline, piece: Indices, t: Array) -> WallsAt:
@@ -98,6 +107,15 @@ def wall_at(outline: Outline, piece: Indices, t: Array) -> WallsAt:
     found = discs_at(of, at, count, skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
     partner = skin.links[found[:, 2].astype(np.intp), SOURCE]
     return WallsAt(found[:, 0], found[:, 1] > 0.0, partner, found[:, 3:])
+
+
+@compiled
+def rows_of(links: Indices, upper: int, pieces: int) -> Indices:
+    """Return (pieces,) the row of each piece of an outline in its Skin's tables; 0 where it is no skin."""
+    row = np.zeros(pieces, dtype=np.intp)
+    for k in range(upper):
+        row[links[k, SOURCE]] = k
+    return row
 
 
 @compiled
@@ -115,9 +133,7 @@ def discs_at(
 
     Of the discs that wall_at describes, on an outline of so many pieces, from the parts of its Skin.
     """
-    row = np.zeros(pieces, dtype=np.intp)
-    for k in range(upper):
-        row[links[k, SOURCE]] = k
+    row = rows_of(links, upper, pieces)
     out, contacts, count = np.empty((len(piece), 5)), np.empty((len(e), 3)), 0
     for m in range(len(piece)):
         own = row[piece[m]]
@@ -125,6 +141,7 @@ def discs_at(
         hint = int(contacts[0, 0]) if count else own
         radius, capped, count = largest(e, links, apart, blocks, own, at, contacts, hint)
         z, r = at[0] + radius * at[2], at[1] + radius * at[3]
+        counts = is_wall(e, own, capped, contacts, count)
         least, partner, across = np.inf, own, (at[0], at[1])
         for c in range(count):
             if contacts[c, 1] <= least:
@@ -132,7 +149,7 @@ def discs_at(
                 uz, ur = direction(e, partner, z, r, radius)
                 across = (z + radius * uz, r + radius * ur)
         out[m, 0] = 2.0 * radius
-        out[m, 1] = least <= FAR or (capped and 2.0 * e[own, RUN_HALF] >= CONTACT_RAD - 1e-9)
+        out[m, 1] = counts
         out[m, 2] = partner
         out[m, 3] = across[0]
         out[m, 4] = across[1]

@@ -231,6 +231,15 @@ def largest(
 
 
 @compiled
+def is_wall(e: Array, row: int, capped: bool, contacts: Array, count: int) -> bool:
+    """Return True where a disc that `largest` found counts: two of its contacts lie far enough apart."""
+    for c in range(count):
+        if contacts[c, 1] <= FAR:
+            return True
+    return bool(capped and 2.0 * e[row, RUN_HALF] >= CONTACT_RAD - 1e-9)
+
+
+@compiled
 def _cosine_from_run(e: Array, row: int, k: int, at: Station, radius: float) -> float:
     """Return the cosine of the angle between a contact with element k and the far end of the row's run."""
     uz, ur = direction(e, k, at[0] + radius * at[2], at[1] + radius * at[3], radius)

@@ -18,6 +18,7 @@ from geometry.readings.wall_discs import (
     Station,
     direction,
     in_metal,
+    is_wall,
     largest,
     station,
     stop,
@@ -33,6 +34,8 @@ from geometry.readings.wall_skin import (
     HALF,
     KR,
     KZ,
+    MR,
+    MZ,
     NR,
     NZ,
     ROOM,
@@ -70,25 +73,29 @@ def least_readings(skin: Skin) -> Array:
     Joints and middles of pieces come first. A pair of elements is least at an end or at one of its limits;
     where that leaves the metal, a third element decides.
     """
-    return read_least(skin.table, skin.links, skin.apart, skin.blocks, skin.upper)
+    return read_least(skin.table, skin.links, skin.apart, skin.blocks, skin.upper)[0]
 
 
 @compiled
-def read_least(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> Array:
-    """Return what least_readings does, from the parts of a Skin."""
+def read_least(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> tuple[Array, Array]:
+    """Return what least_readings does, from the parts of a Skin, and what was read at middles of pieces.
+
+    That is (upper,) the diameter of the disc there, NaN where it is no wall, infinite where none was read.
+    """
     count = len(e)
+    middles = np.full(upper, np.inf)
     found = np.full((len(ZONES), 8), np.inf)
     stations = np.empty((3 * upper, 3), dtype=np.intp)
     stations = stations[: _first_stations(stations, e, links, upper)]
     radius = np.empty(len(stations))
-    _read_stations(found, radius, e, links, apart, blocks, stations, np.empty((count, 3)))
+    _read_stations(found, radius, middles, e, links, apart, blocks, stations, np.empty((count, 3)))
     caps, sunk = np.empty((count, 2)), np.zeros((count, count), dtype=np.bool_)
     _cap(caps, e, links, found)
     highest = np.zeros((len(blocks), 2))
     _raise(highest, caps)
     _mark_sunk(sunk, e, apart, blocks, highest, caps, stations, radius)
     _read_pairs(found, e, links, apart, blocks, highest, caps, sunk, np.empty((6, 3)))
-    return found
+    return found, middles
 
 
 @compiled
@@ -152,6 +159,7 @@ def _first_stations(out: Indices, e: Array, links: Indices, upper: int) -> int:
 def _read_stations(
     found: Array,
     radii: Array,
+    middles: Array,
     e: Array,
     links: Indices,
     apart: Flags,
@@ -159,7 +167,10 @@ def _read_stations(
     stations: Indices,
     contacts: Array,
 ) -> None:
-    """Offer the disc of each station to the zones of both contacts, where it counts; write the radii."""
+    """Offer the disc of each station to the zones of both contacts, where it counts.
+
+    Writes the radii and, of middles of pieces, the walls.
+    """
     count = 0
     for m in range(len(stations)):
         row, shared = stations[m, 0], stations[m, 2]
@@ -167,6 +178,8 @@ def _read_stations(
         hint = int(contacts[0, 0]) if count else row
         radius, capped, count = largest(e, links, apart, blocks, row, at, contacts, hint)
         radii[m] = radius
+        if stations[m, 1] == 1:
+            middles[row] = 2.0 * radius if is_wall(e, row, capped, contacts, count) else np.nan
         centre = (at[0] + radius * at[2], at[1] + radius * at[3])
         if capped:
             _read_round(found, e, links, row, shared, at, contacts, count, centre, radius)
@@ -295,8 +308,7 @@ def _least_of(cap: float, room: float, highest: Array, b: int) -> float:
 @compiled
 def _near(e: Array, i: int, j: int, limit: float) -> bool:
     """Return True where a disc of that radius may reach two elements, held in the circles on their chords."""
-    dz = 0.5 * (e[i, SZ] + e[i, EZ] - e[j, SZ] - e[j, EZ])
-    dr = 0.5 * (e[i, SR] + e[i, ER] - e[j, SR] - e[j, ER])
+    dz, dr = e[i, MZ] - e[j, MZ], e[i, MR] - e[j, MR]
     return bool(dz * dz + dr * dr < (e[i, HALF] + e[j, HALF] + 2.0 * limit) ** 2)
 
 
@@ -351,7 +363,7 @@ def _read_pairs(
 ) -> None:
     """Offer the limits of pairs of elements; where there are any or the pair is sunk, third contacts too."""
     for i in range(len(e)):
-        z, r = 0.5 * (e[i, SZ] + e[i, EZ]), 0.5 * (e[i, SR] + e[i, ER])
+        z, r = e[i, MZ], e[i, MR]
         for b in range((i + 1) // BLOCK, len(blocks)):
             # A disc below the limit touches both of a pair; the disc of a sunk one does so too.
             if not meets_block(blocks, b, z, r, e[i, HALF] + 2.0 * _most(caps, highest, i, b)):

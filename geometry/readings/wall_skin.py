@@ -30,10 +30,21 @@ from geometry.compiled import compiled
 from geometry.shape.curve import CR, CZ, R0, R1, SWEEP, Z0, Z1, Array, Flags, Indices
 from geometry.shape.section import Outline
 
-# Columns of Skin.table: start, end, and inward unit normals there; K, N, k and h as above; half the length of
-# the chord; radius of the largest disc that fits in (a convex arc; else infinite); signed sweep, rad; of a
-# convex arc's run, half of its angle, rad, and the unit direction from the centre to its middle.
+# Columns of Skin.table: middle of the chord, half its length; radius of the largest disc that fits in (a
+# convex arc; else infinite); K, N, k and h as above; start, end, and inward unit normals there; signed sweep,
+# rad; of a convex arc's run, half of its angle, rad, and the unit direction from the centre to its middle.
+# What nearly every search asks of an element stands first, together in memory.
 (
+    MZ,
+    MR,
+    HALF,
+    ROOM,
+    KZ,
+    KR,
+    NZ,
+    NR,
+    BEND,
+    WEIGHT,
     SZ,
     SR,
     EZ,
@@ -42,19 +53,11 @@ from geometry.shape.section import Outline
     SNR,
     ENZ,
     ENR,
-    KZ,
-    KR,
-    NZ,
-    NR,
-    BEND,
-    WEIGHT,
-    HALF,
-    ROOM,
     SWEPT,
     RUN_HALF,
     RUN_Z,
     RUN_R,
-) = range(20)
+) = range(22)
 
 # Columns of Skin.links: the neighbours, of a fan its two pieces; turn at the start, +1 convex, 0 smooth, -1
 # re-entrant; fan at the start, or -1; 1 where a run goes on from the piece before; piece of the outline; two
@@ -88,7 +91,7 @@ class Skin:
     """Elements of a skin (see the module's words), pieces before fans.
 
     Attributes:
-        table: (elements, 20) places, directions and sizes; the columns are named SZ ... RUN_R here.
+        table: (elements, 22) places, directions and sizes; the columns are named MZ ... RUN_R here.
         links: (elements, 8) whole numbers; the columns are named BEFORE ... ZONE_B here.
         apart: (elements, elements) True where a station on the first is never stopped by the second: itself,
             a smooth neighbour, the same circle, the fans at its ends, a fan's two pieces.
@@ -116,7 +119,7 @@ def _skin(skin: Flags, t: Array, zone: Indices) -> tuple[Array, Indices, Flags, 
     upper = int(np.count_nonzero(skin))
     n = upper if upper == len(skin) else 2 * upper
     # Every joint may have a fan.
-    table, links = np.zeros((2 * n, 20)), np.zeros((2 * n, 8), dtype=np.intp)
+    table, links = np.zeros((2 * n, 22)), np.zeros((2 * n, 8), dtype=np.intp)
     _link(links, skin, upper)
     elements = _fill(table, links, t, zone, n, upper)
     table, links = table[:elements], links[:elements]
@@ -134,11 +137,11 @@ def _hold(blocks: Array, e: Array) -> None:
         first, last = BLOCK * b, min(BLOCK * (b + 1), len(e))
         z = r = 0.0
         for k in range(first, last):
-            z += 0.5 * (e[k, SZ] + e[k, EZ]) / (last - first)
-            r += 0.5 * (e[k, SR] + e[k, ER]) / (last - first)
+            z += e[k, MZ] / (last - first)
+            r += e[k, MR] / (last - first)
         reach = 0.0
         for k in range(first, last):
-            dz, dr = 0.5 * (e[k, SZ] + e[k, EZ]) - z, 0.5 * (e[k, SR] + e[k, ER]) - r
+            dz, dr = e[k, MZ] - z, e[k, MR] - r
             reach = max(reach, math.sqrt(dz * dz + dr * dr) + e[k, HALF])
         blocks[b, 0] = z
         blocks[b, 1] = r
@@ -155,7 +158,7 @@ def meets_block(blocks: Array, b: int, z: float, r: float, reach: float) -> bool
 @compiled
 def meets(e: Array, k: int, z: float, r: float, reach: float) -> bool:
     """Return True where a disc may reach an element, held in the circle on its chord; always if infinite."""
-    dz, dr = 0.5 * (e[k, SZ] + e[k, EZ]) - z, 0.5 * (e[k, SR] + e[k, ER]) - r
+    dz, dr = e[k, MZ] - z, e[k, MR] - r
     return bool(reach == np.inf or dz * dz + dr * dr <= (e[k, HALF] + _ROUND_MM + reach) ** 2)
 
 
@@ -218,6 +221,8 @@ def _write(e: Array, k: int, ends: Ends, normals: Ends, form: Form, half: float,
         e[k, SNZ + c] = normals[c]
     for c in range(6):
         e[k, KZ + c] = form[c]
+    e[k, MZ] = 0.5 * (ends[0] + ends[2])
+    e[k, MR] = 0.5 * (ends[1] + ends[3])
     e[k, HALF] = half
     e[k, ROOM] = room
 
