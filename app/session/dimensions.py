@@ -16,7 +16,7 @@ from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.dimension import LEAST_MM, OF_WHEEL, Dimension, Measure, Place, Wanted, Way
-from app.session.dimensions_wheel import hub_face, measured, said_locked, wanted_of
+from app.session.dimensions_wheel import all_measured, hub_face, said_locked, wanted_of
 from app.session.edited import (
     Edited,
     Kind,
@@ -45,6 +45,7 @@ __all__ = [
     "added",
     "between",
     "found",
+    "found_of_wheel",
     "hub_face",
     "of_vertex",
     "of_wheel",
@@ -63,6 +64,12 @@ def of_wheel(shown: Shown) -> list[Wanted]:
     if wheel is None or not wheel.visible:
         return []
     return [*wanted_of(wheel.name)]
+
+
+def found_of_wheel(shown: Shown) -> list[Dimension]:
+    """Return the dimensions of the shown wheel as a whole as they stand: what `found` gives of each."""
+    wheel = shown.wheel
+    return [] if wheel is None or not wheel.visible else [*all_measured(wheel).values()]
 
 
 def of_vertex(shown: Shown) -> list[Wanted]:
@@ -111,7 +118,7 @@ def found(shown: Shown, wanted: Wanted) -> Dimension | None:
     wheel = shown.wheel
     if wanted.measure in OF_WHEEL:
         own = wheel is not None and wheel.name == wanted.of.name and wheel.visible
-        return measured(wanted, wheel) if own and wheel is not None else None
+        return all_measured(wheel).get(wanted) if own and wheel is not None else None
     thing = find(shown.project, wanted.of)
     vertices = vertices_in(thing, wanted.of)
     if thing is None or max(wanted.a, wanted.b) >= len(vertices):

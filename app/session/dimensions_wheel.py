@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
+from types import MappingProxyType
 
 from app.language import language, tr
 from app.project.wheel import Wheel
@@ -22,23 +24,44 @@ def wanted_of(name: str) -> tuple[Wanted, ...]:
     return tuple(Wanted(measure, Edited(Kind.WHEEL, name)) for measure in OF_WHEEL)
 
 
-def measured(wanted: Wanted, wheel: Wheel) -> Dimension | None:
-    """Return one of the wheel's own dimensions."""
+def all_measured(wheel: Wheel) -> Mapping[Wanted, Dimension]:
+    """Return the wheel's own dimensions that there are, in the order of OF_WHEEL."""
     section = wheel.section
     if not section.vertices:
-        return None
+        return {}
     try:
         half, backspace = width_mm(wheel.size.width_code) / 2.0, backspace_mm(wheel)
     except GeometryError:
-        return None
-    plane = _hub_face_at(wheel) if wanted.measure is Measure.HUB_FACE else None
-    why = said_locked(wheel.name) if wheel.locked else ""
-    return _of_numbers(
-        wanted, wheel.spacer_mm, section.top_mm, wheel.inset_mm, half, backspace, plane, why, language()
+        return {}
+    face, top, inset = wheel.spacer_mm, section.top_mm, wheel.inset_mm
+    return _all_of_numbers(
+        wheel.name, wheel.locked, face, top, inset, half, backspace, _hub_face_at(wheel), language()
     )
 
 
 # A drag leaves most of them as they are: they are the same objects again.
+@lru_cache(maxsize=16)
+def _all_of_numbers(
+    name: str,
+    is_locked: bool,
+    face: float,
+    top: float,
+    inset: float,
+    half: float,
+    backspace: float,
+    plane: Place | None,
+    _language: str,
+) -> Mapping[Wanted, Dimension]:
+    """Return all that `_of_numbers` gives for the wheel called `name`, in a language."""
+    why, found = said_locked(name) if is_locked else "", {}
+    for wanted in wanted_of(name):
+        dimension = _of_numbers(wanted, face, top, inset, half, backspace, plane, why, _language)
+        if dimension is not None:
+            found[wanted] = dimension
+    return MappingProxyType(found)
+
+
+# Of those of another step each by itself: the hub's face may move and leave the others.
 @lru_cache(maxsize=64)
 def _of_numbers(
     wanted: Wanted,

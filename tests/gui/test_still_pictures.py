@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pytest
 from PySide6.QtGui import QImage, QPainter
 
-from app.views.canvas import handles
+from app.views.canvas import handles, layers
 from app.views.canvas.layers import Still
 from tests.gui.conftest import Person
 
@@ -65,6 +65,7 @@ def test_other_versions_look_as_painted_anew(
 ) -> None:
     """A picture rounds each colour once more; nothing else may differ, in a drag or in another view."""
     window = person.window
+    monkeypatch.setattr(layers, "_FEW", 0)  # so that the saved line alone is kept as a picture
     window.document.save(tmp_path / "saved.blankwright")
     window.actions_by_name["saved_line"].setChecked(True)
     person.settle()

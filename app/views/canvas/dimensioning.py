@@ -70,10 +70,11 @@ class Dimensioning(QObject):
         if not self._on:
             return []
         added = _added(shown)
-        wanted = [*dimensions.of_vertex(shown), *added, *dimensions.of_wheel(shown)]
-        # One that was added may be there already; the others differ from each other.
-        found = [dimensions.found(shown, each) for each in (dict.fromkeys(wanted) if added else wanted)]
-        return [dimension for dimension in found if dimension is not None]
+        wanted = dimensions.of_vertex(shown)
+        if added:  # one of these may be there already
+            wanted = [*dict.fromkeys([*wanted, *added])]
+        found = [dimensions.found(shown, each) for each in wanted]
+        return [*(each for each in found if each is not None), *dimensions.found_of_wheel(shown)]
 
     # Added and removed
 
@@ -290,6 +291,8 @@ class Dimensioning(QObject):
 
 def _added(shown: Shown) -> list[Wanted]:
     """Return what was added to the shown wheel and to what is edited."""
-    of = [Edited(Kind.WHEEL, shown.wheel.name)] if shown.wheel is not None else []
-    of += [shown.edited] if shown.edited is not None else []
-    return [wanted for edited in dict.fromkeys(of) for wanted in dimensions.added(shown.project, edited)]
+    wheel, edited = shown.wheel, shown.edited
+    of = [] if edited is None else [edited]
+    if wheel is not None and (edited is None or (edited.kind, edited.name) != (Kind.WHEEL, wheel.name)):
+        of.insert(0, Edited(Kind.WHEEL, wheel.name))
+    return [wanted for each in of for wanted in dimensions.added(shown.project, each)]

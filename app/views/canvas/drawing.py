@@ -60,15 +60,9 @@ _CHORD_PX = 0.05
 #: Layers, from the lowest up: those under the wheel, and the wheel with all that lies over it.
 _GROUND = ("tyre", "blank hatch", "blank edge", "blank skin", "shape fill", "shape hatch", "others")
 _UNDER_BAND = ("wheel fill",)
-_OVER_BAND = (
-    "missing",
-    "missing hatch",
-    "wheel edge",
-    "wheel chain",
-    "shape edge",
-    "ghost",
-    "required",
-)
+_OVER_BAND = ("missing", "missing hatch", "wheel edge", "wheel chain", "shape edge", "required")
+#: Over these, with other versions of the wheel: what it was before a drag.
+_STILL = ("ghost",)
 
 #: What a magnifier shows: outlines, without hatches.
 _ENLARGED = (
@@ -109,13 +103,16 @@ class Drawing:
         self._still: tuple[Mark, ...] = ()
         self._tightest: list[Mark] = []
         self._band_shown = True
-        self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND)}
+        self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND, *_STILL)}
         self._band = Band()
         self.stress = StressPicture(theme)
         self.versions = VersionLayers(theme)
         self.ground = tuple(self._layers[name] for name in _GROUND)
-        under, over = ([self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND))
-        live: list[Paintable] = [*under, self.stress, self._band, *over, Still(self.versions.layers)]
+        under, over, still = (
+            [self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND, _STILL)
+        )
+        still += self.versions.layers
+        live: list[Paintable] = [*under, self.stress, self._band, *over, Still(still)]
         self.picture = Picture(live, 0.0)
         self.enlarged = tuple(self._layers[name] for name in _ENLARGED)
 

@@ -82,8 +82,15 @@ class Layer:
             painter.setRenderHint(_SMOOTH, True)
 
 
+#: A picture of so few layers takes longer to paint than they do.
+_FEW = 3
+
+
 class Still:
-    """Layers that stand still together: one picture while neither they nor the view change."""
+    """Layers that stand still together: one picture while neither they nor the view change.
+
+    A few that are not empty are painted as they are.
+    """
 
     def __init__(self, layers: Sequence[Layer]) -> None:
         self._layers = layers
@@ -93,7 +100,9 @@ class Still:
     def paint(self, painter: QPainter, device_scale: float) -> None:
         """Paint the picture; it is made anew where something has changed."""
         paths = [layer.path() for layer in self._layers if not layer.is_empty]
-        if not paths:
+        if len(paths) <= _FEW:
+            for layer in self._layers:
+                layer.paint(painter, device_scale)
             return
         at, device = painter.worldTransform(), painter.device()
         seen = QRect(0, 0, round(device.width() * device_scale), round(device.height() * device_scale))
