@@ -18,7 +18,7 @@ from geometry.readings.rows import NamedReading, Place, reading
 from geometry.readings.solid import SpokeRegion, moments_of_area
 from geometry.readings.valve import valve_land
 from geometry.shape.curve import CR, CZ, R0, R1, RADIUS, SWEEP, Z0, Z1, Array, Indices, Path
-from geometry.shape.cut import ALONG_R, extent, parted, runs_across
+from geometry.shape.cut import ALONG_R, U0, U1, extent, parted, runs_across
 from geometry.shape.distance import points_at_arc
 from geometry.shape.section import ZONES, Outline, Side, Zone
 
@@ -30,6 +30,8 @@ SPOKE_STEP_MM = 25.0
 END_MM = 1.0
 #: Spoke depth is searched at this step for its least, then nearer and nearer.
 SEARCH_MM = 2.0
+#: So many steps are searched among the same runs.
+_TOGETHER = 5
 #: A leap of the depth is read this far beside it.
 BESIDE_MM = 1e-6
 #: A straight stretch of the barrel's brake side within this slope takes stick-on weights.
@@ -219,18 +221,36 @@ def _least_depth(t: Array, lines: Array, low: float, high: float) -> Depth:
     A joint is read on both sides, for the depth may leap there. Without metal the depth is 0.
     """
     least = _less_deep((0.0, 0.0, low), lines, high)
-    for k in range(len(t)):
-        if low < t[k, R0] < high:
-            least = _less_deep(_less_deep(least, lines, t[k, R0]), lines, t[k, R0] - BESIDE_MM)
-    for k in range(math.ceil((high - low) / SEARCH_MM)):
-        least = _less_deep(least, lines, low + SEARCH_MM * k)
+    steps = math.ceil((high - low) / SEARCH_MM)
+    for first in range(0, steps, _TOGETHER):
+        start, end = low + SEARCH_MM * first, low + SEARCH_MM * (first + _TOGETHER)
+        near = _about(lines, start, end)
+        for k in range(first, min(first + _TOGETHER, steps)):
+            least = _less_deep(least, near, low + SEARCH_MM * k)
+        for k in range(len(t)):
+            if start <= t[k, R0] < end and low < t[k, R0] < high:
+                least = _less_deep(_less_deep(least, near, t[k, R0]), near, t[k, R0] - BESIDE_MM)
     half = SEARCH_MM
     for _ in range(2):
         middle = least[2]
+        near = _about(lines, middle - half, middle + half)
         for k in range(-12, 13):
-            least = _less_deep(least, lines, min(max(middle + half * k / 12.0, low), high))
+            least = _less_deep(least, near, min(max(middle + half * k / 12.0, low), high))
         half /= 12.0
     return least
+
+
+@compiled
+def _about(lines: Array, low: float, high: float) -> Array:
+    """Return the runs that cross any level from low, or just below it, to high."""
+    out = np.empty_like(lines)
+    n = 0
+    for k in range(len(lines)):
+        least, most = min(lines[k, U0], lines[k, U1]), max(lines[k, U0], lines[k, U1])
+        if least <= high + BESIDE_MM and most >= low - 2.0 * BESIDE_MM:
+            out[n] = lines[k]
+            n += 1
+    return out[:n]
 
 
 def _weight_bands(outline: Outline, shapes: Sequence[Path]) -> list[NamedReading]:
