@@ -25,7 +25,7 @@ from geometry.shape.edits import nearest_edge
 from geometry.shape.hatch import hatch
 from geometry.shape.section import ZONES, Outline, Section, Vertex, build
 
-WORDS = "Preparing the geometry for this machine, once: about half a minute"
+WORDS = "Preparing the geometry for this machine, once: one to two minutes"
 
 
 def prepare() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
@@ -274,6 +275,22 @@ def test_a_locked_contour_vertex_stays_and_says_why(person: Person) -> None:
     assert person.steps == 0
     assert "Vertex 8 belongs to the locked rim contour" in person.status
     assert "size code" in person.status
+
+
+def test_hit_areas_go_with_the_vertex_that_is_dragged(person: Person) -> None:
+    """Each step moves that one alone; they are what is made anew of all places, and where it is drawn."""
+    handles = person.window.canvas.sheet.handles
+    before = handles.boxes().copy()
+    end = person.drag(BACK, (52.0, 137.0))
+    now = handles.boxes().copy()
+    moved = np.flatnonzero((now != before).any(axis=1))
+    assert len(moved) == 1
+    v = person.window.document.state.project.wheels[0].section.vertices[BACK]
+    at = person.window.canvas.sheet.to_pixels(v.z, v.r)
+    assert now[moved[0]].reshape(2, 2).mean(axis=0) == pytest.approx((at.x(), at.y()))
+    handles.follow(handles.boundingRect())
+    assert np.array_equal(handles.boxes(), now)
+    person.release(end)
 
 
 def test_a_blank_and_a_shape_are_dragged_by_the_same_handles(person: Person) -> None:

@@ -90,14 +90,16 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         changed = np.flatnonzero((places != self._places).any(axis=1))
         if len(changed) == 0:
             return
-        self._boxes = None
         if changed[0] < locked:
-            self._corners = self._still = None
+            self._corners = self._boxes = self._still = None
             return
         if not {*changed.tolist()} <= self._moving():
             self._still = None
-        for i, corner in zip(changed.tolist(), _corners(self._pixels_of(places[changed])), strict=True):
+        pixels = self._pixels_of(places[changed])
+        for i, corner in zip(changed.tolist(), _corners(pixels), strict=True):
             self._corners[i - locked] = corner
+        if self._boxes is not None:
+            self._boxes[changed - locked] = _hit_boxes(pixels)
 
     def follow(self, frame: QRectF) -> None:
         """Take the view's frame in pixels; called whenever places lie elsewhere on the screen."""
@@ -127,10 +129,12 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         return int(inside[np.argmin(apart[inside].sum(axis=1))]) if len(inside) else None
 
     def boxes(self) -> Array:
-        """Return (m, 4) hit areas of the handles that move: left, top, right, bottom in pixels."""
+        """Return (m, 4) hit areas of the handles that move: left, top, right, bottom in pixels.
+
+        It is kept, and written anew where a handle moves.
+        """
         if self._boxes is None:
-            moving = self._pixels()[self._locked :]
-            self._boxes = np.hstack([moving - HIT_PX / 2.0, moving + HIT_PX / 2.0])
+            self._boxes = _hit_boxes(self._pixels()[self._locked :])
         return self._boxes
 
     def paint(
@@ -267,6 +271,11 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
 
 def _apart(places: list[QPointF]) -> tuple[list[float], list[float]]:
     return [p.x() for p in places], [p.y() for p in places]
+
+
+def _hit_boxes(pixels: Array) -> Array:
+    """Return (m, 4) hit areas of handles at (m, 2) pixels."""
+    return np.hstack([pixels - HIT_PX / 2.0, pixels + HIT_PX / 2.0])
 
 
 def _corners(pixels: Array) -> list[QPointF]:

@@ -15,7 +15,7 @@ from app.language import tr
 from app.session.snaps import Snap
 from app.units import LengthUnit
 from app.views.canvas.content import Bracket, Callout, Content, Place, Ring, Stroke, Tag, Words
-from app.views.canvas.dimension_lines import line_between
+from app.views.canvas.dimension_lines import line_between, rows
 from app.views.canvas.grid import ticks
 from app.views.canvas.items import chain_line, pen
 from app.views.canvas.kept import Kept
@@ -52,10 +52,10 @@ class Overlay(QGraphicsItem):
         #: Boxes of the words that stand still; of all that were placed last; the same as rows.
         self._still: list[Box] = []
         self.taken: list[Box] = []
-        self.taken_rows: Array = np.empty((0, 4))
+        self.taken_rows: Array = rows([])
         self._callout_choice: Choice | None = None
-        #: Boxes of handles, which a callout must not hide.
-        self.avoid: Callable[[], Array] = lambda: np.empty((0, 4))
+        #: Boxes of handles and the like, which a callout must not hide; rows as `taken_rows`.
+        self.avoid: Callable[[], tuple[Array, ...]] = tuple
         self.content = Content()
         self.unit: LengthUnit = "mm"
         self.snap_mark: tuple[Place, Snap, str] | None = None
@@ -98,7 +98,7 @@ class Overlay(QGraphicsItem):
         tags = [mark for mark in self.content.moving if isinstance(mark, Tag)]
         for tag in tags:
             self._paint_tag(painter, tag)
-        hidden = np.vstack([self.avoid(), *([_box(self._tag_box(tag))] for tag in tags)])
+        hidden = np.concatenate([*self.avoid(), rows([_box(self._tag_box(tag)) for tag in tags])])
         for mark in self.content.moving:  # over the rest: no dimension hides the tightest reading
             if isinstance(mark, Callout):
                 self._paint_callout(painter, mark, hidden)
@@ -130,7 +130,7 @@ class Overlay(QGraphicsItem):
             self._moving, self.taken = Kept(moves=True), list(self._still)
             for mark in moving:
                 self._keep_words(self._moving, mark)
-            self.taken_rows = np.array(self.taken, dtype=float).reshape(-1, 4)
+            self.taken_rows = rows(self.taken)
         if self._changed("rulers", theme.colours, self.unit):
             self._rulers = Kept()
             self._keep_rulers(self._rulers)

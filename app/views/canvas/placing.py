@@ -113,8 +113,7 @@ def _is_free(box: Box, room: Box, others: Array) -> bool:
     left, top, right, bottom = box
     if left < room[0] or top < room[1] or right > room[2] or bottom > room[3]:
         return False
-    x0, y0, x1, y1 = others.T
-    return not ((x0 < right) & (x1 > left) & (y0 < bottom) & (y1 > top)).any()
+    return not shared(np.array([box]), others).any()
 
 
 def nearest(box: Box, at: tuple[float, float]) -> tuple[float, float]:

@@ -110,7 +110,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.held = HeldMarks(theme, self.to_pixels, 22.0)
         self.dimensions.words = lambda: self.overlay.taken_rows
         self.dimensions.handles = self.handles.boxes
-        self.overlay.avoid = lambda: np.vstack([self.handles.boxes(), self.dimensions.boxes()])
+        self.overlay.avoid = lambda: (self.handles.boxes(), self.dimensions.boxes())
         self._ground = (*self.grid.layers, *self.drawing.ground)
         self._ground_kept: tuple[object, ...] = ()
         self.magnifier = Magnifier(theme, self.drawing, 40.0)
