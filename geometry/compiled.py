@@ -30,19 +30,20 @@ _PACKAGE = Path(__file__).parent
 
 
 def _load_without(left_out: str, module: str) -> None:
-    """Load a module that does without another which it asks for."""
+    """Load a module, where there is one, that does without another which it asks for."""
     modules: dict[str, Any] = sys.modules
     if left_out in modules:
         return
     modules[left_out] = None  # so Python is told that a module cannot be loaded
     try:
-        importlib.import_module(module)
+        with contextlib.suppress(ImportError):
+            importlib.import_module(module)
     finally:
         del modules[left_out]
 
 
 # For products of matrices, which no loop here has, it would load BLAS and with it all of scipy.linalg: a
-# tenth of a second of every start.
+# tenth of a second of every start. Convolutions, too, are then compiled as plain loops.
 _load_without("scipy.linalg.cython_blas", "numba.np.arraymath")
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from app.language import tr
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.dimension import LEAST_MM, OF_WHEEL, Dimension, Measure, Place, Wanted, Way
-from app.session.dimensions_wheel import all_measured, hub_face, said_locked, wanted_of
+from app.session.dimensions_wheel import all_measured, hub_face, said_locked
 from app.session.edited import (
     Edited,
     Kind,
@@ -48,26 +48,19 @@ __all__ = [
     "found_of_wheel",
     "hub_face",
     "of_vertex",
-    "of_wheel",
     "place_on",
     "with_added",
 ]
 
+#: What Wanted holds of a dimension that asks for one vertex or edge alone: no other, and its middle.
+_WHOLE = (0, 0.5)
 _BY_CONTOUR = tr(
     "It follows from the locked rim contour: change the size, or unlock the contour in Wheel details."
 )
 
 
-def of_wheel(shown: Shown) -> list[Wanted]:
-    """Return the dimensions of the shown wheel as a whole."""
-    wheel = shown.wheel
-    if wheel is None or not wheel.visible:
-        return []
-    return [*wanted_of(wheel.name)]
-
-
 def found_of_wheel(shown: Shown) -> list[Dimension]:
-    """Return the dimensions of the shown wheel as a whole as they stand: what `found` gives of each."""
+    """Return the dimensions of the shown wheel as a whole, as they stand."""
     wheel = shown.wheel
     return [] if wheel is None or not wheel.visible else [*all_measured(wheel).values()]
 
@@ -89,12 +82,12 @@ def _of_vertex(
 ) -> tuple[Wanted, ...]:
     """Return those of a vertex, told whether its edges and its corner are round."""
     edges = (before, is_bent_before), (index, is_bent)
-    found = [_wanted(Measure.ARC if bent else Measure.EDGE, of, edge) for edge, bent in edges]
-    return (*found, _wanted(Measure.RADIUS, of, index)) if is_rounded else tuple(found)
+    found = [_wanted(Measure.ARC if bent else Measure.EDGE, of, edge, *_WHOLE) for edge, bent in edges]
+    return (*found, _wanted(Measure.RADIUS, of, index, *_WHOLE)) if is_rounded else tuple(found)
 
 
-@lru_cache(maxsize=256)
-def _wanted(measure: Measure, of: Edited, a: int, b: int = 0, share: float = 0.5) -> Wanted:
+@cache
+def _wanted(measure: Measure, of: Edited, a: int, b: int, share: float) -> Wanted:
     """Return what names a dimension, for the same one the same object: by that it is known on the drawing."""
     return Wanted(measure, of, a, b, share)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import lru_cache
+from functools import cache, lru_cache
 from types import MappingProxyType
 
 from app.language import language, tr
@@ -18,7 +18,7 @@ from geometry.shape.section import ZONES, Zone
 _HUB_FACE = ZONES.index(Zone.HUB_FACE)
 
 
-@lru_cache(maxsize=64)
+@cache
 def wanted_of(name: str) -> tuple[Wanted, ...]:
     """Return what names the dimensions of the wheel called `name`."""
     return tuple(Wanted(measure, Edited(Kind.WHEEL, name)) for measure in OF_WHEEL)
@@ -55,7 +55,8 @@ def _all_of_numbers(
     """Return all that `_of_numbers` gives for the wheel called `name`, in a language."""
     why, found = said_locked(name) if is_locked else "", {}
     for wanted in wanted_of(name):
-        dimension = _of_numbers(wanted, face, top, inset, half, backspace, plane, why, _language)
+        of_face = plane if wanted.measure is Measure.HUB_FACE else None
+        dimension = _of_numbers(wanted, face, top, inset, half, backspace, of_face, why, _language)
         if dimension is not None:
             found[wanted] = dimension
     return MappingProxyType(found)

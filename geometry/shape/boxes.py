@@ -13,7 +13,7 @@ def shared(boxes: Array, others: Array) -> Array:
 
     Boxes that only touch share nothing.
     """
-    return _shared(boxes, others)
+    return _shared(np.ascontiguousarray(boxes, dtype=float), np.ascontiguousarray(others, dtype=float))
 
 
 @compiled

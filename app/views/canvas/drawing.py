@@ -60,9 +60,10 @@ _CHORD_PX = 0.05
 #: Layers, from the lowest up: those under the wheel, and the wheel with all that lies over it.
 _GROUND = ("tyre", "blank hatch", "blank edge", "blank skin", "shape fill", "shape hatch", "others")
 _UNDER_BAND = ("wheel fill",)
-_OVER_BAND = ("missing", "missing hatch", "wheel edge", "wheel chain", "shape edge", "required")
+_OVER_BAND = ("missing", "missing hatch", "wheel edge", "wheel chain", "shape edge")
 #: Over these, with other versions of the wheel: what it was before a drag.
 _STILL = ("ghost",)
+_UPPERMOST = ("required",)
 
 #: What a magnifier shows: outlines, without hatches.
 _ENLARGED = (
@@ -103,16 +104,16 @@ class Drawing:
         self._still: tuple[Mark, ...] = ()
         self._tightest: list[Mark] = []
         self._band_shown = True
-        self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND, *_STILL)}
+        self._layers = {name: Layer() for name in (*_GROUND, *_UNDER_BAND, *_OVER_BAND, *_STILL, *_UPPERMOST)}
         self._band = Band()
         self.stress = StressPicture(theme)
         self.versions = VersionLayers(theme)
         self.ground = tuple(self._layers[name] for name in _GROUND)
-        under, over, still = (
-            [self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND, _STILL)
+        under, over, still, top = (
+            [self._layers[name] for name in names] for names in (_UNDER_BAND, _OVER_BAND, _STILL, _UPPERMOST)
         )
         still += self.versions.layers
-        live: list[Paintable] = [*under, self.stress, self._band, *over, Still(still)]
+        live: list[Paintable] = [*under, self.stress, self._band, *over, Still(still), *top]
         self.picture = Picture(live, 0.0)
         self.enlarged = tuple(self._layers[name] for name in _ENLARGED)
 
@@ -121,12 +122,14 @@ class Drawing:
         self._shown, self._mm_per_pixel = shown, mm_per_pixel
         if not shown.dragging:
             self._base = shown.outline
-        if self._changes.changed("still parts", *still_parts(shown)):
+        still = still_parts(shown)
+        if not self._changes.stands("still parts", *still):
             self._draw_tyre(shown.wheel)
             self._draw_blank(shown)
             self._draw_shapes(shown)
             self._draw_required(shown)
             self._draw_others(shown)
+            self._changes.drawn("still parts", *still)
         self.versions.show_state(shown)
         self._draw_sized(shown)
         self.picture.update()
@@ -306,7 +309,7 @@ class Drawing:
             if wheel is not None and outline is None:
                 rows = wheel.section.rows
                 sharp = Path(rows[:, :2] + (wheel.spacer_mm, 0.0), rows[:, 2].copy())
-                chain = polyline(sharp.flattened(chord_mm), closed=True) if len(sharp) else chain
+                chain = polyline(sharp.flattened(chord_mm), closed=True) if len(sharp) > 1 else chain
             self._layers["wheel fill"].set_path(picture)
             self._layers["wheel edge"].set_path(picture)
             self._layers["wheel chain"].set_path(chain)

@@ -24,7 +24,7 @@ _BESIDE = attrgetter("shapes", "blanks", "rule_sets", "display_unit")
 
 
 def still_parts(shown: Shown) -> tuple[object, ...]:
-    """Return all that decides what is drawn but the metal of the shown wheel, which a drag of it changes."""
+    """Return all that tyre, blanks, shapes, gap lines and their words hang on; a wheel's drag leaves it."""
     wheel = () if shown.wheel is None else but_vertices(shown.wheel)
     return (shown.edited, shown.zone, *_BESIDE(shown.project), *wheel)
 

@@ -29,15 +29,23 @@ class Changes:
 
     def changed(self, layer: str, *key: object) -> bool:
         """True, once, when what a layer shows is not what it showed last."""
-        last = self._drawn.get(layer)
-        if (
-            last is not None
-            and len(last) == len(key)
-            and (all(map(is_, last, key)) or all(map(_same, last, key)))
-        ):
+        if self.stands(layer, *key):
             return False
         self._drawn[layer] = key
         return True
+
+    def stands(self, layer: str, *key: object) -> bool:
+        """True where a layer shows this already."""
+        last = self._drawn.get(layer)
+        return (
+            last is not None
+            and len(last) == len(key)
+            and (all(map(is_, last, key)) or all(map(_same, last, key)))
+        )
+
+    def drawn(self, layer: str, *key: object) -> None:
+        """Remember what a layer shows: after it was drawn, so that what failed is drawn again."""
+        self._drawn[layer] = key
 
 
 class StillWords:
@@ -69,7 +77,8 @@ class StillWords:
     def follow(self, shown: Shown, unit: LengthUnit) -> None:
         """Make anew those whose part of the state has changed."""
         wheel, changed = shown.wheel, self._changes.changed
-        if changed("still parts", unit, self._theme.colours, *still_parts(shown)):
+        still = (unit, self._theme.colours, *still_parts(shown))
+        if not self._changes.stands("still parts", *still):
             shapes = shapes_of(shown)
             if changed("legend", unit, self._theme.colours):
                 self.legend = marks.legend(self._theme, unit)
@@ -78,6 +87,7 @@ class StillWords:
             if changed("shape words", unit, *shapes):
                 self._shapes = [mark for shape in shapes for mark in _shape_words(shape, unit)]
             self._follow_blanks(shown, wheel)
+            self._changes.drawn("still parts", *still)
         self._follow_wheel(wheel, unit)
         self._follow_group(shown, unit)
 

@@ -93,22 +93,16 @@ class VersionLayers:
         """Draw another state; while a gesture is under way nothing is shaded."""
         self._shown = shown
         saved = shown.saved_wheel if self._saved_on else None
-        if not self._differs(shown, saved):
-            return
+        parts = _parts(shown, saved)
+        if shown.dragging and self._changes.stands("versions", *parts):
+            return  # it is the shown wheel alone that moves
         self._draw_compared(shown)
         outline = self._outline(saved) if saved is not None and saved is not shown.wheel else None
         if outline is not self._saved_drawn:
             self._saved_drawn = outline
             self._saved.set_path(QPainterPath() if outline is None else painter_path(outline.path))
         self._differ(shown)
-
-    def _differs(self, shown: Shown, saved: Wheel | None) -> bool:
-        """False at a step of a gesture that moves the shown wheel alone: the others are drawn already."""
-        own = shown.wheel
-        name = own.name if own is not None else None
-        others = [wheel for wheel in shown.project.wheels if wheel is not own]
-        key = (shown.dragging, shown.compared, name, saved, saved is own, *others)
-        return self._changes.changed("versions", *key) or not shown.dragging
+        self._changes.drawn("versions", *parts)
 
     def follow(self, mm_per_pixel: float) -> None:
         """Hatch for another zoom."""
@@ -221,6 +215,14 @@ class VersionLayers:
                     lines.addPath(segments(hatch(ring, self._spacing * share, rising)))
             layer.set_path(lines)
         self._edge.set_path(edge)
+
+
+def _parts(shown: Shown, saved: Wheel | None) -> tuple[object, ...]:
+    """Return all that other versions hang on while a gesture is under way; `saved` is the shown wheel's."""
+    own = shown.wheel
+    name = own.name if own is not None else None
+    others = [wheel for wheel in shown.project.wheels if wheel is not own]
+    return (shown.dragging, shown.compared, name, saved, saved is own, *others)
 
 
 def _unlike(outline: Outline, base: Outline | None) -> tuple[float, float]:

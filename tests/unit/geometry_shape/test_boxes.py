@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
+from geometry.shape import boxes as boxes_module
 from geometry.shape.boxes import shared
 from geometry.shape.curve import Array
 
@@ -29,6 +30,15 @@ def test_areas_are_those_of_intersections(some: Array, others: Array) -> None:
     assert found.shape == (len(some), 2)
     assert np.allclose(found[:, 0], areas.sum(axis=1), rtol=1e-12)
     assert np.array_equal(found[:, 1], (areas > 0.0).sum(axis=1))
+
+
+def test_boxes_of_whole_pixels_are_read_by_the_same_machine_code() -> None:
+    """Other code would be made in the midst of a drag, and take half a second."""
+    some, other = np.array([[0.0, 0.0, 2.0, 2.0]]), np.array([[1, 1, 4, 4]])
+    shared(some, some)
+    made = len(getattr(boxes_module._shared, "signatures", ()))
+    assert shared(some, other).tolist() == shared(other, some).tolist() == [[1.0, 1.0]]
+    assert len(getattr(boxes_module._shared, "signatures", ())) == made
 
 
 def test_boxes_that_only_touch_share_nothing() -> None:

@@ -20,8 +20,9 @@ from app.session.dimensions import (
     added,
     between,
     found,
+    found_of_wheel,
+    hub_face,
     of_vertex,
-    of_wheel,
     place_on,
     with_added,
 )
@@ -54,6 +55,10 @@ def taken(project: Project, wanted: Wanted) -> Dimension:
     return dimension
 
 
+def of_wheel(project: Project) -> list[Wanted]:
+    return [dimension.wanted for dimension in found_of_wheel(shown(project))]
+
+
 def typed(project: Project, wanted: Wanted, value: float) -> Project:
     return with_value(project, taken(project, wanted), value).project
 
@@ -65,7 +70,7 @@ def of(measure: Measure, a: int = 0, b: int = 0) -> Wanted:
 def test_the_wheels_own_dimensions_are_those_of_its_size() -> None:
     """18 x 10 J: 254.0 between flanges; backspace = 254 / 2 + 13 + 38 with the J flange's B of 13."""
     project = example.project()
-    values = {w.measure: taken(project, w).value for w in of_wheel(shown(project))}
+    values = {w.measure: taken(project, w).value for w in of_wheel(project)}
     assert set(values) == set(OF_WHEEL)
     assert values[Measure.WIDTH] == 254.0
     assert values[Measure.INSET] == 38.0
@@ -76,10 +81,22 @@ def test_the_wheels_own_dimensions_are_those_of_its_size() -> None:
     assert "type the width" in taken(project, of(Measure.OVERALL)).why_not
 
 
+def test_dimensions_that_an_edit_leaves_alone_are_the_same_objects() -> None:
+    """The hub's face moves, and with it its own dimension alone."""
+    project = example.project()
+    plane, vertices = hub_face(project.wheels[0]), project.wheels[0].section.vertices
+    moved = tuple(v.moved(0.5) if k in plane else v for k, v in enumerate(vertices))
+    before = {d.wanted.measure: d for d in found_of_wheel(shown(project))}
+    after = {d.wanted.measure: d for d in found_of_wheel(shown(with_vertices(project, WHEEL, moved)))}
+    other = {measure for measure in OF_WHEEL if after[measure] is not before[measure]}
+    assert other == {Measure.HUB_FACE}
+    assert after[Measure.HUB_FACE].value == pytest.approx(before[Measure.HUB_FACE].value + 0.5)
+
+
 def test_a_spacer_moves_places_and_no_value() -> None:
     project = example.project()
     spaced = replace(project, wheels=(replace(project.wheels[0], spacer_mm=5.0), *project.wheels[1:]))
-    for wanted in (*of_wheel(shown(project)), of(Measure.STRAIGHT, BARREL, BACK), of(Measure.ANGLE, BACK)):
+    for wanted in (*of_wheel(project), of(Measure.STRAIGHT, BARREL, BACK), of(Measure.ANGLE, BACK)):
         before, after = taken(project, wanted), taken(spaced, wanted)
         assert after.value == pytest.approx(before.value)
         assert after.a == pytest.approx((before.a[0] + 5.0, before.a[1]))
