@@ -61,13 +61,14 @@ def prepare(parent: QWidget) -> None:
 
 
 def set_aside() -> None:
-    """Leave what was made at the start out of later searches for garbage: it stays until the end.
+    """Begin searches for garbage, but leave what was made at the start out of them: it stays until the end.
 
     One search through all of it would hold a drag up for some tenths of a second. Searches through what is
     new are made less often than by default: at every frame of a drag there would be several.
     """
     gc.freeze()
     gc.set_threshold(_NEW_OBJECTS, 10, 10)
+    gc.enable()
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -79,15 +80,17 @@ def run(arguments: Sequence[str]) -> int:
     window.show()
 
     def begin() -> None:
-        prepare(window)
-        opened = window.files.offer_recovered()
-        if arguments and not opened:
-            window.files.open_path(Path(arguments[0]))
-        window.first_steps.begin(bool(arguments or opened))
-        window.canvas.sheet.fit()
-        if is_prepared():  # what is not made yet would be made here, and take seconds
-            load_rare()
-        set_aside()
+        try:
+            prepare(window)
+            opened = window.files.offer_recovered()
+            if arguments and not opened:
+                window.files.open_path(Path(arguments[0]))
+            window.first_steps.begin(bool(arguments or opened))
+            window.canvas.sheet.fit()
+            if is_prepared():  # what is not made yet would be made here, and take seconds
+                load_rare()
+        finally:
+            set_aside()
 
     QTimer.singleShot(0, begin)
     code = app.exec()

@@ -14,7 +14,10 @@ import time
 
 import numpy as np
 
+#: What app.entry and app.window.main do, up to the first painted drawing.
 _CHILD = """
+import gc
+gc.disable()
 from app import resources
 from app.window import main
 from PySide6.QtCore import QEvent, QObject
