@@ -34,6 +34,9 @@ READER = "--reader"
 #: Starts the child process that makes machine code on the first start; not meant to be typed.
 PREPARE = "--prepare"
 
+#: Starts the process that makes half of it beside; not meant to be typed.
+PREPARE_BESIDE = "--prepare-beside"
+
 #: Starts the child process that draws the pictures of the manual; not meant to be typed.
 PICTURES = "--pictures"
 
@@ -56,6 +59,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         from app.cli.prepare import prepare
 
         prepare()
+        return 0
+    if first == PREPARE_BESIDE:
+        from app.cli.prepare import prepare_beside
+
+        prepare_beside()
         return 0
     if first == PICTURES:
         from app import language

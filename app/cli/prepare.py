@@ -1,15 +1,24 @@
-"""Making the machine code of the live readings on the first start, so that no later call waits for it."""
+"""Making the machine code of the live readings on the first start, so that no later call waits for it.
+
+Two processes make it side by side. Both look on the disk first, so that neither makes again what the other
+has made.
+"""
 
 from __future__ import annotations
 
+import os
+import subprocess
 import sys
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import numpy as np
 
+from app import resources
 from app.files.project_file import load
-from app.resources import samples
 from app.studies.fit import hold
-from geometry.compiled import is_prepared, set_prepared
+from geometry.compiled import is_prepared, kept_in, set_prepared
 from geometry.readings.bands import levels, strips
 from geometry.readings.columns import least_by_column
 from geometry.readings.gap import gaps
@@ -25,23 +34,76 @@ from geometry.shape.edits import nearest_edge
 from geometry.shape.hatch import hatch
 from geometry.shape.section import ZONES, Outline, Section, Vertex, build
 
-WORDS = "Preparing the geometry for this machine, once: one to two minutes"
+WORDS = "Preparing the geometry for this machine, once: about a minute"
+#: It is given up after so long.
+_LONGEST_S = 600.0
 
 
 def prepare() -> None:
     """Read every sample, clear and touching, as the window would."""
-    for path in samples():
-        project = load(path)
-        for wheel in project.wheels:
-            outline, held = build(wheel.section), hold(project, wheel)
-            if isinstance(outline, Outline) and isinstance(held, Held):
-                measure(outline, held)
-                _draw(outline, held)
+    with _process_beside():
+        for outline, held in _samples():
+            measure(outline, held)
+    _draw_samples()
     load_rare()
     from app.files.readers import mesh  # the window takes its words from here, and needs no reader
 
     mesh.prepare()
     set_prepared()
+
+
+def prepare_beside() -> None:
+    """Do what `prepare` does last, and end with the process that holds the other end of standard input."""
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    from app.files.readers import mesh
+
+    mesh.prepare()
+    _draw_samples()
+
+
+def _end_with_parent() -> None:
+    sys.stdin.buffer.read()
+    os._exit(1)
+
+
+@contextmanager
+def _process_beside() -> Iterator[None]:
+    """Have another process prepare beside, and wait for it; what it could not do is left to this one."""
+    if not kept_in():  # nothing that it made could be found
+        yield
+        return
+    try:
+        child = subprocess.Popen(
+            resources.program("--prepare-beside"),
+            stdin=subprocess.PIPE,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+    except OSError:
+        yield
+        return
+    try:
+        yield
+        child.wait(_LONGEST_S)
+    except subprocess.TimeoutExpired:
+        pass
+    finally:
+        child.kill()
+        child.communicate()
+
+
+def _samples() -> Iterator[tuple[Outline, Held]]:
+    for path in resources.samples():
+        project = load(path)
+        for wheel in project.wheels:
+            outline, held = build(wheel.section), hold(project, wheel)
+            if isinstance(outline, Outline) and isinstance(held, Held):
+                yield outline, held
+
+
+def _draw_samples() -> None:
+    for outline, held in _samples():
+        _draw(outline, held)
 
 
 def load_rare() -> None:
