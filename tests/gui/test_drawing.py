@@ -145,6 +145,16 @@ def test_words_of_two_shapes_do_not_stand_on_each_other(person: Person) -> None:
     assert not one.intersects(other)
 
 
+def test_names_of_ten_versions_that_differ_at_one_place_stand_apart(person: Person) -> None:
+    overlay = person.window.canvas.sheet.overlay
+    overlay.content.still = tuple(Words((0.0, 150.0), f"Version {k}") for k in range(10))
+    overlay.content.moving = []
+    person.window.canvas.sheet.viewport().grab()
+    boxes = np.array(overlay.taken[-10:])
+    for k in range(10):
+        assert not shared(boxes[k : k + 1], np.delete(boxes, k, axis=0)).any()
+
+
 def test_visible_blanks_are_named(person: Person) -> None:
     marks = person.window.canvas.sheet.overlay.content.marks
     named = [m.text for m in marks if isinstance(m, Words) and m.text.startswith("blank ")]

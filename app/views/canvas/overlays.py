@@ -25,8 +25,9 @@ from geometry.shape.curve import Array
 
 #: Height of the lower ruler and width of the left one.
 RULER_PX = 20.0
-#: Words that would stand on others are moved by so many lines, down or up, the first free place counting.
-_STEPS = (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0)
+#: Words that would stand on others are moved by so many lines, down or up, the first free place counting:
+#: names of ten versions that differ at one place stand below each other.
+_STEPS = (0.0, *(way * lines for lines in range(1, 13) for way in (1.0, -1.0)))
 
 
 class Overlay(QGraphicsItem):
