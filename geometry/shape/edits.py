@@ -195,9 +195,7 @@ def _nearest_fraction(t: Array, k: int, z: float, r: float) -> float:
 
 def _changed(section: Section, index: int, change: Callable[[Vertex], Vertex]) -> Section:
     refuse_locked(section, index)
-    vertices = list(section.vertices)
-    vertices[index] = change(vertices[index])
-    return Section(tuple(vertices), section.locked)
+    return section.with_vertex(index, change(section.vertices[index]))
 
 
 def _edge(section: Section, edge: int) -> tuple[Vertex, Vertex]:

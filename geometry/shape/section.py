@@ -142,6 +142,23 @@ class Section:
                 f"Vertex {i + 1}: corner radius {v.radius:g} is not zero or more.", (v.z, v.r)
             )
 
+    def with_vertex(self, index: int, vertex: Vertex) -> Section:
+        """Return the section with another vertex in a place; the others are not read anew.
+
+        Raises:
+            GeometryError: the vertex is not finite, below the axle line or has a negative radius.
+        """
+        before, vertices = self.vertices[index], list(self.vertices)
+        vertices[index] = vertex
+        rows = self.rows.copy()
+        rows[index] = _numbers(vertex)
+        made = object.__new__(Section)
+        vars(made).update(vertices=tuple(vertices), locked=self.locked, rows=rows)
+        if vertex.zone is before.zone:
+            vars(made)["zones"] = self.zones
+        made.__post_init__()
+        return made
+
     @cached_property
     def rows(self) -> Array:
         """(n, 4) z, r, bulge and corner radius of each vertex."""

@@ -69,6 +69,37 @@ def test_a_vertex_moves_and_the_others_stay() -> None:
     assert before == bowl()
 
 
+@given(
+    st.integers(0, 5),
+    st.floats(-300.0, 300.0),
+    st.floats(0.0, 300.0),
+    st.floats(0.0, 20.0),
+    st.floats(-0.9, 0.9),
+    st.sampled_from(Zone),
+)
+def test_a_section_with_another_vertex_is_as_one_made_anew(
+    index: int, z: float, r: float, radius: float, bulge: float, zone: Zone
+) -> None:
+    """What it takes over from the section before is what it would read of its own vertices."""
+    before, vertex = bowl(), Vertex(z, r, radius, bulge, zone)
+    rows, zones = before.rows.copy(), before.zones.copy()
+    made = before.with_vertex(index, vertex)
+    anew = Section((*before.vertices[:index], vertex, *before.vertices[index + 1 :]))
+    assert made == anew
+    assert np.array_equal(made.rows, anew.rows)
+    assert np.array_equal(made.zones, anew.zones)
+    assert made.top_mm == anew.top_mm
+    assert np.array_equal(before.rows, rows)
+    assert np.array_equal(before.zones, zones)
+
+
+def test_a_section_takes_no_vertex_that_it_could_not_be_made_with() -> None:
+    with pytest.raises(GeometryError, match=r"^Vertex 3: r = -1 mm lies below the axle line"):
+        bowl().with_vertex(2, Vertex(0.0, -1.0))
+    with pytest.raises(GeometryError, match=r"^Vertex 3: corner radius -2 is not zero or more"):
+        bowl().with_vertex(2, Vertex(0.0, 50.0, -2.0))
+
+
 def test_a_vertex_stops_at_the_axle_line() -> None:
     assert with_vertex_at(bowl(), 4, 20.0, -3.0).vertices[4].r == 0.0
 
