@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from functools import cache, lru_cache
 from types import MappingProxyType
 
+import numpy as np
+
 from app.language import language, tr
 from app.project.wheel import Wheel
 from app.project.wheel_edits import backspace_mm
@@ -115,17 +117,24 @@ def said_locked(name: str) -> str:
 
 def _hub_face_at(wheel: Wheel) -> Place | None:
     """Return z and the least radius of the hub's face, where it is one plane."""
-    vertices, plane = wheel.section.vertices, hub_face(wheel)
-    return (vertices[plane[0]].z, min(vertices[i].r for i in plane)) if plane else None
+    plane = hub_face(wheel)
+    z, r = wheel.section.rows[plane, :2].T.tolist() if plane else ([], [])
+    return (z[0], min(r)) if plane else None
 
 
 def hub_face(wheel: Wheel) -> list[int]:
     """Return the vertices in the plane of the hub's face; none where that face is not one plane."""
-    vertices = wheel.section.vertices
-    edges = (wheel.section.zones == _HUB_FACE).nonzero()[0].tolist()
-    ends = {*edges, *((i + 1) % len(vertices) for i in edges)}
-    plane = sorted(i for i in ends if i >= wheel.section.locked)
-    if len(plane) < 2 or len(plane) != len(ends):
+    section = wheel.section
+    if not section.vertices:
         return []
-    z = vertices[plane[0]].z
-    return plane if z > 0.0 and all(abs(vertices[i].z - z) < LEAST_MM for i in plane) else []
+    ends = _ends(section.zones.tobytes(), section.locked)
+    z = section.rows[ends, 0].tolist() if ends else [0.0]
+    return [*ends] if z[0] > 0.0 and max(z) - min(z) < LEAST_MM else []
+
+
+@lru_cache(maxsize=16)
+def _ends(zones: bytes, locked: int) -> list[int]:
+    """Return the ends of the hub face's edges, rising, from all edges' zones; none where one is locked."""
+    edges = (np.frombuffer(zones, dtype=np.intp) == _HUB_FACE).nonzero()[0].tolist()
+    ends = sorted({*edges, *((i + 1) % (len(zones) // np.intp().itemsize) for i in edges)})
+    return ends if len(ends) > 1 and ends[0] >= locked else []

@@ -142,10 +142,10 @@ def stock_rows(outline: Outline, held: Held) -> tuple[StockRow, ...]:
     found, _ = least_by_zone(outline.path.table, key, outline.skin, usable.table, usable.off_axle, True)
     rules, skin_mm = held.rules, held.skin_mm
     name = rules.name if rules is not None else None
+    there = (found[:, 0] < math.inf).nonzero()[0]
     rows = []
-    for k in (found[:, 0] < math.inf).nonzero()[0].tolist():
+    for k, (least, z, r, blank_z, blank_r) in zip(there.tolist(), found[there].tolist(), strict=True):
         zone, side = _PLACES[k]
-        least, z, r, blank_z, blank_r = found[k].tolist()
         read = zone, side, least - skin_mm, (z, r), (blank_z, blank_r)
         rule = rules.for_stock(zone) if rules is not None else None
         if rule is None:

@@ -97,10 +97,8 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
 
     def _gone(self, laid: list[Laid]) -> list[Laid]:
         """Return the newest that are gone, as while there is a fault: they come back where they stood."""
-        if [x.dimension.wanted for x in laid] == [x.dimension.wanted for x in self._last]:
-            return []
-        there = {x.dimension.wanted for x in laid}
-        gone = [x for x in self._last if x.dimension.wanted not in there]
+        there = {id(x.dimension.wanted) for x in laid}  # of one dimension it is one object
+        gone = [x for x in self._last if id(x.dimension.wanted) not in there]
         return [replace(x, is_free=False) for x in gone[:_MOST_GONE]]
 
     def boxes(self) -> Array:
@@ -144,7 +142,7 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
                 left, top, right, bottom = laid.edges
                 painter.fillRect(left, top, right - left, bottom - top, self._paper)
                 painter.drawText(left + 3, top + self._ascent, laid.text)
-                if drives and laid.dimension.wanted == self._hovered:
+                if drives and self._hovered is not None and laid.dimension.wanted == self._hovered:
                     foot = laid.box.bottomLeft() + QPointF(3.0, -0.5)
                     painter.drawLine(foot, foot + QPointF(laid.box.width() - 6.0, 0.0))
 
