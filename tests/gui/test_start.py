@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Sequence
+import subprocess
+import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QApplication
 
-from app import entry, resources
-from app.window import main
+from app import resources
 from app.window.main_window import MainWindow
 
 
@@ -26,35 +24,33 @@ def test_a_sample_opens_with_readings(make_window: Callable[[], MainWindow], sam
     assert measurements.gap
 
 
-def test_searches_for_garbage_begin_when_the_window_is_there(
-    make_window: Callable[[], MainWindow], monkeypatch: pytest.MonkeyPatch
-) -> None:
+BEGUN = f"""
+import gc, sys
+sys.path.insert(0, {str(Path(__file__).parents[2])!r})
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from app import entry
+from app.window import main
+from app.window.project_files import ProjectFiles
+
+seen = []
+
+def opened(files, path):
+    seen.append(gc.isenabled())
+    raise RuntimeError(path)
+
+def end():
+    seen.append(gc.isenabled())
+    QApplication.quit()
+
+ProjectFiles.open_path = opened
+main.prepare = lambda window: QTimer.singleShot(300, end)
+code = entry.main(["nothing.blankwright"])
+print(code, seen, gc.get_freeze_count() > 0)
+"""
+
+
+def test_searches_for_garbage_begin_when_the_window_is_there() -> None:
     """Through what a start makes none is made; also where the first project cannot be shown."""
-    seen = []
-
-    def opened(path: Path) -> None:
-        seen.append(gc.isenabled())
-        raise RuntimeError(str(path))
-
-    def end() -> None:
-        seen.append(gc.isenabled())
-        QApplication.quit()
-
-    def asked(arguments: Sequence[str]) -> int:
-        window = make_window()
-        monkeypatch.setattr(window.files, "open_path", opened)
-        monkeypatch.setattr(main, "MainWindow", lambda: window)
-        QTimer.singleShot(300, end)
-        return run(arguments)
-
-    run = main.run
-    monkeypatch.setattr(main, "run", asked)
-    frozen, threshold = gc.get_freeze_count(), gc.get_threshold()
-    try:
-        assert gc.isenabled()
-        assert entry.main(["nothing.blankwright"]) == 0
-        assert seen == [False, True]
-        assert gc.get_freeze_count() > frozen
-    finally:
-        gc.unfreeze()
-        gc.set_threshold(*threshold)
+    done = subprocess.run([sys.executable, "-c", BEGUN], capture_output=True, text=True, timeout=120)
+    assert done.stdout.splitlines()[-1:] == ["0 [False, True] True"], done.stderr
