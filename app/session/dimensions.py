@@ -62,7 +62,7 @@ _BY_CONTOUR = tr(
 def found_of_wheel(shown: Shown) -> list[Dimension]:
     """Return the dimensions of the shown wheel as a whole, as they stand."""
     wheel = shown.wheel
-    return [] if wheel is None or not wheel.visible else [*all_measured(wheel).values()]
+    return [] if wheel is None or not wheel.visible else all_measured(wheel)
 
 
 def of_vertex(shown: Shown) -> list[Wanted]:
@@ -110,8 +110,7 @@ def found(shown: Shown, wanted: Wanted) -> Dimension | None:
     """Return a dimension as it stands in a state; None where there is nothing to measure now."""
     wheel = shown.wheel
     if wanted.measure in OF_WHEEL:
-        own = wheel is not None and wheel.name == wanted.of.name and wheel.visible
-        return all_measured(wheel).get(wanted) if own and wheel is not None else None
+        return next((each for each in found_of_wheel(shown) if each.wanted == wanted), None)
     thing = find(shown.project, wanted.of)
     vertices = vertices_in(thing, wanted.of)
     if thing is None or max(wanted.a, wanted.b) >= len(vertices):

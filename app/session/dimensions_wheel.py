@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache, lru_cache
-from types import MappingProxyType
 
 import numpy as np
 
 from app.language import language, tr
 from app.project.wheel import Wheel
 from app.project.wheel_edits import backspace_mm
-from app.session.dimension import LEAST_MM, OF_WHEEL, Dimension, Measure, Place, Wanted, Way
+from app.session.dimension import LEAST_MM, OF_WHEEL, Dimension, Place, Wanted, Way
 from app.session.edited import Edited, Kind
 from geometry.errors import GeometryError
 from geometry.shape.published import width_mm
@@ -26,88 +25,72 @@ def wanted_of(name: str) -> tuple[Wanted, ...]:
     return tuple(Wanted(measure, Edited(Kind.WHEEL, name)) for measure in OF_WHEEL)
 
 
-def all_measured(wheel: Wheel) -> Mapping[Wanted, Dimension]:
+def all_measured(wheel: Wheel) -> list[Dimension]:
     """Return the wheel's own dimensions that there are, in the order of OF_WHEEL."""
     section = wheel.section
     if not section.vertices:
-        return {}
+        return []
     try:
         half, backspace = width_mm(wheel.size.width_code) / 2.0, backspace_mm(wheel)
     except GeometryError:
-        return {}
-    face, top, inset = wheel.spacer_mm, section.top_mm, wheel.inset_mm
-    return _all_of_numbers(
-        wheel.name, wheel.locked, face, top, inset, half, backspace, _hub_face_at(wheel), language()
-    )
+        return []
+    name, face, why = wheel.name, wheel.spacer_mm, said_locked(wheel.name) if wheel.locked else ""
+    of_rim = _of_rim(name, face, section.top_mm, wheel.inset_mm, half, backspace, why, language())
+    of_hub = _of_hub_face(name, face, _hub_face_at(wheel), why, language())
+    return [*of_rim, *of_hub]
 
 
 # A drag leaves most of them as they are: they are the same objects again.
 @lru_cache(maxsize=16)
-def _all_of_numbers(
+def _of_rim(
     name: str,
-    is_locked: bool,
     face: float,
     top: float,
     inset: float,
     half: float,
     backspace: float,
-    plane: Place | None,
-    _language: str,
-) -> Mapping[Wanted, Dimension]:
-    """Return all that `_of_numbers` gives for the wheel called `name`, in a language."""
-    why, found = said_locked(name) if is_locked else "", {}
-    for wanted in wanted_of(name):
-        of_face = plane if wanted.measure is Measure.HUB_FACE else None
-        dimension = _of_numbers(wanted, face, top, inset, half, backspace, of_face, why, _language)
-        if dimension is not None:
-            found[wanted] = dimension
-    return MappingProxyType(found)
-
-
-# Of those of another step each by itself: the hub's face may move and leave the others.
-@lru_cache(maxsize=64)
-def _of_numbers(
-    wanted: Wanted,
-    face: float,
-    top: float,
-    inset: float,
-    half: float,
-    backspace: float,
-    plane: Place | None,
     why: str,
     _language: str,
-) -> Dimension | None:
-    """Return one of a wheel's own dimensions, with its name in a language.
+) -> tuple[Dimension, ...]:
+    """Return inset, backspace and widths of the wheel called `name`, with their names in a language.
 
     The mounting face lies at z = `face`, the greatest radius is `top`; `half` is half the width between the
-    flanges. `plane` is z over the mounting face and least radius of the hub's face, None where that is not
-    one plane; `why` says why those that could be typed cannot.
+    flanges; `why` says why those that could be typed cannot.
     """
+    of_inset, of_backspace, of_width, of_overall, _ = wanted_of(name)
     centre, edge = face - inset, backspace - inset
-    match wanted.measure:
-        case Measure.INSET:
-            a, b = (centre, top), (face, top)
-            return Dimension(wanted, tr("Inset"), inset, Way.Z, a, b, drawn_from=(False, False), why_not=why)
-        case Measure.BACKSPACE:
-            a, b = (face - backspace, top), (face, top)
-            return Dimension(
-                wanted, tr("Backspace"), backspace, Way.Z, a, b, drawn_from=(True, False), why_not=why
-            )
-        case Measure.WIDTH:
-            a, b = (centre - half, top), (centre + half, top)
-            return Dimension(wanted, tr("Width between the flanges"), 2.0 * half, Way.Z, a, b, why_not=why)
-        case Measure.OVERALL:
-            a, b = (centre - edge, top), (centre + edge, top)
-            words = tr("Overall width is the width and both flanges' thickness: type the width.")
-            return Dimension(wanted, tr("Overall width"), 2.0 * edge, Way.Z, a, b, why_not=words)
-        case _:
-            if plane is None:
-                return None
-            z, low = plane
-            a, b, out = (face, low), (face + z, low), (0.0, -1.0)
-            return Dimension(
-                wanted, tr("Hub face from the mounting face"), z, Way.Z, a, b, out=out, why_not=why
-            )
+
+    def at(z: float) -> Place:
+        return z, top
+
+    def along(wanted: Wanted, words: str, value: float, low: float, high: float) -> Dimension:
+        return Dimension(wanted, words, value, Way.Z, at(low), at(high), why_not=why)
+
+    overall = along(of_overall, tr("Overall width"), 2.0 * edge, centre - edge, centre + edge)
+    how = tr("Overall width is the width and both flanges' thickness: type the width.")
+    return (
+        replace(along(of_inset, tr("Inset"), inset, centre, face), drawn_from=(False, False)),
+        replace(
+            along(of_backspace, tr("Backspace"), backspace, face - backspace, face), drawn_from=(True, False)
+        ),
+        along(of_width, tr("Width between the flanges"), 2.0 * half, centre - half, centre + half),
+        replace(overall, why_not=how),
+    )
+
+
+@lru_cache(maxsize=16)
+def _of_hub_face(
+    name: str, face: float, plane: Place | None, why: str, _language: str
+) -> tuple[Dimension, ...]:
+    """Return where the hub's face lies; nothing where that is not one plane.
+
+    `plane` is its z over the mounting face and its least radius; the others are as for `_of_rim`.
+    """
+    if plane is None:
+        return ()
+    z, low = plane
+    words, a, b = tr("Hub face from the mounting face"), (face, low), (face + z, low)
+    return (Dimension(wanted_of(name)[-1], words, z, Way.Z, a, b, out=(0.0, -1.0), why_not=why),)
 
 
 def said_locked(name: str) -> str:

@@ -81,12 +81,25 @@ def test_without_such_a_process_or_a_place_for_what_it_makes_all_is_done_here(
     assert done == WHOLE
 
 
+def _working(seconds: float) -> subprocess.Popen[str]:
+    """Return a process that prepares beside for so long."""
+    script = f"import sys; sys.path.insert(0, {str(ROOT)!r}); import time; from app.cli import prepare; "
+    script += f"from app.files.readers import mesh; mesh.prepare = lambda: time.sleep({seconds}); "
+    script += "prepare._draw_samples = lambda: None; prepare.prepare_beside()"
+    pipe = subprocess.PIPE
+    return subprocess.Popen([sys.executable, "-c", script], stdin=pipe, stderr=pipe, text=True)
+
+
+def test_it_ends_in_order_when_it_is_done() -> None:
+    with _working(0.2) as child:
+        assert child.wait(60.0) == 0
+        assert child.stderr is not None
+        assert child.stderr.read() == ""
+
+
 def test_it_ends_with_the_process_that_asked() -> None:
     """Its standard input is closed then, also where that process was killed."""
-    script = f"import sys; sys.path.insert(0, {str(ROOT)!r}); import time; from app.cli import prepare; "
-    script += "from app.files.readers import mesh; mesh.prepare = lambda: time.sleep(600); "
-    script += "prepare.prepare_beside()"
-    with subprocess.Popen([sys.executable, "-c", script], stdin=subprocess.PIPE) as child:
+    with _working(600.0) as child:
         assert child.stdin is not None
         time.sleep(0.5)
         assert child.poll() is None
