@@ -155,6 +155,20 @@ def test_names_of_ten_versions_that_differ_at_one_place_stand_apart(person: Pers
         assert not shared(boxes[k : k + 1], np.delete(boxes, k, axis=0)).any()
 
 
+def test_the_word_of_a_snap_hides_no_words_of_a_fault(person: Person) -> None:
+    overlay = person.window.canvas.sheet.overlay
+    at = person.window.canvas.sheet.to_pixels(0.0, 150.0)
+    alone = overlay._clear(at.x(), at.y(), "middle of edge 3")
+    overlay.content.still = ()
+    overlay.content.moving = [Words((0.0, 150.0), "outline folds back\nz 0.00, r 150.00", align=1)]
+    person.window.canvas.sheet.viewport().grab()
+    words = np.array(overlay.taken)
+    assert shared(np.array([alone]), words).any()
+    clear = overlay._clear(at.x(), at.y(), "middle of edge 3")
+    assert not shared(np.array([clear]), words).any()
+    assert clear[0] == alone[0]
+
+
 def test_visible_blanks_are_named(person: Person) -> None:
     marks = person.window.canvas.sheet.overlay.content.marks
     named = [m.text for m in marks if isinstance(m, Words) and m.text.startswith("blank ")]

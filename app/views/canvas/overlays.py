@@ -397,10 +397,22 @@ class Overlay(QGraphicsItem):
                 painter.drawLine(at - d, at - d * 0.5)
                 painter.drawLine(at + d * 0.5, at + d)
         if kind not in (Snap.GRID, Snap.NONE):
-            left, base = round(at.x() + 13.0), round(at.y() + 34.0)
-            top, height = base - round(self._metrics.ascent()) - 1, round(self._metrics.height()) + 2
-            painter.fillRect(left - 3, top, math.ceil(self._widths.of(word)) + 6, height, self._paper(215))
-            painter.drawText(left, base, word)
+            left, top, right, bottom = self._clear(at.x() + 10.0, at.y() + 34.0, word)
+            painter.fillRect(left, top, right - left, bottom - top, self._paper(215))
+            painter.drawText(left + 3, top + round(self._metrics.ascent()) + 1, word)
+
+    def _clear(self, left: float, base: float, word: str) -> tuple[int, int, int, int]:
+        """Return the box of a word on its paper, some lines below or above where other words stand."""
+        taken, line = Boxes(), round(self._metrics.height()) + 2
+        taken.added = self.taken
+        x, y = round(left), round(base) - round(self._metrics.ascent()) - 1
+        width = math.ceil(self._widths.of(word)) + 6
+
+        def moved(step: float) -> tuple[int, int, int, int]:
+            top = y + round(step * line)
+            return x, top, x + width, top + line
+
+        return next((box for box in map(moved, _STEPS) if not taken.meets(box)), moved(0.0))
 
     def _paint_chosen(self, painter: QPainter) -> None:
         if not self.chosen and self.band is None:
