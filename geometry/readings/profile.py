@@ -12,7 +12,7 @@ from geometry.compiled import compiled
 from geometry.readings.gap import signed_distances
 from geometry.readings.rows import Held
 from geometry.readings.wall import discs_at, read_walls, rows_of
-from geometry.readings.wall_skin import skin_of
+from geometry.readings.wall_skin import Bits, skin_of
 from geometry.shape.curve import Array, Flags, Indices, length_of, place_along
 from geometry.shape.section import Outline
 
@@ -108,7 +108,7 @@ def _walls(
     step_mm: float,
     e: Array,
     links: Indices,
-    apart: Flags,
+    apart: Bits,
     blocks: Array,
     middles: Array,
 ) -> tuple[Indices, Array, Array, Array, Array]:

@@ -23,7 +23,7 @@ from geometry.readings.wall_discs import (
 )
 from geometry.readings.wall_gauge import gauges
 from geometry.readings.wall_search import ACROSS_Z, AT_NZ, AT_Z, EQUAL_MM, LEAST, read_least
-from geometry.readings.wall_skin import SOURCE, skin_of
+from geometry.readings.wall_skin import SOURCE, Bits, skin_of
 from geometry.shape.curve import Array, Flags, Indices
 from geometry.shape.section import Outline
 
@@ -82,7 +82,7 @@ def read_walls(outline: Outline) -> tuple[Array, Array]:
 
 
 @compiled
-def _with_gauges(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> tuple[Array, Array]:
+def _with_gauges(e: Array, links: Indices, apart: Bits, blocks: Array, upper: int) -> tuple[Array, Array]:
     """Return (zones, 6) least wall, gauge reading, z and r where it was read and across; and the middles.
 
     Those are read_least's, by the row of the piece.
@@ -125,7 +125,7 @@ def discs_at(
     pieces: int,
     e: Array,
     links: Indices,
-    apart: Flags,
+    apart: Bits,
     blocks: Array,
     upper: int,
 ) -> Array:

@@ -47,11 +47,13 @@ from geometry.readings.wall_skin import (
     SZ,
     TURN,
     WEIGHT,
+    Bits,
     Form,
+    is_marked,
     meets,
     meets_block,
 )
-from geometry.shape.curve import Array, Flags, Indices
+from geometry.shape.curve import Array, Indices
 from geometry.tolerances import WALL_CONTACT_DEG
 
 #: A place on the skin and the inward unit normal there: z, r of each.
@@ -168,7 +170,7 @@ def _sharp_end(e: Array, links: Indices, row: int, at: Station) -> tuple[int, in
 def largest(
     e: Array,
     links: Indices,
-    apart: Flags,
+    apart: Bits,
     blocks: Array,
     row: int,
     at: Station,
@@ -195,7 +197,7 @@ def largest(
     own = e[row, ROOM]
     radius, least, met = own, np.inf, 0
     for k in (hint, links[hint, AFTER], links[hint, BEFORE]):
-        if radius == own and not apart[row, k] and k != neighbour:
+        if radius == own and not is_marked(apart, row, k) and k != neighbour:
             radius = min(radius, stop(e, k, at, radius)[0])
     for b in range(len(blocks)):
         if not meets_block(blocks, b, at[0] + radius * at[2], at[1] + radius * at[3], radius + TIE_MM):
@@ -208,7 +210,7 @@ def largest(
             # Nearly all are told apart by this much.
             if height <= 0.0 or facing <= _PARALLEL or height > (radius + TIE_MM) * facing:
                 continue
-            if apart[row, k] or k == neighbour:
+            if is_marked(apart, row, k) or k == neighbour:
                 continue
             rho, versine = stop(e, k, at, radius + TIE_MM)
             if rho <= radius + TIE_MM:
@@ -271,16 +273,23 @@ def touches(e: Array, k: int, z: float, r: float, radius: float) -> bool:
 
 
 @compiled
-def in_metal(e: Array, links: Indices, apart: Flags, row: int, at: Station, radius: float) -> bool:
+def in_metal(
+    e: Array, links: Indices, apart: Bits, blocks: Array, row: int, at: Station, radius: float
+) -> bool:
     """Return True where the disc at a station carried by an element lies in the metal."""
     neighbour, turn = _sharp_end(e, links, row, at)
     if turn > 0 and radius * _facing(form_of(e, neighbour), at) > IN_METAL_MM:
         return False
-    for k in range(len(e)):
-        if apart[row, k] or k == neighbour:
+    z, r = at[0] + radius * at[2], at[1] + radius * at[3]
+    for b in range(len(blocks)):
+        # What stops it sooner lies in it.
+        if not meets_block(blocks, b, z, r, radius):
             continue
-        rho, versine = stop(e, k, at, radius - IN_METAL_MM)
-        # Larger than what stops it there, it sinks in by this much less the nearer the contacts.
-        if rho < radius - IN_METAL_MM and (radius - rho) * versine > IN_METAL_MM:
-            return False
+        for k in range(BLOCK * b, min(BLOCK * (b + 1), len(e))):
+            if is_marked(apart, row, k) or k == neighbour:
+                continue
+            rho, versine = stop(e, k, at, radius - IN_METAL_MM)
+            # Larger than what stops it there, it sinks in by this much less the nearer the contacts.
+            if rho < radius - IN_METAL_MM and (radius - rho) * versine > IN_METAL_MM:
+                return False
     return True

@@ -47,11 +47,15 @@ from geometry.readings.wall_skin import (
     TURN,
     ZONE_A,
     ZONE_B,
+    Bits,
     Skin,
+    is_marked,
+    mark,
     meets,
     meets_block,
+    pair_bits,
 )
-from geometry.shape.curve import Array, Flags, Indices
+from geometry.shape.curve import Array, Indices
 from geometry.shape.section import ZONES
 
 # Columns of the readings, one row to a zone: least diameter and, of the disc that is shown, its diameter, its
@@ -77,7 +81,7 @@ def least_readings(skin: Skin) -> Array:
 
 
 @compiled
-def read_least(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int) -> tuple[Array, Array]:
+def read_least(e: Array, links: Indices, apart: Bits, blocks: Array, upper: int) -> tuple[Array, Array]:
     """Return what least_readings does, from the parts of a Skin, and what was read at middles of pieces.
 
     That is (upper,) the diameter of the disc there, NaN where it is no wall, infinite where none was read.
@@ -89,7 +93,7 @@ def read_least(e: Array, links: Indices, apart: Flags, blocks: Array, upper: int
     stations = stations[: _first_stations(stations, e, links, upper)]
     radius = np.empty(len(stations))
     _read_stations(found, radius, middles, e, links, apart, blocks, stations, np.empty((count, 3)))
-    caps, sunk = np.empty((count, 2)), np.zeros((count, count), dtype=np.bool_)
+    caps, sunk = np.empty((count, 2)), pair_bits(count)
     _cap(caps, e, links, found)
     highest = np.zeros((len(blocks), 2))
     _raise(highest, caps)
@@ -162,7 +166,7 @@ def _read_stations(
     middles: Array,
     e: Array,
     links: Indices,
-    apart: Flags,
+    apart: Bits,
     blocks: Array,
     stations: Indices,
     contacts: Array,
@@ -314,9 +318,9 @@ def _near(e: Array, i: int, j: int, limit: float) -> bool:
 
 @compiled
 def _mark_sunk(
-    sunk: Flags,
+    sunk: Bits,
     e: Array,
-    apart: Flags,
+    apart: Bits,
     blocks: Array,
     highest: Array,
     caps: Array,
@@ -339,14 +343,16 @@ def _mark_sunk(
             if not meets_block(blocks, b, centre[0], centre[1], most):
                 continue
             for k in range(BLOCK * b, min(BLOCK * (b + 1), len(e))):
+                if not meets(e, k, centre[0], centre[1], most) or is_marked(apart, row, k):
+                    continue
                 limit = max(_limit(caps, row, k), _limit(caps, shared, k))
-                if limit <= radius[m] or not meets(e, k, centre[0], centre[1], most) or apart[row, k]:
+                if limit <= radius[m]:
                     continue
                 rho, versine = stop(e, k, at, limit)
                 if radius[m] + IN_METAL_MM < rho < limit and 1.0 - versine <= FAR:
                     for one in (row, shared):
                         if one != k and rho < _limit(caps, one, k):
-                            sunk[min(one, k), max(one, k)] = True
+                            mark(sunk, min(one, k), max(one, k))
 
 
 @compiled
@@ -354,22 +360,29 @@ def _read_pairs(
     found: Array,
     e: Array,
     links: Indices,
-    apart: Flags,
+    apart: Bits,
     blocks: Array,
     highest: Array,
     caps: Array,
-    sunk: Flags,
+    sunk: Bits,
     discs: Array,
 ) -> None:
     """Offer the limits of pairs of elements; where there are any or the pair is sunk, third contacts too."""
+    straight = np.empty(len(blocks), dtype=np.bool_)
+    for b in range(len(blocks)):
+        straight[b] = np.all(e[BLOCK * b : BLOCK * (b + 1), BEND] == 0.0)
     for i in range(len(e)):
         z, r = e[i, MZ], e[i, MR]
+        is_line = e[i, BEND] == 0.0 and not np.any(sunk[i])
         for b in range((i + 1) // BLOCK, len(blocks)):
+            # Two lines have no limit of their own.
+            if is_line and straight[b]:
+                continue
             # A disc below the limit touches both of a pair; the disc of a sunk one does so too.
             if not meets_block(blocks, b, z, r, e[i, HALF] + 2.0 * _most(caps, highest, i, b)):
                 continue
             for j in range(max(i + 1, BLOCK * b), min(BLOCK * (b + 1), len(e))):
-                wanted = sunk[i, j]
+                wanted = is_marked(sunk, i, j)
                 if not wanted and e[i, BEND] == 0.0 and e[j, BEND] == 0.0:
                     continue
                 limit = _limit(caps, i, j)
@@ -385,7 +398,7 @@ def _read_pairs(
                     elif k not in (i, j) and _near(e, i, k, limit) and _near(e, j, k, limit):
                         count = third_contacts(e, i, j, k, limit, discs)
                     for m in range(count):
-                        _read_disc(found, e, links, apart, i, j, discs[m, 0], discs[m, 1], discs[m, 2])
+                        _read_disc(found, e, links, apart, blocks, i, j, discs[m])
 
 
 @compiled
@@ -393,20 +406,20 @@ def _read_disc(
     found: Array,
     e: Array,
     links: Indices,
-    apart: Flags,
+    apart: Bits,
+    blocks: Array,
     one: int,
     other: int,
-    z: float,
-    r: float,
-    radius: float,
+    disc: Array,
 ) -> None:
-    """Offer a disc that touches two elements to the zones of both, where it counts and lies in the metal."""
+    """Offer a disc (z, r, radius) that touches two elements to the zones of both, where it is a wall."""
+    z, r, radius = disc
     uz, ur = direction(e, one, z, r, radius)
     vz, vr = direction(e, other, z, r, radius)
     if uz * vz + ur * vr > FAR:
         return
     at = (z + radius * uz, r + radius * ur, -uz, -ur)
-    if in_metal(e, links, apart, one, at, radius):
+    if in_metal(e, links, apart, blocks, one, at, radius):
         across = (z + radius * vz, r + radius * vr, -vz, -vr)
         _offer_both(found, links, one, 2.0 * radius, at, across)
         _offer_both(found, links, other, 2.0 * radius, across, at)

@@ -25,6 +25,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
 from geometry.compiled import compiled
 from geometry.shape.curve import CR, CZ, R0, R1, SWEEP, Z0, Z1, Array, Flags, Indices
@@ -64,6 +65,9 @@ from geometry.shape.section import Outline
 # zones, the same but for fans.
 BEFORE, AFTER, TURN, FAN, GOES_ON, SOURCE, ZONE_A, ZONE_B = range(8)
 
+#: A bit for each two elements: (elements, elements / 8, rounded up) bytes.
+Bits = npt.NDArray[np.uint8]
+
 #: Start and end of a piece, or the normals there: z, r of each.
 Ends = tuple[float, float, float, float]
 
@@ -93,8 +97,9 @@ class Skin:
     Attributes:
         table: (elements, 22) places, directions and sizes; the columns are named MZ ... RUN_R here.
         links: (elements, 8) whole numbers; the columns are named BEFORE ... ZONE_B here.
-        apart: (elements, elements) True where a station on the first is never stopped by the second: itself,
-            a smooth neighbour, the same circle, the fans at its ends, a fan's two pieces.
+        apart: (elements, elements / 8, rounded up) a bit for each two elements, see `is_marked`: set where a
+            station on the first is never stopped by the second: itself, a smooth neighbour, the same circle,
+            the fans at its ends, a fan's two pieces.
         upper: number of leading pieces in the upper half.
         blocks: (elements / BLOCK, rounded up; 3) centre z, r and radius of circles, each of which holds BLOCK
             elements that follow each other.
@@ -102,7 +107,7 @@ class Skin:
 
     table: Array
     links: Indices
-    apart: Flags
+    apart: Bits
     upper: int
     blocks: Array
 
@@ -114,20 +119,38 @@ def skin_of(outline: Outline) -> Skin:
 
 
 @compiled
-def _skin(skin: Flags, t: Array, zone: Indices) -> tuple[Array, Indices, Flags, int, Array]:
+def _skin(skin: Flags, t: Array, zone: Indices) -> tuple[Array, Indices, Bits, int, Array]:
     """Return the parts of a Skin."""
     upper = int(np.count_nonzero(skin))
     n = upper if upper == len(skin) else 2 * upper
     # Every joint may have a fan.
-    table, links = np.zeros((2 * n, 22)), np.zeros((2 * n, 8), dtype=np.intp)
+    table, links = np.empty((2 * n, 22)), np.zeros((2 * n, 8), dtype=np.intp)
     _link(links, skin, upper)
     elements = _fill(table, links, t, zone, n, upper)
     table, links = table[:elements], links[:elements]
-    apart = np.zeros((elements, elements), dtype=np.bool_)
+    apart = pair_bits(elements)
     _mark_apart(apart, table, links, n)
     blocks = np.empty((-(-elements // BLOCK), 3))
     _hold(blocks, table)
     return table, links, apart, upper, blocks
+
+
+@compiled
+def pair_bits(count: int) -> Bits:
+    """Return a bit for each two of so many elements, none set: a byte for each would fill the caches."""
+    return np.zeros((count, (count + 7) // 8), dtype=np.uint8)
+
+
+@compiled
+def mark(bits: Bits, i: int, j: int) -> None:
+    """Set the bit of two elements, in this order."""
+    bits[i, j >> 3] |= 1 << (j & 7)
+
+
+@compiled
+def is_marked(bits: Bits, i: int, j: int) -> bool:
+    """Return True where the bit of two elements is set."""
+    return bool(bits[i, j >> 3] >> (j & 7) & 1)
 
 
 @compiled
@@ -225,6 +248,8 @@ def _write(e: Array, k: int, ends: Ends, normals: Ends, form: Form, half: float,
     e[k, MR] = 0.5 * (ends[1] + ends[3])
     e[k, HALF] = half
     e[k, ROOM] = room
+    for c in range(SWEPT, RUN_R + 1):
+        e[k, c] = 0.0
 
 
 @compiled
@@ -312,23 +337,23 @@ def _measure_runs(e: Array, links: Indices, n: int) -> None:
 
 
 @compiled
-def _mark_apart(apart: Flags, e: Array, links: Indices, n: int) -> None:
+def _mark_apart(apart: Bits, e: Array, links: Indices, n: int) -> None:
     """Mark Skin.apart."""
     for k in range(n):
-        apart[k, k] = True
+        mark(apart, k, k)
         if links[k, TURN] == 0:
-            _mark(apart, k, links[k, BEFORE])
+            _mark_both(apart, k, links[k, BEFORE])
         if e[k, BEND] != 0.0:
             for j in range(k):
                 if e[j, BEND] != 0.0 and _on_one_circle(e, j, k):
-                    _mark(apart, j, k)
+                    _mark_both(apart, j, k)
     for fan in range(n, len(e)):
-        apart[fan, fan] = True
-        _mark(apart, fan, links[fan, BEFORE])
-        _mark(apart, fan, links[fan, AFTER])
+        mark(apart, fan, fan)
+        _mark_both(apart, fan, links[fan, BEFORE])
+        _mark_both(apart, fan, links[fan, AFTER])
 
 
 @compiled
-def _mark(apart: Flags, i: int, j: int) -> None:
-    apart[i, j] = True
-    apart[j, i] = True
+def _mark_both(apart: Bits, i: int, j: int) -> None:
+    mark(apart, i, j)
+    mark(apart, j, i)
