@@ -6,6 +6,8 @@ from PySide6.QtCore import QEvent, QPointF
 from PySide6.QtGui import QColor, QEnterEvent, QPainter, QPaintEvent, QPixmap, QResizeEvent
 from PySide6.QtWidgets import QLineEdit, QStyle, QStyleOptionFrame
 
+from app.views.theme import Widths
+
 #: Between the frame's inside and the text, as the toolkit has it.
 _MARGIN_PX = 2
 
@@ -22,6 +24,7 @@ class NumberBox(QLineEdit):
         self._foot = QPointF()  # of the text, at its left
         self._ink = QColor()
         self._room = 0
+        self._widths = Widths(self.fontMetrics())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint frame and text; with the keys in it, or a text that does not fit, as the toolkit does."""
@@ -31,7 +34,7 @@ class NumberBox(QLineEdit):
         text = self.text()
         if self._frame is None or self._frame.devicePixelRatio() != self.devicePixelRatioF():
             self._frame = self._painted_frame()
-        if self.fontMetrics().horizontalAdvance(text) > self._room:
+        if self._widths.of(text) > self._room:
             super().paintEvent(event)
             return
         painter = QPainter(self)
@@ -56,6 +59,7 @@ class NumberBox(QLineEdit):
         self._foot = QPointF(inside.left() + _MARGIN_PX, top + metrics.ascent())
         self._room = inside.width() - 2 * _MARGIN_PX
         self._ink = self.palette().text().color()
+        self._widths = Widths(metrics)
         return frame
 
     def changeEvent(self, event: QEvent) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import lru_cache
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QPersistentModelIndex, QPoint, QRect, QSize, Qt
 from PySide6.QtGui import (
@@ -25,7 +24,7 @@ from app.reports.sentences import SIGNS
 from app.views.readings_line import Line
 from app.views.readings_text import minus
 from app.views.readings_tree import LABEL, RULE, SPARE, STATE, VALUE, ReadingsModel, is_ruled, shows
-from app.views.theme import LINES, Theme, figures
+from app.views.theme import LINES, Theme, Widths, figures
 from geometry.readings.rules import State
 
 #: To find the place of more lines than these takes longer than to paint all.
@@ -33,6 +32,8 @@ _MANY = 30
 _NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
 #: A text that has this room is never shortened.
 _ANY_ROOM = 1 << 20
+#: So many texts that were cut to a room are kept.
+_KEPT_CUT = 256
 #: So many pictures of lines are kept, each of some 50 to 200 kB.
 _PICTURES = 120
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
@@ -53,7 +54,9 @@ class ReadingsView(QTreeView):
         self.large: QFont = figures(self.font(), _NUMBERS)
         self.group: QFont = figures(self.font(), bold=True)
         self.small: QFont = figures(self.font(), 0.88)
-        self._in_plain, self._in_group, self._in_small = map(_elider, (self.plain, self.group, self.small))
+        self._in_plain, self._in_large, self._in_group, self._in_small = (
+            _Words(font) for font in (self.plain, self.large, self.group, self.small)
+        )
         self._colours: dict[str, QColor] = {}
         theme.changed.connect(self._dress)
         self._dress()
@@ -199,16 +202,15 @@ class ReadingsView(QTreeView):
         room = self._label_room(line, start + indent, width - indent)
         if self._is_dirty(start + indent, top, room, height):
             self._label(painter, QRect(start + indent, top, room, height), line, ink)
-        for column, text, font, colour in (
-            (RULE, line.rule, self.plain, colours["quiet"]),
-            (SPARE, minus(line.spare), self.plain, ink),
-            (VALUE, minus(line.value), self.large, ink),
+        for column, text, words, colour in (
+            (RULE, line.rule, self._in_plain, colours["quiet"]),
+            (SPARE, minus(line.spare), self._in_plain, ink),
+            (VALUE, minus(line.value), self._in_large, ink),
         ):
             left, width = columns[column]
             if text and self._is_dirty(left, top, width, height):
-                painter.setFont(font)
                 painter.setPen(colour)
-                painter.drawText(left, top, width - 6, height, _RIGHT, text)
+                words.write(painter, QRect(left, top, width - 6, height), text, at_right=True)
         left, width = columns[STATE]
         if self._is_dirty(left, top, width, height):
             self._state(painter, QRect(left, top, width, height), line)
@@ -230,39 +232,36 @@ class ReadingsView(QTreeView):
         return self._width - left - 4 - kept
 
     def _label(self, painter: QPainter, room: QRect, line: Line, ink: QColor) -> None:
-        elided = self._in_group if line.children else self._in_plain
-        painter.setFont(self.group if line.children else self.plain)
+        words = self._in_group if line.children else self._in_plain
         painter.setPen(ink)
-        shown, width = elided(minus(spoken(line.label)), room.width() - 4)
-        painter.drawText(room, _LEFT, shown)
+        shown, width = words.elided(minus(spoken(line.label)), room.width() - 4)
+        words.write(painter, room, shown)
         if not line.note:
             return
         left = room.left() + width + 6
         rest = room.right() - left - 4
         note = spoken(line.note)
-        if rest > 60 or self._in_small(note, _ANY_ROOM)[1] <= rest:
-            painter.setFont(self.small)
+        if rest > 60 or self._in_small.elided(note, _ANY_ROOM)[1] <= rest:
             painter.setPen(self._colours["quiet"])
-            note, _ = self._in_small(note, rest)
-            painter.drawText(QRect(left, room.top(), rest, room.height()), _LEFT, note)
+            note, _ = self._in_small.elided(note, rest)
+            self._in_small.write(painter, QRect(left, room.top(), rest, room.height()), note)
 
     def _state(self, painter: QPainter, cell: QRect, line: Line) -> None:
         if line.state is None:
             if line.aside:
-                painter.setFont(self.small)
                 painter.setPen(self._colours["quiet"])
-                painter.drawText(cell, _LEFT, spoken(line.aside))
+                self._in_small.write(painter, cell, spoken(line.aside))
             return
         is_bad = line.state in (State.TOUCHING, State.SHORT)
         colour, word = self._colours[line.state.name.lower()], spoken(line.state)
-        painter.setFont(self.group if is_bad else self.plain)
+        words = self._in_group if is_bad else self._in_plain
         painter.setPen(colour)
         inner = cell.adjusted(6, 0, -6, 0)
-        painter.drawText(QRect(inner.left(), inner.top(), 16, inner.height()), _LEFT, SIGNS[line.state])
-        painter.drawText(inner.adjusted(18, 0, 0, 0), _LEFT, word)
+        words.write(painter, inner, SIGNS[line.state])
+        words.write(painter, inner.adjusted(18, 0, 0, 0), word)
         painter.setPen(QPen(colour, 1.5, LINES[line.state]))
         foot = cell.bottom() - 3
-        _, width = (self._in_group if is_bad else self._in_plain)(word, _ANY_ROOM)
+        _, width = words.elided(word, _ANY_ROOM)
         painter.drawLine(QPoint(inner.left(), foot), QPoint(inner.left() + width + 18, foot))
 
 
@@ -295,13 +294,35 @@ class _Height(QStyledItemDelegate):
         return QSize(40, self._height)
 
 
-def _elider(font: QFont) -> Callable[[str, int], tuple[str, int]]:
-    """Return what shortens a text in a font to a room, and says how wide it is then."""
-    metrics = QFontMetrics(font)
+class _Words:
+    """A font with its measures: texts are cut to a room, and written on whole pixels.
 
-    @lru_cache(256)
-    def elided(text: str, room: int) -> tuple[str, int]:
-        shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, room)
-        return shown, metrics.horizontalAdvance(shown)
+    The painter's own layout of a text in a box would take twice as long.
+    """
 
-    return elided
+    def __init__(self, font: QFont) -> None:
+        self._font, self._metrics = font, QFontMetrics(font)
+        self._height, self._ascent = self._metrics.height(), self._metrics.ascent()
+        self._widths = Widths(self._metrics)
+        self._cut: dict[tuple[str, int], tuple[str, int]] = {}
+
+    def elided(self, text: str, room: int) -> tuple[str, int]:
+        """Return a text cut to a room, and how wide it is then."""
+        asked = text, room
+        if asked not in self._cut:
+            if len(self._cut) >= _KEPT_CUT:
+                self._cut.clear()
+            shown = self._metrics.elidedText(text, Qt.TextElideMode.ElideRight, room)
+            self._cut[asked] = shown, self._metrics.horizontalAdvance(shown)
+        return self._cut[asked]
+
+    def write(self, painter: QPainter, box: QRect, text: str, at_right: bool = False) -> None:
+        """Write a text halfway up a box; what is wider than it is cut off there."""
+        painter.setFont(self._font)
+        left, width = box.left(), round(self._widths.of(text))
+        if width > box.width():
+            painter.drawText(box, _RIGHT if at_right else _LEFT, text)
+            return
+        if at_right:
+            left += box.width() - width
+        painter.drawText(left, box.top() + (box.height() - self._height) // 2 + self._ascent, text)

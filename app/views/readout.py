@@ -4,35 +4,41 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSize
+from PySide6.QtCore import QRect, QSize
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
-from app.views.theme import ZEROS, figures
+from app.views.theme import ZEROS, Widths, figures
 
 
 class Readout(QLabel):
-    """A line of numbers of a fixed size, which grows when a longer text comes and goes with its text."""
+    """A line of numbers of a fixed size, which grows when a longer text comes and goes with its text.
 
-    def __init__(self, larger: float = 1.0, room_for: str = "") -> None:
+    Args:
+        larger: times the usual font.
+        room_for: a text that there is always room for.
+        at_right: the text stands at the right end of its room.
+    """
+
+    def __init__(self, larger: float = 1.0, room_for: str = "", at_right: bool = False) -> None:
         super().__init__()
+        self._at_right = at_right
         self._line: ReadoutLine | None = None  # which paints it
-        self._form = ""  # the text with every digit a 0, whose width is the text's: figures are tabular
         self.setFont(figures(self.font(), larger))
-        self._room = self.fontMetrics().horizontalAdvance(room_for)
-        self.setFixedSize(self._room, self.fontMetrics().height())
+        metrics = self.fontMetrics()
+        self._widths, self._ascent = Widths(metrics), metrics.ascent()
+        self._room = metrics.horizontalAdvance(room_for)
+        self.setFixedSize(self._room, metrics.height())
         self.setAutoFillBackground(True)  # so that nothing behind it is painted with it
 
     def show_text(self, text: str) -> None:
         """Show another text; without one the label has no more than the room it always keeps."""
         if text == self.text():
             return
-        form, before = text.translate(ZEROS), self.width()
-        if form != self._form:
-            self._form = form
-            wanted = max(self._room, self.fontMetrics().horizontalAdvance(form))
-            if wanted > self.width() or not text:
-                self.setFixedWidth(wanted)
+        before = self.width()
+        wanted = max(self._room, round(self._widths.of(text)))
+        if wanted > before or not text:
+            self.setFixedWidth(wanted)
         self.setText(text)
         if self.accessibleName():  # which is what is spoken in place of the text
             self.setAccessibleDescription(text)
@@ -41,7 +47,15 @@ class Readout(QLabel):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the text alone: a label asks the style how."""
-        QPainter(self).drawText(self.rect(), int(self.alignment()), self.text())
+        self.write(QPainter(self), self.rect())
+
+    def write(self, painter: QPainter, room: QRect) -> None:
+        """Write the text into a room as high as a line; the painter's own layout would take twice as long."""
+        text = self.text()
+        left = room.left()
+        if self._at_right:
+            left += room.width() - round(self._widths.of(text))
+        painter.drawText(left, room.top() + self._ascent, text)
 
     def paint_in(self, line: ReadoutLine) -> None:
         """Leave it to a line to paint the text; the label stays where it is shown, for tips and readers."""
@@ -113,10 +127,10 @@ class ReadoutLine(QWidget):
         """Paint the text of every readout that has room."""
         painter, dirty = QPainter(self), event.region()
         for readout in self._painted:
-            room, text = readout.geometry(), readout.text()
-            if text and dirty.intersects(room) and not readout.isHidden():
+            room = readout.geometry()
+            if readout.text() and dirty.intersects(room) and not readout.isHidden():
                 painter.setFont(readout.font())
-                painter.drawText(room, int(readout.alignment()), text)
+                readout.write(painter, room)
 
 
 class KeptRoom(QWidget):

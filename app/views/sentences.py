@@ -165,7 +165,7 @@ class Sentences(QLabel):
                 for x, foot, begin, end in broken.pieces:
                     if begin == len(sentence.sign):
                         painter.setPen(plain)
-                    painter.drawText(QPointF(x, top + foot), (sentence.sign + sentence.text)[begin:end])
+                    painter.drawText(round(x), round(top + foot), (sentence.sign + sentence.text)[begin:end])
             top += broken.height
 
     def _mark(self, k: int) -> QTextLayout.FormatRange:

@@ -50,7 +50,7 @@ class SummaryPanel(QWidget):
         )
         self.title, self.facts, self.worst = QLabel(), QLabel(), Sentences()
         # Room for the change, so that the title does not move when a gesture begins.
-        self.mass = Readout(1.1, room_for="00.00 kg (+0.00)")
+        self.mass = Readout(1.1, room_for="00.00 kg (+0.00)", at_right=True)
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(4)
@@ -69,7 +69,6 @@ class SummaryPanel(QWidget):
         column.addWidget(self.facts)
         self._sentence_room = KeptRoom(self.worst, _SENTENCE_LINES)
         column.addWidget(self._sentence_room)
-        self.mass.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
         self.mass.setAccessibleName(tr("Mass, and its change in the gesture under way"))
         self.worst.chosen.connect(self.place_clicked)
         self.worst.setAccessibleName(tr("Worst readings"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 
 from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPalette
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QFontMetricsF, QPalette
 
 from app.reports import look
 from geometry.readings.rules import State
@@ -126,7 +126,7 @@ class Theme(QObject):
 
     def colour(self, role: str) -> QColor:
         """Return the colour of a role, such as `ink`."""
-        return QColor(self._made[self._dark][role])
+        return self._made[self._dark][role].toRgb()  # a copy: the constructor tries all that makes a colour
 
     def state_colour(self, state: State | None) -> QColor:
         """Return the colour of a state."""
@@ -184,7 +184,7 @@ def words_font(larger: float = 1.0, bold: bool = False) -> QFont:
 class Widths:
     """Widths of texts in one font of tabular figures, kept by form: a number that changes is not measured."""
 
-    def __init__(self, metrics: QFontMetricsF) -> None:
+    def __init__(self, metrics: QFontMetrics | QFontMetricsF) -> None:
         self._metrics = metrics
         self._by_form: dict[str, float] = {}
 

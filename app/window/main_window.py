@@ -141,14 +141,13 @@ class MainWindow(QMainWindow):
         bar = self.statusBar()
         bar.setSizeGripEnabled(False)
         self.busy_label = QLabel()
-        self.move_label, self.snap_label, self.change_meter = Readout(), Readout(), ChangeMeter()
+        self.move_label, self.snap_label = Readout(at_right=True), Readout(at_right=True)
+        self.change_meter = ChangeMeter()
         self._showing = Showing(
             (self.summary, self.readings, self.strip, self.vertices, self.parts, self.change_meter)
         )
         self._heard = Heard(self.canvas.sheet, self.summary.worst)
         self.pointer_label = Readout(room_for="z −1234.56   r 1234.56   ⌀ 1234.56 mm")
-        for readout in (self.move_label, self.snap_label):
-            readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         readouts = (self.change_meter, self.move_label, self.snap_label, self.pointer_label)
         words = (self.reports.label, self.sheets.label, self.busy_label)
         for label in (*words, *readouts):

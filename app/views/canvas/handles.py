@@ -146,17 +146,17 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
         if self._corners is None:
             pixels = self._pixels()
             self._corners, self._crosses = _corners(pixels[self._locked :]), _crosses(pixels[: self._locked])
-        ink, paper, accent = (self._theme.colour(role) for role in ("ink", "paper", "accent"))
         painter.setPen(self._theme.colour("quiet"))
         painter.drawLines(self._crosses)
-        picture = self._square_picture(ink, paper, painter.device().devicePixelRatioF())
+        picture = self._square_picture(painter.device().devicePixelRatioF())
         if len(self._corners) < _MANY:
             for corner in self._corners:  # one after the other, so that of two that overlap one is whole
                 painter.drawPixmap(corner, picture)
         else:
             self._paint_many(painter, picture)
+        accent = self._theme.colour("accent")
         if self._hovered is not None and self._hovered != self._selected:
-            self._paint_marked(painter, self._hovered, 1.0, accent, paper)
+            self._paint_marked(painter, self._hovered, 1.0, accent, self._theme.colour("paper"))
         for index in self._group:
             if index < len(self._places) and index != self._selected:
                 self._paint_marked(painter, index, 1.0, accent, accent)
@@ -197,15 +197,16 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
                 inside.drawPixmap(corner, picture)
         return at, still
 
-    def _square_picture(self, ink: QColor, paper: QColor, ratio: float) -> QPixmap:
+    def _square_picture(self, ratio: float) -> QPixmap:
         """Return the picture of one handle: of hundreds, each drawn as a shape costs four times as much."""
         asked = self._theme.colours, ratio
         if self._picture is None or self._picture[0] != asked:
             side = round(_PICTURE_PX * ratio)
             picture = QPixmap(side, side)
-            picture.fill(ink)
+            picture.fill(self._theme.colour("ink"))
             with QPainter(picture) as inside:
                 line = max(1, round(ratio))
+                paper = self._theme.colour("paper")
                 inside.fillRect(line, line, side - 2 * line, side - 2 * line, paper)
             picture.setDevicePixelRatio(ratio)
             self._picture = asked, picture

@@ -19,10 +19,11 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.shape.curve import Array, Flags, Path
 
+_LITTLE = QDataStream.ByteOrder.LittleEndian
 #: Pictures of offset curves are flattened this finely.
 PICTURE_MM = 0.02
-#: An element of a painter's path as QDataStream writes it: 0 moves there, 1 draws a line there.
-_ELEMENT = np.dtype([("kind", ">i4"), ("z", ">f8"), ("r", ">f8")])
+#: An element of a painter's path as _stream reads it: 0 moves there, 1 draws a line there.
+_ELEMENT = np.dtype([("kind", "<i4"), ("z", "<f8"), ("r", "<f8")])
 
 
 def pen(colour: QColor, style: Qt.PenStyle = Qt.PenStyle.SolidLine, width: float = 1.0) -> QPen:
@@ -101,14 +102,14 @@ def paths_of(points: Array, begins: Flags, ends: Sequence[int]) -> list[QPainter
     found["kind"], found["z"], found["r"] = ~begins, points[:, 0], points[:, 1]
     elements, size = found.tobytes(), _ELEMENT.itemsize
     last_move, fill_rule = 0, Qt.FillRule.OddEvenFill.value
-    tail = struct.pack(">ii", last_move, fill_rule)
+    tail = struct.pack("<ii", last_move, fill_rule)
     stretches = list(pairwise([0, *ends]))
     data = [
-        struct.pack(">i", end - begin) + elements[begin * size : end * size] + tail
+        struct.pack("<i", end - begin) + elements[begin * size : end * size] + tail
         for begin, end in stretches
         if end > begin
     ]
-    stream = QDataStream(QByteArray(b"".join(data)))
+    stream = _stream(b"".join(data))
     paths: list[QPainterPath | None] = []
     for begin, end in stretches:
         path = QPainterPath() if end > begin else None
@@ -116,6 +117,28 @@ def paths_of(points: Array, begins: Flags, ends: Sequence[int]) -> list[QPainter
             stream >> path
         paths.append(path)
     return paths
+
+
+def polygons_of(points: Array, ends: Sequence[int]) -> list[QPolygonF]:
+    """Return a polygon for each stretch of (m, 2) points: those before each end, from the end before on."""
+    places, size = points.astype("<f8").tobytes(), 16
+    stretches = list(pairwise([0, *ends]))
+    stream = _stream(
+        b"".join(
+            struct.pack("<i", end - begin) + places[begin * size : end * size] for begin, end in stretches
+        )
+    )
+    polygons = [QPolygonF() for _ in stretches]
+    for polygon in polygons:
+        stream >> polygon
+    return polygons
+
+
+def _stream(data: bytes) -> QDataStream:
+    """Return what paths and polygons are read from; in the processor's own order of bytes, mostly."""
+    stream = QDataStream(QByteArray(data))
+    stream.setByteOrder(_LITTLE)
+    return stream
 
 
 def grown(paths: list[Path], distance_mm: float) -> QPainterPath:

@@ -47,6 +47,11 @@ class Overlay(QGraphicsItem):
         self._plain, self._large = words_font(), words_font(1.5, bold=True)
         self._metrics, self._large_metrics = QFontMetricsF(self._plain), QFontMetricsF(self._large)
         self._widths, self._large_widths = Widths(self._metrics), Widths(self._large_metrics)
+        #: Of a callout: its height, and how far the feet of number and words lie below its top.
+        high, low = self._large_metrics, self._metrics
+        self._callout_height = high.height() + low.height() + 4.0
+        self._callout_feet = round(high.ascent()) + 1, round(high.height() + low.ascent()) + 1
+        self._papers: dict[tuple[bool, int], QColor] = {}
         self._kept_for: dict[str, tuple[object, ...]] = {}
         self._planes, self._lines, self._words, self._moving = Kept(), Kept(), Kept(), Kept()
         self._rulers, self._head = Kept(), Kept()
@@ -207,9 +212,11 @@ class Overlay(QGraphicsItem):
         kept.draw_text(base, text)
 
     def _paper(self, alpha: int) -> QColor:
-        paper = self._theme.colour("paper")
-        paper.setAlpha(alpha)
-        return paper
+        asked = self._theme.dark, alpha
+        if asked not in self._papers:
+            self._papers[asked] = self._theme.colour("paper")
+            self._papers[asked].setAlpha(alpha)
+        return self._papers[asked]
 
     def _keep_stroke(self, kept: Kept, mark: Stroke) -> None:
         kept.set_pen(pen(self._colour(mark), mark.style, mark.width))
@@ -358,24 +365,23 @@ class Overlay(QGraphicsItem):
         painter.drawText(at.toPoint(), mark.text)
 
     def _paint_callout(self, painter: QPainter, mark: Callout, hidden: Array) -> None:
-        high, low = self._large_metrics, self._metrics
         width = max(self._large_widths.of(mark.number), self._widths.of(mark.words)) + 8.0
         at = self._px(mark.place)
         room = _box(self._frame.adjusted(RULER_PX * 2.0, 4.0, -4.0, -RULER_PX - 4.0))
-        place, size = (at.x(), at.y()), (width, high.height() + low.height() + 4.0)
+        place, size = (at.x(), at.y()), (width, self._callout_height)
         box, self._callout_choice = place_box(
             place, size, mark.towards, room, self.taken_rows, self._callout_choice, hidden
         )
         # Whole pixels: the painter fills them, and finds its glyphs for them, many times faster than parts.
         paper = QRectF(box[0], box[1], width, size[1]).toAlignedRect()
-        left, top = paper.left() + 4, paper.top() + 1
+        left, top = paper.left() + 4, paper.top()
         painter.setPen(mark.colour)
         painter.drawLine(at, QPointF(*nearest(box, place)))
         painter.fillRect(paper, self._paper(225))
         painter.setFont(self._large)
-        painter.drawText(left, top + round(high.ascent()), mark.number)
+        painter.drawText(left, top + self._callout_feet[0], mark.number)
         painter.setFont(self._plain)
-        painter.drawText(left, top + round(high.height() + low.ascent()), mark.words)
+        painter.drawText(left, top + self._callout_feet[1], mark.words)
 
     def _paint_snap(self, painter: QPainter) -> None:
         """Mark what is snapped to by its kind, and name it beside unless it is the grid."""
