@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRect, QSize
-from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtCore import QEvent, QRect, QSize, Qt
+from PySide6.QtGui import (
+    QAbstractTextDocumentLayout,
+    QPainter,
+    QPaintEvent,
+    QPixmap,
+    QResizeEvent,
+    QTextDocument,
+)
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from app.views.theme import ZEROS, Widths, figures
+
+#: So many pictures of titles are kept.
+_PICTURES = 12
 
 
 class Readout(QLabel):
@@ -131,6 +141,55 @@ class ReadoutLine(QWidget):
             if readout.text() and dirty.intersects(room) and not readout.isHidden():
                 painter.setFont(readout.font())
                 readout.write(painter, room)
+
+
+class Title(QLabel):
+    """Rich text that comes back in a gesture: each is laid out once, and kept as a picture.
+
+    A label itself reads and lays rich text out anew whenever it is set.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setTextFormat(Qt.TextFormat.RichText)
+        self.setWordWrap(True)
+        self.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        self._pictures: dict[tuple[str, float], QPixmap] = {}
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the picture of the text."""
+        asked = self.text(), self.devicePixelRatioF()
+        picture = self._pictures.get(asked)
+        if picture is None:
+            if len(self._pictures) >= _PICTURES:
+                self._pictures.clear()
+            picture = self._pictures[asked] = self._pictured(*asked)
+        QPainter(self).drawPixmap(0, 0, picture)
+
+    def _pictured(self, text: str, ratio: float) -> QPixmap:
+        picture = QPixmap(self.size() * ratio)
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(self.palette().color(self.backgroundRole()))
+        words = QTextDocument()
+        words.setDocumentMargin(0.0)
+        words.setDefaultFont(self.font())
+        words.setHtml(text)
+        words.setTextWidth(self.width())
+        look = QAbstractTextDocumentLayout.PaintContext()
+        look.palette = self.palette()
+        with QPainter(picture) as inside:
+            words.documentLayout().draw(inside, look)
+        return picture
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Make the pictures anew in another size."""
+        self._pictures.clear()
+        super().resizeEvent(event)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Make the pictures anew in other colours or another font."""
+        self._pictures.clear()
+        super().changeEvent(event)
 
 
 class KeptRoom(QWidget):

@@ -19,7 +19,7 @@ from app.session.shown import Shown
 from app.units import LengthUnit, MassUnit, format_length, format_mass
 from app.views.last_made import LastMade, but_vertices
 from app.views.readings_text import minus, sentence
-from app.views.readout import KeptRoom, Readout
+from app.views.readout import KeptRoom, Readout, Title
 from app.views.sentences import Sentence, Sentences
 from app.views.theme import Colours, Theme, figures
 from geometry.errors import GeometryError
@@ -48,16 +48,15 @@ class SummaryPanel(QWidget):
         self._still_kg: tuple[str, float] | None = (
             None  # the wheel, and its mass before the gesture under way
         )
-        self.title, self.facts, self.worst = QLabel(), QLabel(), Sentences()
+        self.title, self.facts, self.worst = Title(), QLabel(), Sentences()
         # Room for the change, so that the title does not move when a gesture begins.
         self.mass = Readout(1.1, room_for="00.00 kg (+0.00)", at_right=True)
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(4)
-        for label in (self.title, self.facts):
-            label.setWordWrap(True)
-            label.setTextFormat(Qt.TextFormat.RichText)
-            label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        self.facts.setWordWrap(True)
+        self.facts.setTextFormat(Qt.TextFormat.RichText)
+        self.facts.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         for label in (self.facts, self.worst):
             label.setFont(figures(label.font()))
         self.title.setFont(figures(self.font(), 1.35, bold=True))

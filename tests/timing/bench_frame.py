@@ -233,6 +233,8 @@ def measure_turns(
             before, used, computed[0] = time.perf_counter(), time.process_time(), 0.0
             send(QEvent.Type.MouseMove, at, held=True)
             if window.canvas.dragging.last is last:
+                # What such a move changes, as the pointer's place, is painted with it, not with the next.
+                app.processEvents()
                 continue
             while painted[0] < before:
                 app.processEvents()
