@@ -14,7 +14,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.session.dimensions import Measure, Way
-from app.views.canvas.dimension_layout import Laid
+from app.views.canvas.dimension_layout import Laid, Layout
 from geometry.shape.boxes import shared
 from geometry.shape.held import Dimensioned
 from tests.gui.conftest import PLAIN, Person, write
@@ -55,6 +55,21 @@ def near(person: Person, z: float, r: float, across: float) -> None:
 def test_the_wheels_dimensions_stand_on_it(person: Person) -> None:
     assert {"inset 38.00", "backspace 178.00", "width 254.00", "hub 40.00"} <= set(texts(person))
     assert "overall (280.00)" in texts(person)  # for reference
+
+
+def test_asking_what_lies_under_the_pointer_lays_nothing_out(
+    person: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    layer = person.window.canvas.sheet.dimensions
+    assert not layer.shape().isEmpty()
+
+    def broken(*_: object) -> list[Laid]:
+        raise RuntimeError("it was asked while nothing can be told of an error")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Layout, "lay", broken)
+        layer.set_dimensions((), "mm")
+        assert layer.shape().isEmpty()
 
 
 @pytest.mark.parametrize(

@@ -117,9 +117,12 @@ class DimensionLayer(GraphicsObject):  # type: ignore[misc]  # the plotting libr
         return self._frame
 
     def shape(self) -> QPainterPath:
-        """Return the boxes of the numbers, so that what lies between them goes to the view below."""
+        """Return the boxes of the numbers, so that what lies between them goes to the view below.
+
+        None before they are painted: an error here, where nothing is to be laid out, would end the process.
+        """
         path = QPainterPath()
-        for laid in self.laid:
+        for laid in self._laid or ():
             path.addRect(laid.box)
         return path
 
