@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from geometry.compiled import compiled
-from geometry.shape.curve import R0, RADIUS, SWEEP, Z0, Array, Flags, Indices, Path, length_of, place_along
+from geometry.shape.curve import RADIUS, SWEEP, Array, Flags, Indices, Path, length_of, place_along
 from geometry.shape.distance import (
     chord_circle,
     chord_circles,
@@ -27,6 +27,9 @@ from geometry.shape.distance import (
 )
 from geometry.shape.faults import pieces_meet
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
+
+#: Rounding of a distance to a very flat arc, mm; far more than it comes to.
+_ROUND_MM = 1e-6
 
 
 class GapFinding(NamedTuple):
@@ -134,23 +137,28 @@ def _least(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices) -> tu
 @compiled
 def _search(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices, best: Array, met: Indices) -> int:
     """Fill in what _least returns, as many meetings as there is room for, and return how many there are."""
-    bound2 = np.full(len(best), np.inf)
-    for i in rim:
-        for j in edge:
-            away2 = (a[i, Z0] - b[j, Z0]) ** 2 + (a[i, R0] - b[j, R0]) ** 2
-            if away2 < bound2[zone[i]]:
-                bound2[zone[i]] = away2
     count, circles = 0, chord_circles(b, edge)
-    for i in rim:
+    bound, away, last = np.full(len(best), np.inf), np.empty(len(rim)), 0
+    for m in range(len(rim)):
+        mz, mr, reach = chord_circle(a, rim[m])
+        away[m], last = nearest_from(b, edge, circles, mz, mr, last)
+        bound[zone[rim[m]]] = min(bound[zone[rim[m]]], away[m] + reach)
+    for m in range(len(rim)):
+        i = rim[m]
         z = zone[i]
-        bound = math.sqrt(bound2[z])
         mz, mr, reach = chord_circle(a, i)
+        # Most pieces lie farther from all of the outline than the least distance of their zone.
+        if away[m] > min(bound[z], best[z, 0]) + reach + _ROUND_MM:
+            continue
         for n in range(len(edge)):
             j, nz, nr, half = edge[n], circles[n, 0], circles[n, 1], circles[n, 2]
-            away2 = (mz - nz) ** 2 + (mr - nr) ** 2
-            if away2 > (min(bound, best[z, 0]) + reach + half + 1e-9) ** 2:
+            apart2 = (mz - nz) ** 2 + (mr - nr) ** 2
+            if apart2 > (min(bound[z], best[z, 0]) + reach + half + _ROUND_MM) ** 2:
                 continue
-            d, az, ar, bz, br = pair(a, i, b, j, away2 <= (reach + half + CONTACT_MM) ** 2)
+            # Of a long piece the circle tells little.
+            if nearest_place(b, j, mz, mr)[0] > min(bound[z], best[z, 0]) + reach + _ROUND_MM:
+                continue
+            d, az, ar, bz, br = pair(a, i, b, j, apart2 <= (reach + half + CONTACT_MM) ** 2)
             if d < best[z, 0]:
                 best[z, 0], best[z, 1], best[z, 2], best[z, 3], best[z, 4] = d, az, ar, bz, br
             if d <= 1e-12:
