@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.session.shown import Shown
 from app.views.canvas.content import Callout, Mark, Stroke
+from app.views.canvas.dimension_lines import line_between
 from app.views.canvas.drawing import Drawing
 from app.views.canvas.layers import paint_layers
 from app.views.canvas.overlays import RULER_PX
@@ -129,14 +130,10 @@ class Magnifier(QGraphicsItem):
         painter.setClipRect(box)
         painter.fillRect(box, paper)
         paint_layers(painter, self._drawing.enlarged, to_pixels)
-        ends = [to_pixels.map(QPointF(*place)) for place in (a, b)]
         painter.setPen(QPen(callout.colour, 2.0))
-        painter.drawLine(ends[0], ends[1])
-        along = ends[1] - ends[0]
-        length = math.hypot(along.x(), along.y())
-        across = QPointF(-along.y(), along.x()) * (7.0 / length) if length > 1e-6 else QPointF(7.0, 0.0)
-        for end in ends:
-            painter.drawLine(end - across, end + across)
+        painter.drawLines(
+            _measured(complex(centre.x(), centre.y()), complex(b[0] - a[0], a[1] - b[1]) * scale)
+        )
         foot = QRectF(box.left(), box.bottom() - _FOOT_PX, box.width(), _FOOT_PX)
         painter.fillRect(foot, paper)
         painter.setFont(self._large)
@@ -153,3 +150,10 @@ class Magnifier(QGraphicsItem):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         painter.drawRect(box.adjusted(0.0, 0.0, -1.0, -1.0))
         painter.restore()
+
+
+def _measured(middle: complex, along: complex) -> list[QLineF]:
+    """Return the line `along` a way about its middle, x + iy in pixels, with one across each of its ends."""
+    ends = middle - along / 2.0, middle + along / 2.0
+    across = 7.0j * along / abs(along) if abs(along) > 1e-6 else 7.0 + 0.0j
+    return [line_between(*ends), *(line_between(end - across, end + across) for end in ends)]

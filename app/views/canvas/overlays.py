@@ -399,9 +399,9 @@ class Overlay(QGraphicsItem):
             painter.drawEllipse(at, 8.0, 8.0)
             painter.drawLine(at + QPointF(-12.0, 8.0), at + QPointF(12.0, 8.0))
         else:
-            for d in (QPointF(14.0, 0.0), QPointF(0.0, 14.0)):
-                painter.drawLine(at - d, at - d * 0.5)
-                painter.drawLine(at + d * 0.5, at + d)
+            x, y = at.x(), at.y()
+            across = [QLineF(x + d, y, x + d / 2.0, y) for d in (-14.0, 14.0)]
+            painter.drawLines([*across, *(QLineF(x, y + d, x, y + d / 2.0) for d in (-14.0, 14.0))])
         if kind not in (Snap.GRID, Snap.NONE):
             left, top, right, bottom = self._clear(at.x() + 10.0, at.y() + 34.0, word)
             painter.fillRect(left, top, right - left, bottom - top, self._paper(215))
