@@ -22,6 +22,7 @@ from app.window.main import application
 from app.window.main_window import MainWindow
 from app.window.settings import Settings
 from tests.support import example
+from tests.support.kept import keep_sums_of_pages
 
 LEFT = Qt.MouseButton.LeftButton
 PLAIN = Qt.KeyboardModifier.NoModifier
@@ -38,6 +39,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def qapp() -> QApplication:
     """The program's own application object, made once."""
     return application()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _sums_of_pages_kept() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        keep_sums_of_pages(patch)
+        yield
 
 
 @pytest.fixture(autouse=True)
