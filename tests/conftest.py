@@ -45,7 +45,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Iterator[None]:
-    """Keep what collecting makes, which lives as long as the run, out of every later search for garbage."""
+    """Keep what collecting makes, which lives as long as the run, out of every later search for garbage.
+
+    Searches are made as seldom as the program makes them (`app/window/main.py`).
+    """
     gc.disable()
     try:
         yield
@@ -53,6 +56,7 @@ def pytest_collection() -> Iterator[None]:
         gc.enable()
         gc.collect()
         gc.freeze()
+        gc.set_threshold(10_000, 10, 10)
 
 
 @pytest.fixture(scope="session", autouse=True)
