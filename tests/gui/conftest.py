@@ -173,13 +173,15 @@ class Person:
 
 
 @pytest.fixture
-def make_window(qtbot: QtBot, tmp_path: Path) -> Callable[[], MainWindow]:
-    """Make windows with settings and snapshots of their own."""
+def make_window(qtbot: QtBot, tmp_path: Path) -> Callable[..., MainWindow]:
+    """Make windows with settings and snapshots of their own, painted empty or with a project at once."""
 
-    def make() -> MainWindow:
+    def make(project: Project | None = None) -> MainWindow:
         window = MainWindow(Settings(tmp_path / "settings" / "window.ini"), tmp_path / "state")
         qtbot.addWidget(window, before_close_func=_leave_quietly)
         window.resize(1400, 900)
+        if project is not None:
+            window.document.start(project)
         with qtbot.waitExposed(window):
             window.show()
         return window
@@ -192,10 +194,9 @@ def _leave_quietly(window: MainWindow) -> None:
 
 
 @pytest.fixture
-def person(make_window: Callable[[], MainWindow], qtbot: QtBot) -> Person:
+def person(make_window: Callable[..., MainWindow], qtbot: QtBot) -> Person:
     """Someone at a window with the example project."""
-    window = make_window()
-    window.document.start(example.project())
+    window = make_window(example.project())
     window.activateWindow()
     window.canvas.sheet.fit()
     window.canvas.sheet.setFocus()
