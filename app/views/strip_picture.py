@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
@@ -21,7 +22,7 @@ from PySide6.QtWidgets import QGraphicsView, QWidget
 
 from app.language import spoken
 from app.views.canvas.grid import across, along
-from app.views.canvas.items import pen, polygons_of, segments
+from app.views.canvas.items import pen, polygon_of, segments
 from app.views.canvas.layers import Layer, paint_layers
 from app.views.strip_curves import Curve
 from app.views.theme import Theme
@@ -204,6 +205,6 @@ def _runs(x: Array, lines: list[Array]) -> list[list[QPolygonF]]:
     begins = known.copy()
     begins[:, 1:] &= ~known[:, :-1]
     points = np.array((np.broadcast_to(x, y.shape)[known], y[known])).T
-    # The first begins at 0; each ends where the next begins.
-    runs = iter(polygons_of(points, [*begins[known].nonzero()[0].tolist(), len(points)][1:]))
+    ends = [*begins[known].nonzero()[0].tolist(), len(points)]
+    runs = (polygon_of(points[begin:end]) for begin, end in pairwise(ends))
     return [[next(runs) for _ in range(count)] for count in begins.sum(axis=1).tolist()]

@@ -22,7 +22,8 @@ from geometry.shape.curve import Array, Flags, Path
 _LITTLE = QDataStream.ByteOrder.LittleEndian
 #: Pictures of offset curves are flattened this finely.
 PICTURE_MM = 0.02
-#: An element of a painter's path as _stream reads it: 0 moves there, 1 draws a line there.
+#: An element of a painter's path as QDataStream reads it: 0 moves there, 1 draws a line there. In the order
+#: of bytes that most processors have.
 _ELEMENT = np.dtype([("kind", "<i4"), ("z", "<f8"), ("r", "<f8")])
 
 
@@ -109,7 +110,8 @@ def paths_of(points: Array, begins: Flags, ends: Sequence[int]) -> list[QPainter
         for begin, end in stretches
         if end > begin
     ]
-    stream = _stream(b"".join(data))
+    stream = QDataStream(QByteArray(b"".join(data)))
+    stream.setByteOrder(_LITTLE)
     paths: list[QPainterPath | None] = []
     for begin, end in stretches:
         path = QPainterPath() if end > begin else None
@@ -117,28 +119,6 @@ def paths_of(points: Array, begins: Flags, ends: Sequence[int]) -> list[QPainter
             stream >> path
         paths.append(path)
     return paths
-
-
-def polygons_of(points: Array, ends: Sequence[int]) -> list[QPolygonF]:
-    """Return a polygon for each stretch of (m, 2) points: those before each end, from the end before on."""
-    places, size = points.astype("<f8").tobytes(), 16
-    stretches = list(pairwise([0, *ends]))
-    stream = _stream(
-        b"".join(
-            struct.pack("<i", end - begin) + places[begin * size : end * size] for begin, end in stretches
-        )
-    )
-    polygons = [QPolygonF() for _ in stretches]
-    for polygon in polygons:
-        stream >> polygon
-    return polygons
-
-
-def _stream(data: bytes) -> QDataStream:
-    """Return what paths and polygons are read from; in the processor's own order of bytes, mostly."""
-    stream = QDataStream(QByteArray(data))
-    stream.setByteOrder(_LITTLE)
-    return stream
 
 
 def grown(paths: list[Path], distance_mm: float) -> QPainterPath:
