@@ -9,7 +9,7 @@ import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QCoreApplication, QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QTransform
-from PySide6.QtWidgets import QGraphicsScene, QGraphicsView, QWidget
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsScene, QGraphicsView, QWidget
 
 from app.reports.numbers import unit_of
 from app.session.edited import locked_count, offset_mm, places_of
@@ -51,6 +51,9 @@ class _Box(pg.ViewBox):  # type: ignore[misc]  # the plotting library has no typ
         super().__init__(enableMenu=False, lockAspect=True, defaultPadding=0.0)
         self._bands = False
         self.disableAutoRange()
+        # It fills the sheet and paints nothing itself: neither is asked for at every paint.
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemHasNoContents)
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemClipsChildrenToShape, False)
         self.setLimits(minXRange=_LEAST_VIEW_MM, maxXRange=_LARGEST_VIEW_MM)
 
     def mouseDragEvent(self, event: Any, axis: int | None = None) -> None:
