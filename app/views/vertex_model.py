@@ -166,7 +166,7 @@ class VertexModel(QAbstractTableModel):
 
     def _tell(self, row: int, column: int) -> None:
         """Tell of one cell: of several at once the view paints a pixel more, and with it the cells beside."""
-        cell = self.index(row, column)
+        cell = self.createIndex(row, column)
         self.dataChanged.emit(cell, cell)
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
