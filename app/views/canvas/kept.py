@@ -10,6 +10,8 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPixmap
 
 Call = tuple[Callable[..., object], tuple[Any, ...]]
+#: So much of a picture is painted in the time that it takes to begin another, in square pixels.
+_AS_SOON_PX2 = 4000.0
 
 
 class Kept:
@@ -40,7 +42,9 @@ class Kept:
 
     def within(self, box: QRectF) -> None:
         """Begin a part that draws in this box alone, with a pen of its own."""
-        self._begin(_Part() if self._moves else _Pictured(box))
+        last = self._parts[-1] if self._parts else None
+        if not (isinstance(last, _Pictured) and last.takes(box)):
+            self._begin(_Part() if self._moves else _Pictured(box))
 
     def set_pen(self, pen: QPen | QColor) -> None:
         """Set pen or colour of what follows."""
@@ -102,6 +106,14 @@ class _Pictured(_Part):
         self._ratio = 0.0
         self._picture = QPixmap()
 
+    def takes(self, box: QRectF) -> bool:
+        """Draw in another box too, where both as one picture take no longer to paint; True where they do."""
+        both = self._box | box
+        if _area(both) > _area(self._box) + _area(box) + _AS_SOON_PX2:
+            return False
+        self._box, self._ratio = both, 0.0
+        return True
+
     def paint(self, painter: QPainter, ratio: float) -> None:
         """Draw the picture; it is made anew for another ratio."""
         if ratio != self._ratio:
@@ -122,3 +134,7 @@ class _Pictured(_Part):
             inside.translate(-self._corner)
             super().paint(inside, ratio)
         return picture
+
+
+def _area(box: QRectF) -> float:
+    return box.width() * box.height()
