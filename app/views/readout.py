@@ -36,7 +36,7 @@ class Readout(QLabel):
         self._line: ReadoutLine | None = None  # which paints it
         self.setFont(figures(self.font(), larger))
         metrics = self.fontMetrics()
-        self._widths, self._ascent = Widths(metrics), metrics.ascent()
+        self._widths, self._ascent, self._reach = Widths(metrics), metrics.ascent(), 0
         self._room = metrics.horizontalAdvance(room_for)
         self.setFixedSize(self._room, metrics.height())
         self.setAutoFillBackground(True)  # so that nothing behind it is painted with it
@@ -46,7 +46,8 @@ class Readout(QLabel):
         if text == self.text():
             return
         before = self.width()
-        wanted = max(self._room, round(self._widths.of(text)))
+        self._reach = round(self._widths.of(text))
+        wanted = max(self._room, self._reach)
         if wanted > before or not text:
             self.setFixedWidth(wanted)
         self.setText(text)
@@ -64,7 +65,7 @@ class Readout(QLabel):
         text = self.text()
         left = room.left()
         if self._at_right:
-            left += room.width() - round(self._widths.of(text))
+            left += room.width() - self._reach
         painter.drawText(left, room.top() + self._ascent, text)
 
     def paint_in(self, line: ReadoutLine) -> None:
