@@ -12,6 +12,7 @@ from PySide6.QtGui import (
     QPixmap,
     QResizeEvent,
     QTextDocument,
+    QTextOption,
 )
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
@@ -174,6 +175,9 @@ class Title(QLabel):
         words = QTextDocument()
         words.setDocumentMargin(0.0)
         words.setDefaultFont(self.font())
+        breaks = QTextOption()
+        breaks.setWrapMode(QTextOption.WrapMode.WordWrap)  # as the label, which tells the height
+        words.setDefaultTextOption(breaks)
         words.setHtml(text)
         words.setTextWidth(self.width())
         look = QAbstractTextDocumentLayout.PaintContext()

@@ -195,5 +195,5 @@ class Widths:
         if width is None:
             if len(self._by_form) > 500:
                 self._by_form.clear()
-            width = self._by_form[form] = self._metrics.horizontalAdvance(text)
+            width = self._by_form[form] = self._metrics.horizontalAdvance(form)
         return width

@@ -1,8 +1,8 @@
 """Gap between a wheel's skin and the outline of another area, per zone, exact on lines and arcs.
 
-Method: an upper bound per zone from the vertices; pairs of pieces whose chord circles lie farther apart than
-that are dropped; closed forms on the rest. Where the two areas share area, the depth is found by halving
-stretches of the outlines while a bound from above says that they may hold a deeper place.
+Method: an upper bound per zone from the middles of chords; pieces and pairs of pieces whose chord circles lie
+farther off than that are dropped; closed forms on the rest. Where the two areas share area, the depth is
+found by halving stretches of the outlines while a bound from above says that they may hold a deeper place.
 """
 
 from __future__ import annotations
@@ -28,8 +28,8 @@ from geometry.shape.distance import (
 from geometry.shape.faults import pieces_meet
 from geometry.tolerances import CONTACT_MM, DEPTH_MM
 
-#: Rounding of a distance to a very flat arc, mm; far more than it comes to.
-_ROUND_MM = 1e-6
+#: Rounding of a distance, mm, and its share of the radius of an arc: more than it comes to.
+_ROUND_MM, _ROUND_SHARE = 1e-6, 1e-14
 
 
 class GapFinding(NamedTuple):
@@ -137,7 +137,10 @@ def _least(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices) -> tu
 @compiled
 def _search(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices, best: Array, met: Indices) -> int:
     """Fill in what _least returns, as many meetings as there is room for, and return how many there are."""
-    count, circles = 0, chord_circles(b, edge)
+    count, circles, slack = 0, chord_circles(b, edge), _ROUND_MM
+    for j in edge:
+        if b[j, SWEEP] != 0.0:
+            slack = max(slack, _ROUND_SHARE * b[j, RADIUS])
     bound, away, last = np.full(len(best), np.inf), np.empty(len(rim)), 0
     for m in range(len(rim)):
         mz, mr, reach = chord_circle(a, rim[m])
@@ -148,15 +151,15 @@ def _search(a: Array, rim: Indices, zone: Indices, b: Array, edge: Indices, best
         z = zone[i]
         mz, mr, reach = chord_circle(a, i)
         # Most pieces lie farther from all of the outline than the least distance of their zone.
-        if away[m] > min(bound[z], best[z, 0]) + reach + _ROUND_MM:
+        if away[m] > min(bound[z], best[z, 0]) + reach + slack:
             continue
         for n in range(len(edge)):
             j, nz, nr, half = edge[n], circles[n, 0], circles[n, 1], circles[n, 2]
             apart2 = (mz - nz) ** 2 + (mr - nr) ** 2
-            if apart2 > (min(bound[z], best[z, 0]) + reach + half + _ROUND_MM) ** 2:
+            if apart2 > (min(bound[z], best[z, 0]) + reach + half + slack) ** 2:
                 continue
             # Of a long piece the circle tells little.
-            if nearest_place(b, j, mz, mr)[0] > min(bound[z], best[z, 0]) + reach + _ROUND_MM:
+            if nearest_place(b, j, mz, mr)[0] > min(bound[z], best[z, 0]) + reach + slack:
                 continue
             d, az, ar, bz, br = pair(a, i, b, j, apart2 <= (reach + half + CONTACT_MM) ** 2)
             if d < best[z, 0]:

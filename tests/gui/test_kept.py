@@ -7,14 +7,14 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from PySide6.QtCore import QPoint, QRect
-from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.views.last_made import LastMade
 from app.views.number_box import NumberBox
 from app.views.readings import ReadingsPanel
-from app.views.readout import Readout, ReadoutLine
+from app.views.readout import Readout, ReadoutLine, Title
 from app.views.sentences import Sentence, Sentences
 from app.views.summary import SummaryPanel
 from app.views.theme import Theme
@@ -109,6 +109,30 @@ def test_readouts_never_lie_over_each_other(qtbot: QtBot) -> None:
         assert line.grab().toImage() != without
         moved.show_text("readout 1 " * 3)
     assert meter.text() == "readout 0 " * 3
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "18 x 10 J  Track 18",
+        "18 x 10 J  " + "Track 18 for the long wheelbase, " * 3,
+        "18 x 10 J  Track18_second_version_for_the_long_wheelbase_with_the_wide_rear_axle_of_next_year",
+        "Track &lt;18&gt; &amp; &quot;so on&quot;",
+    ],
+)
+@pytest.mark.parametrize("width", [240, 420])
+def test_a_title_looks_as_a_label_does(qtbot: QtBot, name: str, width: int) -> None:
+    """Also a word longer than the room: the height is the label's, and the state stands in the last line."""
+    ours, theirs = Title(), QLabel()
+    theirs.setWordWrap(True)
+    theirs.setTextFormat(Qt.TextFormat.RichText)
+    theirs.setAlignment(ours.alignment())
+    for label in (ours, theirs):
+        qtbot.addWidget(label)
+        label.setText(f"{name} &nbsp; <span style='color:#b00020'>▼ short on paper</span>")
+        label.resize(width, label.heightForWidth(width))
+    assert ours.size() == theirs.size()
+    assert ours.grab().toImage() == theirs.grab().toImage()
 
 
 def test_sentences_with_other_numbers_look_as_those_shown_first(qtbot: QtBot) -> None:

@@ -33,5 +33,6 @@ def test_targets_are_the_same_in_logical_pixels(scale: float) -> None:
     assert found["ratio"] == scale
     # Half the handle and the two pixels that the scene adds on every side.
     assert found["hit_px"] == list(range(int(HIT_PX / 2.0 + 2.0) + 1))
+    assert found["pressed_px"] == found["hit_px"]
     assert found["least_button_px"] >= LEAST_TARGET_PX
     assert found["window_px"] == [1440, 900]

@@ -75,4 +75,10 @@ def keep_sums_of_pages(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(machining, "turned", _TURNED)
 
 
+def forget_sums_of_pages() -> None:
+    """Have them worked out anew; what the program itself keeps stays."""
+    _CHANCE.cache_clear()
+    _TURNED.cache_clear()
+
+
 _CHANCE, _TURNED = KeptExactly(chance_of_contact), KeptExactly(turned)

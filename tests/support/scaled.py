@@ -38,21 +38,24 @@ def main() -> int:
             QApplication.processEvents()
         v = window.document.project.wheels[0].section.vertices[BACK]
         middle = sheet.to_pixels(v.z, v.r).toPoint()
-        hit = []
-        for away in range(15):
-            window.document.select_vertex(None)
-            QTest.mouseMove(sheet.viewport(), middle + QPoint(away, 0))
-            QTest.mouseClick(sheet.viewport(), LEFT, PLAIN, middle + QPoint(away, 0))
-            QApplication.processEvents()
-            if window.document.selected == BACK:
-                hit.append(away)
+        hit: dict[bool, list[int]] = {True: [], False: []}
+        for hovers in hit:  # as a mouse does, and as a finger, whose press is the first that is seen of it
+            for away in range(15):
+                window.document.select_vertex(None)
+                at = middle + QPoint(away, 0)
+                QTest.mouseMove(sheet.viewport(), at if hovers else at + QPoint(150, 100))
+                QTest.mouseClick(sheet.viewport(), LEFT, PLAIN, at)
+                QApplication.processEvents()
+                if window.document.selected == BACK:
+                    hit[hovers].append(away)
         buttons = [b.size() for bar in window.findChildren(QToolBar) for b in bar.findChildren(QToolButton)]
         seen = [size for size in buttons if size.width() > 0]
         print(
             json.dumps(
                 {
                     "ratio": sheet.devicePixelRatioF(),
-                    "hit_px": hit,
+                    "hit_px": hit[True],
+                    "pressed_px": hit[False],
                     "least_button_px": min(min(size.width(), size.height()) for size in seen),
                     "window_px": [window.width(), window.height()],
                 }

@@ -154,12 +154,12 @@ def measure_turns(
     heavy: bool = False,
     profile: cProfile.Profile | Steps | None = None,
 ) -> list[Times]:
-    """Return what each frame of one drag after the other took in one window.
+    """Return what each frame of one drag after the other took in one window, of moves that change something.
 
     Args:
         folder: of the window's own files.
         width, height: of the window, logical pixels.
-        frames: of each drag.
+        frames: moves of each drag.
         turns: load case whose preview is on while dragging, None for none; a drag each.
         heavy: 300 vertices, ten versions drawn over it.
         profile: sees the moves of the counted frames, and those between them.

@@ -51,9 +51,9 @@ class _Box(pg.ViewBox):  # type: ignore[misc]  # the plotting library has no typ
         super().__init__(enableMenu=False, lockAspect=True, defaultPadding=0.0)
         self._bands = False
         self.disableAutoRange()
-        # It fills the sheet and paints nothing itself: neither is asked for at every paint.
+        # It paints nothing itself, and is not asked to. That it clips its children stays: without, the scene
+        # would find them only exactly where they are, and clicks beside a handle would go to the box.
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemHasNoContents)
-        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemClipsChildrenToShape, False)
         self.setLimits(minXRange=_LEAST_VIEW_MM, maxXRange=_LARGEST_VIEW_MM)
 
     def mouseDragEvent(self, event: Any, axis: int | None = None) -> None:

@@ -28,7 +28,7 @@ from geometry.forging.presses import Press
 from geometry.shape.blank import ToolLimits
 from geometry.shape.curve import Path as Outline
 from tests.support import example
-from tests.support.anew import forget
+from tests.support.kept import forget_sums_of_pages
 
 
 @pytest.fixture
@@ -307,7 +307,7 @@ def test_pages_hold_drawing_plan_and_money_and_the_forges_copy_none_of_it(
         assert float(found) == pytest.approx(value, abs=1.01 * digits)
     # The same bytes for the same input, worked out anew.
     first = house.read_bytes()
-    forget()
+    forget_sums_of_pages()
     assert run(*ask, "--out", house) == 0
     assert house.read_bytes() == first
 

@@ -24,7 +24,7 @@ from app.studies.fit import Measured, measure_wheel
 from geometry.readings.rules import State
 from geometry.shape.outline import Answer
 from tests.support import example
-from tests.support.anew import forget
+from tests.support.kept import forget_sums_of_pages
 
 DIGEST = "0123456789abcdef" * 4
 MM = 72.0 / 25.4
@@ -140,7 +140,7 @@ def test_metadata_name_the_project_and_nothing_private() -> None:
 
 def test_same_input_same_bytes() -> None:
     first = report()
-    forget()  # what was kept of the first
+    forget_sums_of_pages()  # what was kept of the first
     assert report() == first
     code = "import sys, runpy; sys.stdout.buffer.write(runpy.run_path(sys.argv[1])['report']())"
     for seed in ("1", "2"):

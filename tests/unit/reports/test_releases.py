@@ -30,7 +30,7 @@ from app.reports.releases import (
     standing,
 )
 from app.reports.section_sheet import judge
-from tests.support.anew import forget
+from tests.support.kept import forget_sums_of_pages
 from tests.support.make_samples import OWN, TOUCHING, samples
 
 PROJECT = samples()[OWN]
@@ -93,7 +93,7 @@ def test_a_release_is_printed_again_byte_for_byte_whatever_changed(released: Pro
     later = replace(later, wheels=(replace(edited, blank=None),))
     save(later, path)
     again = load(path)
-    forget()  # what was kept of the first print
+    forget_sums_of_pages()  # what was kept of the first print
     assert reprint(again, find_release(again, "Track 18", "a")) == before
     # Also when the wheel is gone or has another name.
     gone = loads(dumps(replace(later, wheels=(), fitments=())))

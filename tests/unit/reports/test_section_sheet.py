@@ -25,7 +25,7 @@ from app.reports.section_sheet import ISO_5455, build_sheet, judge
 from app.studies.fit import measure_wheel
 from geometry.readings.rules import State
 from tests.support import example
-from tests.support.anew import forget
+from tests.support.kept import forget_sums_of_pages
 from tests.support.make_samples import OWN, TOUCHING, samples
 
 MM = 72.0 / 25.4
@@ -313,7 +313,7 @@ def both() -> bytes:
 
 def test_same_input_same_bytes() -> None:
     first = both()
-    forget()  # what was kept of the first
+    forget_sums_of_pages()  # what was kept of the first
     assert both() == first
     code = "import sys, runpy; sys.stdout.buffer.write(runpy.run_path(sys.argv[1])['both']())"
     for seed in ("1", "2"):
