@@ -40,6 +40,8 @@ _LEAST_SINE = 0.17
 _COARSEST = 0.5
 #: Patches that judge proposals, and proposals of each kind.
 _JUDGES, _PROPOSALS = 4000, 3000
+#: Five normals tell a line where their least singular value is more than this part of the largest.
+_TELLS = 1e-9
 #: Normals agree with a proposal that they miss by less than this.
 _AGREES = 0.006
 #: Proposals that are looked at closely, and rounds of fitting.
@@ -197,10 +199,11 @@ def _proposed(of: Normals, rng: np.random.Generator) -> Iterator[tuple[Array, Ar
     # Five normals of anything turned, by the linear condition.
     fives = picked(5, _PROPOSALS)
     rows = np.concatenate([np.cross(of.at, of.normal), of.normal], axis=1)[fives]
-    null = np.linalg.svd(rows)[2][:, 5]
-    a, b = null[:, :3], null[:, 3:]
+    _, sizes, null = np.linalg.svd(rows)
+    a, b = null[:, 5, :3], null[:, 5, 3:]
     length = np.linalg.norm(a, axis=1)
-    ok = length > 1e-3
+    # Five that leave more than one line, as five of one plane do, tell none: rounding would choose it.
+    ok = (length > 1e-3) & (sizes[:, 4] > _TELLS * sizes[:, 0])
     a, b = a[ok] / length[ok, None], b[ok] / length[ok, None]
     pitch = np.einsum("ij,ij->i", a, b)
     ok = np.abs(pitch) < 0.02

@@ -11,6 +11,7 @@ from scipy.spatial.transform import Rotation
 
 from geometry.errors import GeometryError
 from geometry.shape.axle_fit import FittedAxle, fit_axle
+from geometry.shape.axle_lines import _proposed, normals_of
 from geometry.shape.curve import Array, Indices
 from tests.support.meshes import block, caliper, capsule, lump, turned
 
@@ -153,6 +154,15 @@ def test_two_turned_bodies_side_by_side_make_it_doubtful() -> None:
     tube = turned([(0.0, 30.0), (60.0, 30.0), (60.0, 40.0), (0.0, 40.0)], 360)
     found = fit_axle(np.concatenate([tube, tube + np.array([0.0, 0.0, 150.0])]))
     assert found.rival == pytest.approx(150.0, abs=0.1)
+
+
+def test_normals_of_one_plane_propose_no_line_that_rounding_chooses() -> None:
+    """Every line of that plane meets them all: of five such normals each machine made another line."""
+    normals = normals_of(turned([(0.0, 0.3), (0.4, 0.3)], 360) - np.array([0.2, 0.0, 0.0]))
+    assert np.abs(normals.normal[:, 0]).max() < 1e-12
+    assert np.abs(normals.at[:, 0]).max() < 1e-12
+    *_, (a, _) = _proposed(normals, np.random.default_rng(1))
+    assert len(a) == 0
 
 
 def test_placed_corners_lie_about_the_first_axis() -> None:
