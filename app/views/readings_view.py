@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QPersistentModelIndex, QPoint, QRect, QSize, Qt
 from PySide6.QtGui import (
@@ -32,8 +33,6 @@ _MANY = 30
 _NUMBERS = 1.3  # of the panel's font: numbers are the largest thing in the readings
 #: A text that has this room is never shortened.
 _ANY_ROOM = 1 << 20
-#: So many texts that were cut to a room are kept.
-_KEPT_CUT = 256
 #: So many pictures of lines are kept, each of some 50 to 200 kB.
 _PICTURES = 120
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
@@ -304,17 +303,12 @@ class _Words:
         self._font, self._metrics = font, QFontMetrics(font)
         self._height, self._ascent = self._metrics.height(), self._metrics.ascent()
         self._widths = Widths(self._metrics)
-        self._cut: dict[tuple[str, int], tuple[str, int]] = {}
+        self.elided = lru_cache(256)(self._elided)
 
-    def elided(self, text: str, room: int) -> tuple[str, int]:
+    def _elided(self, text: str, room: int) -> tuple[str, int]:
         """Return a text cut to a room, and how wide it is then."""
-        asked = text, room
-        if asked not in self._cut:
-            if len(self._cut) >= _KEPT_CUT:
-                self._cut.clear()
-            shown = self._metrics.elidedText(text, Qt.TextElideMode.ElideRight, room)
-            self._cut[asked] = shown, self._metrics.horizontalAdvance(shown)
-        return self._cut[asked]
+        shown = self._metrics.elidedText(text, Qt.TextElideMode.ElideRight, room)
+        return shown, self._metrics.horizontalAdvance(shown)
 
     def write(self, painter: QPainter, box: QRect, text: str, at_right: bool = False) -> None:
         """Write a text halfway up a box; what is wider than it is cut off there."""
