@@ -10,8 +10,8 @@ from app.reports.sentences import capital
 from app.reports.tables import Column, Row, Table
 from app.studies.fit import Measured, hold
 from app.studies.road import Road
+from geometry.readings.chance import Chance, chance_of_contact
 from geometry.readings.rows import Held
-from geometry.readings.stack import Chance, chance_of_contact
 
 #: So many that no contact in all of them bounds the chance below 1 in 1,000 (Wilson, 95 %: 3.84 / 4003.84).
 SAMPLES = 4000

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from geometry.readings.conditions import Conditions, Effect, Pose, Spread, effects, together
+from geometry.readings.conditions import Conditions, Effect, Pose, effects, together
 from geometry.readings.gap import gaps
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.rows import GapRow, Held, Place, Ring
@@ -69,7 +69,7 @@ class StackRow:
 
 
 @dataclass(frozen=True)
-class _Body:
+class Body:
     """What turns: the section or a ring body, with the rows of it that are judged."""
 
     path: Path
@@ -79,7 +79,7 @@ class _Body:
 
 
 @dataclass(frozen=True)
-class _Least:
+class Least:
     """Least gap of a zone in one state, its places, and the words of the state."""
 
     mm: float
@@ -103,8 +103,8 @@ def stack_rows(
     rows: list[StackRow] = []
     for shape, positions in held.shapes:
         found = effects(conditions, shape, size_mm(shape, positions), held.spacer_mm)
-        bodies = {"": _Body(outline.path, outline.zone, outline.skin, "")}
-        bodies |= {ring.name: _ring_body(ring) for ring in held.rings}
+        bodies = {"": Body(outline.path, outline.zone, outline.skin, "")}
+        bodies |= {ring.name: ring_body(ring) for ring in held.rings}
         for name, body in bodies.items():
             mine = [row for row in paper if row.shape == shape.name and row.body == name]
             if mine:
@@ -173,13 +173,14 @@ def size_mm(shape: StayOut, positions: Iterable[Path]) -> float:
     return max(max(b[1] - b[0], b[3]) for b in boxes)
 
 
-def _ring_body(ring: Ring) -> _Body:
+def ring_body(ring: Ring) -> Body:
+    """Return a ring body as what turns; it is one zone, number 0."""
     n = len(ring.path)
-    return _Body(ring.path, np.zeros(n, dtype=np.intp), np.ones(n, dtype=bool), ring.name)
+    return Body(ring.path, np.zeros(n, dtype=np.intp), np.ones(n, dtype=bool), ring.name)
 
 
 def _rows(
-    body: _Body,
+    body: Body,
     paper: Sequence[GapRow],
     held: Held,
     shape: StayOut,
@@ -192,7 +193,7 @@ def _rows(
     acts = [ZONES.index(_zone(row.zone)) for row in paper]
     # What is not asked for need not be read.
     counted = body.counted & np.isin(body.zone, zones)
-    read = _reader(replace(body, counted=counted), positions)
+    read = reader(replace(body, counted=counted), positions)
     centre = next((e.poses[0].centre_z_mm for e in found if e.poses[0].tilt_deg), 0.0)
     reach = reach_mm(body.path, centre)
     tried_alone = found if with_alone else ()
@@ -238,7 +239,7 @@ def _row(
     losses: list[Loss],
     left_mm: float,
     rss_mm: float,
-    worst: _Least,
+    worst: Least,
 ) -> StackRow:
     rule = held.rules.for_gap(shape.kind, _zone(row.zone), bool(row.body)) if held.rules is not None else None
     spare = None if rule is None else left_mm + row.included_mm - rule.worst_mm
@@ -267,15 +268,15 @@ def _row(
     )
 
 
-def _reader(body: _Body, positions: tuple[Path, ...]) -> Callable[[Pose, str], dict[int, _Least]]:
+def reader(body: Body, positions: tuple[Path, ...]) -> Callable[[Pose, str], dict[int, Least]]:
     """Return what reads the least gap of every zone of a body in a pose."""
 
-    def read(pose: Pose, words: str) -> dict[int, _Least]:
+    def read(pose: Pose, words: str) -> dict[int, Least]:
         path = pose.path(body.path)
-        least: dict[int, _Least] = {}
+        least: dict[int, Least] = {}
         for position in positions:
             for f in gaps(path, body.zone, body.counted, position, position.off_axle).findings:
-                here = _Least(f.least_mm - pose.loss_mm, f.at_skin, f.at_outline, words)
+                here = Least(f.least_mm - pose.loss_mm, f.at_skin, f.at_outline, words)
                 if f.zone not in least or here.mm < least[f.zone].mm:
                     least[f.zone] = here
         return least
@@ -380,12 +381,12 @@ def _together(chosen: Iterable[tuple[Pose, str]], sums: _Limits) -> tuple[Pose, 
     return pose, ", ".join(words for _, words in chosen)
 
 
-_Read = Callable[[Pose, str], dict[int, _Least]]
+_Read = Callable[[Pose, str], dict[int, Least]]
 
 
 def _worst_states(
     read: _Read, found: Iterable[Effect], reach_mm: float, steps_mm: dict[int, tuple[float, ...]]
-) -> dict[int, _Least]:
+) -> dict[int, Least]:
     """Return the least gap of every zone over all limits, and between two that differ in one effect.
 
     Something may be passed between two limits. A gap changes by no more than the wheel moves: where half of
@@ -405,9 +406,9 @@ def _worst_states(
         ends: read(*_together([(w.last if k else w.first) for w, k in zip(ways, ends, strict=True)], sums))
         for ends in limits
     }
-    least: dict[int, _Least] = {}
+    least: dict[int, Least] = {}
 
-    def take(states: dict[int, _Least]) -> None:
+    def take(states: dict[int, Least]) -> None:
         for zone, here in states.items():
             if zone not in least or here.mm < least[zone].mm:
                 least[zone] = here
@@ -415,7 +416,7 @@ def _worst_states(
     for states in tried.values():
         take(states)
 
-    def may_matter(a: dict[int, _Least], b: dict[int, _Least], far_mm: float) -> bool:
+    def may_matter(a: dict[int, Least], b: dict[int, Least], far_mm: float) -> bool:
         for zone, steps in steps_mm.items():
             lowest = (a[zone].mm + b[zone].mm - far_mm) / 2.0
             below = max((step for step in steps if step <= least[zone].mm), default=None)
@@ -462,116 +463,8 @@ def largest_loss_mm(found: Iterable[Effect], reach_mm: float) -> float:
     return largest.farthest_mm(reach_mm) + sum(e.poses[0].loss_mm for e in found if e.zones)
 
 
-# Chance
-
-
-@dataclass(frozen=True)
-class Chance:
-    """Share of sampled states in which the areas touch.
-
-    Attributes:
-        samples, contacts: counted. low, high: of the 95 % interval (Wilson); it is sampling error only.
-        rests_on: the guessed inputs.
-    """
-
-    samples: int
-    contacts: int
-    low: float
-    high: float
-    rests_on: tuple[str, ...]
-
-
-def chance_of_contact(
-    outline: Outline,
-    held: Held,
-    conditions: Conditions,
-    shape: str,
-    samples: int = 2000,
-    seed: int = 1,
-    cancelled: Callable[[], bool] | None = None,
-) -> Chance:
-    """Return the share of states of the road in which a wheel touches a shape.
-
-    Every effect is drawn independently between its limits, as its Spread says. A state is read exactly where
-    it could touch at all; elsewhere the farthest that any place moves is less than the gap as drawn.
-
-    Raises:
-        KeyError: no such shape is held.
-    """
-    stay_out, positions = next(((s, p) for s, p in held.shapes if s.name == shape), (None, ()))
-    if stay_out is None:
-        raise KeyError(shape)
-    found = effects(conditions, stay_out, size_mm(stay_out, positions), held.spacer_mm)
-    body = _Body(outline.path, outline.zone, outline.skin, "")
-    bodies = [body, *(_ring_body(ring) for ring in held.rings)]
-    readers = [_reader(b, positions) for b in bodies]
-    nominal = [min(least.mm for least in read(Pose(), "").values()) for read in readers]
-    reach = reach_mm(bodies[0].path, conditions.bearing_z_mm)
-    rng = np.random.default_rng(seed)
-    contacts = done = 0
-    for _ in range(samples):
-        if cancelled is not None and cancelled():
-            break
-        drawn = [(e, _drawn(e, rng)) for e in found]
-        pose = together(tuple(p for e, p in drawn if not e.zones))
-        extra = max((p.loss_mm for e, p in drawn if e.zones), default=0.0)
-        far = pose.farthest_mm(reach) + extra
-        done += 1
-        contacts += any(
-            near <= far and _touches(read, pose, drawn, b)
-            for read, near, b in zip(readers, nominal, bodies, strict=True)
-        )
-    low, high = wilson(contacts, done)
-    return Chance(done, contacts, low, high, tuple(e.words for e in found))
-
-
 def reach_mm(path: Path, bearing_z_mm: float) -> float:
     """Return how far any place of an outline lies from the bearing centre or the origin, at most."""
     z0, z1, r0, r1 = path.bounds
     far_r = max(abs(r0), abs(r1))
     return max(math.hypot(z - c, far_r) for z in (z0, z1) for c in (0.0, bearing_z_mm))
-
-
-def _touches(
-    read: Callable[[Pose, str], dict[int, _Least]],
-    pose: Pose,
-    drawn: list[tuple[Effect, Pose]],
-    body: _Body,
-) -> bool:
-    for z, least in read(pose, "").items():
-        local = 0.0 if body.name else sum(p.loss_mm for e, p in drawn if e.zones and e.acts_on(z))
-        if least.mm - local <= 0.0:
-            return True
-    return False
-
-
-def _drawn(effect: Effect, rng: np.random.Generator) -> Pose:
-    """Return a pose between an effect's limits."""
-    first = effect.poses[0]
-    if effect.spread is Spread.ONE_WAY:
-        share = rng.uniform(0.0, 1.0)
-    elif effect.spread is Spread.UNIFORM:
-        share = rng.uniform(-1.0, 1.0)
-    else:
-        share = 2.0
-        while abs(share) > 1.0:
-            share = rng.normal(0.0, 1.0 / 3.0)
-    return Pose(
-        first.tilt_deg * share,
-        first.centre_z_mm,
-        first.dz_mm * share,
-        first.dr_mm * share,
-        1.0 + (first.scale - 1.0) * share,
-        first.loss_mm * share,
-    )
-
-
-def wilson(hits: int, trials: int) -> tuple[float, float]:
-    """Return the 95 % score interval of a share (Wilson 1927); 0 to 1 without a trial."""
-    if not trials:
-        return 0.0, 1.0
-    z, p = 1.959963984540054, hits / trials
-    middle = p + z * z / (2.0 * trials)
-    half = z * math.sqrt(p * (1.0 - p) / trials + z * z / (4.0 * trials * trials))
-    scale = 1.0 + z * z / trials
-    return max((middle - half) / scale, 0.0), min((middle + half) / scale, 1.0)

@@ -13,11 +13,11 @@ from shapely.affinity import affine_transform, translate
 
 from app.studies.fit import hold, measure_wheel
 from app.studies.road import on_the_road
-from geometry.readings.conditions import Conditions, Effect, Pose, Spread, effects
+from geometry.readings.conditions import Conditions, Effect, Pose, effects
 from geometry.readings.gap_rows import gap_rows
 from geometry.readings.rows import Held, Ring
 from geometry.readings.rules import GapRule, RuleSet, State
-from geometry.readings.stack import StackRow, chance_of_contact, combinations, size_mm, stack_rows, wilson
+from geometry.readings.stack import StackRow, combinations, size_mm, stack_rows
 from geometry.shape.curve import Path
 from geometry.shape.outline import Corner, Motion, NamedOutline, ShapeKind, SourceCard, StayOut
 from geometry.shape.section import ZONES, Outline, build
@@ -196,44 +196,6 @@ def test_a_weight_band_takes_its_height() -> None:
 def test_error_is_taken_once() -> None:
     row = barrel_row(STILL, 5.0, error_mm=0.7)
     assert [row.nominal_mm, row.worst_mm] == pytest.approx([5.0, 4.3])
-
-
-# Chance
-
-
-def test_chance_agrees_with_the_closed_form_of_a_linear_stack() -> None:
-    """Radial run-out uniform within +-1 and a cut normal +-0.9 (sigma 0.3) against a gap of 1: integrated."""
-    outline, held = flat(1.0)
-    loose = replace(STILL, radial_run_out_mm=1.0, surface_mm=0.9)
-    sigma, cut = 0.3, 0.9
-    x = np.linspace(-cut, cut, 200_001)
-    density = np.exp(-(x**2) / (2 * sigma**2))
-    density /= np.trapezoid(density, x)
-    # Contact when the run-out's radial shift, downwards, and the surface together take 1 or more.
-    share = np.clip((1.0 - (1.0 - x)) / 2.0, 0.0, 1.0)
-    exact = float(np.trapezoid(density * share, x))
-    trials = 20_000
-    found = chance_of_contact(outline, held, loose, "block", trials, seed=7)
-    standard_error = math.sqrt(exact * (1.0 - exact) / trials)
-    assert found.samples == trials
-    assert abs(found.contacts / trials - exact) <= 3.0 * standard_error
-
-
-def test_what_cannot_touch_at_worst_is_never_sampled_touching() -> None:
-    outline, held = flat(2.0)
-    bounded = replace(STILL, radial_run_out_mm=1.0, surface_mm=0.9, coating_mm=0.09, camber_deg=0.001)
-    assert barrel_row(bounded, 2.0).worst_mm > 0.0
-    assert chance_of_contact(outline, held, bounded, "block", 5000, seed=2).contacts == 0
-
-
-def test_interval_of_a_share() -> None:
-    """Wilson 1927, worked by hand: 0 of 10 gives 0 to z^2 / (10 + z^2) = 0.2775; 5 of 10 is symmetric."""
-    low, high = wilson(0, 10)
-    assert low == 0.0
-    assert high == pytest.approx(1.96**2 / (10 + 1.96**2), abs=1e-4)
-    low, high = wilson(5, 10)
-    assert low + high == pytest.approx(1.0)
-    assert Spread.NORMAL.value.startswith("normal")
 
 
 def test_what_is_passed_between_two_limits_is_met() -> None:

@@ -13,7 +13,7 @@ import pytest
 from app.reports import chance
 from app.studies import machining
 from geometry.forging.removal import turned
-from geometry.readings.stack import chance_of_contact
+from geometry.readings.chance import chance_of_contact
 
 
 class Kept:

@@ -19,8 +19,8 @@ from app.reports.content import ReportContent, build_content
 from app.reports.gauge import GaugeOf
 from app.reports.outputs import gauge, input_sha256, report
 from app.studies.fit import measure_wheel
+from geometry.readings.chance import Chance
 from geometry.readings.rules import State
-from geometry.readings.stack import Chance
 from geometry.shape.outline import Answer, Brake, Grade, Known, StayOut
 from tests.support import example
 
