@@ -163,7 +163,10 @@ class Catalogue:
         """Return how many letters of a template fit a text, 0 for none, and the translation."""
         if self._templates is None:
             self._templates = _indexed({text: self.texts[text] for text in self.below})
-        candidates = {t for word in _WORD.findall(text) for t in self._templates.get(word, ())}
+        # A pattern that fails takes long; that its longest words stand in a text is soon seen.
+        candidates = {
+            t for word in _WORD.findall(text) for t in self._templates.get(word, ()) if t.literal in text
+        }
         for template in sorted(
             candidates, key=lambda t: (-t.letters, -len(t.figures), -len(t.texts), t.text)
         ):
@@ -247,6 +250,7 @@ class _Template:
         self._is_small = len(re.sub(r"[\W\d_]", "", whole)) <= _FEW
         self._has_joint = _JOINT.search(whole) is not None
         self.letters = len("".join(whole.split()))
+        self.literal = max(literals, key=len)
         self.key = max((w for part in literals for w in _WORD.findall(part)), key=len, default="")
 
     def takes(

@@ -101,8 +101,12 @@ def kept_in() -> str:
 
 
 def compiled(function: Function) -> Function:
-    """Return the function as machine code; division by zero gives infinity or NaN, as in numpy."""
-    return cast(Function, numba.njit(cache=_KEPT is not None, error_model="numpy", nogil=True)(function))
+    """Return the function as machine code; division by zero gives infinity or NaN, as in numpy.
+
+    No second way in is made, which C libraries alone would take.
+    """
+    made = numba.njit(cache=_KEPT is not None, error_model="numpy", nogil=True, no_cfunc_wrapper=True)
+    return cast(Function, made(function))
 
 
 def _mark() -> Path | None:
