@@ -12,6 +12,9 @@ from hypothesis import settings
 from geometry.compiled import is_prepared
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+# Tests run side by side: threads of a numeric library in each would wait for each other. For the processes
+# that this one starts, since it has loaded the library.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # No test, and no program that a test starts, sees the user's own settings, journals and logs.
 _own = tempfile.TemporaryDirectory(prefix="blankwright-tests-", ignore_cleanup_errors=True)

@@ -67,7 +67,9 @@ class ProfileStrip(QWidget):
         self._unit = ""
         self._fitted: tuple[str | None, str] | None = None  # wheel and unit that the axis was fitted to
         self.curves: dict[str, Curve] = {}
-        self.plot = pg.PlotWidget(axisItems={side: _Axis(side) for side in ("left", "bottom")})
+        self.plot = pg.PlotWidget(
+            axisItems={side: _Axis(side) for side in ("left", "bottom")}, enableMenu=False
+        )
         # Over the curves: beside the switches no sentence has room.
         self.note = QLabel(self.plot)
         self.note.move(52, 4)

@@ -84,7 +84,7 @@ def swept(triangles: Array, grow_mm: float = 0.0, most_vertices: int = MOST_VERT
     size = Extent(*extent(body))
     _check(size)
     grid = _grid(size, len(body), grow_mm)
-    cells = covered(body, *grid, grow_mm)
+    cells = covered(body, grid, grow_mm)
     least = max(1, round(_VOID_MM2 / (grid.step_z * grid.step_r)))
     filled = _voids(body, grid, fill(cells, *runs(cells, grid.count_z), grid.r_low <= 0.0, least))
     first, start, end = runs(cells, grid.count_z)

@@ -21,7 +21,7 @@ from geometry.readings.gap import gaps
 from geometry.shape.cells import Words
 from geometry.shape.curve import Array, Path
 from geometry.shape.envelope import CLEAN_MM, MOST_VERTICES, Envelope, swept
-from geometry.shape.raster import covered, extent
+from geometry.shape.raster import Grid, covered, extent
 from tests.support.meshes import block, caliper, capsule, lump, on_surface, turned, turned_about_axle
 
 #: A turned part with a well, a flange, a cone and a bore.
@@ -306,11 +306,9 @@ def test_large_triangles_over_each_other_are_swept_more_coarsely(monkeypatch: py
     body = corners.reshape(-1, 3, 3)
     words = []
 
-    def counted(
-        triangles: Array, z: float, r: float, step_z: float, step_r: float, of_z: int, of_r: int, grow: float
-    ) -> Words:
-        words.append(extent(triangles)[5] / (64.0 * step_z * step_r))
-        return covered(triangles, z, r, step_z, step_r, of_z, of_r, grow)
+    def counted(triangles: Array, grid: Grid, grow: float) -> Words:
+        words.append(extent(triangles)[5] / (64.0 * grid.step_z * grid.step_r))
+        return covered(triangles, grid, grow)
 
     monkeypatch.setattr("geometry.shape.envelope.covered", counted)
     monkeypatch.setattr("geometry.shape.envelope._MOST_WORDS", 2e7)
