@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit, QTableWidget
 
 from app.views.canvas.content import Words
+from app.views.canvas.placing import Box
+from app.views.theme import words_font
 from app.window.dialogs.new_version import NewVersionDialog
 from app.window.dialogs.wheel_details import WheelDetailsDialog
+from geometry.shape.boxes import shared
 from tests.gui.conftest import Person, write
 
 
@@ -250,3 +257,40 @@ def test_a_closed_window_leaves_a_drag_its_time_and_catches_up_when_it_is_opened
     assert label.text() == before
     versioned.do(name)
     assert label.text() != before
+
+
+def name_box(person: Person, name: str) -> Box:
+    """The room of a version's name as it is painted, found by its paper in the drawing."""
+    overlay = person.window.canvas.sheet.overlay
+    (place,) = [mark for mark in overlay.content.still if isinstance(mark, Words) and mark.text == name]
+    width = QFontMetricsF(words_font()).horizontalAdvance(name)
+    x = person.at(*place.place).x()
+    boxes = [b for b in overlay.taken if abs(b[2] - b[0] - width) < 4.0 and abs(b[0] - x) < width]
+    assert len(boxes) == 1
+    return boxes[0]
+
+
+def test_no_handle_covers_the_name_of_a_version(person: Person) -> None:
+    """Also where one is brought there: a name stays while it is dragged, and makes room when it is let go."""
+    first = person.project.wheels[0]
+    other = replace(first, name="Other", inset_mm=first.inset_mm + 6.0)
+    person.window.document.start(replace(person.project, wheels=(first, other)))
+    person.window.document.compare(["Other"])
+    person.settle()
+    sheet = person.window.canvas.sheet
+    for across in (60.0, 300.0):
+        (mark,) = [m for m in sheet.overlay.content.still if isinstance(m, Words) and m.text == "Other"]
+        sheet.zoom_to(mark.place, across)
+        person.settle()
+        assert not shared(np.array([name_box(person, "Other")]), sheet.handles.every_box()).any()
+    left, top, right, bottom = name_box(person, "Other")
+    middle = sheet.to_place(QPointF((left + right) / 2.0, (top + bottom) / 2.0))
+    index = min(
+        range(first.section.locked, len(first.section.vertices)),
+        key=lambda k: math.dist(person.vertex(k), middle),
+    )
+    end = person.drag(index, middle)
+    assert name_box(person, "Other") == (left, top, right, bottom)
+    person.release(end)
+    assert name_box(person, "Other") != (left, top, right, bottom)
+    assert not shared(np.array([name_box(person, "Other")]), sheet.handles.every_box()).any()

@@ -137,6 +137,10 @@ class Handles(GraphicsObject):  # type: ignore[misc]  # the plotting library has
             self._boxes = _hit_boxes(self._pixels()[self._locked :])
         return self._boxes
 
+    def every_box(self) -> Array:
+        """Return (m, 4) areas of all vertices, fixed ones too: left, top, right, bottom in pixels."""
+        return _hit_boxes(self._pixels())
+
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
     ) -> None:

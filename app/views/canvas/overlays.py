@@ -28,6 +28,8 @@ RULER_PX = 20.0
 #: Words that would stand on others are moved by so many lines, down or up, the first free place counting:
 #: names of ten versions that differ at one place stand below each other.
 _STEPS = (0.0, *(way * lines for lines in range(1, 13) for way in (1.0, -1.0)))
+#: No farther than so many lines for handles: where these stand close, words would be led away.
+_OFF_HANDLES = 3.0
 
 
 class Overlay(QGraphicsItem):
@@ -62,6 +64,8 @@ class Overlay(QGraphicsItem):
         self._callout_choice: Choice | None = None
         #: Boxes of handles and the like, which a callout must not hide; rows as `taken_rows`.
         self.avoid: Callable[[], tuple[Array, ...]] = tuple
+        #: Boxes of handles, which words that stand still keep off; where they were at rest.
+        self._handles: Array = rows([])
         self.content = Content()
         self.unit: LengthUnit = "mm"
         self.snap_mark: tuple[Place, Snap, str] | None = None
@@ -77,6 +81,14 @@ class Overlay(QGraphicsItem):
             self._kept_for.clear()
         self._frame, self._view = QRectF(frame), QRectF(view)
         self.update()
+
+    def keep_off(self, handles: Array) -> None:
+        """Place words clear of (m, 4) boxes of handles too; in a gesture they stay where they are."""
+        if not np.array_equal(handles, self._handles):
+            self._handles = handles
+            self._kept_for.pop("still", None)
+            self._kept_for.pop("words", None)
+            self.update()
 
     def boundingRect(self) -> QRectF:
         """Return the whole frame."""
@@ -261,7 +273,7 @@ class Overlay(QGraphicsItem):
     def _free_bases(
         self, mark: Words, lines: list[str], metrics: QFontMetricsF
     ) -> tuple[list[QPointF], list[Box]]:
-        """Return where the lines begin, with their boxes; a few lines off where other words stand."""
+        """Return where the lines begin, with their boxes; a few lines off where others or handles stand."""
         at = self._px(mark.place)
         bases = []
         for k, line in enumerate(lines):
@@ -277,14 +289,19 @@ class Overlay(QGraphicsItem):
             _box(metrics.boundingRect(words).translated(base))
             for words, base in zip(lines, bases, strict=True)
         ]
-        taken = Boxes()
-        taken.added = self.taken
+        words, handles = Boxes(), Boxes(self._handles)
+        words.added = self.taken
+        clear: tuple[list[QPointF], list[Box]] | None = None  # of other words
         for step in _STEPS:
             down = step * metrics.height()
             moved = [(left, top + down, right, bottom + down) for left, top, right, bottom in boxes]
-            if not any(map(taken.meets, moved)):
-                return [base + QPointF(0.0, down) for base in bases], moved
-        return bases, boxes
+            if any(map(words.meets, moved)):
+                continue
+            here = [base + QPointF(0.0, down) for base in bases], moved
+            if abs(step) <= _OFF_HANDLES and not any(map(handles.meets, moved)):
+                return here
+            clear = clear or here
+        return clear or (bases, boxes)
 
     def _keep_rulers(self, kept: Kept) -> None:
         theme, frame, view, metrics = self._theme, self._frame, self._view, self._metrics

@@ -167,6 +167,8 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
             self.grid.follow(self.box.viewRect(), self.mm_per_pixel)
         self.drawing.show_state(shown, self.mm_per_pixel)
         self._place_handles(shown)
+        if not shown.dragging:
+            self.overlay.keep_off(self.handles.every_box())
         self.magnifier.show_state(shown, self.overlay.content.moving, self._pointer)
         self.held.show_state(shown)
         self._renew_ground()
@@ -285,6 +287,7 @@ class Sheet(pg.GraphicsView):  # type: ignore[misc]  # the plotting library has 
         self.magnifier.follow(frame, self._scale)
         self.held.follow(frame)
         self.drawing.follow(self.mm_per_pixel)
+        self.overlay.keep_off(self.handles.every_box())
         self._renew_ground()
         self.scaled.emit()
 
