@@ -18,7 +18,7 @@ from PySide6.QtGui import (
     QPolygonF,
     QTransform,
 )
-from PySide6.QtWidgets import QGraphicsView, QWidget
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QWidget
 
 from app.language import spoken
 from app.views.canvas.grid import across, along
@@ -191,8 +191,13 @@ class StripPicture(QWidget):
             paint_layers(painter, [self.grid], self._to_pixels)
             painter.end()
             painter = QPainter(self._strokes)
-            self._plot.scene().render(painter, QRectF(self.rect()), QRectF(self.geometry()))
+            scene = self._plot.scene()
+            scene.render(painter, QRectF(self.rect()), QRectF(self.geometry()))
             painter.end()
+            for item in scene.items():
+                # The toolkit now takes for painted what the plot itself keeps a picture of, and has not yet.
+                if item.cacheMode() != QGraphicsItem.CacheMode.NoCache:
+                    item.update()
         return self._ground, self._strokes
 
 

@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QImage, QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QGraphicsItem
 from pytestqt.qtbot import QtBot
 
 from app.session.shown import Shown
@@ -241,3 +242,71 @@ def test_inches_change_the_scale(strip: ProfileStrip) -> None:
     assert in_inch.left() == pytest.approx(in_mm.left() / 25.4)
     assert in_inch.height() == pytest.approx(in_mm.height() / 25.4)
     assert strip.plot.getPlotItem().getAxis("bottom").labelText == "z, in"
+
+
+# Numbers of the axes
+
+
+def axes_of(strip: ProfileStrip) -> tuple[QImage, QImage]:
+    """The strip as its window shows it, and as it is when nothing of the axes is kept from before."""
+    settle()
+    seen = QImage(strip.plot.grab().toImage())
+    axes = [strip.plot.getPlotItem().getAxis(side) for side in ("left", "bottom")]
+    for axis in axes:
+        axis.setCacheMode(QGraphicsItem.CacheMode.NoCache)
+    strip.plot.viewport().update()
+    settle()
+    anew = QImage(strip.plot.grab().toImage())
+    for axis in axes:
+        axis.setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
+    return seen, anew
+
+
+def settle() -> None:
+    for _ in range(5):
+        QApplication.processEvents()
+
+
+def test_numbers_of_the_axes_follow_a_zoom_by_the_wheel_and_a_drag(strip: ProfileStrip) -> None:
+    settle()
+    first = QImage(strip.plot.grab().toImage())
+    viewport = strip.plot.viewport()
+    at = QPointF(500.0, 80.0)
+    for _ in range(4):
+        QApplication.sendEvent(
+            viewport,
+            QWheelEvent(
+                at,
+                QPointF(viewport.mapToGlobal(at.toPoint())),
+                QPoint(),
+                QPoint(0, 120),
+                Qt.MouseButton.NoButton,
+                Qt.KeyboardModifier.NoModifier,
+                Qt.ScrollPhase.NoScrollPhase,
+                False,
+            ),
+        )
+        settle()
+    seen, anew = axes_of(strip)
+    assert seen != first
+    assert seen == anew
+    QTest.mousePress(viewport, Qt.MouseButton.LeftButton, pos=QPoint(500, 80))
+    for x in (520, 560, 620):
+        QTest.mouseMove(viewport, QPoint(x, 80))
+        settle()
+    QTest.mouseRelease(viewport, Qt.MouseButton.LeftButton, pos=QPoint(620, 80))
+    dragged, anew = axes_of(strip)
+    assert dragged != seen
+    assert dragged == anew
+
+
+def test_numbers_of_the_axes_follow_the_unit_and_the_way_along(strip: ProfileStrip) -> None:
+    settle()
+    state = shown()
+    strip.show_state(replace(state, project=replace(state.project, display_unit="in")))
+    seen, anew = axes_of(strip)
+    assert seen == anew
+    QTest.mouseClick(strip.along, Qt.MouseButton.LeftButton)
+    along, anew = axes_of(strip)
+    assert along != seen
+    assert along == anew
