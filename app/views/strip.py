@@ -125,11 +125,12 @@ class ProfileStrip(QWidget):
         no_ground_below(plot)
         plot.getPlotItem().getAxis("bottom").setHeight(34)
         plot.getPlotItem().getAxis("left").setWidth(40)
-        for side in ("left", "bottom"):
+        axes = [plot.getPlotItem().getAxis(side) for side in ("left", "bottom")]
+        for axis in axes:
             # Its picture is kept: numbers and strokes touch what is painted anew with the curves.
-            plot.getPlotItem().getAxis(side).setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
+            axis.setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
         box = plot.getPlotItem().vb
-        self.picture = StripPicture(_ROLES, self._theme, plot)
+        self.picture = StripPicture(_ROLES, self._theme, plot, axes)
         box.sigRangeChanged.connect(self._follow)
         box.sigResized.connect(self._follow)
         plot.scene().sigMouseClicked.connect(self._mouse_clicked)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
+from pyqtgraph import AxisItem
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import (
     QColor,
@@ -18,7 +19,7 @@ from PySide6.QtGui import (
     QPolygonF,
     QTransform,
 )
-from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QWidget
+from PySide6.QtWidgets import QGraphicsView, QWidget
 
 from app.language import spoken
 from app.views.canvas.grid import across, along
@@ -63,12 +64,14 @@ class StripPicture(QWidget):
         labels: where each name stands, in the axes' unit; only of curves that have a place for it.
     """
 
-    def __init__(self, roles: dict[str, str], theme: Theme, plot: QGraphicsView) -> None:
+    def __init__(
+        self, roles: dict[str, str], theme: Theme, plot: QGraphicsView, axes: Sequence[AxisItem]
+    ) -> None:
         super().__init__(plot.viewport())
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self._to_pixels = QTransform()
-        self._plot = plot
+        self._plot, self._axes = plot, tuple(axes)
         self._ground: QPixmap | None = None  # paper and grid, which lie under the curves
         self._strokes: QPixmap | None = None  # of the axes, which lie over them
         self.grid = Layer()
@@ -191,14 +194,17 @@ class StripPicture(QWidget):
             paint_layers(painter, [self.grid], self._to_pixels)
             painter.end()
             painter = QPainter(self._strokes)
-            scene = self._plot.scene()
-            scene.render(painter, QRectF(self.rect()), QRectF(self.geometry()))
+            # The toolkit keeps a picture of each axis for this painter and another for the plot, and takes
+            # both for new once one is.
+            self._renew_axes()
+            self._plot.scene().render(painter, QRectF(self.rect()), QRectF(self.geometry()))
+            self._renew_axes()
             painter.end()
-            for item in scene.items():
-                # The toolkit now takes for painted what the plot itself keeps a picture of, and has not yet.
-                if item.cacheMode() != QGraphicsItem.CacheMode.NoCache:
-                    item.update()
         return self._ground, self._strokes
+
+    def _renew_axes(self) -> None:
+        for axis in self._axes:
+            axis.update()
 
 
 def _runs(x: Array, lines: list[Array]) -> list[list[QPolygonF]]:

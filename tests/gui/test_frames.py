@@ -13,7 +13,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QEvent, QModelIndex, QObject, QPoint, Qt
+from PySide6.QtCore import QEvent, QModelIndex, QObject, QPoint, QRectF, Qt
+from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 
 from app.project.project import Project
@@ -89,7 +90,19 @@ def check(person: Person, fresh: Fresh) -> None:
     mine, new = told(window), told(other)
     for panel, said in new.items():
         assert mine[panel] == said, panel
+    other.strip.plot.setFixedSize(window.strip.plot.size())
+    _settle()
+    # An axis stays where it was fitted while the wheel changes.
+    view = QRectF(window.strip.plot.getPlotItem().vb.viewRect())
+    other.strip.plot.getPlotItem().vb.setRange(view, padding=0.0)
+    _settle()
+    assert strip(other) == strip(window)
     other.hide()
+
+
+def strip(window: MainWindow) -> QImage:
+    """Return the profile strip as it is seen, its axes with their numbers too."""
+    return QImage(window.strip.plot.grab().toImage())
 
 
 class Frames(QObject):

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, QRect, Qt
 from PySide6.QtGui import QImage, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QGraphicsItem
@@ -310,3 +310,18 @@ def test_numbers_of_the_axes_follow_the_unit_and_the_way_along(strip: ProfileStr
     along, anew = axes_of(strip)
     assert along != seen
     assert along == anew
+
+
+def test_strokes_of_the_axes_follow_another_size(strip: ProfileStrip, qtbot: QtBot) -> None:
+    """As wide as a new strip of that size shows them."""
+    settle()
+    strip.resize(720, 180)
+    settle()
+    other = ProfileStrip(Theme())
+    qtbot.addWidget(other)
+    other.resize(720, 180)
+    other.show()
+    other.show_state(shown())
+    settle()
+    above_name = QRect(0, 0, strip.plot.width(), strip.plot.height() - 14)  # which moves by less than a pixel
+    assert strip.plot.grab(above_name).toImage() == other.plot.grab(above_name).toImage()
