@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.language import tr
 from app.studies.sweep import Over, Sweep, SweepPoint
+from app.units import LengthUnit, format_length, length_in
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 from geometry.readings.rules import State
@@ -34,6 +35,7 @@ class SweepChart(QWidget):
         self._theme = theme
         self.sweep: Sweep | None = None
         self._now = 0.0
+        self._unit: LengthUnit = "mm"
         self.setFont(figures(self.font()))
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -43,23 +45,40 @@ class SweepChart(QWidget):
         """Return room for the curve with its axes."""
         return QSize(360, 150)
 
-    def show_sweep(self, found: Sweep | None, now: float) -> None:
-        """Show another curve, and where the wheel stands on it now."""
-        self.sweep, self._now = found, now
+    def show_sweep(self, found: Sweep | None, now: float, unit: LengthUnit = "mm") -> None:
+        """Show another curve, its lengths in a unit, and where the wheel stands on it now."""
+        self.sweep, self._now, self._unit = found, now, unit
         if found is not None and found.best is not None:
-            best = tr("best at {over} {value:.1f}", over=found.over, value=found.best.value)
+            best = tr("best at {over} {value}", over=found.over, value=self._at(found.best))
             shape = "" if found.is_monotone else tr(", and not the more the better")
             self.setAccessibleDescription(
                 minus(
                     tr(
-                        "{best}, {height:.2f} to spare{shape}",
+                        "{best}, {height} to spare{shape}",
                         best=best,
-                        height=_height(found.best),
+                        height=self._spare(found.best),
                         shape=shape,
                     )
                 )
             )
         self.update()
+
+    # In the unit that is shown
+
+    def _across(self, value: float) -> float:
+        """Return a value of the sweep as the axis has it; tilt and size code know one unit."""
+        is_length = self.sweep is not None and self.sweep.over in (Over.INSET, Over.SPACER)
+        return length_in(value, self._unit) if is_length else value
+
+    def _up(self, point: SweepPoint) -> float:
+        return length_in(_height_mm(point), self._unit)
+
+    def _at(self, point: SweepPoint) -> str:
+        value = self._across(point.value)
+        return f"{value:.1f}" if value == point.value else f"{value:.2f}"
+
+    def _spare(self, point: SweepPoint) -> str:
+        return format_length(_height_mm(point), self._unit, with_unit=False)
 
     # Where things lie
 
@@ -71,7 +90,7 @@ class SweepChart(QWidget):
 
     def place(self, point: SweepPoint) -> QPointF:
         """Return the pixel of a point of the curve."""
-        return self._pixel(point.value, _height(point))
+        return self._pixel(self._across(point.value), self._up(point))
 
     def _pixel(self, value: float, height: float) -> QPointF:
         (x0, x1), (y0, y1), room = *self._spans(), self._room()
@@ -82,9 +101,9 @@ class SweepChart(QWidget):
 
     def _spans(self) -> tuple[tuple[float, float], tuple[float, float]]:
         points = self._points()
-        values, heights = [p.value for p in points], [0.0, *(_height(p) for p in points)]
+        values, heights = [self._across(p.value) for p in points], [0.0, *map(self._up, points)]
         low, high = min(heights), max(heights)
-        spare = 0.06 * max(high - low, 1.0)
+        spare = 0.06 * max(high - low, length_in(1.0, self._unit))
         return (min(values), max(max(values), min(values) + 1e-6)), (low - spare, high + spare)
 
     # Painting
@@ -151,7 +170,8 @@ class SweepChart(QWidget):
                 text,
             )
         assert self.sweep is not None
-        painter.drawText(QPointF(6.0, 13.0), tr("spare gap, mm, over {named}", named=_NAMED[self.sweep.over]))
+        title = tr("spare gap, {unit}, over {named}", unit=self._unit, named=_NAMED[self.sweep.over])
+        painter.drawText(QPointF(6.0, 13.0), title)
         said = self.best_words()
         painter.drawText(QPointF(self.width() - metrics.horizontalAdvance(said) - 8.0, 13.0), said)
 
@@ -161,9 +181,8 @@ class SweepChart(QWidget):
             return ""
         best = self.sweep.best
         turns = "" if self.sweep.is_monotone else tr(", the curve turns")
-        return minus(
-            tr("best {value:g}: {height:.2f}{turns}", value=best.value, height=_height(best), turns=turns)
-        )
+        value = f"{round(self._across(best.value), 3):g}"
+        return minus(tr("best {value}: {height}{turns}", value=value, height=self._spare(best), turns=turns))
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Tell the point of the curve under the pointer."""
@@ -184,21 +203,21 @@ class SweepChart(QWidget):
         )
         return minus(
             tr(
-                "{over} {value:.1f}: {height:.2f} to spare, {where}",
+                "{over} {value}: {height} to spare, {where}",
                 over=self.sweep.over,
-                value=point.value,
-                height=_height(point),
+                value=self._at(point),
+                height=self._spare(point),
                 where=where,
             )
         )
 
 
-def _height(point: SweepPoint) -> float:
+def _height_mm(point: SweepPoint) -> float:
     return point.spare_mm if point.spare_mm is not None else point.least_mm or 0.0
 
 
 def _state(point: SweepPoint) -> State:
-    return State.SHORT if _height(point) < 0.0 else State.CLEAR
+    return State.SHORT if _height_mm(point) < 0.0 else State.CLEAR
 
 
 def _round(low: float, high: float, count: float) -> list[float]:

@@ -11,6 +11,7 @@ from app.language import tr
 from app.project.project import Project
 from app.session.document import Document
 from app.session.edited import Edited, Kind
+from app.session.shown import Shown
 from app.studies.match import Pair
 from app.views.canvas.editor import Canvas
 from app.views.theme import Theme
@@ -69,6 +70,30 @@ class Beside(QObject):
         self.versions: VersionsWindow | None = None
         self.first_off: FirstOffWindow | None = None
         self.parameters: ParametersWindow | None = None
+        self._unit = document.project.display_unit
+        document.shown.connect(self._follow_unit)
+
+    def _follow_unit(self, shown: Shown) -> None:
+        """Have the fields of windows that stand, also closed ones, follow the project's unit."""
+        unit = shown.project.display_unit
+        if unit == self._unit:
+            return
+        self._unit = unit
+        windows = self.windows()
+        if windows:
+            from app.window.dialogs.typed_fields import follow_unit
+
+            for window in windows:
+                follow_unit(window, unit)
+
+    def windows(self) -> list[QWidget]:
+        """Return those that were asked for, closed ones too."""
+        windows = (
+            *(self.match, self.offers, self.group_blank, self.limits, self.stages, self.roadmap),
+            *(self.programme, self.family, self.strength, self.face, self.versions, self.first_off),
+            self.parameters,
+        )
+        return [window for window in windows if window is not None]
 
     def show_parameters(self) -> None:
         """Show the named parameters of what is edited."""

@@ -64,6 +64,7 @@ class BlankResults(QWidget):
         self.ladder.chosen.connect(lambda rung: self.rung_chosen.emit(rung, False))
         self.spun_ladder.chosen.connect(lambda rung: self.rung_chosen.emit(rung, True))
         self.pages.currentChanged.connect(self._leave)
+        theme.changed.connect(self._colour_wheels)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.addWidget(self.wheels, 3)
@@ -120,8 +121,14 @@ class BlankResults(QWidget):
                 costs,
             )
             _fill_row(self.wheels, row, texts)
+        self._colour_wheels()
+
+    def _colour_wheels(self) -> None:
+        """Put before each wheel the colour that the picture has for it."""
+        count = self.wheels.rowCount()
+        for row in range(count):
             cell = self.wheels.item(row, 0)
-            if cell is not None and len(wheels) > 1:
+            if cell is not None and count > 1:
                 swatch = QPixmap(10, 10)
                 swatch.fill(wheel_colour(row, dark=self._theme.dark))
                 cell.setData(Qt.ItemDataRole.DecorationRole, swatch)

@@ -158,8 +158,9 @@ class OffersWindow(QDialog):
 
     def _came(self, found: _Found) -> None:
         made, said, curves, cut = found
+        unit = unit_of(self._read_for[0] if self._read_for else self._document.project)
         for (over, chart), curve in zip(self.charts.items(), curves, strict=False):
-            chart.show_sweep(curve, self._now[over])
+            chart.show_sweep(curve, self._now[over], unit)
         self.again.setText(tr("&Look again"))
         name = self._read_for[1] if self._read_for else ""
         cures = [offer for offer in made if offer.is_cure]

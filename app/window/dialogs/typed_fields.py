@@ -206,6 +206,18 @@ class NumberField(Field):
         self.line.setText(self._given_text)
         self.say("")
 
+    def show_in(self, kind: Kind) -> None:
+        """Show the same number in another unit; what cannot be read stays as it was typed."""
+        try:
+            value = self.read()
+        except ValueError:
+            self.kind = kind
+            self.line.setUnit(kind.unit)
+            return
+        self.kind = kind
+        self.line.setUnit(kind.unit)
+        self.put(value)
+
     def read(self) -> float | None:
         """Return the number, or None where the field is empty and may be.
 
@@ -277,6 +289,14 @@ class NumberField(Field):
         else:
             self.say("")
         self.edited.emit()
+
+
+def follow_unit(window: QWidget, unit: str) -> None:
+    """Show the lengths of every field of a window in a unit: it stands while the project's changes."""
+    kind = length(unit)
+    for field in window.findChildren(NumberField):
+        if field.kind.unit in ("mm", "in") and field.kind.unit != kind.unit:
+            field.show_in(kind)
 
 
 class TextField(Field):
