@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QEvent, QPoint, Qt, QTimer
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, QTimer
+from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit, QMessageBox
+from PySide6.QtWidgets import QApplication, QLineEdit, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.project.project import Project
@@ -69,6 +69,14 @@ def write(line: QLineEdit, text: str) -> None:
     for sign in text:
         for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
             QApplication.sendEvent(line, QKeyEvent(kind, 0, PLAIN, sign))
+
+
+def turn_wheel(widget: QWidget, at: QPointF, towards: int = 120) -> None:
+    """Turn the mouse's wheel over a place of a widget; a click of it is 120, away from the person."""
+    none, button = Qt.ScrollPhase.NoScrollPhase, Qt.MouseButton.NoButton
+    place = QPointF(widget.mapToGlobal(at))
+    event = QWheelEvent(at, place, QPoint(), QPoint(0, towards), button, PLAIN, none, False)
+    QApplication.sendEvent(widget, event)
 
 
 @dataclass

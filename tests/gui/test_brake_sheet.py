@@ -6,8 +6,8 @@ import time
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QKeySequence, QWheelEvent
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialogButtonBox, QLineEdit
 from pytestqt.qtbot import QtBot
@@ -18,7 +18,7 @@ from app.window.dialogs.brake_sheet import BrakeSheetDialog
 from app.window.dialogs.typed_fields import Field
 from geometry.readings.rules import State
 from geometry.shape.outline import CarEnd, CarSide, Grade, Known, Reach, ZeroFace
-from tests.gui.conftest import Asked, Person, typed
+from tests.gui.conftest import Asked, Person, turn_wheel, typed
 from tests.support import example
 
 Answer = Callable[..., list[str]]
@@ -370,11 +370,7 @@ def test_the_picture_goes_by_keys_and_mouse(dialog: BrakeSheetDialog, asked: Ask
     assert picture.view.z > z
     at = QPointF(120.0, 120.0)
     before = picture.view.place(at)
-    event = QWheelEvent(
-        at, picture.mapToGlobal(at), QPoint(), QPoint(0, -120), Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
-    )  # fmt: skip
-    QApplication.sendEvent(picture, event)
+    turn_wheel(picture, at, -120)
     assert picture.view.place(at) == pytest.approx(before)
     QTest.keyClick(picture, Qt.Key.Key_0)
     assert picture.view.scale == pytest.approx(scale)

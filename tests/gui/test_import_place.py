@@ -6,9 +6,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
-from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.files.readers.answer import AxleFit, Flat, Loop
@@ -17,7 +15,7 @@ from app.window.dialogs.import_outline import BLANK, WHEEL, ImportDialog
 from app.window.dialogs.import_place import Target
 from geometry.shape.outline import Known, ZeroFace
 from geometry.shape.placing import Placement
-from tests.gui.conftest import Asked
+from tests.gui.conftest import Asked, turn_wheel
 from tests.support.importing import BOX, HOLE, Reader, click, found, hover, opened, pixel, ready, typed
 
 AWAY: Loop = ((82.0, 110.0, 0.0), (95.0, 110.0, 0.0), (95.0, 142.0, 0.0), (82.0, 142.0, 0.0))
@@ -203,11 +201,7 @@ def test_the_mouse_wheel_zooms_about_the_pointer_and_dragging_moves_the_sheet(aw
     at = QPointF(pixel(dialog, 95.0, 110.0))
     before = picture.view.place(at)
     scale = picture.view.scale
-    event = QWheelEvent(
-        at, picture.mapToGlobal(at), QPoint(), QPoint(0, 240), Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
-    )  # fmt: skip
-    QApplication.sendEvent(picture, event)
+    turn_wheel(picture, at, 240)
     assert picture.view.scale == pytest.approx(scale * 1.25**2)
     assert picture.view.place(at) == pytest.approx(before)
     taken = dialog.outline.taken()

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, QRect, Qt
-from PySide6.QtGui import QImage, QWheelEvent
+from PySide6.QtGui import QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QGraphicsItem
 from pytestqt.qtbot import QtBot
@@ -22,6 +22,7 @@ from geometry.readings.rules import GapRule, RuleSet, StockRule, WallRule
 from geometry.shape.faults import Fault
 from geometry.shape.outline import ShapeKind
 from geometry.shape.section import ZONES, Side, Zone
+from tests.gui.conftest import turn_wheel
 from tests.support import example
 
 NO_RULES = np.full(len(ZONES), np.nan)
@@ -271,21 +272,8 @@ def test_numbers_of_the_axes_follow_a_zoom_by_the_wheel_and_a_drag(strip: Profil
     settle()
     first = QImage(strip.plot.grab().toImage())
     viewport = strip.plot.viewport()
-    at = QPointF(500.0, 80.0)
     for _ in range(4):
-        QApplication.sendEvent(
-            viewport,
-            QWheelEvent(
-                at,
-                QPointF(viewport.mapToGlobal(at.toPoint())),
-                QPoint(),
-                QPoint(0, 120),
-                Qt.MouseButton.NoButton,
-                Qt.KeyboardModifier.NoModifier,
-                Qt.ScrollPhase.NoScrollPhase,
-                False,
-            ),
-        )
+        turn_wheel(viewport, QPointF(500.0, 80.0))
         settle()
     seen, anew = axes_of(strip)
     assert seen != first

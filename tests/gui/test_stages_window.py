@@ -22,7 +22,7 @@ from app.window.main_window import MainWindow
 from app.window.settings import Settings
 from app.window.stages_window import StagesWindow
 from geometry.forging.stages import Route
-from tests.gui.conftest import write
+from tests.gui.conftest import turn_wheel, write
 from tests.support import example
 from tests.support.kept import Kept
 
@@ -212,7 +212,7 @@ def test_the_wheel_zooms_about_the_pointer_and_a_drag_moves(
         return mapped.x(), mapped.y()
 
     before = place()
-    _turn(picture, at)
+    turn_wheel(picture, at)
     assert picture.zoom == pytest.approx(1.25)
     assert place() == pytest.approx(before)
     start = at.toPoint()
@@ -225,21 +225,3 @@ def test_the_wheel_zooms_about_the_pointer_and_a_drag_moves(
     QTest.mouseDClick(picture, Qt.MouseButton.LeftButton, pos=start)
     assert picture.zoom == 1.0
     assert place() == pytest.approx(before)
-
-
-def _turn(widget: Any, at: QPointF) -> None:
-    from PySide6.QtCore import QPoint
-    from PySide6.QtGui import QWheelEvent
-    from PySide6.QtWidgets import QApplication
-
-    event = QWheelEvent(
-        at,
-        QPointF(widget.mapToGlobal(at.toPoint())),
-        QPoint(),
-        QPoint(0, 120),
-        Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier,
-        Qt.ScrollPhase.NoScrollPhase,
-        False,
-    )
-    QApplication.sendEvent(widget, event)
