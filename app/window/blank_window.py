@@ -284,10 +284,9 @@ class BlankWindow(QDialog):
         if self.found is None or self.jobs.is_busy or self._read_for is None:
             return
         before, after = self._read_for, shown.project
-        same = (before.wheels, before.rule_sets, before.materials) == (
-            after.wheels,
-            after.rule_sets,
-            after.materials,
+        same = all(
+            getattr(before, part) == getattr(after, part)
+            for part in ("wheels", "rule_sets", "materials", "display_unit")
         )
         self.note.setText("" if same else tr("The project has changed since: find again."))
         self.take.setEnabled(same)

@@ -58,7 +58,7 @@ class FirstOffWindow(QDialog):
         self._document = document
         self.points: MeasuredPoints | None = None
         self.found: Measured | None = None
-        self._read_of: object = None
+        self._read_of: tuple[object, str] = None, ""  # the wheel, and the unit that is shown
         self._path: Path | None = None
         self.jobs = Jobs(self)
         self.picture = FirstOffPicture(theme)
@@ -163,13 +163,14 @@ class FirstOffWindow(QDialog):
             self._catch_up(shown)
 
     def _catch_up(self, shown: Shown) -> None:
-        if self.points is not None and shown.wheel is not self._read_of:
+        wheel, unit = self._read_of
+        if self.points is not None and (shown.wheel is not wheel or shown.project.display_unit != unit):
             self._hold()
 
     def _hold(self) -> None:
         """Hold the points against the wheel as it is now."""
         wheel, points = self._document.wheel, self.points
-        self._read_of = wheel
+        self._read_of = wheel, self._document.project.display_unit
         if points is None:
             return
         if wheel is None:

@@ -75,10 +75,12 @@ class EnquiryPage(QWidget):
 
     asked = Signal(object)
     made = Signal(object)
+    low: NumberField  # of the fields, which are made anew for each fitment
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._project = Project("")
+        self._made_for: Project | None = None  # the fields
         self.base = Fitment("")
         self._is_let = False
         self.start, self.form = QComboBox(), Form()
@@ -98,7 +100,9 @@ class EnquiryPage(QWidget):
 
     def _fields(self) -> None:
         """Make the fields anew, in the project's unit and with its parts."""
-        form, mm = Form(), length(self._project.display_unit)
+        # The project is the plan's; fields that stand may be in another unit by now.
+        mm = length(self._project.display_unit) if self._made_for is not self._project else self.low.kind
+        self._made_for, form = self._project, Form()
         f = self.base
         self.name = form.add(tr("Name"), TextField(f.name, required=True))
         self.diameter = form.add(tr("Diameter"), _open(CODE, f.diameter_code, above=0.0))

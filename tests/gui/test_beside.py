@@ -7,12 +7,13 @@ from dataclasses import replace
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
+from pytestqt.qtbot import QtBot
 
 from app.studies.sweep import Over, Sweep, SweepPoint
 from app.views.sweep_chart import SweepChart
 from app.views.theme import Theme
 from app.window.blank_window import BlankWindow
-from app.window.dialogs.typed_fields import NumberField
+from app.window.dialogs.typed_fields import NumberField, length
 from tests.gui.conftest import Person, write
 from tests.gui.test_closing import opened
 
@@ -51,6 +52,31 @@ def test_what_was_typed_and_cannot_be_read_stays(person: Person) -> None:
     field.line.selectAll()
     write(field.line, "0.5")
     assert field.read() == pytest.approx(12.7)
+
+
+def test_no_number_changes_its_meaning_with_the_unit(qtbot: QtBot) -> None:
+    """Neither one that its limits refuse, nor one typed anew that looks as the field did before."""
+    field = NumberField(length("in"), None, optional=True, least=0.0, most=50.0)
+    qtbot.addWidget(field)
+    write(field.line, "3")
+    assert not field.check()
+    field.show_in(length("mm"))
+    assert field.line.text() == "76.2"
+    assert not field.check()
+    assert "50 mm" in field.message.text()
+    given = NumberField(length("mm"), 10.0)
+    qtbot.addWidget(given)
+    for text in ("ten", "10"):
+        given.line.selectAll()
+        write(given.line, text)
+        given.show_in(length("in"))
+    assert given.read() == pytest.approx(10.0 * INCH_MM)
+    typed = NumberField(length("mm"), 1.0)
+    qtbot.addWidget(typed)
+    typed.line.selectAll()
+    write(typed.line, "10.001")
+    typed.show_in(length("in"))
+    assert typed.read() == 10.001
 
 
 def test_a_curve_of_spare_gaps_is_in_the_unit_of_the_project() -> None:

@@ -65,3 +65,13 @@ def test_points_are_held_against_the_shown_wheel_and_follow_it(
     assert window.found.found.shifted.form_mm > 0.5
     assert not window.grab().isNull()
     window.close()
+
+
+def test_it_is_told_in_the_unit_of_the_project(person: Person, window: FirstOffWindow) -> None:
+    """0.2 mm are 0.0079 inches; fields and numbers are of one unit."""
+    person.do("inch")
+    assert "Shift of best fit: 0.0079 in outboard" in window.words.text()
+    assert " mm" not in window.words.text()
+    assert window.reach.line.text() == "0.118"
+    person.do("inch")
+    assert "Shift of best fit: 0.200 mm outboard" in window.words.text()

@@ -11,6 +11,7 @@ import shapely
 from scipy.optimize import brentq
 from shapely.affinity import affine_transform
 
+from geometry.readings import chance
 from geometry.readings.chance import _farthest_mm, _part, _shares, chance_of_contact, wilson
 from geometry.readings.conditions import Pose, Spread, effects, together
 from geometry.readings.rows import Held, Ring
@@ -81,6 +82,42 @@ def test_a_ring_that_reaches_farther_than_the_wheel_counts() -> None:
     trials = 4000
     found = chance_of_contact(outline, held, tilts, "block", trials)
     assert abs(found.contacts / trials - exact) <= 3.0 * math.sqrt(exact * (1.0 - exact) / trials)
+
+
+def test_no_state_that_touches_is_left_unread(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counts where every state is read, whatever the bound says of it, are the same."""
+    outline, held = held_wheel()
+    ring = Ring("weights", Path.closed([(-60.0, 214.0), (-40.0, 214.0), (-40.0, 217.0), (-60.0, 217.0)]))
+    some = []
+    for conditions in (ROUGH, replace(ROUGH, radial_run_out_mm=4.0, lip_mm=0.5)):
+        for name in (shape.name for shape, _ in held.shapes):
+            for with_ring in (held, replace(held, rings=(ring,))):
+                found = chance_of_contact(outline, with_ring, conditions, name, 150, seed=5)
+                with monkeypatch.context() as patch:
+                    patch.setattr(
+                        chance, "_farthest_mm", lambda _found, shares, _reach: np.full(len(shares), np.inf)
+                    )
+                    assert chance_of_contact(outline, with_ring, conditions, name, 150, seed=5) == found
+                some.append(found.contacts)
+    assert min(some) == 0
+    assert any(0 < contacts < 150 for contacts in some)
+
+
+def test_what_is_cancelled_counts_the_states_that_were_decided() -> None:
+    """A surface of +-2 against a gap of 1: about a third of the states touch."""
+    outline, held = flat(1.0)
+    loose = replace(STILL, surface_mm=2.0)
+    asked = []
+
+    def cancelled() -> bool:
+        asked.append(1)
+        return len(asked) > 40
+
+    found = chance_of_contact(outline, held, loose, "block", 1000, cancelled=cancelled)
+    assert 40 <= found.samples < 1000
+    alone = chance_of_contact(outline, held, loose, "block", found.samples)
+    assert (alone.samples, alone.contacts) == (found.samples, found.contacts)
+    assert found.contacts > 0
 
 
 def test_the_bound_of_many_states_is_that_of_each() -> None:

@@ -177,8 +177,9 @@ class Overlay(QGraphicsItem):
         if self._changed("words", colours, content.planes, words, brackets):
             self._planes, self._words, self.taken = Kept(), Kept(), []
             self._keep_planes(self._planes)
+            handles = Boxes(self._handles)
             for mark in (*words, *map(_bracket_words, brackets)):
-                self._keep_words(self._words, mark)
+                self._keep_words(self._words, mark, handles)
             self._still = self.taken
             self._kept_for.pop("moving", None)
 
@@ -257,24 +258,24 @@ class Overlay(QGraphicsItem):
                 kept.set_pen(pen(colour))
                 kept.draw_polyline([end + QPointF(inward, -4), end, end + QPointF(inward, 4)])
 
-    def _keep_words(self, kept: Kept, mark: Words) -> None:
+    def _keep_words(self, kept: Kept, mark: Words, handles: Boxes | None = None) -> None:
         metrics, lines = self._metrics, mark.text.split("\n")
         widest = max(map(metrics.horizontalAdvance, lines))
         mm_per_pixel = self._view.width() / max(self._frame.width(), 1.0)
         if widest * mm_per_pixel > mark.room_mm:
             if mark.less is not None:
-                self._keep_words(kept, mark.less)
+                self._keep_words(kept, mark.less, handles)
             return
-        bases, boxes = self._free_bases(mark, lines, metrics)
+        bases, boxes = self._free_bases(mark, lines, handles)
         self.taken += boxes
         for base, line in zip(bases, lines, strict=True):
             self._keep_text(kept, base, line, self._colour(mark))
 
     def _free_bases(
-        self, mark: Words, lines: list[str], metrics: QFontMetricsF
+        self, mark: Words, lines: list[str], handles: Boxes | None
     ) -> tuple[list[QPointF], list[Box]]:
         """Return where the lines begin, with their boxes; a few lines off where others or handles stand."""
-        at = self._px(mark.place)
+        at, metrics = self._px(mark.place), self._metrics
         bases = []
         for k, line in enumerate(lines):
             width = metrics.horizontalAdvance(line)
@@ -289,7 +290,7 @@ class Overlay(QGraphicsItem):
             _box(metrics.boundingRect(words).translated(base))
             for words, base in zip(lines, bases, strict=True)
         ]
-        words, handles = Boxes(), Boxes(self._handles)
+        words = Boxes()
         words.added = self.taken
         clear: tuple[list[QPointF], list[Box]] | None = None  # of other words
         for step in _STEPS:
@@ -298,7 +299,7 @@ class Overlay(QGraphicsItem):
             if any(map(words.meets, moved)):
                 continue
             here = [base + QPointF(0.0, down) for base in bases], moved
-            if abs(step) <= _OFF_HANDLES and not any(map(handles.meets, moved)):
+            if handles is None or (abs(step) <= _OFF_HANDLES and not any(map(handles.meets, moved))):
                 return here
             clear = clear or here
         return clear or (bases, boxes)

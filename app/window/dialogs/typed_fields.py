@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -207,16 +208,24 @@ class NumberField(Field):
         self.say("")
 
     def show_in(self, kind: Kind) -> None:
-        """Show the same number in another unit; what cannot be read stays as it was typed."""
+        """Show the same number in another unit; what is none stays as it was typed, and is said again."""
         try:
             value = self.read()
         except ValueError:
-            self.kind = kind
-            self.line.setUnit(kind.unit)
-            return
+            text = self.line.text()
+            with contextlib.suppress(ValueError):
+                text = kind.show(self.kind.read(text))  # a number, but refused by its limits
+            self._set_kind(kind)
+            self._given, self._given_text = None, ""
+            self.line.setText(text)
+            self.check()
+        else:
+            self._set_kind(kind)
+            self.put(value)
+
+    def _set_kind(self, kind: Kind) -> None:
         self.kind = kind
         self.line.setUnit(kind.unit)
-        self.put(value)
 
     def read(self) -> float | None:
         """Return the number, or None where the field is empty and may be.
