@@ -99,7 +99,7 @@ class OffersWindow(QDialog):
 
     def _lay_out(self) -> None:
         self.tree.setColumnCount(3)
-        self.tree.setHeaderLabels([tr("Change"), tr("Mass, kg"), tr("What else it does")])
+        self.tree.setHeaderLabels([tr("Change, mm"), tr("Mass, kg"), tr("What else it does, mm")])
         self.tree.setFont(figures(self.tree.font()))
         self.tree.setAccessibleName(tr("Changes that would make it fit"))
         self.tree.setRootIsDecorated(False)
