@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from app.project.project import Project
 from app.project.wheel import Wheel
-from app.reports.numbers import Numbers
+from app.reports.numbers import Numbers, unit_of
 from app.reports.rows import AnyRow, place_of, rank, rows_of, spare_of
 from app.reports.sentences import capital, subject
 from app.reports.tables import STATE, Card, Column, Row, Table
@@ -15,6 +15,7 @@ from app.studies.flash_line import flash_line_finding
 from app.studies.machining import WheelMachining, machining_in_blank
 from app.studies.offers import Offer, offers
 from app.studies.road import Road
+from app.studies.told import Told
 from app.studies.usable_blank import drawn_path, greatest_mm3
 from geometry.errors import GeometryError
 from geometry.forging.thickest import row_words, thickest
@@ -59,20 +60,30 @@ def offered(project: Project, wheel: Wheel) -> Iterator[Table]:
     found = offers(project, wheel)
     if not found:
         return
+    unit = unit_of(project)
+    named = "inches" if unit == "in" else "mm"
     columns = (
         Column("Change", 4.0),
-        Column("Mass, kg", 1.2, True),
+        Column("Mass, lb" if unit == "in" else "Mass, kg", 1.2, True),
         Column("Every rule holds", 1.6),
         Column("What else it does", 8.0),
     )
-    rows = tuple(Row(_offer(offer)) for offer in found)
-    note = "The least change of each kind that clears every gap, in mm. What breaks another rule is no cure."
+    rows = tuple(Row(_offer(offer, Told(unit))) for offer in found)
+    note = (
+        f"The least change of each kind that clears every gap, in {named}. "
+        "What breaks another rule is no cure."
+    )
     yield Table("What would make it fit (internal)", columns, rows, (note,))
 
 
-def _offer(offer: Offer) -> tuple[str, ...]:
+def _offer(offer: Offer, told: Told) -> tuple[str, ...]:
     said = (*(f"breaks: {rule}" for rule in offer.breaks), *offer.effects)
-    return offer.words, f"{offer.mass_kg:+.2f}", "yes" if offer.is_cure else "no", "; ".join(said)
+    return (
+        offer.words,
+        told.more_mass(offer.mass_kg, with_unit=False),
+        "yes" if offer.is_cure else "no",
+        "; ".join(said),
+    )
 
 
 def machining_table(project: Project, wheel: Wheel, numbers: Numbers) -> Iterator[Table]:

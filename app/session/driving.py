@@ -20,6 +20,7 @@ from app.session.dimensions import LEAST_MM, Dimension, Measure, Wanted, found, 
 from app.session.edited import EditError, find, outline_of, with_asked, with_section
 from app.session.shown import Shown
 from app.studies.fit import measure_wheel
+from app.units import format_angle, format_length
 from geometry.errors import GeometryError
 from geometry.shape.edits import with_bulge, with_radius, with_vertex_at
 from geometry.shape.edits_lines import together
@@ -81,8 +82,20 @@ def with_value(project: Project, dimension: Dimension, value: float) -> Driven:
     beside = "; ".join(constraint_words(c) for c in outline.constraints)
     reason = reason or tr("It is held otherwise by: {beside}.", beside=beside or tr("its formulas"))
     raise EditError(
-        tr("{name} cannot be {value:g}. {reason}", name=dimension.name, value=value, reason=reason)
+        tr(
+            "{name} cannot be {value}. {reason}",
+            name=dimension.name,
+            value=_shown(project, dimension, value),
+            reason=reason,
+        )
     )
+
+
+def _shown(project: Project, dimension: Dimension, value: float) -> str:
+    """Return a dimension's value as text with its unit."""
+    if dimension.is_angle:
+        return format_angle(value)
+    return format_length(value, "in" if project.display_unit == "in" else "mm")
 
 
 def _asking(project: Project, wanted: Wanted, value: float) -> Project:
@@ -123,7 +136,8 @@ def _alone(project: Project, dimension: Dimension, value: float) -> Driven:
         raise EditError(dimension.why_not)
     wanted, name = dimension.wanted, dimension.name
     if value < 0.0 and wanted.measure is not Measure.INSET:
-        raise EditError(tr("{name}: it is 0 or more, not {value:g}.", name=name, value=value))
+        shown = _shown(project, dimension, value)
+        raise EditError(tr("{name}: it is 0 or more, not {value}.", name=name, value=shown))
     of_wheel = _OF_WHEEL.get(wanted.measure)
     try:
         if of_wheel is None:

@@ -19,9 +19,10 @@ from app.project import wheel_edits
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.studies.fit import hold
-from app.studies.offers import Change, Offer, WholeRead, broken, effects, read_whole, relief
+from app.studies.offers import Change, Offer, WholeRead, broken, effects, inset_words, read_whole, relief
 from app.studies.quick_seat import quick_seat, rows_at
 from app.studies.seating import spare_mm
+from app.studies.told import Told, told
 from geometry.errors import GeometryError
 from geometry.readings.measure import Measurements
 from geometry.readings.rows import Held, Place, StockRow
@@ -101,7 +102,7 @@ def what_would_cut(project: Project, wheel: Wheel, cancelled: Callable[[], bool]
             break
         after = read_whole(project, changed)
         if after.found is not None and _least_stock(after.found.stock) >= -ROUNDING_MM:
-            found.append(_offer(words, wheel, changed, by_mm, before.found, after))
+            found.append(_offer(words, wheel, changed, by_mm, before.found, after, told(project)))
     found.sort(key=lambda r: (not r.is_cure, round(abs(r.mass_kg), 3), r.by_mm))
     slides = any(r.mass_kg == 0.0 and r.wheel.vertices == wheel.vertices for r in found)
     return Cuttable(False, tuple(found), None if slides else _lack(project, wheel))
@@ -144,20 +145,21 @@ def _in_blank(project: Project, wheel: Wheel) -> tuple[Outline, Held]:
 
 def _candidates(project: Project, wheel: Wheel) -> Iterator[tuple[str, Wheel, float]]:
     """Yield words, wheel and size of the least change of every kind after which all stock is there."""
+    said = told(project)
     slid, rows = _seated(project, wheel)
     if _least_stock(rows) >= -ROUNDING_MM:
         by = slid.seat_mm - wheel.seat_mm
-        yield f"slid {abs(by):.1f} {'inboard' if by > 0.0 else 'outboard'} in the blank", slid, abs(by)
+        yield _slid(said, by), slid, abs(by)
         return
     for way in (1.0, -1.0):
         at = _least(project, partial(_inset, wheel, way), _MOST_INSET_MM)
         if at is not None:
-            yield f"inset {at[1].inset_mm:.1f} instead of {wheel.inset_mm:.1f}", at[1], at[0]
+            yield inset_words(said, at[1], wheel), at[1], at[0]
     yield from _narrower(project, wheel)
     for words, zones, side, dz, dr in _RELIEFS:
         at = _least(project, relief(wheel, zones, side, dz, dr), _MOST_RELIEF_MM)
         if at is not None:
-            yield f"{words} {at[0]:.1f}", at[1], at[0]
+            yield f"{words} {said.length(at[0], 1)}", at[1], at[0]
     for start in (wheel, slid):
         together = _together(project, start)
         if together is not None:
@@ -184,7 +186,8 @@ def _together(project: Project, wheel: Wheel) -> tuple[str, Wheel, float] | None
         rows = rows_at(outline, held, held.stock_path, changed.seat_mm)
         short = [row for row in rows if spare_mm(row) < -ROUNDING_MM]
         if not short:
-            words = [f"{_RELIEFS[k][0]} {by:.1f}" for k, by in enumerate(taken) if by > 0.0]
+            said = told(project)
+            words = [f"{_RELIEFS[k][0]} {said.length(by, 1)}" for k, by in enumerate(taken) if by > 0.0]
             return ", ".join(words), changed, max(taken)
         more: dict[int, float] = {}
         for row in short:
@@ -245,27 +248,32 @@ def _least(project: Project, change: Change, most: float) -> tuple[float, Wheel]
 
 
 def _offer(
-    words: str, wheel: Wheel, changed: Wheel, by_mm: float, old: Measurements, after: WholeRead
+    words: str, wheel: Wheel, changed: Wheel, by_mm: float, old: Measurements, after: WholeRead, said: Told
 ) -> Offer:
     new = after.found
     assert new is not None
     gaps = [
-        f"{row.body or row.zone} to {row.shape} {row.least_mm:.2f}, needs {row.required_mm:.2f}"
+        f"{row.body or row.zone} to {row.shape} {said.length(row.least_mm)}, "
+        f"needs {said.length(row.required_mm)}"
         for row in new.gap
         if row.spare_mm is not None and row.required_mm is not None and row.spare_mm < 0.0
     ]
     worst = after.road.rows if after.road is not None else ()
     gaps += [
-        f"{row.body or row.zone} to {row.shape} {row.worst_mm:.2f} in the worst state"
+        f"{row.body or row.zone} to {row.shape} {said.length(row.worst_mm)} in the worst state"
         for row in worst
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
-    said = list(effects(wheel, changed, old, new))
+    more = list(effects(wheel, changed, old, new, said))
     by = changed.seat_mm - wheel.seat_mm
     if abs(by) >= 0.05 and not words.startswith("slid"):
-        said.append(f"slid {abs(by):.1f} {'inboard' if by > 0.0 else 'outboard'} in the blank")
+        more.append(_slid(said, by))
     mass = new.solid.mass_kg - old.solid.mass_kg
-    return Offer(words, changed, by_mm, mass, tuple(said), (*gaps, *broken(new, after)))
+    return Offer(words, changed, by_mm, mass, tuple(more), (*gaps, *broken(new, after, said)))
+
+
+def _slid(said: Told, by: float) -> str:
+    return f"slid {said.length(abs(by), 1)} {'inboard' if by > 0.0 else 'outboard'} in the blank"
 
 
 def _lack(project: Project, wheel: Wheel) -> Lack:

@@ -18,6 +18,7 @@ from app.project.tyres import TyreError, choice_words, parse_tyre
 from app.project.wheel import Wheel
 from app.studies.fit import Measured, measure_wheel
 from app.studies.road import Road, on_the_road, whole_state
+from app.studies.told import Told, told
 from app.studies.tyre import Word, tyre_findings
 from geometry.errors import GeometryError
 from geometry.readings.measure import Measurements
@@ -40,7 +41,7 @@ class Offer:
     """One change that clears every gap.
 
     Attributes:
-        words: what is done, as 'inset 36.20 instead of 38.00'.
+        words: what is done, as 'inset 36.2 instead of 38.0', in the project's unit as all words here.
         wheel: the wheel as changed, under its old name.
         by_mm: how large the change is; sorts offers of like mass.
         mass_kg: change of mass.
@@ -107,7 +108,7 @@ def offers(
             break
         after = read_whole(project, changed)
         if after.gap_mm() >= 0.0:
-            found.append(_offer(words, wheel, changed, by_mm, before, after))
+            found.append(_offer(words, wheel, changed, by_mm, before, after, told(project)))
     found.sort(key=lambda o: (not o.is_cure, round(abs(o.mass_kg), 3), o.by_mm))
     return tuple(found[:MOST_OFFERS])
 
@@ -123,16 +124,16 @@ Change = Callable[[float], Wheel]
 
 def _candidates(project: Project, wheel: Wheel) -> Iterator[tuple[str, Wheel, float]]:
     """Yield words, wheel and size of the least change of every kind that clears."""
-    inset = wheel.inset_mm
+    said = told(project)
     for way in (1.0, -1.0):
         at = _least(project, partial(_inset_changed, wheel, way), _MOST_INSET_MM)
         if at is not None:
             by, changed = at
-            yield f"inset {changed.inset_mm:.1f} instead of {inset:.1f}", changed, by
+            yield inset_words(said, changed, wheel), changed, by
     for thickness in sorted(t for t in project.spacers_mm if t > wheel.spacer_mm):
         changed = replace(wheel, spacer_mm=thickness)
         if read_whole(project, changed).gap_mm() >= 0.0:
-            yield f"a spacer of {thickness:g}", changed, thickness - wheel.spacer_mm
+            yield f"a spacer of {said.plain(thickness)}", changed, thickness - wheel.spacer_mm
             break
     for words, zones, dz, dr, most in (
         ("spoke back relieved by", _BACK, 1.0, 0.0, _MOST_BACK_MM),
@@ -140,8 +141,13 @@ def _candidates(project: Project, wheel: Wheel) -> Iterator[tuple[str, Wheel, fl
     ):
         at = _least(project, relief(wheel, zones, Side.BRAKE, dz, dr), most)
         if at is not None:
-            yield f"{words} {at[0]:.1f}", at[1], at[0]
+            yield f"{words} {said.length(at[0], 1)}", at[1], at[0]
     yield from _resized(wheel)
+
+
+def inset_words(said: Told, changed: Wheel, wheel: Wheel) -> str:
+    """Return which inset a wheel has in place of another."""
+    return f"inset {said.length(changed.inset_mm, 1)} instead of {said.length(wheel.inset_mm, 1)}"
 
 
 def _inset_changed(wheel: Wheel, way: float, by: float) -> Wheel:
@@ -237,7 +243,7 @@ def _least(project: Project, change: Change, most: float) -> tuple[float, Wheel]
 
 
 def _offer(
-    words: str, wheel: Wheel, changed: Wheel, by_mm: float, before: WholeRead, after: WholeRead
+    words: str, wheel: Wheel, changed: Wheel, by_mm: float, before: WholeRead, after: WholeRead, said: Told
 ) -> Offer:
     old, new = before.found, after.found
     assert old is not None
@@ -248,25 +254,26 @@ def _offer(
         changed,
         by_mm,
         mass,
-        tuple(effects(wheel, changed, old, new)),
-        broken(new, after, bool(wheel.tyre) and not changed.tyre),
+        tuple(effects(wheel, changed, old, new, said)),
+        broken(new, after, said, bool(wheel.tyre) and not changed.tyre),
     )
 
 
-def broken(new: Measurements, after: WholeRead, drops_tyre: bool = False) -> tuple[str, ...]:
+def broken(new: Measurements, after: WholeRead, said: Told, drops_tyre: bool = False) -> tuple[str, ...]:
     """Return the rules of wall, stock, hub and tyre that are missed; else what leaves the wheel not known."""
     missed = [
-        f"{row.zone} wall {row.least_mm:.2f}, needs {row.required_mm:.2f}"
+        f"{row.zone} wall {said.length(row.least_mm)}, needs {said.length(row.required_mm)}"
         for row in new.wall
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
     missed += [
-        f"{row.zone} stock, {row.side} side {row.least_mm:.2f}, needs {row.required_mm:.2f}"
+        f"{row.zone} stock, {row.side} side {said.length(row.least_mm)}, needs {said.length(row.required_mm)}"
         for row in new.stock
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
     missed += [
-        f"{row.name.lower()} {row.value:.2f}" + (f", needs {row.required:.2f}" if row.required else "")
+        f"{row.name.lower()} {said.length(row.value)}"
+        + (f", needs {said.length(row.required)}" if row.required else "")
         for row in new.hub
         if row.state is not None and row.state.value in ("short", "touching")
     ]
@@ -274,12 +281,13 @@ def broken(new: Measurements, after: WholeRead, drops_tyre: bool = False) -> tup
         return (*missed, "no conditions of the road: choose a set")
     read = after.road.tyre
     missed += [
-        f"tyre to {row.shape} {row.least_mm:.2f}, needs {row.required_mm:.2f}"
+        f"tyre to {row.shape} {said.length(row.least_mm)}, needs {said.length(row.required_mm)}"
         for row in read.rows
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
     missed += [
-        f"tyre to {row.shape} {row.worst_mm:.2f} in the worst state, needs {row.required_mm:.2f}"
+        f"tyre to {row.shape} {said.length(row.worst_mm)} in the worst state, "
+        f"needs {said.length(row.required_mm)}"
         for row in read.worst
         if row.spare_mm is not None and row.spare_mm < 0.0
     ]
@@ -298,28 +306,30 @@ def _question(new: Measurements, road: Road) -> str:
     return asked[0] if asked else "an input is missing"
 
 
-def effects(wheel: Wheel, changed: Wheel, old: Measurements, new: Measurements) -> Iterator[str]:
+def effects(wheel: Wheel, changed: Wheel, old: Measurements, new: Measurements, said: Told) -> Iterator[str]:
     """Yield what a change of a wheel does beside what it is for, each in words."""
     moved = (changed.spacer_mm - wheel.spacer_mm) - (changed.inset_mm - wheel.inset_mm)
     if abs(moved) > 0.005:
-        yield f"rim {abs(moved):.1f} farther {'out' if moved > 0 else 'in'}, track {2.0 * moved:+.1f}"
+        way = "out" if moved > 0 else "in"
+        yield f"rim {said.length(abs(moved), 1)} farther {way}, track {said.change(2.0 * moved, 1)}"
     mass = new.solid.mass_kg - old.solid.mass_kg
     if abs(mass) >= 0.005:
-        yield f"mass {mass:+.2f} kg"
+        yield f"mass {said.more_mass(mass)}"
     before = {row.zone: row.least_mm for row in old.wall}
     thinner = [(row.least_mm - before[row.zone], row) for row in new.wall if row.zone in before]
     change, row = min(thinner, key=lambda pair: pair[0], default=(0.0, None))
     if row is not None and change < -0.005:
-        yield f"{row.zone} wall {row.least_mm:.2f} ({change:+.2f})"
+        yield f"{row.zone} wall {said.length(row.least_mm)} ({said.change(change)})"
     stock = {(r.zone, r.side): r.least_mm for r in old.stock}
     less = [(r.least_mm - stock[r.zone, r.side], r) for r in new.stock if (r.zone, r.side) in stock]
     lost, of = min(less, key=lambda pair: pair[0], default=(0.0, None))
     if of is not None and lost < -0.005:
-        yield f"{of.zone} stock {of.least_mm:.2f} ({lost:+.2f})"
+        yield f"{of.zone} stock {said.length(of.least_mm)} ({said.change(lost)})"
     hub = {r.key: r.value for r in old.hub}
     for reading in new.hub:
         if reading.key in hub and abs(reading.value - hub[reading.key]) > 0.005 and reading.unit == "mm":
-            yield f"{reading.name.lower()} {reading.value:.1f} (was {hub[reading.key]:.1f})"
+            now, was = (said.length(v, 1) for v in (reading.value, hub[reading.key]))
+            yield f"{reading.name.lower()} {now} (was {was})"
     if changed.size != wheel.size:
         yield f"another size, {changed.size}: {_tyre_choice(wheel, changed)}, another blank may be needed"
 

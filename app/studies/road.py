@@ -74,8 +74,8 @@ def _coating_question(wheel: Wheel, conditions: Conditions) -> tuple[str, ...]:
     if growth is None or growth <= conditions.coating_mm:
         return ()
     return (
-        f"The coating ({wheel.coating.kind}) adds {growth:g} a side, the conditions '{conditions.name}' hold "
-        f"{conditions.coating_mm:g}: which holds?",
+        f"The coating ({wheel.coating.kind}) adds {growth:g} mm a side, the conditions "
+        f"'{conditions.name}' hold {conditions.coating_mm:g} mm: which holds?",
     )
 
 

@@ -68,8 +68,12 @@ def arc_radius_mm(start: Vertex | Corner, end: Vertex | Corner) -> float | None:
     return chord * (1.0 + start.bulge**2) / (4.0 * start.bulge)
 
 
-def bulge_of(radius_mm: float, start: Vertex | Corner, end: Vertex | Corner) -> float:
+def bulge_of(
+    radius_mm: float, start: Vertex | Corner, end: Vertex | Corner, unit: LengthUnit = "mm"
+) -> float:
     """Return the bulge of the shorter arc of a radius between two vertices, + turning left; 0 mm is a line.
+
+    A refusal tells lengths in the unit.
 
     Raises:
         EditError: the chord is longer than the diameter.
@@ -80,10 +84,10 @@ def bulge_of(radius_mm: float, start: Vertex | Corner, end: Vertex | Corner) -> 
     if abs(radius_mm) < half * (1.0 - 1e-12):
         raise EditError(
             tr(
-                "An arc of radius {radius_mm:.2f} cannot span this edge: half its length is "
-                "{half:.2f}; take at least that, or line.",
-                radius_mm=abs(radius_mm),
-                half=half,
+                "An arc of radius {radius} cannot span this edge: half its length is {half}; "
+                "take at least that, or line.",
+                radius=format_length(abs(radius_mm), unit),
+                half=format_length(half, unit),
             )
         )
     return math.copysign(math.tan(math.asin(min(half / abs(radius_mm), 1.0)) / 2.0), radius_mm)
@@ -282,7 +286,7 @@ class VertexModel(QAbstractTableModel):
             straight = text.lower() in ("line", "straight", "", tr("line").lower())
             radius = 0.0 if straight else parse_length_mm(text, self.unit)
             end = self.vertices[(row + 1) % len(self.vertices)]
-            return replace(vertex, bulge=bulge_of(radius, vertex, end))
+            return replace(vertex, bulge=bulge_of(radius, vertex, end, self.unit))
         if column in CHOICES:
             assert isinstance(vertex, Vertex)
             kind = (Zone, AnchorZ, AnchorR)[column - _ZONE]

@@ -46,6 +46,8 @@ from app.studies.sweep import (
     sweep,
     window,
 )
+from app.studies.told import Told
+from app.units import LengthUnit
 from app.views.readings_text import minus
 from app.views.sweep_chart import SweepChart
 from app.views.theme import Theme, figures
@@ -99,7 +101,7 @@ class OffersWindow(QDialog):
 
     def _lay_out(self) -> None:
         self.tree.setColumnCount(3)
-        self.tree.setHeaderLabels([tr("Change, mm"), tr("Mass, kg"), tr("What else it does, mm")])
+        self._head_columns("mm")
         self.tree.setFont(figures(self.tree.font()))
         self.tree.setAccessibleName(tr("Changes that would make it fit"))
         self.tree.setRootIsDecorated(False)
@@ -159,6 +161,7 @@ class OffersWindow(QDialog):
     def _came(self, found: _Found) -> None:
         made, said, curves, cut = found
         unit = unit_of(self._read_for[0] if self._read_for else self._document.project)
+        self._head_columns(unit)
         for (over, chart), curve in zip(self.charts.items(), curves, strict=False):
             chart.show_sweep(curve, self._now[over], unit)
         self.again.setText(tr("&Look again"))
@@ -184,26 +187,33 @@ class OffersWindow(QDialog):
         if self._read_for is not None and not self._read_for[0].spacers_mm:
             said = (*said, _NO_SPACERS)
         self.windows.setText(minus("\n".join(said)))
-        self._rows(made, tr("Mends the gap, but:"))
+        self._rows(made, tr("Mends the gap, but:"), unit)
         if cut is not None and not cut.is_cuttable:
             self._line(tr("Makes it cuttable from its blank:") if cut.offers else _NOTHING_CUTS)
-            self._rows(cut.offers, tr("Brings the stock, but:"))
+            self._rows(cut.offers, tr("Brings the stock, but:"), unit)
         item = self.tree.topLevelItem(0)
         if item is not None:
             self.tree.setCurrentItem(item)
         self._tell_choice()
 
-    def _rows(self, made: tuple[Offer, ...], but: str) -> None:
+    def _head_columns(self, unit: LengthUnit) -> None:
+        mass = tr("Mass, lb") if unit == "in" else tr("Mass, kg")
+        self.tree.setHeaderLabels(
+            [tr("Change, {unit}", unit=unit), mass, tr("What else it does, {unit}", unit=unit)]
+        )
+
+    def _rows(self, made: tuple[Offer, ...], but: str, unit: LengthUnit) -> None:
         """Show cures, and under a line of their own those that break another rule."""
         for offer in made:
             if offer.is_cure:
-                self._row(offer, "; ".join(map(spoken, offer.effects)))
+                self._row(offer, "; ".join(map(spoken, offer.effects)), unit)
         others = [offer for offer in made if not offer.is_cure]
         if others:
             self._line(but)
         for offer in others:
             first, more = spoken(offer.breaks[0]), len(offer.breaks) - 1
-            self._row(offer, tr("{first} and {more} more", first=first, more=more) if more else first)
+            words = tr("{first} and {more} more", first=first, more=more) if more else first
+            self._row(offer, words, unit)
 
     def _line(self, words: str) -> None:
         line = QTreeWidgetItem([words])
@@ -211,8 +221,9 @@ class OffersWindow(QDialog):
         self.tree.addTopLevelItem(line)
         line.setFirstColumnSpanned(True)
 
-    def _row(self, offer: Offer, words: str) -> None:
-        item = QTreeWidgetItem([spoken(offer.words), minus(f"{offer.mass_kg:+.2f}"), minus(words)])
+    def _row(self, offer: Offer, words: str, unit: LengthUnit) -> None:
+        mass = Told(unit).more_mass(offer.mass_kg, with_unit=False)
+        item = QTreeWidgetItem([spoken(offer.words), minus(mass), minus(words)])
         item.setData(0, _OFFER, offer)
         item.setToolTip(
             2,

@@ -56,7 +56,7 @@ def _unsaid(row: NamedReading) -> NamedReading:
     left = row.value - 2.0 * USUAL_MM
     if row.key != BORE or left >= 0.0:
         return row
-    words = f"Bare: no coating is stated, and {USUAL_MM:g} a side would leave {left:.2f}."
+    words = f"Bare: no coating is stated, and {USUAL_MM:g} mm a side would leave {left:.2f} mm."
     return replace(row, name="Bore over spigot, if not coated", note=f"{row.note} {words}".strip())
 
 
@@ -68,7 +68,7 @@ def _bore(row: NamedReading, coating: CoatingGeometry, over_mm: float | None) ->
         return [bare]
     after = _coated(row, coating, coating.growth_mm)
     if over_mm is not None and after.value > over_mm:
-        words = f"{after.note} Over {over_mm:g} it does not centre without a ring."
+        words = f"{after.note} Over {over_mm:g} mm it does not centre without a ring."
         after = replace(after, state=State.SHORT, note=words)
     # Until somebody has said which of the two it will be, that is asked.
     return [bare, after if coating.on_bore else replace(after, state=None)]
@@ -85,7 +85,7 @@ def _coated(row: NamedReading, coating: CoatingGeometry, growth_mm: float) -> Na
     return NamedReading(
         *(f"{row.key}_coated", f"{row.name}, coated", value, row.unit, row.place),
         state=judge(value, 0.0),
-        note=f"{coating.name}, {growth_mm:g} a side.",
+        note=f"{coating.name}, {growth_mm:g} mm a side.",
     )
 
 

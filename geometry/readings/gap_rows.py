@@ -247,7 +247,7 @@ def _both_zeros(shape: StayOut, here_mm: float, there_mm: float) -> str:
     here, there = ZeroFace.BEARING, ZeroFace.HUB_FLANGE
     if shape.card.zero_at is ZeroFace.HUB_FLANGE:
         here, there = there, here
-    return f"{QUESTIONS['zero_face']} {here_mm:.1f} if {here}, {there_mm:.1f} if {there}."
+    return f"{QUESTIONS['zero_face']} {here_mm:.1f} mm if {here}, {there_mm:.1f} mm if {there}."
 
 
 def _unknown(
@@ -313,14 +313,14 @@ def _unseen(name: str, extent: Extent, shift_mm: float, positions: tuple[Path, .
     far_out = z_high if extent.ends_outboard else LARGEST_MM
     ask = f"What does {name} look like"
     areas = [
-        (far_in, z_low, r_low, LARGEST_MM, f"{ask} inboard of z {z_low:.1f}?"),
-        (z_high, far_out, r_low, LARGEST_MM, f"{ask} outboard of z {z_high:.1f}?"),
+        (far_in, z_low, r_low, LARGEST_MM, f"{ask} inboard of z {z_low:.1f} mm?"),
+        (z_high, far_out, r_low, LARGEST_MM, f"{ask} outboard of z {z_high:.1f} mm?"),
     ]
     if extent.cut_r_low is not None:
-        areas.append((far_in, far_out, 0.0, extent.cut_r_low, f"{ask} below r {extent.cut_r_low:.1f}?"))
+        areas.append((far_in, far_out, 0.0, extent.cut_r_low, f"{ask} below r {extent.cut_r_low:.1f} mm?"))
     if extent.cut_r_high is not None:
         areas.append(
-            (far_in, far_out, extent.cut_r_high, LARGEST_MM, f"{ask} above r {extent.cut_r_high:.1f}?")
+            (far_in, far_out, extent.cut_r_high, LARGEST_MM, f"{ask} above r {extent.cut_r_high:.1f} mm?")
         )
     return tuple(
         (Path.closed([(z0, r0), (z1, r0), (z1, r1), (z0, r1)]), text)

@@ -97,10 +97,12 @@ def _rows(
 def _as_drawn(hub: HubGeometry, bore: float, pad: float, asked: list[str]) -> HubGeometry:
     """Return the hub with bore and hub pad as the section draws them."""
     if abs(bore - hub.bore_mm) > DRAWN_MM:
-        asked.append(f"The section's bore is {bore:.2f}, the record says {hub.bore_mm:.2f}: which holds?")
+        asked.append(
+            f"The section's bore is {bore:.2f} mm, the record says {hub.bore_mm:.2f} mm: which holds?"
+        )
     if abs(pad - hub.hub_pad_mm) > PAD_DRAWN_MM:
         record = f"{hub.hub_pad_mm:.2f}"
-        asked.append(f"The section's hub pad is {pad:.2f}, the record says {record}: which holds?")
+        asked.append(f"The section's hub pad is {pad:.2f} mm, the record says {record} mm: which holds?")
     return replace(hub, bore_mm=bore, hub_pad_mm=max(pad, hub.hub_pad_mm))
 
 
@@ -200,7 +202,7 @@ def _fit(
         row = _room("bore_over_spigot", "Bore over spigot, diameter", hub.bore_mm - hub.spigot_mm, "")
         if row.value > BORE_OVER_MM and not hub.hub_ring:
             row = replace(
-                row, state=State.SHORT, note=f"Over {BORE_OVER_MM:g} it does not centre without a ring."
+                row, state=State.SHORT, note=f"Over {BORE_OVER_MM:g} mm it does not centre without a ring."
             )
         elif hub.hub_ring:
             row = replace(row, note="Centred by a hub ring.")

@@ -95,9 +95,13 @@ def _far_off(outline: Outline, held: Held) -> list[str]:
     for shape, positions in held.shapes:
         low, high = min(p.bounds[2] for p in positions), max(p.bounds[3] for p in positions)
         if high < least:
-            out.append(f"{shape.name} lies wholly inside the bore (r up to {high:.1f}): is its unit right?")
+            out.append(
+                f"{shape.name} lies wholly inside the bore (r up to {high:.1f} mm): is its unit right?"
+            )
         elif low > most and shape.kind not in _OUTSIDE:
-            out.append(f"{shape.name} lies wholly outside the wheel (r from {low:.1f}): is its unit right?")
+            out.append(
+                f"{shape.name} lies wholly outside the wheel (r from {low:.1f} mm): is its unit right?"
+            )
     return out
 
 
@@ -106,7 +110,9 @@ def _rim_as_drawn(drawn: Drawn, rim: RimPlaces) -> list[str]:
     top = drawn.skin.r_high
     wanted = rim.diameter_mm / 2.0 + rim.flange_height_mm
     if abs(top - wanted) > FLANGE_OFF_MM:
-        return [f"The section reaches r {top:.1f}, its size code asks for {wanted:.1f}: which size is it?"]
+        return [
+            f"The section reaches r {top:.1f} mm, its size code asks for {wanted:.1f} mm: which size is it?"
+        ]
     outer, inner = drawn.of(_OUTER_LIP), drawn.of(_INNER_LIP)
     for zone, beyond in (
         (_OUTER_LIP, 0.0 if outer is None else outer.z_high - rim.outer_face_z),
@@ -132,11 +138,11 @@ def _hub_as_drawn(drawn: Drawn, hub: HubGeometry, spacer_mm: float) -> list[str]
         found = drawn.of(zone)
         if found is not None and found.r_high > limit:
             out.append(
-                f"An edge named {zone} lies at r {found.r_high:.1f}, beyond the hub: which zone is it?"
+                f"An edge named {zone} lies at r {found.r_high:.1f} mm, beyond the hub: which zone is it?"
             )
     if pad is not None:
         if drawn.face_z is None:
             out.append("The hub pad has no flat square to the axle: draw the mounting face at z 0.")
         elif abs(z := drawn.face_z - spacer_mm) > FACE_MM:
-            out.append(f"The section's mounting face lies at z {z:.2f} instead of 0: move it there.")
+            out.append(f"The section's mounting face lies at z {z:.2f} mm instead of 0: move it there.")
     return out

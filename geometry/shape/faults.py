@@ -70,7 +70,7 @@ def crossings(path: Path) -> tuple[Fault, ...]:
 
 
 def _fault(kind: str, words: str, z: float, r: float) -> Fault:
-    return Fault(kind, f"{words} at z {z:.2f}, r {r:.2f}; move a vertex or undo.", (z, r))
+    return Fault(kind, f"{words} at z {z:.2f}, r {r:.2f} mm; move a vertex or undo.", (z, r))
 
 
 def _distinct(places: list[list[float]]) -> list[list[float]]:

@@ -131,12 +131,12 @@ def _overlaps(path: Path, radii: Array, corners: Array) -> list[Fault]:
     over = _overlaps_of(corners)
     for i in over.nonzero()[0].tolist():
         j, length = (i + 1) % len(path), float(path.lengths[i])
-        places = [f"{k + 1} (z {path.points[k, 0]:.2f}, r {path.points[k, 1]:.2f})" for k in (i, j)]
+        places = [f"{k + 1} (z {path.points[k, 0]:.2f}, r {path.points[k, 1]:.2f} mm)" for k in (i, j)]
         one, other, both = (_shrunk(path.table, radii, corners, i, j, ks) for ks in ((i,), (j,), (i, j)))
         words = (
             f"The corner radii at vertices {places[0]} and {places[1]} overlap by {over[i] * length:.3f} mm "
             f"on their common edge of {length:.3f} mm. Take no more than {one} mm at vertex {i + 1}, or "
-            f"{other} at vertex {j + 1}, or {both} at both."
+            f"{other} mm at vertex {j + 1}, or {both} mm at both."
         )
         faults.append(Fault("radii overlap", words, place_along(path.table, i, 0.5), (i, j)))
     return faults

@@ -139,7 +139,7 @@ class Section:
         if i < len(self.vertices):
             v = self.vertices[i]
             raise GeometryError(
-                f"Vertex {i + 1}: corner radius {v.radius:g} is not zero or more.", (v.z, v.r)
+                f"Vertex {i + 1}: corner radius {v.radius:g} mm is not zero or more.", (v.z, v.r)
             )
 
     def with_vertex(self, index: int, vertex: Vertex) -> Section:

@@ -504,11 +504,16 @@ def test_a_crossing_edit_shows_the_fault_with_its_place_and_no_number(person: Pe
     assert state.measurements is None
     assert state.outline is None
     assert any("crosses itself" in fault.message and fault.place is not None for fault in state.faults)
-    words = [
-        m
-        for m in person.window.canvas.sheet.overlay.content.marks
-        if "crosses itself" in getattr(m, "text", "")
-    ]
+    overlay = person.window.canvas.sheet.overlay
+    words = [m for m in overlay.content.marks if "crosses itself" in getattr(m, "text", "")]
     assert words
+    z, r = next(fault.place for fault in state.faults if fault.place is not None)
+    assert f"z {z:.2f}, r {r:.2f}".replace("-", "−") in getattr(words[0], "text", "")
+    # Beside coordinates in inches it is told in inches.
+    document = person.window.document
+    document.commit(replace(document.project, display_unit="in"), "Inches")
+    words = [m for m in overlay.content.marks if "crosses itself" in getattr(m, "text", "")]
+    assert f"z {z / 25.4:.3f}, r {r / 25.4:.3f}".replace("-", "−") in getattr(words[0], "text", "")
+    person.window.document.undo()
     person.window.document.undo()
     assert person.window.document.state.measurements is not None

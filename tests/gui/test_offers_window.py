@@ -144,3 +144,27 @@ def _nearer(colour: QColor, one: QColor, other: QColor) -> bool:
         )
 
     return off(one) < off(other)
+
+
+def test_a_project_in_inches_is_offered_changes_in_inches(
+    opened: tuple[MainWindow, OffersWindow], qtbot: Any
+) -> None:
+    window, found = opened
+
+    def heads() -> list[str]:
+        return [found.tree.headerItem().text(k) for k in range(3)]
+
+    assert heads() == ["Change, mm", "Mass, kg", "What else it does, mm"]
+    window.actions_by_name["inch"].trigger()
+    # What was told in mm keeps its heads until it is looked at again.
+    assert heads()[0] == "Change, mm"
+    assert "look again" in found.head.text()
+    QTest.mouseClick(found.again, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: heads()[0] == "Change, in", timeout=60_000)
+    assert heads()[1:] == ["Mass, lb", "What else it does, in"]
+    made = offers(window.document.project, window.document.project.wheels[0])
+    first, offer = found.tree.topLevelItem(0), made[0]
+    assert first is not None
+    assert first.text(0) == offer.words
+    assert float(first.text(1).replace("−", "-")) == pytest.approx(offer.mass_kg / 0.45359237, abs=0.006)
+    window.document.undo_stack.setClean()

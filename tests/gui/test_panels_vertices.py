@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from app.session.document import Document
 from app.session.edited import Edited, Kind
+from app.units import LengthUnit, format_length
 from app.views.theme import Theme
 from app.views.vertex_model import arc_radius_mm, bulge_of
 from app.views.vertex_table import VertexTable
@@ -160,6 +161,20 @@ def test_a_wrong_text_stays_and_says_what_and_where(
     QTest.keyClick(panel.table, Qt.Key.Key_Escape)
     assert cell(panel, 2, column) != text
     assert not panel.message.isVisible()
+
+
+@pytest.mark.parametrize(("unit", "text"), [("mm", "3"), ("in", "0.118")])
+def test_a_radius_that_spans_no_edge_is_refused_in_the_unit_of_the_table(
+    vertices: Vertices, unit: LengthUnit, text: str
+) -> None:
+    panel, opened = vertices
+    opened.start(replace(opened.project, display_unit=unit))
+    v, w = opened.project.wheels[0].vertices[2:4]
+    half = format_length(math.hypot(w.z - v.z, w.r - v.r) / 2.0, unit)
+    type_into(panel, 2, EDGE, text)
+    asked = {"mm": "3.00 mm", "in": "0.118 in"}[unit]
+    assert f"radius {asked} cannot span this edge: half its length is {half};" in panel.message.text()
+    QTest.keyClick(panel.table, Qt.Key.Key_Escape)
 
 
 def test_a_mended_text_is_taken(vertices: Vertices) -> None:

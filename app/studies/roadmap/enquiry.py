@@ -125,9 +125,10 @@ def enquire(
     joined = replace(rest, rows=(*rest.rows, *rows))
     after = _best(ask(whole, joined, question, budget).programme, time_limit_s, steps)
     row = rows[0]
-    cures = _cures(whole, row, steps)
+    in_mm = replace(whole, display_unit="mm")  # as every length that is told of a roadmap
+    cures = _cures(in_mm, row, steps)
     of_size = _of_size(whole, row)
-    mends = () if row.is_covered else _mends(whole, row, of_size, most_mends, steps)
+    mends = () if row.is_covered else _mends(in_mm, row, of_size, most_mends, steps)
     less = rows[1] if len(rows) > 1 else None
     shown = less if less is not None and less.is_covered and not row.is_covered else row
     blanks = tuple(c.blank for c in shown.cells if c.is_covered)

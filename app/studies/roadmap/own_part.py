@@ -13,6 +13,7 @@ from app.studies.offers import WholeRead, broken
 from app.studies.road import on_the_road, whole_state
 from app.studies.roadmap.need import NeedWheel
 from app.studies.sweep import verdict
+from app.studies.told import Told
 from geometry.errors import GeometryError
 from geometry.readings.rules import State, worst
 
@@ -71,7 +72,7 @@ def _own_at(project: Project, wheel: Wheel, inset_mm: float) -> OwnPart:
         return OwnPart(state, None, read, inset_mm)
     if state not in COVERED and read.spare_mm >= 0.0:
         # A wrong tyre or a hub that does not fit has no length that misses.
-        missed = broken(measured.measurements, WholeRead(measured, road))
+        missed = broken(measured.measurements, WholeRead(measured, road), Told())
         return OwnPart(state, None, missed[0] if missed else read.what, inset_mm)
     return OwnPart(state, read.spare_mm, read.what, inset_mm)
 

@@ -375,7 +375,7 @@ class Drawing:
         if self._changes.changed("tightest", row, unit, self._theme.colours):
             self._tightest = marks.tightest_marks(row, self._theme, unit)
         content.moving = [*self._words.group, *self._tightest]
-        content.moving += marks.fault_marks(shown, self._theme)
+        content.moving += marks.fault_marks(shown, self._theme, unit)
         content.hints = [*self.versions.words(), *self._words.group_hints, *content.hints]
         if self._looked_at is not None:
             content.moving.append(Ring(self._looked_at, 11.0, self._theme.colour("accent")))

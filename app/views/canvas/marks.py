@@ -255,14 +255,14 @@ def _what(row: AnyRow) -> str:
     )
 
 
-def fault_marks(shown: Shown, theme: Theme) -> list[Mark]:
+def fault_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
     """Return a ring with its words at the place of each fault that has one."""
     colour = theme.colour("short")
     result: list[Mark] = []
     for fault in shown.faults:
         if fault.place is not None:
             result.append(Ring(fault.place, 9.0, colour, cross=True))
-            where = f"z {fault.place[0]:.2f}, r {fault.place[1]:.2f}".replace("-", "−")
+            where = Numbers(unit).place(fault.place).replace("-", "−")
             result.append(Words(fault.place, f"{fault.kind}\n{where}", (14.0, -10.0), 1, colour=colour))
     return result
 

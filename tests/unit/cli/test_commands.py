@@ -97,7 +97,7 @@ def test_a_hub_reading_that_is_not_clear_says_why() -> None:
     assert "  hub: " not in text_of(project)
     loose = replace(hub, bore_mm=hub.bore_mm, spigot_mm=hub.bore_mm - 1.0)
     said = text_of(project, hub=loose)
-    assert "  hub: Bore over spigot, diameter: Over 0.2 it does not centre without a ring.\n" in said
+    assert "  hub: Bore over spigot, diameter: Over 0.2 mm it does not centre without a ring.\n" in said
     assert "  hub: " not in text_of(project, hub=replace(loose, hub_ring=True))
 
 

@@ -96,7 +96,7 @@ def test_a_section_with_another_vertex_is_as_one_made_anew(
 def test_a_section_takes_no_vertex_that_it_could_not_be_made_with() -> None:
     with pytest.raises(GeometryError, match=r"^Vertex 3: r = -1 mm lies below the axle line"):
         bowl().with_vertex(2, Vertex(0.0, -1.0))
-    with pytest.raises(GeometryError, match=r"^Vertex 3: corner radius -2 is not zero or more"):
+    with pytest.raises(GeometryError, match=r"^Vertex 3: corner radius -2 mm is not zero or more"):
         bowl().with_vertex(2, Vertex(0.0, 50.0, -2.0))
 
 

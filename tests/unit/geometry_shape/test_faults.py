@@ -47,7 +47,7 @@ def test_a_crossing_is_named_once_and_with_its_place() -> None:
     (fault,) = crossings(path((0, 10, 0), (10, 20, 0), (10, 10, 0), (0, 20, 0)))
     assert fault.kind == "outline crosses itself"
     assert fault.place == pytest.approx((5.0, 15.0))
-    assert fault.message == "The outline crosses itself at z 5.00, r 15.00; move a vertex or undo."
+    assert fault.message == "The outline crosses itself at z 5.00, r 15.00 mm; move a vertex or undo."
 
 
 def test_edges_that_lie_on_each_other_are_found_by_their_ends() -> None:

@@ -87,7 +87,7 @@ def test_a_bore_made_wider_for_its_coating_centres() -> None:
 def test_unsaid_it_does_not_read_clear_without_a_word() -> None:
     rows, asked = fit(None)
     assert rows["bore_over_spigot"].state is State.CLEAR
-    assert "no coating is stated, and 0.15 a side would leave -0.17" in rows["bore_over_spigot"].note
+    assert "no coating is stated, and 0.15 mm a side would leave -0.17 mm" in rows["bore_over_spigot"].note
     assert rows["bore_over_spigot"].name == "Bore over spigot, if not coated"
     assert asked == ()
     assert fit(None, spigot_mm=71.7, ring=True)[0]["bore_over_spigot"].note == "Centred by a hub ring."

@@ -192,7 +192,7 @@ def test_an_open_zero_face_shows_the_reading_of_both_answers() -> None:
     card = replace(CARD, zero_face=Answer(), hat_mm=7.0)
     row = rows(shape(CALIPER, card=card))["spoke back"]
     assert row.state is State.NOT_KNOWN
-    assert any("10.0 if face the wheel bears on, 17.0 if hub flange" in q for q in row.questions)
+    assert any("10.0 mm if face the wheel bears on, 17.0 mm if hub flange" in q for q in row.questions)
 
 
 def test_the_hat_moves_a_shape_whose_zero_is_the_hub_flange() -> None:

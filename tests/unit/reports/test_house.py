@@ -163,6 +163,18 @@ def test_offers_stand_in_the_house_copy_of_a_wheel_that_misses_a_gap() -> None:
     assert "What would make it fit (internal)" not in titles(content(project, wheel, CUSTOMER))
 
 
+def test_offers_are_told_in_inches_and_pounds_in_a_project_of_inches() -> None:
+    project = replace(sample(3), display_unit="in")
+    wheel = project.wheels[0]
+    made = table(content(project, wheel), "What would make it fit (internal)")
+    found = offers(project, wheel)
+    assert [c.head for c in made.columns][1] == "Mass, lb"
+    assert "every gap, in inches." in made.notes[0]
+    for row, offer in zip(made.rows, found, strict=True):
+        assert row.cells[0] == offer.words
+        assert float(row.cells[1]) == pytest.approx(offer.mass_kg / 0.45359237, abs=0.006)
+
+
 def test_sequence_and_blank_are_told_to_the_house_alone() -> None:
     project = sample(1)
     wheel = replace(project.wheels[0], sequence="first side outside and lip, then face")

@@ -284,8 +284,17 @@ def test_a_typed_value_that_is_held_otherwise_is_refused_by_name(
 ) -> None:
     plain = taken(example.project(), of(measure, BACK, BACK + 1)).value
     project = holding(Constraint(kind, vertices, plain))
-    with pytest.raises(EditError, match=rf"cannot be 25\. .*{kind} {plain:.4g}"):
+    with pytest.raises(EditError, match=rf"cannot be 25\.00 mm\. .*{kind} {plain:.4g}"):
         typed(project, of(measure, BACK, BACK + 1), 25.0)
+
+
+def test_a_refusal_tells_the_number_in_the_unit_that_it_was_typed_in() -> None:
+    plain = taken(example.project(), of(Measure.EDGE, BACK, BACK + 1)).value
+    held = replace(holding(Constraint(Hold.DISTANCE, (BACK + 1, BACK + 2), plain)), display_unit="in")
+    with pytest.raises(EditError, match=r"cannot be 1\.000 in\. "):
+        typed(held, of(Measure.EDGE, BACK, BACK + 1), 25.4)
+    with pytest.raises(EditError, match=r"it is 0 or more, not -0\.500 in\."):
+        typed(held, of(Measure.EDGE, BACK, BACK + 1), -12.7)
 
 
 def with_one(wanted: Wanted) -> Project:

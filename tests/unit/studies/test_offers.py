@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -131,3 +132,27 @@ def test_changes_of_size_state_their_millimetres_and_the_tyre(
         if offer.wheel.size.diameter_code != wheel.size.diameter_code:
             assert offer.by_mm == 25.4
             assert any("choose another tyre" in words or "other tyres" in words for words in offer.effects)
+
+
+#: A number with its sign, in words: codes, insets, lengths, masses.
+_NUMBER = re.compile(r"[-+]?\d+\.\d+|[-+]?\d+")
+
+
+def test_a_project_in_inches_is_told_the_same_in_inches_and_pounds() -> None:
+    """What differs between the two tellings is a length by 25.4 or a mass by 0.45359237."""
+    lengths = masses = 0
+    for project, wheel in ((TOUCHING, TOUCHING.wheels[0]), (OWN, MOVED)):
+        in_mm, in_inches = (offers(replace(project, display_unit=unit), wheel) for unit in ("mm", "in"))
+        assert [o.wheel for o in in_mm] == [o.wheel for o in in_inches]
+        for mm, inch in zip(in_mm, in_inches, strict=True):
+            told = [(o.words, *o.effects, *o.breaks) for o in (mm, inch)]
+            for one, other in zip(*told, strict=True):
+                assert _NUMBER.sub("#", one).replace("# kg", "# lb") == _NUMBER.sub("#", other)
+                for a, b in zip(_NUMBER.findall(one), _NUMBER.findall(other), strict=True):
+                    if a == b:
+                        continue
+                    per = 0.45359237 if one.startswith("mass") else 25.4
+                    masses, lengths = masses + (per < 1.0), lengths + (per > 1.0)
+                    assert float(a) == pytest.approx(float(b) * per, abs=(0.06 if per > 1.0 else 0.01))
+    assert lengths > 20
+    assert masses > 3
