@@ -97,13 +97,13 @@ REASONS: dict[str, str] = {
     "edges": "common practice, no source",
     "general": "ISO 2768-1, class medium: from memory",
     "inset_mm": "common practice, no source",
-    "width_mm": "1.5 either way from 5J up: from memory, not confirmed; a rim maker's patent abstract "
-    "(WO 2026/126219) calls 0.5 an improvement over usual practice",
-    "seat_diameter_mm": "0.4 either way on the specified diameter: from memory",
-    "radial_run_out_mm": "0.25 to 0.8 in public workshop manuals; 0.2 to 0.3 for machined forged wheels: "
-    "from memory",
-    "axial_run_out_mm": "0.25 to 0.8 in public workshop manuals; 0.2 to 0.3 for machined forged wheels: "
-    "from memory",
+    "width_mm": "1.5 mm either way from 5J up: from memory, not confirmed; a rim maker's patent abstract "
+    "(WO 2026/126219) calls 0.5 mm an improvement over usual practice",
+    "seat_diameter_mm": "0.4 mm either way on the specified diameter: from memory",
+    "radial_run_out_mm": "0.25 to 0.8 mm in public workshop manuals; 0.2 to 0.3 mm for machined forged "
+    "wheels: from memory",
+    "axial_run_out_mm": "0.25 to 0.8 mm in public workshop manuals; 0.2 to 0.3 mm for machined forged "
+    "wheels: from memory",
     "flatness_mm": "common practice, no source",
     "bore_mm": "common practice, no source",
     "hole_mm": "common practice, no source",
@@ -111,7 +111,7 @@ REASONS: dict[str, str] = {
     "seat_land_mm": "common practice, no source",
     "seat_angle_deg": "common practice, no source",
     "surface_mm": "common practice, no source",
-    "coating_mm": "0.05 to 0.15: from memory",
+    "coating_mm": "0.05 to 0.15 mm: from memory",
     "face_ra_um": "common practice, no source",
     "seat_ra_um": "common practice, no source",
     "other_ra_um": "common practice, no source",

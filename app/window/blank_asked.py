@@ -122,7 +122,7 @@ class BlankAsked(QTabWidget):
                 "cheaper way."
             ),
         )
-        web = tr("Least height of the blank; 20 and more is usual, from memory.")
+        web = tr("Least height of the blank; 20 mm and more is usual, from memory.")
         self.web = form.add(tr("Least web"), NumberField(kind, 0.0, least=0.0), web)
         self.in_line = form.add("", CheckField(tr("mounting faces in line")))
 
@@ -138,10 +138,10 @@ class BlankAsked(QTabWidget):
 
         form.head(tr("Ends of the ring"))
         end = tr(
-            "Beyond the inner lip; a ring that is extruded backwards ends uneven. 5 is usual, from memory."
+            "Beyond the inner lip; a ring that is extruded backwards ends uneven. 5 mm is usual, from memory."
         )
         self.trim = room(tr("Ring-end trim"), end)
-        self.grip = room(tr("Grip"), tr("For the chuck, beyond the trim. 10 is usual, from memory."))
+        self.grip = room(tr("Grip"), tr("For the chuck, beyond the trim. 10 mm is usual, from memory."))
         self.test_ring = room(tr("Test ring"), tr("Length of ring that tests are cut from."))
         form.head(tr("Hub"))
         self.pierced = form.add(

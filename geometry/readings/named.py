@@ -175,7 +175,7 @@ def _depths_read(low: float, high: float) -> tuple[tuple[tuple[str, str], ...], 
     words = (
         ("spoke_depth_least", "Spoke depth, least"),
         ("spoke_depth_hub", "Spoke depth at the hub circle"),
-        *((f"spoke_depth_r{r:g}", f"Spoke depth at r {r:g}") for r in between),
+        *((f"spoke_depth_r{r:g}", f"Spoke depth at r {r:g} mm") for r in between),
         ("spoke_depth_rim", "Spoke depth at the rim"),
     )
     return words, np.array([low, *between, high])
@@ -277,7 +277,7 @@ def _band_rows(
 ) -> tuple[NamedReading, ...]:
     """Return the readings of a weight band from end to end; room is infinite where no shape lies under it."""
     place = ((z0 + z1) / 2.0, (r0 + r1) / 2.0)
-    name, key = f"Weight band at z {place[0]:.0f}", f"weight_band_{number}"
+    name, key = f"Weight band at z {place[0]:.0f} mm", f"weight_band_{number}"
     flat = reading(f"{key}_flat", f"{name}, flat width", abs(z1 - z0), place)
     if room == math.inf:
         return (flat,)

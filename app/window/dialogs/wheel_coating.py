@@ -21,7 +21,7 @@ class CoatingPage:
         self.thickness = form.add(
             tr("Thickness, at most"),
             NumberField(kind, given.thickness_mm, optional=True, above=0.0),
-            tr("Of the film, a side. Paint 0.05 to 0.15, powder more (from memory)."),
+            tr("Of the film, a side. Paint 0.05 to 0.15 mm, powder more (from memory)."),
         )
         self.bore = form.add(
             tr("Bore coated"),

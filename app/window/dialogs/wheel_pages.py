@@ -348,7 +348,7 @@ class RingsPage:
 
 _RIM_NUMBERS = (
     ("flange_width_mm", tr("Flange width B"), tr("trade's number")),
-    ("well_depth_mm", tr("Well depth H"), tr("least + 2.7")),
+    ("well_depth_mm", tr("Well depth H"), tr("least + 2.7 mm")),
     ("well_floor_end_mm", tr("Well floor ends at"), ""),
     ("hump_place_mm", tr("Hump crest at"), ""),
     ("edge_radius_mm", tr("Edge radius"), ""),
