@@ -129,11 +129,10 @@ def test_radii_that_overlap_on_one_edge() -> None:
     faults = build(section)
     assert isinstance(faults, tuple)
     assert faults[0].kind == "radii overlap"
-    assert "1 (z 0.00, r 50.00) and 2 (z 40.00, r 50.00) overlap by 5.000 mm" in faults[0].message
+    assert "1 (z 0.00, r 50.00 mm) and 2 (z 40.00, r 50.00 mm) overlap by 5.000 mm" in faults[0].message
     # In a right angle an arc takes its radius of the edge: 40 less the other one's, or 40 shared 25 to 20.
-    assert (
-        "no more than 20 mm at vertex 1, or 15 at vertex 2, or 22.222 and 17.777 at both" in faults[0].message
-    )
+    mended = "no more than 20 mm at vertex 1, or 15 mm at vertex 2, or 22.222 and 17.777 mm at both"
+    assert mended in faults[0].message
     for first, second in ((20.0, 20.0), (25.0, 15.0), (22.222, 17.777)):
         rows = ((0, 50, first), (40, 50, second), (40, 90), (0, 90))
         assert not isinstance(build(Section(tuple(Vertex(*row) for row in rows))), tuple)

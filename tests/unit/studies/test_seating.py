@@ -137,8 +137,8 @@ def test_where_no_seat_leaves_the_stock_it_is_said_what_is_missing_and_where() -
                 (90.0, 60.0),
                 (-190.0, 60.0),
             ),
-            r"corner radii at vertices 3 \(z 110.00, r 270.00\) and 4 \(z 90.00, r 270.00\) overlap by "
-            r"20.000 mm on their common edge of 20.000 mm. .* or 10 and 10 at both",
+            r"corner radii at vertices 3 \(z 110.00, r 270.00 mm\) and 4 \(z 90.00, r 270.00 mm\) overlap by "
+            r"20.000 mm on their common edge of 20.000 mm. .* or 10 and 10 mm at both",
             None,
         ),
     ],
