@@ -17,6 +17,7 @@ from tests.corpus.answers import answered, bare, chains, laid, read, said, settl
 from tests.corpus.compare import Compared, compared
 from tests.corpus.shapes import Chain, area, contains
 from tests.corpus.truth import FILES, Truth, truths
+from tests.support.one_of import one_of
 
 TRUTHS = truths()
 
@@ -45,11 +46,8 @@ PUT = {
 }
 
 
-#: Every other file is left to releases, the formats and their defects taking turns.
-PARAMS = [
-    pytest.param(truth, marks=[pytest.mark.long] if k % 2 else [], id=name)
-    for k, (name, truth) in enumerate(TRUTHS.items())
-]
+#: Two of three files are left to releases, the formats and their defects taking turns.
+PARAMS = one_of(3, TRUTHS.values(), lambda truth: truth.file)
 
 
 @pytest.fixture(scope="module", params=PARAMS)

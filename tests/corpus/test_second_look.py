@@ -8,6 +8,7 @@ import io
 import re
 import zipfile
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from tests.corpus import read_back, read_back_mesh
 from tests.corpus.read_back import Array, chain_path, completed, distance_to_paths, drawn_paths
 from tests.corpus.read_back_mesh import sampled, triangles
 from tests.corpus.truth import FILES, UNIT_MM, Truth, truths
+from tests.support.one_of import one_of
 
 KNOWN = truths()
 FINE = 0.002
@@ -36,7 +38,12 @@ DRAWN = [t for t in KNOWN.values() if t.file.endswith(".dxf") and t.file != "poi
 MESHES = [t for t in KNOWN.values() if re.search(r"\.(stl|obj|ply|3mf)$", t.file)]
 
 
-@pytest.mark.parametrize("truth", DRAWN, ids=lambda t: t.file)
+def some(truths: list[Truth]) -> list[Any]:
+    """Return a few, since the corpus seldom changes; all of them are tried before a release."""
+    return one_of(5, truths, lambda truth: truth.file)
+
+
+@pytest.mark.parametrize("truth", some(DRAWN))
 def test_drawing_holds_its_truth(truth: Truth) -> None:
     """Every place of the outline is drawn; nothing else is but what the truth names, or the strays above."""
     drawn = drawn_paths(FILES / truth.file, truth.options.layers)
@@ -49,7 +56,7 @@ def test_drawing_holds_its_truth(truth: Truth) -> None:
         assert max(distance_to_paths(path, named).max() for path in paths) <= within
 
 
-@pytest.mark.parametrize("truth", MESHES, ids=lambda t: t.file)
+@pytest.mark.parametrize("truth", some(MESHES))
 def test_body_sweeps_its_truth(truth: Truth) -> None:
     """Random places on the surface lie in the true area and come close to all of its edges."""
     corners = triangles(FILES / truth.file)

@@ -14,6 +14,7 @@ from geometry.shape.axle_fit import FittedAxle, fit_axle
 from geometry.shape.axle_lines import _proposed, normals_of
 from geometry.shape.curve import Array, Indices
 from tests.support.meshes import block, caliper, capsule, lump, turned
+from tests.support.one_of import one_of
 
 #: A hub with a disc: bore, mounting face at z = 0 from r = 32 to 74, chamfer, hat, disc.
 HUB = [(-30.0, 32.0), (0.0, 32.0), (0.0, 74.0), (-8.0, 80.0), (-45.0, 80.0), (-45.0, 165.0)]
@@ -91,7 +92,7 @@ def test_a_clean_turned_part_gives_its_axle(
     assert found.sectors == 24
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", one_of(3, range(3)))
 def test_other_surfaces_do_not_lead_it_astray(seed: int) -> None:
     rod = capsule((0.0, 100.0, 0.0), (30.0, 130.0, 50.0), 20.0, 200)
     posed = Posed(np.concatenate([turned(HUB, 360), caliper(200, 60), lump(150), rod]), seed)
@@ -109,7 +110,8 @@ def test_corners_of_32_bits_do_no_harm() -> None:
 
 
 @pytest.mark.parametrize(
-    ("noise", "tilt", "off"), [(0.02, 0.005, 0.05), (0.05, 0.01, 0.1), (0.15, 0.02, 0.35)]
+    ("noise", "tilt", "off"),
+    [(0.02, 0.005, 0.05), pytest.param(0.05, 0.01, 0.1, marks=pytest.mark.long), (0.15, 0.02, 0.35)],
 )
 @pytest.mark.parametrize("seed", [0, pytest.param(1, marks=pytest.mark.long)])
 def test_a_noisy_scan_says_how_well_it_fits(noise: float, tilt: float, off: float, seed: int) -> None:
@@ -132,7 +134,7 @@ def test_half_a_scan_is_fitted_less_well_and_says_so() -> None:
     assert 10 <= found.sectors <= 14
 
 
-@pytest.mark.parametrize("noise", [0.0, 0.1])
+@pytest.mark.parametrize("noise", [pytest.param(0.0, marks=pytest.mark.long), 0.1])
 def test_the_faces_square_to_it_are_told_with_place_and_size(noise: float) -> None:
     posed = Posed(shaken(turned(stepped(HUB, 1.2), 400), noise), 2)
     found = fit_axle(posed.triangles)

@@ -41,13 +41,13 @@ ALL = {item.name: item for item in inputs()}
 QUICK = (
     *("nan_arc_centre.dxf", "1e400_line.dxf", "nan_bulge.dxf", "inf_spline_knot.dxf", "beyond_10_m.dxf"),
     *("zero_length_only.dxf", "spline_degree_1000000.dxf", "insert_scale_1e200.dxf", "insert_itself.dxf"),
-    *("insert_each_other.dxf", "blocks_8_levels_by_10.dxf", "insert_array_30000.dxf", "nesting_16.dxf"),
+    *("insert_each_other.dxf", "blocks_8_levels_by_10.dxf", "nesting_16.dxf"),
     *("external_reference_passwd.dxf", "cut_within_entity.dxf", "layer_name_escapes.dxf", "dwg_called.dxf"),
-    *("entities_billion.svg", "entity_of_a_file.svg", "use_itself.svg", "use_8_levels_by_10.svg"),
+    *("entities_billion.svg", "entity_of_a_file.svg", "use_itself.svg"),
     *("use_of_other_files.svg", "script_and_style.svg", "path_1e308.svg", "viewbox_huge.svg", "unclosed.svg"),
     *("nan.csv", "below_axle.csv", "two_commas.csv", "same_point.csv", "garbage.csv", "garbage.xyz"),
-    *("claims_4e9.stl", "nan.stl", "1e30.stl", "index_beyond.obj", "nan.obj", "material_outside.obj"),
-    *("vertices_4e9.ply", "index_negative.ply", "cut.3mf", "member_up.3mf", "entity_of_a_file.3mf"),
+    *("claims_4e9.stl", "nan.stl", "index_beyond.obj", "material_outside.obj"),
+    *("vertices_4e9.ply", "index_negative.ply", "member_up.3mf", "entity_of_a_file.3mf"),
     *("components_each_other.3mf", "old_or_encrypted.xlsx", "external_link.xlsx", "error_cell.xlsx"),
     *("empty.dxf", "no_suffix"),
 )

@@ -49,8 +49,13 @@ def off(found: PointAxle) -> tuple[float, float]:
     return float(np.linalg.norm(across)), float(np.degrees(np.linalg.norm(np.cross(axle, found.direction))))
 
 
-@pytest.mark.parametrize("noise", [0.0, 0.05, 0.3])
-@pytest.mark.parametrize("with_block", [False, True])
+@pytest.mark.parametrize(
+    ("noise", "with_block"),
+    [
+        *((0.0, False), (0.05, True), (0.3, False)),
+        *(pytest.param(*how, marks=pytest.mark.long) for how in ((0.0, True), (0.05, False), (0.3, True))),
+    ],
+)
 def test_a_hub(noise: float, with_block: bool) -> None:
     points = np.vstack([HUB, block(3000)]) if with_block else HUB
     found = axle_of_points(laid(points, noise))
