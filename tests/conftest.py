@@ -1,5 +1,6 @@
 """Set-up of every test run; imports no Qt, so that the pure tests run where Qt is missing."""
 
+import atexit
 import gc
 import importlib.util
 import os
@@ -18,6 +19,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # No test, and no program that a test starts, sees the user's own settings, journals and logs.
 _own = tempfile.TemporaryDirectory(prefix="blankwright-tests-", ignore_cleanup_errors=True)
+atexit.register(_own.cleanup)  # left to itself, it is a warning, which is an error here
 for _name in ("XDG_STATE_HOME", "XDG_CONFIG_HOME"):
     os.environ[_name] = os.path.join(_own.name, _name.lower())  # noqa: PTH118 - needs no path object
 

@@ -118,12 +118,26 @@ class PartsTree(QTreeWidget):
             self._opened = counts
             for item in self._items["wheels"]:  # versions are seen under the one they were made from
                 item.setExpanded(_key(item) not in self._closed)
-        if shown.edited is not None and shown.edited != self._edited:
+        another = shown.edited is not None and shown.edited != self._edited
+        if shown.edited is not None and another:
             before = _FIELDS[shown.edited.kind], shown.edited.name  # the current line is what is edited
         self._edited = shown.edited
+        self.setAutoScroll(False)  # else a heading that was closed is opened
         self._return_to(*before, shown.edited)
+        self.setAutoScroll(True)
         self.verticalScrollBar().setValue(scrolled)
+        if another:
+            self._show_current()
         self.blockSignals(False)
+
+    def _show_current(self) -> None:
+        """Scroll to the current line, unless it stands under one that was closed."""
+        item = self.currentItem()
+        above = item.parent() if item is not None else None
+        while above is not None and above.isExpanded():
+            above = above.parent()
+        if item is not None and above is None:
+            self.scrollToItem(item)
 
     def _make(self, counts: list[tuple[str, int, int | None]]) -> None:
         self.clear()

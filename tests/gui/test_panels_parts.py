@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QToolButton
+from PySide6.QtWidgets import QApplication, QToolButton
 from pytestqt.qtbot import QtBot
 
 from app.session.document import Document
@@ -191,3 +193,38 @@ def test_a_closed_heading_stays_closed_when_parts_come_and_go(parts: Parts) -> N
     assert again is not None
     assert not again.isExpanded()
     assert panel.tree.current() == ("blanks", "C18 copy")
+
+
+def test_what_is_shown_from_elsewhere_comes_into_view_and_what_is_looked_at_stays(parts: Parts) -> None:
+    """Of sixty wheels the last is shown by another panel; a wheel that is not in view is edited meanwhile."""
+    panel, opened = parts
+    first = opened.project.wheels[0]
+    more = tuple(replace(first, name=f"Wheel {k}", made_from=None) for k in range(60))
+    opened.commit(replace(opened.project, wheels=(*opened.project.wheels, *more)), "More wheels")
+    QApplication.processEvents()
+    tree = panel.tree
+
+    def is_in_view(name: str) -> bool:
+        item = tree.item_of("wheels", name)
+        assert item is not None
+        return tree.viewport().rect().contains(tree.visualItemRect(item))
+
+    assert not is_in_view("Wheel 59")
+    opened.select_wheel("Wheel 59")
+    QApplication.processEvents()
+    assert is_in_view("Wheel 59")
+    # Who scrolls elsewhere and edits on stays there.
+    tree.verticalScrollBar().setValue(0)
+    shown = opened.project.wheels[-1]
+    opened.commit(
+        replace(opened.project, wheels=(*opened.project.wheels[:-1], replace(shown, locked=True))), "Lock"
+    )
+    QApplication.processEvents()
+    assert tree.verticalScrollBar().value() == 0
+    # A heading that was closed stays closed.
+    head = tree.item_of("wheels", None)
+    assert head is not None
+    head.setExpanded(False)
+    opened.select_wheel("Wheel 30")
+    QApplication.processEvents()
+    assert not head.isExpanded()
