@@ -97,6 +97,7 @@ def match(
     pruned: bool = True,
     insets: bool = False,
     cancelled: Callable[[], bool] | None = None,
+    came: Callable[[tuple[Pair, ...]], None] | None = None,
 ) -> Match:
     """Return every wheel against every brake.
 
@@ -109,6 +110,7 @@ def match(
         pruned: False reads the worst state of every pair.
         insets: look for the windows of inset and spacer of every pair too, some seconds each.
         cancelled: asked within a wheel where one process reads; a wheel that was broken off is left out.
+        came: told the pairs of each wheel as soon as it is read, in any order of wheels.
 
     Raises:
         EditError: a name that the project does not hold.
@@ -123,6 +125,8 @@ def match(
     with contextlib.suppress(StoppedError):
         for name, pairs in _read(project, rows, columns, cores, pruned, insets, cancelled):
             found[name] = pairs
+            if came is not None:
+                came(pairs)
             if progress is not None and not progress(len(found), len(rows)):
                 break
     pairs = tuple(p for name in rows for p in found.get(name, ()))

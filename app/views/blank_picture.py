@@ -16,7 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from app.language import spoken, tr
+from app.language import ntr, spoken, tr
 from app.reports.blank_masses import WHEEL_COLOURS
 from app.reports.numbers import Numbers
 from app.studies.composite import Composite
@@ -48,6 +48,7 @@ class BlankPicture(ZoomedPicture):
         self.rung: Rung | None = None
         self._words: list[tuple[QRectF, Qt.AlignmentFlag, str, QColor]] = []
         self._rung_words, self._rung_of_spun = "", False
+        self._waits_for = 0
         self.setFont(figures(self.font()))
         self.setAccessibleName(tr("The blank and the wheels in it"))
         theme.changed.connect(self.update)
@@ -76,6 +77,11 @@ class BlankPicture(ZoomedPicture):
                     wheels=len(result.wheels),
                 )
             self.setAccessibleDescription(said)
+        self.update()
+
+    def show_wait(self, wheels: int) -> None:
+        """Say, until the first blank is there, that one of so many wheels is looked for; 0: of none."""
+        self._waits_for = wheels
         self.update()
 
     def show_metal(self, rung: Rung | None, words: str, *, of_spun: bool = False) -> None:
@@ -111,7 +117,15 @@ class BlankPicture(ZoomedPicture):
         painter.fillRect(self.rect(), self._theme.colour("paper"))
         if self.result is None:
             painter.setPen(self._theme.colour("quiet"))
-            words = tr("Tick the wheels that the blank must hold, and press Find.")
+            words = (
+                ntr(
+                    "Looking for the lightest blank that holds {count} wheel...",
+                    "Looking for the lightest blank that holds {count} wheels...",
+                    self._waits_for,
+                )
+                if self._waits_for
+                else tr("Tick the wheels that the blank must hold, and press Find.")
+            )
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, words)
             return
         to_pixels = self.to_pixels(self.result)

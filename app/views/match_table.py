@@ -72,7 +72,7 @@ class MatchModel(QAbstractTableModel):
         self._numbers = Numbers("mm")
         self._grades: dict[str, str] = {}
         self._insets: dict[str, float] = {}
-        self._range = (0.0, 0.0)
+        self._range: tuple[float, float] | None = None
         self.has_insets = False
 
     def show(self, result: Match, project: Project) -> None:
@@ -82,11 +82,30 @@ class MatchModel(QAbstractTableModel):
         self._numbers = Numbers(unit_of(project))
         self._grades = {shape.name: str(shape.card.grade) for shape in project.shapes}
         self._insets = {wheel.name: wheel.inset_mm for wheel in project.wheels}
-        ends = [x for p in result.pairs if p.insets is not None for x in (p.insets.low, p.insets.high)]
-        ends += [self._insets[p.wheel] for p in result.pairs if p.insets is not None]
-        self._range = (min(ends, default=0.0), max(ends, default=0.0))
+        self._range = None
+        self._widen(result.pairs)
         self.has_insets = result.has_insets
         self.endResetModel()
+
+    def add(self, pairs: tuple[Pair, ...]) -> None:
+        """Show more pairs of the project that is shown, after the others."""
+        if not pairs:
+            return
+        count, before = len(self.pairs), self._range
+        self.beginInsertRows(QModelIndex(), count, count + len(pairs) - 1)
+        self.pairs += pairs
+        self._widen(pairs)
+        self.endInsertRows()
+        if count and self._range != before:
+            self.dataChanged.emit(self.index(0, INSETS), self.index(count - 1, INSETS), [BAR])
+
+    def _widen(self, pairs: tuple[Pair, ...]) -> None:
+        """Let the range of all windows hold those of more pairs, and where their wheels stand."""
+        read = [p for p in pairs if p.insets is not None]
+        ends = [x for p in read if p.insets is not None for x in (p.insets.low, p.insets.high)]
+        ends += [self._insets[p.wheel] for p in read]
+        ends += self._range or ()
+        self._range = (min(ends), max(ends)) if ends else None
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
         """Return how many pairs there are."""
@@ -180,7 +199,7 @@ class MatchModel(QAbstractTableModel):
         return tr("Spacer: {low} to {high}{by}", low=low, high=high, by=by)
 
     def _bar(self, pair: Pair) -> Bar | None:
-        if pair.insets is None:
+        if pair.insets is None or self._range is None:
             return None
         return Bar(pair.insets.low, pair.insets.high, self._insets.get(pair.wheel, 0.0), *self._range)
 
@@ -291,6 +310,14 @@ class MatchTable(QTableView):
         self.setColumnHidden(INSETS, not has_insets)
         words = self._conditions if has_insets else max(self._conditions, self.sizeHintForColumn(CONDITION))
         header.resizeSection(CONDITION, min(words, _WIDEST))
+
+    def show_whole(self, result: Match, project: Project) -> None:
+        """Show other pairs; the current row stays that of its wheel and brake."""
+        current = self.current_pair()
+        self.pairs.show(result, project)
+        for row, pair in enumerate(result.pairs):
+            if current is not None and (pair.wheel, pair.shape) == (current.wheel, current.shape):
+                self.setCurrentIndex(self.filter.mapFromSource(self.pairs.index(row, 0)))
 
     def current_pair(self) -> Pair | None:
         """Return the pair of the current row."""

@@ -110,6 +110,8 @@ class Beside(QObject):
         if self.match is None:
             self.match = MatchWindow(self._document, self._theme, self._window)
             self.match.pair_wanted.connect(self._show_pair)
+        elif not self.match.isVisible():
+            self.match.show_again()
         _to_front(self.match)
 
     def show_offers(self) -> None:
@@ -130,6 +132,8 @@ class Beside(QObject):
         if self.group_blank is None:
             self.group_blank = BlankWindow(self._document, self._theme, self._window)
             self.group_blank.blank_made.connect(self._document.commit)
+        elif not self.group_blank.isVisible():
+            self.group_blank.show_again()
         _to_front(self.group_blank)
 
     def show_limits(self) -> None:

@@ -225,6 +225,7 @@ class BlankWindow(QDialog):
         self.bar.show()
         self.run.setText(tr("&Stop"))
         self.note.setText(tr("looking for the lightest"))
+        self.picture.show_wait(len(names))
         self.jobs.start(_JOB, work, partial(self._came, project, settings), self._failed)
 
     def _tell(self, done: int, of: int) -> None:
@@ -273,6 +274,7 @@ class BlankWindow(QDialog):
         self.bar.hide()
         self.run.setText(tr("&Find"))
         self.note.setText("")
+        self.picture.show_wait(0)
 
     def _compare(self, shown: Shown) -> None:
         """Say when the project is not the one that was read, and offer its wheels."""
@@ -382,8 +384,16 @@ class BlankWindow(QDialog):
     def reject(self) -> None:
         """Stop what is under way, and close."""
         self._stop.set()
-        self.jobs.drop(_JOB)
+        if self.jobs.is_busy:
+            self.jobs.drop(_JOB)
+            self._ended()
+            self._compare(self._document.state)
         super().reject()
+
+    def show_again(self) -> None:
+        """Find what was not found before the window was closed."""
+        if self.found is None:
+            self._first()
 
 
 def _work(

@@ -32,7 +32,7 @@ from app.project.project import Project
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
-from app.studies.executor import CORES, SERIAL
+from app.studies.executor import CORES, SERIAL, StoppedError
 from app.studies.forging_needs import ForgingSettings, presses_at_hand
 from app.studies.programme.inputs import Question
 from app.studies.roadmap.coverage import coverage
@@ -267,7 +267,10 @@ class FamilyWindow(QDialog):
     def reject(self) -> None:
         """Stop what is under way, and close."""
         self._stop.set()
-        self.jobs.drop(_JOB)
+        if self.jobs.is_busy:
+            self.jobs.drop(_JOB)
+            self._failed(StoppedError())
+            self._compare(self._document.state)
         super().reject()
 
 

@@ -223,7 +223,9 @@ class FirstOffWindow(QDialog):
 
     def reject(self) -> None:
         """Stop what is under way, and close."""
-        self.jobs.drop(_JOB)
+        if self.jobs.is_busy:
+            self.jobs.drop(_JOB)
+            self.words.setText(tr("stopped"))
         super().reject()
 
 

@@ -29,7 +29,7 @@ from app.reports.sentences import SIGNS
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
-from app.studies.match import Match, as_csv, match
+from app.studies.match import Match, Pair, as_csv, match
 from app.views.match_table import MatchTable
 from app.views.theme import Theme
 from app.window.dialogs.form import quiet_label
@@ -44,6 +44,7 @@ class _Told(QObject):
     """Carries how far a match is from its thread."""
 
     came = Signal(int, int)
+    pairs = Signal(object, object)  # what stops the match that read them, and the pairs of a wheel
 
 
 class MatchWindow(QDialog):
@@ -74,6 +75,7 @@ class MatchWindow(QDialog):
         self.bar, self.note = QProgressBar(), QLabel()
         self._lay_out()
         self._told.came.connect(self._tell)
+        self._told.pairs.connect(self._add)
         self.words.textChanged.connect(self._filter)
         self.state.currentIndexChanged.connect(self._filter)
         self.run.clicked.connect(self._run_or_stop)
@@ -127,6 +129,8 @@ class MatchWindow(QDialog):
         self.bar.show()
         self.run.setText(tr("&Stop"))
         self.note.setText(tr("reading"))
+        if self.found is None:  # else what was read before stands until all of it is read again
+            self.table.pairs.show(Match((), (), (), insets), project)
         self.jobs.start(_JOB, work, partial(self._came, project), self._failed)
 
     def _run_or_stop(self) -> None:
@@ -141,9 +145,14 @@ class MatchWindow(QDialog):
             self.bar.setValue(done)
             self.note.setText(tr("{done} of {of} wheels", done=done, of=of))
 
+    def _add(self, stop: threading.Event, pairs: tuple[Pair, ...]) -> None:
+        """Show a wheel's pairs while the others are read."""
+        if self.jobs.is_busy and self.found is None and stop is self._stop:
+            self.table.pairs.add(pairs)
+
     def _came(self, project: Project, result: Match) -> None:
         self.found, self._read_for = result, project
-        self.table.pairs.show(result, project)
+        self.table.show_whole(result, project)
         self._ended()
         whole = len(result.wheels) * len(result.shapes)
         if not whole:
@@ -191,8 +200,17 @@ class MatchWindow(QDialog):
     def reject(self) -> None:
         """Stop what is under way, and close."""
         self._stop.set()
-        self.jobs.drop(_JOB)
+        if self.jobs.is_busy:
+            self.jobs.drop(_JOB)
+            self._ended()
+            self.note.setText(tr("stopped"))
+            self._compare(self._document.state)
         super().reject()
+
+    def show_again(self) -> None:
+        """Read what was not read before the window was closed."""
+        if self.found is None:
+            self.start()
 
 
 def _work(project: Project, cores: int, insets: bool, stop: threading.Event, told: _Told) -> Match:
@@ -200,7 +218,14 @@ def _work(project: Project, cores: int, insets: bool, stop: threading.Event, tol
         told.came.emit(done, of)
         return not stop.is_set()
 
-    return match(project, cores=cores, insets=insets, progress=tell_and_ask, cancelled=stop.is_set)
+    return match(
+        project,
+        cores=cores,
+        insets=insets,
+        progress=tell_and_ask,
+        cancelled=stop.is_set,
+        came=partial(told.pairs.emit, stop),
+    )
 
 
 def _inputs(project: Project) -> tuple[object, ...]:

@@ -343,7 +343,9 @@ class RoadmapWindow(QDialog):
         if self.review.is_waiting:
             self.review.none.click()
         else:
-            self.jobs.drop(_JOB)
+            if self.jobs.is_busy:
+                self.jobs.drop(_JOB)
+                self._say()
             super().reject()
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
@@ -74,6 +76,31 @@ def test_it_opens_with_the_shown_wheels_group_found(window: BlankWindow) -> None
     assert "proven the lightest" in window.head.text()
     assert window.results.wheels.rowCount() == 3
     assert cells(window, 1)[4] == f"{true.wheels[1].costs_others_kg:.2f}"
+
+
+def test_one_that_is_closed_while_it_looks_begins_anew_when_it_is_opened(
+    person: Person, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate = threading.Event()
+
+    def held_back(*args: Any) -> Any:
+        assert gate.wait(60.0)
+        return FIND(*args)
+
+    monkeypatch.setattr(blank_window, "_work", held_back)
+    person.window.document.start(group())
+    person.do("group_blank")
+    found = person.window.beside.group_blank
+    assert found is not None
+    assert found.jobs.is_busy
+    QTest.keyClick(found, Qt.Key.Key_Escape)
+    assert not found.isVisible()
+    assert (found.run.text(), found.bar.isHidden(), found.note.text()) == ("&Find", True, "")
+    person.do("group_blank")
+    assert found.run.text() == "&Stop"
+    gate.set()
+    qtbot.waitUntil(lambda: found.found is not None, timeout=60_000)
+    found.close()
 
 
 def test_ticks_and_typed_numbers_count(window: BlankWindow, qtbot: QtBot) -> None:

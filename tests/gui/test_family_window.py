@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from PySide6.QtWidgets import QLineEdit
 from app import resources
 from app.files.project_file import load
 from app.studies.roadmap.coverage import coverage
+from app.window import family_window
 from app.window.family_window import FamilyWindow
 from app.window.main_window import MainWindow
 from app.window.settings import Settings
@@ -76,6 +78,21 @@ def test_new_blanks_are_designed_and_taken_over_in_one_step(
     window.document.undo()
     assert window.document.project == before
     window.document.undo_stack.setClean()
+
+
+def test_one_that_is_closed_while_it_designs_can_be_designed_again(
+    opened: tuple[MainWindow, FamilyWindow], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window, found = opened
+    gate = threading.Event()
+    monkeypatch.setattr(family_window, "_work", lambda *_: gate.wait(60.0))
+    QTest.mouseClick(found.run, Qt.MouseButton.LeftButton)
+    assert (found.jobs.is_busy, found.run.text()) == (True, "&Stop")
+    QTest.keyClick(found, Qt.Key.Key_Escape)
+    assert not found.isVisible()
+    gate.set()
+    window.actions_by_name["family"].trigger()
+    assert (found.jobs.is_busy, found.run.text(), found.note.text()) == (False, "&Design", "stopped")
 
 
 def test_a_number_that_cannot_be_read_is_said_and_nothing_starts(

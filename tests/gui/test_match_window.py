@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,10 +16,12 @@ from PySide6.QtWidgets import QFileDialog
 
 from app import resources
 from app.files.project_file import load
-from app.studies.match import as_csv, match
+from app.project.project import Project
+from app.studies.match import Match, Pair, as_csv, match
 from app.studies.sweep import Over
 from app.studies.sweep import window as window_of
 from app.views.match_table import BAR, BRAKE, INSETS, SPARE, STATE, WHEEL, Bar
+from app.window import match_window
 from app.window.main_window import MainWindow
 from app.window.match_window import MatchWindow
 from app.window.settings import Settings
@@ -27,12 +31,18 @@ from tests.properties.test_match import random_project
 
 
 @pytest.fixture
-def opened(qtbot: Any, tmp_path: Path) -> tuple[MainWindow, MatchWindow]:
-    window = MainWindow(Settings(tmp_path / "window.ini"), tmp_path / "state")
-    qtbot.addWidget(window)
-    window.show()
-    window.document.start(random_project(np.random.default_rng(21), 4, 3))
-    window.document.undo_stack.setClean()
+def window(qtbot: Any, tmp_path: Path) -> MainWindow:
+    """A window with four wheels and three brakes."""
+    made = MainWindow(Settings(tmp_path / "window.ini"), tmp_path / "state")
+    qtbot.addWidget(made)
+    made.show()
+    made.document.start(random_project(np.random.default_rng(21), 4, 3))
+    made.document.undo_stack.setClean()
+    return made
+
+
+@pytest.fixture
+def opened(qtbot: Any, window: MainWindow) -> tuple[MainWindow, MatchWindow]:
     window.actions_by_name["match"].trigger()
     qtbot.waitUntil(
         lambda: window.beside.match is not None and window.beside.match.found is not None, timeout=60_000
@@ -55,6 +65,63 @@ def test_every_pair_is_there_with_sign_and_word_worst_first(opened: tuple[MainWi
     by_pair = {(p.wheel, p.shape): str(p.state) for p in whole.pairs}
     shown = zip(column(found, WHEEL), column(found, BRAKE), states, strict=True)
     assert {(wheel, brake): state for wheel, brake, state in shown} == by_pair
+
+
+@pytest.fixture
+def gate(monkeypatch: pytest.MonkeyPatch) -> Iterator[threading.Event]:
+    """Hold every match back once its first wheel is read, until this is set."""
+    gate = threading.Event()
+
+    def held_back(project: Project, *, came: Callable[[tuple[Pair, ...]], None], **how: Any) -> Match:
+        def came_and_wait(pairs: tuple[Pair, ...]) -> None:
+            came(pairs)
+            assert gate.wait(60.0)
+
+        return match(project, came=came_and_wait, **how)
+
+    monkeypatch.setattr(match_window, "match", held_back)
+    yield gate
+    gate.set()
+
+
+def test_rows_come_wheel_by_wheel_and_the_current_one_stays(
+    window: MainWindow, gate: threading.Event, qtbot: Any
+) -> None:
+    window.actions_by_name["match"].trigger()
+    found = window.beside.match
+    assert found is not None
+    qtbot.waitUntil(lambda: found.table.model().rowCount() == 3, timeout=60_000)
+    assert found.found is None
+    assert found.run.text() == "&Stop"
+    last = found.table.model().index(2, BRAKE)
+    QTest.mouseClick(
+        found.table.viewport(), Qt.MouseButton.LeftButton, pos=found.table.visualRect(last).center()
+    )
+    chosen = found.table.current_pair()
+    assert chosen is not None
+    gate.set()
+    qtbot.waitUntil(lambda: found.found is not None, timeout=60_000)
+    assert found.table.model().rowCount() == 12
+    assert found.table.current_pair() == chosen
+
+
+def test_a_match_that_is_closed_while_it_reads_begins_anew_when_it_is_opened(
+    window: MainWindow, gate: threading.Event, qtbot: Any
+) -> None:
+    window.actions_by_name["match"].trigger()
+    found = window.beside.match
+    assert found is not None
+    qtbot.waitUntil(lambda: found.table.model().rowCount() == 3, timeout=60_000)
+    QTest.keyClick(found, Qt.Key.Key_Escape)
+    assert not found.isVisible()
+    assert not found.jobs.is_busy
+    assert (found.run.text(), found.bar.isHidden()) == ("&Read again", True)
+    window.actions_by_name["match"].trigger()
+    assert found.jobs.is_busy
+    gate.set()
+    qtbot.waitUntil(lambda: found.found is not None, timeout=60_000)
+    assert found.found == match(window.document.project)
+    assert found.table.model().rowCount() == 12
 
 
 def test_a_click_on_a_head_sorts_by_the_number(opened: tuple[MainWindow, MatchWindow]) -> None:
