@@ -321,6 +321,8 @@ def _axis(canvas: Canvas, plot: Area, values: Sequence[float]) -> Callable[[floa
         low, high = min(low, 0.0), max(high, 0.0)
     room = 0.06 * max(high - low, 1.0)
     low, high = low - (room if low < 0.0 else 0.0), high + (room if high > 0.0 else 0.0)
+    if high <= low:  # nothing costs or brings anything
+        high = low + 5.0
     step = _round_step((high - low) / 5.0)
     low, high = math.floor(low / step) * step, math.ceil(high / step) * step
 

@@ -66,7 +66,7 @@ class StrengthWindow(StrengthForm):
         self._document, self._theme = document, theme
         self.shown: Screening | None = None
         self._followed: str | None = None
-        self._blamed = self._second_words = ""
+        self._second_words = ""
         self._stopped = False
         self._shown_for: tuple[object, ...] = (None, None, None, None)
         self._drawn: tuple[Screened | None, Screened | None] = (None, None)
@@ -85,7 +85,7 @@ class StrengthWindow(StrengthForm):
         self.beside.activated.connect(self._chosen_beside)
         self.keep.clicked.connect(self._keep)
         self.settings.clicked.connect(self.settings_wanted)
-        self.details.clicked.connect(lambda: self.details_wanted.emit(self._blamed))
+        self.details.clicked.connect(lambda: self.details_wanted.emit(self._name))
         self.run.clicked.connect(self._run_or_stop)
         self.save.clicked.connect(self._save)
         self.pages.work_out.clicked.connect(self._work_out)
@@ -230,13 +230,13 @@ class StrengthWindow(StrengthForm):
         """Show what was found, or what is missing and where to name it."""
         project, name, second = self._document.project, self._name, self._second
         if not name:
-            self._show_remedy(tr("No wheel: make one with Project, New wheel."), "")
+            self._show_remedy(tr("No wheel: make one with Project, New wheel."))
             return
         mine = self.study.screening(name)
         if mine is None:
             words = self.study.trouble(name)
             if words:
-                self._show_remedy(words, name)
+                self._show_remedy(words)
             elif self.shown is not None and self.shown.found.ready.wheel.name != name:
                 self._show_nothing()
             self._tell_state()
@@ -296,11 +296,11 @@ class StrengthWindow(StrengthForm):
             self.shown = replace(shown, evidence=evidence(self._document.project, (found,), family))
             self.pages.show_evidence(self.shown)
 
-    def _show_remedy(self, words: str, blamed: str) -> None:
-        self.shown, self._blamed = None, blamed
+    def _show_remedy(self, words: str) -> None:
+        self.shown = None
         self.head.setText("")
         self.remedy.setText(minus(words))
-        self.details.setVisible(bool(blamed))
+        self.details.setVisible(bool(self._name))
         self.stack.setCurrentIndex(1)
         self._tell_state()
 

@@ -41,6 +41,22 @@ def test_a_typed_shift_takes_a_decimal_comma(away: Brought) -> None:
     assert corners(asked) == {(-18.5, 50.0), (-5.5, 50.0), (-5.5, 82.0), (-18.5, 82.0)}
 
 
+def test_turns_and_pointing_go_on_beside_a_shift_that_cannot_be_read(away: Brought) -> None:
+    """The other shift is pointed at meanwhile; what cannot be read is said, and waits to be mended."""
+    dialog, asked = away
+    typed(dialog.place.dr, "sixty")
+    dialog.place.flip.box.click()
+    dialog.place.turns.choose(2)
+    dialog.place.buttons[Target.BEARING].click()
+    QTest.mouseClick(dialog.picture, Qt.MouseButton.LeftButton, pos=pixel(dialog, 95.0, 110.0))
+    assert dialog.place.dz.read() == -95.0  # two quarters and a flip leave z as it was
+    assert "sixty" in dialog.look.gap.text()
+    typed(dialog.place.dr, "200")
+    ready(dialog)
+    asked.ok()
+    assert corners(asked) == {(-13.0, 90.0), (0.0, 90.0), (0.0, 58.0), (-13.0, 58.0)}
+
+
 def test_turn_and_flip_move_the_outline_as_their_words_say(away: Brought) -> None:
     """A quarter to the left takes (z, r) to (-r, z); flipped, z changes its sign."""
     dialog, asked = away

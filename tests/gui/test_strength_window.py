@@ -35,7 +35,7 @@ from app.window.dialogs.wheel_details import WheelDetailsDialog
 from app.window.strength_window import StrengthWindow
 from geometry.shape.section import Zone
 from geometry.strength.sizes import PREVIEW
-from tests.gui.conftest import Person
+from tests.gui.conftest import Person, write
 from tests.support import example
 
 LEFT = Qt.MouseButton.LeftButton
@@ -372,7 +372,16 @@ def test_a_missing_load_says_where_it_is_named(at_start: Person) -> None:
     QTest.mouseClick(found.details, LEFT)
     dialog = QApplication.activeModalWidget()
     assert isinstance(dialog, WheelDetailsDialog)
+    dialog.name.line.selectAll()
+    write(dialog.name.line, "Renamed")
+    dialog.accept()
+    # At once, while what is said is still of the name before.
+    QTest.mouseClick(found.details, LEFT)
+    dialog = QApplication.activeModalWidget()
+    assert isinstance(dialog, WheelDetailsDialog)
+    assert dialog.wheel.name == "Renamed"
     dialog.reject()
+    wheel = replace(wheel, name="Renamed")
     no_tyre = edits.replaced(person.project, edits.WHEEL, wheel.name, replace(wheel, tyre=""))
     person.window.document.commit(no_tyre, "No tyre")
     done(person, found)

@@ -300,7 +300,12 @@ class ImportDialog(ProjectDialog):
     def _pointed(self, spot: Pointed) -> None:
         target, to_file = self._target, self._answer_to_file()
         if target is Target.BEARING and self.outline.becomes.read() == WHEEL:
-            self.wheel.face.put(self._lay(self._units()[0][0]).point(*spot.at)[0])
+            try:
+                lay = self._lay(self._units()[0][0])
+            except ValueError as error:
+                self.say(spoken(str(error)))
+                return
+            self.wheel.face.put(lay.point(*spot.at)[0])
             self.wheel.follow()
             return
         self.place.point(target, (spot.at[0] / to_file, spot.at[1] / to_file))

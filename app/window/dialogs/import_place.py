@@ -116,18 +116,25 @@ class PlacePage:
         Raises:
             ValueError: a shift cannot be read.
         """
-        bare = Placement(self.turns.read(), self.flip.read())
-        dz, dr = self.dz.number(), self.dr.number()
-        if self._face_at is not None:
-            dz = self._shift(bare, self._face_at, mm_to_file)[0]
-        if self._axle_at is not None:
-            dr = self._shift(bare, self._axle_at, mm_to_file)[1]
-        return Placement(bare.turns, bare.flip, dz, dr)
+        dz, dr = self._pointed_shifts(mm_to_file)
+        return Placement(
+            self.turns.read(),
+            self.flip.read(),
+            self.dz.number() if dz is None else dz,
+            self.dr.number() if dr is None else dr,
+        )
 
-    @staticmethod
-    def _shift(bare: Placement, at: Place, mm_to_file: float) -> Place:
-        there = bare.with_origin(at[0] * mm_to_file, at[1] * mm_to_file)
-        return there.dz_mm + 0.0, there.dr_mm + 0.0
+    def _pointed_shifts(self, mm_to_file: float) -> tuple[float | None, float | None]:
+        """Return the shifts along z and r that lay what was pointed at onto face and axle line."""
+        bare = Placement(self.turns.read(), self.flip.read())
+
+        def laid(at: Place) -> Placement:
+            return bare.with_origin(at[0] * mm_to_file, at[1] * mm_to_file)
+
+        return (
+            None if self._face_at is None else laid(self._face_at).dz_mm + 0.0,
+            None if self._axle_at is None else laid(self._axle_at).dr_mm + 0.0,
+        )
 
     def show(self, found: ReadOutline, answer_to_file: float) -> None:
         """Offer the flats of a fitted scan; a length of the file is this many of the answer's."""
@@ -187,11 +194,9 @@ class PlacePage:
         self.hat.setEnabled(is_used)
 
     def _keep_places(self) -> None:
-        placement = self.placement(self._scale)
-        if self._face_at is not None:
-            self.dz.put(placement.dz_mm)
-        if self._axle_at is not None:
-            self.dr.put(placement.dr_mm)
+        for field, shift in zip((self.dz, self.dr), self._pointed_shifts(self._scale), strict=True):
+            if shift is not None:
+                field.put(shift)
 
     def _turned(self) -> None:
         self._keep_places()

@@ -310,6 +310,16 @@ def test_board_paper_without_a_plan(project: Project, covered: Coverage) -> None
     assert "left out: It is not forged in own dies and has no price" in text
 
 
+@pytest.mark.parametrize("question", [Question.LEAST_COST, Question.GREATEST_VALUE])
+def test_board_paper_of_a_roadmap_without_any_blank(project: Project, question: Question) -> None:
+    """Nothing costs and nothing brings anything: the charts have a scale all the same."""
+    bare = replace(project, blanks=())
+    made = dossier(bare, Wanted(question, curve=True, worth=True), known=coverage(bare))
+    pages = pypdf.PdfReader(io.BytesIO(write_board_paper(bare, made))).pages
+    text = " ".join(" ".join(page.extract_text().split()) for page in pages)
+    assert "2 must rows uncovered (narrow, wide)" in text
+
+
 def test_the_most_cover_says_wheels_and_compares_no_money(project: Project, covered: Coverage) -> None:
     own_only = replace(project, blanks=(project.blanks[0], replace(project.blanks[1], price=None)))
     wanted = Wanted(Question.BEST_COVER, curve=True, worth=True)
