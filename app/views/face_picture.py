@@ -63,8 +63,8 @@ class FacePicture(QWidget):
         self.update()
 
     def choose(self, row: int) -> None:
-        """Mark a row of the widths."""
-        self.row = row
+        """Mark a row of the widths, the last one where there are fewer."""
+        self.row = row if self.spokes is None else min(row, len(self.spokes.widths) - 1)
         self._describe()
         self.update()
 

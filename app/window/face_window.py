@@ -282,8 +282,9 @@ class FaceWindow(QDialog):
         if spokes is None:
             return
         made, row = with_row_after(spokes, self.face.row)
-        self.face.choose(row)
         self._document.commit(self._with(made), tr("Insert a width of the spokes"))
+        self.face.choose(row)
+        self._show_row(row)
 
     def _remove(self) -> None:
         spokes = self._committed()

@@ -119,6 +119,24 @@ def test_keys_choose_a_row_and_widen_it_and_rows_come_and_go(
     assert len(widths(document)) == len(before)
 
 
+def test_a_width_is_inserted_beyond_the_last_and_chosen(
+    window: FaceWindow, document: Document, qtbot: Any
+) -> None:
+    """Beyond the last row stands the new one, 10 mm farther out and as wide."""
+    before = widths(document)
+    window.face.setFocus()
+    for _ in range(len(before)):
+        qtbot.keyClick(window.face, Qt.Key.Key_Up)
+    assert window.face.row == len(before) - 1
+    qtbot.mouseClick(window.insert, Qt.MouseButton.LeftButton)
+    r, width = before[-1]
+    assert widths(document) == (*before, (r + 10.0, width))
+    assert window.face.row == len(before)
+    assert window.at_r.read() == pytest.approx(r + 10.0)
+    document.undo()
+    assert window.face.row == len(before) - 1
+
+
 def test_the_whole_wheel_is_drawn_and_turned(window: FaceWindow, qtbot: Any) -> None:
     window._fine.setInterval(3_600_000)
     window.pages.setCurrentWidget(window.whole)
