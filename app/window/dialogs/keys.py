@@ -129,9 +129,12 @@ class KeysDialog(QDialog):
         return item
 
     def _narrow(self, text: str) -> None:
+        heights = self.table.verticalHeader()
+        heights.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)  # else every row that comes measures all
         for row in range(self.table.rowCount()):
             said = " ".join(self._item(row, column).text() for column in range(3))
             self.table.setRowHidden(row, text.lower() not in said.lower())
+        heights.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
 
     def _show(self) -> None:
         for row, name in enumerate(self._names):
