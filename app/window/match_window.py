@@ -115,6 +115,7 @@ class MatchWindow(QDialog):
         column.addLayout(foot)
         for button in (self.run, self.save):
             button.setAutoDefault(False)
+        self.save.setEnabled(False)  # until a match has ended
 
     # Reading
 
@@ -153,6 +154,7 @@ class MatchWindow(QDialog):
     def _came(self, project: Project, result: Match) -> None:
         self.found, self._read_for = result, project
         self.table.show_whole(result, project)
+        self.save.setEnabled(True)
         self._ended()
         whole = len(result.wheels) * len(result.shapes)
         if not whole:

@@ -93,6 +93,7 @@ def test_rows_come_wheel_by_wheel_and_the_current_one_stays(
     qtbot.waitUntil(lambda: found.table.model().rowCount() == 3, timeout=60_000)
     assert found.found is None
     assert found.run.text() == "&Stop"
+    assert not found.save.isEnabled()
     last = found.table.model().index(2, BRAKE)
     QTest.mouseClick(
         found.table.viewport(), Qt.MouseButton.LeftButton, pos=found.table.visualRect(last).center()
@@ -102,6 +103,7 @@ def test_rows_come_wheel_by_wheel_and_the_current_one_stays(
     gate.set()
     qtbot.waitUntil(lambda: found.found is not None, timeout=60_000)
     assert found.table.model().rowCount() == 12
+    assert found.save.isEnabled()
     assert found.table.current_pair() == chosen
 
 
