@@ -84,13 +84,19 @@ def gate(monkeypatch: pytest.MonkeyPatch) -> Iterator[threading.Event]:
     gate.set()
 
 
-def test_rows_come_wheel_by_wheel_and_the_current_one_stays(
-    window: MainWindow, gate: threading.Event, qtbot: Any
-) -> None:
+def reading(window: MainWindow, qtbot: Any) -> MatchWindow:
+    """Return the match that is held back, with the rows of its first wheel."""
     window.actions_by_name["match"].trigger()
     found = window.beside.match
     assert found is not None
     qtbot.waitUntil(lambda: found.table.model().rowCount() == 3, timeout=60_000)
+    return found
+
+
+def test_rows_come_wheel_by_wheel_and_the_current_one_stays(
+    window: MainWindow, gate: threading.Event, qtbot: Any
+) -> None:
+    found = reading(window, qtbot)
     assert found.found is None
     assert found.run.text() == "&Stop"
     assert not found.save.isEnabled()
@@ -110,10 +116,7 @@ def test_rows_come_wheel_by_wheel_and_the_current_one_stays(
 def test_a_match_that_is_closed_while_it_reads_begins_anew_when_it_is_opened(
     window: MainWindow, gate: threading.Event, qtbot: Any
 ) -> None:
-    window.actions_by_name["match"].trigger()
-    found = window.beside.match
-    assert found is not None
-    qtbot.waitUntil(lambda: found.table.model().rowCount() == 3, timeout=60_000)
+    found = reading(window, qtbot)
     QTest.keyClick(found, Qt.Key.Key_Escape)
     assert not found.isVisible()
     assert not found.jobs.is_busy
