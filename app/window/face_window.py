@@ -284,7 +284,7 @@ class FaceWindow(QDialog):
         made, row = with_row_after(spokes, self.face.row)
         self._document.commit(self._with(made), tr("Insert a width of the spokes"))
         self.face.choose(row)
-        self._show_row(row)
+        self._show_row(self.face.row)
 
     def _remove(self) -> None:
         spokes = self._committed()

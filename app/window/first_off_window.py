@@ -226,6 +226,7 @@ class FirstOffWindow(QDialog):
         if self.jobs.is_busy:
             self.jobs.drop(_JOB)
             self.words.setText(tr("stopped"))
+            self._hold()  # what was read before is told again
         super().reject()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QFileDialog, QLineEdit
 
+from app.window import first_off_window
 from app.window.first_off_window import FirstOffWindow
 from geometry.shape.section import Outline, build
 from tests.gui.conftest import Person, write
@@ -75,3 +77,18 @@ def test_it_is_told_in_the_unit_of_the_project(person: Person, window: FirstOffW
     assert window.reach.line.text() == "0.118"
     person.do("inch")
     assert "Shift of best fit: 0.200 mm outboard" in window.words.text()
+
+
+def test_closed_while_it_reads_it_tells_again_what_it_read_before(
+    person: Person, window: FirstOffWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before, gate = window.words.text(), threading.Event()
+    monkeypatch.setattr(first_off_window, "read_points", lambda *_: gate.wait(60.0))
+    window.read_file(tmp_path / "another.csv")
+    assert "reading" in window.words.text()
+    QTest.keyClick(window, Qt.Key.Key_Escape)
+    gate.set()
+    person.settle()
+    assert not window.isVisible()
+    assert before
+    assert window.words.text() == before

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit
 from app.files.readers.roadmap_file import grid_of
 from app.project.project import Compromise, Fitment
 from app.project.roadmap_columns import COLUMNS, HEADS
+from app.window import roadmap_window
 from app.window.dialogs.fitment import FitmentDialog
 from app.window.main_window import MainWindow
 from app.window.roadmap_window import RoadmapWindow
@@ -394,3 +396,18 @@ def test_a_key_begins_to_type_and_parts_are_offered_by_name(
     assert offered is not None
     offered.setCompletionPrefix("caliper")
     assert offered.currentCompletion() == example.CALIPER
+
+
+def test_closed_while_a_table_is_read_its_hint_is_back(
+    opened: tuple[MainWindow, RoadmapWindow], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, found = opened
+    before, gate = found.note.text(), threading.Event()
+    monkeypatch.setattr(roadmap_window, "read_cells", lambda *_: gate.wait(60.0))
+    found.import_file(tmp_path / "rows.csv")
+    assert "rows.csv" in found.note.text()
+    QTest.keyClick(found, Qt.Key.Key_Escape)
+    gate.set()
+    assert not found.isVisible()
+    assert not found.jobs.is_busy
+    assert found.note.text() == before
