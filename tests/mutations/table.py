@@ -532,7 +532,7 @@ MUTATIONS = (
         "and (here or misplaced):",
         "and self.zone == zone.value:",
         (
-            "tests/unit/studies/test_strength.py::test_a_failed_test_without_a_factor_closes_what_it_speaks_of",
+            "tests/unit/studies/strength/test_records.py::test_a_failed_test_without_a_factor_closes_what_it_speaks_of",
         ),
     ),
 )
