@@ -8,7 +8,6 @@ from dataclasses import replace
 from functools import partial
 from html import escape
 from pathlib import Path
-from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import (
@@ -41,20 +40,20 @@ from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
 from app.studies.blank_variant import Answer, VariantCheck
-from app.studies.extremes import Extreme, extreme_words, still_to_be_had
-from app.studies.limits import Cell, Limits, drawn, limits, usual
-from app.studies.limits_against import Against, against, sitting, variants_of
+from app.studies.extremes import Extreme, extreme_words
+from app.studies.limits import Cell, Limits, drawn, usual
+from app.studies.limits_against import Against
 from app.studies.limits_table import as_csv
 from app.views.limits_map import NOT_DRAWN, cell_words
 from app.views.limits_pair import LimitsPair
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
 from app.window.dialogs.form import quiet_label
+from app.window.limits_work import Found, inputs, read
 from app.window.questions import tell
 from geometry.errors import GeometryError
 from geometry.readings.rules import State
 
-_Found = tuple[Limits, tuple[Extreme, ...], Against | None, tuple[VariantCheck, ...]]
 _JOB = "limits of a blank"
 _LEGEND = tr(
     "{sign} cuttable   {signs_2} tight, can be cut   {signs_3} not   {signs_4} "
@@ -247,7 +246,7 @@ class LimitsWindow(QDialog):
             return
         self._stop, self._wheel = threading.Event(), wheel.name
         work = partial(
-            _work,
+            read,
             project,
             wheel.name,
             self.blank.currentText(),
@@ -291,7 +290,7 @@ class LimitsWindow(QDialog):
             self.bar.setValue(done)
             self.note.setText(tr("{done} of {of} widths", done=done, of=of))
 
-    def _came(self, project: Project, found: _Found) -> None:
+    def _came(self, project: Project, found: Found) -> None:
         result, self._still, self.held, variants = found
         self._ended()
         self.found, self._read_for = result, project
@@ -362,7 +361,7 @@ class LimitsWindow(QDialog):
         if self._read_for is None:
             return False
         now = self._document.project
-        return _inputs(now, self._wheel) == _inputs(self._read_for, self._wheel)
+        return inputs(now, self._wheel) == inputs(self._read_for, self._wheel)
 
     # Choosing
 
@@ -448,38 +447,6 @@ def _teller(stop: threading.Event, told: _Told) -> Callable[[int, int], bool]:
         return not stop.is_set()
 
     return tell_and_ask
-
-
-def _inputs(project: Project, wheel_name: str) -> tuple[object, ...]:
-    """Return what a map hangs on."""
-    wheel = next((w for w in project.wheels if w.name == wheel_name), None)
-    parts = (project.blanks, project.rule_sets, project.materials, project.rates, project.programme.holders)
-    return wheel, *parts, project.currency, project.display_unit
-
-
-def _work(
-    project: Project,
-    wheel: str,
-    blank: str,
-    *,
-    second: str | None,
-    pieces: int | None,
-    progress: Callable[[int, int], bool],
-    **how: Any,
-) -> _Found:
-    """Return the map, what the drawn wheel can still have, and the second blank against the first."""
-    of = 1 if second is None else 2
-
-    def part(k: int) -> Callable[[int, int], bool]:
-        return lambda done, widths: progress(k * widths + done, of * widths)
-
-    found = limits(project, wheel, blank, progress=part(0), **how)
-    held = None
-    if second is not None and found.is_whole:
-        other = limits(project, wheel, second, progress=part(1), **how)
-        held = against(project, found, other, pieces) if other.is_whole else None
-    still = still_to_be_had(project, sitting(project, wheel, blank))
-    return found, still, held, variants_of(project, found, held)
 
 
 def _whole(text: str) -> int | None:

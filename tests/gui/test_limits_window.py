@@ -17,7 +17,7 @@ from app.studies.fit import measure_wheel
 from app.studies.limits import drawn, limits
 from app.studies.limits_against import against
 from app.studies.limits_table import as_csv
-from app.window import limits_window
+from app.window import limits_work
 from app.window.limits_window import LimitsWindow
 from app.window.main_window import MainWindow
 from app.window.settings import Settings
@@ -31,7 +31,7 @@ READ = Kept(limits)
 
 @pytest.fixture(autouse=True)
 def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(limits_window, "limits", READ)
+    monkeypatch.setattr(limits_work, "limits", READ)
 
 
 @pytest.fixture
