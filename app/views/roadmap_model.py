@@ -125,7 +125,7 @@ class RoadmapModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return f"{WRONG} {wrong.text}" if wrong else self._shown(fitment, column)
         if role == Qt.ItemDataRole.EditRole:
-            return wrong.text if wrong else column.text(fitment)
+            return wrong.text if wrong else said(column, column.text(fitment))
         if role == Qt.ItemDataRole.ToolTipRole:
             return wrong.message if wrong else spoken(column.tip)
         if role == Qt.ItemDataRole.ForegroundRole:
@@ -137,7 +137,7 @@ class RoadmapModel(QAbstractTableModel):
         return None
 
     def _shown(self, fitment: Fitment, column: Column) -> str:
-        text = column.text(fitment)
+        text = said(column, column.text(fitment))
         return minus(text) if column.is_number else " ".join(text.split())
 
     def _contradicts(self, fitment: Fitment, column: Column) -> bool:
@@ -177,7 +177,7 @@ class RoadmapModel(QAbstractTableModel):
         for row, texts in cells.items():
             base = made = self.fitments[row]
             for key, text in texts.items():
-                made = self._typed(base.name, made, key, text)
+                made = self._typed(base.name, made, key, meant(BY_KEY[key], text))
             if made != base:
                 changed[base.name] = made
         places = [(self.fitments[row].name, key) for row, texts in cells.items() for key in texts]
@@ -220,6 +220,16 @@ class RoadmapModel(QAbstractTableModel):
         """Drop a wrong text and show what the cell holds."""
         if self.wrong.pop((self.fitments[row].name, COLUMNS[column].key), None) is not None:
             self._tell(row)
+
+
+def said(column: Column, text: str) -> str:
+    """Return a closed word in the language of the window; files hold the English one."""
+    return spoken(text) if text in column.words else text
+
+
+def meant(column: Column, text: str) -> str:
+    """Return the closed word that a typed one of the window's language stands for, else the text."""
+    return next((word for word in column.words if spoken(word).casefold() == text.casefold()), text)
 
 
 def _sorted_by(fitment: Fitment, column: Column) -> object:

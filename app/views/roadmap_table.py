@@ -21,13 +21,13 @@ from PySide6.QtWidgets import (
 from app.language import spoken, tr
 from app.project.project import Project
 from app.project.roadmap_columns import COLUMNS
-from app.views.roadmap_model import SORT, RoadmapModel
+from app.views.roadmap_model import SORT, RoadmapModel, said
 from app.views.theme import Theme, figures
 
 _Index = QModelIndex | QPersistentModelIndex
 #: Widths of cells by what they hold; names and words are wider.
 _SAMPLES = {
-    "must": "want",
+    "must": tr("want"),
     "flange": "JJ",
     "axle": "front",
     "use": "track",
@@ -59,7 +59,7 @@ class _Filter(QSortFilterProxyModel):
         if not self._words:
             return True
         fitment = self._model.fitments[row]
-        text = "\n".join(column.text(fitment) for column in COLUMNS).casefold()
+        text = "\n".join(said(column, column.text(fitment)) for column in COLUMNS).casefold()
         return all(word in text for word in self._words)
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = 0) -> object:
@@ -83,9 +83,9 @@ class _Editor(QStyledItemDelegate):
         line.setFrame(False)
         column = COLUMNS[index.column()]
         line.setAccessibleName(spoken(column.head))
-        words = column.words if column.kind is None else column.kind.names(self._model.project)
-        if words:
-            offered = QCompleter(list(words), line)
+        words = map(spoken, column.words) if column.kind is None else column.kind.names(self._model.project)
+        if offers := list(words):
+            offered = QCompleter(offers, line)
             offered.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
             offered.setFilterMode(Qt.MatchFlag.MatchContains)
             line.setCompleter(offered)

@@ -45,6 +45,7 @@ from app.project.roadmap_rows import Problem, ReadTable, read_rows, read_table, 
 from app.session.document import Document
 from app.session.jobs import Jobs
 from app.session.shown import Shown
+from app.views.roadmap_model import meant
 from app.views.roadmap_table import RoadmapTable
 from app.views.theme import Theme
 from app.window.dialogs.form import quiet_label
@@ -387,5 +388,6 @@ def _block(grid: list[list[str]], keys: list[str], names: list[str], project: Pr
                 keys=len(keys),
             )
             problems.append(Problem(k + 1, "", words))
-        given.append((k + 1, dict(zip(keys, row, strict=False)), base))
+        typed = {key: meant(BY_KEY[key], cell) for key, cell in zip(keys, row, strict=False)}
+        given.append((k + 1, typed, base))
     return ReadTable(tuple(read_rows(given, project)), tuple(problems))

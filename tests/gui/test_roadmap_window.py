@@ -13,6 +13,7 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit
 
+from app import language
 from app.files.readers.roadmap_file import grid_of
 from app.project.project import Compromise, Fitment
 from app.project.roadmap_columns import COLUMNS, HEADS
@@ -91,6 +92,35 @@ def shown(found: RoadmapWindow, key: str) -> list[str]:
 
 
 # Typing
+
+
+@pytest.mark.qt_log_ignore("This plugin does not support")
+def test_a_closed_word_is_shown_typed_pasted_and_found_in_the_language_of_the_window(
+    make_window: Callable[[], MainWindow],
+) -> None:
+    with language.speaking("de"):
+        window = make_window()
+        window.document.start(replace(example.project(), fitments=FITMENTS))
+        window.actions_by_name["roadmap"].trigger()
+        found = window.beside.roadmap
+        assert found is not None
+        assert shown(found, "must") == ["Muss", "Wunsch", ""]
+        type_in(found, "R-3", "must", "muss")
+        assert fitment(window, "R-3").must is True
+        type_in(found, "R-3", "must", "want")
+        assert fitment(window, "R-3").must is False
+        at(found, "R-2", "must")
+        clipboard("Muss\n")
+        paste(found)
+        assert fitment(window, "R-2").must is True
+        write(found.words, "wunsch")
+        assert shown(found, "name") == ["R-3"]
+        at(found, "R-3", "must")
+        QTest.keyClick(found.table, Qt.Key.Key_F2)
+        completer = editor(found).completer()
+        assert completer is not None
+        offered = completer.model()
+        assert [offered.index(k, 0).data() for k in range(offered.rowCount())] == ["Muss", "Wunsch"]
 
 
 def test_a_typed_cell_is_one_step_and_undo_takes_it_back(opened: tuple[MainWindow, RoadmapWindow]) -> None:
