@@ -47,7 +47,8 @@ class Refusal:
     def words(self) -> str:
         """A sentence on it."""
         g = self.given
-        return f"{g.words[:1].upper()}{g.words[1:]} is driven by {g.by}: change that, or release it."
+        what = g.words[:1].upper() + g.words[1:]
+        return f"{what} is driven by {g.by}: change that, or release it."
 
 
 @dataclass(frozen=True)
@@ -179,10 +180,18 @@ def _with_other_shapes(project: Project, wheel: Thing, said: list[str]) -> Thing
     if not clear:
         return wheel
     try:
-        return with_held(project, wheel, wheel)
+        made = with_held(project, wheel, wheel)
     except NotHeldError:
         said.append(f"No longer held: {constraint_words(clear[0])}. The shape has come too near.")
         return wheel
+    if vertices_in(made) == vertices_in(wheel):
+        return made
+    if isinstance(wheel, Wheel) and wheel.locked:
+        said.append(f"{wheel.name} is locked and stays. No longer held: {constraint_words(clear[0])}.")
+        return wheel
+    if isinstance(wheel, Wheel):
+        said.append(f"{wheel.name} keeps clear of the changed shape.")
+    return made
 
 
 def _given_way(old: Thing | None, raw: Thing, made: Thing) -> list[str]:

@@ -21,7 +21,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.edits import EditError
 from app.project.holding import Held, held
 from app.project.project import Project
@@ -191,6 +191,7 @@ class Document(QObject):
         joins: str | None = None,
         selected: int | None = AS_IT_IS,
         exact: bool = False,
+        words: str = "",
     ) -> None:
         """Make `project` the present value as one undo step called `text`; none if nothing changed.
 
@@ -198,7 +199,7 @@ class Document(QObject):
         dropped: all is said. Where constraints cannot be held there is no step. With `exact` each number that
         was changed stays as it is, as one that was typed.
         Steps with the same word in `joins` that follow each other at one selection become one step.
-        `selected` is the vertex to be selected with it.
+        `selected` is the vertex to be selected with it; `words` are said of it, after what was dropped.
         """
         had_preview, self._preview = self._preview is not None, None
         self._shown_last = None
@@ -217,7 +218,7 @@ class Document(QObject):
             after = _settled(value, found.project)
             key = None if joins is None else f"{self._gesture} {joins}"
             self.undo_stack.push(_Swap(self, self._value, after, text, key))
-        self._tell_held(found)
+        self._tell_held(found, words)
         if found.refused:
             self.refused.emit(found.refused)
 
@@ -346,11 +347,12 @@ class Document(QObject):
             self._shown_last = self._held
         return self._held
 
-    def _tell_held(self, found: Held) -> None:
+    def _tell_held(self, found: Held, done: str = "") -> None:
         words = [*found.said, *(refusal.words for refusal in found.refused)]
-        if words:
-            more = tr(" And {words} more.", words=len(words) - 2) if len(words) > 2 else ""
-            self.say(" ".join(words[:2]) + more)
+        more = tr(" And {words} more.", words=len(words) - 2) if len(words) > 2 else ""
+        said = [spoken(" ".join(words[:2]) + more), done] if words else [done]
+        if any(said):
+            self.say(" ".join(filter(None, said)))
 
     def _show(self) -> None:
         self.shown.emit(self._state())

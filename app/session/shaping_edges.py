@@ -91,13 +91,7 @@ def edge_of(asked: Asked) -> dict[str, float]:
 
 def edge(asked: Asked) -> Made:
     """Give an edge a length and an angle."""
-    edge = asked.chosen[0].edge
-    now, typed = edge_of(asked), asked.values
-    # A box that nobody has typed in shows a rounded number; the exact one stays.
-    length, angle = (
-        now[k] if abs(now[k] - typed[k]) < least else typed[k]
-        for k, least in (("length", 0.006), ("angle", 0.06))
-    )
+    edge, length, angle = asked.chosen[0].edge, asked.values["length"], asked.values["angle"]
     project = asked.with_change(lambda s: edits_lines.with_edge(s, edge, length, angle))
     words = tr("The start, vertex {edge}, stays; the end moves.", edge=edge + 1)
     return Made(project, cost(asked, project) + words)

@@ -86,13 +86,12 @@ class DrivenOffer(QFrame):
         except EditError as refused:
             document.say(spoken(str(refused)))
             return
-        document.commit(project, tr("Release {words}", words=spoken(self._refused[0].given.words)))
-        document.say(
-            tr(
-                "Released: {words}. It moves freely now.",
-                words=", ".join(spoken(r.given.words) for r in self._refused),
-            )
+        words = tr(
+            "Released: {words}. It moves freely now.",
+            words=", ".join(spoken(r.given.words) for r in self._refused),
         )
+        step = tr("Release {words}", words=spoken(self._refused[0].given.words))
+        document.commit(project, step, words=words)
 
     def _show_parameters(self) -> None:
         self.hide()

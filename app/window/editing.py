@@ -61,9 +61,10 @@ class Editing:
             return
         moved = replace(wheel, seat_mm=found.seat_mm)
         self._document.commit(
-            edits.replaced(project, edits.WHEEL, wheel.name, moved), tr("Seat in its blank")
+            edits.replaced(project, edits.WHEEL, wheel.name, moved),
+            tr("Seat in its blank"),
+            words=said(found, unit_of(project)),
         )
-        self._document.say(said(found, unit_of(project)))
 
     def edit_shape(self) -> None:
         """Put the handles on the next outline that the shown wheel must clear."""

@@ -46,15 +46,14 @@ class Holding(QObject):
         except (EditError, LockedError, GeometryError) as refused:
             document.say(spoken(str(refused)))
             return
-        group = document.group
-        document.commit(project, tr("Hold {kind}", kind=kind))
-        document.select_group(group)
-        document.say(
-            tr(
-                "Held from now on: {constraint_words}.",
-                constraint_words=constraint_words(new, unit_of(project)),
-            )
+        last = document.selected
+        group = sorted(document.group, key=lambda i: i == last)
+        words = tr(
+            "Held from now on: {constraint_words}.",
+            constraint_words=constraint_words(new, unit_of(project)),
         )
+        document.commit(project, tr("Hold {kind}", kind=kind), words=words)
+        document.select_group(group)
 
     def radius(self) -> None:
         """Hold the radius of a corner or an arc."""

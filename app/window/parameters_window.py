@@ -209,6 +209,7 @@ class ParametersWindow(QDialog):
         if project is None:  # it cannot drive this: the words stay, what it drove stays
             for r, kept in zip(full, before, strict=True):
                 r.drives = kept
+            self._tell()
             return
         self._finish()
 

@@ -207,3 +207,34 @@ def test_a_shape_that_comes_too_near_is_said_and_named_in_the_list(person: Perso
     assert states[0].startswith("✗ conflict with distance along z")
     assert states[1:] == ["✓ held", "✓ held"]
     assert person.window.canvas.sheet.held.marks[0].words.startswith("✗")
+
+
+def test_a_locked_wheel_stays_when_a_shape_comes_nearer_and_it_is_said(person: Person) -> None:
+    choose(person, B)
+    person.do("hold_clear")
+    document = person.window.document
+    wheel = document.wheel
+    assert wheel is not None
+    shape = next(s for s in person.project.shapes if s.name == wheel.clears[0])
+    corners = tuple(replace(c, z=c.z + 6.0) for c in shape.outlines[0].corners)
+    nearer = replace(shape, outlines=(replace(shape.outlines[0], corners=corners), *shape.outlines[1:]))
+    shapes = tuple(nearer if s is shape else s for s in person.project.shapes)
+    before = person.vertex(B)
+    document.commit(replace(person.project, shapes=shapes), "Move the shape")
+    assert person.vertex(B) != before
+    assert f"{wheel.name} keeps clear of the changed shape." in person.status
+    document.undo()
+    locked = tuple(replace(w, locked=True) if w is document.wheel else w for w in person.project.wheels)
+    document.commit(replace(person.project, wheels=locked), "Lock")
+    document.commit(replace(person.project, shapes=shapes), "Move the shape")
+    assert person.vertex(B) == before
+    assert f"{wheel.name} is locked and stays. No longer held: clear of" in person.status
+    assert listed(person).states[0].text().startswith("✗")
+
+
+def test_the_vertex_chosen_last_stays_the_last_when_something_is_held(person: Person) -> None:
+    choose(person, B, A)
+    assert person.window.document.selected == A
+    person.do("hold_distance")
+    assert person.window.document.group == (A, B)
+    assert person.window.document.selected == A

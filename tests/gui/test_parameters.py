@@ -225,3 +225,16 @@ def test_a_value_that_constraints_do_not_allow_is_said_under_its_row(
     QTest.keyClick(row.formula, Qt.Key.Key_Return)
     assert person.steps == steps
     assert person.vertex(BACK)[0] == 50.5
+
+
+def test_a_drive_that_cannot_be_while_another_row_is_wrong_is_not_shown(
+    person: Person, panel: ParametersWindow
+) -> None:
+    row = add(person, panel, "lip", "6,5")
+    add(person, panel, "back", "lip*2 +")
+    person.click(person.at(*person.vertex(BACK)))
+    nothing = row.drive_button.text()
+    choose(person, row, f"Drive z of vertex {BACK + 1}")
+    assert row.drive_button.text() == nothing
+    assert row.drives == ()
+    assert panel.rows[1].error.isVisible()

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import QEvent, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QWidget
+from pytestqt.qtbot import QtBot
 
+from app import language
 from app.project.project import Project
+from app.session.edited import Edited, Kind, vertices_of, with_vertices
+from app.session.shaping import TOOLS
+from app.views.canvas.tool_row import ToolRow
+from app.views.theme import Theme
 from tests.gui.conftest import Person, write
 from tests.support import example
 
@@ -148,6 +155,29 @@ def test_a_chain_is_drawn_by_lengths_and_angles(person: Person) -> None:
     person.settle()
     assert person.steps == 1
     assert len(person.project.wheels[0].section.vertices) == count + 4
+
+
+def test_a_relief_by_the_gap_that_is_offered_in_inches_meets_its_rule(person: Person) -> None:
+    shape = next(s for s in person.project.shapes if s.name == example.CALIPER)
+    # 3.1 mm is asked, which three decimals of an inch do not hold: 0.122 in is 3.0988 mm.
+    nearer = replace(shape, card=replace(shape.card, error_mm=0.1, included_gap_mm=0.0))
+    corners = tuple(replace(c, z=c.z + 3.0) for c in shape.outlines[0].corners)
+    nearer = replace(nearer, outlines=(replace(shape.outlines[0], corners=corners),))
+    shapes = tuple(nearer if s is shape else s for s in person.project.shapes)
+    person.window.document.commit(replace(person.project, shapes=shapes, display_unit="in"), "Start")
+    corner = max(corners, key=lambda c: c.r)
+    person.do("relief")
+    person.window.canvas.sheet.zoom_to((corner.z, corner.r), 60.0)
+    person.settle()
+    person.click(person.at(corner.z, corner.r))
+    assert person.window.canvas.row.boxes["gap"].text() == "0.122"
+    QTest.keyClick(person.window.canvas.row.boxes["gap"], Qt.Key.Key_Return)
+    person.settle()
+    assert person.undo_text == "Cut a relief"
+    after = person.window.document.state.measurements
+    assert after is not None
+    least = min(row.least_mm for row in after.gap if row.shape == shape.name)
+    assert least == pytest.approx(3.1, abs=1e-6)
 
 
 def test_a_stretch_is_copied_from_another_wheel(person: Person) -> None:
@@ -307,3 +337,127 @@ def test_what_is_never_met_is_refused(person: Person) -> None:
     assert person.steps == 0
     person.key(Qt.Key.Key_Escape)
     assert person.window.document.state.project is person.project
+
+
+@pytest.fixture
+def two_wheels(person: Person) -> Person:
+    """A second wheel of the same drawing, V2, beside the shown one."""
+    project = person.project
+    other = replace(project.wheels[0], name="V2")
+    person.window.document.commit(replace(project, wheels=(*project.wheels, other)), "V2")
+    person.settle()
+    return person
+
+
+def test_a_tool_ends_where_another_thing_is_shown_or_edited(two_wheels: Person) -> None:
+    person = two_wheels
+    before = person.project
+    choose(person, "offset", HERE, THERE)
+    assert person.window.document.state.dragging
+    person.window.document.select_wheel("V2")
+    person.settle()
+    assert not person.window.canvas.shaping.is_active
+    assert not person.window.document.state.dragging
+    choose(person, "offset")
+    shape = person.project.shapes[0]
+    person.window.document.edit(Edited(Kind.SHAPE, shape.name))
+    person.settle()
+    assert not person.window.canvas.shaping.is_active
+    assert person.project is before
+
+
+def test_a_dimension_box_closes_where_another_wheel_is_shown(two_wheels: Person) -> None:
+    person = two_wheels
+    before = person.project
+    dimensions = person.window.canvas.dimensioning
+    laid = person.window.canvas.sheet.dimensions.laid
+    dimensions.type_into(next(x.dimension for x in laid if x.text.startswith("inset")))
+    write(dimensions.box, "35")
+    person.settle()
+    person.window.document.select_wheel("V2")
+    person.settle()
+    assert not dimensions.is_typing
+    assert not dimensions.box.isVisible()
+    assert person.project is before
+
+
+def test_a_tool_shows_what_it_makes_again_when_a_vertex_was_selected(person: Person) -> None:
+    choose(person, "offset", HERE, THERE)
+    shown = person.window.document.state.wheel
+    person.window.document.select_vertex(BACK)
+    person.settle()
+    assert person.window.canvas.shaping.is_active
+    assert person.window.document.state.dragging
+    assert person.window.document.state.wheel == shown
+
+
+def test_what_was_typed_wins_over_a_number_near_it_and_the_rest_stays_exact(person: Person) -> None:
+    document = person.window.document
+    assert document.edited is not None
+    vertices = list(vertices_of(person.project, document.edited))
+    v, w = vertices[BACK], vertices[BACK + 1]
+    # Nearly square to the axle, and of many decimals.
+    length, angle = 30.123456, -90.05
+    end = v.z + length * math.cos(math.radians(angle)), v.r + length * math.sin(math.radians(angle))
+    vertices[BACK + 1] = replace(w, z=end[0], r=end[1], radius=0.0)
+    document.commit(with_vertices(person.project, document.edited, vertices), "Start")
+    person.settle()
+
+    def runs() -> tuple[float, float]:
+        (z0, r0), (z1, r1) = person.vertex(BACK), person.vertex(BACK + 1)
+        return math.hypot(z1 - z0, r1 - r0), math.degrees(math.atan2(r1 - r0, z1 - z0))
+
+    middle = (v.z + end[0]) / 2.0, (v.r + end[1]) / 2.0
+    choose(person, "edge", middle)
+    assert person.window.canvas.row.boxes["length"].text() == "30.12"
+    enter(person, "angle", "-90")
+    assert runs() == pytest.approx((length, -90.0), abs=1e-9)
+    choose(person, "edge", middle)
+    enter(person, "length", "30,12")
+    assert runs() == pytest.approx((30.12, -90.0), abs=1e-9)
+
+
+def test_what_a_tool_dropped_is_said_with_what_it_did(person: Person) -> None:
+    corner = person.vertex(BACK)
+    person.click(person.at(*corner))
+    person.do("hold_radius")
+    wheel = person.window.document.wheel
+    assert wheel is not None
+    assert len(wheel.constraints) == 1
+    (z0, r0), (z1, r1) = person.vertex(BACK - 1), person.vertex(BACK + 1)
+    ends = ((z0 + corner[0]) / 2, (r0 + corner[1]) / 2), ((z1 + corner[0]) / 2, (r1 + corner[1]) / 2)
+    person.window.document.select_vertex(None)  # its dimensions would stand over the places
+    choose(person, "legs", *ends)
+    enter(person, "length", "2")
+    person.window.canvas.row.done.click()
+    person.settle()
+    wheel = person.window.document.wheel
+    assert wheel is not None
+    assert wheel.constraints == ()
+    assert "Dropped" in person.status
+    assert "One leg" in person.status
+
+
+@pytest.mark.parametrize("language_", ["en", "de"])
+@pytest.mark.parametrize("width", [546, 660, 900])
+def test_no_word_of_a_tool_is_cut_or_covered(qtbot: QtBot, language_: str, width: int) -> None:
+    with language.speaking(language_):
+        window = QWidget()
+        qtbot.addWidget(window)
+        window.resize(width, 60)
+        row = ToolRow(Theme(), window)
+        row.setGeometry(0, 0, width, 60)
+        window.show()
+        for tool in TOOLS.values():
+            row.begin(tool, "mm", ["Track 18, inset 44"] if tool.name.startswith("take") else [])
+            QApplication.processEvents()
+            assert row.width() == width
+            line = [w for w in row.children() if isinstance(w, QWidget) and w.isVisible()]
+            line = [w for w in line if w is not row.message]
+            for k, one in enumerate(line):
+                assert one.geometry().right() < row.width()
+                if isinstance(one, QLabel | QPushButton):
+                    assert one.width() >= one.minimumSizeHint().width(), (tool.name, one.text())
+                for other in line[k + 1 :]:
+                    assert not one.geometry().intersects(other.geometry()), tool.name
+            assert tool.title in (row.title.text() if row.title.isVisible() else row.message.text())

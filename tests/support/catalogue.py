@@ -62,6 +62,12 @@ WORDS = (
     "95 % reach",
     *("January {year}", "February {year}", "March {year}", "May {year}", "June {year}", "July {year}"),
     *("October {year}", "December {year}"),
+    # Of the hub's rows, in the midst of a sentence.
+    *("seat land", "socket bore to the bore", "socket bore to the next", "hub pad inside the flat"),
+    *("bore over spigot, diameter", "bore chamfer against spigot root", "spigot engaged", "thread engaged"),
+    *("hole over thread, diameter", "spigot end to {name}"),
+    # Of the tools' values.
+    *("by", "slope", "about z", "about r", "length", "angle", "gap", "radius", "wall"),
     *("vertex {words}", "tyre side", "brake side", "street side"),
     *(
         "must",

@@ -10,6 +10,7 @@ from app import resources
 from app.project.project import Project
 from app.project.strength import Outcome, TestRecord
 from app.project.wheel import SingleNut, Wheel
+from app.session.dimension import Measure
 from tests.support import example
 from tests.support.screenshots_blanks import Scene, Wait
 
@@ -91,7 +92,8 @@ def _dimensions(window: Any) -> None:
 
 def _dimension_typed(window: Any) -> None:
     dimensioning = window.canvas.dimensioning
-    inset = next(x for x in window.canvas.sheet.dimensions.laid if x.text.startswith("inset"))
+    laid = window.canvas.sheet.dimensions.laid
+    inset = next(x for x in laid if x.dimension.wanted.measure is Measure.INSET)
     dimensioning.type_into(inset.dimension)
     dimensioning.box.setText("38 + 1/2 in")
     dimensioning.box.textEdited.emit("38 + 1/2 in")

@@ -192,7 +192,7 @@ def _words(surface: Surface) -> list[str]:
     said = []
     count, loose = len(surface.triangles), surface.fragments
     if count > 1:
-        said.append(f"{count} bodies{_fragment_words(surface.triangles[loose].tolist())}")
+        said.append("; ".join([f"{count} bodies", *_fragment_words(surface.triangles[loose].tolist())]))
     open_, crowded = int(surface.open_edges.sum()), int(surface.crowded_edges.sum())
     if open_:
         bodies = int(np.count_nonzero(surface.open_edges))
@@ -222,13 +222,14 @@ def _axle_words(request: Request, envelope: Envelope) -> list[str]:
     return said
 
 
-def _fragment_words(triangles: list[int]) -> str:
+def _fragment_words(triangles: list[int]) -> list[str]:
     if not triangles:
-        return ""
+        return []
     low, high = min(triangles), max(triangles)
-    of = f"of {low}" if low == high else f"of {low} to {high}"
     them = "1 loose fragment" if len(triangles) == 1 else f"{len(triangles)} loose fragments"
-    return f"; {them} {of} triangles"
+    if low < high:
+        return [f"{them} of {low} to {high} triangles"]
+    return [f"{them} of one triangle" if low == 1 else f"{them} of {low} triangles"]
 
 
 def _fit_words(fit: FittedAxle, scale: float, unit: str) -> list[str]:

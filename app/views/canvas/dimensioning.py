@@ -43,6 +43,7 @@ class Dimensioning(QObject):
         self._on = True
         self._typed: Dimension | None = None
         self._base: Project | None = None
+        self._typed_of: tuple[Edited | None, str] = None, ""
         self.box = QLineEdit(sheet.viewport())
         self.box.setFont(figures(self.box.font()))
         self.box.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -61,7 +62,9 @@ class Dimensioning(QObject):
 
     def show_state(self, shown: Shown) -> None:
         """Show the dimensions of another state."""
-        if not shown.dragging and self._typed is not None and shown.project is not self._base:
+        if self._typed is not None and (
+            _of(shown) != self._typed_of or (not shown.dragging and shown.project is not self._base)
+        ):
             self._close()  # undo, or another part of the window, has changed what is typed into
         self._sheet.dimensions.set_dimensions(self._found(shown), self._sheet.unit())
 
@@ -152,6 +155,7 @@ class Dimensioning(QObject):
             )
             return
         self._typed, self._base = dimension, self._document.project
+        self._typed_of = _of(self._document.state)
         unit = self._sheet.unit()
         words = (
             format_angle(dimension.value)[:-1]
@@ -237,9 +241,7 @@ class Dimensioning(QObject):
                 self.box.setSelection(refused.position, max(1, len(self.box.text()) - refused.position))
             return False
         self._close()
-        self._document.commit(made.project, made.step)
-        if made.words:
-            self._document.say(made.words)
+        self._document.commit(made.project, made.step, words=made.words)
         return True
 
     def _go_on(self, after: Wanted | None) -> None:
@@ -287,6 +289,11 @@ class Dimensioning(QObject):
             if event.reason() not in window_reasons and self._typed is not None and not self._apply():
                 self.cancel()
         return super().eventFilter(watched, event)
+
+
+def _of(shown: Shown) -> tuple[Edited | None, str]:
+    """Return what is edited, and the wheel that is shown."""
+    return shown.edited, "" if shown.wheel is None else shown.wheel.name
 
 
 def _added(shown: Shown) -> list[Wanted]:

@@ -103,7 +103,7 @@ class Canvas(QWidget):
         """Show another state."""
         if self.dragging.last is not None and not shown.dragging:
             self.dragging.end()  # undo, or another part of the window, has ended it
-        self.shaping.watch(shown.project, shown.dragging)
+        self.shaping.watch(shown)
         self.sheet.show_state(shown)
         self.dimensioning.show_state(shown)
         self._step = shown if shown.dragging else None

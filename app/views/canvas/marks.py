@@ -8,7 +8,7 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
 
-from app.language import tr
+from app.language import spoken, tr
 from app.project.wheel import Fixing, SingleNut, Wheel
 from app.reports.numbers import Numbers
 from app.reports.rows import AnyRow, place_of, required_of, value_of, worst_three
@@ -244,7 +244,7 @@ def witnesses(row: AnyRow) -> tuple[Place, Place]:
 
 def _what(row: AnyRow) -> str:
     if isinstance(row, NamedReading):
-        return row.name.lower()
+        return spoken(row.name.lower())
     if isinstance(row, GapRow | StackRow):
         state = tr(" in the worst state") if isinstance(row, StackRow) else ""
         return tr("gap at {body}{state}", body=row.body or row.zone, state=state)
@@ -263,7 +263,9 @@ def fault_marks(shown: Shown, theme: Theme, unit: LengthUnit) -> list[Mark]:
         if fault.place is not None:
             result.append(Ring(fault.place, 9.0, colour, cross=True))
             where = Numbers(unit).place(fault.place).replace("-", "−")
-            result.append(Words(fault.place, f"{fault.kind}\n{where}", (14.0, -10.0), 1, colour=colour))
+            result.append(
+                Words(fault.place, f"{spoken(fault.kind)}\n{where}", (14.0, -10.0), 1, colour=colour)
+            )
     return result
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.language import spoken, tr
 from app.project.project import Project
@@ -16,6 +16,7 @@ from app.session.asked import Asked, Chosen, Made, Pick, Tool
 from app.session.document import Document
 from app.session.edited import EditError
 from app.session.shaping import TOOLS, made
+from app.session.shown import Shown
 from app.units import UnitsError
 from app.views.canvas.overlays import Overlay
 from app.views.canvas.tool_row import ToolRow
@@ -140,10 +141,18 @@ class Shaping(QObject):
             self._end()
             self._document.cancel()
 
-    def watch(self, project: Project, dragging: bool) -> None:
-        """End the tool when the project has become another, as by undo."""
-        if self._tool is not None and not dragging and project is not self._base:
+    def watch(self, shown: Shown) -> None:
+        """End the tool when the project is another, as by undo, or what is shown or edited; else preview."""
+        asked = self._asked
+        if asked is None:
+            return
+        name = None if asked.wheel is None else asked.wheel.name
+        shown_name = None if shown.wheel is None else shown.wheel.name
+        is_other = (shown.edited, shown_name) != (asked.edited, name)
+        if is_other or (not shown.dragging and shown.project is not self._base):
             self._end()
+        elif not shown.dragging and self._made is not None:
+            QTimer.singleShot(0, self._try)  # a vertex was selected, which ended the preview
 
     def _prompt(self) -> None:
         tool, asked = self._tool, self._asked
@@ -191,7 +200,7 @@ class Shaping(QObject):
             self._finish()
             return
         self._asked = replace(asked, legs=(*asked.legs, (asked.values["length"], asked.values["angle"])))
-        self._row.boxes["length"].setText("0")
+        self._row.again("length", 0.0)
         self._row.start()
         self._try()
 
@@ -201,8 +210,7 @@ class Shaping(QObject):
         if tool is None or found is None:
             return
         self._end()
-        self._document.commit(found.project, tool.title, selected=None)
-        self._document.say(found.words)
+        self._document.commit(found.project, tool.title, selected=None, words=found.words)
 
     def _end(self) -> None:
         self._tool = self._asked = self._base = self._made = None

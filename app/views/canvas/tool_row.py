@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from app.language import tr
+from app.language import spoken, tr
 from app.session.asked import Tool, Value
 from app.units import LengthUnit, UnitsError, format_angle, parse_angle_deg, parse_length_mm
 from app.views.canvas.boxes import shown
 from app.views.readings_text import minus
 from app.views.theme import Theme, figures
+
+#: Beside the row, and between what stands in it: where there is room, and where there is not.
+_MARGIN_PX, _GAP_PX, _LEAST_GAP_PX = 12, 8, 3
 
 
 class ToolRow(QWidget):
@@ -36,22 +39,22 @@ class ToolRow(QWidget):
         self._theme = theme
         self._unit: LengthUnit = "mm"
         self._values: tuple[Value, ...] = ()
+        self._words = ""
+        self._given: dict[str, float] = {}  # what the boxes show rounded, until someone types
         self.boxes: dict[str, QLineEdit] = {}
         self.title, self.message = QLabel(), QLabel()
         self.swap, self.done = QPushButton(), QPushButton(tr("Done"))
         self.swap.setCheckable(True)
         self.choice = QComboBox()
         self._middle = QHBoxLayout()
-        self._middle.setSpacing(8)
-        row = QHBoxLayout()
-        row.setSpacing(8)
+        self._line = row = QHBoxLayout()
         row.addWidget(self.title)
         row.addLayout(self._middle)
         for widget in (self.choice, self.swap, self.done):
             row.addWidget(widget)
         row.addStretch(1)
         column = QVBoxLayout(self)
-        column.setContentsMargins(12, 6, 12, 2)
+        column.setContentsMargins(_MARGIN_PX, 6, _MARGIN_PX, 2)
         column.setSpacing(2)
         column.addLayout(row)
         column.addWidget(self.message)
@@ -72,10 +75,10 @@ class ToolRow(QWidget):
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        self.boxes = {}
+        self.boxes, self._given = {}, {}
         self.title.setText(tool.title)
         for value in tool.values:
-            self._middle.addWidget(QLabel(value.name))
+            self._middle.addWidget(QLabel(spoken(value.name)))
             self._middle.addWidget(self._box(value))
             if len(tool.values) < 4:  # five boxes have no room for the unit; it stands in their hints
                 self._middle.addWidget(QLabel("°" if value.is_angle else unit))
@@ -88,14 +91,36 @@ class ToolRow(QWidget):
         self.choice.addItems(list(choices))
         self.choice.setVisible(bool(choices))
         self.set_values({value.name: value.start for value in tool.values})
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit what stands in the line into another width."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Leave the title to the message, then room between the boxes, where the line is too narrow."""
+        items = (self._middle.itemAt(k) for k in range(self._middle.count()))
+        middle = [w for item in items if item is not None and (w := item.widget()) is not None]
+        shown = [*middle, *(w for w in (self.choice, self.swap, self.done) if not w.isHidden())]
+        needs = sum(max(w.minimumWidth(), w.minimumSizeHint().width()) for w in shown)
+        margins = self.contentsMargins().left() + self.contentsMargins().right() + 2 * _MARGIN_PX
+        room = self.width() - margins - needs
+        self.title.setVisible(room >= self.title.sizeHint().width() + (len(shown) + 1) * _GAP_PX)
+        gap = _GAP_PX if room >= len(shown) * _GAP_PX else _LEAST_GAP_PX
+        self._line.setSpacing(gap)
+        self._middle.setSpacing(gap)
+        self._put_message()
 
     def _box(self, value: Value) -> QLineEdit:
         box = QLineEdit()
         box.setFont(figures(box.font()))
-        box.setAccessibleName(value.name)
+        box.setAccessibleName(spoken(value.name))
         box.setToolTip(f"{value.hint}, {tr('degrees') if value.is_angle else self._unit}")
-        widest = "−1234.56 in " if len(self._values) < 4 else "−99.99"
-        box.setFixedWidth(box.fontMetrics().horizontalAdvance(widest) + 12)
+        # As wide as there is room for; words and units beside it are never cut.
+        least, most = (box.fontMetrics().horizontalAdvance(t) + 10 for t in ("−99.99", "−1234.56 in "))
+        box.setMinimumWidth(least)
+        box.setMaximumWidth(most)
         box.textEdited.connect(lambda _text: self.changed.emit())
         box.installEventFilter(self)
         self.boxes[value.name] = box
@@ -106,7 +131,7 @@ class ToolRow(QWidget):
         for value in self._values:
             box = self.boxes[value.name]
             if value.name in values and not box.isModified():
-                number = values[value.name]
+                number = self._given[value.name] = values[value.name]
                 text = (
                     format_angle(number)[:-1].removesuffix(".0")
                     if value.is_angle
@@ -115,21 +140,30 @@ class ToolRow(QWidget):
                 box.setText(text)
 
     def values(self) -> dict[str, float]:
-        """Return what stands in the boxes, mm and degrees.
+        """Return what stands in the boxes, mm and degrees; exactly what was set where nobody has typed.
 
         Raises:
             UnitsError: a text is no number; its name stands before what is wrong.
         """
         found = {}
         for value in self._values:
-            text = self.boxes[value.name].text()
+            box = self.boxes[value.name]
+            if not box.isModified() and value.name in self._given:
+                found[value.name] = self._given[value.name]
+                continue
+            text = box.text()
             try:
                 found[value.name] = (
                     parse_angle_deg(text) if value.is_angle else parse_length_mm(text, self._unit)
                 )
             except UnitsError as error:
-                raise UnitsError(f"{value.name}: {error}", error.text, error.position) from error
+                raise UnitsError(f"{spoken(value.name)}: {error}", error.text, error.position) from error
         return found
+
+    def again(self, name: str, value: float) -> None:
+        """Show a value anew, also where someone has typed."""
+        self.boxes[name].setModified(False)
+        self.set_values({name: value})
 
     def start(self) -> None:
         """Put the keys into the first box, its text selected; without one, on the button."""
@@ -142,11 +176,15 @@ class ToolRow(QWidget):
 
     def say(self, words: str, refused: bool = False) -> None:
         """Say what is asked, what comes out, or why it cannot be."""
-        words = minus(words)
-        self.message.setText(words)
-        self.message.setToolTip(words)
+        self._words = minus(words)
+        self._put_message()
         colours = self._theme.colours
         self.message.setStyleSheet(f"color: {colours.short if refused else colours.ink}")
+
+    def _put_message(self) -> None:
+        words = self._words if not self.title.isHidden() else f"{self.title.text()}: {self._words}"
+        self.message.setText(words)
+        self.message.setToolTip(words)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Take Enter and Escape."""
