@@ -75,14 +75,17 @@ def is_held(state: float | None) -> bool:
     return state is not None and state <= 10.0 * HELD_MM
 
 
-def with_readable(thing: Thing) -> tuple[Thing, list[str]]:
-    """Return an outline without constraints on what it has no more, with a sentence on each that went."""
+def with_readable(thing: Thing, unit: str) -> tuple[Thing, list[str]]:
+    """Return an outline without constraints on what it has no more, with a sentence on each that went.
+
+    `unit` is that of lengths in the sentences.
+    """
     rows, kept, said = rows_of(thing), [], []
     for c in thing.constraints:
         try:
             equation(c, rows)
         except GeometryError as reason:
-            said.append(f"Dropped: {constraint_words(c)}. {reason}")
+            said.append(f"Dropped: {constraint_words(c, unit)}. {reason}")
         else:
             kept.append(c)
     return (replace(thing, constraints=tuple(kept)) if said else thing), said
@@ -115,7 +118,7 @@ def with_held(project: Project, old: Thing | None, new: Thing, exact: bool = Fal
         found = hold(rows, before, [*constraints, *walls], fixed(new), shapes, exact)
     except ConflictError as conflict:
         every = [*constraints, *walls]
-        words = _conflict_words(conflict, constraints, walls)
+        words = _conflict_words(conflict, constraints, walls, project.display_unit)
         raise NotHeldError(words, tuple(every[k] for k in conflict.of)) from None
     except GeometryError as refused:
         raise NotHeldError(str(refused)) from refused
@@ -129,9 +132,10 @@ def refuse_new(project: Project, thing: Thing, new: Constraint) -> None:
         EditError: says why.
     """
     shapes, rows = shapes_for(project, replace(thing, constraints=(new,))), rows_of(thing)
+    unit = project.display_unit
     others = [*(c for c in thing.constraints if c.kind is not Hold.CLEAR), *_walls(thing)]
     if new in thing.constraints:
-        raise EditError(f"This is held already: {constraint_words(new)}.")
+        raise EditError(f"This is held already: {constraint_words(new, unit)}.")
     try:
         equation(new, rows)
         if new.kind is not Hold.CLEAR:
@@ -139,10 +143,11 @@ def refuse_new(project: Project, thing: Thing, new: Constraint) -> None:
     except ConflictError as conflict:
         same = [others[k] for k in conflict.of if k < len(others)]
         if same:
-            listed = "; ".join(constraint_words(c) for c in same)
+            listed = "; ".join(constraint_words(c, unit) for c in same)
             raise EditError(f"This says nothing new beside: {listed}.") from None
         raise EditError(
-            f"{_upper(constraint_words(new))}: all that it names is locked or driven, and does not move."
+            f"{_upper(constraint_words(new, unit))}: all that it names is locked or driven, and does not "
+            "move."
         ) from None
     except GeometryError as refused:
         raise EditError(str(refused)) from refused
@@ -195,10 +200,10 @@ def with_rows(thing: Thing, rows: Array) -> Thing:
 
 
 def _conflict_words(
-    conflict: ConflictError, constraints: Sequence[Constraint], walls: Sequence[Constraint]
+    conflict: ConflictError, constraints: Sequence[Constraint], walls: Sequence[Constraint], unit: str
 ) -> str:
-    words = [constraint_words(c) for c in constraints] + [
-        f"a driven wall: {constraint_words(c)}" for c in walls
+    words = [constraint_words(c, unit) for c in constraints] + [
+        f"a driven wall: {constraint_words(c, unit)}" for c in walls
     ]
     named = [words[k] for k in conflict.of]
     if len(named) == 1:

@@ -25,6 +25,7 @@ from app.project.parameters import Given, applied, given, wall_mm
 from app.project.project import Project
 from app.project.wheel import Wheel
 from app.project.wheel_edits import with_inset
+from app.units import format_length
 from geometry.shape.blank import Blank
 from geometry.shape.held import Driven, Hold
 from geometry.shape.outline import Grade, NamedOutline, StayOut
@@ -99,18 +100,19 @@ def held(before: Project, after: Project, exact: bool = False) -> Held:
         return Held(after)
     said: list[str] = []
     refused: list[Refusal] = []
+    unit = after.display_unit
 
     def one(old: Thing | None, new: Thing, name: str) -> Thing:
         if not _asks(new):
             return new
         if old is new:
             return new if before.shapes is after.shapes else _with_other_shapes(after, new, said)
-        made, words, kept = _held(old, new, name)
-        made, gone = with_readable(made)
+        made, words, kept = _held(old, new, name, unit)
+        made, gone = with_readable(made, unit)
         words += gone
         if made.constraints:
             raw, made = made, with_held(after, old, made, exact)
-            words += _given_way(old, raw, made)
+            words += _given_way(old, raw, made, unit)
         if made.dimensions and old is not None:
             made, gone = _with_dimensions(old, made)
             words += gone
@@ -151,13 +153,13 @@ def _with_things(
     return replace(project, wheels=wheels, blanks=blanks, shapes=tuple(shapes))
 
 
-def _held(old: Thing | None, new: Thing, name: str) -> tuple[Thing, list[str], list[Refusal]]:
+def _held(old: Thing | None, new: Thing, name: str, unit: str) -> tuple[Thing, list[str], list[Refusal]]:
     said: list[str] = []
     if old is not None:
         a, b = vertices_in(old), vertices_in(new)
         if len(a) != len(b):
             numbers = followed(a, b, (locked_in(old), locked_in(new)))
-            parameters, constraints, said = renumbered(new.parameters, new.constraints, numbers, len(b))
+            parameters, constraints, said = renumbered(new.parameters, new.constraints, numbers, len(b), unit)
             new = replace(new, parameters=parameters, constraints=constraints)
     made, _ = settled(new)
     refused = [] if old is None else [Refusal(name, g) for g in _moved(old, new)]
@@ -176,25 +178,25 @@ def _with_dimensions(old: Thing, new: Thing) -> tuple[Thing, list[str]]:
 
 def _with_other_shapes(project: Project, wheel: Thing, said: list[str]) -> Thing:
     """Return a wheel as it keeps clear of shapes that were changed; it stays where it cannot."""
-    clear = [c for c in wheel.constraints if c.kind is Hold.CLEAR]
+    clear, unit = [c for c in wheel.constraints if c.kind is Hold.CLEAR], project.display_unit
     if not clear:
         return wheel
     try:
         made = with_held(project, wheel, wheel)
     except NotHeldError:
-        said.append(f"No longer held: {constraint_words(clear[0])}. The shape has come too near.")
+        said.append(f"No longer held: {constraint_words(clear[0], unit)}. The shape has come too near.")
         return wheel
     if vertices_in(made) == vertices_in(wheel):
         return made
     if isinstance(wheel, Wheel) and wheel.locked:
-        said.append(f"{wheel.name} is locked and stays. No longer held: {constraint_words(clear[0])}.")
+        said.append(f"{wheel.name} is locked and stays. No longer held: {constraint_words(clear[0], unit)}.")
         return wheel
     if isinstance(wheel, Wheel):
         said.append(f"{wheel.name} keeps clear of the changed shape.")
     return made
 
 
-def _given_way(old: Thing | None, raw: Thing, made: Thing) -> list[str]:
+def _given_way(old: Thing | None, raw: Thing, made: Thing, unit: str) -> list[str]:
     """Return a sentence where what the edit moved does not lie where it was put."""
     was, put, now = (vertices_in(thing) if thing is not None else () for thing in (old, raw, made))
     if not len(was) == len(put) == len(now):
@@ -205,7 +207,10 @@ def _given_way(old: Thing | None, raw: Thing, made: Thing) -> list[str]:
         if (a.z, a.r) != (b.z, b.r)
     ]
     most, i = max(apart, default=(0.0, 0))
-    return [f"Vertex {i + 1} is held {most:.2f} mm from where it was put."] if most >= 0.005 else []
+    if most < 0.005:
+        return []
+    off = format_length(most, "in" if unit == "in" else "mm")
+    return [f"Vertex {i + 1} is held {off} from where it was put."]
 
 
 def _moved(old: Thing, new: Thing) -> Iterator[Given]:

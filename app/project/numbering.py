@@ -47,11 +47,16 @@ def _same(before: Vertices, after: Vertices) -> dict[int, int]:
 
 
 def renumbered(
-    parameters: Sequence[Parameter], constraints: Sequence[Constraint], numbers: Mapping[int, int], count: int
+    parameters: Sequence[Parameter],
+    constraints: Sequence[Constraint],
+    numbers: Mapping[int, int],
+    count: int,
+    unit: str,
 ) -> tuple[tuple[Parameter, ...], tuple[Constraint, ...], list[str]]:
     """Return parameters and constraints for the new numbers, with a sentence on each thing that was dropped.
 
-    What names a vertex that went is dropped, and an arc that is no single edge any more.
+    What names a vertex that went is dropped, and an arc that is no single edge any more. `unit` is that of
+    lengths in the sentences.
     """
     said: list[str] = []
     new: list[Parameter] = []
@@ -68,7 +73,7 @@ def renumbered(
         vertices = tuple(numbers.get(n, 0) for n in c.vertices)
         is_edge = c.kind in (Hold.RADIUS, Hold.CLEAR) and len(vertices) == 2
         if 0 in vertices or (is_edge and vertices[1] != vertices[0] % count + 1):
-            said.append(f"Dropped, since a vertex or edge of it is gone: {constraint_words(c)}.")
+            said.append(f"Dropped, since a vertex or edge of it is gone: {constraint_words(c, unit)}.")
         else:
             kept.append(replace(c, vertices=vertices) if vertices != c.vertices else c)
     return tuple(new), tuple(kept), said

@@ -14,6 +14,7 @@ from app.project.project import Project
 from app.project.wheel import Wheel
 from app.session.edited import Edited, outline_of, with_asked
 from app.session.shown import Shown
+from app.units import LengthUnit, format_length
 from geometry.errors import GeometryError
 from geometry.shape.constraints import value_of
 from geometry.shape.constraints_clear import near
@@ -150,7 +151,8 @@ def with_value(project: Project, edited: Edited, k: int, value: float) -> Projec
         raise EditError(tr("This constraint is gone."))
     c = outline.constraints[k]
     if value < 0.0 and c.kind is not Hold.ANGLE:
-        raise EditError(tr("{constraint_words} cannot be below zero.", constraint_words=constraint_words(c)))
+        words = constraint_words(c, project.display_unit)
+        raise EditError(tr("{constraint_words} cannot be below zero.", constraint_words=words))
     changed = tuple(replace(o, value=value) if o is c else o for o in outline.constraints)
     asking = with_asked(project, edited, constraints=changed)
     made = outline_of(asking, edited)
@@ -178,6 +180,7 @@ def state_words(project: Project, edited: Edited) -> list[tuple[bool, str]]:
     if outline is None:
         return []
     found = []
+    unit: LengthUnit = "in" if project.display_unit == "in" else "mm"
     least = _conflict(project, outline)
     for c, state in zip(outline.constraints, states(project, outline), strict=True):
         if is_held(state):
@@ -185,13 +188,13 @@ def state_words(project: Project, edited: Edited) -> list[tuple[bool, str]]:
         elif state is None:
             found.append((False, tr("cannot be read here")))
         elif len(least) > 1 and c in least:
-            others = "; ".join(constraint_words(other) for other in least if other != c)
+            others = "; ".join(constraint_words(other, unit) for other in least if other != c)
             found.append((False, tr("conflict with {others}", others=others)))
         else:
             off = (
                 tr("points the other way")
                 if math.isinf(state)
-                else tr("off by {max:.2f} mm", max=max(state, 0.01))
+                else tr("off by {length}", length=format_length(max(state, 0.01), unit))
             )
             found.append((False, tr("not held: {off}", off=off)))
     return found

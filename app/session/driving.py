@@ -6,6 +6,7 @@ import cmath
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from app.language import spoken, tr
 from app.project import edits
@@ -20,7 +21,7 @@ from app.session.dimensions import LEAST_MM, Dimension, Measure, Wanted, found, 
 from app.session.edited import EditError, find, outline_of, with_asked, with_section
 from app.session.shown import Shown
 from app.studies.fit import measure_wheel
-from app.units import format_angle, format_length
+from app.units import LengthUnit, format_angle, format_length
 from geometry.errors import GeometryError
 from geometry.shape.edits import with_bulge, with_radius, with_vertex_at
 from geometry.shape.edits_lines import together
@@ -79,7 +80,7 @@ def with_value(project: Project, dimension: Dimension, value: float) -> Driven:
             return replace(made, project=kept)
         if following.refused:
             return made  # what is driven is offered to be released when it is committed
-    beside = "; ".join(constraint_words(c) for c in outline.constraints)
+    beside = "; ".join(constraint_words(c, project.display_unit) for c in outline.constraints)
     reason = reason or tr("It is held otherwise by: {beside}.", beside=beside or tr("its formulas"))
     raise EditError(
         tr(
@@ -153,35 +154,40 @@ def _alone(project: Project, dimension: Dimension, value: float) -> Driven:
         wheel = find(project, wanted.of)
         if not isinstance(wheel, Wheel):
             raise EditError(tr("There is no wheel called {name}.", name=wanted.of.name))
-        made_wheel, words = of_wheel(wheel, value)
+        made_wheel, words = of_wheel(wheel, value, "in" if project.display_unit == "in" else "mm")
     except GeometryError as refused:
         raise EditError(spoken(str(refused))) from refused
     project = edits.replaced(project, edits.WHEEL, wheel.name, made_wheel)
     return Driven(project, tr("Type {lower}{name}", lower=name[:1].lower(), name=name[1:]), words)
 
 
-def _width(wheel: Wheel, value: float) -> tuple[Wheel, str]:
+def _width(wheel: Wheel, value: float, unit: LengthUnit) -> tuple[Wheel, str]:
     code = min(_CODES, key=lambda c: abs(width_mm(c) - value))
     if abs(width_mm(code) - value) > _SAME_WIDTH_MM:
+        say = partial(format_length, unit=unit)
         near = sorted(sorted(_CODES, key=lambda c: abs(width_mm(c) - value))[:2])
-        words = tr(" or ").join(tr("{width_mm:g} mm ({c:g})", width_mm=width_mm(c), c=c) for c in near)
+        words = tr(" or ").join(tr("{length} ({c:g})", length=say(width_mm(c)), c=c) for c in near)
         raise EditError(
-            tr("Rim widths go by half inches: nearest to {value:g} mm are {words}.", value=value, words=words)
+            tr(
+                "Rim widths go by half inches: nearest to {length} are {words}.",
+                length=say(value),
+                words=words,
+            )
         )
     made = with_width(wheel, code)
     return made, tr("Now {size}: both flanges moved by half, the inset is kept.", size=made.size)
 
 
-def _inset(wheel: Wheel, value: float) -> tuple[Wheel, str]:
+def _inset(wheel: Wheel, value: float, _unit: LengthUnit) -> tuple[Wheel, str]:
     return with_inset(wheel, value), ""
 
 
-def _backspace(wheel: Wheel, value: float) -> tuple[Wheel, str]:
+def _backspace(wheel: Wheel, value: float, _unit: LengthUnit) -> tuple[Wheel, str]:
     inset = inset_from_backspace(wheel, value)
     return with_inset(wheel, inset), tr("The inset is now {inset:.2f} mm.", inset=inset).replace("-", "−")
 
 
-def _hub_face(wheel: Wheel, value: float) -> tuple[Wheel, str]:
+def _hub_face(wheel: Wheel, value: float, _unit: LengthUnit) -> tuple[Wheel, str]:
     section, plane = wheel.section, hub_face(wheel)
     if not value > 0.0:
         raise EditError(tr("The hub's face lies outboard of the mounting face: more than 0."))
@@ -265,7 +271,7 @@ def _wall(section: Section, dimension: Dimension, value: float) -> Section:
     return walled(section, a, b, value, across=edge < section.locked).section
 
 
-_OF_WHEEL: dict[Measure, Callable[[Wheel, float], tuple[Wheel, str]]] = {
+_OF_WHEEL: dict[Measure, Callable[[Wheel, float, LengthUnit], tuple[Wheel, str]]] = {
     Measure.WIDTH: _width,
     Measure.INSET: _inset,
     Measure.BACKSPACE: _backspace,

@@ -238,3 +238,26 @@ def test_the_vertex_chosen_last_stays_the_last_when_something_is_held(person: Pe
     person.do("hold_distance")
     assert person.window.document.group == (A, B)
     assert person.window.document.selected == A
+
+
+def test_what_cannot_be_held_is_said_in_inches_where_they_are_shown(person: Person) -> None:
+    person.window.document.commit(replace(person.project, display_unit="in"), "Inches")
+    choose(person, A, B)
+    person.do("hold_distance")
+    person.do("hold_along_r")
+    window = listed(person)
+    line = window.fields[0].line
+    line.setFocus()
+    line.selectAll()
+    write(line, "0.1")  # shorter than what is held away from the axle
+    QTest.keyClick(line, Qt.Key.Key_Return)
+    person.settle()
+    (_, r0), (_, r1) = person.vertex(A), person.vertex(B)
+    assert "distance 0.1 in" in window.message.text()
+    assert f"distance along r {abs(r1 - r0) / 25.4:.3f} in" in window.message.text()
+    person.window.document.undo()  # the distance alone
+    choose(person, B)
+    z, _ = person.vertex(B)
+    person.enter(f"{(z + 2.0) / 25.4:.3f}")
+    assert " in from where it was put" in person.status
+    assert " mm" not in person.status

@@ -110,8 +110,11 @@ def test_a_typed_width_is_a_code(mm: float, code: float) -> None:
 
 
 def test_a_width_between_codes_is_refused_with_its_neighbours() -> None:
-    with pytest.raises(EditError, match=r"254 mm \(10\) or 266.5 mm \(10.5\)"):
+    with pytest.raises(EditError, match=r"260.00 mm are 254.00 mm \(10\) or 266.50 mm \(10.5\)"):
         typed(example.project(), of(Measure.WIDTH), 260.0)
+    inches = replace(example.project(), display_unit="in")
+    with pytest.raises(EditError, match=r"10.236 in are 10.000 in \(10\) or 10.492 in \(10.5\)"):
+        typed(inches, of(Measure.WIDTH), 260.0)
 
 
 def test_inset_backspace_and_hub_are_typed() -> None:
