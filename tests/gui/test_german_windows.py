@@ -24,6 +24,9 @@ from tests.support.shown_words import words_of
 
 #: Those that are there at once; the others are asked by command before a release.
 SCENES = (
+    "bare",
+    "fault",
+    "driven",
     "versions",
     "roadmap",
     "first-off",
@@ -41,8 +44,8 @@ LATER = (
     *("group-blank-spun-metal-mm", "strength-failed", "shop-rates", "conditions", "variant", "sheet"),
     *("change-size", "new-wheel", "new-material", "recovered", "trace", "paper-gauge", "customer-report"),
 )
-#: What people wrote, and a unit.
-WRITTEN = ("log price", "1.4 mm more behind the spoke", "load lowered after", "short tons")
+#: What people wrote, a parameter's name among it, and a unit.
+WRITTEN = ("= wall", "log price", "1.4 mm more behind the spoke", "load lowered after", "short tons")
 
 
 def english_left(folder: Path, scenes: tuple[str, ...]) -> list[str]:

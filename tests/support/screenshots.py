@@ -80,17 +80,17 @@ def _take(outdir: Path, scale: int, chosen: dict[str, Scene]) -> None:
 
 
 def _say(path: Path, chosen: dict[str, Scene]) -> None:
-    """Write what each scene says, and the names that people gave in it."""
+    """Write what each scene says and paints, and the names that people gave in it."""
     from PySide6.QtWidgets import QWidget
 
     from app.reports.names import names_of
-    from tests.support.shown_words import words_of
+    from tests.support.shown_words import painted, words_of
 
     said = {}
     for name, scene in chosen.items():
-        with _played(scene, dark=False) as (shown, project):
+        with painted() as drawn, _played(scene, dark=False) as (shown, project):
             if isinstance(shown, QWidget):
-                words = [text for page in _pages(shown) for text in words_of(page)]
+                words = [text for page in _pages(shown) for text in words_of(page)] + drawn
                 said[name] = list(dict.fromkeys(words)), sorted(names_of(project))
     path.write_text(json.dumps(said), encoding="utf-8")
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
 
 from PySide6.QtCore import QAbstractItemModel, QAbstractListModel, QModelIndex, Qt
+from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
@@ -40,6 +43,23 @@ def words_of(top: QWidget) -> list[str]:
     if isinstance(top, QMainWindow):
         found |= dict.fromkeys(action.text().replace("&", "") for action in top.actions() if action.text())
     return list(found)
+
+
+@contextmanager
+def painted() -> Iterator[list[str]]:
+    """Give a list of every text that is painted from now on; figures alone are none."""
+    found: list[str] = []
+    draw_text = QPainter.drawText
+
+    def noted(painter: QPainter, *values: Any) -> Any:
+        found.extend(v for v in values if isinstance(v, str) and re.search(r"[^\W\d_]{2}", v))
+        return draw_text(painter, *values)
+
+    setattr(QPainter, "drawText", noted)  # noqa: B010
+    try:
+        yield found
+    finally:
+        setattr(QPainter, "drawText", draw_text)  # noqa: B010
 
 
 def _texts(widget: QWidget) -> Iterator[str]:

@@ -13,6 +13,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
+from app.language import tr
 from app.project.constraining import is_held, states
 from app.project.parameters import given
 from app.session.edited import offset_mm, outline_of, vertices_of
@@ -148,7 +149,7 @@ def marks_of(shown: Shown) -> list[Mark]:
     for g in given(outline.parameters)[0]:
         at = middle(g.drive.vertices)
         if at is not None:
-            what = {Driven.RADIUS: "R", Driven.WALL: "wall"}.get(g.drive.what, str(g.drive.what))
+            what = {Driven.RADIUS: "R", Driven.WALL: tr("wall")}.get(g.drive.what, str(g.drive.what))
             found.append(Mark(*at, f"{what} = {g.by}", True, True))
     return found
 
