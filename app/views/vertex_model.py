@@ -254,9 +254,6 @@ class VertexModel(QAbstractTableModel):
         row, column, text = index.row(), index.column(), str(value).strip()
         if role != Qt.ItemDataRole.EditRole or self.edited is None:
             return False
-        if text == self.text(row, column):
-            self.forget(row, column)
-            return True
         try:
             drag.refuse_locked(self.project, self.edited, row)
             vertices = list(self.vertices)

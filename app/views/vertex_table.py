@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QHeaderView,
     QLabel,
+    QLineEdit,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
@@ -65,10 +66,10 @@ class _Editor(QStyledItemDelegate):
             super().setEditorData(editor, index)
 
     def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: _Index) -> None:
-        """Hand the editor's text to the model."""
+        """Hand the editor's text to the model; one that nobody has typed is a rounded number, and no edit."""
         if isinstance(editor, QComboBox):
             model.setData(index, editor.currentData(), Qt.ItemDataRole.EditRole)
-        else:
+        elif not isinstance(editor, QLineEdit) or editor.isModified():
             super().setModelData(editor, model, index)
 
 

@@ -104,6 +104,9 @@ def test_an_untouched_cell_changes_nothing(vertices: Vertices) -> None:
     QApplication.processEvents()
     assert opened.project.wheels[0].vertices[0].z == 20.00012345
     assert opened.undo_stack.count() == before
+    type_into(panel, 0, Z, "20.00")  # what the cell shows, but typed
+    assert opened.project.wheels[0].vertices[0].z == 20.0
+    assert opened.undo_stack.count() == before + 1
 
 
 @pytest.mark.parametrize(
