@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 from app.language import tr
 from app.project import edits
 from app.project.project import Project
+from app.session.dimensions_wheel import said_locked
 from app.session.document import Document
 from app.session.edited import Edited, Kind, names
 from app.window.dialogs.form import ProjectDialog
@@ -239,8 +240,10 @@ class Dialogs(QObject):
         """Change width, diameter or inset of the shown wheel."""
         from app.window.dialogs.change_size import ChangeSizeDialog
 
-        name = self._shown_wheel()
-        if name is not None:
+        name, wheel = self._shown_wheel(), self._document.wheel
+        if wheel is not None and wheel.locked:
+            self._document.say(said_locked(wheel.name))
+        elif name is not None:
             self._open(ChangeSizeDialog(self._document.project, name, self._window))
 
     def details(self) -> None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from app.language import spoken, tr
 from app.project import edits
+from app.session.dimensions_wheel import said_locked
 from app.session.document import Document
 from app.session.edited import Edited, Kind
 from app.views.readings_text import unit_of
@@ -53,6 +54,9 @@ class Editing:
         wheel, project = self._document.wheel, self._document.project
         if wheel is None or wheel.blank is None:
             self._document.say(tr("No blank: choose or draw one."))
+            return
+        if wheel.locked:
+            self._document.say(said_locked(wheel.name))
             return
         try:
             found = seated(project, wheel)

@@ -44,3 +44,17 @@ def test_without_a_blank_it_says_what_to_do(person: Person) -> None:
     assert "No blank" in person.window.statusBar().currentMessage()
     assert document.wheel == bare
     assert example.BLANK in {blank.name for blank in document.project.blanks}
+
+
+def test_a_locked_wheel_is_neither_seated_nor_given_another_size(person: Person) -> None:
+    document = person.window.document
+    wheel = document.project.wheels[0]
+    locked = replace(wheel, seat_mm=wheel.seat_mm + 6.0, locked=True)
+    document.commit(replace(document.project, wheels=(locked, *document.project.wheels[1:])), "Lock it")
+    steps = person.steps
+    for action in ("seat", "change_size"):
+        document.say("")
+        person.do(action)
+        assert f"{wheel.name} is locked; unlock it" in person.window.statusBar().currentMessage()
+    assert person.steps == steps
+    assert document.wheel == locked
